@@ -1,0 +1,1 @@
+"""The conversation: `step(state, event) -> (state, effects)`. No I/O, no clock. Pure."""

@@ -1,0 +1,1 @@
+"""Sound to heard words: sources, endpointing, recognisers."""

@@ -1,0 +1,46 @@
+"""The one error tree: every message says what is wrong, where, and what is wanted."""
+
+from __future__ import annotations
+
+
+class CompanionError(Exception):
+    """Anything the person can act on; shown as it stands, never with a traceback.
+
+    `exit_code` is what the command line ends with (documented in `companion --help`).
+    """
+
+    exit_code = 1
+
+
+class FileProblem(CompanionError):
+    """A job, vehicle, mount, bay, grammar or settings file is not as it should be."""
+
+    exit_code = 3
+
+
+class GrammarError(FileProblem):
+    """A grammar file is not as it should be: names file, line, what was found and is wanted."""
+
+
+class MeasureError(CompanionError):
+    """The numbers given cannot bear the result that is asked for."""
+
+    exit_code = 4
+
+
+class EarsError(CompanionError):
+    """A recogniser, microphone or sound file cannot be used."""
+
+    exit_code = 5
+
+
+class VoiceError(CompanionError):
+    """Speech cannot be made or played."""
+
+    exit_code = 6
+
+
+class RecordError(CompanionError):
+    """The session record cannot be opened, written or trusted."""
+
+    exit_code = 7

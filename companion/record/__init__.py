@@ -1,0 +1,1 @@
+"""The session log: append-only, hash-chained, replayable."""

@@ -1,0 +1,1 @@
+"""A simulated bay and technician, independent of `measure`, to rehearse and test whole jobs."""

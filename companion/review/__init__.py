@@ -1,0 +1,1 @@
+"""Reading a session afterwards: the report and its pictures."""

@@ -1,0 +1,1 @@
+"""Heard words to meaning, meaning to words to speak; grammars are compiled here. Pure."""
