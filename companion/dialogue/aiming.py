@@ -1,0 +1,322 @@
+"""The aim and its screws: judge, plan the turns, have them made, measure again, and be sure.
+
+"Inside" is only said on two independent grounds: a full set of readings that is inside with the
+wanted probability, and either a second set that agrees with it, or a prediction from before the
+screws were turned that is sharp enough to have caught a slip.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+
+from companion.dialogue import prompts
+from companion.dialogue.deciding import halt, once_more
+from companion.dialogue.progress import mark_stale
+from companion.dialogue.state import AimRound, State, Task
+from companion.dialogue.turn import Turn
+from companion.dialogue.values import measured_value
+from companion.measure.bivariate import box_probability
+from companion.measure.conformity import can_ever_pass
+from companion.measure.doubt import Measured, covariance_matrix
+from companion.measure.mount import Mount, Screw
+from companion.measure.response import MoveVerdict, explain_move, learn, prior_response
+from companion.measure.screws import ScrewPlan, plan_turns
+from companion.procedure.job import AimDecision
+from companion.procedure.models import MountModel
+
+Pair = tuple[Measured, Measured]
+
+# Two sets agree when they differ by less than this many times the doubt of their difference.
+AGREEMENT_IN_U = 3.5
+# A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
+SHARP_PART_OF_TOLERANCE = 0.25
+ODD_MOVES_AT_MOST = 1
+# Keeps a covariance of readings without doubt (a scan tool's exact angle, say) invertible.
+LEAST_U_DEG = 1e-4
+
+
+def mount_of(model: MountModel) -> Mount:
+    """The mount file as the arithmetic wants it."""
+    first, second = (Screw(**screw.model_dump()) for screw in model.screws)
+    return Mount((first, second), model.approach)
+
+
+def decide_aim(turn: Turn, step: AimDecision) -> None:
+    """One look at a fresh set of aim readings."""
+    mount = mount_of(turn.state.plan.files.mount)
+    aim = turn.state.aim or AimRound(
+        prior_response(mount, turn.state.plan.files.mount.response_relative_sd)
+    )
+    fresh = (
+        measured_value(turn.state, step.yaw),
+        measured_value(turn.state, step.elevation),
+    )
+    if aim.sets and not _agree(aim.sets[-1], fresh):
+        turn.change(aim=replace(aim, sets=(fresh,)))
+        _measure_again(turn, step, prompts.SETS_DISAGREE)
+        return
+    aim = replace(aim, sets=(*aim.sets, fresh))
+    turn.change(aim=aim)
+    if aim.planned_turns is not None and not aim.explained and not _judge_move(turn, step, mount):
+        return
+    _settle(turn, step, mount)
+
+
+def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
+    """Compare what the screws did with what was predicted; False when another look is needed."""
+    aim = _aim(turn)
+    assert aim.planned_turns is not None and aim.before is not None  # noqa: S101
+    now = _mean(aim.sets)
+    moved = tuple(_difference(n, b) for n, b in zip(now, aim.before, strict=True))
+    spread = _covariance((moved[0], moved[1]))
+    values = (moved[0].value, moved[1].value)
+    verdict = explain_move(mount, aim.response, aim.planned_turns, values, spread)
+    turn.record(
+        "move_judged",
+        step_id=step.id,
+        kind=verdict.kind,
+        screw_ids=list(verdict.screw_ids),
+        probability=verdict.probability,
+        moved={"yaw_deg": values[0], "elevation_deg": values[1]},
+        turns=[str(t) for t in aim.planned_turns],
+    )
+    if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
+        # Most often a misread level: look again before anything is turned on the strength of it.
+        turn.change(aim=replace(aim, odd_moves=aim.odd_moves + 1))
+        _measure_again(turn, step, prompts.UNEXPLAINED_MOVE)
+        return False
+    _say_slip(turn, mount, verdict)
+    turns = _turns_made(mount, verdict, aim.planned_turns)
+    response = aim.response
+    if verdict.kind != "unexplained":
+        response = learn(response, turns, values[0], values[1], spread)
+    first, second = (
+        done + really - planned
+        for done, really, planned in zip(aim.turned, turns, aim.planned_turns, strict=True)
+    )
+    turn.change(
+        aim=replace(
+            aim,
+            response=response,
+            turned=(first, second),
+            explained=verdict.kind == "as_planned",
+            planned_turns=aim.planned_turns if verdict.kind == "as_planned" else None,
+        )
+    )
+    return True
+
+
+def _say_slip(turn: Turn, mount: Mount, verdict: MoveVerdict) -> None:
+    names = {screw.id: screw.name for screw in mount.screws}
+    match verdict.kind:
+        case "wrong_way":
+            turn.announce(prompts.looks_wrong_way([names[i] for i in verdict.screw_ids]), "explain")
+        case "wrong_screw":
+            turn.announce(prompts.LOOKS_WRONG_SCREW, "explain")
+        case "unexplained":
+            turn.announce(prompts.UNEXPLAINED_MOVE, "explain")
+        case "as_planned":
+            pass
+
+
+def _turns_made(
+    mount: Mount, verdict: MoveVerdict, planned: tuple[Fraction, Fraction]
+) -> tuple[Fraction, Fraction]:
+    if verdict.kind == "wrong_screw":
+        return planned[1], planned[0]
+    if verdict.kind == "wrong_way":
+        first, second = (
+            -turns if screw.id in verdict.screw_ids else turns
+            for screw, turns in zip(mount.screws, planned, strict=True)
+        )
+        return first, second
+    return planned
+
+
+def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
+    """Inside and sure: done. Inside or too close: measure once more. Outside: turn the screws."""
+    state, aim = turn.state, _aim(turn)
+    limits = state.plan.files.vehicle.aim
+    yaw, elevation = _mean(aim.sets)
+    tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
+    for value, tolerance in zip((yaw, elevation), tolerances, strict=True):
+        if not can_ever_pass(value.u, -tolerance, tolerance, limits.confidence):
+            halt(turn, step.id, prompts.CANNOT_PASS)
+            return
+    probability = inside_probability(state, (yaw, elevation))
+    answer = "too_close"
+    if probability >= limits.confidence:
+        answer = "inside"
+    elif probability <= 1 - limits.confidence:
+        answer = "outside"
+    sure = len(aim.sets) > 1 or (aim.explained and _sharp(mount, aim, tolerances))
+    turn.record(
+        "aim_decided",
+        step_id=step.id,
+        title=step.title,
+        round=aim.round,
+        sets=len(aim.sets),
+        yaw={"value": yaw.value, "u": yaw.u, "tolerance": tolerances[0]},
+        elevation={"value": elevation.value, "u": elevation.u, "tolerance": tolerances[1]},
+        level=limits.confidence,
+        probability_inside=probability,
+        answer=answer,
+        confirmed=answer == "inside" and sure,
+    )
+    if answer == "inside" and sure:
+        turn.change(done=state.done | {step.id})
+    elif answer == "inside":
+        _measure_again(turn, step, prompts.ONCE_MORE_TO_BE_SURE)
+    elif answer == "too_close" and len(aim.sets) < step.at_most_repeats:
+        _measure_again(turn, step, prompts.TOO_CLOSE)
+    else:
+        _turn_screws(turn, step, mount, (yaw, elevation))
+
+
+def inside_probability(state: State, aim: Pair) -> float:
+    """Probability that both axes are inside the vehicle's tolerance, their correlation kept."""
+    limits = state.plan.files.vehicle.aim
+    tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
+    means = np.array([[aim[0].value, aim[1].value]])
+    return float(box_probability(means, _covariance(aim)[None], np.array(tolerances))[0])
+
+
+def final_aim(state: State) -> Pair | None:
+    """The aim as it was last measured, all agreeing sets averaged; None if never measured."""
+    if state.aim is None or not state.aim.sets:
+        return None
+    return _mean(state.aim.sets)
+
+
+def _turn_screws(turn: Turn, step: AimDecision, mount: Mount, aim_now: Pair) -> None:
+    state, aim = turn.state, _aim(turn)
+    limits = state.plan.files.vehicle.aim
+    yaw, elevation = aim_now
+    plan = plan_turns(
+        mount,
+        yaw.value,
+        elevation.value,
+        aim.response,
+        aim.turned,
+        limits.yaw_tolerance_deg,
+        limits.elevation_tolerance_deg,
+        _covariance(aim_now),
+    )
+    turn.record("screw_plan", **_plan_body(mount, aim, plan, aim_now))
+    if not plan.reachable or not plan.steps:
+        why = plan.why or "No turn of the screws brings the aim closer than it is."
+        halt(turn, step.id, why)
+        return
+    turned = tuple(t + p for t, p in zip(aim.turned, plan.turns, strict=True))
+    turn.change(
+        aim=replace(
+            aim,
+            turned=(turned[0], turned[1]),
+            sets=(),
+            before=aim_now,
+            planned_turns=plan.turns,
+            explained=False,
+            round=aim.round + 1,
+            repeats=0,
+            odd_moves=0,
+        )
+    )
+    names = {screw.id: screw.name for screw in mount.screws}
+    turn.announce(prompts.aim_outside(yaw.value, elevation.value), "explain")
+    tasks = tuple(
+        Task(step.id, prompts.turn_screw(names[s.screw_id], s.direction, s.turns))
+        for s in plan.steps
+    )
+    once_more(turn, step.id, step.again, tasks)
+
+
+def _plan_body(mount: Mount, aim: AimRound, plan: ScrewPlan, now: Pair) -> dict[str, object]:
+    return {
+        "round": aim.round + 1,
+        "turns": {s.id: str(t) for s, t in zip(mount.screws, plan.turns, strict=True)},
+        "steps": [
+            {"screw_id": s.screw_id, "direction": s.direction, "turns": str(s.turns)}
+            for s in plan.steps
+        ],
+        "aim": {
+            "yaw_deg": now[0].value,
+            "elevation_deg": now[1].value,
+            "u_yaw": now[0].u,
+            "u_elevation": now[1].u,
+        },
+        "predicted": {
+            "yaw_deg": plan.predicted_yaw_deg,
+            "elevation_deg": plan.predicted_elevation_deg,
+            "u_yaw": plan.predicted_covariance[0][0] ** 0.5,
+            "u_elevation": plan.predicted_covariance[1][1] ** 0.5,
+            "probability_inside": plan.predicted_probability,
+        },
+        "reachable": plan.reachable,
+        "why": plan.why,
+    }
+
+
+def _measure_again(turn: Turn, step: AimDecision, say: str) -> None:
+    """Another full set at the same position of the screws; it does not count as a round."""
+    aim = _aim(turn)
+    if aim.repeats >= 2 * step.at_most_repeats:
+        turn.change(aim=replace(aim, repeats=0, sets=()))
+        mark_stale(turn, step.again.steps, step.again.then_stop)
+        halt(
+            turn, step.id, "The readings do not settle. Check the plate, the detents and the tool."
+        )
+        return
+    turn.change(aim=replace(aim, repeats=aim.repeats + 1))
+    turn.announce(say, "explain")
+    mark_stale(turn, step.again.steps, say)
+
+
+def _sharp(mount: Mount, aim: AimRound, tolerances: tuple[float, float]) -> bool:
+    """Whether the last prediction was sharp enough to count as a second opinion."""
+    if aim.planned_turns is None or aim.before is None:
+        return False
+    spread = aim.response.change_covariance(aim.planned_turns, (0.02, 0.02))
+    spread = spread + _covariance(aim.before)
+    return all(
+        spread[i, i] ** 0.5 <= SHARP_PART_OF_TOLERANCE * tolerance
+        for i, tolerance in enumerate(tolerances)
+    )
+
+
+def _agree(a: Pair, b: Pair) -> bool:
+    differences = (_difference(x, y) for x, y in zip(a, b, strict=True))
+    return all(abs(d.value) <= AGREEMENT_IN_U * max(d.u, LEAST_U_DEG) for d in differences)
+
+
+def _aim(turn: Turn) -> AimRound:
+    assert turn.state.aim is not None  # noqa: S101  -- set by decide_aim before anything else
+    return turn.state.aim
+
+
+def _mean(sets: tuple[Pair, ...]) -> Pair:
+    return _mean_of([s[0] for s in sets]), _mean_of([s[1] for s in sets])
+
+
+def _mean_of(values: list[Measured]) -> Measured:
+    return _weighted([(1 / len(values), value) for value in values])
+
+
+def _difference(a: Measured, b: Measured) -> Measured:
+    return _weighted([(1.0, a), (-1.0, b)])
+
+
+def _weighted(terms: list[tuple[float, Measured]]) -> Measured:
+    """A linear combination; readings shared by the terms stay correlated."""
+    parts: dict[str, float] = {}
+    for weight, term in terms:
+        for name, part in term.contributions:
+            parts[name] = parts.get(name, 0.0) + weight * part
+    value = sum(weight * term.value for weight, term in terms)
+    return Measured(value, tuple(parts.items()))
+
+
+def _covariance(pair: Pair) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    return covariance_matrix(pair) + LEAST_U_DEG**2 * np.eye(2)

@@ -1,0 +1,240 @@
+"""What can be said at any time: repeat, wait, go back, stop, note, where are we, and the like."""
+
+from __future__ import annotations
+
+from companion.dialogue import prompts
+from companion.dialogue.asking import PAUSED, STOPPED, YES_NO, repeat
+from companion.dialogue.effects import Listen
+from companion.dialogue.events import Event, Heard, Refused, Silent
+from companion.dialogue.progress import current_step, mark_stale
+from companion.dialogue.state import Mode, State
+from companion.dialogue.turn import ANSWER_TIMEOUT_S, Turn
+from companion.dialogue.walking import walk_on
+from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.words.expectation import Expectation
+from companion.words.meanings import Choice, Command
+
+SILENCES_BEFORE_PAUSE = 3
+SPEEDS_PERCENT = (70, 85, 100, 115, 130)
+LEAST_VOLUME, MOST_VOLUME, VOLUME_STEP = 0.2, 1.0, 0.2
+TOUCHED = Expectation(choices=("not_touched", "was_moved"), commands=("repeat", "stop"))
+TOUCHED_CONFIRMED = Expectation(
+    choices=("not_touched", "was_moved"), yes_no=True, commands=("repeat", "stop")
+)
+
+
+def open_job(turn: Turn, event: Event) -> None:
+    """The cautions first, then the first step."""
+    for caution in turn.state.plan.files.job.cautions:
+        turn.announce(caution.say, "caution")
+    turn.announce(prompts.SIDES, "caution")
+    walk_on(turn)
+
+
+def say_again(turn: Turn, event: Event) -> None:
+    repeat(turn)
+
+
+def not_now(turn: Turn, event: Event) -> None:
+    """Understood, but no answer to this prompt."""
+    repeat(turn, prompts.NOT_NOW)
+
+
+def pause(turn: Turn, event: Event) -> None:
+    _pause(turn, prompts.PAUSED)
+
+
+def carry_on(turn: Turn, event: Event) -> None:
+    turn.change(silences=0, misses=0)
+    walk_on(turn, prompts.CARRYING_ON)
+
+
+def stop(turn: Turn, event: Event) -> None:
+    """Everything rests; nothing is lost."""
+    turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+
+
+def ask_to_end(turn: Turn, event: Event) -> None:
+    turn.ask(_step_id(turn.state), prompts.END_THE_JOB, YES_NO, mode=Mode.ENDING)
+
+
+def end(turn: Turn, event: Event) -> None:
+    turn.record("stopped", why="ended by the technician")
+    turn.record("finished", result="stopped", yaw=None, elevation=None, misses_m=[])
+    turn.announce(prompts.ENDED)
+    turn.close("stopped")
+
+
+def go_back(turn: Turn, event: Event) -> None:
+    """Take back the last accepted answer and all that was computed from it."""
+    history = turn.state.history
+    if not history:
+        walk_on(turn, prompts.NOTHING_TO_TAKE_BACK)
+        return
+    step = turn.state.plan.step(history[-1])
+    title = step.title if isinstance(step, Reading | Question) else step.id
+    turn.change(misses=0, silences=0, doubted=None)
+    mark_stale(turn, (step.id,), "taken back by the technician")
+    walk_on(turn, prompts.taken_back(title))
+
+
+def explain(turn: Turn, event: Event) -> None:
+    prompt = turn.state.prompt
+    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
+    examples = turn.state.lexicon.examples(prompt.expectation)
+    turn.announce(prompts.you_can_say(examples), "explain")
+    repeat(turn)
+
+
+def where(turn: Turn, event: Event) -> None:
+    state = turn.state
+    step = current_step(state)
+    if step is not None:
+        stage = state.plan.stage_of[step.id]
+        title = step.title if isinstance(step, Reading | Question) else stage.title
+        number, of = state.plan.stage_number(stage), len(state.plan.files.job.stages)
+        turn.announce(prompts.where(number, of, stage.title, title), "explain")
+    repeat(turn)
+
+
+def begin_note(turn: Turn, event: Event) -> None:
+    if not turn.state.keep_sound:
+        repeat(turn, prompts.NOTE_NOT_KEPT)
+        return
+    turn.change(interrupted=turn.state.mode)
+    turn.ask(
+        _step_id(turn.state),
+        prompts.SPEAK_NOTE,
+        Expectation(commands=("stop",)),
+        mode=Mode.TAKING_NOTE,
+        note=True,
+    )
+
+
+def keep_note(turn: Turn, event: Event) -> None:
+    """Whatever was said after "note" is kept as sound, understood or not."""
+    detail = event.detail if isinstance(event, Heard | Refused) else {}
+    turn.record("noted", clip_sha256=detail.get("clip_sha256"), words=detail.get("words", ""))
+    _return(turn, prompts.NOTE_KEPT)
+
+
+def no_note(turn: Turn, event: Event) -> None:
+    _return(turn, prompts.CARRYING_ON)
+
+
+def change_voice(turn: Turn, event: Event) -> None:
+    assert isinstance(event, Heard) and isinstance(event.meaning, Command)  # noqa: S101
+    state = turn.state
+    faster = [s for s in SPEEDS_PERCENT if s > state.speed_percent]
+    slower = [s for s in SPEEDS_PERCENT if s < state.speed_percent]
+    volume, speed, said = state.volume, state.speed_percent, ""
+    match event.meaning.name:
+        case "louder":
+            volume, said = min(MOST_VOLUME, volume + VOLUME_STEP), prompts.LOUDER
+        case "quieter":
+            volume, said = max(LEAST_VOLUME, volume - VOLUME_STEP), prompts.QUIETER
+        case "faster":
+            speed, said = (faster or [speed])[0], prompts.FASTER
+        case "slower":
+            speed, said = (slower or [speed])[-1], prompts.SLOWER
+        case _:
+            pass
+    turn.change(volume=round(volume, 2), speed_percent=speed)
+    repeat(turn, said)
+
+
+def heard_nothing(turn: Turn, event: Event) -> None:
+    """Silence is never an answer: ask again, and pause when it lasts."""
+    turn.change(silences=turn.state.silences + 1)
+    if turn.state.silences >= SILENCES_BEFORE_PAUSE:
+        _pause(turn, prompts.PAUSED_BY_SILENCE)
+        return
+    repeat(turn, prompts.STILL_WAITING)
+
+
+def wait_on(turn: Turn, event: Event) -> None:
+    """Paused or stopped: silence and noise change nothing; keep listening without a word."""
+    _listen_on(turn)
+
+
+def too_late(turn: Turn, event: Event) -> None:
+    """An answer to an earlier prompt never counts for the open one."""
+    assert isinstance(event, Heard | Refused | Silent)  # noqa: S101
+    turn.record("late", prompt_id=event.prompt_id)
+    _listen_on(turn)
+
+
+def resume(turn: Turn, event: Event) -> None:
+    """After a break: say where we were and ask whether anything was touched."""
+    step = current_step(turn.state)
+    title = turn.state.plan.stage_of[step.id].title if step is not None else "the end"
+    if isinstance(step, Reading | Question):
+        title = step.title
+    turn.change(pending=None, doubted=None, misses=0, silences=0)
+    if turn.state.readings:
+        text = prompts.resumed(title)
+        turn.ask(_step_id(turn.state), text, TOUCHED, mode=Mode.RESUMING)
+    else:
+        walk_on(turn, prompts.resumed_early(title))
+
+
+def touched(turn: Turn, event: Event) -> None:
+    assert isinstance(event, Heard) and isinstance(event.meaning, Choice)  # noqa: S101
+    spoken = turn.state.lexicon.choice_name(event.meaning.id)
+    turn.change(pending=event.meaning)
+    turn.ask(
+        _step_id(turn.state),
+        prompts.read_back(spoken),
+        TOUCHED_CONFIRMED,
+        mode=Mode.RESUMING,
+        purpose="read_back",
+    )
+
+
+def touched_confirmed(turn: Turn, event: Event) -> None:
+    pending = turn.state.pending
+    if not isinstance(pending, Choice):
+        repeat(turn, prompts.NOT_NOW)
+        return
+    turn.record("answered", step_id="resumed", title="Touched in the break", choice=pending.id)
+    turn.change(pending=None)
+    if pending.id == "was_moved":
+        mark_stale(
+            turn, turn.state.plan.files.job.if_touched, "touched while the companion was off"
+        )
+    walk_on(turn, prompts.CARRYING_ON)
+
+
+def touched_denied(turn: Turn, event: Event) -> None:
+    resume(turn, event)
+
+
+def _pause(turn: Turn, text: str) -> None:
+    turn.change(silences=0)
+    turn.ask(_step_id(turn.state), text, PAUSED, mode=Mode.PAUSED, ask=prompts.PAUSED)
+
+
+def _return(turn: Turn, said: str) -> None:
+    """Back to what a note interrupted."""
+    match turn.state.interrupted:
+        case Mode.PAUSED:
+            turn.announce(said)
+            _pause(turn, prompts.PAUSED)
+        case Mode.STOPPED:
+            turn.announce(said)
+            turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+        case _:
+            walk_on(turn, said)
+
+
+def _listen_on(turn: Turn) -> None:
+    prompt = turn.state.prompt
+    assert prompt is not None  # noqa: S101  -- a closed job hears nothing
+    turn.effects.append(Listen(prompt.id, prompt.expectation, ANSWER_TIMEOUT_S))
+
+
+def _step_id(state: State) -> str:
+    step = current_step(state)
+    if isinstance(step, Reading | Question | Instruction | Checklist):
+        return step.id
+    return state.prompt.step_id if state.prompt is not None else state.plan.steps[0].id

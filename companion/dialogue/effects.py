@@ -1,0 +1,49 @@
+"""What the conversation wants done. The loop does it, in this order; nothing here acts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from companion.words.expectation import Expectation
+
+Purpose = Literal["ask", "read_back", "instruct", "explain", "announce", "caution"]
+
+
+@dataclass(frozen=True)
+class Record:
+    """Keep this fact; all facts of one step are kept together, before anything is said."""
+
+    kind: str
+    body: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Say:
+    """Speak this, at this speed (per cent of normal) and loudness (0 to 1)."""
+
+    text: str
+    purpose: Purpose
+    speed_percent: int
+    volume: float
+
+
+@dataclass(frozen=True)
+class Listen:
+    """Wait for an answer to this prompt, and no other."""
+
+    prompt_id: str
+    expectation: Expectation
+    timeout_s: float
+    note: bool = False
+
+
+@dataclass(frozen=True)
+class Close:
+    """The job is over: `result` as the `finished` or `stopped` fact says."""
+
+    result: str
+
+
+Effect = Record | Say | Listen | Close

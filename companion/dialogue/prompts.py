@@ -1,0 +1,155 @@
+"""Every sentence of the conversation that does not stand in the job file.
+
+A prompt asks for one thing and puts its key word last. A prompt that ends with `YES_OR_NO` is a
+read-back: only "yes" takes what was said back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from fractions import Fraction
+
+from companion.words.speaking import say_number, say_turns
+
+YES_OR_NO = "Yes or no?"
+
+
+def sentence(text: str) -> str:
+    """The text with a capital letter and a full stop, unless it ends as a sentence already."""
+    text = text.strip()
+    closed = text if text.endswith((".", "?", "!")) else f"{text}."
+    return closed[0].upper() + closed[1:]
+
+
+def read_back(spoken: str) -> str:
+    return f"{sentence(spoken)} {YES_OR_NO}"
+
+
+def stage(number: int, title: str, *, again: bool) -> str:
+    return f"Stage {say_number(number)}{' again' if again else ''}, {title.lower()}."
+
+
+def digit_by_digit(ask: str) -> str:
+    return f"Digit by digit, please. {ask}"
+
+
+def use_the_keyboard(ask: str) -> str:
+    return f"I do not hear you well. Type it, or say it once more. {ask}"
+
+
+def implausible(spoken: str, low: str, high: str) -> str:
+    return f"I heard {spoken}. I expect {low} to {high}. Read it again."
+
+
+def far_from_last(spoken: str, last: str) -> str:
+    return f"I heard {spoken}. The last one was {last}. Read it again."
+
+
+SORRY = "Sorry?"
+NOT_TAKEN = "Not taken."
+STILL_WAITING = "I am waiting."
+NOT_NOW = "Not that, here."
+PAUSED = "Paused. Say carry on."
+PAUSED_BY_SILENCE = "I hear nothing, so I pause. Say carry on."
+CARRYING_ON = "Carrying on."
+STOPPED = "Stopped. Leave everything as it is. Say carry on, or end the job."
+END_THE_JOB = f"End the job, without a result? {YES_OR_NO}"
+ENDED = "The job has ended without a result. The record is kept."
+NOTHING_TO_TAKE_BACK = "There is nothing to take back."
+SPEAK_NOTE = "Speak your note."
+NOTE_KEPT = "Note kept."
+NOTE_NOT_KEPT = "I may keep words only, so a spoken note is not kept."
+LOUDER, QUIETER, SLOWER, FASTER = "Louder.", "Quieter.", "Slower.", "Faster."
+WENT_THE_WRONG_WAY = "That went the wrong way."
+ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
+TOO_CLOSE = "Too close to call. We measure once more."
+SETS_DISAGREE = "The two sets do not agree. We measure them again."
+CANNOT_PASS = (
+    "No reading could pass here: the doubt is too large for the tolerance. "
+    "The stand, the scales or the tolerance in the file have to change."
+)
+MEANING_OF_A_PASS = (
+    "That means inside the entered limits, with the entered uncertainties. "
+    "It does not say that the driver assistance is safe."
+)
+SIDES = (
+    "Left and right are always the car's, as the driver sits. "
+    "Clockwise is as you face the screw's head from in front."
+)
+
+
+def taken_back(title: str) -> str:
+    return f"Taken back: {title.lower()}."
+
+
+def resumed(title: str) -> str:
+    return (
+        f"I was off. We were at {title.lower()}. Was the stand or the car touched? "
+        "Not touched, or was moved?"
+    )
+
+
+def where(number: int, of: int, stage_title: str, title: str) -> str:
+    return (
+        f"Stage {say_number(number)} of {say_number(of)}, {stage_title.lower()}. "
+        f"At {title.lower()}."
+    )
+
+
+def you_can_say(examples: Iterable[str]) -> str:
+    return f"You can say: {'; '.join(examples)}."
+
+
+def turn_screw(name: str, direction: str, turns: Fraction) -> str:
+    return f"{name[0].upper()}{name[1:]}, {direction}, {say_turns(turns)}. Say done."
+
+
+def angle(value_deg: float, positive: str, negative: str) -> str:
+    """An angle to a hundredth of a degree with its way in words; never with a sign."""
+    hundredths = Decimal(str(round(abs(value_deg), 2))).quantize(Decimal("0.01"))
+    if hundredths == 0:
+        return "zero"
+    return say_number(hundredths, "deg", positive if value_deg > 0 else negative)
+
+
+def aim(yaw_deg: float, elevation_deg: float) -> str:
+    return (
+        f"Sideways {angle(yaw_deg, 'left', 'right')}, height {angle(elevation_deg, 'up', 'down')}"
+    )
+
+
+def aim_outside(yaw_deg: float, elevation_deg: float) -> str:
+    return f"Outside. {aim(yaw_deg, elevation_deg)}."
+
+
+def looks_wrong_way(names: Iterable[str]) -> str:
+    return f"Stop. It looks as if the {' and the '.join(names)} went the wrong way."
+
+
+LOOKS_WRONG_SCREW = "Stop. It looks as if the other screw was turned."
+UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain."
+
+
+def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
+    return f"Inside. {aim(yaw_deg, elevation_deg)}. {misses} {MEANING_OF_A_PASS}"
+
+
+def miss(range_m: float, sideways_m: float, u_m: float) -> str:
+    """What is left sideways at a range, to a tenth of a metre, with twice its doubt."""
+    metres = Decimal(str(round(abs(sideways_m), 1)))
+    doubt = Decimal(str(round(2 * u_m, 1)))
+    side = "" if metres == 0 else (" to the left" if sideways_m > 0 else " to the right")
+    return (
+        f"At {say_number(int(range_m))} metres that is {say_number(metres)} metres{side}, "
+        f"give or take {say_number(doubt)}."
+    )
+
+
+TOOL_SAYS_INSIDE = (
+    "The scan tool says inside. I did not measure the aim myself, and the record says so."
+)
+
+
+def resumed_early(title: str) -> str:
+    return f"I was off. We were at {title.lower()}."

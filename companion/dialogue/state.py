@@ -1,0 +1,129 @@
+"""Everything the conversation knows at one moment. It is a fold over events, nothing more."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
+from typing import Protocol
+
+from companion.measure.doubt import Measured
+from companion.measure.response import Response
+from companion.procedure.plan import Plan
+from companion.words.expectation import Expectation
+from companion.words.meanings import Choice, Number
+
+
+class Lexicon(Protocol):
+    """What the conversation needs of the grammars: how choices are named, what may be said."""
+
+    def choice_name(self, choice_id: str) -> str:
+        """The choice in words, as it is said back."""
+        ...
+
+    def examples(self, expectation: Expectation) -> tuple[str, ...]:
+        """A few phrases that this expectation takes."""
+        ...
+
+
+class Mode(StrEnum):
+    """What kind of answer the open prompt waits for."""
+
+    ASKING = "asking"
+    CONFIRMING = "confirming"
+    TAKING_NOTE = "taking_note"
+    PAUSED = "paused"
+    STOPPED = "stopped"
+    ENDING = "ending"
+    RESUMING = "resuming"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True)
+class Prompt:
+    """The open prompt: only an answer that carries its id counts."""
+
+    id: str
+    step_id: str
+    ask: str
+    expectation: Expectation
+
+
+@dataclass(frozen=True)
+class TakenReading:
+    """A reading that was said back and confirmed. `value` carries its sign by direction."""
+
+    value: Decimal
+    spoken: str
+    take: int
+
+
+@dataclass(frozen=True)
+class Task:
+    """Something to do now that the job file or the arithmetic asks for; answered by done."""
+
+    step_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class LastMove:
+    """What a correction started from, to notice when it goes the wrong way."""
+
+    value: float
+    u: float
+
+
+@dataclass(frozen=True)
+class AimRound:
+    """Where the adjustment of the aim stands.
+
+    `sets`: the aim (yaw, elevation) measured at the present position of the screws, one entry for
+    each full set of readings. `before` and `planned_turns`: the aim before the last turning and
+    what was to be turned. `turned`: clockwise turns of each screw since the job began.
+    """
+
+    response: Response
+    turned: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
+    sets: tuple[tuple[Measured, Measured], ...] = ()
+    before: tuple[Measured, Measured] | None = None
+    planned_turns: tuple[Fraction, Fraction] | None = None
+    explained: bool = False
+    round: int = 0
+    repeats: int = 0
+    odd_moves: int = 0
+
+
+@dataclass(frozen=True)
+class State:
+    """One moment of a job. Mappings are never changed in place."""
+
+    plan: Plan = field(repr=False)
+    lexicon: Lexicon = field(repr=False, compare=False)
+    mode: Mode = Mode.ASKING
+    prompt: Prompt | None = None
+    prompt_count: int = 0
+    stage_id: str | None = None
+    stages_seen: frozenset[str] = frozenset()
+    readings: Mapping[str, TakenReading] = field(default_factory=dict)
+    takes: Mapping[str, int] = field(default_factory=dict)
+    last_values: Mapping[str, TakenReading] = field(default_factory=dict)
+    answers: Mapping[str, str] = field(default_factory=dict)
+    done: frozenset[str] = frozenset()
+    results: Mapping[str, Measured] = field(default_factory=dict)
+    last_moves: Mapping[str, LastMove] = field(default_factory=dict)
+    rounds: Mapping[str, int] = field(default_factory=dict)
+    tasks: tuple[Task, ...] = ()
+    pending: Number | Choice | None = None
+    doubted: Number | None = None
+    interrupted: Mode = Mode.ASKING
+    misses: int = 0
+    silences: int = 0
+    history: tuple[str, ...] = ()
+    aim: AimRound | None = None
+    keep_sound: bool = False
+    speed_percent: int = 100
+    volume: float = 0.8
+    result: str | None = None

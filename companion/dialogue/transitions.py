@@ -1,0 +1,173 @@
+"""The transition table: in this mode, on this kind of event, this is done.
+
+The conversation's whole behaviour is this one dictionary; the diagram in the documentation is
+drawn from it. What does not stand here for a mode is understood but no answer there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from enum import StrEnum
+from typing import assert_never
+
+from companion.dialogue import answering, commanding
+from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.state import Mode, State
+from companion.dialogue.turn import Turn
+from companion.words.meanings import Choice, Command, Done, No, Number, Yes
+
+Handler = Callable[[Turn, Event], None]
+
+
+class Kind(StrEnum):
+    """What an event is to the conversation."""
+
+    OPENED = "opened"
+    RESUMED = "resumed"
+    NUMBER = "a number"
+    CHOICE = "a choice"
+    DONE = "done"
+    YES = "yes"
+    NO = "no"
+    REPEAT = "repeat"
+    WAIT = "wait"
+    CARRY_ON = "carry on"
+    GO_BACK = "go back"
+    STOP = "stop"
+    END_JOB = "end the job"
+    HELP = "what can I say"
+    WHERE = "where are we"
+    NOTE = "note"
+    VOICE = "louder, quieter, slower, faster"
+    REFUSED = "not understood"
+    SILENT = "silence"
+    LATE = "an answer to an earlier prompt"
+
+
+_COMMANDS = {
+    "repeat": Kind.REPEAT,
+    "wait": Kind.WAIT,
+    "carry_on": Kind.CARRY_ON,
+    "go_back": Kind.GO_BACK,
+    "stop": Kind.STOP,
+    "end_job": Kind.END_JOB,
+    "what_can_i_say": Kind.HELP,
+    "where_are_we": Kind.WHERE,
+    "note": Kind.NOTE,
+    "louder": Kind.VOICE,
+    "quieter": Kind.VOICE,
+    "slower": Kind.VOICE,
+    "faster": Kind.VOICE,
+}
+
+
+def kind_of(event: Event, state: State) -> Kind:
+    """The event's kind; an answer that belongs to another prompt than the open one is late."""
+    match event:
+        case Opened():
+            return Kind.OPENED
+        case Resumed():
+            return Kind.RESUMED
+        case Heard() | Refused() | Silent():
+            if state.prompt is None or event.prompt_id != state.prompt.id:
+                return Kind.LATE
+            if isinstance(event, Refused):
+                return Kind.REFUSED
+            if isinstance(event, Silent):
+                return Kind.SILENT
+            return _kind_of_meaning(event)
+        case _:
+            assert_never(event)
+
+
+def _kind_of_meaning(event: Heard) -> Kind:
+    match event.meaning:
+        case Number():
+            return Kind.NUMBER
+        case Choice():
+            return Kind.CHOICE
+        case Done():
+            return Kind.DONE
+        case Yes():
+            return Kind.YES
+        case No():
+            return Kind.NO
+        case Command(name):
+            return _COMMANDS[name]
+        case _:
+            assert_never(event.meaning)
+
+
+_ANYWHERE: dict[Kind, Handler] = {
+    Kind.RESUMED: commanding.resume,
+    Kind.REPEAT: commanding.say_again,
+    Kind.STOP: commanding.stop,
+    Kind.HELP: commanding.explain,
+    Kind.WHERE: commanding.where,
+    Kind.NOTE: commanding.begin_note,
+    Kind.VOICE: commanding.change_voice,
+    Kind.LATE: commanding.too_late,
+}
+
+_WORKING: dict[Kind, Handler] = _ANYWHERE | {
+    Kind.NUMBER: answering.take_number,
+    Kind.CHOICE: answering.take_choice,
+    Kind.WAIT: commanding.pause,
+    Kind.GO_BACK: commanding.go_back,
+    Kind.REFUSED: answering.missed,
+    Kind.SILENT: commanding.heard_nothing,
+}
+
+_RESTING: dict[Kind, Handler] = _ANYWHERE | {
+    Kind.CARRY_ON: commanding.carry_on,
+    Kind.REFUSED: commanding.wait_on,
+    Kind.SILENT: commanding.wait_on,
+}
+
+TRANSITIONS: Mapping[Mode, Mapping[Kind, Handler]] = {
+    Mode.ASKING: _WORKING
+    | {
+        Kind.OPENED: commanding.open_job,
+        Kind.DONE: answering.take_done,
+    },
+    Mode.CONFIRMING: _WORKING
+    | {
+        Kind.YES: answering.accept,
+        Kind.NO: answering.reject,
+    },
+    Mode.TAKING_NOTE: {
+        Kind.RESUMED: commanding.resume,
+        Kind.STOP: commanding.stop,
+        Kind.REFUSED: commanding.keep_note,
+        Kind.SILENT: commanding.no_note,
+        Kind.LATE: commanding.too_late,
+    },
+    Mode.PAUSED: _RESTING,
+    Mode.STOPPED: _RESTING
+    | {
+        Kind.END_JOB: commanding.ask_to_end,
+    },
+    Mode.ENDING: _ANYWHERE
+    | {
+        Kind.YES: commanding.end,
+        Kind.NO: commanding.stop,
+        Kind.REFUSED: commanding.say_again,
+        Kind.SILENT: commanding.stop,
+    },
+    Mode.RESUMING: _ANYWHERE
+    | {
+        Kind.CHOICE: commanding.touched,
+        Kind.YES: commanding.touched_confirmed,
+        Kind.NO: commanding.touched_denied,
+        Kind.REFUSED: answering.missed,
+        Kind.SILENT: commanding.wait_on,
+    },
+    Mode.CLOSED: {},
+}
+
+
+def handler_of(mode: Mode, kind: Kind) -> Handler | None:
+    """What to do; None when a closed job is spoken to."""
+    if mode is Mode.CLOSED:
+        return None
+    return TRANSITIONS[mode].get(kind, commanding.not_now)

@@ -1,0 +1,85 @@
+"""What the job's sources stand for at this moment: numbers with their doubt, and their words."""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+
+from companion.dialogue.state import State
+from companion.measure.doubt import Measured, exact, measured, resolution_u
+from companion.procedure.job import NumberOrSource, Reading
+from companion.procedure.plan import PLACEHOLDER, file_field
+from companion.words.meanings import Number
+from companion.words.speaking import say_number
+from companion.words.vocabulary import UNITS
+
+
+def number(state: State, source: NumberOrSource) -> float:
+    """The plain number of a source: a literal, a file's field, a reading or a result."""
+    return measured_value(state, source).value
+
+
+def measured_value(
+    state: State, source: NumberOrSource, doubt: float = 0.0, doubt_name: str = ""
+) -> Measured:
+    """The source with its standard uncertainty.
+
+    `doubt` is that of a literal or a file's field, and `doubt_name` what the budget calls it.
+    """
+    if isinstance(source, int | float):
+        return _certain_or_not(float(source), doubt, doubt_name)
+    name = source.removeprefix("minus ")
+    value = _positive(state, name, doubt, doubt_name)
+    if name == source:
+        return value
+    return Measured(-value.value, tuple((base, -part) for base, part in value.contributions))
+
+
+def _certain_or_not(value: float, doubt: float, doubt_name: str) -> Measured:
+    return measured(doubt_name, value, doubt) if doubt else exact(value)
+
+
+def _positive(state: State, name: str, doubt: float, doubt_name: str) -> Measured:
+    if name in state.results:
+        return state.results[name]
+    if name in state.readings:
+        taken = state.readings[name]
+        step = state.plan.step(name)
+        assert isinstance(step, Reading)  # noqa: S101  -- readings are kept under reading steps
+        return measured(f"{name} #{taken.take}", float(taken.value), reading_u(step))
+    return _certain_or_not(state.plan.file_value(name), doubt, doubt_name)
+
+
+def reading_u(step: Reading) -> float:
+    """Standard uncertainty of one reading: its resolution's and the rest, in its unit."""
+    return math.hypot(resolution_u(step.resolution), step.doubt)
+
+
+def signed(step: Reading, meaning: Number) -> Decimal:
+    """The heard number with its sign: the first of the pair of directions counts as positive."""
+    directions = step.number.directions
+    negative = bool(directions) and meaning.direction == directions[1]
+    return -meaning.value if negative else meaning.value
+
+
+def fill(state: State, text: str) -> str:
+    """The text with each `{source}` spoken."""
+    return PLACEHOLDER.sub(lambda match: _spoken(state, match.group(1)), text)
+
+
+def _spoken(state: State, source: str) -> str:
+    if source in state.readings:
+        return state.readings[source].spoken
+    value = file_field(state.plan.files, source)
+    if value is None:
+        raise KeyError(source)
+    return say_number(_decimal(value), unit_of(source))
+
+
+def unit_of(name: str) -> str | None:
+    """The unit that a field's name ends with, as the words know it."""
+    return next((unit for unit in UNITS if name.endswith(f"_{unit}")), None)
+
+
+def _decimal(value: float) -> Decimal:
+    return Decimal(int(value)) if value == int(value) else Decimal(str(value))

@@ -1,0 +1,70 @@
+"""Walks on through the job: does what needs no answer, and stops at the first thing that does."""
+
+from __future__ import annotations
+
+from companion.dialogue import prompts
+from companion.dialogue.aiming import decide_aim
+from companion.dialogue.asking import ask_step, ask_task
+from companion.dialogue.deciding import compute, decide_on
+from companion.dialogue.finishing import ask_to_sign
+from companion.dialogue.progress import current_step
+from companion.dialogue.state import Mode
+from companion.dialogue.turn import Turn
+from companion.procedure.job import (
+    AimDecision,
+    AnyStep,
+    Checklist,
+    Computation,
+    Decision,
+    Finish,
+    Instruction,
+    Question,
+    Reading,
+)
+
+
+def walk_on(turn: Turn, before: str = "") -> None:
+    """Go on from here until something is asked, stopped or closed.
+
+    `before` is said in the same breath as the next thing asked.
+    """
+    turn.change(mode=Mode.ASKING, pending=None)
+    while turn.state.mode is Mode.ASKING:
+        if turn.state.tasks:
+            ask_task(turn, turn.state.tasks[0])
+            return
+        step = current_step(turn.state)
+        if step is None:
+            return
+        _enter_stage(turn, step)
+        match step:
+            case Reading() | Question() | Instruction() | Checklist():
+                ask_step(turn, step, before)
+                return
+            case Computation():
+                compute(turn, step)
+            case Decision():
+                decide_on(turn, step)
+            case AimDecision():
+                decide_aim(turn, step)
+            case Finish():
+                ask_to_sign(turn, step)
+                return
+
+
+def _enter_stage(turn: Turn, step: AnyStep) -> None:
+    """Say which stage begins, or begins again. Stages entered only to compute are passed quietly."""
+    stage = turn.state.plan.stage_of[step.id]
+    if stage.id == turn.state.stage_id or isinstance(step, Computation | Decision | AimDecision):
+        return
+    again = stage.id in turn.state.stages_seen
+    number = turn.state.plan.stage_number(stage)
+    turn.change(stage_id=stage.id, stages_seen=turn.state.stages_seen | {stage.id})
+    turn.record(
+        "stage",
+        stage_id=stage.id,
+        title=stage.title,
+        number=number,
+        of=len(turn.state.plan.files.job.stages),
+    )
+    turn.announce(prompts.stage(number, stage.title, again=again))

@@ -1,0 +1,161 @@
+"""Finding one utterance in a stream of frames: where speech begins, ends, or goes wrong.
+
+The voice detector of the `pocketsphinx` package judges single frames. The judgement over several
+frames is made here, because the one in that package wants most of a window as long as the pause
+to be speech before it starts, which misses a short "up" or "yes".
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from pocketsphinx import Vad
+
+from companion.ears.level import Levels, frame_levels_dbfs, measure_levels
+from companion.ears.port import FRAME_S, SAMPLE_RATE_HZ, RefusalReason, SoundEnded
+
+
+@dataclass(frozen=True)
+class EndpointSettings:
+    """When speech counts as begun, ended or spoiled.
+
+    `vad_strictness`: 0 (takes much for speech) to 3. Speech begins once `start_frames` of the
+    last `start_window` frames are speech, and ends after `end_pause_s` in which no more than one
+    frame is. `lead_in_s` of sound before the beginning is kept. Longer than `longest_s` is an
+    overrun. The levels are common practice, to be set to the bay by the shop.
+    """
+
+    vad_strictness: int = 3
+    start_frames: int = 3
+    start_window: int = 5
+    end_pause_s: float = 0.45
+    lead_in_s: float = 0.3
+    longest_s: float = 10.0
+    loudest_background_dbfs: float = -20.0
+    least_above_background_db: float = 8.0
+    most_clipped_share: float = 0.001
+
+
+@dataclass(frozen=True)
+class Speech:
+    """One utterance, cut out; times in seconds from the start of the stream."""
+
+    sound: bytes = field(repr=False)
+    start_s: float
+    end_s: float
+    levels: Levels
+
+
+@dataclass(frozen=True)
+class NoSpeech:
+    """No utterance that could be recognised, and why."""
+
+    reason: RefusalReason
+    sound: bytes = field(repr=False)
+    detail: str
+
+
+class Endpointer:
+    """Cuts utterances out of one stream of frames; one `next_utterance` per turn."""
+
+    def __init__(self, frames: Iterator[bytes], settings: EndpointSettings | None = None) -> None:
+        self._frames = frames
+        self._settings = settings or EndpointSettings()
+        self._vad = Vad(self._settings.vad_strictness, SAMPLE_RATE_HZ, FRAME_S)
+        self._frames_read = 0
+
+    def next_utterance(self, timeout_s: float) -> Speech | NoSpeech:
+        """The next utterance.
+
+        `timeout_s` of sound without a beginning is silence. Raises `SoundEnded` if the stream
+        had already ended before a first frame.
+        """
+        settings = self._settings
+        lead_in: deque[bytes] = deque(maxlen=_frame_count(settings.lead_in_s))
+        recent: deque[bool] = deque(maxlen=settings.start_window)
+        for waited in range(max(1, _frame_count(timeout_s))):
+            frame = self._read()
+            if frame is None:
+                if waited == 0:
+                    raise SoundEnded("the sound source has no more sound")
+                return NoSpeech("silence", b"".join(lead_in), "the sound ended without speech")
+            if not frame:
+                return _sound_lost(b"".join(lead_in))
+            lead_in.append(frame)
+            recent.append(self._vad.is_speech(frame))
+            if sum(recent) >= settings.start_frames:
+                return self._until_the_end(list(lead_in))
+        return NoSpeech("silence", b"".join(lead_in), f"no speech began within {timeout_s:.1f} s")
+
+    def _read(self) -> bytes | None:
+        frame = next(self._frames, None)
+        if frame is not None:
+            self._frames_read += 1
+        return frame
+
+    def _until_the_end(self, utterance: list[bytes]) -> Speech | NoSpeech:
+        settings = self._settings
+        start_s = (self._frames_read - len(utterance)) * FRAME_S
+        pause: deque[bool] = deque([True], maxlen=_frame_count(settings.end_pause_s))
+        while True:
+            if len(utterance) > _frame_count(settings.longest_s):
+                return self._overrun(b"".join(utterance))
+            frame = self._read()
+            if frame is None:
+                break
+            if not frame:
+                return _sound_lost(b"".join(utterance))
+            utterance.append(frame)
+            pause.append(self._vad.is_speech(frame))
+            if len(pause) == pause.maxlen and sum(pause) <= 1:
+                break
+        return self._judged(b"".join(utterance), start_s)
+
+    def _judged(self, sound: bytes, start_s: float) -> Speech | NoSpeech:
+        settings = self._settings
+        levels = measure_levels(sound)
+        if levels.clipped_share > settings.most_clipped_share:
+            return NoSpeech(
+                "clipped",
+                sound,
+                f"{100 * levels.clipped_share:.1f} % of the sound is cut off at full scale; "
+                f"wanted at most {100 * settings.most_clipped_share:.1f} %",
+            )
+        if levels.background_dbfs > settings.loudest_background_dbfs:
+            return NoSpeech(
+                "too_loud",
+                sound,
+                f"the background is at {levels.background_dbfs:.0f} dBFS; "
+                f"wanted {settings.loudest_background_dbfs:.0f} dBFS or less",
+            )
+        if levels.speech_above_background_db < settings.least_above_background_db:
+            return NoSpeech(
+                "too_loud",
+                sound,
+                f"speech stands {levels.speech_above_background_db:.0f} dB above the background; "
+                f"wanted {settings.least_above_background_db:.0f} dB or more",
+            )
+        return Speech(sound, start_s, self._frames_read * FRAME_S, levels)
+
+    def _overrun(self, sound: bytes) -> NoSpeech:
+        """Speech without end: a talker, or a noise that the detector takes for speech."""
+        settings = self._settings
+        levels = frame_levels_dbfs(sound)
+        spread_db = measure_levels(sound).speech_above_background_db
+        if spread_db < settings.least_above_background_db:
+            return NoSpeech(
+                "too_loud", sound, f"a steady noise at {levels.mean():.0f} dBFS that never pauses"
+            )
+        return NoSpeech(
+            "overrun", sound, f"speech went on for more than {settings.longest_s:.0f} s"
+        )
+
+
+def _sound_lost(sound: bytes) -> NoSpeech:
+    return NoSpeech("overrun", sound, "sound was lost between microphone and program")
+
+
+def _frame_count(seconds: float) -> int:
+    return round(seconds / FRAME_S)

@@ -1,0 +1,162 @@
+"""What the ears offer to the rest of the program, and what they need from their parts.
+
+All sound in this room has one shape: 16 kHz, one channel, signed 16-bit little-endian samples,
+cut into frames of 30 ms, whether it comes from a microphone, a file or memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, Protocol
+
+from companion.errors import EarsError
+
+SAMPLE_RATE_HZ = 16_000
+SAMPLE_BYTES = 2
+FRAME_S = 0.03
+FRAME_BYTES = 960
+"""Bytes in one frame: 480 samples of two bytes."""
+
+RefusalReason = Literal["silence", "too_loud", "clipped", "not_in_grammar", "unsure", "overrun"]
+
+
+class SoundEnded(EarsError):
+    """The source has no more sound (or the typed text no more lines): listening is over."""
+
+
+class StepGrammarLike(Protocol):
+    """What may be said at this step, in the forms that recognisers want."""
+
+    def jsgf(self) -> str:
+        """The language as JSGF 1.0 text with one public rule."""
+        ...
+
+    def phrases(self) -> tuple[str, ...]:
+        """Phrases and single words that cover the language (a recogniser may hear more)."""
+        ...
+
+    def words(self) -> frozenset[str]:
+        """Every word of the language, in lower case."""
+        ...
+
+
+@dataclass(frozen=True)
+class Listening:
+    """One turn of listening: under which prompt, for what, and for how long.
+
+    `timeout_s` is the longest wait for speech to begin, counted in seconds of sound.
+    """
+
+    prompt_id: str
+    grammar: StepGrammarLike
+    timeout_s: float
+
+
+@dataclass(frozen=True)
+class Utterance:
+    """Words that were heard with enough evidence; the strict parser still judges them.
+
+    `confidence` runs from 0 to 1 with the meaning that the recogniser named in `ears` gives it.
+    `start_s` and `end_s` count from the start of the source. `sound` is empty when typed.
+    """
+
+    words: str
+    confidence: float
+    start_s: float
+    end_s: float
+    n_best: tuple[str, ...]
+    sound: bytes = field(repr=False)
+    ears: str
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Nothing was accepted, and why.
+
+    `words` is the best guess ("" if none): enough for a "stop" or "wait", which may act on weak
+    evidence, never for a number or a "yes".
+    """
+
+    reason: RefusalReason
+    words: str
+    sound: bytes = field(repr=False)
+    ears: str
+    detail: str
+
+
+Heard = Utterance | Refusal
+
+
+class Ears(Protocol):
+    """The port: one call, one answer or one refusal."""
+
+    name: str
+
+    def hear(self, listening: Listening) -> Heard:
+        """Wait for one utterance.
+
+        Raises `SoundEnded` if the source is used up, `EarsError` if it cannot be used.
+        """
+        ...
+
+    def close(self) -> None:
+        """Let go of the device or file; harmless when called twice."""
+        ...
+
+
+@dataclass(frozen=True)
+class Recognition:
+    """What a recogniser makes of one utterance.
+
+    `words` is "" when the sound fits nothing in the grammar; `n_best` starts with `words`;
+    `detail` is for the record, in words and numbers.
+    """
+
+    words: str
+    confidence: float
+    n_best: tuple[str, ...]
+    detail: str
+
+
+class Recogniser(Protocol):
+    """Turns the sound of one utterance into words of the loaded grammar.
+
+    `least_confidence` is the measured limit below which its words are not to be believed, and
+    `least_resemblance` the lower one below which the sound was something else altogether.
+    """
+
+    name: str
+    least_confidence: float
+    least_resemblance: float
+
+    def missing_words(self, words: frozenset[str]) -> frozenset[str]:
+        """The words that this recogniser could never hear."""
+        ...
+
+    def load(self, grammar: StepGrammarLike) -> None:
+        """Make this grammar the current one; cheap when it was loaded before.
+
+        Raises `EarsError` if it holds words that could never be heard.
+        """
+        ...
+
+    def recognise(self, sound: bytes) -> Recognition:
+        """Recognise one whole utterance (16 kHz mono s16le) with the current grammar."""
+        ...
+
+
+class SoundSource(Protocol):
+    """Where frames come from. One source has one stream: `frames` is called once."""
+
+    def frames(self) -> Iterator[bytes]:
+        """Frames of `FRAME_BYTES`; an empty frame says that sound was lost at this point."""
+        ...
+
+    def flush(self) -> None:
+        """Forget sound that is waiting (what was heard while speaking); files have none."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the device; harmless when called twice."""
+        ...

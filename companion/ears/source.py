@@ -1,0 +1,155 @@
+"""Sound from a file or from memory, in the one shape that this room uses."""
+
+from __future__ import annotations
+
+import queue
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import soundfile
+import soxr
+
+from companion.ears.port import FRAME_BYTES, SAMPLE_RATE_HZ
+from companion.errors import EarsError
+
+LEAST_RATE_HZ = 8_000
+LONGEST_FILE_S = 3_600.0
+
+
+def to_sound(samples: npt.NDArray[np.float32], rate_hz: int) -> bytes:
+    """Samples of shape (n,) or (n, channels), full scale 1.0, as 16 kHz mono s16le bytes."""
+    mono = samples if samples.ndim == 1 else samples.mean(axis=1, dtype=np.float32)
+    if rate_hz != SAMPLE_RATE_HZ:
+        mono = soxr.resample(mono, rate_hz, SAMPLE_RATE_HZ)
+    return bytes(np.clip(np.rint(mono * 32768.0), -32768, 32767).astype("<i2").tobytes())
+
+
+def read_sound(path: Path) -> bytes:
+    """A whole sound file (WAV, FLAC, OGG; any rate, depth and channels) as 16 kHz mono s16le.
+
+    Raises `EarsError` naming the file if it is missing, no sound file, empty, cut short, longer
+    than an hour, or sampled below 8 kHz.
+    """
+    if not path.is_file():
+        raise EarsError(f"{path}: there is no such sound file")
+    _refuse_cut_wav(path)
+    try:
+        with soundfile.SoundFile(path) as sound_file:
+            rate_hz = int(sound_file.samplerate)
+            promised = int(sound_file.frames)
+            _refuse_odd_shape(path, rate_hz, promised)
+            samples = sound_file.read(dtype="float32", always_2d=False)
+    except soundfile.SoundFileError as error:
+        raise EarsError(
+            f"{path}: this is not a sound file that can be read ({error}); wanted WAV or FLAC"
+        ) from error
+    if len(samples) < promised:
+        raise EarsError(
+            f"{path}: the file is cut short: {len(samples)} of {promised} samples are there"
+        )
+    if not np.all(np.isfinite(samples)):
+        raise EarsError(f"{path}: the file holds samples that are not numbers")
+    return to_sound(samples, rate_hz)
+
+
+def _refuse_odd_shape(path: Path, rate_hz: int, sample_count: int) -> None:
+    if sample_count <= 0:
+        raise EarsError(f"{path}: the sound file is empty; wanted at least one sample")
+    if rate_hz < LEAST_RATE_HZ:
+        raise EarsError(f"{path}: sampled at {rate_hz} Hz; wanted {LEAST_RATE_HZ} Hz or more")
+    if sample_count > LONGEST_FILE_S * rate_hz:
+        raise EarsError(f"{path}: longer than {LONGEST_FILE_S:.0f} s; cut it into parts")
+
+
+def _refuse_cut_wav(path: Path) -> None:
+    """The WAV reader takes what is there in silence, so compare the size in the header."""
+    with path.open("rb") as stream:
+        head = stream.read(12)
+    if len(head) == 0:
+        raise EarsError(f"{path}: the file is empty; wanted a WAV or FLAC file")
+    if len(head) < 12 or head[:4] != b"RIFF" or head[8:12] != b"WAVE":
+        return
+    promised = int.from_bytes(head[4:8], "little") + 8
+    found = path.stat().st_size
+    if promised > found:
+        raise EarsError(
+            f"{path}: the file is cut short: its header promises {promised} bytes, "
+            f"{found} are there"
+        )
+
+
+def cut_into_frames(sound: bytes) -> Iterator[bytes]:
+    """Frames of `FRAME_BYTES`; the last one is filled up with silence."""
+    for start in range(0, len(sound), FRAME_BYTES):
+        yield sound[start : start + FRAME_BYTES].ljust(FRAME_BYTES, b"\0")
+
+
+class MemorySource:
+    """Sound that is already here (16 kHz mono s16le)."""
+
+    def __init__(self, sound: bytes) -> None:
+        self._sound = sound
+
+    def frames(self) -> Iterator[bytes]:
+        """The sound, frame by frame."""
+        return cut_into_frames(self._sound)
+
+    def flush(self) -> None:
+        """Nothing waits: the next frame is read when it is asked for."""
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+class FileSource(MemorySource):
+    """A sound file. Raises `EarsError` if it cannot be read (see `read_sound`)."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(read_sound(path))
+
+
+class QueueSource:
+    """Sound that another thread hands over, in pieces of any length."""
+
+    def __init__(self) -> None:
+        self._pieces: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
+        self._rest = b""
+
+    def put(self, sound: bytes) -> None:
+        """Hand over 16 kHz mono s16le sound; never waits."""
+        self._pieces.put(sound)
+
+    def finish(self) -> None:
+        """Say that no more will come."""
+        self._pieces.put(None)
+
+    def frames(self) -> Iterator[bytes]:
+        """Frames as they fill up; waits for the next piece; ends after `finish`."""
+        while True:
+            while len(self._rest) >= FRAME_BYTES:
+                frame, self._rest = self._rest[:FRAME_BYTES], self._rest[FRAME_BYTES:]
+                yield frame
+            piece = self._pieces.get()
+            if piece is None:
+                break
+            self._rest += piece
+        if self._rest:
+            yield self._rest.ljust(FRAME_BYTES, b"\0")
+
+    def flush(self) -> None:
+        """Forget what waits; the mark of `finish` is kept."""
+        self._rest = b""
+        while True:
+            try:
+                piece = self._pieces.get_nowait()
+            except queue.Empty:
+                return
+            if piece is None:
+                self._pieces.put(None)
+                return
+
+    def close(self) -> None:
+        """End the stream."""
+        self.finish()

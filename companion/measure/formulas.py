@@ -1,0 +1,239 @@
+"""The catalogue: every computation a job file may name, with its units and its source.
+
+The names of inputs and outputs are those of the functions' parameters and result fields.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from companion.errors import MeasureError
+from companion.measure.aim import aim_error, aim_from_tool
+from companion.measure.doubt import Function, Measured, propagate
+from companion.measure.echo import echo_vertex
+from companion.measure.floor import floor_plane
+from companion.measure.stand import (
+    stand_offset_left_mm,
+    stand_offset_without_run_out_mm,
+    stand_turn,
+)
+from companion.measure.units import degrees_from_mm_per_m
+from companion.measure.wheels import run_out, toe_from_angle, toe_from_mm
+
+
+@dataclass(frozen=True)
+class Formula:
+    """One computation. `inputs` and `outputs` map names to units: mm, deg, db, mm/m or 1."""
+
+    name: str
+    function: Function
+    inputs: Mapping[str, str]
+    outputs: Mapping[str, str]
+    source: str
+    text: str
+
+
+def _fields(compute: Callable[..., object]) -> Function:
+    """Call with the values by name; the result's fields are the outputs."""
+
+    def function(values: dict[str, float]) -> dict[str, float]:
+        return dict(vars(compute(**values)))
+
+    return function
+
+
+def _single(output: str, compute: Callable[..., float]) -> Function:
+    """Call with the values by name; the result is the one output."""
+
+    def function(values: dict[str, float]) -> dict[str, float]:
+        return {output: compute(**values)}
+
+    return function
+
+
+def _excess(*, wanted_mm: float, **measured_mm: float) -> float:
+    (value_mm,) = measured_mm.values()
+    return value_mm - wanted_mm
+
+
+def _level_deg(*, level_mm_per_m: float) -> float:
+    return degrees_from_mm_per_m(level_mm_per_m)
+
+
+def _plumb_deg(*, plumb_mm_per_m: float) -> float:
+    return degrees_from_mm_per_m(plumb_mm_per_m)
+
+
+def _unit_of(name: str) -> str:
+    for ending, unit in (("_mm_per_m", "mm/m"), ("_mm", "mm"), ("_deg", "deg"), ("_db", "db")):
+        if name.endswith(ending):
+            return unit
+    return "1"
+
+
+def _formula(
+    name: str, function: Function, inputs: str, outputs: str, source: str, text: str
+) -> Formula:
+    return Formula(
+        name=name,
+        function=function,
+        inputs=MappingProxyType({item: _unit_of(item) for item in inputs.split()}),
+        outputs=MappingProxyType({item: _unit_of(item) for item in outputs.split()}),
+        source=source,
+        text=text,
+    )
+
+
+_LIST = (
+    _formula(
+        "floor_plane",
+        _fields(floor_plane),
+        "rear_left_mm rear_right_mm front_left_mm front_right_mm stand_mm "
+        "wheelbase_mm rear_track_mm front_track_mm stand_ahead_mm",
+        "floor_slope_up_deg floor_side_slope_deg floor_twist_mm stand_spot_above_mm",
+        "least-squares plane (normal equations)",
+        "height = -reading; least-squares plane height = a x + b y + c through the four wheels; "
+        "slope up = atan a, side slope = atan b, "
+        "twist = (rear left - rear right - front left + front right) / 4 of the heights; "
+        "stand spot above = its height - the plane there",
+    ),
+    _formula(
+        "run_out",
+        _fields(run_out),
+        "spot_0_mm spot_90_mm spot_180_mm spot_270_mm path_mm grows_to_left",
+        "run_out_deg run_out_heading_deg run_out_residual_mm",
+        "first harmonic of four equally spaced readings (definition)",
+        "a = (r0 - r180) / 2, b = (r90 - r270) / 2; size = atan(sqrt(a^2 + b^2) / path), "
+        "heading = atan(side a / path), rest = (r0 - r90 + r180 - r270) / 4",
+    ),
+    _formula(
+        "toe_from_angle",
+        _fields(toe_from_angle),
+        "toe_left_deg toe_right_deg",
+        "thrust_direction_deg total_toe_deg",
+        "derived from the toe signs of ISO 8855:2011",
+        "thrust direction to the left = (toe right - toe left) / 2; "
+        "total toe = toe left + toe right; toe-in positive",
+    ),
+    _formula(
+        "toe_from_mm",
+        _fields(toe_from_mm),
+        "toe_left_mm toe_right_mm diameter_mm",
+        "thrust_direction_deg total_toe_deg",
+        "geometry; signs derived from ISO 8855:2011",
+        "toe = asin(t / D), t the front-to-rear difference across the diameter D; "
+        "then as toe_from_angle",
+    ),
+    _formula(
+        "stand_turn",
+        _fields(stand_turn),
+        "spot_left_mm spot_right_mm path_mm run_out_left_deg run_out_right_deg total_toe_deg",
+        "stand_turn_deg beam_disagreement_deg",
+        "law of reflection (OpenStax, College Physics)",
+        "each side: g = atan(spot shift / path) / 2; stand turn = mean of (run-out - g); "
+        "disagreement = g left - g right + total toe - (run-out left - run-out right)",
+    ),
+    _formula(
+        "stand_sideways",
+        _single("stand_offset_left_mm", stand_offset_left_mm),
+        "left_mm right_mm",
+        "stand_offset_left_mm",
+        "geometry",
+        "offset to the left = (right reading - left reading) / 2",
+    ),
+    _formula(
+        "stand_sideways_run_out",
+        _single("stand_offset_left_mm", stand_offset_without_run_out_mm),
+        "left_mm right_mm path_mm run_out_left_deg run_out_right_deg",
+        "stand_offset_left_mm",
+        "geometry",
+        "offset to the left = (right reading - left reading) / 2 "
+        "+ path (tan run-out left + tan run-out right) / 2",
+    ),
+    _formula(
+        "plate_distance",
+        _single("distance_error_mm", _excess),
+        "plate_distance_mm wanted_mm",
+        "distance_error_mm",
+        "definition",
+        "too far away = measured - wanted",
+    ),
+    _formula(
+        "plate_height",
+        _single("height_error_mm", _excess),
+        "plate_height_mm wanted_mm",
+        "height_error_mm",
+        "definition",
+        "too high = measured - wanted",
+    ),
+    _formula(
+        "plate_level",
+        _single("plate_level_deg", _level_deg),
+        "level_mm_per_m",
+        "plate_level_deg",
+        "definition of a slope",
+        "left end high = atan(s / 1000)",
+    ),
+    _formula(
+        "plate_plumb",
+        _single("plate_plumb_deg", _plumb_deg),
+        "plumb_mm_per_m",
+        "plate_plumb_deg",
+        "definition of a slope",
+        "top away = atan(s / 1000)",
+    ),
+    _formula(
+        "echo_vertex",
+        _fields(echo_vertex),
+        "lean_1_deg lean_2_deg lean_3_deg echo_1_db echo_2_db echo_3_db",
+        "vertex_deg beam_width_deg peak_db",
+        "image theory with a Gaussian beam, derived",
+        "parabola through the three: level = peak - 24 ((lean - vertex) / beam width)^2",
+    ),
+    _formula(
+        "aim_error",
+        _fields(aim_error),
+        "vertex_swing_deg vertex_lean_deg stand_turn_deg plate_plumb_deg floor_slope_up_deg",
+        "aim_yaw_deg aim_elevation_deg",
+        "geometry in the axes of ISO 8855",
+        "aim to the left = swing at the echo's peak + stand turn; "
+        "aim up = lean at the echo's peak - plumb (top away) - floor slope (nose up)",
+    ),
+    _formula(
+        "aim_from_tool",
+        _fields(aim_from_tool),
+        "tool_yaw_deg tool_elevation_deg",
+        "aim_yaw_deg aim_elevation_deg",
+        "as the scan tool states it",
+        "aim = the tool's figures",
+    ),
+)
+
+FORMULAS: Mapping[str, Formula] = MappingProxyType({formula.name: formula for formula in _LIST})
+
+
+def evaluate(formula_name: str, inputs: Mapping[str, Measured]) -> dict[str, Measured]:
+    """The named formula's outputs with their doubt.
+
+    Raises MeasureError for an unknown formula, for missing or unknown inputs (it names them), for
+    a value that is not finite, and where the formula itself has no answer.
+    """
+    formula = FORMULAS.get(formula_name)
+    if formula is None:
+        raise MeasureError(
+            f"formula {formula_name}: unknown; wanted is one of {', '.join(FORMULAS)}"
+        )
+    missing = [name for name in formula.inputs if name not in inputs]
+    unknown = [name for name in inputs if name not in formula.inputs]
+    if missing or unknown:
+        raise MeasureError(
+            f"formula {formula_name}: missing {', '.join(missing) or 'nothing'}; "
+            f"unknown {', '.join(unknown) or 'nothing'}; wanted are {', '.join(formula.inputs)}"
+        )
+    for name, item in inputs.items():
+        if not math.isfinite(item.value):
+            raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted is finite")
+    return propagate(formula.function, inputs)

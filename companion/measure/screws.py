@@ -1,0 +1,236 @@
+"""Which whole smallest turns of the two screws leave the aim best, and how to make them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from companion.errors import MeasureError
+from companion.measure.bivariate import box_probability
+from companion.measure.mount import Direction, Mount, Screw
+from companion.measure.response import SETTING_U_TURNS, Matrix, Response, as_matrix
+
+# Whole smallest turns looked at on each side of the exact solution, for each screw.
+_NEIGHBOURHOOD = 4
+# Gains of probability below this are not worth another turn; the smaller error decides.
+_PROBABILITY_STEP = 1e-3
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class ScrewStep:
+    """One thing to do: turn this screw so far that way."""
+
+    screw_id: str
+    direction: Direction
+    turns: Fraction
+
+
+@dataclass(frozen=True)
+class ScrewPlan:
+    """Turns to make and what they should leave.
+
+    `turns`: net signed turns, + = clockwise, in the mount's order. `steps`: as the person makes
+    them, each screw ending in the approach direction. `reachable` is False if the best that whole
+    smallest turns within the travel can do lies outside a tolerance; `why` then says so.
+    """
+
+    turns: tuple[Fraction, Fraction]
+    steps: tuple[ScrewStep, ...]
+    predicted_yaw_deg: float
+    predicted_elevation_deg: float
+    predicted_covariance: Matrix
+    predicted_probability: float
+    reachable: bool
+    why: str
+
+
+def _steps_of(screw: Screw, turns: Fraction, approach: Direction) -> tuple[ScrewStep, ...]:
+    if turns == 0:
+        return ()
+    direction: Direction = "clockwise" if turns > 0 else "anticlockwise"
+    overshoot = screw.overshoot()
+    if direction == approach or overshoot == 0:
+        return (ScrewStep(screw.id, direction, abs(turns)),)
+    return (
+        ScrewStep(screw.id, direction, abs(turns) + overshoot),
+        ScrewStep(screw.id, approach, overshoot),
+    )
+
+
+def _allowed(screw: Screw, approach: Direction, so_far: float) -> tuple[int, int]:
+    """Least and most smallest turns from here, with room for the overshoot; 0 is always allowed."""
+    step, overshoot = float(screw.step), float(screw.overshoot())
+    room_clockwise = screw.travel_clockwise_turns - so_far
+    room_anticlockwise = screw.travel_anticlockwise_turns + so_far
+    if approach == "clockwise":
+        room_anticlockwise -= overshoot
+    else:
+        room_clockwise -= overshoot
+    most = math.floor(min(room_clockwise, 1e6) / step + _ROUNDING)
+    least = -math.floor(min(room_anticlockwise, 1e6) / step + _ROUNDING)
+    return min(0, least), max(0, most)
+
+
+def _nearest_in_box(
+    matrix: NDArray[np.float64],
+    wanted: NDArray[np.float64],
+    box: Sequence[tuple[int, int]],
+) -> NDArray[np.float64]:
+    """The point of the box that leaves |matrix @ point - wanted| least (two unknowns).
+
+    Inside the box it is the solution itself; else the best point of the four edges.
+    """
+    exact = np.asarray(np.linalg.solve(matrix, wanted), dtype=np.float64)
+    if all(low <= item <= high for item, (low, high) in zip(exact, box, strict=True)):
+        return exact
+    points: list[NDArray[np.float64]] = []
+    for fixed, free in ((0, 1), (1, 0)):
+        column = matrix[:, free]
+        for edge in box[fixed]:
+            rest = wanted - matrix[:, fixed] * edge
+            point = np.empty(2, dtype=np.float64)
+            point[fixed] = edge
+            point[free] = np.clip(column @ rest / (column @ column), *box[free])
+            points.append(point)
+    return min(points, key=lambda point: float(np.linalg.norm(matrix @ point - wanted)))
+
+
+def _lattice(centre: NDArray[np.float64], box: Sequence[tuple[int, int]]) -> NDArray[np.float64]:
+    """Whole-step pairs around the centre within the box, and the pair that turns nothing."""
+    ranges = [
+        range(
+            max(low, math.floor(item) - _NEIGHBOURHOOD + 1),
+            min(high, math.floor(item) + _NEIGHBOURHOOD) + 1,
+        )
+        for item, (low, high) in zip(centre, box, strict=True)
+    ]
+    pairs = [(first, second) for first in ranges[0] for second in ranges[1]]
+    if (0, 0) not in pairs:
+        pairs.append((0, 0))
+    return np.array(pairs, dtype=np.float64)
+
+
+def _covariances(
+    response: Response, turns: NDArray[np.float64], aim: NDArray[np.float64], setting_u: float
+) -> NDArray[np.float64]:
+    """Predicted covariance (n x 2 x 2) of n pairs of turns (n x 2)."""
+    entries = np.array(response.covariance).reshape(2, 2, 2, 2)
+    spread = np.einsum("ni,aibj,nj->nab", turns, entries, turns)
+    mean = np.array(response.mean)
+    setting = np.where(turns != 0.0, setting_u**2, 0.0)
+    total: NDArray[np.float64] = spread + np.einsum("ai,ni,bi->nab", mean, setting, mean) + aim
+    return total
+
+
+def plan_turns(
+    mount: Mount,
+    aim_yaw_deg: float,
+    aim_elevation_deg: float,
+    response: Response,
+    turned_so_far: Sequence[float | Fraction],
+    tolerance_yaw_deg: float,
+    tolerance_elevation_deg: float,
+    aim_covariance: ArrayLike,
+    setting_u_turns: float = SETTING_U_TURNS,
+) -> ScrewPlan:
+    """The pair of whole smallest turns likeliest to bring both angles within +-tolerance of zero.
+
+    Among pairs whose predicted aim lies inside the highest probability wins, to 0.001, then the
+    least error against the tolerance; if there are none, the least error. `turned_so_far`: net clockwise turns
+    since the job began. `aim_covariance`: 2x2 of the measured aim.
+    Raises MeasureError for tolerances that are not above zero or a response that cannot steer.
+    """
+    tolerance = np.array([tolerance_yaw_deg, tolerance_elevation_deg])
+    if not bool(np.all(tolerance > 0.0)):
+        raise MeasureError(
+            f"screws: found tolerances {tolerance_yaw_deg} and {tolerance_elevation_deg} degrees; "
+            "wanted are two above 0"
+        )
+    aim, noise = np.array([aim_yaw_deg, aim_elevation_deg]), np.asarray(aim_covariance, dtype=float)
+    step = np.array([float(screw.step) for screw in mount.screws])
+    scaled = np.array(response.mean) * step / tolerance[:, None]
+    if abs(np.linalg.det(scaled)) < 1e-6 * float(np.prod(np.linalg.norm(scaled, axis=0))):
+        raise MeasureError("screws: both move the aim in one direction; two are wanted")
+    box = [
+        _allowed(screw, mount.approach, float(so_far))
+        for screw, so_far in zip(mount.screws, turned_so_far, strict=True)
+    ]
+    counts = _lattice(_nearest_in_box(scaled, -aim / tolerance, box), box)
+    left = aim + (counts * step) @ np.array(response.mean).T
+    spread = _covariances(response, counts * step, noise, setting_u_turns)
+    chosen, probability = _best(left, spread, tolerance)
+
+    turns = _fractions(mount, counts[chosen])
+    inside = bool(np.all(np.abs(left[chosen]) <= tolerance + _ROUNDING))
+    free = np.linalg.solve(scaled, -aim / tolerance)
+    return ScrewPlan(
+        turns=turns,
+        steps=tuple(
+            item
+            for screw, turn in zip(mount.screws, turns, strict=True)
+            for item in _steps_of(screw, turn, mount.approach)
+        ),
+        predicted_yaw_deg=float(left[chosen][0]),
+        predicted_elevation_deg=float(left[chosen][1]),
+        predicted_covariance=as_matrix(spread[chosen]),
+        predicted_probability=probability,
+        reachable=inside,
+        why="" if inside else _why(mount, box, free, left[chosen], tolerance),
+    )
+
+
+def _fractions(mount: Mount, counts: NDArray[np.float64]) -> tuple[Fraction, Fraction]:
+    first, second = (
+        screw.step * round(float(count)) for screw, count in zip(mount.screws, counts, strict=True)
+    )
+    return first, second
+
+
+def _best(
+    left: NDArray[np.float64], spread: NDArray[np.float64], tolerance: NDArray[np.float64]
+) -> tuple[int, float]:
+    """Index of the best candidate and its probability of being inside both tolerances.
+
+    Outside, a larger doubt would raise the probability, so there the error alone decides.
+    """
+    error = np.max(np.abs(left) / tolerance, axis=1)
+    candidates = np.flatnonzero(error <= 1.0 + _ROUNDING)
+    if candidates.size == 0:
+        candidates = np.array([np.argmin(error)])
+    probability = box_probability(left[candidates], spread[candidates], tolerance)
+    rounded = np.round(probability / _PROBABILITY_STEP)
+    best = int(np.lexsort((error[candidates], -rounded))[0])
+    return int(candidates[best]), float(probability[best])
+
+
+def _why(
+    mount: Mount,
+    box: Sequence[tuple[int, int]],
+    free: NDArray[np.float64],
+    left: NDArray[np.float64],
+    tolerance: NDArray[np.float64],
+) -> str:
+    """In plain words and without signs: what stops the aim from getting inside."""
+    rest = (
+        f"the best that can be left is {abs(left[0]):.2f} degrees to the "
+        f"{'left' if left[0] >= 0 else 'right'} and {abs(left[1]):.2f} degrees "
+        f"{'up' if left[1] >= 0 else 'down'}, allowed are {tolerance[0]:.2f} and "
+        f"{tolerance[1]:.2f}"
+    )
+    for screw, count, (low, high) in zip(mount.screws, free, box, strict=True):
+        if not low - 1 < count < high + 1:
+            way = "clockwise" if count > 0 else "anticlockwise"
+            room = screw.step * (high if count > 0 else -low)
+            needed = abs(float(count)) * float(screw.step)
+            return (
+                f"the {screw.name} screw would need {needed:.2f} turns {way} and has {room} left; "
+                + rest
+            )
+    finest = " and ".join(sorted({str(screw.step) for screw in mount.screws}))
+    return f"steps of {finest} turn are too coarse: {rest}"

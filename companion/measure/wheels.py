@@ -1,0 +1,95 @@
+"""Rear wheels: the wobble of a clamp on its wheel, and where the axle pushes the car.
+
+Headings + = to the car's left; toe + = in.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from companion.errors import MeasureError
+
+
+@dataclass(frozen=True)
+class RunOut:
+    """A clamp's wobble.
+
+    `run_out_deg`: size of the first harmonic. `run_out_heading_deg`: how far the beam heads left
+    of the wheel plane with the wheel at its first position. `run_out_residual_mm`: what a wobble
+    cannot explain (second harmonic); more than reading noise means a slip or a loose clamp.
+    """
+
+    run_out_deg: float
+    run_out_heading_deg: float
+    run_out_residual_mm: float
+
+
+@dataclass(frozen=True)
+class AxleToe:
+    """`thrust_direction_deg`: + = to the left. `total_toe_deg`: + = in."""
+
+    thrust_direction_deg: float
+    total_toe_deg: float
+
+
+def run_out(
+    *,
+    spot_0_mm: float,
+    spot_90_mm: float,
+    spot_180_mm: float,
+    spot_270_mm: float,
+    path_mm: float,
+    grows_to_left: float,
+) -> RunOut:
+    """First harmonic of the spot over four quarter turns of the lifted wheel.
+
+    Readings on that side's arm scale; `path_mm` emitter to scale; `grows_to_left` is 1 where a
+    larger reading lies further left (left arm), -1 on the right arm. Definition of the discrete
+    Fourier series at four points. Raises MeasureError for another `grows_to_left` or no path.
+    """
+    if not path_mm > 0.0:
+        raise MeasureError(f"run-out: path_mm is {path_mm}; wanted is more than 0")
+    if grows_to_left not in (1.0, -1.0):
+        raise MeasureError(f"run-out: grows_to_left is {grows_to_left}; wanted is 1 or -1")
+    at_start_mm = (spot_0_mm - spot_180_mm) / 2.0
+    at_quarter_mm = (spot_90_mm - spot_270_mm) / 2.0
+    return RunOut(
+        run_out_deg=math.degrees(math.atan(math.hypot(at_start_mm, at_quarter_mm) / path_mm)),
+        run_out_heading_deg=math.degrees(math.atan(grows_to_left * at_start_mm / path_mm)),
+        run_out_residual_mm=(spot_0_mm - spot_90_mm + spot_180_mm - spot_270_mm) / 4.0,
+    )
+
+
+def toe_from_angle(*, toe_left_deg: float, toe_right_deg: float) -> AxleToe:
+    """Thrust direction (toe right - toe left) / 2 and total toe.
+
+    Toe as in ISO 8855:2011 (+ = in): toe-in turns the left wheel right and the right wheel left,
+    hence the order. Beware: the trade often writes the opposite sign with + = right.
+    """
+    return AxleToe(
+        thrust_direction_deg=(toe_right_deg - toe_left_deg) / 2.0,
+        total_toe_deg=toe_left_deg + toe_right_deg,
+    )
+
+
+def toe_deg_from_mm(toe_mm: float, diameter_mm: float) -> float:
+    """asin(t / D): t the difference between the front and the rear edge, D between those edges.
+
+    Against the wheel's centre instead of across it the angle would be twice this; ask which one
+    was measured. Raises MeasureError unless |t| < D.
+    """
+    if not abs(toe_mm) < diameter_mm:
+        raise MeasureError(
+            f"toe: found {abs(toe_mm)} mm across {diameter_mm} mm; wanted is a difference far "
+            "smaller than the diameter it was measured across"
+        )
+    return math.degrees(math.asin(toe_mm / diameter_mm))
+
+
+def toe_from_mm(*, toe_left_mm: float, toe_right_mm: float, diameter_mm: float) -> AxleToe:
+    """As `toe_from_angle`, from front-to-rear differences (+ = in) across a stated diameter."""
+    return toe_from_angle(
+        toe_left_deg=toe_deg_from_mm(toe_left_mm, diameter_mm),
+        toe_right_deg=toe_deg_from_mm(toe_right_mm, diameter_mm),
+    )

@@ -1,0 +1,233 @@
+"""The model of a job file: stages of steps, with decisions and loops as part of the data.
+
+Where a step needs a figure it names its source: a number, a field of a file
+(`vehicle.wheelbase_mm`, `bay.stand.plate_distance_mm`), a reading's id or a result's id.
+`{...}` in a text speaks the same kinds of source.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from companion.procedure.models import Header, Identifier, Model, Text
+
+Source = Annotated[str, Field(pattern=r"^(minus )?[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$", max_length=120)]
+NumberOrSource = Annotated[
+    float | Source,
+    Field(description="a number, or where it stands: a file's field, a reading, a result"),
+]
+
+
+class Condition(Model):
+    """The step belongs to the job only when this question was answered so (or so)."""
+
+    question: Identifier
+    answered: Annotated[
+        tuple[Identifier, ...], Field(min_length=1, description="one answer, or a list of them")
+    ]
+
+    @field_validator("answered", mode="before")
+    @classmethod
+    def _one_or_several(cls, value: object) -> object:
+        return (value,) if isinstance(value, str) else value
+
+
+class Step(Model):
+    id: Identifier
+    when: Condition | None = None
+
+
+class Number(Model):
+    """How a number is spoken at this step."""
+
+    style: Literal["whole", "decimal", "quarters"]
+    whole_digits: Annotated[int, Field(ge=1, le=5)] = 4
+    decimals: Annotated[int, Field(ge=0, le=3)] = 0
+    directions: tuple[Identifier, ...] = ()
+
+    @model_validator(mode="after")
+    def _paired(self) -> Number:
+        if len(self.directions) not in (0, 2):
+            raise ValueError("directions must be a pair; the first one counts as positive")
+        if (self.style == "decimal") != (self.decimals > 0):
+            raise ValueError("style decimal needs decimals of 1 or more; other styles need none")
+        return self
+
+
+class Limits(Model):
+    """A reading outside of these is true but stops the work: say why and ask for a new one."""
+
+    low: NumberOrSource
+    high: NumberOrSource
+    otherwise: Text
+    at_most: Annotated[int, Field(ge=1, le=20)] = 5
+
+
+class Reading(Step):
+    """One number that the technician reads off and says."""
+
+    step: Literal["reading"]
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    ask: Text
+    unit: Identifier
+    number: Number
+    plausible: Annotated[
+        tuple[float, float], Field(description="outside of it the hearing is doubted first")
+    ]
+    resolution: Annotated[float, Field(gt=0)]
+    doubt: Annotated[
+        float, Field(ge=0, description="standard uncertainty beside the resolution's")
+    ] = 0.0
+    far_from_last: Annotated[
+        float | None, Field(gt=0, description="a change since the last reading that is doubted")
+    ] = None
+    allowed: Limits | None = None
+
+
+class Again(Model):
+    """Which readings and steps are stale now and are gone through again, at most so often."""
+
+    say: Text
+    wait: Annotated[bool, Field(description="true: the technician says done first")] = False
+    steps: Annotated[tuple[Identifier, ...], Field(min_length=1)]
+    at_most: Annotated[int, Field(ge=1, le=20)]
+    then_stop: Text
+
+
+class Question(Step):
+    """One of a few answers."""
+
+    step: Literal["question"]
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    ask: Text
+    choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
+    sound_is_kept_when: Annotated[
+        Identifier | None, Field(description="the answer that allows recorded voices to be kept")
+    ] = None
+    blocked_by: Annotated[dict[Identifier, Text], Field(default_factory=dict)]
+    again: Annotated[dict[Identifier, Again], Field(default_factory=dict)]
+
+
+class Instruction(Step):
+    """One thing to do; the technician says when it is done."""
+
+    step: Literal["instruction"]
+    say: Text
+
+
+class Checklist(Step):
+    """Several things to do, asked for one at a time."""
+
+    step: Literal["checklist"]
+    items: Annotated[tuple[Text, ...], Field(min_length=1)]
+
+
+class Computation(Step):
+    """A formula of the catalogue, its inputs bound to sources, its outputs named."""
+
+    step: Literal["computation"]
+    formula: Identifier
+    inputs: dict[Identifier, NumberOrSource]
+    input_doubts: Annotated[
+        dict[Identifier, NumberOrSource],
+        Field(
+            default_factory=dict,
+            description="standard uncertainty of inputs that are not readings",
+        ),
+    ]
+    outputs: Annotated[
+        dict[Identifier, Identifier], Field(min_length=1, description="formula's name: result id")
+    ]
+
+
+class Move(Model):
+    """How a result outside its limits is put right, in the person's own terms."""
+
+    say: Annotated[Text, Field(description="{amount} and {direction} speak the size and the way")]
+    amount: Literal["mm", "deg", "mm_per_m"]
+    resolution: Annotated[float, Field(gt=0, description="the amount is rounded to this")]
+    direction_when_positive: Identifier
+    direction_when_negative: Identifier
+
+
+class Decision(Step):
+    """Is a result inside its limits: go on, put right and measure again, or stop and say why."""
+
+    step: Literal["decision"]
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    result: Identifier
+    low: NumberOrSource | None = None
+    high: NumberOrSource | None = None
+    within: Annotated[
+        NumberOrSource | None, Field(description="instead of low and high: so far from the centre")
+    ] = None
+    within_is_a_fraction: Annotated[bool, Field(description="of the centre")] = False
+    centre: NumberOrSource = 0.0
+    rule: Annotated[
+        Literal["probability", "plain"],
+        Field(description="probability: inside with the wanted confidence; plain: a check"),
+    ]
+    confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+    move: Move | None = None
+    again: Again
+
+    @model_validator(mode="after")
+    def _one_kind_of_limits(self) -> Decision:
+        both = self.low is not None and self.high is not None
+        neither = self.low is None and self.high is None
+        if not (both and self.within is None) and not (neither and self.within is not None):
+            raise ValueError("wanted: either low and high, or within")
+        return self
+
+
+class AimDecision(Step):
+    """Both axes against the vehicle's tolerance; outside: a plan for the screws and a new round."""
+
+    step: Literal["aim"]
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    yaw: Identifier
+    elevation: Identifier
+    again: Again
+    at_most_repeats: Annotated[int, Field(ge=1, le=10)] = 3
+
+
+class Finish(Step):
+    """Says the result and closes the record."""
+
+    step: Literal["finish"]
+    ranges_m: Annotated[tuple[float, ...], Field(min_length=1)]
+    say_signed: Text
+
+
+AnyStep = Annotated[
+    Reading | Question | Instruction | Checklist | Computation | Decision | AimDecision | Finish,
+    Field(discriminator="step"),
+]
+
+
+class Stage(Model):
+    id: Identifier
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    steps: Annotated[tuple[AnyStep, ...], Field(min_length=1)]
+
+
+class Caution(Model):
+    """Spoken briefly, written in full in the report."""
+
+    say: Text
+    write: Text
+
+
+class Job(Header):
+    """A whole job: the cautions first, then its stages in order."""
+
+    kind: Literal["job"]
+    id: Identifier
+    cautions: Annotated[tuple[Caution, ...], Field(min_length=1)]
+    if_touched: Annotated[
+        tuple[Identifier, ...],
+        Field(description="steps to go through again when stand or car was touched in a break"),
+    ] = ()
+    stages: Annotated[tuple[Stage, ...], Field(min_length=1)]

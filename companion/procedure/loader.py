@@ -1,0 +1,87 @@
+"""Reads the four files of a job and checks them before any work starts. The room's one edge."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files as package_files
+from pathlib import Path
+
+from companion.errors import FileProblem
+from companion.procedure.check import Vocabulary, check_job
+from companion.procedure.job import Job
+from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.procedure.plan import JobFiles, Plan, make_plan
+from companion.procedure.yaml_text import LONGEST_TEXT, parse
+
+EXAMPLES = Path(str(package_files("companion.procedure"))) / "examples"
+
+
+@dataclass(frozen=True)
+class JobPaths:
+    """Where the four files stand; by default the examples that ship with the companion."""
+
+    job: Path = EXAMPLES / "front_radar.yaml"
+    vehicle: Path = EXAMPLES / "vehicle.yaml"
+    mount: Path = EXAMPLES / "mount.yaml"
+    bay: Path = EXAMPLES / "bay.yaml"
+
+
+@dataclass(frozen=True)
+class LoadedJob:
+    """A plan with the SHA-256 of each file that it was read from."""
+
+    plan: Plan
+    file_hashes: Mapping[str, str]
+
+
+def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
+    """The checked plan of four files.
+
+    Raises FileProblem naming file, line, field, what was found and what is wanted.
+    """
+    texts = {
+        name: _read(path)
+        for name, path in (
+            ("job", paths.job),
+            ("vehicle", paths.vehicle),
+            ("mount", paths.mount),
+            ("bay", paths.bay),
+        )
+    }
+    files = JobFiles(
+        job=parse(texts["job"], str(paths.job), Job),
+        vehicle=parse(texts["vehicle"], str(paths.vehicle), Vehicle),
+        mount=parse(texts["mount"], str(paths.mount), MountModel),
+        bay=parse(texts["bay"], str(paths.bay), Bay),
+    )
+    faults = check_job(files, vocabulary)
+    if faults:
+        raise FileProblem(
+            "\n".join(
+                f"{paths.job} line {_line_of(texts['job'], f.step_id)}, step {f.step_id}: "
+                f"found {f.found}; wanted: {f.wanted}"
+                for f in faults[:10]
+            )
+        )
+    hashes = {name: hashlib.sha256(text.encode()).hexdigest() for name, text in texts.items()}
+    return LoadedJob(make_plan(files), hashes)
+
+
+def _read(path: Path) -> str:
+    try:
+        if path.stat().st_size > LONGEST_TEXT:
+            raise FileProblem(f"{path}: larger than {LONGEST_TEXT} bytes; wanted: a YAML file")
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise FileProblem(f"{path}: not text in UTF-8; wanted: a YAML file") from error
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        raise FileProblem(f"{path}: {reason}; wanted: a readable YAML file") from error
+
+
+def _line_of(text: str, step_id: str) -> int:
+    found = re.search(rf"^[ \-]*id:\s*{re.escape(step_id)}\s*$", text, re.MULTILINE)
+    return text.count("\n", 0, found.start()) + 1 if found else 1

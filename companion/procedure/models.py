@@ -1,0 +1,177 @@
+"""The models of the vehicle, mount and bay files: every field with its unit and range.
+
+The shop enters the vehicle maker's figures. The files that ship with the companion are examples
+and say so; a file that is an example makes the report say so too.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+Identifier = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+Text = Annotated[str, Field(min_length=1, max_length=600)]
+Millimetres = Annotated[float, Field(gt=0, lt=20_000, allow_inf_nan=False)]
+Coordinate = Annotated[float, Field(ge=-20_000, le=20_000, allow_inf_nan=False)]
+SmallAngle = Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False)]
+PositiveAngle = Annotated[float, Field(gt=0, le=90, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, lt=1e6, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, lt=1e6, allow_inf_nan=False)]
+
+
+class Model(BaseModel):
+    """A file's part: unknown fields are refused, values never change after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class Range(Model):
+    """From `low` to `high`, both in the unit of the field that holds the range."""
+
+    low: Annotated[float, Field(allow_inf_nan=False)]
+    high: Annotated[float, Field(allow_inf_nan=False)]
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Range:
+        if self.low >= self.high:
+            raise ValueError("low must be less than high")
+        return self
+
+
+class Header(Model):
+    """What every file opens with."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80, description="shown in the report")]
+    example: Annotated[
+        bool, Field(description="true: the figures are an example, not a maker's value")
+    ]
+    note: Annotated[str, Field(max_length=600)] = ""
+
+
+class AimLimits(Model):
+    """What the vehicle maker allows, and what its radar's beam looks like."""
+
+    yaw_tolerance_deg: Annotated[PositiveAngle, Field(description="allowed to either side")]
+    elevation_tolerance_deg: Annotated[PositiveAngle, Field(description="allowed up or down")]
+    beam_width_yaw_deg: Annotated[
+        PositiveAngle, Field(description="one-way half-power width, sideways")
+    ]
+    beam_width_elevation_deg: Annotated[
+        PositiveAngle, Field(description="one-way half-power width, up and down")
+    ]
+    beam_width_agreement: Annotated[
+        float, Field(gt=0, lt=1, description="how far a measured width may differ, as a fraction")
+    ]
+    confidence: Annotated[
+        float,
+        Field(gt=0.5, lt=1, description="probability of being inside that counts as inside"),
+    ] = 0.95
+
+
+class Vehicle(Header):
+    """One vehicle type, with the maker's figures."""
+
+    kind: Literal["vehicle"]
+    wheelbase_mm: Millimetres
+    front_track_mm: Millimetres
+    rear_track_mm: Millimetres
+    sensor_ahead_of_front_axle_mm: Coordinate
+    sensor_left_of_centre_mm: Coordinate = 0.0
+    sensor_height_mm: Millimetres
+    ride_height_front_mm: Range
+    ride_height_rear_mm: Range
+    aim: AimLimits
+
+
+class ScrewModel(Model):
+    """One adjusting screw of the radar's mount.
+
+    Positions are from the pivot, y to the car's left, z up. A right-hand screw turned clockwise,
+    as one faces its head from in front of the car, moves its corner of the sensor rearward.
+    """
+
+    id: Identifier
+    name: Annotated[str, Field(min_length=3, max_length=40, description="as spoken")]
+    y_mm: Coordinate
+    z_mm: Coordinate
+    pitch_mm: Annotated[float, Field(gt=0.1, le=5)]
+    hand: Literal["right", "left"]
+    travel_clockwise_turns: Annotated[float, Field(gt=0, le=50)]
+    travel_anticlockwise_turns: Annotated[float, Field(gt=0, le=50)]
+    smallest_turn: Annotated[float, Field(gt=0, le=1, description="as a part of one turn")] = 0.25
+    backlash_turns: Annotated[float, Field(ge=0, le=2)] = 0.0
+
+
+class MountModel(Header):
+    """The radar's mount: a pivot and two adjusting screws."""
+
+    kind: Literal["mount"]
+    screws: Annotated[tuple[ScrewModel, ScrewModel], Field(description="exactly two")]
+    approach: Annotated[
+        Literal["clockwise", "anticlockwise"],
+        Field(description="the way in which every screw's last movement goes, against backlash"),
+    ]
+    response_relative_sd: Annotated[
+        float, Field(gt=0, le=1, description="doubt of the geometry above, as a fraction")
+    ] = 0.2
+
+    @model_validator(mode="after")
+    def _independent(self) -> MountModel:
+        first, second = self.screws
+        if first.id == second.id or first.name == second.name:
+            raise ValueError("the two screws need different ids and names")
+        size = max(abs(v) for s in self.screws for v in (s.y_mm, s.z_mm))
+        if abs(first.y_mm * second.z_mm - second.y_mm * first.z_mm) < 0.01 * size * size:
+            raise ValueError(
+                "the screws lie on one line through the pivot, so they cannot set both axes; "
+                "wanted: positions on two different lines"
+            )
+        return self
+
+
+class Floor(Model):
+    """What the last survey of this bay's floor found, as ranges that a check must fall into."""
+
+    slope_up_deg: Annotated[Range, Field(description="+ rises towards the stand")]
+    side_slope_deg: Annotated[Range, Field(description="+ left side high")]
+    twist_mm: Range
+    stand_spot_above_mm: Annotated[Range, Field(description="stand spot over the wheels' plane")]
+    stand_spot_ahead_of_front_axle_mm: Millimetres
+    rule_resolution_mm: Positive = 1.0
+
+
+class Stand(Model):
+    """The target stand: its scales, its place, what it must keep to."""
+
+    plate_distance_mm: Annotated[Millimetres, Field(description="plate to sensor")]
+    distance_tolerance_mm: Positive
+    sideways_tolerance_mm: Positive
+    height_tolerance_mm: Positive
+    turn_tolerance_deg: PositiveAngle
+    level_tolerance_mm_per_m: Positive
+    plumb_tolerance_mm_per_m: Positive
+    laser_path_mm: Annotated[
+        Millimetres, Field(description="rear clamp's emitter to the stand's mirror bar")
+    ]
+    beam_agreement_deg: Annotated[
+        PositiveAngle, Field(description="how far the two beams may disagree with the toe")
+    ]
+    lean_towards_deg: PositiveAngle
+    lean_away_deg: PositiveAngle
+    swing_left_deg: PositiveAngle
+    swing_right_deg: PositiveAngle
+    detent_doubt_deg: Annotated[
+        NotNegative, Field(description="standard uncertainty of a detent of the plate")
+    ]
+    largest_run_out_deg: PositiveAngle
+    run_out_residual_mm: Positive
+
+
+class Bay(Header):
+    """One bay of one shop, with the stand that is used in it."""
+
+    kind: Literal["bay"]
+    shop: Annotated[str, Field(min_length=1, max_length=80)]
+    floor: Floor
+    stand: Stand

@@ -1,0 +1,159 @@
+"""A job made ready to walk through: its steps in order, and what depends on what.
+
+The place in the job is never stored: it is the first step that belongs to the job and is not
+done. To measure something again is to mark it as not done, together with all that was derived
+from it; `Plan.with_dependents` says what that is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from companion.procedure.job import (
+    AimDecision,
+    AnyStep,
+    Checklist,
+    Computation,
+    Decision,
+    Finish,
+    Instruction,
+    Job,
+    NumberOrSource,
+    Question,
+    Reading,
+    Stage,
+)
+from companion.procedure.models import Bay, MountModel, Vehicle
+
+PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
+
+
+@dataclass(frozen=True)
+class JobFiles:
+    """The four files that one job is done with."""
+
+    job: Job
+    vehicle: Vehicle
+    mount: MountModel
+    bay: Bay
+
+    @property
+    def example(self) -> bool:
+        """Whether any of the four is marked as an example."""
+        return any(f.example for f in (self.job, self.vehicle, self.mount, self.bay))
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The job's steps in order, with their stages and dependents."""
+
+    files: JobFiles
+    steps: tuple[AnyStep, ...]
+    stage_of: Mapping[str, Stage] = field(repr=False)
+    dependents: Mapping[str, frozenset[str]] = field(repr=False)
+
+    def step(self, step_id: str) -> AnyStep:
+        return next(s for s in self.steps if s.id == step_id)
+
+    def stage_number(self, stage: Stage) -> int:
+        return self.files.job.stages.index(stage) + 1
+
+    def with_dependents(self, step_ids: Iterable[str]) -> frozenset[str]:
+        """The steps themselves and every step derived from them, however indirectly."""
+        found: set[str] = set()
+        waiting = list(step_ids)
+        while waiting:
+            step_id = waiting.pop()
+            if step_id not in found:
+                found.add(step_id)
+                waiting.extend(self.dependents.get(step_id, ()))
+        return frozenset(found)
+
+    def file_value(self, source: str) -> float:
+        """The number in the vehicle, mount or bay file that a source like `bay.stand.x` names."""
+        value = file_field(self.files, source)
+        if value is None:
+            raise KeyError(source)
+        return value
+
+
+def make_plan(files: JobFiles) -> Plan:
+    """The plan of files that `check.check_job` has passed."""
+    steps = tuple(step for stage in files.job.stages for step in stage.steps)
+    stage_of = {step.id: stage for stage in files.job.stages for step in stage.steps}
+    produced_by = producers(steps)
+    dependents: dict[str, set[str]] = {}
+    for step in steps:
+        for source in sources(step):
+            for producer in produced_by.get(source, ()):
+                if producer != step.id:
+                    dependents.setdefault(producer, set()).add(step.id)
+    return Plan(files, steps, stage_of, {k: frozenset(v) for k, v in dependents.items()})
+
+
+def producers(steps: Iterable[AnyStep]) -> dict[str, tuple[str, ...]]:
+    """For every reading, question and result id: the steps that bring it about."""
+    found: dict[str, tuple[str, ...]] = {}
+    for step in steps:
+        names: tuple[str, ...] = (step.id,)
+        if isinstance(step, Computation):
+            names = tuple(step.outputs.values())
+        for name in names:
+            found[name] = (*found.get(name, ()), step.id)
+    return found
+
+
+def sources(step: AnyStep) -> Iterator[str]:
+    """Every reading, question, result or file field that the step uses."""
+    if step.when is not None:
+        yield step.when.question
+    match step:
+        case Reading():
+            yield from _in_text(step.ask)
+            if step.allowed is not None:
+                yield from named(step.allowed.low, step.allowed.high)
+        case Question():
+            yield from _in_text(step.ask)
+        case Instruction():
+            yield from _in_text(step.say)
+        case Checklist():
+            for item in step.items:
+                yield from _in_text(item)
+        case Computation():
+            yield from named(*step.inputs.values(), *step.input_doubts.values())
+        case Decision():
+            yield step.result
+            yield from named(step.low, step.high, step.within, step.centre)
+        case AimDecision():
+            yield step.yaw
+            yield step.elevation
+        case Finish():
+            pass
+
+
+def named(*values: NumberOrSource | None) -> Iterator[str]:
+    """The sources among numbers and sources, without a leading `minus`."""
+    for value in values:
+        if isinstance(value, str):
+            yield value.removeprefix("minus ")
+
+
+def _in_text(text: str) -> Iterator[str]:
+    yield from PLACEHOLDER.findall(text)
+
+
+def file_field(files: JobFiles, source: str) -> float | None:
+    """The number that `vehicle.…`, `mount.…` or `bay.…` names, or None where there is none."""
+    head, *rest = source.split(".")
+    value: object = {"vehicle": files.vehicle, "mount": files.mount, "bay": files.bay}.get(head)
+    for part in rest:
+        value = getattr(value, part, None) if part in _fields(value) else None
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return float(value)
+
+
+def _fields(value: object) -> Iterable[str]:
+    return getattr(type(value), "model_fields", {})

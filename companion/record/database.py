@@ -1,0 +1,273 @@
+"""The record file: one SQLite database, opened by one writer or by any number of readers."""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+import sqlite3
+import threading
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import sqlite_utils
+
+from companion.errors import RecordError
+from companion.record import rows
+from companion.record.canonical import opening_hash
+from companion.record.clock import SystemClock
+from companion.record.lock import WriterLock
+from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
+from companion.record.port import Clock, StoredEvent
+
+BUSY_TIMEOUT_S = 5.0
+
+
+@dataclass(frozen=True)
+class Session:
+    """One session as the file lists it; `head_hash` is its last event's (or opening) hash."""
+
+    session_id: str
+    opened_utc: str
+    event_count: int
+    head_hash: str
+
+
+class Database:
+    """An open record file. It belongs to the thread that opened it, and says so otherwise.
+
+    Made by `open_record` (the one writer) or `open_for_reading`; a context manager.
+    """
+
+    def __init__(
+        self, path: Path, connection: sqlite3.Connection, clock: Clock, lock: WriterLock | None
+    ) -> None:
+        self.path = path
+        self.clock = clock
+        self._tables = sqlite_utils.Database(connection, execute_plugins=False)
+        self._lock = lock
+        self._owner = threading.get_ident()
+
+    @property
+    def read_only(self) -> bool:
+        """Whether this opening may only read."""
+        return self._lock is None
+
+    def create_session(self, session_id: str | None = None) -> str:
+        """Open a session and return its id (made from the time and a random part)."""
+        opened_utc = self.clock.now().at_utc
+        moment = "".join(filter(str.isdigit, opened_utc[:19]))
+        fresh_id = session_id or f"{moment[:8]}-{moment[8:]}-{secrets.token_hex(4)}"
+        with self.writing() as tables:
+            tables.execute(
+                "INSERT INTO session (id, opened_utc) VALUES (?, ?)", (fresh_id, opened_utc)
+            )
+        return fresh_id
+
+    def sessions(self) -> tuple[Session, ...]:
+        """Every session, the earliest first."""
+        return tuple(
+            Session(
+                row["id"],
+                row["opened_utc"],
+                row["event_count"] or 0,
+                row["hash"] or opening_hash(row["id"], row["opened_utc"]),
+            )
+            for row in self.read(
+                """
+                SELECT session.id, opened_utc, last.seq AS event_count, last.hash
+                FROM session LEFT JOIN event AS last ON last.session_id = session.id
+                  AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
+                ORDER BY opened_utc, session.id
+                """
+            )
+        )
+
+    def session(self, session_id: str) -> Session:
+        """That session; raises `RecordError` naming the file when it is not in it."""
+        for session in self.sessions():
+            if session.session_id == session_id:
+                return session
+        raise RecordError(f"{self.path}: holds no session {session_id!r}; list them to see which")
+
+    def events(self, session_id: str) -> Iterator[StoredEvent]:
+        """The session's events in order; raises `RecordError` for an unknown session."""
+        self.session(session_id)
+        found = self.read("SELECT * FROM event WHERE session_id = ? ORDER BY seq", (session_id,))
+        return iter(tuple(rows.event_of_row(row, self.path) for row in found))
+
+    def read(self, sql: str, parameters: tuple[Any, ...] = ()) -> list[dict[str, Any]]:
+        """Rows of a query; for the record's own modules."""
+        with self._speaking_plainly("read"):
+            return list(self._tables.query(sql, parameters))
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sqlite_utils.Database]:
+        """One transaction: kept whole when the block ends, undone whole when it raises."""
+        if self.read_only:
+            raise RecordError(f"{self.path}: open for reading only; open_record opens to write")
+        with self._speaking_plainly("write"), self._tables.atomic():
+            yield self._tables
+
+    def close(self) -> None:
+        """Close the file and let another writer in; closing twice is harmless."""
+        self._require_own_thread()
+        self._tables.close()
+        if self._lock is not None:
+            self._lock.release()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def _require_own_thread(self) -> None:
+        if threading.get_ident() != self._owner:
+            raise RecordError(
+                f"{self.path}: this opening belongs to another thread; "
+                "send the entries to the thread that opened it, or open the file for reading"
+            )
+
+    @contextlib.contextmanager
+    def _speaking_plainly(self, doing: str) -> Iterator[None]:
+        self._require_own_thread()
+        with speaking_plainly(self.path, doing):
+            yield
+
+
+@contextlib.contextmanager
+def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
+    """Turn SQLite's errors into a `RecordError` that names the file and what to do."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise RecordError(
+            f"{path}: cannot {doing} the record ({error}); {_advice(error)}"
+        ) from error
+
+
+def _advice(error: sqlite3.Error) -> str:
+    text = str(error)
+    if "append-only" in text:
+        return "nothing was written; a record is only ever added to"
+    if "full" in text:
+        return "nothing was written; free some disk space, then carry on"
+    if "malformed" in text or "not a database" in text:
+        return (
+            "the file is damaged or no record; keep it and its -wal file aside for inspection "
+            "and begin a new record file"
+        )
+    if "unable to open" in text:
+        return "the file or its folder is not there or may not be read"
+    return "nothing was written; check the disk and the file's permissions"
+
+
+def open_record(path: Path, clock: Clock | None = None) -> Database:
+    """Open the record file to write, making or upgrading it; one writer at a time.
+
+    Raises `RecordError` when another writer has it, when it is damaged, not a record, or
+    was written by a newer program, and when the disk refuses.
+    """
+    lock = WriterLock(path)
+    try:
+        with speaking_plainly(path, "open"):
+            connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S)
+            try:
+                _prepare(path, connection)
+                database = Database(path, connection, clock or SystemClock(), lock)
+                _migrate(database)
+            except BaseException:
+                connection.close()
+                raise
+    except BaseException:
+        lock.release()
+        raise
+    return database
+
+
+def open_for_reading(path: Path) -> Database:
+    """Open an existing record file to read; the writer may go on writing meanwhile.
+
+    Raises `RecordError` when there is no such file, or it is damaged or not a record.
+    """
+    if not path.is_file():
+        raise RecordError(f"{path}: there is no such record file")
+    address = path.resolve().as_uri()
+    with speaking_plainly(path, "open"):
+        connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=BUSY_TIMEOUT_S)
+        try:
+            _require_record(path, connection)
+        except sqlite3.OperationalError:
+            # In a folder that may not be written (an archive), SQLite cannot make the files
+            # it reads a write-ahead log through; without a log there is nothing to miss.
+            connection.close()
+            if path.with_name(path.name + "-wal").exists():
+                raise
+            connection = sqlite3.connect(f"{address}?immutable=1", uri=True)
+            _require_record(path, connection)
+        except BaseException:
+            connection.close()
+            raise
+    return Database(path, connection, SystemClock(), None)
+
+
+def _prepare(path: Path, connection: sqlite3.Connection) -> None:
+    """Check that the file is a sound record or empty, and set how it is written."""
+    if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]:
+        _require_record(path, connection)
+        problem = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
+        if problem != "ok":
+            raise sqlite3.DatabaseError(f"malformed: {problem}")
+    else:
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
+        raise RecordError(
+            f"{path}: this disk cannot keep a write-ahead log; put the record on a local disk"
+        )
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA foreign_keys = ON")
+
+
+def _require_record(path: Path, connection: sqlite3.Connection) -> None:
+    application_id = connection.execute("PRAGMA application_id").fetchone()[0]
+    names = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema")}
+    if application_id != APPLICATION_ID or (names and "schema_version" not in names):
+        raise RecordError(f"{path}: is a database, but not a record of this program; name another")
+    if names:
+        newest = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()[0]
+        if newest is not None and newest > MIGRATIONS[-1].number:
+            raise RecordError(
+                f"{path}: has schema version {newest}, this program knows up to "
+                f"{MIGRATIONS[-1].number}; use the newer program that wrote it"
+            )
+
+
+def _migrate(database: Database) -> None:
+    tables = database.read("SELECT name FROM sqlite_schema WHERE name = 'schema_version'")
+    applied: Mapping[int, str] = (
+        {row["number"]: row["name"] for row in database.read("SELECT * FROM schema_version")}
+        if tables
+        else {}
+    )
+    pending = [migration for migration in MIGRATIONS if migration.number not in applied]
+    if not pending:
+        return
+    applied_utc = database.clock.now().at_utc
+    with database.writing() as writing:
+        if not tables:
+            writing.execute(SCHEMA_VERSION_TABLE)
+        for migration in pending:
+            for statement in migration.statements:
+                writing.execute(statement)
+            writing.execute(
+                "INSERT INTO schema_version (number, name, applied_utc) VALUES (?, ?, ?)",
+                (migration.number, migration.name, applied_utc),
+            )

@@ -1,0 +1,116 @@
+"""A session for other programs: JSON lines and CSV."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterable
+from typing import TextIO
+
+from companion.record.canonical import canonical_json
+from companion.record.port import StoredEvent
+
+EVENT_COLUMNS = (
+    "session_id",
+    "seq",
+    "kind",
+    "at_utc",
+    "monotonic_ns",
+    "clock_trusted",
+    "body",
+    "previous_hash",
+    "hash",
+)
+READING_COLUMNS = (
+    "seq",
+    "at_utc",
+    "reading_id",
+    "title",
+    "value",
+    "unit",
+    "direction",
+    "spoken",
+    "u",
+    "tolerance",
+    "attempts",
+)
+
+
+def write_json_lines(events: Iterable[StoredEvent], out: TextIO) -> int:
+    """One canonical JSON object a line, every field of the event; returns the line count.
+
+    A line holds what the event's hash was made of and the hash itself, so another program
+    can check the chain.
+    """
+    count = 0
+    for event in events:
+        line = {
+            "session": event.session_id,
+            "seq": event.seq,
+            "kind": event.kind,
+            "at": event.at_utc,
+            "monotonic": str(event.monotonic_ns),
+            "clock_trusted": event.clock_trusted,
+            "body": event.body,
+            "previous": event.previous_hash,
+            "hash": event.hash,
+        }
+        out.write(canonical_json(line).decode("utf-8") + "\n")
+        count += 1
+    return count
+
+
+def write_events_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
+    """Every event as a row (RFC 4180, header first), the body as canonical JSON text.
+
+    Open the file with `newline=""`. Returns the number of events.
+    """
+    writer = csv.writer(out)
+    writer.writerow(EVENT_COLUMNS)
+    count = 0
+    for event in events:
+        writer.writerow(
+            (
+                _cell(event.session_id),
+                event.seq,
+                _cell(event.kind),
+                event.at_utc,
+                event.monotonic_ns,
+                int(event.clock_trusted),
+                canonical_json(event.body).decode("utf-8"),
+                event.previous_hash,
+                event.hash,
+            )
+        )
+        count += 1
+    return count
+
+
+def write_readings_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
+    """Every accepted reading as a row, also those taken back later; returns their number."""
+    writer = csv.writer(out)
+    writer.writerow(READING_COLUMNS)
+    count = 0
+    for event in events:
+        if event.kind != "accepted":
+            continue
+        told = [_cell(event.body.get(name)) for name in READING_COLUMNS[2:]]
+        writer.writerow((event.seq, event.at_utc, *told))
+        count += 1
+    return count
+
+
+def _cell(value: object) -> str:
+    """Text for a cell; text that a spreadsheet would run as a formula is disarmed by a quote."""
+    if value is None:
+        return ""
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    return (
+        f"'{text}"
+        if text[:1] in ("=", "@", "\t", "\r", "+", "-") and not _is_number(text)
+        else text
+    )
+
+
+def _is_number(text: str) -> bool:
+    return text[1:].replace(".", "", 1).isdigit() and text[0] in "+-"

@@ -1,0 +1,70 @@
+"""The log of one session in the record file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from companion.errors import RecordError
+from companion.record import rows
+from companion.record.canonical import opening_hash, stored_event
+from companion.record.clips import ClipStore
+from companion.record.database import Database
+from companion.record.port import Entry, StoredEvent
+
+
+class SqliteLog:
+    """Appends to one session. Given the clips, it refuses an event that names an absent one."""
+
+    def __init__(self, database: Database, session_id: str, clips: ClipStore | None = None) -> None:
+        self.session_id = session_id
+        self._database = database
+        self._clips = clips
+        self._opening_hash = opening_hash(session_id, database.session(session_id).opened_utc)
+
+    @property
+    def head_hash(self) -> str:
+        """The hash of the last event, or the opening hash while there is none."""
+        return self._head()[1]
+
+    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
+        """Store the entries in one transaction, on the disk when this returns.
+
+        Raises `RecordError` when one of them cannot be stored or the disk refuses; then
+        none is stored, and the same call may be tried again.
+        """
+        if not entries:
+            return ()
+        self._require_clips(entries)
+        stamp = self._database.clock.now()
+        stored: list[StoredEvent] = []
+        with self._database.writing() as tables:
+            last_seq, head = self._head()
+            for seq, entry in enumerate(entries, start=last_seq + 1):
+                event = stored_event(self.session_id, seq, entry, stamp, head)
+                tables.execute(rows.INSERT_EVENT, rows.row_of_event(event))
+                stored.append(event)
+                head = event.hash
+        return tuple(stored)
+
+    def events(self, session_id: str) -> Iterator[StoredEvent]:
+        """The events of any session of the file, in order."""
+        return self._database.events(session_id)
+
+    def _head(self) -> tuple[int, str]:
+        # Read back each time: after a failed commit only the file knows where it stands.
+        found = self._database.read(
+            "SELECT seq, hash FROM event WHERE session_id = ? ORDER BY seq DESC LIMIT 1",
+            (self.session_id,),
+        )
+        return (found[0]["seq"], found[0]["hash"]) if found else (0, self._opening_hash)
+
+    def _require_clips(self, entries: Sequence[Entry]) -> None:
+        if self._clips is None:
+            return
+        for entry in entries:
+            sha256 = entry.body.get("clip_sha256")
+            if sha256 is not None and not self._clips.holds(str(sha256)):
+                raise RecordError(
+                    f"event {entry.kind!r} names clip {sha256}, which is not in "
+                    f"{self._clips.folder}; put the clip first, then append"
+                )

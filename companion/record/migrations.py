@@ -1,0 +1,100 @@
+"""The shape of the record file, as numbered steps that are added to and never edited."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+APPLICATION_ID = 0x42435231
+"""Marks a SQLite file as a record of this program (`PRAGMA application_id`)."""
+
+
+@dataclass(frozen=True)
+class Migration:
+    """One step from a schema version to the next; the statements run in one transaction."""
+
+    number: int
+    name: str
+    statements: tuple[str, ...]
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(
+        1,
+        "sessions and events",
+        (
+            """
+            CREATE TABLE session (
+                id TEXT NOT NULL PRIMARY KEY CHECK (id <> ''),
+                opened_utc TEXT NOT NULL
+            ) STRICT
+            """,
+            """
+            CREATE TABLE event (
+                session_id TEXT NOT NULL REFERENCES session (id),
+                seq INTEGER NOT NULL CHECK (seq >= 1),
+                kind TEXT NOT NULL CHECK (kind <> ''),
+                at_utc TEXT NOT NULL,
+                monotonic_ns INTEGER NOT NULL,
+                clock_trusted INTEGER NOT NULL CHECK (clock_trusted IN (0, 1)),
+                body TEXT NOT NULL,
+                previous_hash TEXT NOT NULL CHECK (length(previous_hash) = 64),
+                hash TEXT NOT NULL CHECK (length(hash) = 64),
+                PRIMARY KEY (session_id, seq)
+            ) STRICT, WITHOUT ROWID
+            """,
+            """
+            CREATE TRIGGER event_is_never_changed BEFORE UPDATE ON event
+            BEGIN SELECT RAISE(ABORT, 'append-only: an event is never changed'); END
+            """,
+            """
+            CREATE TRIGGER event_is_never_deleted BEFORE DELETE ON event
+            BEGIN SELECT RAISE(ABORT, 'append-only: an event is never deleted'); END
+            """,
+            # INSERT OR REPLACE deletes without firing delete triggers on most connections,
+            # so an insertion is refused here unless it is the next one.
+            """
+            CREATE TRIGGER event_follows_the_last BEFORE INSERT ON event
+            WHEN NEW.seq IS NOT (
+                SELECT COALESCE(MAX(seq), 0) + 1 FROM event WHERE session_id = NEW.session_id
+            )
+            BEGIN SELECT RAISE(ABORT, 'append-only: an event follows the last one'); END
+            """,
+            """
+            CREATE TRIGGER event_is_chained BEFORE INSERT ON event
+            WHEN NEW.seq > 1 AND NEW.previous_hash IS NOT (
+                SELECT hash FROM event WHERE session_id = NEW.session_id AND seq = NEW.seq - 1
+            )
+            BEGIN SELECT RAISE(ABORT, 'append-only: an event carries the hash before it'); END
+            """,
+            """
+            CREATE TRIGGER session_is_never_changed BEFORE UPDATE ON session
+            BEGIN SELECT RAISE(ABORT, 'append-only: a session is never changed'); END
+            """,
+            """
+            CREATE TRIGGER session_is_never_deleted BEFORE DELETE ON session
+            BEGIN SELECT RAISE(ABORT, 'append-only: a session is never deleted'); END
+            """,
+            """
+            CREATE TRIGGER session_is_never_replaced BEFORE INSERT ON session
+            WHEN EXISTS (SELECT 1 FROM session WHERE id = NEW.id)
+            BEGIN SELECT RAISE(ABORT, 'append-only: a session is opened once'); END
+            """,
+        ),
+    ),
+)
+
+SCHEMA_VERSION_TABLE = """
+    CREATE TABLE schema_version (
+        number INTEGER NOT NULL PRIMARY KEY,
+        name TEXT NOT NULL,
+        applied_utc TEXT NOT NULL
+    ) STRICT
+"""
+
+TRIGGER_NAMES: frozenset[str] = frozenset(
+    statement.split()[2]
+    for migration in MIGRATIONS
+    for statement in migration.statements
+    if statement.split()[:2] == ["CREATE", "TRIGGER"]
+)
+"""Every trigger that a sound file has; `verify` names those that are gone."""

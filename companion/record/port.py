@@ -1,0 +1,75 @@
+"""What the other rooms need of a log and of a clock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """One moment, told twice: as the date that people read and as a clock that never steps.
+
+    `at_utc` is an RFC 3339 date and time ending in an offset ("2031-05-06T07:08:09.123Z").
+    `monotonic_ns` counts nanoseconds since an arbitrary start (often the last boot).
+    `trusted` is false when nothing vouches that the date is right.
+    """
+
+    at_utc: str
+    monotonic_ns: int
+    trusted: bool
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One event before it is stored.
+
+    `body` holds JSON values only: None, bool, int (below 2**53), finite float, str, and
+    lists and string-keyed mappings of them. Decimals and fractions go in as strings.
+    """
+
+    kind: str
+    body: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class StoredEvent:
+    """One event as it stands in the log; `seq` counts from 1 within its session.
+
+    `previous_hash` is the hash of the event before it, and for the first event the
+    opening hash of the session (`companion.record.canonical.opening_hash`).
+    """
+
+    session_id: str
+    seq: int
+    kind: str
+    at_utc: str
+    monotonic_ns: int
+    clock_trusted: bool
+    body: Mapping[str, Any]
+    previous_hash: str
+    hash: str
+
+
+class Clock(Protocol):
+    """Says what time it is."""
+
+    def now(self) -> Stamp:
+        """The present moment."""
+        ...
+
+
+class Log(Protocol):
+    """A session's events, in order, only ever added to."""
+
+    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
+        """Store the entries, all of them or none, and return them as stored.
+
+        Raises `RecordError` when they cannot be stored; then nothing was.
+        """
+        ...
+
+    def events(self, session_id: str) -> Iterator[StoredEvent]:
+        """The session's events in order; raises `RecordError` for an unknown session."""
+        ...

@@ -1,0 +1,63 @@
+"""Events to table rows and back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from companion.errors import RecordError
+from companion.record.canonical import canonical_json, parsed_json
+from companion.record.port import StoredEvent
+
+INSERT_EVENT = """
+    INSERT INTO event (
+        session_id, seq, kind, at_utc, monotonic_ns, clock_trusted, body, previous_hash, hash
+    ) VALUES (
+        :session_id, :seq, :kind, :at_utc, :monotonic_ns, :clock_trusted, :body,
+        :previous_hash, :hash
+    )
+"""
+
+
+def row_of_event(event: StoredEvent) -> dict[str, str | int]:
+    """The row to insert, the body as canonical JSON text."""
+    return {
+        "session_id": event.session_id,
+        "seq": event.seq,
+        "kind": event.kind,
+        "at_utc": event.at_utc,
+        "monotonic_ns": event.monotonic_ns,
+        "clock_trusted": int(event.clock_trusted),
+        "body": canonical_json(event.body).decode("utf-8"),
+        "previous_hash": event.previous_hash,
+        "hash": event.hash,
+    }
+
+
+def event_of_row(row: Mapping[str, Any], path: Path) -> StoredEvent:
+    """The event of a row; raises `RecordError` naming it when its body is no JSON object."""
+    try:
+        body = parsed_json(row["body"])
+    except ValueError as error:
+        raise _damaged(row, path) from error
+    if not isinstance(body, dict):
+        raise _damaged(row, path)
+    return StoredEvent(
+        session_id=row["session_id"],
+        seq=row["seq"],
+        kind=row["kind"],
+        at_utc=row["at_utc"],
+        monotonic_ns=row["monotonic_ns"],
+        clock_trusted=bool(row["clock_trusted"]),
+        body=body,
+        previous_hash=row["previous_hash"],
+        hash=row["hash"],
+    )
+
+
+def _damaged(row: Mapping[str, Any], path: Path) -> RecordError:
+    return RecordError(
+        f"{path}: event {row['seq']} of session {row['session_id']} cannot be read (its body is "
+        "no JSON object); verify the file and go on from a backup"
+    )

@@ -1,0 +1,115 @@
+"""What a technician can do with his hands in the bay, as values; the world carries them out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import assert_never
+
+from companion.rehearsal.mount import Way
+from companion.rehearsal.optics import Side
+from companion.rehearsal.world import World
+
+
+@dataclass(frozen=True, slots=True)
+class MoveStand:
+    """Towards the car is `ahead_mm` below zero, to the car's left `left_mm` above zero."""
+
+    ahead_mm: float = 0.0
+    left_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class TurnStand:
+    left_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class LevelStand:
+    left_up_mm_per_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class TiltPlate:
+    top_away_mm_per_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class LiftPlate:
+    up_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class TurnScrew:
+    name: str
+    way: Way
+    turns: float
+
+
+@dataclass(frozen=True, slots=True)
+class TurnWheel:
+    side: Side
+    quarters: int
+
+
+@dataclass(frozen=True, slots=True)
+class SeatClamp:
+    side: Side
+
+
+@dataclass(frozen=True, slots=True)
+class SetLineLaser:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class SetLean:
+    towards: int
+
+
+@dataclass(frozen=True, slots=True)
+class SetSwing:
+    left_towards: int
+
+
+Act = (
+    MoveStand
+    | TurnStand
+    | LevelStand
+    | TiltPlate
+    | LiftPlate
+    | TurnScrew
+    | TurnWheel
+    | SeatClamp
+    | SetLineLaser
+    | SetLean
+    | SetSwing
+)
+
+
+def perform(act: Act, world: World) -> None:
+    """Do it, with the slack of real hands."""
+    match act:
+        case MoveStand(ahead_mm, left_mm):
+            world.move_stand(ahead_mm, left_mm)
+        case TurnStand(left_deg):
+            world.turn_stand(left_deg)
+        case LevelStand(left_up):
+            world.level_stand(left_up)
+        case TiltPlate(top_away):
+            world.tilt_plate(top_away)
+        case LiftPlate(up_mm):
+            world.lift_plate(up_mm)
+        case TurnScrew(name, way, turns):
+            world.turn_screw(name, way, turns)
+        case TurnWheel(side, quarters):
+            world.turn_wheel(side, quarters)
+        case SeatClamp(side):
+            world.seat_clamp(side)
+        case SetLineLaser():
+            world.set_line_laser()
+        case SetLean(towards):
+            world.set_lean(towards)
+        case SetSwing(left_towards):
+            world.set_swing(left_towards)
+        case _:
+            assert_never(act)

@@ -1,0 +1,86 @@
+"""The car in the bay: where its wheels, sensor and boresight are, in the bay's own axes."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from companion.procedure.models import Vehicle
+from companion.rehearsal.floor import FloorHeights, car_axes, wheel_spots
+from companion.rehearsal.mount import ScrewState
+from companion.rehearsal.optics import Side
+from companion.rehearsal.truth import Clamp, Truth
+from companion.rehearsal.vectors import (
+    LEFT,
+    UP,
+    Matrix,
+    Vector,
+    cross,
+    elevation_deg,
+    heading_deg,
+    turn_about_x,
+    turn_about_y,
+    turn_about_z,
+    unit,
+    vector,
+)
+
+WHEEL_CENTRE_MM = 310.0
+
+
+class Car:
+    """A car at rest on the floor: all of its geometry follows from the truth.
+
+    The bracket carries the hidden aim error: with both screws as they were found, the boresight
+    is off by the drawn yaw and elevation from the thrust direction and the wheels' plane.
+    """
+
+    def __init__(self, truth: Truth, vehicle: Vehicle) -> None:
+        self._truth = truth
+        self._vehicle = vehicle
+        floor: FloorHeights = truth.floor
+        self.axes: Matrix = car_axes(floor, vehicle)
+        spots = wheel_spots(floor, vehicle)
+        middle = sum(spots[1:], start=spots[0]) / 4.0
+        # From the floor under the front axle's middle, on the wheels' plane.
+        self._origin: Vector = middle + self.axes @ vector(vehicle.wheelbase_mm / 2.0, 0.0, 0.0)
+        self._bracket: Matrix = (
+            turn_about_z(truth.aim_yaw_deg + truth.thrust_deg)
+            @ turn_about_y(-truth.aim_elevation_deg)
+            @ turn_about_x(truth.bracket_roll_deg)
+        )
+        self.sensor: Vector = self._origin + self.axes @ vector(
+            vehicle.sensor_ahead_of_front_axle_mm,
+            vehicle.sensor_left_of_centre_mm,
+            vehicle.sensor_height_mm,
+        )
+
+    def axle(self, side: Side) -> Vector:
+        """The rear wheel's axle, pointing to the car's left; toe in turns the front inwards."""
+        heading = -self._truth.toe_left_deg if side == "left" else self._truth.toe_right_deg
+        return self.axes @ (turn_about_z(heading) @ LEFT)
+
+    def emitter(self, side: Side, clamp: Clamp) -> Vector:
+        """Where the laser of this rear wheel's clamp leaves, at the wheel's centre height."""
+        out_mm = self._vehicle.rear_track_mm / 2.0 + clamp.emitter_out_mm
+        return self._origin + self.axes @ vector(
+            -self._vehicle.wheelbase_mm, out_mm if side == "left" else -out_mm, WHEEL_CENTRE_MM
+        )
+
+    def sensor_axes(self, screws: tuple[ScrewState, ScrewState]) -> Matrix:
+        """The sensor's forward (boresight), left and up as columns."""
+        boresight = self._truth.mount.boresight((screws[0].rearward_mm, screws[1].rearward_mm))
+        forward = self.axes @ (self._bracket @ boresight)
+        left = unit(cross(self.axes @ (self._bracket @ UP), forward))
+        return np.column_stack((forward, left, cross(forward, left)))
+
+    def aim_deg(self, screws: tuple[ScrewState, ScrewState]) -> tuple[float, float]:
+        """Yaw from the thrust direction (+ left), elevation from the wheels' plane (+ up)."""
+        boresight = self._truth.mount.boresight((screws[0].rearward_mm, screws[1].rearward_mm))
+        in_car = self._bracket @ boresight
+        return heading_deg(in_car) - self._truth.thrust_deg, elevation_deg(in_car)
+
+    def square_distance_mm(self, point: Vector, normal: Vector) -> float:
+        """From the sensor to a plane, square to it."""
+        return math.fabs(float((point - self.sensor) @ normal))

@@ -1,0 +1,67 @@
+"""The scales and displays of the bay: how finely each reads, how it is read, how far it is off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from random import Random
+from types import MappingProxyType
+
+from companion.rehearsal.errors import RehearsalError
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """`directions`: the words for positive and negative readings; none where there is no sign.
+
+    `noise_sd`: of one reading, in the scale's unit, before it is read off to `resolution`.
+    """
+
+    unit: str
+    resolution: Decimal
+    noise_sd: float
+    directions: tuple[str, str] | None = None
+
+    def read(self, true_value: float, random: Random) -> Decimal:
+        """What somebody reads off, with the sign of `directions`."""
+        noisy = true_value + (random.gauss(0.0, self.noise_sd) if self.noise_sd else 0.0)
+        steps = Decimal(noisy / float(self.resolution)).quantize(Decimal(1), ROUND_HALF_UP)
+        return steps * self.resolution + Decimal(0)
+
+
+_ONE = Decimal(1)
+_TENTH = Decimal("0.1")
+_HUNDREDTH = Decimal("0.01")
+
+SCALES: Mapping[str, Scale] = MappingProxyType(
+    {
+        "floor_rule": Scale("mm", _ONE, 0.3),
+        "ride_height": Scale("mm", _ONE, 0.5),
+        "battery": Scale("volt", _TENTH, 0.03),
+        "temperature": Scale("celsius", _ONE, 0.2),
+        "arm": Scale("mm", _ONE, 0.3),
+        "toe_deg": Scale("deg", _HUNDREDTH, 0.0, ("in", "out")),
+        "toe_mm": Scale("mm", _TENTH, 0.0, ("in", "out")),
+        "toe_diameter": Scale("mm", _ONE, 0.0),
+        "level": Scale("mm_per_m", _TENTH, 0.05, ("up", "down")),
+        "spot": Scale("mm", _ONE, 0.3, ("left", "right")),
+        "plate_distance": Scale("mm", _ONE, 0.7),
+        "plate_height": Scale("mm", _ONE, 0.5),
+        "plumb": Scale("mm_per_m", _TENTH, 0.05, ("away", "towards")),
+        "echo": Scale("db", _TENTH, 0.05),
+        "tool_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
+        "tool_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
+        "tool_turns": Scale("turns", Decimal("0.25"), 0.0, ("clockwise", "anticlockwise")),
+    }
+)
+
+
+def scale(name: str) -> Scale:
+    """The scale of this name. Raises RehearsalError when the bay has none such."""
+    try:
+        return SCALES[name]
+    except KeyError:
+        raise RehearsalError(
+            f"a scale named {name!r}: wanted one of {', '.join(sorted(SCALES))}"
+        ) from None

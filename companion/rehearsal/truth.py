@@ -1,0 +1,207 @@
+"""What is true in the rehearsal bay and hidden from the companion: drawn once per rehearsal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from random import Random
+
+from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.rehearsal.floor import FloorHeights, draw_floor
+from companion.rehearsal.mount import TrueMount, draw_mount
+
+SIDES = ("left", "right")
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far the hidden truth may lie from perfect; every figure is to either side of it."""
+
+    aim_deg: float = 2.5
+    stand_sideways_mm: float = 60.0
+    stand_distance_mm: float = 60.0
+    stand_turn_deg: float = 1.5
+    stand_height_mm: float = 40.0
+    stand_level_mm_per_m: float = 6.0
+    stand_plumb_mm_per_m: float = 6.0
+    rear_toe_deg: float = 0.25
+    clamp_wobble_deg: float = 0.25
+    beam_width_relative: float = 0.02
+    mount_relative_sd: float = 0.07
+    mount_relative_most: float = 0.20
+
+
+@dataclass(frozen=True, slots=True)
+class StandPose:
+    """The stand: its centre on the floor, its turn to the left, its plate's height, its tilts."""
+
+    ahead_mm: float
+    left_mm: float
+    turn_deg: float
+    plate_height_mm: float
+    left_high_mm_per_m: float
+    top_away_mm_per_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Clamp:
+    """A wheel clamp: its shaft leans by `wobble_deg` from the wheel's axle, at `phase_deg`."""
+
+    wobble_deg: float
+    phase_deg: float
+    emitter_out_mm: float
+    bubble_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class TrueBeam:
+    """The radar's beam: one-way half-power widths, and the echo level straight into the plate."""
+
+    width_yaw_deg: float
+    width_elevation_deg: float
+    peak_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The shop's wheel-measuring sheet; it says the same however often it is read."""
+
+    toe_left_deg: float
+    toe_right_deg: float
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """All of it. Toes: + = in. Detent errors: from the angle that the plate's scale claims."""
+
+    aim_yaw_deg: float
+    aim_elevation_deg: float
+    bracket_roll_deg: float
+    stand: StandPose
+    stand_foot_ahead_mm: float
+    stand_foot_left_mm: float
+    toe_left_deg: float
+    toe_right_deg: float
+    clamp_left: Clamp
+    clamp_right: Clamp
+    floor: FloorHeights
+    mount: TrueMount
+    beam: TrueBeam
+    lean_detent_errors_deg: tuple[float, float, float]
+    swing_detent_errors_deg: tuple[float, float, float]
+    sheet: Sheet
+    ride_heights_mm: tuple[float, float, float, float]
+    battery_volt: float
+    temperature_celsius: float
+
+    @property
+    def thrust_deg(self) -> float:
+        """The direction in which the rear wheels roll: the mean of their headings."""
+        return (self.toe_right_deg - self.toe_left_deg) / 2.0
+
+    @staticmethod
+    def draw(
+        random: Random,
+        vehicle: Vehicle,
+        mount: MountModel,
+        bay: Bay,
+        spread: Spread | None = None,
+    ) -> Truth:
+        """A hidden truth within the spread, from which the mount's travel reaches the right aim."""
+        spread = spread or Spread()
+        toe_left_deg = _either_way(random, spread.rear_toe_deg)
+        toe_right_deg = _either_way(random, spread.rear_toe_deg)
+        true_mount, yaw_deg, elevation_deg = _draw_reachable(random, mount, spread)
+        detent_sd_deg = 0.7 * bay.stand.detent_doubt_deg
+        front, rear = vehicle.ride_height_front_mm, vehicle.ride_height_rear_mm
+        return Truth(
+            aim_yaw_deg=yaw_deg,
+            aim_elevation_deg=elevation_deg,
+            bracket_roll_deg=random.gauss(0.0, 0.3),
+            stand=_draw_stand(random, vehicle, bay, spread),
+            stand_foot_ahead_mm=random.uniform(-100.0, 300.0),
+            stand_foot_left_mm=_either_way(random, 400.0),
+            toe_left_deg=toe_left_deg,
+            toe_right_deg=toe_right_deg,
+            clamp_left=draw_clamp(random, spread.clamp_wobble_deg),
+            clamp_right=draw_clamp(random, spread.clamp_wobble_deg),
+            floor=draw_floor(random, vehicle, bay.floor),
+            mount=true_mount,
+            beam=_draw_beam(random, vehicle, spread),
+            lean_detent_errors_deg=_three(random, detent_sd_deg),
+            swing_detent_errors_deg=_three(random, detent_sd_deg),
+            sheet=_draw_sheet(random, toe_left_deg, toe_right_deg),
+            ride_heights_mm=(
+                *(random.uniform(front.low + 3, front.high - 3) for _ in SIDES),
+                *(random.uniform(rear.low + 3, rear.high - 3) for _ in SIDES),
+            ),
+            battery_volt=random.uniform(12.8, 14.2),
+            temperature_celsius=random.uniform(12.0, 30.0),
+        )
+
+
+def draw_clamp(random: Random, most_wobble_deg: float) -> Clamp:
+    """A clamp as somebody seats it: any wobble up to the most, in any direction."""
+    return Clamp(
+        wobble_deg=random.uniform(0.0, most_wobble_deg),
+        phase_deg=random.uniform(0.0, 360.0),
+        emitter_out_mm=random.gauss(0.0, 0.5),
+        bubble_deg=random.gauss(0.0, 0.05),
+    )
+
+
+def _draw_stand(random: Random, vehicle: Vehicle, bay: Bay, spread: Spread) -> StandPose:
+    right_place_mm = vehicle.sensor_ahead_of_front_axle_mm + bay.stand.plate_distance_mm
+    return StandPose(
+        ahead_mm=right_place_mm + _either_way(random, spread.stand_distance_mm),
+        left_mm=_either_way(random, spread.stand_sideways_mm),
+        turn_deg=_either_way(random, spread.stand_turn_deg),
+        plate_height_mm=vehicle.sensor_height_mm + _either_way(random, spread.stand_height_mm),
+        left_high_mm_per_m=_either_way(random, spread.stand_level_mm_per_m),
+        top_away_mm_per_m=_either_way(random, spread.stand_plumb_mm_per_m),
+    )
+
+
+def _draw_reachable(
+    random: Random, mount: MountModel, spread: Spread
+) -> tuple[TrueMount, float, float]:
+    """A mount and an aim error that it can put right with half a turn of travel to spare."""
+    while True:
+        true_mount = draw_mount(random, mount, spread.mount_relative_sd, spread.mount_relative_most)
+        yaw_deg = _either_way(random, spread.aim_deg)
+        elevation_deg = _either_way(random, spread.aim_deg)
+        if true_mount.reaches(-yaw_deg, -elevation_deg, spare_turns=0.5):
+            return true_mount, yaw_deg, elevation_deg
+
+
+def _draw_beam(random: Random, vehicle: Vehicle, spread: Spread) -> TrueBeam:
+    return TrueBeam(
+        width_yaw_deg=vehicle.aim.beam_width_yaw_deg
+        * (1.0 + _either_way(random, spread.beam_width_relative)),
+        width_elevation_deg=vehicle.aim.beam_width_elevation_deg
+        * (1.0 + _either_way(random, spread.beam_width_relative)),
+        peak_db=random.uniform(40.0, 60.0),
+    )
+
+
+def _draw_sheet(random: Random, toe_left_deg: float, toe_right_deg: float) -> Sheet:
+    """The measuring machine's own error is about two thirds of the sheet's last digit."""
+    return Sheet(
+        toe_left_deg=toe_left_deg + random.gauss(0.0, 0.007),
+        toe_right_deg=toe_right_deg + random.gauss(0.0, 0.007),
+        diameter_mm=float(random.randrange(500, 660, 10)),
+    )
+
+
+def toe_difference_mm(toe_deg: float, diameter_mm: float) -> float:
+    """How much further apart the rims stand behind than in front, for one wheel (+ = toe in)."""
+    return diameter_mm * math.sin(math.radians(toe_deg))
+
+
+def _either_way(random: Random, most: float) -> float:
+    return random.uniform(-most, most)
+
+
+def _three(random: Random, sd: float) -> tuple[float, float, float]:
+    return (random.gauss(0.0, sd), random.gauss(0.0, sd), random.gauss(0.0, sd))

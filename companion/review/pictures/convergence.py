@@ -1,0 +1,101 @@
+"""The aim round by round, with its doubt and the entered limits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from markupsafe import Markup
+
+from companion.review.pictures import svg
+from companion.review.values import Quantity
+from companion.review.view import SessionView
+from companion.review.wording import amount, plain_number
+
+WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 290.0
+LABELS = {
+    "aim_yaw_deg": ("Aim sideways", "left", "right"),
+    "aim_elevation_deg": ("Aim up or down", "up", "down"),
+}
+
+
+def convergence(view: SessionView) -> Markup | None:
+    """Two panels, sideways and up or down; None when no aim was worked out."""
+    if not view.aims:
+        return None
+    panels, told = [], []
+    for place, name in enumerate(LABELS):
+        aims = [aim.outputs[name] for aim in view.aims if name in aim.outputs]
+        known = [aim for aim in aims if aim.value is not None]
+        if known:
+            panels.append(_panel(view, name, known, place * PANEL_WIDTH))
+            rounds = ", ".join(amount(aim, name) for aim in known)
+            told.append(f"{LABELS[name][0]}: {rounds}")
+    note = "Bars: two standard uncertainties either way. Shaded: the entered limits."
+    return svg.picture(
+        "rounds",
+        WIDTH,
+        HEIGHT,
+        "The aim round by round",
+        "; ".join(told) + ". " + note,
+        *panels,
+        svg.label((16, HEIGHT - 10), note, "small"),
+    )
+
+
+def _panel(view: SessionView, name: str, aims: Sequence[Quantity], left: float) -> Markup:
+    title, positive, negative = LABELS[name]
+    decision = view.latest_decision(name)
+    low, high = (decision.low, decision.high) if decision else (None, None)
+    reach = [abs(aim.value or 0) + 2 * (aim.u or 0) for aim in aims]
+    reach += [abs(limit) for limit in (low, high) if limit is not None]
+    most = max(max(reach) * 1.15, 0.01)
+    up = svg.Axis(-most, most, HEIGHT - 64, 44)
+    across = svg.Axis(0.5, len(aims) + 0.5, left + 64, left + PANEL_WIDTH - 20)
+    return svg.element(
+        "g",
+        svg.label((left + 16, 24), title, "strong"),
+        _limits_band(across, up, low, high),
+        _scale(across, up, left),
+        svg.label((across.end_px, up.end_px + 12), positive, "small halo", "end"),
+        svg.label((across.end_px, up.start_px - 5), negative, "small halo", "end"),
+        svg.path([(across.at(n), up.at(a.value or 0)) for n, a in enumerate(aims, 1)], "trend"),
+        *(_aim(n, aim, across, up, name) for n, aim in enumerate(aims, 1)),
+    )
+
+
+def _limits_band(
+    across: svg.Axis, up: svg.Axis, low: float | None, high: float | None
+) -> Markup | str:
+    if low is None or high is None:
+        return ""
+    top, bottom = up.at(high), up.at(low)
+    width = across.end_px - across.start_px
+    return svg.rectangle((across.start_px, top), width, bottom - top, "limits")
+
+
+def _scale(across: svg.Axis, up: svg.Axis, left: float) -> Markup:
+    lines = []
+    for tick in up.ticks(5):
+        y = up.at(tick)
+        places = 0 if up.high >= 5 else 1 if up.high >= 0.5 else 2
+        class_ = "axis" if tick == 0 else "grid"
+        lines.append(svg.line((across.start_px, y), (across.end_px, y), class_))
+        told = plain_number(abs(tick), places) + "°"
+        lines.append(svg.label((left + 56, y + 4), told, "small", "end"))
+    return svg.element("g", *lines)
+
+
+def _aim(place: int, aim: Quantity, across: svg.Axis, up: svg.Axis, name: str) -> Markup:
+    value, spread = aim.value or 0.0, 2 * (aim.u or 0.0)
+    x, y = across.at(place), up.at(value)
+    top, bottom = up.at(value + spread), up.at(value - spread)
+    when = "before" if place == 1 else f"round {place}"
+    return svg.element(
+        "g",
+        svg.line((x, top), (x, bottom), "bar"),
+        svg.line((x - 6, top), (x + 6, top), "bar"),
+        svg.line((x - 6, bottom), (x + 6, bottom), "bar"),
+        svg.dot((x, y), 5, "reading"),
+        svg.label((x + 10, y - 8), amount(aim, name), "small halo"),
+        svg.label((x, up.start_px + 18), when, "small", "middle"),
+    )

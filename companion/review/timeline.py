@@ -1,0 +1,177 @@
+"""The session line by line: who said or did what, and what became of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from companion.record import StoredEvent
+from companion.review import wording
+from companion.review.values import flat, mapping, number, quantity, sequence, text, words
+
+Who = Literal["companion", "technician", "kept", "worked out", "session"]
+
+PURPOSES = {
+    "ask": "asks",
+    "read_back": "says back",
+    "explain": "explains",
+    "instruct": "tells to do",
+    "announce": "announces",
+    "caution": "cautions",
+}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept."""
+
+    seq: int
+    at_utc: str
+    who: Who
+    label: str
+    told: str
+    detail: str = ""
+    clip_sha256: str = ""
+    is_stage: bool = False
+    is_refusal: bool = False
+    is_caution: bool = False
+
+
+def line_of(event: StoredEvent) -> Line:
+    """The event as one line; a kind this program does not know is shown whole."""
+    body = event.body
+    clip = text(body.get("clip_sha256"))
+
+    def line(who: Who, label: str, told: str, detail: str = "") -> Line:
+        return Line(event.seq, event.at_utc, who, label, told, detail, clip)
+
+    match event.kind:
+        case "stage":
+            told = f"{text(body.get('title'))} ({text(body.get('number'))}/{text(body.get('of'))})"
+            return Line(event.seq, event.at_utc, "session", "stage", told, is_stage=True)
+        case "said":
+            return _said(event)
+        case "heard":
+            return line("technician", "heard", f"“{words(body.get('words'))}”", _hearing(event))
+        case "refused" | "silent":
+            return _not_heard(event)
+        case "accepted" | "answered" | "done" | "noted" | "consent" | "taken_back":
+            return line("kept", *_kept(event))
+        case "computed" | "decided" | "corrected" | "screw_plan" | "move_judged":
+            return line("worked out", *_worked_out(event))
+        case "key":
+            return line("technician", "key", text(body.get("name")))
+        case "opened":
+            return line("session", "opened", f"by {text(body.get('technician')) or 'nobody named'}")
+        case "resumed":
+            return line("session", "resumed", "taken up again after a break")
+        case "stopped":
+            return line("session", "stopped", text(body.get("why")))
+        case "finished":
+            return line("session", "finished", text(body.get("result")).replace("_", " "))
+        case _:
+            return line("session", event.kind, flat(body))
+
+
+def _said(event: StoredEvent) -> Line:
+    purpose = text(event.body.get("purpose"))
+    return Line(
+        event.seq,
+        event.at_utc,
+        "companion",
+        PURPOSES.get(purpose, purpose or "says"),
+        text(event.body.get("text")),
+        is_caution=purpose == "caution",
+    )
+
+
+def _hearing(event: StoredEvent) -> str:
+    body = event.body
+    parts = []
+    meaning = flat(mapping(body.get("meaning")))
+    if meaning:
+        parts.append(f"understood as {meaning}")
+    confidence = number(body.get("confidence"))
+    if confidence is not None:
+        parts.append(f"confidence {confidence:.2f}")
+    if text(body.get("ears")):
+        parts.append(f"by {text(body.get('ears'))}")
+    others = "; ".join(words(_guess_words(guess)) for guess in sequence(body.get("n_best"))[:3])
+    if others:
+        parts.append(f"best guesses: {others}")
+    return " · ".join(parts)
+
+
+def _guess_words(guess: object) -> object:
+    if isinstance(guess, dict):
+        return guess.get("words")
+    return guess[0] if isinstance(guess, list) and guess else guess
+
+
+def _not_heard(event: StoredEvent) -> Line:
+    body = event.body
+    if event.kind == "silent":
+        waited_s = number(body.get("waited_s"))
+        told = "no answer" if waited_s is None else f"no answer in {waited_s:.0f} seconds"
+        return Line(event.seq, event.at_utc, "technician", "silence", told, is_refusal=True)
+    heard = words(body.get("words"))
+    reason = text(body.get("reason")).replace("_", " ") or "no reason recorded"
+    return Line(
+        event.seq,
+        event.at_utc,
+        "technician",
+        "refused",
+        f"{reason}: “{heard}”" if heard else reason,
+        " · ".join(filter(None, (text(body.get("detail")), text(body.get("ears"))))),
+        text(body.get("clip_sha256")),
+        is_refusal=True,
+    )
+
+
+def _kept(event: StoredEvent) -> tuple[str, str, str]:
+    body = event.body
+    match event.kind:
+        case "accepted":
+            told = text(body.get("spoken")) or f"{text(body.get('value'))} {text(body.get('unit'))}"
+            attempts = int(number(body.get("attempts")) or 1)
+            detail = "" if attempts == 1 else f"after {attempts} attempts"
+            return "confirmed", f"{text(body.get('title'))}: {told}", detail
+        case "answered":
+            return "answered", text(body.get("choice")).replace("_", " "), ""
+        case "done":
+            return "done", text(body.get("step_id")).replace("_", " "), ""
+        case "noted":
+            kept = "with sound" if body.get("clip_sha256") else "no sound kept"
+            return "note", f"a note for the supervisor, {kept}", ""
+        case "consent":
+            return "consent", f"keep sound: {flat(body.get('keep_sound'))}", ""
+        case _:
+            steps = flat(body.get("step_ids")).replace("_", " ")
+            return "taken back", steps, text(body.get("why"))
+
+
+def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
+    body = event.body
+    match event.kind:
+        case "computed":
+            outputs = mapping(body.get("outputs")).items()
+            told = "; ".join(
+                f"{wording.title_of(name)}: {wording.amount(quantity(item), name)}"
+                for name, item in outputs
+            )
+            return "result", told, ""
+        case "decided":
+            result_name = text(body.get("result"))
+            told = wording.amount(quantity(body), result_name)
+            answer = wording.answer_words(text(body.get("answer")))
+            chance = wording.percent(number(body.get("probability_inside")))
+            title = text(body.get("title")) or wording.title_of(result_name)
+            return "decision", f"{title}: {answer}", f"{told}, chance of being inside {chance}"
+        case "corrected":
+            return "correction", text(body.get("text")), ""
+        case "screw_plan":
+            turns = flat(mapping(body.get("turns")))
+            return "screws", f"round {text(body.get('round'))}: turns clockwise {turns}", ""
+        case _:
+            kind = text(body.get("kind")).replace("_", " ")
+            return "move", f"judged {kind}", wording.percent(number(body.get("probability")))

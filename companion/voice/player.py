@@ -1,0 +1,147 @@
+"""Where rendered prompts go: a loudspeaker, one sound file, or nowhere."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+import numpy.typing as npt
+import soundfile
+import soxr
+
+from companion.errors import VoiceError
+
+_BLOCK_S = 0.05
+_FILE_RATE_HZ = 22_050
+
+Samples = npt.NDArray[np.float32]
+
+
+class SoundSink(Protocol):
+    """Takes one prompt at a time."""
+
+    def play(self, samples: Samples, rate_hz: int) -> bool:
+        """Take samples of shape (n,), full scale 1.0; False when it was hushed on the way."""
+        ...
+
+    def hush(self) -> None:
+        """Stop playing at once; may be called from another thread."""
+        ...
+
+    def close(self) -> None:
+        """Let go of device or file; harmless when called twice."""
+        ...
+
+
+def read_prompt(path: Path, volume: float) -> tuple[Samples, int]:
+    """Samples (n,) of a rendered prompt scaled by `volume` (held to 0..1), and their rate in Hz.
+
+    Raises `VoiceError` if the file cannot be read.
+    """
+    try:
+        samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
+    except (OSError, soundfile.SoundFileError) as error:
+        raise VoiceError(f"{path}: the rendered prompt cannot be read ({error})") from error
+    mono = samples.mean(axis=1, dtype=np.float32) * np.float32(min(max(volume, 0.0), 1.0))
+    return mono, int(rate_hz)
+
+
+class SilentSink:
+    """Takes prompts without a sound."""
+
+    def play(self, samples: Samples, rate_hz: int) -> bool:
+        """Nothing is played."""
+        return True
+
+    def hush(self) -> None:
+        """Nothing is ever being played."""
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+class FileSink:
+    """Collects everything said in one WAV or FLAC file (by its suffix), 22.05 kHz mono.
+
+    `gap_s` of silence follows each prompt. Raises `VoiceError` if the file cannot be written.
+    """
+
+    def __init__(self, path: Path, gap_s: float = 0.3) -> None:
+        self._path = path
+        self._gap_s = gap_s
+        if path.suffix.lower() not in {".wav", ".flac"}:
+            raise VoiceError(f"{path}: sound can be collected in a .wav or .flac file only")
+        try:
+            self._file = soundfile.SoundFile(
+                path, "w", samplerate=_FILE_RATE_HZ, channels=1, subtype="PCM_16"
+            )
+        except (OSError, soundfile.SoundFileError) as error:
+            raise VoiceError(f"{path}: the sound file cannot be written ({error})") from error
+
+    def play(self, samples: Samples, rate_hz: int) -> bool:
+        """Append the prompt and the gap."""
+        if rate_hz != _FILE_RATE_HZ:
+            samples = soxr.resample(samples, rate_hz, _FILE_RATE_HZ)
+        self._file.write(samples)
+        self._file.write(np.zeros(round(self._gap_s * _FILE_RATE_HZ), dtype=np.float32))
+        return True
+
+    def hush(self) -> None:
+        """A file takes a prompt in no time: there is nothing to stop."""
+
+    def close(self) -> None:
+        """Finish the file."""
+        self._file.close()
+
+
+class DeviceSink:
+    """A loudspeaker. `device`: PortAudio number or part of a name; None for the system's own.
+
+    Raises `VoiceError` when there is no such device.
+    """
+
+    def __init__(self, device: int | str | None = None) -> None:
+        self._device = device
+        self._hushed = threading.Event()
+        self._sounddevice = self._checked_library()
+
+    def _checked_library(self) -> Any:
+        try:
+            # Importing it starts PortAudio, which fails where its library is not installed.
+            import sounddevice
+        except OSError as error:
+            raise VoiceError(f"loudspeaker: PortAudio is not installed ({error})") from error
+        try:
+            sounddevice.check_output_settings(device=self._device, channels=1)
+        except (sounddevice.PortAudioError, ValueError) as error:
+            raise VoiceError(f"loudspeaker: {self._named()} cannot play ({error})") from error
+        return sounddevice
+
+    def _named(self) -> str:
+        return "the system's own device" if self._device is None else f"device {self._device!r}"
+
+    def play(self, samples: Samples, rate_hz: int) -> bool:
+        """Play to the end, or until hushed."""
+        self._hushed.clear()
+        block = max(1, round(_BLOCK_S * rate_hz))
+        try:
+            with self._sounddevice.OutputStream(
+                samplerate=rate_hz, device=self._device, channels=1, dtype="float32"
+            ) as stream:
+                for start in range(0, len(samples), block):
+                    if self._hushed.is_set():
+                        stream.abort()
+                        return False
+                    stream.write(np.ascontiguousarray(samples[start : start + block, None]))
+        except self._sounddevice.PortAudioError as error:
+            raise VoiceError(f"loudspeaker: {self._named()} failed ({error})") from error
+        return True
+
+    def hush(self) -> None:
+        """Stop within a twentieth of a second."""
+        self._hushed.set()
+
+    def close(self) -> None:
+        """The stream is closed after each prompt."""

@@ -1,0 +1,58 @@
+"""The usual voice: speech makers, the cache and a sink behind the one port."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from companion.voice.cache import PromptCache
+from companion.voice.makers import EspeakMaker, MakerChain, Pyttsx3Maker
+from companion.voice.player import SoundSink, read_prompt
+from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
+from companion.voice.text import speakable
+
+
+def usual_makers() -> MakerChain:
+    """pyttsx3 first, and the espeak-ng program when it fails."""
+    return MakerChain((Pyttsx3Maker(), EspeakMaker()))
+
+
+class SpeechVoice:
+    """Renders each prompt once, then plays it from `cache_folder`."""
+
+    def __init__(
+        self, cache_folder: Path, sink: SoundSink, makers: MakerChain | None = None
+    ) -> None:
+        self._cache = PromptCache(cache_folder, makers or usual_makers())
+        self._sink = sink
+
+    def prepare(self, texts: Iterable[str], speed: int = DEFAULT_SPEED_WPM) -> None:
+        """Render what is not in the cache yet. Raises `VoiceError` if no maker can."""
+        for text in texts:
+            words = speakable(text)
+            if words:
+                self._cache.prompt(words, speed)
+
+    def say(self, text: str, speed: int = DEFAULT_SPEED_WPM, volume: float = 1.0) -> Spoken:
+        """See `Voice.say`; a text without anything to pronounce is said in no time."""
+        words = speakable(text)
+        if not words:
+            return Spoken(0.0, None, "")
+        rendered = self._cache.prompt(words, speed)
+        samples, rate_hz = read_prompt(rendered.path, volume)
+        finished = self._sink.play(samples, rate_hz)
+        return Spoken(
+            duration_s=len(samples) / rate_hz,
+            sound=rendered.path,
+            maker=rendered.maker,
+            finished=finished,
+            complaints=rendered.complaints,
+        )
+
+    def hush(self) -> None:
+        """Stop what is being said."""
+        self._sink.hush()
+
+    def close(self) -> None:
+        """Let go of the sink; the cache stays for the next time."""
+        self._sink.close()

@@ -1,0 +1,146 @@
+"""What a heard answer means, whatever words it was said in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Any, assert_never
+
+from companion.errors import CompanionError
+
+
+class MeaningError(CompanionError):
+    """A meaning was built or read back from a record with values it cannot have."""
+
+
+COMMAND_NAMES: tuple[str, ...] = (
+    "repeat",
+    "wait",
+    "carry_on",
+    "go_back",
+    "stop",
+    "end_job",
+    "what_can_i_say",
+    "where_are_we",
+    "note",
+    "louder",
+    "quieter",
+    "slower",
+    "faster",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A reading: a size that is never negative, and the way it points, in words.
+
+    `value` keeps the decimals as they were said: `0.40` stays two digits long, though it equals
+    `0.4`. `direction` is None when none was said, which a directed reading allows only at zero.
+    `unit` is the unit id, also where the step knows only one unit and it went unsaid.
+    """
+
+    value: Decimal
+    direction: str | None = None
+    unit: str | None = None
+
+    def __post_init__(self) -> None:
+        if not self.value.is_finite() or self.value.is_signed():
+            raise MeaningError(
+                f"a number meaning of {self.value}: wanted zero or more, "
+                "with the direction as a word"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of the answers that the step offers, by its id."""
+
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """The thing asked for has been done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Yes:
+    """What was said back is right."""
+
+
+@dataclass(frozen=True, slots=True)
+class No:
+    """What was said back is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Something said to the companion itself, by its name from `COMMAND_NAMES`."""
+
+    name: str
+
+    def __post_init__(self) -> None:
+        if self.name not in COMMAND_NAMES:
+            raise MeaningError(
+                f"a command named {self.name!r}: wanted one of {', '.join(COMMAND_NAMES)}"
+            )
+
+
+Meaning = Number | Choice | Done | Yes | No | Command
+
+
+def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
+    """The meaning as a plain dictionary of strings; decimals stay text, so nothing is rounded."""
+    match meaning:
+        case Number(value, direction, unit):
+            return {
+                "kind": "number",
+                "value": format(value, "f"),
+                "direction": direction,
+                "unit": unit,
+            }
+        case Choice(choice_id):
+            return {"kind": "choice", "id": choice_id}
+        case Done():
+            return {"kind": "done"}
+        case Yes():
+            return {"kind": "yes"}
+        case No():
+            return {"kind": "no"}
+        case Command(name):
+            return {"kind": "command", "name": name}
+        case _:
+            assert_never(meaning)
+
+
+def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
+    """The meaning that `meaning_to_json` wrote. Raises MeaningError for anything else."""
+    match dict(plain):
+        case {
+            "kind": "number",
+            "value": str(value),
+            "direction": str() | None as direction,
+            "unit": str() | None as unit,
+            **rest,
+        } if not rest:
+            return Number(_decimal(value), direction, unit)
+        case {"kind": "choice", "id": str(choice_id), **rest} if not rest:
+            return Choice(choice_id)
+        case {"kind": "done", **rest} if not rest:
+            return Done()
+        case {"kind": "yes", **rest} if not rest:
+            return Yes()
+        case {"kind": "no", **rest} if not rest:
+            return No()
+        case {"kind": "command", "name": str(name), **rest} if not rest:
+            return Command(name)
+        case other:
+            raise MeaningError(f"a meaning read as {other!r}: wanted one that was written here")
+
+
+def _decimal(text: str) -> Decimal:
+    try:
+        return Decimal(text)
+    except InvalidOperation as error:
+        raise MeaningError(f"a number meaning of {text!r}: wanted decimal digits") from error

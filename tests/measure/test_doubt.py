@@ -1,0 +1,201 @@
+"""Doubt is carried with its correlation, and agrees with simulated readings."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from companion.errors import MeasureError
+from companion.measure import (
+    FORMULAS,
+    Measured,
+    budget,
+    correlated,
+    correlation,
+    covariance,
+    covariance_matrix,
+    effective_degrees_of_freedom,
+    evaluate,
+    exact,
+    mean_of,
+    measured,
+    propagate,
+)
+
+# One believable bay: every formula's inputs as (value, standard uncertainty).
+BAY: dict[str, dict[str, tuple[float, float]]] = {
+    "floor_plane": {
+        "rear_left_mm": (20.0, 0.3),
+        "rear_right_mm": (23.0, 0.3),
+        "front_left_mm": (15.0, 0.4),
+        "front_right_mm": (17.0, 0.3),
+        "stand_mm": (12.0, 0.3),
+        "wheelbase_mm": (2700.0, 3.0),
+        "rear_track_mm": (1550.0, 4.0),
+        "front_track_mm": (1570.0, 4.0),
+        "stand_ahead_mm": (1900.0, 6.0),
+    },
+    "run_out": {
+        "spot_0_mm": (772.0, 0.3),
+        "spot_90_mm": (774.0, 0.3),
+        "spot_180_mm": (778.0, 0.3),
+        "spot_270_mm": (776.0, 0.3),
+        "path_mm": (4700.0, 6.0),
+        "grows_to_left": (-1.0, 0.0),
+    },
+    "toe_from_angle": {"toe_left_deg": (0.2, 0.02), "toe_right_deg": (0.1, 0.03)},
+    "toe_from_mm": {
+        "toe_left_mm": (1.0, 0.2),
+        "toe_right_mm": (2.0, 0.2),
+        "diameter_mm": (406.4, 1.0),
+    },
+    "stand_turn": {
+        "spot_left_mm": (-6.0, 0.3),
+        "spot_right_mm": (9.0, 0.4),
+        "path_mm": (4700.0, 6.0),
+        "run_out_left_deg": (0.02, 0.003),
+        "run_out_right_deg": (-0.01, 0.003),
+        "total_toe_deg": (0.2, 0.03),
+    },
+    "stand_sideways": {"left_mm": (770.0, 0.3), "right_mm": (778.0, 0.3)},
+    "stand_sideways_run_out": {
+        "left_mm": (770.0, 0.3),
+        "right_mm": (778.0, 0.3),
+        "path_mm": (4700.0, 6.0),
+        "run_out_left_deg": (0.02, 0.003),
+        "run_out_right_deg": (-0.01, 0.003),
+    },
+    "plate_distance": {"plate_distance_mm": (1204.0, 0.6), "wanted_mm": (1200.0, 0.0)},
+    "plate_height": {"plate_height_mm": (642.0, 0.6), "wanted_mm": (640.0, 0.5)},
+    "plate_level": {"level_mm_per_m": (1.0, 0.3)},
+    "plate_plumb": {"plumb_mm_per_m": (-2.0, 0.3)},
+    "echo_vertex": {
+        "lean_1_deg": (-3.0, 0.02),
+        "lean_2_deg": (0.0, 0.02),
+        "lean_3_deg": (3.0, 0.02),
+        "echo_1_db": (28.0, 0.05),
+        "echo_2_db": (31.5, 0.05),
+        "echo_3_db": (30.0, 0.05),
+    },
+    "aim_error": {
+        "vertex_swing_deg": (0.5, 0.05),
+        "vertex_lean_deg": (-0.3, 0.06),
+        "stand_turn_deg": (0.03, 0.01),
+        "plate_plumb_deg": (0.1, 0.02),
+        "floor_slope_up_deg": (0.12, 0.02),
+    },
+    "aim_from_tool": {"tool_yaw_deg": (0.6, 0.1), "tool_elevation_deg": (-0.2, 0.1)},
+}
+
+
+def test_the_bay_above_covers_every_formula() -> None:
+    assert set(BAY) == set(FORMULAS)
+
+
+@pytest.mark.parametrize("name", sorted(BAY))
+def test_doubt_agrees_with_simulated_readings_within_five_percent(name: str) -> None:
+    draws = 20_000
+    generator = np.random.default_rng(20_240_611)
+    samples = {
+        key: generator.normal(value, u, draws) if u else np.full(draws, value)
+        for key, (value, u) in BAY[name].items()
+    }
+    function = FORMULAS[name].function
+    rows = [
+        list(function({key: float(sample[draw]) for key, sample in samples.items()}).values())
+        for draw in range(draws)
+    ]
+    simulated = np.cov(np.array(rows).T).reshape(len(rows[0]), -1)
+
+    results = evaluate(name, {key: measured(key, *pair) for key, pair in BAY[name].items()})
+
+    propagated = covariance_matrix(list(results.values()))
+    simulated_sd = np.sqrt(np.diag(simulated))
+    assert np.sqrt(np.diag(propagated)) == pytest.approx(simulated_sd, rel=0.05)
+    scale = np.outer(simulated_sd, simulated_sd)
+    assert propagated / scale == pytest.approx(simulated / scale, abs=0.05)
+
+
+def test_results_that_share_a_reading_are_correlated_when_they_meet() -> None:
+    reading = measured("reading", 10.0, 0.5)
+    other = measured("other", 3.0, 0.2)
+    plus = propagate(lambda v: {"y": v["a"] + v["b"]}, {"a": reading, "b": other})["y"]
+    minus = propagate(lambda v: {"y": v["a"] - v["b"]}, {"a": reading, "b": other})["y"]
+
+    assert covariance(plus, minus) == pytest.approx(0.5**2 - 0.2**2)
+    twice = propagate(lambda v: {"y": v["p"] + v["m"]}, {"p": plus, "m": minus})["y"]
+    assert twice.u == pytest.approx(1.0)
+
+
+def test_a_result_minus_itself_has_no_doubt() -> None:
+    reading = measured("reading", 10.0, 0.5)
+    nothing = propagate(lambda v: {"y": v["a"] - v["b"]}, {"a": reading, "b": reading})["y"]
+    assert nothing.u == pytest.approx(0.0, abs=1e-12)
+
+
+def test_equal_readings_do_not_make_the_run_out_certain() -> None:
+    readings = {f"spot_{turn}_mm": measured(f"s{turn}", 775.0, 0.3) for turn in (0, 90, 180, 270)}
+    result = evaluate("run_out", readings | {"path_mm": exact(4700.0), "grows_to_left": exact(1.0)})
+    assert result["run_out_deg"].value == 0.0
+    per_reading = math.degrees(0.3 / 2.0 / 4700.0)
+    assert result["run_out_deg"].u == pytest.approx(2.0 * per_reading, rel=1e-3)
+
+
+def test_the_budget_names_the_worst_reading_first_and_adds_to_a_hundred() -> None:
+    result = evaluate(
+        "aim_error", {key: measured(key, *pair) for key, pair in BAY["aim_error"].items()}
+    )["aim_elevation_deg"]
+    shares = budget(result)
+    assert [share.name for share in shares] == [
+        "vertex_lean_deg",
+        "floor_slope_up_deg",
+        "plate_plumb_deg",
+    ]
+    assert sum(share.percent for share in shares) == pytest.approx(100.0)
+    assert shares[0].percent == pytest.approx(100.0 * 36.0 / 44.0)
+
+
+def test_a_certain_result_has_an_empty_budget() -> None:
+    assert budget(exact(4.0)) == ()
+    assert correlation(exact(4.0), measured("a", 1.0, 1.0)) == 0.0
+
+
+@given(
+    u=st.tuples(*[st.floats(1e-3, 1e3)] * 2),
+    slopes=st.tuples(*[st.floats(-1e3, 1e3)] * 2),
+)
+def test_a_linear_function_is_propagated_exactly(
+    u: tuple[float, float], slopes: tuple[float, float]
+) -> None:
+    inputs = {"a": measured("a", 1.0, u[0]), "b": measured("b", 2.0, u[1])}
+    result = propagate(lambda v: {"y": slopes[0] * v["a"] + slopes[1] * v["b"]}, inputs)["y"]
+    # Rounding of y itself, of the order eps * |y|, is divided by the step: u / 10.
+    noise = 1e-12 * (abs(slopes[0]) + 2 * abs(slopes[1]))
+    assert result.u == pytest.approx(math.hypot(slopes[0] * u[0], slopes[1] * u[1]), abs=noise)
+
+
+@pytest.mark.parametrize(("value", "u"), [(math.nan, 1.0), (1.0, -0.1), (1.0, math.inf)])
+def test_a_reading_that_is_no_number_is_refused_by_name(value: float, u: float) -> None:
+    with pytest.raises(MeasureError, match="reading front_left_mm"):
+        measured("front_left_mm", value, u)
+
+
+def test_known_correlation_is_kept() -> None:
+    a, b = correlated(["a", "b"], [1.0, 2.0], [[9.0, 6.0], [6.0, 16.0]])
+    assert [a.u, b.u] == pytest.approx([3.0, 4.0])
+    assert correlation(a, b) == pytest.approx(0.5)
+    with pytest.raises(MeasureError, match="positive definite"):
+        correlated(["a", "b"], [1.0, 2.0], [[1.0, 2.0], [2.0, 1.0]])
+
+
+def test_one_reading_shows_no_scatter() -> None:
+    with pytest.raises(MeasureError, match="at least two"):
+        mean_of([31.2])
+
+
+def test_unlimited_readings_have_unlimited_degrees_of_freedom() -> None:
+    assert effective_degrees_of_freedom(Measured(1.0, (("a", 1.0),)), {}) == math.inf

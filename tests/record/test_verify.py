@@ -1,0 +1,206 @@
+"""Whatever is changed behind the record's back, verify names where it begins."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sqlite3
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from companion.errors import RecordError
+from companion.record import (
+    ClipStore,
+    Entry,
+    FixedClock,
+    SqliteLog,
+    clips_folder,
+    open_record,
+    verify,
+)
+from companion.record.canonical import event_hash
+from companion.record.migrations import TRIGGER_NAMES
+from companion.record.port import Stamp
+
+EVENT_COUNT = 12
+
+
+@dataclass(frozen=True)
+class Sealed:
+    """A finished record of one session, its head, and the clip that event 6 names."""
+
+    path: Path
+    head: str
+    clip: Path
+
+    @property
+    def clips(self) -> ClipStore:
+        return ClipStore(clips_folder(self.path))
+
+    def copied_to(self, folder: Path) -> Sealed:
+        shutil.copytree(self.path.parent, folder, dirs_exist_ok=True)
+        return Sealed(
+            folder / self.path.name, self.head, clips_folder(folder / "x") / self.clip.name
+        )
+
+    def tamper(self, *statements: str) -> None:
+        """Change the file as someone with any SQLite tool could: guards off, change, guards on."""
+        stranger = sqlite3.connect(self.path)
+        guards = stranger.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
+        kept = guards.fetchall()
+        for name, _ in kept:
+            stranger.execute(f"DROP TRIGGER {name}")
+        for statement in statements:
+            stranger.execute(statement)
+        for _, sql in kept:
+            stranger.execute(sql)
+        stranger.commit()
+        stranger.close()
+
+
+@pytest.fixture(scope="session")
+def original(tmp_path_factory: pytest.TempPathFactory) -> Sealed:
+    path = tmp_path_factory.mktemp("shop") / "bay.record"
+    clips = ClipStore(clips_folder(path))
+    with open_record(path, FixedClock()) as database:
+        log = SqliteLog(database, database.create_session("s1"), clips)
+        sha256 = clips.put(b"\x00\x01" * 4000)
+        for number in range(1, EVENT_COUNT + 1):
+            clip = sha256 if number == 6 else None
+            log.append([Entry("heard", {"n": number, "clip_sha256": clip, "words": "seven"})])
+        head = log.head_hash
+    return Sealed(path, head, clips.get(sha256))
+
+
+@pytest.fixture
+def sealed(original: Sealed, tmp_path: Path) -> Sealed:
+    return original.copied_to(tmp_path)
+
+
+def test_an_untouched_record_has_no_findings(sealed: Sealed) -> None:
+    assert verify(sealed.path, sealed.clips, {"s1": sealed.head}) == []
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "kind = 'said'",
+        "at_utc = '2030-01-01T08:00:00.000Z'",
+        "at_utc = 'yesterday'",
+        "monotonic_ns = monotonic_ns + 1",
+        "clock_trusted = 0",
+        "body = replace(body, 'seven', 'eleven')",
+        "body = replace(body, ',', ', ')",
+        "body = substr(body, 1, length(body) - 1) || ',\"n\":99}'",
+        "body = 'no json'",
+        "body = '[]'",
+        "hash = '" + "0" * 64 + "'",
+    ],
+)
+@settings(max_examples=4)
+@given(seq=st.integers(1, EVENT_COUNT))
+def test_a_changed_event_is_the_one_that_is_named(
+    original: Sealed, tmp_path_factory: pytest.TempPathFactory, change: str, seq: int
+) -> None:
+    sealed = original.copied_to(tmp_path_factory.mktemp("tampered"))
+    sealed.tamper(f"UPDATE event SET {change} WHERE seq = {seq}")  # noqa: S608
+    findings = [finding for finding in verify(sealed.path) if finding.kind == "changed"]
+    assert [(finding.session_id, finding.seq) for finding in findings] == [("s1", seq)]
+
+
+def test_a_changed_event_with_its_hash_made_again_breaks_the_chain_after_it(
+    sealed: Sealed,
+) -> None:
+    stranger = sqlite3.connect(sealed.path)
+    at, mono, trusted, previous = stranger.execute(
+        "SELECT at_utc, monotonic_ns, clock_trusted, previous_hash FROM event WHERE seq = 5"
+    ).fetchone()
+    stranger.close()
+    body = {"n": 5, "clip_sha256": None, "words": "nine"}
+    forged = event_hash("s1", 5, "heard", Stamp(at, mono, bool(trusted)), body, previous)
+    text = json.dumps(body, sort_keys=True, separators=(",", ":"))
+    sealed.tamper(f"UPDATE event SET body = '{text}', hash = '{forged}' WHERE seq = 5")  # noqa: S608
+    (finding,) = verify(sealed.path)
+    assert (finding.seq, finding.kind) == (6, "chain")
+    assert "does not follow event 5" in finding.what
+
+
+def test_a_missing_event_is_a_gap(sealed: Sealed) -> None:
+    sealed.tamper("DELETE FROM event WHERE seq = 4")
+    (finding,) = verify(sealed.path)
+    assert (finding.seq, finding.kind) == (5, "gap")
+    assert "event 4" in finding.what
+
+
+def test_a_dropped_tail_shows_only_against_a_head_kept_elsewhere(sealed: Sealed) -> None:
+    sealed.tamper("DELETE FROM event WHERE seq > 9")
+    assert verify(sealed.path) == []
+    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head})
+    assert (finding.seq, finding.kind) == (9, "head")
+    assert "tail was dropped" in finding.what
+
+
+def test_events_added_after_the_given_head_are_said_to_be_so(sealed: Sealed) -> None:
+    with open_record(sealed.path, FixedClock()) as database:
+        SqliteLog(database, "s1").append([Entry("noted", {})])
+    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head.upper()})
+    assert finding.kind == "head"
+    assert f"event {EVENT_COUNT}" in finding.what
+
+
+def test_a_whole_session_taken_out_shows_against_its_head(sealed: Sealed) -> None:
+    sealed.tamper("DELETE FROM event", "DELETE FROM session")
+    assert verify(sealed.path) == []
+    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head})
+    assert "whole session is missing" in finding.what
+
+
+def test_a_changed_opening_breaks_the_first_event(sealed: Sealed) -> None:
+    sealed.tamper("UPDATE session SET opened_utc = '2029-01-01T00:00:00Z'")
+    (finding,) = verify(sealed.path)
+    assert (finding.seq, finding.kind) == (1, "chain")
+
+
+def test_events_without_their_session_are_orphans(sealed: Sealed) -> None:
+    sealed.tamper("DELETE FROM session")
+    assert [(finding.session_id, finding.kind) for finding in verify(sealed.path)] == [
+        ("s1", "orphan")
+    ]
+
+
+@pytest.mark.parametrize("guard", sorted(TRIGGER_NAMES))
+def test_a_guard_left_off_is_named(sealed: Sealed, guard: str) -> None:
+    stranger = sqlite3.connect(sealed.path)
+    stranger.execute(f"DROP TRIGGER {guard}")
+    stranger.close()
+    (finding,) = verify(sealed.path)
+    assert finding.kind == "guards"
+    assert guard in finding.what
+
+
+def test_a_missing_clip_is_named_with_its_event(sealed: Sealed) -> None:
+    sealed.clip.unlink()
+    (finding,) = verify(sealed.path, sealed.clips)
+    assert (finding.seq, finding.kind) == (6, "clip_missing")
+
+
+def test_a_changed_clip_is_named_with_its_event(sealed: Sealed) -> None:
+    content = bytearray(sealed.clip.read_bytes())
+    content[-1] ^= 1
+    sealed.clip.write_bytes(content)
+    (finding,) = verify(sealed.path, sealed.clips)
+    assert (finding.seq, finding.kind) == (6, "clip_changed")
+
+
+def test_a_finding_reads_as_a_sentence(sealed: Sealed) -> None:
+    sealed.tamper("DELETE FROM event WHERE seq = 4")
+    assert str(verify(sealed.path)[0]) == "session s1, event 5: event 4 before it is missing"
+
+
+def test_a_file_that_is_not_there_is_an_error_not_a_finding(tmp_path: Path) -> None:
+    with pytest.raises(RecordError, match="no such record file"):
+        verify(tmp_path / "nowhere.record")
