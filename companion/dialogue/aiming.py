@@ -34,6 +34,8 @@ AGREEMENT_IN_U = 3.5
 # A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
 SHARP_PART_OF_TOLERANCE = 0.25
 ODD_MOVES_AT_MOST = 1
+# Near a limit another set of readings settles little; turning does, when it promises this much more.
+WORTH_TURNING = 0.1
 # Keeps a covariance of readings without doubt (a scan tool's exact angle, say) invertible.
 LEAST_U_DEG = 1e-4
 
@@ -170,10 +172,14 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
         turn.change(done=state.done | {step.id})
     elif answer == "inside":
         _measure_again(turn, step, prompts.ONCE_MORE_TO_BE_SURE)
-    elif answer == "too_close" and len(aim.sets) < step.at_most_repeats:
-        _measure_again(turn, step, prompts.TOO_CLOSE)
     else:
-        _turn_screws(turn, step, mount, (yaw, elevation))
+        plan = _plan(state, mount, aim, (yaw, elevation))
+        worth_turning = plan.predicted_probability > probability + WORTH_TURNING
+        again = answer == "too_close" and len(aim.sets) < step.at_most_repeats
+        if again and not (plan.reachable and worth_turning):
+            _measure_again(turn, step, prompts.TOO_CLOSE)
+        else:
+            _turn_screws(turn, step, mount, (yaw, elevation), plan)
 
 
 def inside_probability(state: State, aim: Pair) -> float:
@@ -191,11 +197,10 @@ def final_aim(state: State) -> Pair | None:
     return _mean(state.aim.sets)
 
 
-def _turn_screws(turn: Turn, step: AimDecision, mount: Mount, aim_now: Pair) -> None:
-    state, aim = turn.state, _aim(turn)
+def _plan(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
     limits = state.plan.files.vehicle.aim
     yaw, elevation = aim_now
-    plan = plan_turns(
+    return plan_turns(
         mount,
         yaw.value,
         elevation.value,
@@ -205,10 +210,20 @@ def _turn_screws(turn: Turn, step: AimDecision, mount: Mount, aim_now: Pair) -> 
         limits.elevation_tolerance_deg,
         _covariance(aim_now),
     )
+
+
+def _turn_screws(
+    turn: Turn, step: AimDecision, mount: Mount, aim_now: Pair, plan: ScrewPlan
+) -> None:
+    aim = _aim(turn)
+    yaw, elevation = aim_now
     turn.record("screw_plan", **_plan_body(mount, aim, plan, aim_now))
     if not plan.reachable or not plan.steps:
-        why = plan.why or "No turn of the screws brings the aim closer than it is."
-        halt(turn, step.id, why)
+        halt(
+            turn,
+            step.id,
+            prompts.cannot_reach(plan.predicted_yaw_deg, plan.predicted_elevation_deg),
+        )
         return
     turned = tuple(t + p for t, p in zip(aim.turned, plan.turns, strict=True))
     turn.change(
@@ -225,7 +240,7 @@ def _turn_screws(turn: Turn, step: AimDecision, mount: Mount, aim_now: Pair) -> 
         )
     )
     names = {screw.id: screw.name for screw in mount.screws}
-    turn.announce(prompts.aim_outside(yaw.value, elevation.value), "explain")
+    turn.announce(prompts.aim_to_correct(yaw.value, elevation.value), "explain")
     tasks = tuple(
         Task(step.id, prompts.turn_screw(names[s.screw_id], s.direction, s.turns))
         for s in plan.steps

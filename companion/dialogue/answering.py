@@ -12,7 +12,7 @@ from companion.dialogue.finishing import sign_off
 from companion.dialogue.progress import current_step, item_id
 from companion.dialogue.state import Mode, TakenReading
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import number, reading_u, signed
+from companion.dialogue.values import as_written, number, reading_u, signed
 from companion.dialogue.walking import walk_on
 from companion.procedure.job import Again, Checklist, Finish, Instruction, Question, Reading
 from companion.words.meanings import Choice, Number
@@ -116,13 +116,11 @@ def _why_unlikely(turn: Turn, step: Reading, meaning: Number) -> str | None:
 
 
 def _bound(step: Reading, bound: float) -> str:
-    exact = Decimal(str(abs(bound)))
-    size = exact.quantize(Decimal(1)) if exact == int(exact) else exact
     directions = step.number.directions
     direction = None
     if directions and bound != 0:
         direction = directions[0] if bound > 0 else directions[1]
-    return say_number(size, step.unit, direction)
+    return say_number(as_written(abs(bound)), step.unit, direction)
 
 
 def _accept_reading(turn: Turn, step: Reading, meaning: Number, attempts: int) -> None:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal
 
 from companion.dialogue import prompts
 from companion.dialogue.asking import STOPPED
 from companion.dialogue.progress import mark_stale
 from companion.dialogue.state import LastMove, Mode, State, Task
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import measured_value, number, unit_of
+from companion.dialogue.values import as_written, measured_value, number, unit_of
 from companion.errors import MeasureError
 from companion.measure.conformity import Verdict, can_ever_pass, decide
 from companion.measure.doubt import Measured, budget
@@ -171,9 +170,8 @@ def _notice_wrong_way(turn: Turn, step: Decision, value: Measured) -> None:
 
 
 def _correction(move: Move, error: float) -> str:
-    resolution = Decimal(str(move.resolution))
     steps = max(1, round(abs(error) / move.resolution))
-    amount = resolution * steps
+    amount = as_written(move.resolution) * steps
     direction = move.direction_when_positive if error > 0 else move.direction_when_negative
     return move.say.replace("{amount}", say_number(amount, move.amount)).replace(
         "{direction}", direction.replace("_", " ")

@@ -65,6 +65,7 @@ WENT_THE_WRONG_WAY = "That went the wrong way."
 ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
 TOO_CLOSE = "Too close to call. We measure once more."
 SETS_DISAGREE = "The two sets do not agree. We measure them again."
+UNSETTLED = "The readings do not settle. Check the plate, its detents and the scan tool."
 CANNOT_PASS = (
     "No reading could pass here: the doubt is too large for the tolerance. "
     "The stand, the scales or the tolerance in the file have to change."
@@ -119,8 +120,15 @@ def aim(yaw_deg: float, elevation_deg: float) -> str:
     )
 
 
-def aim_outside(yaw_deg: float, elevation_deg: float) -> str:
-    return f"Outside. {aim(yaw_deg, elevation_deg)}."
+def aim_to_correct(yaw_deg: float, elevation_deg: float) -> str:
+    return f"Not inside yet. {aim(yaw_deg, elevation_deg)}."
+
+
+def cannot_reach(yaw_deg: float, elevation_deg: float) -> str:
+    return (
+        "The screws cannot bring the aim inside. The best that they could leave is: "
+        f"{aim(yaw_deg, elevation_deg).lower()}. Check the bracket and its fastening."
+    )
 
 
 def looks_wrong_way(names: Iterable[str]) -> str:

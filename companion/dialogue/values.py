@@ -24,22 +24,27 @@ def measured_value(
 ) -> Measured:
     """The source with its standard uncertainty.
 
-    `doubt` is that of a literal or a file's field, and `doubt_name` what the budget calls it.
+    `doubt` comes on top of what the source brings, and `doubt_name` is what the budget calls it.
     """
+    value = _value(state, source)
+    if doubt == 0:
+        return value
+    return Measured(
+        value.value, (*value.contributions, *measured(doubt_name, 0, doubt).contributions)
+    )
+
+
+def _value(state: State, source: NumberOrSource) -> Measured:
     if isinstance(source, int | float):
-        return _certain_or_not(float(source), doubt, doubt_name)
+        return exact(float(source))
     name = source.removeprefix("minus ")
-    value = _positive(state, name, doubt, doubt_name)
+    value = _positive(state, name)
     if name == source:
         return value
     return Measured(-value.value, tuple((base, -part) for base, part in value.contributions))
 
 
-def _certain_or_not(value: float, doubt: float, doubt_name: str) -> Measured:
-    return measured(doubt_name, value, doubt) if doubt else exact(value)
-
-
-def _positive(state: State, name: str, doubt: float, doubt_name: str) -> Measured:
+def _positive(state: State, name: str) -> Measured:
     if name in state.results:
         return state.results[name]
     if name in state.readings:
@@ -47,7 +52,7 @@ def _positive(state: State, name: str, doubt: float, doubt_name: str) -> Measure
         step = state.plan.step(name)
         assert isinstance(step, Reading)  # noqa: S101  -- readings are kept under reading steps
         return measured(f"{name} #{taken.take}", float(taken.value), reading_u(step))
-    return _certain_or_not(state.plan.file_value(name), doubt, doubt_name)
+    return exact(state.plan.file_value(name))
 
 
 def reading_u(step: Reading) -> float:
@@ -73,7 +78,7 @@ def _spoken(state: State, source: str) -> str:
     value = file_field(state.plan.files, source)
     if value is None:
         raise KeyError(source)
-    return say_number(_decimal(value), unit_of(source))
+    return say_number(as_written(value), unit_of(source))
 
 
 def unit_of(name: str) -> str | None:
@@ -81,5 +86,6 @@ def unit_of(name: str) -> str | None:
     return next((unit for unit in UNITS if name.endswith(f"_{unit}")), None)
 
 
-def _decimal(value: float) -> Decimal:
+def as_written(value: float) -> Decimal:
+    """The number with the decimals that one would write: 3 for 3.0, 0.1 for 0.1."""
     return Decimal(int(value)) if value == int(value) else Decimal(str(value))

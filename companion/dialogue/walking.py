@@ -31,14 +31,16 @@ def walk_on(turn: Turn, before: str = "") -> None:
     turn.change(mode=Mode.ASKING, pending=None)
     while turn.state.mode is Mode.ASKING:
         if turn.state.tasks:
-            ask_task(turn, turn.state.tasks[0])
+            task = turn.state.tasks[0]
+            _enter_stage(turn, turn.state.plan.step(task.step_id))
+            ask_task(turn, task)
             return
         step = current_step(turn.state)
         if step is None:
             return
-        _enter_stage(turn, step)
         match step:
             case Reading() | Question() | Instruction() | Checklist():
+                _enter_stage(turn, step)
                 ask_step(turn, step, before)
                 return
             case Computation():
@@ -48,14 +50,15 @@ def walk_on(turn: Turn, before: str = "") -> None:
             case AimDecision():
                 decide_aim(turn, step)
             case Finish():
+                _enter_stage(turn, step)
                 ask_to_sign(turn, step)
                 return
 
 
 def _enter_stage(turn: Turn, step: AnyStep) -> None:
-    """Say which stage begins, or begins again. Stages entered only to compute are passed quietly."""
+    """Say which stage begins, or begins again."""
     stage = turn.state.plan.stage_of[step.id]
-    if stage.id == turn.state.stage_id or isinstance(step, Computation | Decision | AimDecision):
+    if stage.id == turn.state.stage_id:
         return
     again = stage.id in turn.state.stages_seen
     number = turn.state.plan.stage_number(stage)

@@ -14,7 +14,11 @@ from dataclasses import dataclass, field
 from pocketsphinx import Vad
 
 from companion.ears.level import Levels, frame_levels_dbfs, measure_levels
-from companion.ears.port import FRAME_S, SAMPLE_RATE_HZ, RefusalReason, SoundEnded
+from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ, RefusalReason, SoundEnded
+
+_LONGEST_FALSE_START_S = 1.2
+_STEADY_DB = 4.0
+"""Speech rises and falls by more than this; a machine that runs on does not."""
 
 
 @dataclass(frozen=True)
@@ -23,8 +27,9 @@ class EndpointSettings:
 
     `vad_strictness`: 0 (takes much for speech) to 3. Speech begins once `start_frames` of the
     last `start_window` frames are speech, and ends after `end_pause_s` in which no more than one
-    frame is. `lead_in_s` of sound before the beginning is kept. Longer than `longest_s` is an
-    overrun. The levels are common practice, to be set to the bay by the shop.
+    frame is. A frame below `least_speech_dbfs` is never speech. `lead_in_s` of sound before the
+    beginning is kept. Longer than `longest_s` is an overrun. The levels are chosen by trial, to
+    be set to the bay and its microphone by the shop.
     """
 
     vad_strictness: int = 3
@@ -33,6 +38,7 @@ class EndpointSettings:
     end_pause_s: float = 0.45
     lead_in_s: float = 0.3
     longest_s: float = 10.0
+    least_speech_dbfs: float = -50.0
     loudest_background_dbfs: float = -20.0
     least_above_background_db: float = 8.0
     most_clipped_share: float = 0.001
@@ -75,19 +81,29 @@ class Endpointer:
         settings = self._settings
         lead_in: deque[bytes] = deque(maxlen=_frame_count(settings.lead_in_s))
         recent: deque[bool] = deque(maxlen=settings.start_window)
-        for waited in range(max(1, _frame_count(timeout_s))):
+        first_frame = self._frames_read
+        while self._frames_read - first_frame < max(1, _frame_count(timeout_s)):
             frame = self._read()
             if frame is None:
-                if waited == 0:
+                if self._frames_read == first_frame:
                     raise SoundEnded("the sound source has no more sound")
                 return NoSpeech("silence", b"".join(lead_in), "the sound ended without speech")
             if not frame:
                 return _sound_lost(b"".join(lead_in))
             lead_in.append(frame)
-            recent.append(self._vad.is_speech(frame))
-            if sum(recent) >= settings.start_frames:
-                return self._until_the_end(list(lead_in))
+            recent.append(self._is_speech(frame))
+            if sum(recent) < settings.start_frames:
+                continue
+            found = self._until_the_end(list(lead_in))
+            if not _is_false_start(found):
+                return found
+            recent.clear()
         return NoSpeech("silence", b"".join(lead_in), f"no speech began within {timeout_s:.1f} s")
+
+    def _is_speech(self, frame: bytes) -> bool:
+        if frame_levels_dbfs(frame)[0] < self._settings.least_speech_dbfs:
+            return False
+        return bool(self._vad.is_speech(frame))
 
     def _read(self) -> bytes | None:
         frame = next(self._frames, None)
@@ -108,7 +124,7 @@ class Endpointer:
             if not frame:
                 return _sound_lost(b"".join(utterance))
             utterance.append(frame)
-            pause.append(self._vad.is_speech(frame))
+            pause.append(self._is_speech(frame))
             if len(pause) == pause.maxlen and sum(pause) <= 1:
                 break
         return self._judged(b"".join(utterance), start_s)
@@ -144,13 +160,23 @@ class Endpointer:
         settings = self._settings
         levels = frame_levels_dbfs(sound)
         spread_db = measure_levels(sound).speech_above_background_db
-        if spread_db < settings.least_above_background_db:
+        if spread_db < _STEADY_DB:
             return NoSpeech(
                 "too_loud", sound, f"a steady noise at {levels.mean():.0f} dBFS that never pauses"
             )
         return NoSpeech(
             "overrun", sound, f"speech went on for more than {settings.longest_s:.0f} s"
         )
+
+
+def _is_false_start(found: Speech | NoSpeech) -> bool:
+    """A short stretch no louder than its surroundings: the detector had to get used to a noise."""
+    return (
+        isinstance(found, NoSpeech)
+        and found.reason == "too_loud"
+        and len(found.sound) < _frame_count(_LONGEST_FALSE_START_S) * FRAME_BYTES
+        and measure_levels(found.sound).speech_above_background_db < _STEADY_DB
+    )
 
 
 def _sound_lost(sound: bytes) -> NoSpeech:

@@ -12,9 +12,46 @@ from typing import Any
 from companion.ears.port import FRAME_BYTES, SAMPLE_RATE_HZ
 from companion.errors import EarsError
 
-_SOUND_LOST = b""
+SOUND_LOST = b""
 _HELD_FRAMES = 700
 """About 21 s of sound: longer than any utterance, short enough to bound the memory."""
+
+
+class FrameQueue:
+    """Between the sound card's thread and the listening one: bounded, and honest about losses.
+
+    A loss is handed on as an empty frame at the place where sound is missing.
+    """
+
+    def __init__(self, held_frames: int = _HELD_FRAMES) -> None:
+        self._frames: queue.Queue[bytes] = queue.Queue(maxsize=held_frames)
+        self._lost = False
+
+    def put(self, frame: bytes, lost_before: bool = False) -> None:
+        """Add a frame without ever waiting; a full queue loses it."""
+        self._lost = self._lost or lost_before
+        try:
+            if self._lost:
+                self._frames.put_nowait(SOUND_LOST)
+                self._lost = False
+            self._frames.put_nowait(frame)
+        except queue.Full:
+            self._lost = True
+
+    def get(self, timeout_s: float) -> bytes | None:
+        """The oldest frame; None if none came within `timeout_s`."""
+        try:
+            return self._frames.get(timeout=timeout_s)
+        except queue.Empty:
+            return None
+
+    def clear(self) -> None:
+        """Forget what is held."""
+        while True:
+            try:
+                self._frames.get_nowait()
+            except queue.Empty:
+                return
 
 
 class MicrophoneSource:
@@ -27,9 +64,8 @@ class MicrophoneSource:
     """
 
     def __init__(self, device: int | str | None = None, heartbeat_s: float = 2.0) -> None:
-        self._frames: queue.Queue[bytes] = queue.Queue(maxsize=_HELD_FRAMES)
+        self._queue = FrameQueue()
         self._heartbeat_s = heartbeat_s
-        self._lost = False
         self._closed = False
         self._stream = self._open(device)
 
@@ -58,36 +94,23 @@ class MicrophoneSource:
         return stream
 
     def _copy(self, sound: Any, frame_count: int, times: Any, status: Any) -> None:
-        if status and status.input_overflow:
-            self._lost = True
-        try:
-            if self._lost:
-                self._frames.put_nowait(_SOUND_LOST)
-                self._lost = False
-            self._frames.put_nowait(bytes(sound))
-        except queue.Full:
-            self._lost = True
+        self._queue.put(bytes(sound), lost_before=bool(status and status.input_overflow))
 
     def frames(self) -> Iterator[bytes]:
         """Frames as they are recorded, until the source is closed."""
         while not self._closed:
-            try:
-                yield self._frames.get(timeout=self._heartbeat_s)
-            except queue.Empty:
-                if self._closed:
-                    return
+            frame = self._queue.get(self._heartbeat_s)
+            if frame is not None:
+                yield frame
+            elif not self._closed:
                 raise EarsError(
                     f"microphone: no sound came for {self._heartbeat_s:.0f} s; "
                     "wanted the microphone connected and switched on"
-                ) from None
+                )
 
     def flush(self) -> None:
         """Forget what was recorded and not yet used."""
-        while True:
-            try:
-                self._frames.get_nowait()
-            except queue.Empty:
-                return
+        self._queue.clear()
 
     def close(self) -> None:
         """Stop recording and let go of the device."""

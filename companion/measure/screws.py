@@ -142,8 +142,9 @@ def plan_turns(
     """The pair of whole smallest turns likeliest to bring both angles within +-tolerance of zero.
 
     Among pairs whose predicted aim lies inside the highest probability wins, to 0.001, then the
-    least error against the tolerance; if there are none, the least error. `turned_so_far`: net clockwise turns
-    since the job began. `aim_covariance`: 2x2 of the measured aim.
+    least error against the tolerance; if there are none, the least error.
+    `turned_so_far`: net clockwise turns since the job began. `aim_covariance`: 2x2 of the
+    measured aim.
     Raises MeasureError for tolerances that are not above zero or a response that cannot steer.
     """
     tolerance = np.array([tolerance_yaw_deg, tolerance_elevation_deg])

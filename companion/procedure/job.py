@@ -134,7 +134,7 @@ class Computation(Step):
         dict[Identifier, NumberOrSource],
         Field(
             default_factory=dict,
-            description="standard uncertainty of inputs that are not readings",
+            description="standard uncertainty that comes on top of what the source brings",
         ),
     ]
     outputs: Annotated[

@@ -139,6 +139,9 @@ class Floor(Model):
     stand_spot_above_mm: Annotated[Range, Field(description="stand spot over the wheels' plane")]
     stand_spot_ahead_of_front_axle_mm: Millimetres
     rule_resolution_mm: Positive = 1.0
+    line_laser_doubt_deg: Annotated[
+        NotNegative, Field(description="standard uncertainty of the line laser's level")
+    ]
 
 
 class Stand(Model):

@@ -1,4 +1,4 @@
-"""The bay's floor: five spots with true heights, drawn so that a right reading passes its survey."""
+"""The bay's floor: five spots with true heights; a right reading of it agrees with the survey."""
 
 from __future__ import annotations
 

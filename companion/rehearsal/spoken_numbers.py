@@ -5,17 +5,11 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-_SMALL = {
-    word: value
-    for value, word in enumerate(
-        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
-        "fifteen sixteen seventeen eighteen nineteen".split()
-    )
-}
-_TENS = {
-    word: 10 * (place + 2)
-    for place, word in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split())
-}
+_SMALL_WORDS = """zero one two three four five six seven eight nine ten eleven twelve thirteen
+fourteen fifteen sixteen seventeen eighteen nineteen"""
+_TENS_WORDS = "twenty thirty forty fifty sixty seventy eighty ninety"
+_SMALL = {word: value for value, word in enumerate(_SMALL_WORDS.split())}
+_TENS = {word: 10 * (place + 2) for place, word in enumerate(_TENS_WORDS.split())}
 _PARTS = {"quarter": Decimal("0.25"), "quarters": Decimal("0.25"), "half": Decimal("0.5")}
 _GLUE = {"a", "and"}
 _NUMBER_WORDS = {*_SMALL, *_TENS, *_PARTS, *_GLUE, "hundred", "thousand", "point"}
@@ -50,7 +44,8 @@ def number_words_in(text: str) -> str:
             runs[-1].append(word)
         elif runs[-1]:
             runs.append([])
-    return " ".join(max(runs, key=len))
+    longest: list[str] = max(runs, key=len)
+    return " ".join(longest)
 
 
 def _with_part(words: list[str]) -> Decimal:

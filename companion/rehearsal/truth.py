@@ -10,8 +10,6 @@ from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.floor import FloorHeights, draw_floor
 from companion.rehearsal.mount import TrueMount, draw_mount
 
-SIDES = ("left", "right")
-
 
 @dataclass(frozen=True, slots=True)
 class Spread:
@@ -133,8 +131,10 @@ class Truth:
             swing_detent_errors_deg=_three(random, detent_sd_deg),
             sheet=_draw_sheet(random, toe_left_deg, toe_right_deg),
             ride_heights_mm=(
-                *(random.uniform(front.low + 3, front.high - 3) for _ in SIDES),
-                *(random.uniform(rear.low + 3, rear.high - 3) for _ in SIDES),
+                random.uniform(front.low + 3, front.high - 3),
+                random.uniform(front.low + 3, front.high - 3),
+                random.uniform(rear.low + 3, rear.high - 3),
+                random.uniform(rear.low + 3, rear.high - 3),
             ),
             battery_volt=random.uniform(12.8, 14.2),
             temperature_celsius=random.uniform(12.0, 30.0),

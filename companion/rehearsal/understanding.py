@@ -42,7 +42,7 @@ _REPEATED = re.compile(
 _QUESTIONS = {
     "consent": r"keep the sound, or words only",
     "reason": r"why is the radar aimed",
-    "fuel": r"is the tank full",
+    "fuel": r"full tank, or part empty",
     "faults_before": r"read the fault codes\.",
     "faults_after": r"read the fault codes again",
     "toe_route": r"rear toe on your sheet",

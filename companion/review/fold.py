@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import TypeVar
 
 from companion.record import StoredEvent
@@ -18,7 +17,7 @@ from companion.review.view import (
     ScrewPlan,
     SessionView,
 )
-from companion.review.wording import title_of
+from companion.review.wording import title_of, turns_of
 
 _Kept = TypeVar("_Kept", Reading, Computation, Decision)
 
@@ -165,19 +164,12 @@ def _screw_plan(event: StoredEvent) -> ScrewPlan:
     return ScrewPlan(
         round_number=int(number(event.body.get("round")) or 0),
         turns={
-            screw_id: _fraction(turns)
+            screw_id: turns_of(turns)
             for screw_id, turns in mapping(event.body.get("turns")).items()
         },
         predicted_yaw_deg=number(predicted.get("yaw_deg")),
         predicted_elevation_deg=number(predicted.get("elevation_deg")),
     )
-
-
-def _fraction(turns: object) -> Fraction:
-    try:
-        return Fraction(text(turns))
-    except (ValueError, ZeroDivisionError):
-        return Fraction(0)
 
 
 def _result(folding: _Folding) -> Result:

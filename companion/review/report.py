@@ -90,6 +90,11 @@ def render_report(database_path: Path, session_id: str, clips: ClipStore | None 
         session.event_count,
         tuple(verify(database_path, store, only_session=session_id)),
     )
+    return render_view(view, session.opened_utc, integrity, store)
+
+
+def render_view(view: SessionView, opened_utc: str, integrity: Integrity, clips: ClipStore) -> str:
+    """The report of a folded session; any events whatever give a page."""
     lines = [line_of(event) for event in view.events]
     return (
         _environment()
@@ -97,7 +102,7 @@ def render_report(database_path: Path, session_id: str, clips: ClipStore | None 
         .render(
             style=Markup((_TEMPLATES / "report.css").read_text("utf-8")),  # noqa: S704 - our own file
             view=view,
-            opened_utc=session.opened_utc,
+            opened_utc=opened_utc,
             headline=headline(view),
             aim_rows=_aim_rows(view),
             readings_by_stage=_by_stage(view.readings),
@@ -107,7 +112,7 @@ def render_report(database_path: Path, session_id: str, clips: ClipStore | None 
             rounds=convergence(view),
             dials=dials(view),
             lines=lines,
-            sounds=_sounds(lines, store),
+            sounds=_sounds(lines, clips),
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
             entered=_entered(view),
@@ -128,6 +133,7 @@ def _environment() -> jinja2.Environment:
         amount=wording.amount,
         doubt=wording.doubt,
         limits=wording.limits,
+        title_of=wording.title_of,
         percent=wording.percent,
         answer_words=wording.answer_words,
         clock_time=wording.clock_time,

@@ -96,9 +96,10 @@ def _hearing(event: StoredEvent) -> str:
         parts.append(f"confidence {confidence:.2f}")
     if text(body.get("ears")):
         parts.append(f"by {text(body.get('ears'))}")
-    others = "; ".join(words(_guess_words(guess)) for guess in sequence(body.get("n_best"))[:3])
+    guesses = [words(_guess_words(guess)) for guess in sequence(body.get("n_best"))]
+    others = [guess for guess in guesses if guess and guess != words(body.get("words"))]
     if others:
-        parts.append(f"best guesses: {others}")
+        parts.append("next guesses: " + "; ".join(f"“{guess}”" for guess in others[:3]))
     return " · ".join(parts)
 
 
@@ -150,14 +151,21 @@ def _kept(event: StoredEvent) -> tuple[str, str, str]:
             return "taken back", steps, text(body.get("why"))
 
 
+def _named_outputs(event: StoredEvent) -> list[tuple[str, object]]:
+    """The outputs under names that have words for their direction."""
+    step_id = text(event.body.get("step_id"))
+    vertex = "vertex_swing_deg" if "swing" in step_id or "yaw" in step_id else "vertex_lean_deg"
+    outputs = mapping(event.body.get("outputs")).items()
+    return [(vertex if name == "vertex_deg" else name, item) for name, item in outputs]
+
+
 def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
     body = event.body
     match event.kind:
         case "computed":
-            outputs = mapping(body.get("outputs")).items()
             told = "; ".join(
                 f"{wording.title_of(name)}: {wording.amount(quantity(item), name)}"
-                for name, item in outputs
+                for name, item in _named_outputs(event)
             )
             return "result", told, ""
         case "decided":
@@ -170,8 +178,11 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
         case "corrected":
             return "correction", text(body.get("text")), ""
         case "screw_plan":
-            turns = flat(mapping(body.get("turns")))
-            return "screws", f"round {text(body.get('round'))}: turns clockwise {turns}", ""
+            told = "; ".join(
+                f"{screw_id.replace('_', ' ')} {wording.turns_words(wording.turns_of(turns))}"
+                for screw_id, turns in mapping(body.get("turns")).items()
+            )
+            return "screws", f"round {text(body.get('round'))}: {told}", ""
         case _:
             kind = text(body.get("kind")).replace("_", " ")
             return "move", f"judged {kind}", wording.percent(number(body.get("probability")))

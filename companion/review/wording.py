@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 from companion.review.values import Quantity
 
@@ -38,6 +39,10 @@ NAMES = {
     "plate_level_deg": Name("Plate level", "left end high", "right end high"),
     "plate_plumb_deg": Name("Plate plumb", "top away", "top towards the car"),
     "vertex_deg": Name("Strongest echo at"),
+    "vertex_lean_deg": Name("Strongest echo at", "top towards the car", "top away from the car"),
+    "vertex_swing_deg": Name(
+        "Strongest echo at", "left edge towards the car", "right edge towards the car"
+    ),
     "beam_width_deg": Name("Beam width seen"),
     "peak_db": Name("Echo at its strongest"),
     "aim_yaw_deg": Name("Aim sideways", "left", "right"),
@@ -130,9 +135,9 @@ def percent(probability: float | None) -> str:
     if probability is None:
         return NOT_RECORDED
     if probability > 0.999:
-        return "more than 99.9\u00a0%"
+        return "over 99.9\u00a0%"
     if probability < 0.001:
-        return "less than 0.1\u00a0%"
+        return "under 0.1\u00a0%"
     return f"{probability * 100:.1f}\u00a0%"
 
 
@@ -142,6 +147,26 @@ ANSWERS = {"inside": "inside", "outside": "outside", "too_close": "too close to 
 def answer_words(answer: str) -> str:
     """A decision's answer as words."""
     return ANSWERS.get(answer, answer or NOT_RECORDED)
+
+
+def turns_of(told: object) -> Fraction:
+    """Turns written as "11/4"; what is no fraction counts as none."""
+    try:
+        return Fraction(str(told))
+    except (ValueError, ZeroDivisionError):
+        return Fraction(0)
+
+
+def turns_words(turns: Fraction) -> str:
+    """ "2¾ turns clockwise", "not turned"."""
+    if turns == 0:
+        return "not turned"
+    whole, part = divmod(abs(turns), 1)
+    quarters = {Fraction(1, 4): "¼", Fraction(1, 2): "½", Fraction(3, 4): "¾"}
+    fraction = quarters.get(part, f" {part}" if part else "")
+    told = f"{whole or ''}{fraction}".strip()
+    noun = "turn" if abs(turns) <= 1 else "turns"
+    return f"{told} {noun} {'clockwise' if turns > 0 else 'anticlockwise'}"
 
 
 def clock_time(at_utc: str) -> str:

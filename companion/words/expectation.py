@@ -24,11 +24,11 @@ class NumberForm:
     """How a number is said at this prompt.
 
     `style`: "whole" has no decimals, "decimal" has up to `decimals` of them after "point",
-    "quarters" counts turns (its only unit) in halves and quarters. `max_whole_digits`: 1 to 6 (1 or 2 for
-    quarters); the smaller, the fewer ways to mishear. `directions`: ids of which one must be
-    said, except at zero; empty for a plain number. `units`: ids that may be said; a single one
-    may be left out when speaking, of several one must be said. `digits_only`: digit by digit,
-    for asking again after a number was not understood.
+    "quarters" counts turns, its only unit, in halves and quarters. `max_whole_digits`: 1 to 6
+    (1 or 2 for quarters); the smaller, the fewer ways to mishear. `directions`: ids of which one
+    must be said, except at zero; empty for a plain number. `units`: ids that may be said; a
+    single one may be left out when speaking, of several one must be said. `digits_only`: digit by
+    digit, for asking again after a number was not understood.
 
     Raises ExpectationError when the parts do not fit together.
     """

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from companion.errors import GrammarError
 from companion.words.grammar_file import Line, Rule
 from companion.words.meanings import COMMAND_NAMES
-from companion.words.template import Mention, Slot, mentions, slots
+from companion.words.template import Chain, Mention, Slot, mentions, slots
 
 ANSWERS = ("done", "yes", "no")
 SHAPES = ("plain", "directed", "turns_plain", "turns_directed")
@@ -142,11 +142,17 @@ def _with_values(rule: Rule, rules: Mapping[str, Rule]) -> Rule:
 
 
 def _line_with_value(line: Line, rules: Mapping[str, Rule]) -> Line:
-    labels = [
-        slot.label
-        for slot in slots(line.phrase)
-        if _gives_value(rules, _targets(rules, slot, line)[0])
+    valued = [
+        slot for slot in slots(line.phrase) if _gives_value(rules, _targets(rules, slot, line)[0])
     ]
+    always = line.phrase.parts if isinstance(line.phrase, Chain) else (line.phrase,)
+    for slot in valued:
+        if slot not in always:
+            raise GrammarError(
+                f"{line.where}: found <{slot.rule}> where it may be left out, "
+                "wanted it in every way of saying the line"
+            )
+    labels = [slot.label for slot in valued]
     if line.value is None:
         if len(labels) > 1:
             raise GrammarError(f"{line.where}: found no value, wanted one made of {labels}")

@@ -174,7 +174,7 @@ def test_a_linear_function_is_propagated_exactly(
     inputs = {"a": measured("a", 1.0, u[0]), "b": measured("b", 2.0, u[1])}
     result = propagate(lambda v: {"y": slopes[0] * v["a"] + slopes[1] * v["b"]}, inputs)["y"]
     # Rounding of y itself, of the order eps * |y|, is divided by the step: u / 10.
-    noise = 1e-12 * (abs(slopes[0]) + 2 * abs(slopes[1]))
+    noise = 1e-300 + 1e-12 * (abs(slopes[0]) * (1.0 + u[0]) + abs(slopes[1]) * (2.0 + u[1]))
     assert result.u == pytest.approx(math.hypot(slopes[0] * u[0], slopes[1] * u[1]), abs=noise)
 
 

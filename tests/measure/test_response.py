@@ -171,3 +171,13 @@ def test_a_response_can_be_compared_and_stored() -> None:
     prior = prior_response(MOUNT)
     assert prior == Response(as_matrix(prior.mean), as_matrix(prior.covariance))
     assert hash(prior) == hash(prior_response(MOUNT))
+
+
+def test_a_wrong_way_turn_that_lost_its_backlash_is_still_told() -> None:
+    loose = Mount((replace(UPPER, backlash_turns=0.6), LOWER), "clockwise")
+    learned = Response(as_matrix(geometry_response(loose)), as_matrix(1e-4 * np.eye(4)))
+    lost = forward(loose, (-1.5 + 0.6, -0.5))
+    verdict = explain_move(loose, learned, PLANNED, lost, MOVE_DOUBT)
+    assert (verdict.kind, verdict.screw_ids) == ("wrong_way", ("upper_left",))
+    tight = explain_move(MOUNT, learned, PLANNED, lost, MOVE_DOUBT)
+    assert tight.kind == "unexplained"

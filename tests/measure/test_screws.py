@@ -6,6 +6,7 @@ import itertools
 import math
 from dataclasses import replace
 from fractions import Fraction
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -58,7 +59,7 @@ def sure(mount: Mount) -> Response:
 
 
 POSITIONS = st.tuples(*[st.floats(-80.0, 80.0)] * 4)
-HANDS = st.sampled_from(["right", "left"])
+HANDS: st.SearchStrategy[Literal["right", "left"]] = st.sampled_from(["right", "left"])
 
 
 @st.composite
@@ -106,21 +107,23 @@ def test_clockwise_on_the_left_turns_left_and_on_top_turns_up() -> None:
     aim=st.tuples(*[st.floats(-1.5, 1.5)] * 2),
     tolerance=st.floats(0.1, 0.5),
 )
-def test_no_other_pair_of_quarter_turns_does_better(
+def test_no_other_pair_of_quarter_turns_inside_the_tolerance_is_likelier(
     mount: Mount, aim: tuple[float, float], tolerance: float
 ) -> None:
     plan = plan_turns(mount, *aim, sure(mount), (0, 0), tolerance, tolerance, SMALL_DOUBT, 0.0)
     steps = np.arange(-14, 15) * 0.25
     pairs = np.array(list(itertools.product(steps, steps)))
     left = np.array(aim) + pairs @ geometry_response(mount).T
-    best = box_probability(
-        left, np.broadcast_to(SMALL_DOUBT, (len(pairs), 2, 2)), np.array([tolerance] * 2)
-    ).max()
     exact_turns = np.array(inverse(mount, -aim[0], -aim[1]))
     assume(bool(np.all(np.abs(exact_turns) < 3.0)))
-    inside = np.abs(left).max(axis=1) <= tolerance
-    assert plan.reachable == bool(inside.any())
-    if plan.reachable:
+    error = np.abs(left).max(axis=1)
+    # A pair right on the limit may fall either way by rounding.
+    assert plan.reachable or not bool(np.any(error < tolerance - 1e-6))
+    assert not plan.reachable or bool(np.any(error < tolerance + 1e-6))
+    inside = left[error < tolerance - 1e-6]
+    if len(inside):
+        spread = np.broadcast_to(SMALL_DOUBT, (len(inside), 2, 2))
+        best = box_probability(inside, spread, np.array([tolerance] * 2)).max()
         assert plan.predicted_probability >= best - 0.002
 
 

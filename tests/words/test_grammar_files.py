@@ -62,6 +62,11 @@ def test_the_shipped_files_are_in_order(texts):
             "rule x\n    one <y>\nrule y\n    two <x>\n",
             "leading back to itself (y > x > y), wanted an end",
         ),
+        (
+            "rule x\n    [<digit>] one -> <digit>\n",
+            "line 2: found <digit> where it may be left out",
+        ),
+        ("rule x\n    (<digit> / one)\n", "line 2: found <digit> where it may be left out"),
         ("rule x\n    one -> 1 plus 2\n", "line 2: found the value '1 plus 2'"),
         ("rule x\n    <nonzero> <digit>\n", "line 2: found no value"),
         ("rule x\n    <nonzero> <digit> -> <digit>\n", "wanted each slot used once"),
@@ -99,7 +104,9 @@ def test_something_that_is_needed_and_missing_is_named(texts, file, heading):
 
 
 def test_one_phrase_for_two_commands_is_refused(texts):
-    broken = texts["commands.grammar"].replace("    hold on\n", "    hold on\n    go back\n")
+    broken = texts["commands.grammar"].replace(
+        "    wait a moment\n", "    wait a moment\n    go back\n"
+    )
     message = refused(texts, commands=broken)
     assert "'go back'" in message
     assert message.count("commands.grammar, line") == 2

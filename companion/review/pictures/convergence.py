@@ -9,13 +9,10 @@ from markupsafe import Markup
 from companion.review.pictures import svg
 from companion.review.values import Quantity
 from companion.review.view import SessionView
-from companion.review.wording import amount, plain_number
+from companion.review.wording import NAMES, amount, plain_number
 
 WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 290.0
-LABELS = {
-    "aim_yaw_deg": ("Aim sideways", "left", "right"),
-    "aim_elevation_deg": ("Aim up or down", "up", "down"),
-}
+AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 
 def convergence(view: SessionView) -> Markup | None:
@@ -23,13 +20,13 @@ def convergence(view: SessionView) -> Markup | None:
     if not view.aims:
         return None
     panels, told = [], []
-    for place, name in enumerate(LABELS):
+    for place, name in enumerate(AXES):
         aims = [aim.outputs[name] for aim in view.aims if name in aim.outputs]
         known = [aim for aim in aims if aim.value is not None]
         if known:
             panels.append(_panel(view, name, known, place * PANEL_WIDTH))
             rounds = ", ".join(amount(aim, name) for aim in known)
-            told.append(f"{LABELS[name][0]}: {rounds}")
+            told.append(f"{NAMES[name].title}: {rounds}")
     note = "Bars: two standard uncertainties either way. Shaded: the entered limits."
     return svg.picture(
         "rounds",
@@ -43,7 +40,7 @@ def convergence(view: SessionView) -> Markup | None:
 
 
 def _panel(view: SessionView, name: str, aims: Sequence[Quantity], left: float) -> Markup:
-    title, positive, negative = LABELS[name]
+    known = NAMES[name]
     decision = view.latest_decision(name)
     low, high = (decision.low, decision.high) if decision else (None, None)
     reach = [abs(aim.value or 0) + 2 * (aim.u or 0) for aim in aims]
@@ -53,11 +50,11 @@ def _panel(view: SessionView, name: str, aims: Sequence[Quantity], left: float) 
     across = svg.Axis(0.5, len(aims) + 0.5, left + 64, left + PANEL_WIDTH - 20)
     return svg.element(
         "g",
-        svg.label((left + 16, 24), title, "strong"),
+        svg.label((left + 16, 24), known.title, "strong"),
         _limits_band(across, up, low, high),
         _scale(across, up, left),
-        svg.label((across.end_px, up.end_px + 12), positive, "small halo", "end"),
-        svg.label((across.end_px, up.start_px - 5), negative, "small halo", "end"),
+        svg.label((across.start_px + 6, up.end_px + 12), known.positive, "small halo"),
+        svg.label((across.start_px + 6, up.start_px - 5), known.negative, "small halo"),
         svg.path([(across.at(n), up.at(a.value or 0)) for n, a in enumerate(aims, 1)], "trend"),
         *(_aim(n, aim, across, up, name) for n, aim in enumerate(aims, 1)),
     )
@@ -75,7 +72,7 @@ def _limits_band(
 
 def _scale(across: svg.Axis, up: svg.Axis, left: float) -> Markup:
     lines = []
-    for tick in up.ticks(5):
+    for tick in up.ticks(7):
         y = up.at(tick)
         places = 0 if up.high >= 5 else 1 if up.high >= 0.5 else 2
         class_ = "axis" if tick == 0 else "grid"
@@ -89,13 +86,19 @@ def _aim(place: int, aim: Quantity, across: svg.Axis, up: svg.Axis, name: str) -
     value, spread = aim.value or 0.0, 2 * (aim.u or 0.0)
     x, y = across.at(place), up.at(value)
     top, bottom = up.at(value + spread), up.at(value - spread)
-    when = "before" if place == 1 else f"round {place}"
+    when = "before" if place == 1 else f"after round {place - 1}"
+    to_left = x > (across.start_px + across.end_px) / 2
     return svg.element(
         "g",
         svg.line((x, top), (x, bottom), "bar"),
         svg.line((x - 6, top), (x + 6, top), "bar"),
         svg.line((x - 6, bottom), (x + 6, bottom), "bar"),
         svg.dot((x, y), 5, "reading"),
-        svg.label((x + 10, y - 8), amount(aim, name), "small halo"),
+        svg.label(
+            (x + (-10 if to_left else 10), y - 8),
+            amount(aim, name),
+            "small halo",
+            "end" if to_left else "start",
+        ),
         svg.label((x, up.start_px + 18), when, "small", "middle"),
     )

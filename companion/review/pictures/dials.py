@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from companion.review.pictures import svg
 from companion.review.view import ScrewPlan, SessionView
+from companion.review.wording import turns_words
 
 DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 190.0, 190.0, 44.0
 ARC_POINTS_PER_TURN = 48
@@ -19,25 +20,18 @@ def dials(view: SessionView) -> tuple[Markup, ...]:
     return tuple(_round(plan, view, place) for place, plan in enumerate(view.screw_plans, start=1))
 
 
-def turns_words(turns: Fraction) -> str:
-    """ "2¾ turns clockwise", "not turned"."""
-    if turns == 0:
-        return "not turned"
-    whole, part = divmod(abs(turns), 1)
-    quarters = {Fraction(1, 4): "¼", Fraction(1, 2): "½", Fraction(3, 4): "¾"}
-    fraction = quarters.get(part, f" {part}" if part else "")
-    told = f"{whole or ''}{fraction}".strip()
-    noun = "turn" if abs(turns) <= 1 else "turns"
-    return f"{told} {noun} {'clockwise' if turns > 0 else 'anticlockwise'}"
-
-
 def _round(plan: ScrewPlan, view: SessionView, place: int) -> Markup:
     number = plan.round_number or place
+    in_file_order = list(view.screw_names)
+    turned = sorted(
+        plan.turns.items(),
+        key=lambda turn: in_file_order.index(turn[0]) if turn[0] in in_file_order else 99,
+    )
     names = {screw_id: view.screw_names.get(screw_id, screw_id) for screw_id in plan.turns}
-    told = "; ".join(f"{names[key]}: {turns_words(turns)}" for key, turns in plan.turns.items())
+    told = "; ".join(f"{names[screw_id]}: {turns_words(turns)}" for screw_id, turns in turned)
     drawn = [
         _dial(names[screw_id].replace("_", " "), turns, DIAL_WIDTH * column)
-        for column, (screw_id, turns) in enumerate(plan.turns.items())
+        for column, (screw_id, turns) in enumerate(turned)
     ]
     title = f"Screws, round {number}"
     width = DIAL_WIDTH * max(1, len(plan.turns))

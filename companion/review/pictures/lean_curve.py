@@ -141,7 +141,7 @@ def _chart(leans: Leans) -> Markup:
     across = svg.Axis(low - margin, high + margin, SKETCH_RIGHT + 60, WIDTH - 24)
     echoes = [echo for _, echo in leans.points]
     bottom = min(*echoes, leans.level_db(across.low), leans.level_db(across.high))
-    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 56, 44)
+    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 56, 52)
     curve = [
         (across.at(detent), up.at(leans.level_db(detent)))
         for detent in (
@@ -161,13 +161,14 @@ def _chart(leans: Leans) -> Markup:
             "small",
         ),
         svg.label((across.end_px, HEIGHT - 12), f"{leans.way(1)} →", "small", "end"),
-        svg.label((SKETCH_RIGHT + 14, 34), "echo, dB", "small"),
+        svg.label((SKETCH_RIGHT + 52, 46), "echo, dB", "small", "end"),
+        svg.label((across.end_px, 24), f"strongest at {leans.vertex_words}", "strong", "end"),
     )
 
 
 def _grid(across: svg.Axis, up: svg.Axis) -> Markup:
     lines: list[Markup] = []
-    for tick in up.ticks(4):
+    for tick in up.ticks(6):
         lines.append(svg.line((across.start_px, up.at(tick)), (across.end_px, up.at(tick)), "grid"))
         lines.append(
             svg.label((across.start_px - 8, up.at(tick) + 4), plain_number(tick, 0), "small", "end")
@@ -183,15 +184,8 @@ def _vertex_band(leans: Leans, across: svg.Axis, up: svg.Axis) -> Markup:
     vertex, spread = leans.vertex.value or 0.0, 2 * (leans.vertex.u or 0.0)
     left, right = across.at(vertex - spread), across.at(vertex + spread)
     x = across.at(vertex)
-    anchor = "end" if x > (across.start_px + across.end_px) / 2 else "start"
     return svg.element(
         "g",
         svg.rectangle((left, up.end_px), right - left, up.start_px - up.end_px, "doubt-band"),
         svg.line((x, up.start_px), (x, up.end_px), "vertex"),
-        svg.label(
-            (x + (8 if anchor == "start" else -8), up.start_px - 10),
-            f"strongest at {leans.vertex_words}",
-            "strong halo",
-            anchor,
-        ),
     )

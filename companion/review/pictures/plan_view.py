@@ -13,11 +13,11 @@ from companion.review.values import Quantity, mapping, number
 from companion.review.view import SessionView
 from companion.review.wording import amount, title_of
 
-WIDTH, HEIGHT = 760.0, 400.0
-REAR_AXLE_X, CENTRE_Y = 110.0, 190.0
-PX_PER_MM = 0.098
+WIDTH, HEIGHT = 760.0, 340.0
+REAR_AXLE_X, CENTRE_Y = 88.0, 152.0
+PX_PER_MM = 0.08
 ARM_MM, SPOT_MM, PLATE_AHEAD_OF_STAND_PX = 950.0, 775.0, 16.0
-LARGEST_SHIFT_PX, LARGEST_TURN_DEG = 40.0, 12.0
+LARGEST_SHIFT_PX, LARGEST_TURN_DEG = 44.0, 12.0
 # Only for the sketch of a car whose file does not say; nothing is computed from these.
 SKETCH_WHEELBASE_MM, SKETCH_TRACK_MM, SKETCH_OVERHANG_MM = 2700.0, 1550.0, 850.0
 ERRORS = ("stand_offset_left_mm", "stand_turn_deg", "distance_error_mm", "thrust_direction_deg")
@@ -93,14 +93,14 @@ def _car(vehicle: Mapping[str, Any]) -> Markup:
     front_x = _front_x(vehicle)
     half_body = track / 2 + 14
     body = svg.rectangle(
-        (REAR_AXLE_X - 62, CENTRE_Y - half_body),
-        front_x - REAR_AXLE_X + 62,
+        (REAR_AXLE_X - 56, CENTRE_Y - half_body),
+        front_x - REAR_AXLE_X + 56,
         2 * half_body,
         "car",
         26,
     )
     wheels = [
-        svg.rectangle((x - 25, CENTRE_Y + side * track / 2 - 8), 50, 16, "wheel", 4)
+        svg.rectangle((x - 22, CENTRE_Y + side * track / 2 - 7), 44, 14, "wheel", 4)
         for x in (REAR_AXLE_X, REAR_AXLE_X + wheelbase)
         for side in (-1, 1)
     ]
@@ -165,7 +165,7 @@ def _stand(
 
 
 def _words(states: Mapping[str, tuple[Quantity, ...]], moved: bool) -> Markup:
-    x, y = WIDTH - 196, 30.0
+    x, y = WIDTH - 190, 30.0
     lines: list[Markup] = []
     for name, found in states.items():
         if not found:
@@ -174,7 +174,8 @@ def _words(states: Mapping[str, tuple[Quantity, ...]], moved: bool) -> Markup:
         lines.append(svg.label((x, y + 17), f"last {amount(found[-1], name)}"))
         if len(found) > 1 and not math.isclose(found[0].value or 0, found[-1].value or 0):
             lines.append(svg.label((x, y + 33), f"first {amount(found[0], name)}", "small"))
-        y += 58
+            y += 16
+        y += 42
     keys = [
         svg.line((x, y + 4), (x + 26, y + 4), "plate-last"),
         svg.label((x + 34, y + 8), "stand, last measured", "small"),

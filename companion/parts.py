@@ -1,0 +1,108 @@
+"""Builds the parts of a job from what the person chose: words, files, ears, voice, record."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from companion.dialogue.asking import confirmation_of, expectation_of
+from companion.ears.listening import StreamEars
+from companion.ears.microphone import MicrophoneSource
+from companion.ears.port import Ears, Recogniser, SoundSource
+from companion.ears.source import FileSource
+from companion.ears.sphinx import SphinxRecogniser
+from companion.ears.typed import TypedEars
+from companion.ears.vosk_ears import VoskRecogniser
+from companion.errors import EarsError
+from companion.procedure.check import Vocabulary
+from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.procedure.loader import JobPaths, LoadedJob, load_job
+from companion.voice.player import DeviceSink, FileSink, SoundSink
+from companion.voice.port import Voice
+from companion.voice.silent import SilentVoice
+from companion.voice.speech import SpeechVoice
+from companion.words.grammar import Grammar
+from companion.words.loader import load_grammar, pronunciations
+from companion.words.typed import words_from_typed
+from companion.words.vocabulary import DIRECTIONS, UNITS
+
+
+@lru_cache(maxsize=1)
+def grammar() -> Grammar:
+    """The English grammars that ship with the companion."""
+    return load_grammar("en")
+
+
+def vocabulary() -> Vocabulary:
+    """What a job file may name of the grammars."""
+    return Vocabulary(frozenset(grammar().choice_ids()), frozenset(UNITS), frozenset(DIRECTIONS))
+
+
+def load(paths: JobPaths) -> LoadedJob:
+    """The checked job of these files."""
+    return load_job(paths, vocabulary())
+
+
+def record_path() -> Path:
+    """Where the record stands when nobody says otherwise (the XDG data folder)."""
+    data = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(data) / "bay-companion" / "record.sqlite"
+
+
+@dataclass(frozen=True)
+class EarsChoice:
+    """`kind`: typed, sphinx or vosk. `sound`: a file to hear instead of the microphone."""
+
+    kind: str = "typed"
+    sound: Path | None = None
+    model: Path | None = None
+
+
+def make_ears(choice: EarsChoice) -> Ears:
+    """The ears of a live job. Raises EarsError when they cannot be used."""
+    if choice.kind == "typed":
+        return TypedEars(words_from_typed(line) for line in sys.stdin)
+    recogniser = make_recogniser(choice)
+    source: SoundSource = (
+        FileSource(choice.sound) if choice.sound is not None else MicrophoneSource()
+    )
+    return StreamEars(source, recogniser)
+
+
+def make_recogniser(choice: EarsChoice) -> Recogniser:
+    """The recogniser alone."""
+    if choice.kind == "sphinx":
+        return SphinxRecogniser(pronunciations("en"))
+    if choice.model is None:
+        raise EarsError(
+            "Vosk needs a model folder; wanted: --model FOLDER (see 'companion fetch-ears --help')"
+        )
+    return VoskRecogniser(choice.model)
+
+
+def check_words(recogniser: Recogniser, loaded: LoadedJob) -> None:
+    """Refuse to start when the job could ask for words that these ears can never hear."""
+    missing: set[str] = set()
+    for step in loaded.plan.steps:
+        if isinstance(step, Reading | Question | Instruction | Checklist):
+            words = grammar().for_step(expectation_of(step)).words()
+            missing |= recogniser.missing_words(words)
+        if isinstance(step, Reading | Question):
+            words = grammar().for_step(confirmation_of(step)).words()
+            missing |= recogniser.missing_words(words)
+    if missing:
+        raise EarsError(
+            f"{recogniser.name} can never hear {', '.join(sorted(missing))}; "
+            "wanted: a model that knows these words, or another recogniser"
+        )
+
+
+def make_voice(kind: str, cache: Path, sound_file: Path | None = None) -> Voice:
+    """`speaker` (the sound card), `file` (everything said into one sound file) or `silent`."""
+    if kind == "silent":
+        return SilentVoice()
+    sink: SoundSink = FileSink(sound_file) if sound_file is not None else DeviceSink()
+    return SpeechVoice(cache, sink)

@@ -1,0 +1,69 @@
+"""Answers without sound come through the same port."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from io import StringIO
+
+import pytest
+
+from companion.ears.port import Ears, Listening, Refusal, SoundEnded, Utterance
+from companion.ears.scripted import ScriptedEars
+from companion.ears.typed import TypedEars
+
+
+@pytest.fixture
+def listening(spoken_list: Callable[..., object]) -> Listening:
+    return Listening("stand height", spoken_list("yes", "no"), 5.0)  # type: ignore[arg-type]
+
+
+def test_a_typed_line_is_a_certain_utterance(listening: Listening) -> None:
+    ears: Ears = TypedEars(StringIO("  Seven  SEVEN five \n"))
+    heard = ears.hear(listening)
+    assert isinstance(heard, Utterance)
+    assert (heard.words, heard.confidence, heard.sound) == ("seven seven five", 1.0, b"")
+    assert heard.n_best == ("seven seven five",)
+
+
+def test_typed_times_come_from_the_clock_given(listening: Listening) -> None:
+    clock = iter([100.0, 101.0, 104.5])
+    heard = TypedEars(["yes"], lambda: next(clock)).hear(listening)
+    assert isinstance(heard, Utterance)
+    assert (heard.start_s, heard.end_s) == (1.0, 4.5)
+
+
+def test_an_empty_line_is_silence(listening: Listening) -> None:
+    heard = TypedEars(["   \n"]).hear(listening)
+    assert isinstance(heard, Refusal)
+    assert heard.reason == "silence"
+
+
+def test_the_end_of_the_typed_text_ends_the_listening(listening: Listening) -> None:
+    with pytest.raises(SoundEnded, match="stand height"):
+        TypedEars([]).hear(listening)
+
+
+def test_a_script_gives_texts_and_refusals_in_order(listening: Listening) -> None:
+    noise = Refusal("too_loud", "", b"", "scripted", "a compressor runs")
+    ears = ScriptedEars(["Yes", noise, "no"])
+    first, second, third = (ears.hear(listening) for _ in range(3))
+    assert isinstance(first, Utterance)
+    assert isinstance(third, Utterance)
+    assert (first.words, second, third.words) == ("yes", noise, "no")
+    assert first.end_s <= third.start_s
+    assert ears.turns == [listening] * 3
+    with pytest.raises(SoundEnded, match="turn 4"):
+        ears.hear(listening)
+
+
+def test_a_script_may_wait_for_what_was_said(listening: Listening) -> None:
+    said: list[str] = []
+
+    def answers() -> Iterator[str]:
+        yield "seven seven five"
+        yield "yes" if said[-1] == "seven seven five millimetres" else "no"
+
+    ears = ScriptedEars(answers())
+    ears.hear(listening)
+    said.append("seven seven five millimetres")
+    assert ears.hear(listening).words == "yes"

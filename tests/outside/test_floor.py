@@ -1,0 +1,119 @@
+"""The floor against numpy's least squares and scikit-spatial. Test ids are row ids."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from companion.measure import evaluate, exact, miss_at_range_m
+
+WHEELS = ("rear_left_mm", "rear_right_mm", "front_left_mm", "front_right_mm")
+
+
+def floor(
+    heights_mm: tuple[float, ...],
+    stand_height_mm: float = 0.0,
+    wheelbase_mm: float = 2700.0,
+    tracks_mm: tuple[float, float] = (1550.0, 1550.0),
+    stand_ahead_mm: float = 1900.0,
+) -> dict[str, float]:
+    """Floor heights go in as rule readings: a higher floor reads less."""
+    inputs = {name: exact(100.0 - height) for name, height in zip(WHEELS, heights_mm, strict=True)}
+    inputs |= {
+        "stand_mm": exact(100.0 - stand_height_mm),
+        "wheelbase_mm": exact(wheelbase_mm),
+        "rear_track_mm": exact(tracks_mm[0]),
+        "front_track_mm": exact(tracks_mm[1]),
+        "stand_ahead_mm": exact(stand_ahead_mm),
+    }
+    return {name: item.value for name, item in evaluate("floor_plane", inputs).items()}
+
+
+# PLA-2, PLA-3 (numpy.linalg.lstsq), PLA-4 (definition): slope, side slope in degrees, twist in mm.
+@pytest.mark.parametrize(
+    ("heights", "slope", "side_slope", "twist"),
+    [
+        pytest.param((0.0, 4.0, 6.0, 2.0), 0.042441310, 0.0, -2.0, id="PLA-2"),
+        pytest.param((0.0, 3.0, 5.0, 10.0), 0.127323745, -0.147859748, 0.5, id="PLA-3"),
+    ],
+)
+def test_four_wheels(
+    heights: tuple[float, ...], slope: float, side_slope: float, twist: float
+) -> None:
+    found = floor(heights)
+    assert found["floor_slope_up_deg"] == pytest.approx(slope, abs=1e-9)
+    assert found["floor_side_slope_deg"] == pytest.approx(side_slope, abs=1e-9)
+    assert found["floor_twist_mm"] == pytest.approx(twist, abs=1e-9)
+
+
+HEIGHT = st.floats(-20.0, 20.0)
+
+
+# numpy.linalg.lstsq as oracle, with two different tracks.
+@given(
+    heights=st.tuples(HEIGHT, HEIGHT, HEIGHT, HEIGHT),
+    stand=HEIGHT,
+    tracks=st.tuples(*[st.floats(1300.0, 1700.0)] * 2),
+)
+def test_any_floor_as_numpy_fits_it(
+    heights: tuple[float, ...], stand: float, tracks: tuple[float, float]
+) -> None:
+    rear, front = tracks[0] / 2.0, tracks[1] / 2.0
+    x, y = np.array([0, 0, 2700.0, 2700.0]), np.array([rear, -rear, front, -front])
+    (a, b, c), *_ = np.linalg.lstsq(np.column_stack((x, y, np.ones(4))), np.array(heights))
+    found = floor(heights, stand, tracks_mm=tracks)
+    assert found["floor_slope_up_deg"] == pytest.approx(math.degrees(math.atan(a)), abs=1e-9)
+    assert found["floor_side_slope_deg"] == pytest.approx(math.degrees(math.atan(b)), abs=1e-9)
+    assert found["stand_spot_above_mm"] == pytest.approx(stand - (a * 4600.0 + c), abs=1e-8)
+
+
+# PLA-4 (definition): the twist is the size of what the plane leaves over.
+def test_pla_4_the_twist_is_the_residual() -> None:
+    heights = np.array([0.0, 3.0, 5.0, 10.0])
+    design = np.array([[0, 775, 1], [0, -775, 1], [2700, 775, 1], [2700, -775, 1]], dtype=float)
+    solution, *_ = np.linalg.lstsq(design, heights)
+    assert heights - design @ solution == pytest.approx(
+        floor(tuple(heights))["floor_twist_mm"] * np.array([1, -1, -1, 1])
+    )
+
+
+# PLA-5. scikit-spatial fits square to the plane instead of upright: the sixth digit differs.
+def test_pla_5_a_fit_square_to_the_plane_differs_in_the_sixth_digit() -> None:
+    plane = pytest.importorskip("skspatial.objects").Plane.best_fit(
+        [[0, 775, 0], [0, -775, 4], [2700, 775, 6], [2700, -775, 2]]
+    )
+    normal = np.array(plane.normal)
+    upright = math.tan(math.radians(floor((0.0, 4.0, 6.0, 2.0))["floor_slope_up_deg"]))
+    assert -normal[0] / normal[2] * 1000.0 == pytest.approx(0.740742, abs=1e-6)
+    assert -normal[0] / normal[2] == pytest.approx(upright, rel=1e-5)
+
+
+# PLA-6. scikit-spatial's own example, run here: a level floor has a normal straight up.
+def test_pla_6_a_level_floor_is_level() -> None:
+    plane = pytest.importorskip("skspatial.objects").Plane.best_fit(
+        [[0, 0, 0], [1, 0, 0], [0, 1, 0]]
+    )
+    assert np.abs(np.array(plane.normal)) == pytest.approx([0, 0, 1])
+    assert set(floor((0.0, 0.0, 0.0, 0.0)).values()) == {0.0}
+
+
+# PLA-1 (definition): an exact plane of +2 mm/m forward and -1 mm/m to the left.
+def test_pla_1_an_exact_plane_comes_back() -> None:
+    heights = tuple(
+        0.002 * x - 0.001 * y for x, y in ((0, 775), (0, -775), (2700, 775), (2700, -775))
+    )
+    found = floor(heights, stand_height_mm=0.002 * 4600.0)
+    assert found["floor_slope_up_deg"] == pytest.approx(0.114591406, abs=1e-9)
+    assert found["floor_side_slope_deg"] == pytest.approx(-0.057295760, abs=1e-9)
+    assert found["floor_twist_mm"] == pytest.approx(0.0, abs=1e-12)
+    assert found["stand_spot_above_mm"] == pytest.approx(0.0, abs=1e-9)
+
+
+# PLA-9 (definition): a slope that is left in, at 100 m.
+def test_pla_9_a_forgotten_slope_at_range() -> None:
+    slope = floor((0.0, 3.0, 5.0, 10.0))["floor_slope_up_deg"]
+    assert miss_at_range_m(exact(slope), 100.0).value == pytest.approx(0.222222, abs=1e-6)

@@ -1,0 +1,78 @@
+"""The plate as a mirror and the miss at range. Test ids are row ids."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from scipy import constants
+
+from companion.measure import EchoPeak, echo_level_db, exact, miss_at_range_m
+from companion.measure.lever import spot_shift_mm
+
+
+# RAD-13: OPT-1 (OpenStax, College Physics: read).
+@pytest.mark.parametrize(
+    ("distance_mm", "lean_deg", "shift_mm"), [(1200.0, 1.0, 41.904923), (1500.0, 0.1, 5.236009)]
+)
+def test_rad_13_the_return_walks_off_as_the_plate_leans(
+    distance_mm: float, lean_deg: float, shift_mm: float
+) -> None:
+    assert spot_shift_mm(lean_deg, distance_mm) == pytest.approx(shift_mm, abs=1e-6)
+
+
+# RAD-15 and RAD-16: definition.
+@pytest.mark.parametrize(
+    ("angle_deg", "miss_m"),
+    [
+        (1.0, 1.745506),
+        (0.1, 0.174533),
+        (0.2, 0.349067),
+        (0.3, 0.523604),
+        (0.5, 0.872687),
+        (0.8, 1.396354),
+        (2.0, 3.492077),
+        (3.0, 5.240778),
+    ],
+)
+def test_rad_15_and_16_miss_at_a_hundred_metres(angle_deg: float, miss_m: float) -> None:
+    assert miss_at_range_m(exact(angle_deg), 100.0).value == pytest.approx(miss_m, abs=1e-6)
+    assert miss_at_range_m(exact(-angle_deg), 100.0).value == pytest.approx(-miss_m, abs=1e-6)
+
+
+# RAD-17 and RAD-18: definition. How wrong the small angle would be.
+@pytest.mark.parametrize(("angle_deg", "excess"), [(1.0, 1.01552e-4), (5.0, 2.546235e-3)])
+def test_rad_17_and_18_small_angle_bound(angle_deg: float, excess: float) -> None:
+    miss = miss_at_range_m(exact(angle_deg), 1.0).value
+    assert miss / math.radians(angle_deg) - 1.0 == pytest.approx(excess, rel=1e-4)
+
+
+def two_way_mirror_level_db(beam_width_deg: float, aim_deg: float, lean_deg: float) -> float:
+    """Radar equation against the radar's own image, which lies along the plate's normal.
+
+    Gaussian beam: its power falls to one half at half its half-power width.
+    """
+    off_deg = lean_deg - aim_deg
+    gain = 0.5 ** ((off_deg / (beam_width_deg / 2.0)) ** 2)
+    image_distance_m = 2.0 * 1.2
+    wavelength_m = constants.c / 76.5e9
+    received = gain**2 * (wavelength_m / (4.0 * math.pi * image_distance_m)) ** 2
+    return 10.0 * math.log10(received)
+
+
+# RAD-11 (image theory, derived): the parabola's 24 dB is 12 dB each way, 3 dB at half the width.
+@pytest.mark.parametrize("lean_deg", [-4.0, -1.5, 0.0, 2.0, 5.0])
+def test_the_parabola_is_the_two_way_gaussian_beam(lean_deg: float) -> None:
+    peak = EchoPeak(vertex_deg=0.7, beam_width_deg=10.0, peak_db=40.0)
+    expected = two_way_mirror_level_db(10.0, 0.7, lean_deg) - two_way_mirror_level_db(
+        10.0, 0.7, 0.7
+    )
+    # 10 log10(2) is 3.0103 dB, the trade's 3 dB: 0.35 per cent of the fall.
+    assert echo_level_db(peak, lean_deg) - 40.0 == pytest.approx(expected, rel=4e-3, abs=1e-9)
+
+
+# RAD-11 against RAD-7 (image theory): up close the level does not depend on the plate's size, so
+# the far-field null of RAD-14 (0.22 degrees for 0.5 m) must not appear at a lean of 1 degree.
+def test_no_plate_null_spoils_the_parabola() -> None:
+    peak = EchoPeak(vertex_deg=0.0, beam_width_deg=10.0, peak_db=40.0)
+    assert 40.0 - echo_level_db(peak, 1.0) == pytest.approx(0.24)

@@ -1,0 +1,96 @@
+"""The shipped example files, and a bay in which everything is perfect until a test spoils it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+import yaml
+
+import companion
+from companion.procedure.job import Job
+from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.rehearsal.floor import FloorHeights
+from companion.rehearsal.handling import PERFECT_HANDS
+from companion.rehearsal.mount import TrueMount, TrueScrew
+from companion.rehearsal.rehearsal import Rehearsal, Setting
+from companion.rehearsal.truth import Clamp, Sheet, StandPose, Truth
+from companion.rehearsal.world import World
+
+EXAMPLES = Path(companion.__file__).parent / "procedure" / "examples"
+
+
+def _yaml(name: str) -> Any:
+    return yaml.safe_load((EXAMPLES / name).read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="session")
+def vehicle() -> Vehicle:
+    return Vehicle.model_validate(_yaml("vehicle.yaml"))
+
+
+@pytest.fixture(scope="session")
+def mount() -> MountModel:
+    return MountModel.model_validate(_yaml("mount.yaml"))
+
+
+@pytest.fixture(scope="session")
+def bay() -> Bay:
+    return Bay.model_validate(_yaml("bay.yaml"))
+
+
+@pytest.fixture(scope="session")
+def job() -> Job:
+    return Job.model_validate(_yaml("front_radar.yaml"))
+
+
+@pytest.fixture(scope="session")
+def perfect(vehicle: Vehicle, mount: MountModel, bay: Bay) -> Truth:
+    """Flat floor, straight wheels, stand in its place, radar aimed, mount like its file."""
+    drawn = Truth.draw(Random(1), vehicle, mount, bay)
+    first, second = (
+        TrueScrew(s.name, s.y_mm, s.z_mm, s.pitch_mm, s.hand, 0.0, 5.0, 5.0) for s in mount.screws
+    )
+    no_wobble = Clamp(wobble_deg=0.0, phase_deg=0.0, emitter_out_mm=0.0, bubble_deg=0.0)
+    return replace(
+        drawn,
+        aim_yaw_deg=0.0,
+        aim_elevation_deg=0.0,
+        bracket_roll_deg=0.0,
+        stand=StandPose(2000.0, 0.0, 0.0, vehicle.sensor_height_mm, 0.0, 0.0),
+        stand_foot_ahead_mm=0.0,
+        stand_foot_left_mm=0.0,
+        toe_left_deg=0.0,
+        toe_right_deg=0.0,
+        clamp_left=no_wobble,
+        clamp_right=no_wobble,
+        floor=FloorHeights(0.0, 0.0, 0.0, 0.0, 0.0),
+        mount=TrueMount((first, second)),
+        lean_detent_errors_deg=(0.0, 0.0, 0.0),
+        swing_detent_errors_deg=(0.0, 0.0, 0.0),
+        sheet=Sheet(0.0, 0.0, 600.0),
+    )
+
+
+@pytest.fixture
+def world_of(vehicle: Vehicle, mount: MountModel, bay: Bay) -> Callable[[Truth], World]:
+    """A world of this truth in which hands do exactly what they are told."""
+
+    def make(truth: Truth) -> World:
+        return World(truth, vehicle, mount, bay, Random(7), PERFECT_HANDS)
+
+    return make
+
+
+@pytest.fixture
+def rehearse(vehicle: Vehicle, mount: MountModel, bay: Bay) -> Callable[..., Rehearsal]:
+    """A rehearsal with the shipped files; `seed` and anything of the setting may be given."""
+
+    def make(seed: int = 3, **changes: Any) -> Rehearsal:
+        return Rehearsal(Setting(vehicle, mount, bay, **changes), seed)
+
+    return make

@@ -1,0 +1,147 @@
+"""The echo in the plate, and the mount that carries the radar."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from companion.procedure.models import MountModel
+from companion.rehearsal.mount import ScrewState, TrueMount, TrueScrew, Way
+from companion.rehearsal.scan_tool import nominal_turns
+from companion.rehearsal.truth import Truth
+from companion.rehearsal.vectors import elevation_deg, heading_deg
+from companion.rehearsal.world import World
+
+WorldOf = Callable[[Truth], World]
+
+
+def screw(hand: str = "right", play: float = 0.0, **places: float) -> TrueScrew:
+    return TrueScrew(
+        name="left screw",
+        y_mm=places.get("y_mm", 60.0),
+        z_mm=places.get("z_mm", 5.0),
+        pitch_mm=0.8,
+        hand="right" if hand == "right" else "left",
+        lost_motion_turns=play,
+        travel_clockwise_turns=5.0,
+        travel_anticlockwise_turns=5.0,
+    )
+
+
+UPPER = screw(y_mm=-4.0, z_mm=55.0)
+
+
+def test_the_echo_is_loudest_where_the_plate_faces_the_boresight(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    """Aimed 3 degrees up and 3 left, the detents "top towards" and "left edge towards" face it."""
+    world = world_of(replace(perfect, aim_yaw_deg=3.0, aim_elevation_deg=3.0))
+    levels = {}
+    for lean in (1, 0, -1):
+        for swing in (1, 0, -1):
+            world.set_lean(lean)
+            world.set_swing(swing)
+            levels[lean, swing] = world.true_value("echo")
+    assert max(levels, key=lambda place: levels[place]) == (1, 1)
+    assert levels[1, 1] == pytest.approx(perfect.beam.peak_db, abs=0.03)
+
+
+def test_the_echo_falls_by_24_db_times_the_square_of_the_part_of_a_beam_width(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    world = world_of(perfect)
+    upright_db = world.true_value("echo")
+    world.set_lean(1)
+    beam = perfect.beam
+    assert upright_db - world.true_value("echo") == pytest.approx(
+        24 * (3 / beam.width_elevation_deg) ** 2, abs=0.02
+    )
+    world.set_lean(0)
+    world.set_swing(-1)
+    assert upright_db - world.true_value("echo") == pytest.approx(
+        24 * (3 / beam.width_yaw_deg) ** 2, abs=0.02
+    )
+
+
+@pytest.mark.parametrize("swing", [1, 0, -1])
+def test_the_swing_left_as_it_was_shifts_all_three_leans_alike(
+    perfect: Truth, world_of: WorldOf, swing: int
+) -> None:
+    world = world_of(replace(perfect, aim_yaw_deg=1.2, aim_elevation_deg=-0.8))
+    world.set_swing(swing)
+    levels = []
+    for lean in (1, 0, -1):
+        world.set_lean(lean)
+        levels.append(world.true_value("echo"))
+    rise, curve = (levels[0] - levels[2]) / 6, (levels[0] + levels[2] - 2 * levels[1]) / 18
+    assert -rise / (2 * curve) == pytest.approx(-0.8, abs=0.02)
+
+
+def test_a_right_hand_screw_turned_clockwise_aims_the_radar_to_its_own_side(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    world = world_of(perfect)
+    world.turn_screw("left screw", "clockwise", 1.0)
+    now = world.truth_now()
+    assert now.aim_yaw_deg == pytest.approx(0.75, abs=0.1)
+    world.turn_screw("left screw", "anticlockwise", 1.0)
+    world.turn_screw("upper screw", "clockwise", 1.0)
+    assert world.truth_now().aim_elevation_deg == pytest.approx(0.83, abs=0.1)
+
+
+@given(st.floats(-3, 3), st.floats(-3, 3))
+def test_the_sensor_plane_lies_on_the_tips(left_turns: float, upper_turns: float) -> None:
+    """Solved by hand: s = y tan(yaw) + z tan(elevation) / cos(yaw) at each screw."""
+    mount = TrueMount((screw(), UPPER))
+    boresight = mount.boresight((0.8 * left_turns, 0.8 * upper_turns))
+    yaw, elevation = math.radians(heading_deg(boresight)), math.radians(elevation_deg(boresight))
+    for each, turns in zip(mount.screws, (left_turns, upper_turns), strict=True):
+        back_mm = each.y_mm * math.tan(yaw) + each.z_mm * math.tan(elevation) / math.cos(yaw)
+        assert back_mm == pytest.approx(0.8 * turns, abs=1e-9)
+
+
+def test_two_screws_together_as_computed_on_paper() -> None:
+    """A (60, 5), B (-4, 55), pitch 0.8: +0.496336340 and -0.334887521 turns (linear solve)."""
+    boresight = TrueMount((screw(), UPPER)).boresight((0.8 * 0.496336340, 0.8 * -0.334887521))
+    assert heading_deg(boresight) == pytest.approx(0.40, abs=1e-5)
+    assert elevation_deg(boresight) == pytest.approx(-0.25, abs=1e-5)
+
+
+def test_the_scan_tool_tells_the_same_turns(mount: MountModel) -> None:
+    assert nominal_turns(mount, 0.40, -0.25) == pytest.approx((0.496336340, -0.334887521))
+
+
+def test_a_left_hand_screw_goes_the_other_way() -> None:
+    right, left = ScrewState(screw("right")), ScrewState(screw("left"))
+    for state in (right, left):
+        state.turn("clockwise", 1.5)
+    assert right.rearward_mm == pytest.approx(1.2)
+    assert left.rearward_mm == pytest.approx(-1.2)
+
+
+def test_on_reversal_the_play_comes_first() -> None:
+    state = ScrewState(screw(play=0.1))
+    state.lie_against("clockwise")
+    state.turn("clockwise", 1.0)
+    assert state.rearward_mm == pytest.approx(0.8)
+    state.turn("anticlockwise", 0.1)
+    assert state.rearward_mm == pytest.approx(0.8)
+    state.turn("anticlockwise", 0.5)
+    assert state.rearward_mm == pytest.approx(0.8 * 0.5)
+    assert state.turned_clockwise == pytest.approx(0.4)
+
+
+@given(st.lists(st.tuples(st.sampled_from(["clockwise", "anticlockwise"]), st.floats(0, 3))))
+def test_a_screw_stays_within_its_travel_and_its_tip_within_the_play(
+    turns: list[tuple[Way, float]],
+) -> None:
+    state = ScrewState(screw(play=0.1))
+    for way, amount in turns:
+        state.turn(way, amount)
+        assert -5 <= state.turned_clockwise <= 5
+        assert abs(state.rearward_mm / 0.8 - state.turned_clockwise) <= 0.05 + 1e-9

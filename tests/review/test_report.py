@@ -1,0 +1,209 @@
+"""The report of a whole job: what stands first, what is kept, what it does not claim."""
+
+from __future__ import annotations
+
+import base64
+import sqlite3
+import time
+from collections.abc import Callable
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from companion.errors import RecordError
+from companion.record import Entry, FixedClock, SqliteLog, open_record
+from companion.review import render_report, write_report
+
+
+def page_of(recorded: Any) -> str:
+    return render_report(recorded.path, recorded.session_id)
+
+
+def test_the_result_comes_first_then_aim_readings_pictures_talk_and_trust(
+    finished_job: Any,
+) -> None:
+    page = page_of(finished_job)
+    order = ['id="answer"', "What this does not mean", 'id="aim"', 'id="readings"']
+    order += ['id="decisions"', 'id="pictures"', 'id="timeline"', 'id="refusals"']
+    order += ['id="cautions"', 'id="integrity"']
+    places = [page.index(part) for part in order]
+    assert places == sorted(places)
+
+
+def test_the_result_is_said_in_plain_words_with_what_it_does_not_mean(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    assert "The radar&#39;s aim is inside the entered limits." in page
+    assert "It does not say that driver assistance is safe" in page
+    assert "over 99.9\u00a0%" in page
+
+
+def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    aim = page[page.index('id="aim"') : page.index('id="readings"')]
+    assert "1.370° right" in aim
+    assert "0.050° left" in aim
+    assert "0.820° up" in aim
+    assert "0.030° down" in aim
+    assert "within 0.4°" in aim
+    assert "100 m ahead" in aim
+    assert "0.09\u00a0m left" in aim
+
+
+@pytest.mark.parametrize(
+    ("result", "answer", "tone"),
+    [
+        ("outside", "outside the entered limits", "tone-outside"),
+        ("not_settled", "too close to the limits to call", "tone-open"),
+        ("stopped", "Stopped before there was a result", "tone-open"),
+        ("something new", "Ended with “something new”", "tone-open"),
+    ],
+)
+def test_other_endings_are_never_dressed_as_inside(
+    recorded: Callable[..., Any],
+    job_opening: Callable[..., dict[str, Any]],
+    result: str,
+    answer: str,
+    tone: str,
+) -> None:
+    def play(shop: Any) -> None:
+        shop.put("opened", **job_opening())
+        shop.put("finished", result=result)
+
+    page = page_of(recorded(play))
+    assert answer in page
+    assert f'class="result {tone}"' in page
+    assert "is inside the entered limits" not in page
+
+
+def test_a_stopped_job_says_why_and_an_unfinished_one_says_so(recorded: Callable[..., Any]) -> None:
+    page = page_of(recorded(lambda shop: shop.put("stopped", why="the lift was needed")))
+    assert "Why: the lift was needed." in page
+    assert "Nothing is said here about the radar&#39;s aim" in page
+
+
+def test_a_session_that_just_ends_has_no_result(recorded: Callable[..., Any]) -> None:
+    assert "This session was not finished." in page_of(recorded(lambda shop: shop.put("resumed")))
+
+
+def test_example_files_are_marked_and_a_shops_own_are_not(
+    recorded: Callable[..., Any],
+    job_opening: Callable[..., dict[str, Any]],
+    finished_job: Any,
+    tmp_path: Path,
+) -> None:
+    assert unescape(page_of(finished_job)).count("not a maker's value") == 3
+    finished_job.path.unlink()
+    own = recorded(lambda shop: shop.put("opened", **job_opening(example=False)))
+    assert "not a maker" not in page_of(own)
+
+
+def test_every_accepted_reading_stands_with_value_doubt_and_tolerance(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    readings = page[page.index('id="readings"') : page.index('id="decisions"')]
+    assert readings.count('<th scope="row">') == 1 + 4 + 3 * 6
+    assert "771.0\u00a0mm" in readings
+    assert "0.30\u00a0mm" in readings
+    assert "600 to 900 mm" in readings
+
+
+def test_a_reading_taken_back_stays_struck_out_with_its_reason(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    struck = page.index('<tr class="struck">')
+    assert "711.0" in page[struck : struck + 400]
+    assert "taken back: the technician said go back" in page[struck : struck + 400]
+    assert page.count('class="struck"') == 1
+
+
+def test_every_utterance_is_there_with_its_sound_inside_the_page(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    for clip in finished_job.clips.folder.iterdir():
+        assert base64.b64encode(clip.read_bytes()).decode() in page
+    assert "“seven eleven”" in page
+    assert "margin 0.4 under 1.0" in page
+
+
+def test_refusals_silences_and_cautions_are_listed(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    refusals = page[page.index('id="refusals"') : page.index('id="cautions"')]
+    assert "2 times the companion heard nothing" in refusals
+    assert "unsure: “seven eleven”" in refusals
+    assert "no answer in 8 seconds" in refusals
+    assert "Keep the bonnet propped" in page[page.index('id="cautions"') :]
+
+
+def test_a_sound_record_says_so_beside_its_head_hash(finished_job: Any) -> None:
+    page = page_of(finished_job)
+    integrity = page[page.index('id="integrity"') :]
+    assert "follow one another unchanged" in integrity
+    assert finished_job.head in integrity.replace(" ", "")
+    assert "broken-record" not in integrity
+
+
+def test_a_changed_record_says_which_event_is_broken(finished_job: Any) -> None:
+    stranger = sqlite3.connect(finished_job.path)
+    stranger.execute("DROP TRIGGER event_is_never_changed")
+    (seq,) = stranger.execute(
+        "SELECT MIN(seq) FROM event WHERE kind = 'accepted' AND body LIKE '%771.0%'"
+    ).fetchone()
+    stranger.execute(
+        "UPDATE event SET body = replace(body, '771.0', '775.0') WHERE seq = ?", (seq,)
+    )
+    stranger.commit()
+    stranger.close()
+    page = page_of(finished_job)
+    assert "No: the record is not as it was written." in page
+    assert f"event {seq}: its content is not what its hash was made of" in page
+    assert "follow one another unchanged" not in page
+
+
+def test_missing_and_changed_sounds_are_named_and_not_played(finished_job: Any) -> None:
+    missing, changed = sorted(finished_job.clips.folder.iterdir())[:2]
+    missing.unlink()
+    changed.write_bytes(changed.read_bytes() + b"x")
+    page = page_of(finished_job)
+    assert "the sound is missing" in page
+    assert "was changed since it was kept" in page
+    assert base64.b64encode(changed.read_bytes()).decode() not in page
+    assert f"its clip {missing.stem} is gone" in page
+    assert f"its clip {changed.stem} was changed" in page
+
+
+def test_a_clock_that_nothing_vouched_for_is_marked(finished_job: Any, tmp_path: Path) -> None:
+    assert "nothing vouched for" not in page_of(finished_job)
+    with open_record(finished_job.path, FixedClock(trusted=False)) as database:
+        SqliteLog(database, finished_job.session_id).append([Entry("resumed", {})])
+    assert "by a clock that nothing vouched for" in page_of(finished_job)
+
+
+def test_the_report_is_written_whole_or_not_at_all(finished_job: Any, tmp_path: Path) -> None:
+    out = tmp_path / "report.html"
+    assert write_report(finished_job.path, finished_job.session_id, out) == out
+    assert out.read_text("utf-8") == page_of(finished_job)
+    with pytest.raises(RecordError, match="the report cannot be written"):
+        write_report(finished_job.path, finished_job.session_id, tmp_path / "no" / "report.html")
+    assert [path for path in tmp_path.iterdir() if path.name.startswith(".report")] == []
+
+
+def test_an_unknown_session_or_file_is_an_error(finished_job: Any, tmp_path: Path) -> None:
+    with pytest.raises(RecordError, match="no session 'other'"):
+        render_report(finished_job.path, "other")
+    with pytest.raises(RecordError, match="no such record file"):
+        render_report(tmp_path / "nowhere.record", "other")
+
+
+def test_five_hundred_events_take_less_than_a_second(
+    recorded: Callable[..., Any], finished_job: Any, tmp_path: Path
+) -> None:
+    finished_job.path.unlink()
+
+    def play(shop: Any) -> None:
+        for place in range(100):
+            shop.read(f"r{place}", f"Reading {place}", f"{place}.5", "mm", 0.3)
+
+    long_job = recorded(play)
+    started = time.perf_counter()
+    page = page_of(long_job)
+    assert time.perf_counter() - started < 1.0
+    assert page.count('id="event-') == 500

@@ -1,0 +1,122 @@
+"""Numbers beside their doubt, words instead of signs."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from companion.review.values import Quantity, flat_rows, number
+from companion.review.wording import (
+    MINUS,
+    NAMES,
+    amount,
+    doubt,
+    limits,
+    percent,
+    plain_number,
+    title_of,
+    turns_words,
+)
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "unit", "name", "told"),
+    [
+        (-0.4213, 0.034, "deg", "aim_yaw_deg", "0.421° right"),
+        (0.4213, 0.034, "deg", "aim_yaw_deg", "0.421° left"),
+        (-0.4213, 0.034, "deg", "aim_elevation_deg", "0.421° down"),
+        (7.26, 0.2, "mm", "stand_offset_left_mm", "7.26\u00a0mm left"),
+        (-9.0, 0.6, "mm", "distance_error_mm", "9.00\u00a0mm too close"),
+        (-0.31, 0.02, "deg", "stand_turn_deg", "0.310° clockwise"),
+        (-0.0001, 0.03, "deg", "aim_yaw_deg", "0.000°"),
+        (-1.5, 0.3, "mm", "floor_twist_mm", f"{MINUS}1.50\u00a0mm"),
+        (None, None, "mm", "floor_twist_mm", "not recorded"),
+    ],
+)
+def test_amounts_read_as_a_technician_would_say_them(
+    value: float | None, u: float | None, unit: str, name: str, told: str
+) -> None:
+    assert amount(Quantity(value, u, unit), name) == told
+
+
+@given(value=st.floats(-1e6, 1e6), u=st.floats(1e-4, 100), name=st.sampled_from(sorted(NAMES)))
+def test_no_direction_is_ever_left_to_a_sign(value: float, u: float, name: str) -> None:
+    told = amount(Quantity(value, u, "deg"), name)
+    if NAMES[name].positive:
+        assert MINUS not in told
+        assert "-" not in told
+    mirrored = amount(Quantity(-value, u, "deg"), name)
+    assert told.split("°")[0].lstrip(MINUS) == mirrored.split("°")[0].lstrip(MINUS)
+
+
+@given(value=st.floats(-1e6, 1e6), decimals=st.integers(0, 5))
+def test_printed_numbers_read_back_to_within_half_a_last_digit(value: float, decimals: int) -> None:
+    told = plain_number(value, decimals)
+    back = float(told.replace(MINUS, "-"))
+    assert abs(back - value) <= 0.5 * 10**-decimals * (1 + 1e-9) + 1e-9
+    assert told != f"{MINUS}0"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "told"),
+    [
+        (-0.4, 0.4, "within 0.4°"),
+        (None, 0.25, "at most 0.25°"),
+        (12.5, None, "at least 12.5°"),
+        (-0.2, 0.4, "from 0.2° right to 0.4° left"),
+        (None, None, "not recorded"),
+        (0.0, 0.0, "within 0°"),
+    ],
+)
+def test_limits_in_words(low: float | None, high: float | None, told: str) -> None:
+    assert limits(low, high, "deg", "aim_yaw_deg") == told
+
+
+def test_nothing_is_ever_certain() -> None:
+    assert percent(1.0) == "over 99.9\u00a0%"
+    assert percent(0.0) == "under 0.1\u00a0%"
+    assert percent(0.951) == "95.1\u00a0%"
+    assert percent(None) == "not recorded"
+
+
+@pytest.mark.parametrize(
+    ("turns", "told"),
+    [
+        (Fraction(11, 4), "2¾ turns clockwise"),
+        (Fraction(-3, 2), "1½ turns anticlockwise"),
+        (Fraction(1, 4), "¼ turn clockwise"),
+        (Fraction(-1), "1 turn anticlockwise"),
+        (Fraction(0), "not turned"),
+        (Fraction(7, 6), "1 1/6 turns clockwise"),
+    ],
+)
+def test_turns_in_words(turns: Fraction, told: str) -> None:
+    assert turns_words(turns) == told
+
+
+def test_a_result_of_another_program_gets_a_readable_title() -> None:
+    assert title_of("bonnet_gap_mm") == "Bonnet gap"
+    assert title_of("") == "Result"
+
+
+def test_doubt_has_two_figures() -> None:
+    assert doubt(Quantity(None, 0.0342, "deg")) == "0.034°"
+    assert doubt(Quantity(None, None, "deg")) == "not recorded"
+
+
+@pytest.mark.parametrize("value", ["nan", "inf", "seven", None, True, [1]])
+def test_what_is_no_finite_number_is_none(value: object) -> None:
+    assert number(value) is None
+
+
+def test_entered_files_become_rows_in_their_own_order() -> None:
+    entered = {"name": "Bay", "floor": {"x_mm": 1, "spots": [1, 2]}, "screws": [{"id": "a"}]}
+    assert flat_rows(entered) == [
+        ("name", "Bay"),
+        ("floor · x_mm", "1"),
+        ("floor · spots", "1, 2"),
+        ("screws 1 · id", "a"),
+    ]
