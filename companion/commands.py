@@ -26,16 +26,15 @@ from companion.record.database import Database, open_for_reading, open_record
 from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
 from companion.record.journal import SqliteLog
 from companion.record.verify import verify as find_faults
+from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.speakers import SyntheticSpeaker
 from companion.rehearse import (
-    Bay,
-    Counting,
-    SpokenTechnicianEars,
-    TypedTechnicianEars,
+    HARDER,
+    Rehearsed,
     choose_slips,
-    make_bay,
+    make_rehearsal,
     run_rehearsal,
-    score,
 )
 from companion.review.report import write_report
 from companion.screen import Screen
@@ -97,50 +96,58 @@ def rehearse(
 ) -> int:
     """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
     loaded = parts.load(paths)
-    bay = make_bay(loaded, seed, planned=choose_slips(seed, slips), harder=harder)
+    voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
+    rehearsal = make_rehearsal(
+        loaded,
+        seed,
+        slips=choose_slips(seed, slips),
+        spread=HARDER if harder else None,
+        speaker=voice_of,
+        scenario=Scenario(consent="keep_sound" if spoken else "words_only"),
+    )
     with tempfile.TemporaryDirectory() as scratch:
         kept = record or Path(scratch) / "rehearsal.sqlite"
         with _open_record(kept) as database:
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))
-            log = SqliteLog(database, session, clips)
-            counting = Counting(Screen())
-            hear = _rehearsal_ears(bay, spoken, speaker, seed)
             speak = parts.make_voice(
                 "file" if voice_file else "silent", Path(scratch) / "voice", voice_file
             )
             click.echo(f"Rehearsal {seed}, session {session}. {_about(loaded)}\n")
             try:
-                state = run_rehearsal(
-                    loaded, parts.grammar(), bay, hear, speak, log, counting, clips
+                rehearsed = run_rehearsal(
+                    loaded,
+                    parts.grammar(),
+                    rehearsal,
+                    speak,
+                    SqliteLog(database, session, clips),
+                    recogniser=SphinxRecogniser(pronunciations("en")) if spoken else None,
+                    watcher=Screen(),
+                    clips=clips,
                 )
             finally:
                 speak.close()
-                hear.close()
-        _show_truth(loaded, bay, state, counting)
+        _show_truth(rehearsal, rehearsed)
         if report is not None:
             write_report(kept, session, report)
             click.echo(f"Report: {report}")
-    result = score(loaded, bay, state, counting.counts)
-    return 0 if result.result == "inside" and result.truly_inside else BROKEN_OFF
+    score = rehearsed.score
+    return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
 
 
-def _rehearsal_ears(bay: Bay, spoken: bool, speaker: str, seed: int) -> Ears:
-    if not spoken:
-        return TypedTechnicianEars(bay)
-    recogniser = SphinxRecogniser(pronunciations("en"))
-    return SpokenTechnicianEars(bay, recogniser, SyntheticSpeaker(speaker, seed))
-
-
-def _show_truth(loaded: LoadedJob, bay: Bay, state: State, counting: Counting) -> None:
-    result = score(loaded, bay, state, counting.counts)
-    inside = "inside" if result.truly_inside else "OUTSIDE"
+def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+    score = rehearsed.score
     click.echo(
-        f"\nHidden truth of the bay: yaw {result.yaw_deg:+.3f}°, height "
-        f"{result.elevation_deg:+.3f}°: {inside} the tolerance, after {result.rounds} round(s) "
-        "on the screws."
+        f"\nHidden truth of the bay: sideways {score.truth.aim_yaw_deg:+.3f}°, height "
+        f"{score.truth.aim_elevation_deg:+.3f}°: {'inside' if score.truly_inside else 'OUTSIDE'} "
+        f"the tolerance, after {score.rounds} round(s) on the screws."
     )
-    for slip in bay.slips.made:
+    heard = score.hearing
+    click.echo(
+        f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
+        f"of {heard.right + heard.wrong + heard.refused} answers."
+    )
+    for slip in rehearsal.slips.made:
         click.echo(f"Slip made: {slip.kind} ({slip.meant} became {slip.made})")
 
 
@@ -148,10 +155,12 @@ def list_sessions(record: Path) -> None:
     """One line for each job in the record."""
     with open_for_reading(record) as database:
         for session in database.sessions():
-            kinds = list(database.events(session.id))
+            kinds = list(database.events(session.session_id))
             finished = [e.body["result"] for e in kinds if e.kind == "finished"]
             result = finished[-1] if finished else "broken off"
-            click.echo(f"{session.id}  {session.opened_utc}  {len(kinds):5d} events  {result}")
+            click.echo(
+                f"{session.session_id}  {session.opened_utc}  {len(kinds):5d} events  {result}"
+            )
 
 
 def report(session: str | None, record: Path, out: Path | None) -> None:
@@ -223,7 +232,7 @@ def hear(sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths) -
 def fetch_ears(from_file: Path | None, url: str | None, sha256: str, into: Path | None) -> None:
     """A Vosk model, checked against its hash."""
     folder = into or parts.record_path().parent / "ears"
-    model = fetch(folder, url=url, sha256=sha256, from_file=from_file)
+    model = fetch(folder, sha256, **({} if url is None else {"url": url}), from_file=from_file)
     click.echo(f"Model: {model}\nUse it with: companion start --ears vosk --model {model}")
 
 
@@ -267,11 +276,11 @@ def _outcome(run: Callable[[], State]) -> int:
 
 def _session_id(database: Database, session: str | None, record: Path) -> str:
     if session is not None:
-        return database.session(session).id
+        return database.session(session).session_id
     sessions = database.sessions()
     if not sessions:
         raise RecordError(f"{record}: holds no job yet; wanted: one made by 'companion start'")
-    return sessions[-1].id
+    return sessions[-1].session_id
 
 
 def _about(loaded: LoadedJob) -> str:
@@ -285,6 +294,8 @@ def _asked_step(loaded: LoadedJob, step_id: str) -> Reading | Question | Instruc
         if step.id == step_id and isinstance(step, Reading | Question | Instruction | Checklist):
             return step
     known = ", ".join(
-        s.id for s in loaded.plan.steps if isinstance(s, Reading | Question | Instruction | Checklist)
+        s.id
+        for s in loaded.plan.steps
+        if isinstance(s, Reading | Question | Instruction | Checklist)
     )
     raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")

@@ -144,16 +144,15 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
     limits = state.plan.files.vehicle.aim
     yaw, elevation = _mean(aim.sets)
     tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
-    for value, tolerance in zip((yaw, elevation), tolerances, strict=True):
-        if not can_ever_pass(value.u, -tolerance, tolerance, limits.confidence):
-            halt(turn, step.id, prompts.CANNOT_PASS)
-            return
     probability = inside_probability(state, (yaw, elevation))
     answer = "too_close"
     if probability >= limits.confidence:
         answer = "inside"
     elif probability <= 1 - limits.confidence:
         answer = "outside"
+    if answer == "too_close" and not _could_pass((yaw, elevation), tolerances, limits.confidence):
+        halt(turn, step.id, prompts.CANNOT_PASS)
+        return
     sure = len(aim.sets) > 1 or (aim.explained and _sharp(mount, aim, tolerances))
     turn.record(
         "aim_decided",
@@ -180,6 +179,14 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
             _measure_again(turn, step, prompts.TOO_CLOSE)
         else:
             _turn_screws(turn, step, mount, (yaw, elevation), plan)
+
+
+def _could_pass(aim: Pair, tolerances: tuple[float, float], confidence: float) -> bool:
+    """Whether any aim could be found inside with this much doubt."""
+    return all(
+        can_ever_pass(value.u, -tolerance, tolerance, confidence)
+        for value, tolerance in zip(aim, tolerances, strict=True)
+    )
 
 
 def inside_probability(state: State, aim: Pair) -> float:

@@ -17,6 +17,9 @@ from companion.ears.level import Levels, frame_levels_dbfs, measure_levels
 from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ, RefusalReason, SoundEnded
 
 _LONGEST_FALSE_START_S = 1.2
+_SETTLING_FRAMES = 8
+"""At the start of a stream the detector takes any noise for speech. Nothing is missed: less than
+the lead-in, which is kept."""
 _STEADY_DB = 4.0
 """Speech rises and falls by more than this; a machine that runs on does not."""
 
@@ -101,6 +104,10 @@ class Endpointer:
         return NoSpeech("silence", b"".join(lead_in), f"no speech began within {timeout_s:.1f} s")
 
     def _is_speech(self, frame: bytes) -> bool:
+        if self._frames_read <= _SETTLING_FRAMES:
+            # Asked all the same: this is how the detector gets to know the room.
+            self._vad.is_speech(frame)
+            return False
         if frame_levels_dbfs(frame)[0] < self._settings.least_speech_dbfs:
             return False
         return bool(self._vad.is_speech(frame))

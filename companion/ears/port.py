@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal, Protocol
+from typing import Literal, Protocol, runtime_checkable
 
 from companion.errors import EarsError
 
@@ -38,6 +38,15 @@ class StepGrammarLike(Protocol):
 
     def words(self) -> frozenset[str]:
         """Every word of the language, in lower case."""
+        ...
+
+
+@runtime_checkable
+class GrammarWithMeaning(StepGrammarLike, Protocol):
+    """A step's grammar that also knows when two ways of saying something mean the same."""
+
+    def parse(self, text: str) -> object | None:
+        """What the words mean, comparable by `==`; None when they are not of the language."""
         ...
 
 

@@ -23,11 +23,18 @@ import numpy as np
 import pocketsphinx
 import soxr
 
-from companion.ears.port import FRAME_BYTES, SAMPLE_RATE_HZ, Recognition, StepGrammarLike
+from companion.ears.port import (
+    FRAME_BYTES,
+    SAMPLE_RATE_HZ,
+    GrammarWithMeaning,
+    Recognition,
+    StepGrammarLike,
+)
 from companion.errors import EarsError
 
 _PHONE_LOOP = "all phones"
 _KEPT_GRAMMARS = 64
+_SILENCES = frozenset({"<sil>", "<s>", "</s>", "SIL", "(NULL)"})
 # Acoustic scores are kept shifted down by ten bits; this brings margins back to natural logs.
 _SCORE_SCALE = 1024.0
 
@@ -49,6 +56,7 @@ class SphinxSettings:
     speeds: tuple[float, ...] = (0.94, 1.06)
     at_zero_margin: float = 1.7
     per_margin: float = 0.86
+    for_shortness: float = 0.0
     when_they_differ: float = 0.13
     least_confidence: float = 0.85
     least_resemblance: float = 0.1
@@ -85,7 +93,8 @@ class SphinxRecogniser:
         for word, phones in (pronunciations or {}).items():
             self._add_word(word, phones)
         self._loaded: OrderedDict[str, None] = OrderedDict()
-        self._current = ""
+        self._search = ""
+        self._grammar: StepGrammarLike | None = None
 
     def _add_word(self, word: str, phones: str) -> None:
         known: set[str] = set()
@@ -114,7 +123,8 @@ class SphinxRecogniser:
         if search not in self._loaded:
             self._compile(search, jsgf, grammar.words())
         self._loaded.move_to_end(search)
-        self._current = search
+        self._search = search
+        self._grammar = grammar
 
     def _compile(self, search: str, jsgf: str, words: frozenset[str]) -> None:
         if missing := self.missing_words(words):
@@ -133,22 +143,22 @@ class SphinxRecogniser:
 
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`; the confidence is explained at `SphinxSettings`."""
-        if not self._current:
+        if self._grammar is None:
             raise EarsError("PocketSphinx: no grammar is loaded; wanted one before recognising")
         if len(sound) < FRAME_BYTES:
             return Recognition("", 0.0, (), "less than one frame of sound")
-        first = self._decode(self._current, sound)
+        first = self._decode(self._search, sound)
         anything = self._decode(_PHONE_LOOP, sound)
-        if first is None or anything is None or first.speech_frames == 0:
+        if first is None or anything is None or not first.words or anything.speech_frames == 0:
             return Recognition("", 0.0, (), "nothing in the grammar fits the sound")
-        margin = _SCORE_SCALE * (first.score - anything.score) / first.speech_frames
-        by_margin = self._share_right(margin)
-        told = f"margin {margin:+.2f} per frame against a free phone loop"
+        margin = _SCORE_SCALE * (first.score - anything.score) / anything.speech_frames
+        by_margin = self._share_right(margin, anything.speech_frames)
+        told = f"margin {margin:+.2f} in {anything.speech_frames} frames against a free phone loop"
         if by_margin < self.least_resemblance:
             return Recognition(first.words, by_margin, (first.words,), told)
-        further = [self._decode(self._current, _at_speed(sound, s)) for s in self._settings.speeds]
+        further = [self._decode(self._search, _at_speed(sound, s)) for s in self._settings.speeds]
         readings = [hearing.words if hearing else "" for hearing in further]
-        agreeing = readings.count(first.words)
+        agreeing = sum(_same_meaning(self._grammar, first.words, other) for other in readings)
         differ = agreeing < len(readings)
         return Recognition(
             words=first.words,
@@ -157,13 +167,18 @@ class SphinxRecogniser:
             detail=f"{told}, {agreeing} of {len(readings)} further hearings agree",
         )
 
-    def _share_right(self, margin: float) -> float:
-        evidence = self._settings.at_zero_margin + self._settings.per_margin * margin
+    def _share_right(self, margin: float, speech_frames: int) -> float:
+        settings = self._settings
+        evidence = settings.at_zero_margin + settings.per_margin * margin
+        evidence += settings.for_shortness / speech_frames
         return 1.0 / (1.0 + math.exp(-min(max(evidence, -50.0), 50.0)))
 
     def _decode(self, search: str, sound: bytes) -> _Hearing | None:
         decoder = self._decoder
         decoder.activate_search(search)
+        # The estimate of the noise outlives an utterance: forget it, or one hearing would depend
+        # on those before it.
+        decoder.reinit_feat()
         decoder.start_utt()
         try:
             decoder.process_raw(sound, False, True)
@@ -186,6 +201,9 @@ def _quiet_decoder(settings: SphinxSettings) -> Any:
             # Scores are relative to the best of the states looked at: look at all of them, or
             # the scores of grammar and phone loop cannot be compared.
             compallsen=True,
+            # The best path of the lattice may leave out the cost of words that the grammar does
+            # not hold: take the score of the search itself.
+            bestpath=False,
             # Each utterance is normalised by itself, so that none depends on those before it.
             cmn="batch",
         )
@@ -196,12 +214,19 @@ def _quiet_decoder(settings: SphinxSettings) -> Any:
 
 
 def _speech_frames(decoder: Any) -> int:
-    """Frames (of 10 ms) that the best path spends in words, not in silence or noise."""
+    """Frames (of 10 ms) that the best path does not spend in silence."""
     return sum(
         segment.end_frame - segment.start_frame + 1
         for segment in decoder.seg()
-        if not segment.word.startswith(("<", "[", "+"))
+        if segment.word not in _SILENCES
     )
+
+
+def _same_meaning(grammar: StepGrammarLike, words: str, others: str) -> bool:
+    if not isinstance(grammar, GrammarWithMeaning):
+        return words == others
+    meaning = grammar.parse(words)
+    return meaning is not None and grammar.parse(others) == meaning
 
 
 def _at_speed(sound: bytes, factor: float) -> bytes:

@@ -25,6 +25,14 @@ from companion.record.port import Clock, StoredEvent
 BUSY_TIMEOUT_S = 5.0
 
 
+_SESSIONS = """
+    SELECT session.id, opened_utc, last.seq AS event_count, last.hash
+    FROM session LEFT JOIN event AS last ON last.session_id = session.id
+      AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
+    ORDER BY opened_utc, session.id
+"""
+
+
 @dataclass(frozen=True)
 class Session:
     """One session as the file lists it; `head_hash` is its last event's (or opening) hash."""
@@ -68,29 +76,16 @@ class Database:
 
     def sessions(self) -> tuple[Session, ...]:
         """Every session, the earliest first."""
-        return tuple(
-            Session(
-                row["id"],
-                row["opened_utc"],
-                row["event_count"] or 0,
-                row["hash"] or opening_hash(row["id"], row["opened_utc"]),
-            )
-            for row in self.read(
-                """
-                SELECT session.id, opened_utc, last.seq AS event_count, last.hash
-                FROM session LEFT JOIN event AS last ON last.session_id = session.id
-                  AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
-                ORDER BY opened_utc, session.id
-                """
-            )
-        )
+        return tuple(_session_of_row(row) for row in self.read(_SESSIONS))
 
     def session(self, session_id: str) -> Session:
         """That session; raises `RecordError` naming the file when it is not in it."""
-        for session in self.sessions():
-            if session.session_id == session_id:
-                return session
-        raise RecordError(f"{self.path}: holds no session {session_id!r}; list them to see which")
+        found = self.read(f"SELECT * FROM ({_SESSIONS}) WHERE id = ?", (session_id,))  # noqa: S608
+        if not found:
+            raise RecordError(
+                f"{self.path}: holds no session {session_id!r}; list them to see which"
+            )
+        return _session_of_row(found[0])
 
     def events(self, session_id: str) -> Iterator[StoredEvent]:
         """The session's events in order; raises `RecordError` for an unknown session."""
@@ -141,6 +136,15 @@ class Database:
         self._require_own_thread()
         with speaking_plainly(self.path, doing):
             yield
+
+
+def _session_of_row(row: Mapping[str, Any]) -> Session:
+    return Session(
+        row["id"],
+        row["opened_utc"],
+        row["event_count"] or 0,
+        row["hash"] or opening_hash(row["id"], row["opened_utc"]),
+    )
 
 
 @contextlib.contextmanager

@@ -7,6 +7,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -178,3 +179,32 @@ def test_published_migrations_were_not_edited() -> None:
     ]
     assert [step.number for step in MIGRATIONS] == list(range(1, len(MIGRATIONS) + 1))
     assert digests[:1] == ["e27ee09efadbc84ec3a0e9f78ca226b9a8392f65117f1519302c29c0afa704f1"]
+
+
+READ_IN_ARCHIVE = """
+import os, sys
+from pathlib import Path
+from companion.record import open_for_reading
+if os.geteuid() == 0:
+    os.setuid(65534)  # the administrator may write anywhere, so read as nobody
+with open_for_reading(Path(sys.argv[1])) as database:
+    print(database.sessions()[0].event_count)
+"""
+
+
+def test_an_archive_that_may_not_be_written_can_be_read(three_entries: list[Entry]) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "bay.record"
+        with open_record(path) as database:
+            SqliteLog(database, database.create_session()).append(three_entries)
+        Path(folder).chmod(0o555)
+        run = subprocess.run(
+            [sys.executable, "-c", READ_IN_ARCHIVE, str(path)],
+            capture_output=True,
+            text=True,
+        )
+        assert run.stdout == "3\n", run.stderr
+        assert sorted(entry.name for entry in Path(folder).iterdir()) == [
+            path.name,
+            path.name + ".lock",
+        ]

@@ -132,7 +132,7 @@ def aim_by_the_readings(world: World) -> tuple[float, float]:
                 stand_level_mm_per_m=2.0,
                 stand_plumb_mm_per_m=1.0,
             ),
-            0.005,
+            0.01,
             id="as it is left",
         ),
     ],

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+import shutil
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -300,9 +301,16 @@ def recorded(tmp_path: Path) -> Recorder:
     return lambda play: record(tmp_path, play)
 
 
+@pytest.fixture(scope="session")
+def job_played_once(tmp_path_factory: pytest.TempPathFactory) -> Recorded:
+    return record(tmp_path_factory.mktemp("shop"), whole_job)
+
+
 @pytest.fixture
-def finished_job(tmp_path: Path) -> Recorded:
-    return record(tmp_path, whole_job)
+def finished_job(job_played_once: Recorded, tmp_path: Path) -> Recorded:
+    folder = tmp_path / "finished"
+    shutil.copytree(job_played_once.path.parent, folder)
+    return replace(job_played_once, path=folder / job_played_once.path.name)
 
 
 @pytest.fixture

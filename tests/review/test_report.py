@@ -94,7 +94,6 @@ def test_example_files_are_marked_and_a_shops_own_are_not(
     tmp_path: Path,
 ) -> None:
     assert unescape(page_of(finished_job)).count("not a maker's value") == 3
-    finished_job.path.unlink()
     own = recorded(lambda shop: shop.put("opened", **job_opening(example=False)))
     assert "not a maker" not in page_of(own)
 
@@ -194,10 +193,8 @@ def test_an_unknown_session_or_file_is_an_error(finished_job: Any, tmp_path: Pat
 
 
 def test_five_hundred_events_take_less_than_a_second(
-    recorded: Callable[..., Any], finished_job: Any, tmp_path: Path
+    recorded: Callable[..., Any],
 ) -> None:
-    finished_job.path.unlink()
-
     def play(shop: Any) -> None:
         for place in range(100):
             shop.read(f"r{place}", f"Reading {place}", f"{place}.5", "mm", 0.3)

@@ -6,6 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.words.ambiguity import find_two_ways
+from companion.words.expectation import Expectation
+from companion.words.grammar import StepGrammar
+from companion.words.meanings import No, Yes
 from companion.words.step_rules import TOP, StepLine, StepRules
 from companion.words.telling import all_phrases
 from companion.words.template import Chain, Either, Maybe, Slot, Word
@@ -37,7 +40,7 @@ small = st.recursive(words, grown, max_leaves=4)
 whole = st.recursive(words | st.just(Slot("part", "part")), grown, max_leaves=6)
 
 
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=600, deadline=None)
 @given(st.lists(whole, min_size=1, max_size=3), st.lists(small, min_size=1, max_size=3))
 def test_a_phrase_with_two_ways_is_found_exactly_when_there_is_one(lines, part_lines):
     # The part is always used, as the reader of the files makes sure.
@@ -46,6 +49,21 @@ def test_a_phrase_with_two_ways_is_found_exactly_when_there_is_one(lines, part_l
         phrase for line in rules.rules[TOP] for phrase in all_phrases(rules, line.phrase)
     )
     assert (find_two_ways(rules) is not None) == (max(ways.values()) > 1)
+
+
+def test_should_two_meanings_ever_remain_the_gate_refuses_the_phrase():
+    rules = StepRules(
+        {
+            TOP: (
+                StepLine(Word("a"), Yes(), "line 1"),
+                StepLine(Word("a"), No(), "line 2"),
+                StepLine(Word("b"), No(), "line 3"),
+            )
+        }
+    )
+    step = StepGrammar(rules, Expectation(yes_no=True), ())
+    assert step.parse("a") is None
+    assert step.parse("b") == No()
 
 
 def test_the_doubled_phrase_and_both_places_are_named():

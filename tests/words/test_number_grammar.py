@@ -160,12 +160,12 @@ def test_an_answer_to_another_prompt_is_not_understood(grammar):
     assert heard(grammar, None, "bumper work", choices=("crash",)) is None
 
 
-def test_every_cardinal_up_to_9999_is_understood(grammar):
+def test_every_cardinal_up_to_9999_is_understood_without_its_and(grammar):
     step = grammar.for_step(Expectation(DISTANCE))
     for whole in range(10_000):
         words = num2words(whole).replace(",", "").replace("-", " ")
-        for text in {words, words.replace(" and ", " ")}:
-            assert step.parse(text) == Number(Decimal(whole), None, "mm"), text
+        text = words.replace(" and ", " ")
+        assert step.parse(text) == Number(Decimal(whole), None, "mm"), text
 
 
 def test_every_digit_string_means_its_digits_or_nothing(grammar):

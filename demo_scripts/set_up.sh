@@ -1,0 +1,42 @@
+#!/usr/bin/env bash
+# Sets up what the companion needs on Debian 12 or Raspberry Pi OS; may be run again at any time.
+#   demo_scripts/set_up.sh [run|dev]     run: to do jobs; dev: also to run the tests and checks
+# Installs Debian packages (as root, or with sudo) and a virtual environment in .venv.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+kind="${1:-run}"
+
+packages=(python3 python3-venv libportaudio2 libespeak-ng1 espeak-ng flite)
+missing=()
+for package in "${packages[@]}"; do
+    dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'install ok installed' || missing+=("$package")
+done
+if ((${#missing[@]})); then
+    echo "set_up: installing Debian packages: ${missing[*]}"
+    as_root=()
+    if ((EUID != 0)); then
+        command -v sudo >/dev/null || { echo "set_up: not root and no sudo; wanted: apt-get install ${missing[*]}" >&2; exit 1; }
+        as_root=(sudo)
+    fi
+    "${as_root[@]}" apt-get update -qq
+    DEBIAN_FRONTEND=noninteractive "${as_root[@]}" apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
+fi
+
+python="$(command -v python3.12 || command -v python3.11 || command -v python3)"
+"$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || {
+    echo "set_up: $("$python" --version) found; wanted: Python 3.11 or later" >&2
+    exit 1
+}
+if [[ ! -x .venv/bin/python ]]; then
+    echo "set_up: making the virtual environment .venv"
+    "$python" -m venv .venv
+fi
+
+extra=""
+[[ $kind == dev ]] && extra="[dev]"
+stamp=".venv/.set_up_$kind"
+if [[ ! -f $stamp || pyproject.toml -nt $stamp ]]; then
+    echo "set_up: installing the companion and the packages it stands on into .venv"
+    .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".$extra"
+    touch "$stamp"
+fi

@@ -1,0 +1,13 @@
+#!/usr/bin/env bash
+# Every check of the project: format, lint, types, room rules, tests. Sets up what it needs.
+# Arguments go to pytest: tests/run.sh tests/words -k number
+set -euo pipefail
+cd "$(dirname "$0")/.."
+demo_scripts/set_up.sh dev
+if (($# == 0)); then
+    .venv/bin/ruff format --check .
+    .venv/bin/ruff check .
+    .venv/bin/mypy
+    .venv/bin/lint-imports
+fi
+exec .venv/bin/pytest -n auto "$@"
