@@ -6,6 +6,7 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -114,9 +115,13 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
     """
     state = begin(loaded.plan, Lexicon(grammar))
     waiting: list[Record] = []
+    opened = False
     for item in stored:
         if item.kind == "opened":
             _check_files(loaded, item.body)
+            opened = True
+        if not opened:
+            raise RecordError(_unlike(item, "'opened' was to come first"))
         event = event_from_entry(item.kind, item.body)
         if event is None:
             _check_fact(waiting, item)
@@ -125,6 +130,11 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
             raise RecordError(_unlike(item, f"a fact '{waiting[0].kind}' was to come first"))
         state, effects = step(state, event)
         waiting = [effect for effect in effects if isinstance(effect, Record)]
+    if not opened or waiting:
+        raise RecordError(
+            "The record breaks off in the middle of what was kept together; "
+            "wanted: the whole record, or a new job."
+        )
     if state.result is not None:
         raise RecordError("This session is over; wanted: one that was broken off.")
     return state
@@ -147,7 +157,21 @@ def _check_fact(waiting: list[Record], item: StoredEvent) -> None:
     if not waiting or waiting[0].kind != item.kind:
         wanted = f"'{waiting[0].kind}'" if waiting else "an event"
         raise RecordError(_unlike(item, f"{wanted} was to come"))
-    waiting.pop(0)
+    if not _same(waiting.pop(0).body, item.body):
+        raise RecordError(_unlike(item, "the same step now gives something else"))
+
+
+def _same(made: object, kept: object) -> bool:
+    """Equal as JSON; figures within rounding, which may differ from machine to machine."""
+    match made, kept:
+        case Mapping(), Mapping():
+            return made.keys() == kept.keys() and all(_same(made[k], kept[k]) for k in made)
+        case ((list() | tuple()), (list() | tuple())):
+            return len(made) == len(kept) and all(map(_same, made, kept))
+        case float(), int() | float():
+            return math.isclose(made, kept, rel_tol=1e-6, abs_tol=1e-9)
+        case _:
+            return made == kept
 
 
 def _unlike(item: StoredEvent, why: str) -> str:

@@ -10,34 +10,32 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-import numpy as np
-
 from companion.dialogue import prompts
+from companion.dialogue.aim_sets import (
+    Pair,
+    agree,
+    covariance,
+    difference,
+    inside_probability,
+    mean,
+)
 from companion.dialogue.deciding import halt, once_more
 from companion.dialogue.progress import mark_stale
 from companion.dialogue.state import AimRound, State, Task
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import measured_value
-from companion.measure.bivariate import box_probability
 from companion.measure.conformity import can_ever_pass
-from companion.measure.doubt import Measured, covariance_matrix
 from companion.measure.mount import Mount, Screw
 from companion.measure.response import MoveVerdict, explain_move, learn, prior_response
 from companion.measure.screws import ScrewPlan, plan_turns
 from companion.procedure.job import AimDecision
 from companion.procedure.models import MountModel
 
-Pair = tuple[Measured, Measured]
-
-# Two sets agree when they differ by less than this many times the doubt of their difference.
-AGREEMENT_IN_U = 3.5
 # A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
 SHARP_PART_OF_TOLERANCE = 0.25
 ODD_MOVES_AT_MOST = 1
-# Near a limit another set of readings settles little; turning does, when it promises this much more.
+# Near a limit another set of readings settles little; turning does, when it promises so much.
 WORTH_TURNING = 0.1
-# Keeps a covariance of readings without doubt (a scan tool's exact angle, say) invertible.
-LEAST_U_DEG = 1e-4
 
 
 def mount_of(model: MountModel) -> Mount:
@@ -56,7 +54,7 @@ def decide_aim(turn: Turn, step: AimDecision) -> None:
         measured_value(turn.state, step.yaw),
         measured_value(turn.state, step.elevation),
     )
-    if aim.sets and not _agree(aim.sets[-1], fresh):
+    if aim.sets and not agree(aim.sets[-1], fresh):
         turn.change(aim=replace(aim, sets=(fresh,)))
         _measure_again(turn, step, prompts.SETS_DISAGREE)
         return
@@ -70,10 +68,11 @@ def decide_aim(turn: Turn, step: AimDecision) -> None:
 def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     """Compare what the screws did with what was predicted; False when another look is needed."""
     aim = _aim(turn)
-    assert aim.planned_turns is not None and aim.before is not None  # noqa: S101
-    now = _mean(aim.sets)
-    moved = tuple(_difference(n, b) for n, b in zip(now, aim.before, strict=True))
-    spread = _covariance((moved[0], moved[1]))
+    assert aim.planned_turns is not None  # noqa: S101  -- only called after a turning
+    assert aim.before is not None  # noqa: S101
+    now = mean(aim.sets)
+    moved = tuple(difference(n, b) for n, b in zip(now, aim.before, strict=True))
+    spread = covariance((moved[0], moved[1]))
     values = (moved[0].value, moved[1].value)
     verdict = explain_move(mount, aim.response, aim.planned_turns, values, spread)
     turn.record(
@@ -142,7 +141,7 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
     """Inside and sure: done. Inside or too close: measure once more. Outside: turn the screws."""
     state, aim = turn.state, _aim(turn)
     limits = state.plan.files.vehicle.aim
-    yaw, elevation = _mean(aim.sets)
+    yaw, elevation = mean(aim.sets)
     tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
     probability = inside_probability(state, (yaw, elevation))
     answer = "too_close"
@@ -151,7 +150,7 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
     elif probability <= 1 - limits.confidence:
         answer = "outside"
     if answer == "too_close" and not _could_pass((yaw, elevation), tolerances, limits.confidence):
-        halt(turn, step.id, prompts.CANNOT_PASS)
+        halt(turn, step.id, prompts.CANNOT_BE_INSIDE)
         return
     sure = len(aim.sets) > 1 or (aim.explained and _sharp(mount, aim, tolerances))
     turn.record(
@@ -189,21 +188,6 @@ def _could_pass(aim: Pair, tolerances: tuple[float, float], confidence: float) -
     )
 
 
-def inside_probability(state: State, aim: Pair) -> float:
-    """Probability that both axes are inside the vehicle's tolerance, their correlation kept."""
-    limits = state.plan.files.vehicle.aim
-    tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
-    means = np.array([[aim[0].value, aim[1].value]])
-    return float(box_probability(means, _covariance(aim)[None], np.array(tolerances))[0])
-
-
-def final_aim(state: State) -> Pair | None:
-    """The aim as it was last measured, all agreeing sets averaged; None if never measured."""
-    if state.aim is None or not state.aim.sets:
-        return None
-    return _mean(state.aim.sets)
-
-
 def _plan(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
     limits = state.plan.files.vehicle.aim
     yaw, elevation = aim_now
@@ -215,7 +199,7 @@ def _plan(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan
         aim.turned,
         limits.yaw_tolerance_deg,
         limits.elevation_tolerance_deg,
-        _covariance(aim_now),
+        covariance(aim_now),
     )
 
 
@@ -287,9 +271,7 @@ def _measure_again(turn: Turn, step: AimDecision, say: str) -> None:
     if aim.repeats >= 2 * step.at_most_repeats:
         turn.change(aim=replace(aim, repeats=0, sets=()))
         mark_stale(turn, step.again.steps, step.again.then_stop)
-        halt(
-            turn, step.id, "The readings do not settle. Check the plate, the detents and the tool."
-        )
+        halt(turn, step.id, prompts.UNSETTLED)
         return
     turn.change(aim=replace(aim, repeats=aim.repeats + 1))
     turn.announce(say, "explain")
@@ -301,44 +283,13 @@ def _sharp(mount: Mount, aim: AimRound, tolerances: tuple[float, float]) -> bool
     if aim.planned_turns is None or aim.before is None:
         return False
     spread = aim.response.change_covariance(aim.planned_turns, (0.02, 0.02))
-    spread = spread + _covariance(aim.before)
+    spread = spread + covariance(aim.before)
     return all(
         spread[i, i] ** 0.5 <= SHARP_PART_OF_TOLERANCE * tolerance
         for i, tolerance in enumerate(tolerances)
     )
 
 
-def _agree(a: Pair, b: Pair) -> bool:
-    differences = (_difference(x, y) for x, y in zip(a, b, strict=True))
-    return all(abs(d.value) <= AGREEMENT_IN_U * max(d.u, LEAST_U_DEG) for d in differences)
-
-
 def _aim(turn: Turn) -> AimRound:
     assert turn.state.aim is not None  # noqa: S101  -- set by decide_aim before anything else
     return turn.state.aim
-
-
-def _mean(sets: tuple[Pair, ...]) -> Pair:
-    return _mean_of([s[0] for s in sets]), _mean_of([s[1] for s in sets])
-
-
-def _mean_of(values: list[Measured]) -> Measured:
-    return _weighted([(1 / len(values), value) for value in values])
-
-
-def _difference(a: Measured, b: Measured) -> Measured:
-    return _weighted([(1.0, a), (-1.0, b)])
-
-
-def _weighted(terms: list[tuple[float, Measured]]) -> Measured:
-    """A linear combination; readings shared by the terms stay correlated."""
-    parts: dict[str, float] = {}
-    for weight, term in terms:
-        for name, part in term.contributions:
-            parts[name] = parts.get(name, 0.0) + weight * part
-    value = sum(weight * term.value for weight, term in terms)
-    return Measured(value, tuple(parts.items()))
-
-
-def _covariance(pair: Pair) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    return covariance_matrix(pair) + LEAST_U_DEG**2 * np.eye(2)

@@ -12,7 +12,7 @@ from companion.dialogue.finishing import sign_off
 from companion.dialogue.progress import current_step, item_id
 from companion.dialogue.state import Mode, TakenReading
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import as_written, number, reading_u, signed
+from companion.dialogue.values import as_written, fill, number, reading_u, signed
 from companion.dialogue.walking import walk_on
 from companion.procedure.job import Again, Checklist, Finish, Instruction, Question, Reading
 from companion.words.meanings import Choice, Number
@@ -81,11 +81,12 @@ def take_done(turn: Turn, event: Event) -> None:
     step = current_step(state)
     match step:
         case Instruction():
-            turn.record("done", step_id=step.id, text=step.say)
+            turn.record("done", step_id=step.id, text=fill(state, step.say))
             turn.change(done=state.done | {step.id})
         case Checklist():
             index = next(i for i in range(len(step.items)) if item_id(step, i) not in state.done)
-            turn.record("done", step_id=item_id(step, index), text=step.items[index])
+            text = fill(state, step.items[index])
+            turn.record("done", step_id=item_id(step, index), text=text)
             turn.change(done=state.done | {item_id(step, index)})
         case Finish():
             sign_off(turn, step)

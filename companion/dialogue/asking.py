@@ -67,9 +67,10 @@ def ask_step(turn: Turn, step: Asked, before: str = "") -> None:
     turn.ask(step.id, text, expectation, purpose=purpose, ask=ask)
 
 
-def ask_task(turn: Turn, task: Task) -> None:
+def ask_task(turn: Turn, task: Task, before: str = "") -> None:
     turn.change(pending=None)
-    turn.ask(task.step_id, task.text, DONE, purpose="instruct")
+    text = f"{before} {task.text}".strip()
+    turn.ask(task.step_id, text, DONE, purpose="instruct", ask=task.text)
 
 
 def ask_again(turn: Turn) -> None:
@@ -82,7 +83,14 @@ def ask_again(turn: Turn) -> None:
     if isinstance(step, Reading) and turn.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(step, misses)
     text = _worded(misses, expectation, ask, prompts.SORRY)
-    turn.ask(prompt.step_id, text, expectation, mode=turn.state.mode, ask=ask)
+    turn.ask(
+        prompt.step_id,
+        text,
+        expectation,
+        mode=turn.state.mode,
+        ask=ask,
+        purpose=_purpose_of(turn.state.mode),
+    )
 
 
 def _worded(misses: int, expectation: Expectation, ask: str, before: str) -> str:
@@ -105,8 +113,12 @@ def repeat(turn: Turn, before: str = "") -> None:
         prompt.expectation,
         mode=turn.state.mode,
         ask=prompt.ask,
-        purpose="read_back" if turn.state.mode is Mode.CONFIRMING else "ask",
+        purpose=_purpose_of(turn.state.mode),
     )
+
+
+def _purpose_of(mode: Mode) -> Purpose:
+    return "read_back" if mode is Mode.CONFIRMING else "ask"
 
 
 def _text_of(turn: Turn, step: Asked) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from companion.dialogue import prompts
+from companion.dialogue.aim_sets import forget_aim_from
 from companion.dialogue.asking import PAUSED, STOPPED, YES_NO, repeat
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Event, Heard, Refused, Silent
@@ -46,6 +47,10 @@ def pause(turn: Turn, event: Event) -> None:
 
 def carry_on(turn: Turn, event: Event) -> None:
     turn.change(silences=0, misses=0)
+    if turn.state.asks_if_touched:
+        # Stopped in the middle of that question: it still has to be answered first.
+        resume(turn, event)
+        return
     walk_on(turn, prompts.CARRYING_ON)
 
 
@@ -74,7 +79,11 @@ def go_back(turn: Turn, event: Event) -> None:
     step = turn.state.plan.step(history[-1])
     title = step.title if isinstance(step, Reading | Question) else step.id
     turn.change(misses=0, silences=0, doubted=None)
+    forget_aim_from(turn, step)
     mark_stale(turn, (step.id,), "taken back by the technician")
+    if isinstance(step, Question) and step.sound_is_kept_when is not None:
+        turn.record("consent", keep_sound=False)
+        turn.change(keep_sound=False)
     walk_on(turn, prompts.taken_back(title))
 
 
@@ -123,7 +132,8 @@ def no_note(turn: Turn, event: Event) -> None:
 
 
 def change_voice(turn: Turn, event: Event) -> None:
-    assert isinstance(event, Heard) and isinstance(event.meaning, Command)  # noqa: S101
+    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only commands here
+    assert isinstance(event.meaning, Command)  # noqa: S101
     state = turn.state
     faster = [s for s in SPEEDS_PERCENT if s > state.speed_percent]
     slower = [s for s in SPEEDS_PERCENT if s < state.speed_percent]
@@ -161,7 +171,8 @@ def too_late(turn: Turn, event: Event) -> None:
     """An answer to an earlier prompt never counts for the open one."""
     assert isinstance(event, Heard | Refused | Silent)  # noqa: S101
     turn.record("late", prompt_id=event.prompt_id)
-    _listen_on(turn)
+    if turn.state.prompt is not None:
+        _listen_on(turn)
 
 
 def resume(turn: Turn, event: Event) -> None:
@@ -173,13 +184,15 @@ def resume(turn: Turn, event: Event) -> None:
     turn.change(pending=None, doubted=None, misses=0, silences=0)
     if turn.state.readings:
         text = prompts.resumed(title)
+        turn.change(asks_if_touched=True)
         turn.ask(_step_id(turn.state), text, TOUCHED, mode=Mode.RESUMING)
     else:
         walk_on(turn, prompts.resumed_early(title))
 
 
 def touched(turn: Turn, event: Event) -> None:
-    assert isinstance(event, Heard) and isinstance(event.meaning, Choice)  # noqa: S101
+    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only choices here
+    assert isinstance(event.meaning, Choice)  # noqa: S101
     spoken = turn.state.lexicon.choice_name(event.meaning.id)
     turn.change(pending=event.meaning)
     turn.ask(
@@ -197,7 +210,7 @@ def touched_confirmed(turn: Turn, event: Event) -> None:
         repeat(turn, prompts.NOT_NOW)
         return
     turn.record("answered", step_id="resumed", title="Touched in the break", choice=pending.id)
-    turn.change(pending=None)
+    turn.change(pending=None, asks_if_touched=False)
     if pending.id == "was_moved":
         mark_stale(
             turn, turn.state.plan.files.job.if_touched, "touched while the companion was off"
@@ -220,7 +233,8 @@ def _return(turn: Turn, said: str) -> None:
         case Mode.PAUSED:
             turn.announce(said)
             _pause(turn, prompts.PAUSED)
-        case Mode.STOPPED:
+        case Mode.STOPPED | Mode.ENDING:
+            # Asked whether to end, the work rests: a note must not set it going again.
             turn.announce(said)
             turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
         case _:

@@ -100,7 +100,8 @@ def _result_body(result: Measured, unit: str) -> dict[str, object]:
 def limits(state: State, step: Decision) -> tuple[float, float]:
     """The lower and upper limit of the decision, in the unit of its result."""
     if step.within is None:
-        assert step.low is not None and step.high is not None  # noqa: S101  -- by the model
+        assert step.low is not None  # noqa: S101  -- by the model
+        assert step.high is not None  # noqa: S101
         return number(state, step.low), number(state, step.high)
     centre, within = number(state, step.centre), number(state, step.within)
     if step.within_is_a_fraction:
@@ -114,7 +115,7 @@ def decide_on(turn: Turn, step: Decision) -> None:
     value = measured_value(state, step.result)
     low, high = limits(state, step)
     if step.rule == "probability" and not can_ever_pass(value.u, low, high, step.confidence):
-        halt(turn, step.id, prompts.CANNOT_PASS)
+        halt(turn, step.id, prompts.CANNOT_BE_INSIDE)
         return
     verdict = _verdict(step, value, low, high)
     turn.record(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from companion.dialogue import prompts
-from companion.dialogue.aiming import final_aim, inside_probability
+from companion.dialogue.aim_sets import final_aim, inside_probability
 from companion.dialogue.asking import DONE
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import fill

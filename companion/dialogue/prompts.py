@@ -66,11 +66,11 @@ ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
 TOO_CLOSE = "Too close to call. We measure once more."
 SETS_DISAGREE = "The two sets do not agree. We measure them again."
 UNSETTLED = "The readings do not settle. Check the plate, its detents and the scan tool."
-CANNOT_PASS = (
+CANNOT_BE_INSIDE = (
     "No reading could pass here: the doubt is too large for the tolerance. "
     "The stand, the scales or the tolerance in the file have to change."
 )
-MEANING_OF_A_PASS = (
+WHAT_INSIDE_MEANS = (
     "That means inside the entered limits, with the entered uncertainties. "
     "It does not say that the driver assistance is safe."
 )
@@ -140,7 +140,7 @@ UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain.
 
 
 def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
-    return f"Inside. {aim(yaw_deg, elevation_deg)}. {misses} {MEANING_OF_A_PASS}"
+    return f"Inside. {aim(yaw_deg, elevation_deg)}. {misses} {WHAT_INSIDE_MEANS}"
 
 
 def miss(range_m: float, sideways_m: float, u_m: float) -> str:

@@ -119,6 +119,7 @@ class State:
     pending: Number | Choice | None = None
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING
+    asks_if_touched: bool = False
     misses: int = 0
     silences: int = 0
     history: tuple[str, ...] = ()

@@ -12,6 +12,7 @@ from typing import assert_never
 
 from companion.dialogue import answering, commanding
 from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.expected import is_expected
 from companion.dialogue.state import Mode, State
 from companion.dialogue.turn import Turn
 from companion.words.meanings import Choice, Command, Done, No, Number, Yes
@@ -42,6 +43,7 @@ class Kind(StrEnum):
     REFUSED = "not understood"
     SILENT = "silence"
     LATE = "an answer to an earlier prompt"
+    UNEXPECTED = "an answer of another kind"
 
 
 _COMMANDS = {
@@ -75,6 +77,8 @@ def kind_of(event: Event, state: State) -> Kind:
                 return Kind.REFUSED
             if isinstance(event, Silent):
                 return Kind.SILENT
+            if not is_expected(state.prompt.expectation, event.meaning):
+                return Kind.UNEXPECTED
             return _kind_of_meaning(event)
         case _:
             assert_never(event)

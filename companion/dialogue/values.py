@@ -51,8 +51,13 @@ def _positive(state: State, name: str) -> Measured:
         taken = state.readings[name]
         step = state.plan.step(name)
         assert isinstance(step, Reading)  # noqa: S101  -- readings are kept under reading steps
-        return measured(f"{name} #{taken.take}", float(taken.value), reading_u(step))
+        return measured(reading_name(name, taken.take), float(taken.value), reading_u(step))
     return exact(state.plan.file_value(name))
+
+
+def reading_name(reading_id: str, take: int) -> str:
+    """What a budget calls one take of a reading."""
+    return f"{reading_id} #{take}"
 
 
 def reading_u(step: Reading) -> float:

@@ -33,7 +33,7 @@ def walk_on(turn: Turn, before: str = "") -> None:
         if turn.state.tasks:
             task = turn.state.tasks[0]
             _enter_stage(turn, turn.state.plan.step(task.step_id))
-            ask_task(turn, task)
+            ask_task(turn, task, before)
             return
         step = current_step(turn.state)
         if step is None:
@@ -51,6 +51,8 @@ def walk_on(turn: Turn, before: str = "") -> None:
                 decide_aim(turn, step)
             case Finish():
                 _enter_stage(turn, step)
+                if before:
+                    turn.announce(before)
                 ask_to_sign(turn, step)
                 return
 

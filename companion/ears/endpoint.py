@@ -43,7 +43,7 @@ class EndpointSettings:
     longest_s: float = 10.0
     least_speech_dbfs: float = -50.0
     loudest_background_dbfs: float = -20.0
-    least_above_background_db: float = 8.0
+    least_above_background_db: float = 12.0
     most_clipped_share: float = 0.001
 
 

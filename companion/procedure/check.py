@@ -15,10 +15,14 @@ from companion.procedure.job import (
     Decision,
     Finish,
     Instruction,
+    Limits,
+    NumberOrSource,
     Question,
     Reading,
 )
 from companion.procedure.plan import PLACEHOLDER, JobFiles, file_field, named, producers
+
+STEPS_THAT_COVER = "a source that is there whenever this step is (see 'when')"
 
 
 @dataclass(frozen=True)
@@ -47,6 +51,7 @@ def check_job(files: JobFiles, vocabulary: Vocabulary) -> tuple[Fault, ...]:
         *_check_order(files, steps),
         *_check_words(steps, vocabulary),
         *_check_formulas(steps),
+        *_check_limits(files, steps),
         *_check_end(steps),
         *(
             Fault(steps[0].id, f"if_touched '{name}'", "the id of a step of this job")
@@ -68,7 +73,7 @@ def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]
     """Sources stand before their users; loops go back to steps that exist."""
     ids = {step.id for step in steps}
     all_names = producers(steps)
-    known: set[str] = set()
+    known: dict[str, list[AnyStep]] = {}
     for step in steps:
         for source in _numbers(step):
             if "." in source:
@@ -76,23 +81,66 @@ def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]
                     yield Fault(
                         step.id, f"'{source}'", "a number in the vehicle, mount or bay file"
                     )
-            elif source not in known:
+            elif not any(isinstance(s, Reading | Computation) for s in known.get(source, ())):
                 late = " (it comes later in the job)" if source in all_names else ""
                 yield Fault(
                     step.id, f"'{source}'{late}", "a reading or result from before this step"
                 )
+            elif not _always_there(step, known[source], steps):
+                yield Fault(step.id, f"'{source}', which this job may not have", STEPS_THAT_COVER)
         for source in _spoken(step):
-            if source not in known and file_field(files, source) is None:
-                yield Fault(step.id, f"'{{{source}}}'", "a reading from before or a file's field")
+            yield from _check_spoken(files, step, source, known, steps)
         yield from _check_condition(step, steps, known)
         for again in _loops(step):
             for back in again.steps:
                 if back not in ids:
                     yield Fault(step.id, f"goes back to '{back}'", "the id of a step of this job")
-        known.update(step.outputs.values() if isinstance(step, Computation) else (step.id,))
+        for name in step.outputs.values() if isinstance(step, Computation) else (step.id,):
+            known.setdefault(name, []).append(step)
 
 
-def _check_condition(step: AnyStep, steps: tuple[AnyStep, ...], known: set[str]) -> Iterator[Fault]:
+def _check_spoken(
+    files: JobFiles,
+    step: AnyStep,
+    source: str,
+    known: Mapping[str, list[AnyStep]],
+    steps: tuple[AnyStep, ...],
+) -> Iterator[Fault]:
+    """What stands in braces can be said: a reading that is there, or a number without a sign."""
+    found = f"'{{{source}}}'"
+    readings = [s for s in known.get(source, ()) if isinstance(s, Reading)]
+    if not readings:
+        value = file_field(files, source)
+        if value is None or value < 0:
+            yield Fault(step.id, found, "a reading from before, or a file's field of 0 or more")
+    elif not _always_there(step, known[source], steps):
+        yield Fault(step.id, f"{found}, which this job may not have", STEPS_THAT_COVER)
+
+
+def _always_there(step: AnyStep, makers: list[AnyStep], steps: tuple[AnyStep, ...]) -> bool:
+    """Whether one of the makers belongs to every job that the step belongs to."""
+    conditions = [maker.when for maker in makers]
+    if any(condition is None for condition in conditions):
+        return True
+    for question in {condition.question for condition in conditions if condition is not None}:
+        covered = {
+            answer
+            for condition in conditions
+            if condition is not None and condition.question == question
+            for answer in condition.answered
+        }
+        asked = next((s for s in steps if s.id == question and isinstance(s, Question)), None)
+        wanted = set(asked.choices) if asked is not None else set()
+        if step.when is not None and step.when.question == question:
+            wanted = set(step.when.answered)
+        if wanted <= covered:
+            return True
+    return False
+
+
+def _check_condition(
+    step: AnyStep, steps: tuple[AnyStep, ...], known: Mapping[str, list[AnyStep]]
+) -> Iterator[Fault]:
     if step.when is None:
         return
     asked = next((s for s in steps if s.id == step.when.question), None)
@@ -154,6 +202,27 @@ def _check_names(
         yield Fault(step_id, f"{what}: {shown}", ", ".join(wanted))
 
 
+def _check_limits(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
+    """The lower limit is lower, as far as both are known before the work starts."""
+    for step in steps:
+        match step:
+            case Reading(allowed=Limits(low=low, high=high)) | Decision(low=low, high=high):
+                lower, higher = _fixed(files, low), _fixed(files, high)
+                if lower is not None and higher is not None and lower >= higher:
+                    yield Fault(
+                        step.id, f"low {low} and high {high}", "a low that is less than high"
+                    )
+            case _:
+                pass
+
+
+def _fixed(files: JobFiles, source: NumberOrSource | None) -> float | None:
+    if not isinstance(source, str):
+        return source
+    value = file_field(files, source.removeprefix("minus "))
+    return -value if value is not None and source.startswith("minus ") else value
+
+
 def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
     if not isinstance(steps[-1], Finish):
         yield Fault(steps[-1].id, f"a last step '{steps[-1].step}'", "a finish step")
@@ -187,6 +256,8 @@ def _spoken(step: AnyStep) -> Iterator[str]:
             texts = (step.say,)
         case Checklist():
             texts = step.items
+        case Finish():
+            texts = (step.say_signed,)
         case _:
             pass
     for text in texts:

@@ -11,13 +11,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from companion.procedure.models import Header, Identifier, Model, Text
+from companion.procedure.models import Float, Header, Identifier, Model, Text
 
 Source = Annotated[str, Field(pattern=r"^(minus )?[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$", max_length=120)]
 NumberOrSource = Annotated[
-    float | Source,
+    Float | Source,
     Field(description="a number, or where it stands: a file's field, a reading, a result"),
 ]
+
+MOST_DIGITS_OF_TURNS = 2
 
 
 class Condition(Model):
@@ -49,7 +51,7 @@ class Number(Model):
 
     @model_validator(mode="after")
     def _paired(self) -> Number:
-        if len(self.directions) not in (0, 2):
+        if len(self.directions) not in (0, 2) or len(set(self.directions)) == 1:
             raise ValueError("directions must be a pair; the first one counts as positive")
         if (self.style == "decimal") != (self.decimals > 0):
             raise ValueError("style decimal needs decimals of 1 or more; other styles need none")
@@ -74,16 +76,28 @@ class Reading(Step):
     unit: Identifier
     number: Number
     plausible: Annotated[
-        tuple[float, float], Field(description="outside of it the hearing is doubted first")
+        tuple[Float, Float], Field(description="outside of it the hearing is doubted first")
     ]
-    resolution: Annotated[float, Field(gt=0)]
+    resolution: Annotated[Float, Field(gt=0)]
     doubt: Annotated[
-        float, Field(ge=0, description="standard uncertainty beside the resolution's")
+        Float, Field(ge=0, description="standard uncertainty beside the resolution's")
     ] = 0.0
     far_from_last: Annotated[
-        float | None, Field(gt=0, description="a change since the last reading that is doubted")
+        Float | None, Field(gt=0, description="a change since the last reading that is doubted")
     ] = None
     allowed: Limits | None = None
+
+    @model_validator(mode="after")
+    def _sensible(self) -> Reading:
+        low, high = self.plausible
+        if low >= high:
+            raise ValueError("plausible must be from low to high")
+        quarters = self.number.style == "quarters"
+        if quarters != (self.unit == "turns"):
+            raise ValueError("unit turns goes with style quarters, and with no other")
+        if quarters and self.number.whole_digits > MOST_DIGITS_OF_TURNS:
+            raise ValueError(f"style quarters has whole_digits of {MOST_DIGITS_OF_TURNS} at most")
+        return self
 
 
 class Again(Model):
@@ -108,6 +122,12 @@ class Question(Step):
     ] = None
     blocked_by: Annotated[dict[Identifier, Text], Field(default_factory=dict)]
     again: Annotated[dict[Identifier, Again], Field(default_factory=dict)]
+
+    @model_validator(mode="after")
+    def _different(self) -> Question:
+        if len(set(self.choices)) != len(self.choices):
+            raise ValueError("choices must differ from each other")
+        return self
 
 
 class Instruction(Step):
@@ -147,7 +167,7 @@ class Move(Model):
 
     say: Annotated[Text, Field(description="{amount} and {direction} speak the size and the way")]
     amount: Literal["mm", "deg", "mm_per_m"]
-    resolution: Annotated[float, Field(gt=0, description="the amount is rounded to this")]
+    resolution: Annotated[Float, Field(gt=0, description="the amount is rounded to this")]
     direction_when_positive: Identifier
     direction_when_negative: Identifier
 
@@ -169,7 +189,7 @@ class Decision(Step):
         Literal["probability", "plain"],
         Field(description="probability: inside with the wanted confidence; plain: a check"),
     ]
-    confidence: Annotated[float, Field(gt=0.5, lt=1)] = 0.95
+    confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
     move: Move | None = None
     again: Again
 
@@ -197,7 +217,7 @@ class Finish(Step):
     """Says the result and closes the record."""
 
     step: Literal["finish"]
-    ranges_m: Annotated[tuple[float, ...], Field(min_length=1)]
+    ranges_m: Annotated[tuple[Float, ...], Field(min_length=1)]
     say_signed: Text
 
 

@@ -42,7 +42,7 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
 
     Raises FileProblem naming file, line, field, what was found and what is wanted.
     """
-    texts = {
+    contents = {
         name: _read(path)
         for name, path in (
             ("job", paths.job),
@@ -51,6 +51,7 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
             ("bay", paths.bay),
         )
     }
+    texts = {name: content.decode("utf-8") for name, content in contents.items()}
     files = JobFiles(
         job=parse(texts["job"], str(paths.job), Job),
         vehicle=parse(texts["vehicle"], str(paths.vehicle), Vehicle),
@@ -66,15 +67,18 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
                 for f in faults[:10]
             )
         )
-    hashes = {name: hashlib.sha256(text.encode()).hexdigest() for name, text in texts.items()}
+    hashes = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
     return LoadedJob(make_plan(files), hashes)
 
 
-def _read(path: Path) -> str:
+def _read(path: Path) -> bytes:
+    """The file's bytes, which are sure to be UTF-8 text."""
     try:
         if path.stat().st_size > LONGEST_TEXT:
             raise FileProblem(f"{path}: larger than {LONGEST_TEXT} bytes; wanted: a YAML file")
-        return path.read_text(encoding="utf-8")
+        content = path.read_bytes()
+        content.decode("utf-8")
+        return content
     except UnicodeDecodeError as error:
         raise FileProblem(f"{path}: not text in UTF-8; wanted: a YAML file") from error
     except OSError as error:

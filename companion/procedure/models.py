@@ -12,25 +12,27 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Identifier = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Text = Annotated[str, Field(min_length=1, max_length=600)]
-Millimetres = Annotated[float, Field(gt=0, lt=20_000, allow_inf_nan=False)]
-Coordinate = Annotated[float, Field(ge=-20_000, le=20_000, allow_inf_nan=False)]
-SmallAngle = Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False)]
-PositiveAngle = Annotated[float, Field(gt=0, le=90, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, lt=1e6, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, lt=1e6, allow_inf_nan=False)]
+# A number is written as one: neither `yes` nor a text with digits stands for it.
+Float = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Millimetres = Annotated[Float, Field(gt=0, lt=20_000)]
+Coordinate = Annotated[Float, Field(ge=-20_000, le=20_000)]
+SmallAngle = Annotated[Float, Field(ge=-10, le=10)]
+PositiveAngle = Annotated[Float, Field(gt=0, le=90)]
+Positive = Annotated[Float, Field(gt=0, lt=1e6)]
+NotNegative = Annotated[Float, Field(ge=0, lt=1e6)]
 
 
 class Model(BaseModel):
     """A file's part: unknown fields are refused, values never change after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False, allow_inf_nan=False)
 
 
 class Range(Model):
     """From `low` to `high`, both in the unit of the field that holds the range."""
 
-    low: Annotated[float, Field(allow_inf_nan=False)]
-    high: Annotated[float, Field(allow_inf_nan=False)]
+    low: Float
+    high: Float
 
     @model_validator(mode="after")
     def _ordered(self) -> Range:
@@ -95,12 +97,12 @@ class ScrewModel(Model):
     name: Annotated[str, Field(min_length=3, max_length=40, description="as spoken")]
     y_mm: Coordinate
     z_mm: Coordinate
-    pitch_mm: Annotated[float, Field(gt=0.1, le=5)]
+    pitch_mm: Annotated[Float, Field(gt=0.1, le=5)]
     hand: Literal["right", "left"]
-    travel_clockwise_turns: Annotated[float, Field(gt=0, le=50)]
-    travel_anticlockwise_turns: Annotated[float, Field(gt=0, le=50)]
-    smallest_turn: Annotated[float, Field(gt=0, le=1, description="as a part of one turn")] = 0.25
-    backlash_turns: Annotated[float, Field(ge=0, le=2)] = 0.0
+    travel_clockwise_turns: Annotated[Float, Field(gt=0, le=50)]
+    travel_anticlockwise_turns: Annotated[Float, Field(gt=0, le=50)]
+    smallest_turn: Annotated[Float, Field(gt=0, le=1, description="as a part of one turn")] = 0.25
+    backlash_turns: Annotated[Float, Field(ge=0, le=2)] = 0.0
 
 
 class MountModel(Header):

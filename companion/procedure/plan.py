@@ -130,7 +130,7 @@ def sources(step: AnyStep) -> Iterator[str]:
             yield step.yaw
             yield step.elevation
         case Finish():
-            pass
+            yield from _in_text(step.say_signed)
 
 
 def named(*values: NumberOrSource | None) -> Iterator[str]:

@@ -15,6 +15,9 @@ LONGEST_TEXT = 1_000_000
 MOST_NODES = 50_000
 DEEPEST = 40
 
+# What PyYAML lets through when a tag's value is not of the tag, such as `!!bool perhaps`.
+TAG_MISFITS = (KeyError, IndexError, AttributeError, TypeError, RecursionError)
+
 ModelType = TypeVar("ModelType", bound=Model)
 Path = tuple[str | int, ...]
 
@@ -68,6 +71,11 @@ def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
         elif isinstance(node, yaml.MappingNode):
             keys: set[str] = set()
             for key, child in node.value:
+                if not isinstance(key, yaml.ScalarNode):
+                    raise FileProblem(
+                        f"{file_name} line {key.start_mark.line + 1}: "
+                        "a list or fields as a field's name; wanted: a word"
+                    )
                 if key.value in keys:
                     raise FileProblem(
                         f"{file_name} line {key.start_mark.line + 1}: "
@@ -81,7 +89,7 @@ def _construct(node: yaml.Node, file_name: str) -> Any:
     constructor = yaml.SafeLoader("")
     try:
         return constructor.construct_document(node)
-    except (yaml.YAMLError, ValueError, OverflowError) as error:
+    except (yaml.YAMLError, ValueError, OverflowError, *TAG_MISFITS) as error:
         mark = getattr(error, "problem_mark", None)
         where = f" line {mark.line + 1}" if mark is not None else ""
         raise FileProblem(f"{file_name}{where}: {error}; wanted: plain values") from error

@@ -141,6 +141,7 @@ _INSTRUCTIONS: tuple[tuple[re.Pattern[str], _Makers], ...] = (
 
 
 def side_of(word: str) -> Side:
+    """The side that the word "left" or "right" names."""
     return "left" if word == "left" else "right"
 
 

@@ -13,6 +13,7 @@ Matrix = npt.NDArray[np.float64]
 
 
 def vector(x: float, y: float, z: float) -> Vector:
+    """A point or direction: forward, left, up."""
     return np.array((x, y, z), dtype=np.float64)
 
 

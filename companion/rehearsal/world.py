@@ -113,6 +113,7 @@ class World:
         return scale(scale_name).read(self.true_value(scale_name, where), self._random)
 
     def truth_now(self) -> TruthNow:
+        """The hidden state as it stands; nothing that the technician could read."""
         yaw_deg, elevation_deg = self._car.aim_deg(self._screws)
         thrust_deg = self._truth.thrust_deg
         back_mm = self.stand.ahead_mm + self._vehicle.wheelbase_mm

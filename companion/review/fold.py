@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from companion.record import StoredEvent
 from companion.review.values import Quantity, flat, mapping, number, quantity, sequence, text
 from companion.review.view import (
+    AimVerdict,
     Computation,
     Decision,
     Miss,
@@ -20,6 +21,8 @@ from companion.review.view import (
 from companion.review.wording import title_of, turns_of
 
 _Kept = TypeVar("_Kept", Reading, Computation, Decision)
+TECHNICIAN = "technician"
+"""What a reason says when a person withdrew something, rather than the job measured it anew."""
 
 
 @dataclass
@@ -34,6 +37,7 @@ class _Folding:
     readings: list[Reading] = field(default_factory=list)
     computations: list[Computation] = field(default_factory=list)
     decisions: list[Decision] = field(default_factory=list)
+    aim_verdicts: list[AimVerdict] = field(default_factory=list)
     screw_plans: list[ScrewPlan] = field(default_factory=list)
 
     def take(self, event: StoredEvent) -> None:
@@ -51,6 +55,8 @@ class _Folding:
                 self.computations.append(_computation(event))
             case "decided":
                 self.decisions.append(self._decision(event))
+            case "aim_decided":
+                self.aim_verdicts.append(_aim_verdict(body))
             case "screw_plan":
                 self.screw_plans.append(_screw_plan(event))
             case "taken_back":
@@ -100,17 +106,21 @@ class _Folding:
 
     def _take_back(self, event: StoredEvent) -> None:
         why = text(event.body.get("why")) or "taken back"
+        withdrawn = TECHNICIAN in why or not event.body.get("why")
         for step_id in map(text, sequence(event.body.get("step_ids"))):
-            _mark_latest(self.readings, step_id, why)
-            _mark_latest(self.computations, step_id, why)
-            _mark_latest(self.decisions, step_id, why)
+            _mark_latest(self.readings, step_id, why, withdrawn)
+            _mark_latest(self.computations, step_id, why, withdrawn)
+            _mark_latest(self.decisions, step_id, why, withdrawn)
 
 
-def _mark_latest(kept: list[_Kept], step_id: str, why: str) -> None:
-    """Mark the newest standing entry of a step: earlier rounds of the same step still count."""
+def _mark_latest(kept: list[_Kept], step_id: str, why: str, withdrawn: bool) -> None:
+    """Mark the newest standing entry of a step; earlier rounds of it were marked before."""
     for place in range(len(kept) - 1, -1, -1):
-        if step_id in kept[place].step_ids and not kept[place].taken_back:
-            kept[place] = replace(kept[place], taken_back=why)
+        entry = kept[place]
+        if step_id in entry.step_ids and not (entry.taken_back or entry.measured_again):
+            kept[place] = (
+                replace(entry, taken_back=why) if withdrawn else replace(entry, measured_again=why)
+            )
             return
 
 
@@ -128,11 +138,28 @@ def fold(session_id: str, events: Iterable[StoredEvent]) -> SessionView:
         readings=tuple(folding.readings),
         computations=tuple(folding.computations),
         decisions=tuple(folding.decisions),
+        aim_verdicts=tuple(folding.aim_verdicts),
         screw_plans=tuple(folding.screw_plans),
         screw_names={
             text(screw.get("id")): text(screw.get("name")) or text(screw.get("id"))
             for screw in map(mapping, sequence(mapping(folding.opened.get("mount")).get("screws")))
         },
+    )
+
+
+def _aim_verdict(body: Mapping[str, object]) -> AimVerdict:
+    yaw, elevation = mapping(body.get("yaw")), mapping(body.get("elevation"))
+    return AimVerdict(
+        round_number=int(number(body.get("round")) or 0),
+        sets=int(number(body.get("sets")) or 1),
+        yaw=quantity(yaw, "deg"),
+        elevation=quantity(elevation, "deg"),
+        yaw_tolerance_deg=number(yaw.get("tolerance")),
+        elevation_tolerance_deg=number(elevation.get("tolerance")),
+        level=number(body.get("level")),
+        probability_inside=number(body.get("probability_inside")),
+        answer=text(body.get("answer")),
+        confirmed=body.get("confirmed") is True,
     )
 
 
@@ -148,7 +175,7 @@ def _computation(event: StoredEvent) -> Computation:
         outputs={name: quantity(item) for name, item in outputs.items()},
         inputs={name: quantity(item) for name, item in inputs.items()},
         budgets={name: _budget(mapping(item).get("budget")) for name, item in outputs.items()},
-        source_text=f"{flat(body.get('step_id'))} {sources}".lower(),
+        source_text=f"{flat(body.get('step_id'))} {sources} {' '.join(outputs)}".lower(),
     )
 
 
@@ -180,7 +207,7 @@ def _result(folding: _Folding) -> Result:
         why=folding.stopped_why,
         yaw=_axis(body, "yaw"),
         elevation=_axis(body, "elevation"),
-        probability=number(body.get("probability")),
+        probability=number(body.get("probability_inside", body.get("probability"))),
         misses=tuple(_miss(item) for item in map(mapping, sequence(body.get("misses_m")))),
     )
 
@@ -197,6 +224,10 @@ def _miss(item: object) -> Miss:
     body = mapping(item)
     return Miss(
         range_m=number(body.get("range_m")),
-        sideways=Quantity(number(body.get("sideways_m")), number(body.get("u")), "m"),
-        height=Quantity(number(body.get("height_m")), number(body.get("u_h")), "m"),
+        sideways=Quantity(
+            number(body.get("sideways_m")), number(body.get("u_sideways_m", body.get("u"))), "m"
+        ),
+        height=Quantity(
+            number(body.get("height_m")), number(body.get("u_height_m", body.get("u_h"))), "m"
+        ),
     )

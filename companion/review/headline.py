@@ -34,6 +34,13 @@ def _answer(view: SessionView) -> tuple[str, str, str, str]:
                 "This holds with the limits entered for this car and the uncertainties entered "
                 "for the readings and scales, at the chance given below.",
             )
+        case "tool_inside":
+            return (
+                "open",
+                "○",
+                "The scan tool reported the aim as inside.",
+                "The companion walked the steps and kept the record; it measured no aim itself.",
+            )
         case "outside":
             return (
                 "outside",

@@ -39,8 +39,6 @@ class AimRow:
     after: str
     after_doubt: str
     limits: str
-    chance: str
-    answer: str
 
 
 @dataclass(frozen=True)
@@ -143,6 +141,8 @@ def _environment() -> jinja2.Environment:
         text=values.text,
         mapping=values.mapping,
         reading_value=_reading_value,
+        limits_of=_limits_of,
+        input_title=_input_title,
         Quantity=values.Quantity,
     )
     return environment
@@ -154,11 +154,11 @@ def _aim_rows(view: SessionView) -> list[AimRow]:
         ("aim_yaw_deg", view.result.yaw),
         ("aim_elevation_deg", view.result.elevation),
     ):
-        measured = [aim.outputs[name] for aim in view.aims if name in aim.outputs]
+        measured = [quantity for _, quantity in view.aim_history(name)]
         nothing = values.Quantity(None, None, "deg")
         before = measured[0] if measured else nothing
         after = result if result.value is not None else measured[-1] if measured else nothing
-        decision = view.latest_decision(name)
+        low, high = view.aim_limits(name)
         rows.append(
             AimRow(
                 title=wording.title_of(name),
@@ -166,11 +166,7 @@ def _aim_rows(view: SessionView) -> list[AimRow]:
                 before_doubt=wording.doubt(before),
                 after=wording.amount(after, name),
                 after_doubt=wording.doubt(after),
-                limits=wording.limits(decision.low, decision.high, "deg", name)
-                if decision
-                else wording.NOT_RECORDED,
-                chance=wording.percent(decision.probability_inside if decision else None),
-                answer=decision.answer if decision else "",
+                limits=wording.limits(low, high, "deg", name),
             )
         )
     return rows
@@ -193,6 +189,28 @@ def _reading_value(reading: Reading) -> str:
         value = value[1:]
     told = wording.with_unit(value.replace("-", wording.MINUS), reading.unit)
     return f"{told} {reading.direction.replace('_', ' ')}".strip()
+
+
+def _limits_of(reading: Reading, view: SessionView) -> str:
+    """The reading's own tolerance, or the limits that a decision held it against."""
+    if reading.tolerance:
+        return reading.tolerance
+    for decision in view.decisions:
+        if decision.result_name in reading.step_ids and decision.seq > reading.seq:
+            return wording.limits(decision.low, decision.high, reading.unit, decision.result_name)
+    return ""
+
+
+def _input_title(name: str, view: SessionView) -> str:
+    """What a share of a doubt comes from: a reading's title, or an entered figure in words.
+
+    Names are reading ids, with " #2" for a second take, or "step.input" for entered figures.
+    """
+    reading_id = name.split("#")[0].strip()
+    for reading in view.readings:
+        if reading_id in reading.step_ids:
+            return reading.title
+    return wording.title_of(reading_id.rpartition(".")[2])
 
 
 def _sounds(lines: list[Line], clips: ClipStore) -> dict[str, Sound]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -57,8 +58,13 @@ def line_of(event: StoredEvent) -> Line:
             return _not_heard(event)
         case "accepted" | "answered" | "done" | "noted" | "consent" | "taken_back":
             return line("kept", *_kept(event))
-        case "computed" | "decided" | "corrected" | "screw_plan" | "move_judged":
+        case "computed" | "decided" | "aim_decided" | "corrected" | "screw_plan" | "move_judged":
             return line("worked out", *_worked_out(event))
+        case "doubted" | "not_allowed" | "misfit":
+            label, steps = event.kind.replace("_", " "), text(body.get("step_id")).replace("_", " ")
+            return line("worked out", label, text(body.get("why")), steps)
+        case "late":
+            return line("technician", "late", "an answer to an earlier question, not taken")
         case "key":
             return line("technician", "key", text(body.get("name")))
         case "opened":
@@ -88,9 +94,9 @@ def _said(event: StoredEvent) -> Line:
 def _hearing(event: StoredEvent) -> str:
     body = event.body
     parts = []
-    meaning = flat(mapping(body.get("meaning")))
+    meaning = mapping(body.get("meaning"))
     if meaning:
-        parts.append(f"understood as {meaning}")
+        parts.append(f"understood as {_meaning_words(meaning)}")
     confidence = number(body.get("confidence"))
     if confidence is not None:
         parts.append(f"confidence {confidence:.2f}")
@@ -101,6 +107,12 @@ def _hearing(event: StoredEvent) -> str:
     if others:
         parts.append("next guesses: " + "; ".join(f"“{guess}”" for guess in others[:3]))
     return " · ".join(parts)
+
+
+def _meaning_words(meaning: Mapping[str, object]) -> str:
+    rest = {name: value for name, value in meaning.items() if name != "kind" and value is not None}
+    told = flat(list(rest.values()) if len(rest) == 1 else rest)
+    return f"{text(meaning.get('kind'))} {told}".replace("_", " ").strip()
 
 
 def _guess_words(guess: object) -> object:
@@ -138,9 +150,11 @@ def _kept(event: StoredEvent) -> tuple[str, str, str]:
             detail = "" if attempts == 1 else f"after {attempts} attempts"
             return "confirmed", f"{text(body.get('title'))}: {told}", detail
         case "answered":
-            return "answered", text(body.get("choice")).replace("_", " "), ""
+            title, choice = text(body.get("title")), text(body.get("choice")).replace("_", " ")
+            return "answered", f"{title}: {choice}" if title else choice, ""
         case "done":
-            return "done", text(body.get("step_id")).replace("_", " "), ""
+            told = text(body.get("text")) or text(body.get("step_id")).replace("_", " ")
+            return "done", told, ""
         case "noted":
             kept = "with sound" if body.get("clip_sha256") else "no sound kept"
             return "note", f"a note for the supervisor, {kept}", ""
@@ -154,7 +168,7 @@ def _kept(event: StoredEvent) -> tuple[str, str, str]:
 def _named_outputs(event: StoredEvent) -> list[tuple[str, object]]:
     """The outputs under names that have words for their direction."""
     step_id = text(event.body.get("step_id"))
-    vertex = "vertex_swing_deg" if "swing" in step_id or "yaw" in step_id else "vertex_lean_deg"
+    vertex = "swing_vertex_deg" if "swing" in step_id or "yaw" in step_id else "lean_vertex_deg"
     outputs = mapping(event.body.get("outputs")).items()
     return [(vertex if name == "vertex_deg" else name, item) for name, item in outputs]
 
@@ -171,10 +185,21 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
         case "decided":
             result_name = text(body.get("result"))
             told = wording.amount(quantity(body), result_name)
+            if number(body.get("level")) is None:
+                told += ", by its limits alone"
+            else:
+                told += f", chance of being inside {wording.percent(_probability(body))}"
             answer = wording.answer_words(text(body.get("answer")))
-            chance = wording.percent(number(body.get("probability_inside")))
             title = text(body.get("title")) or wording.title_of(result_name)
-            return "decision", f"{title}: {answer}", f"{told}, chance of being inside {chance}"
+            return "decision", f"{title}: {answer}", told
+        case "aim_decided":
+            told = ", ".join(
+                wording.amount(quantity(body.get(axis), "deg"), f"aim_{axis}_deg")
+                for axis in ("yaw", "elevation")
+            )
+            answer = wording.answer_words(text(body.get("answer")))
+            chance = wording.percent(_probability(body))
+            return "decision", f"aim: {answer}", f"{told}, chance of both being inside {chance}"
         case "corrected":
             return "correction", text(body.get("text")), ""
         case "screw_plan":
@@ -185,4 +210,8 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
             return "screws", f"round {text(body.get('round'))}: {told}", ""
         case _:
             kind = text(body.get("kind")).replace("_", " ")
-            return "move", f"judged {kind}", wording.percent(number(body.get("probability")))
+            return "move", f"judged {kind}", ""
+
+
+def _probability(body: Mapping[str, object]) -> float | None:
+    return number(body.get("probability_inside"))

@@ -13,7 +13,11 @@ from companion.review.values import Quantity
 
 @dataclass(frozen=True)
 class Reading:
-    """One accepted reading; `taken_back` says why it no longer counts (empty while it does)."""
+    """One accepted reading.
+
+    `taken_back` says why the technician withdrew it, `measured_again` why it was read anew
+    later (after a correction, say); both are empty while it stands.
+    """
 
     seq: int
     stage: str
@@ -28,6 +32,7 @@ class Reading:
     attempts: int
     at_utc: str
     taken_back: str = ""
+    measured_again: str = ""
 
 
 @dataclass(frozen=True)
@@ -42,6 +47,7 @@ class Computation:
     budgets: Mapping[str, tuple[tuple[str, float], ...]]
     source_text: str
     taken_back: str = ""
+    measured_again: str = ""
 
 
 @dataclass(frozen=True)
@@ -61,6 +67,29 @@ class Decision:
     probability_inside: float | None
     times: int
     taken_back: str = ""
+    measured_again: str = ""
+
+
+@dataclass(frozen=True)
+class AimVerdict:
+    """One look at the aim: `round_number` counts the turns of the screws before it."""
+
+    round_number: int
+    sets: int
+    yaw: Quantity
+    elevation: Quantity
+    yaw_tolerance_deg: float | None
+    elevation_tolerance_deg: float | None
+    level: float | None
+    probability_inside: float | None
+    answer: str
+    confirmed: bool
+
+    def of_axis(self, name: str) -> tuple[Quantity, float | None]:
+        """The value and tolerance of `aim_yaw_deg` or `aim_elevation_deg`."""
+        if name == "aim_yaw_deg":
+            return self.yaw, self.yaw_tolerance_deg
+        return self.elevation, self.elevation_tolerance_deg
 
 
 @dataclass(frozen=True)
@@ -105,6 +134,7 @@ class SessionView:
     readings: tuple[Reading, ...]
     computations: tuple[Computation, ...]
     decisions: tuple[Decision, ...]
+    aim_verdicts: tuple[AimVerdict, ...]
     screw_plans: tuple[ScrewPlan, ...]
     screw_names: Mapping[str, str] = field(default_factory=dict)
 
@@ -119,13 +149,36 @@ class SessionView:
 
     @property
     def is_example(self) -> bool:
-        """Whether the job was run on the shipped example files."""
-        return self.opened.get("example") is True
+        """Whether any file of the job was an example."""
+        files = (self.opened.get(name) for name in ("job", "vehicle", "mount", "bay"))
+        return any(
+            told.get("example") is True
+            for told in (self.opened, *files)
+            if isinstance(told, Mapping)
+        )
 
     @property
     def clock_trusted(self) -> bool:
         """Whether every event was stamped by a clock that something vouched for."""
         return all(event.clock_trusted for event in self.events)
+
+    def aim_history(self, name: str) -> tuple[tuple[str, Quantity], ...]:
+        """When and what the aim was along one axis: as judged, or else as worked out."""
+        if self.aim_verdicts:
+            return tuple(
+                (_when(verdict.round_number), verdict.of_axis(name)[0])
+                for verdict in self.aim_verdicts
+            )
+        worked_out = (aim.outputs[name] for aim in self.aims if name in aim.outputs)
+        return tuple((_when(place), quantity) for place, quantity in enumerate(worked_out))
+
+    def aim_limits(self, name: str) -> tuple[float | None, float | None]:
+        """The entered limits of one axis, as the last decision about it used them."""
+        if self.aim_verdicts:
+            tolerance = self.aim_verdicts[-1].of_axis(name)[1]
+            return (None, None) if tolerance is None else (-tolerance, tolerance)
+        decision = self.latest_decision(name)
+        return (decision.low, decision.high) if decision else (None, None)
 
     def latest_output(self, name: str) -> Quantity | None:
         """The last standing value of a named result."""
@@ -146,3 +199,7 @@ class SessionView:
             if decision.result_name == result_name and not decision.taken_back:
                 return decision
         return None
+
+
+def _when(round_number: int) -> str:
+    return "before" if round_number == 0 else f"after round {round_number}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from companion.review.values import Quantity
@@ -37,10 +37,12 @@ NAMES = {
     "distance_error_mm": Name("Plate distance", "too far away", "too close"),
     "height_error_mm": Name("Plate height", "too high", "too low"),
     "plate_level_deg": Name("Plate level", "left end high", "right end high"),
+    "level_mm_per_m": Name("Level across", "left end high", "right end high"),
+    "plumb_mm_per_m": Name("Plumb", "top away", "top towards the car"),
     "plate_plumb_deg": Name("Plate plumb", "top away", "top towards the car"),
     "vertex_deg": Name("Strongest echo at"),
-    "vertex_lean_deg": Name("Strongest echo at", "top towards the car", "top away from the car"),
-    "vertex_swing_deg": Name(
+    "lean_vertex_deg": Name("Strongest echo at", "top towards the car", "top away from the car"),
+    "swing_vertex_deg": Name(
         "Strongest echo at", "left edge towards the car", "right edge towards the car"
     ),
     "beam_width_deg": Name("Beam width seen"),
@@ -50,13 +52,34 @@ NAMES = {
 }
 
 _UNIT_ENDINGS = {"deg": "°", "mm": "mm", "db": "dB", "m": "m"}
-_UNIT_SIGNS = {"deg": "°", "degree": "°", "degrees": "°", "db": "dB", "dB": "dB", "": ""}
+_UNIT_SIGNS = {
+    "deg": "°",
+    "degree": "°",
+    "degrees": "°",
+    "db": "dB",
+    "dB": "dB",
+    "mm_per_m": "mm/m",
+    "": "",
+}
+
+
+def name_of(name: str) -> Name:
+    """The known name, also of one with a place before it: "left_run_out_deg" is the left one's."""
+    if name in NAMES:
+        return NAMES[name]
+    endings = [known for known in NAMES if name.endswith(f"_{known}")]
+    if not endings:
+        return Name("")
+    ending = max(endings, key=len)
+    known, place = NAMES[ending], name.removesuffix(f"_{ending}").replace("_", " ")
+    return replace(known, title=f"{known.title}, {place}")
 
 
 def title_of(name: str) -> str:
     """The title of a named result; an unknown one is its name without the unit."""
-    if name in NAMES:
-        return NAMES[name].title
+    known = name_of(name)
+    if known.title:
+        return known.title
     stem, _, ending = name.rpartition("_")
     spoken = stem if stem and ending in _UNIT_ENDINGS else name
     return spoken.replace("_", " ").strip().capitalize() or "Result"
@@ -92,7 +115,7 @@ def amount(quantity: Quantity, name: str = "", decimals: int | None = None) -> s
     if quantity.value is None:
         return NOT_RECORDED
     places = decimals_for(quantity.u) if decimals is None else decimals
-    known = NAMES.get(name, Name(""))
+    known = name_of(name)
     if not known.positive:
         return with_unit(plain_number(quantity.value, places), quantity.unit)
     digits = f"{abs(quantity.value):.{places}f}"

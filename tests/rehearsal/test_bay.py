@@ -18,7 +18,7 @@ from companion.rehearsal.optics import Side
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scales import SCALES, scale
 from companion.rehearsal.truth import Spread, Truth
-from companion.rehearsal.vectors import elevation_deg
+from companion.rehearsal.vectors import elevation_deg, turn_about_z, vector
 from companion.rehearsal.world import World
 
 WorldOf = Callable[[Truth], World]
@@ -183,12 +183,14 @@ def test_the_drawn_aim_is_what_the_bay_has_at_first(rehearse: Rehearse) -> None:
 
 
 def test_turning_the_stand_about_its_foot_moves_it(perfect: Truth, world_of: WorldOf) -> None:
-    world = world_of(replace(perfect, stand_foot_left_mm=400.0))
+    """The foot stays where it is: 300 mm ahead and 400 mm left of the centre, as it stood."""
+    world = world_of(replace(perfect, stand_foot_ahead_mm=300.0, stand_foot_left_mm=400.0))
     world.turn_stand(1.0)
     assert world.stand.turn_deg == pytest.approx(1.0)
-    assert world.truth_now().plate_distance_mm == pytest.approx(
-        1200 + 400 * math.sin(math.radians(1.0)), abs=0.3
-    )
+    foot = turn_about_z(1.0) @ vector(300.0, 400.0, 0.0)
+    assert world.stand.ahead_mm + foot[0] == pytest.approx(2300.0)
+    assert world.stand.left_mm + foot[1] == pytest.approx(400.0)
+    assert world.truth_now().plate_distance_mm == pytest.approx(1207.0, abs=0.3)
 
 
 @pytest.mark.parametrize(

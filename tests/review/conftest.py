@@ -197,7 +197,7 @@ def slips(shop: Shop) -> None:
     )
     shop.put("silent", prompt_id=prompt, waited_s=8.0)
     shop.read("left_arm", "Left arm scale", "711.0", "mm", 0.3, attempts=3)
-    shop.put("taken_back", step_ids=["left_arm"], why="the technician said go back")
+    shop.put("taken_back", step_ids=["left_arm"], why="taken back by the technician")
     shop.put("noted", prompt_id=prompt, clip_sha256=shop.tone())
     shop.put("key", name="pedal")
     shop.put("resumed")
@@ -229,8 +229,25 @@ def aim_round(shop: Shop, number: int, yaw_deg: float, elevation_deg: float, u: 
         aim_yaw_deg=(yaw_deg, u, "deg"),
         aim_elevation_deg=(elevation_deg, u, "deg"),
     )
-    shop.decide("aim_yaw_ok", "aim_yaw_deg", yaw_deg, u, LIMIT_DEG)
-    shop.decide("aim_elevation_ok", "aim_elevation_deg", elevation_deg, u, LIMIT_DEG)
+    worst = max(abs(yaw_deg), abs(elevation_deg))
+    answer = "outside" if worst > 0.5 else "too_close" if worst > 0.3 else "inside"
+    shop.put(
+        "aim_decided",
+        step_id="aim_decision",
+        title="Aim inside the vehicle's tolerance",
+        round=number - 1,
+        sets=1,
+        yaw={"value": yaw_deg, "u": u, "tolerance": LIMIT_DEG},
+        elevation={"value": elevation_deg, "u": u, "tolerance": LIMIT_DEG},
+        level=0.95,
+        probability_inside={"outside": 0.0, "too_close": 0.631, "inside": 0.9999}[answer],
+        answer=answer,
+        confirmed=answer == "inside",
+    )
+    if answer != "inside":
+        echoes = [f"echo_{what}_{place}" for what in ("lean", "swing") for place in (1, 2, 3)]
+        again = [*echoes, "lean_peak", "swing_peak", "aim"]
+        shop.put("taken_back", step_ids=again, why="Now the readings again.")
 
 
 def screws(shop: Shop, number: int, upper: Fraction, lower: Fraction) -> None:
@@ -262,10 +279,16 @@ def whole_job(shop: Shop) -> None:
         result="inside",
         yaw={"value": 0.05, "u": 0.06},
         elevation={"value": -0.03, "u": 0.06},
-        probability=0.9999,
+        probability_inside=0.9999,
         misses_m=[
-            {"range_m": 50, "sideways_m": 0.044, "u": 0.052, "height_m": -0.026, "u_h": 0.052},
-            {"range_m": 100, "sideways_m": 0.087, "u": 0.105, "height_m": -0.052, "u_h": 0.105},
+            {
+                "range_m": range_m,
+                "sideways_m": range_m * math.tan(math.radians(0.05)),
+                "u_sideways_m": range_m * math.radians(0.06),
+                "height_m": -range_m * math.tan(math.radians(0.03)),
+                "u_height_m": range_m * math.radians(0.06),
+            }
+            for range_m in (50, 100)
         ],
     )
 

@@ -96,6 +96,16 @@ def test_a_turned_stand_is_drawn_turned_that_way_and_as_large_as_said(turn_deg: 
     assert lean_deg == pytest.approx(turn_deg * int(found[1]), abs=0.05)
 
 
+@pytest.mark.parametrize("thrust_deg", [0.2, -0.2])
+def test_a_thrust_direction_to_the_left_is_drawn_rising(thrust_deg: float) -> None:
+    picture = plan(thrust_direction_deg=thrust_deg)
+    (start, end) = ends(of_class(picture, "thrust")[0])
+    found = re.search(r"errors of angle (\d+) times", words(picture))
+    assert found
+    rise_deg = math.degrees(math.atan2(start[1] - end[1], end[0] - start[0]))
+    assert rise_deg == pytest.approx(thrust_deg * int(found[1]), abs=0.05)
+
+
 def test_first_and_last_stand_are_both_drawn_when_it_was_moved() -> None:
     moved = plan_view(
         view_of(

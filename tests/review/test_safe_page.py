@@ -23,7 +23,8 @@ HOSTILE = (
 VOID = {"meta", "br", "img", "link"}
 KINDS = """
 opened heard refused silent resumed key stage said accepted answered done taken_back
-computed decided corrected screw_plan move_judged noted consent stopped finished unheard_of
+computed decided corrected screw_plan move_judged noted consent stopped finished aim_decided doubted
+not_allowed misfit late unheard_of
 """.split()  # noqa: SIM905 - a list to be read
 FIELDS = """
 job vehicle mount bay file_hashes technician example prompt_id words meaning confidence ears

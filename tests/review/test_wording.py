@@ -102,6 +102,18 @@ def test_a_result_of_another_program_gets_a_readable_title() -> None:
     assert title_of("") == "Result"
 
 
+def test_a_result_named_for_its_place_keeps_the_words_for_its_direction() -> None:
+    assert title_of("left_run_out_heading_deg") == "Heading error by run-out, left"
+    assert amount(Quantity(-0.02, 0.01, "deg"), "left_run_out_heading_deg") == "0.020° right"
+    assert title_of("second_lean_vertex_deg") == "Strongest echo at, second"
+    assert amount(Quantity(-0.5, 0.1, "deg"), "second_lean_vertex_deg").endswith(
+        "away from the car"
+    )
+    assert amount(Quantity(-1.2, 0.1, "deg"), "swing_vertex_deg").endswith(
+        "right edge towards the car"
+    )
+
+
 def test_doubt_has_two_figures() -> None:
     assert doubt(Quantity(None, 0.0342, "deg")) == "0.034°"
     assert doubt(Quantity(None, None, "deg")) == "not recorded"

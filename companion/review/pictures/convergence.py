@@ -17,16 +17,15 @@ AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 def convergence(view: SessionView) -> Markup | None:
     """Two panels, sideways and up or down; None when no aim was worked out."""
-    if not view.aims:
-        return None
     panels, told = [], []
     for place, name in enumerate(AXES):
-        aims = [aim.outputs[name] for aim in view.aims if name in aim.outputs]
-        known = [aim for aim in aims if aim.value is not None]
+        known = [entry for entry in view.aim_history(name) if entry[1].value is not None]
         if known:
             panels.append(_panel(view, name, known, place * PANEL_WIDTH))
-            rounds = ", ".join(amount(aim, name) for aim in known)
+            rounds = ", ".join(f"{amount(aim, name)} {when}" for when, aim in known)
             told.append(f"{NAMES[name].title}: {rounds}")
+    if not panels:
+        return None
     note = "Bars: two standard uncertainties either way. Shaded: the entered limits."
     return svg.picture(
         "rounds",
@@ -39,11 +38,12 @@ def convergence(view: SessionView) -> Markup | None:
     )
 
 
-def _panel(view: SessionView, name: str, aims: Sequence[Quantity], left: float) -> Markup:
+def _panel(
+    view: SessionView, name: str, aims: Sequence[tuple[str, Quantity]], left: float
+) -> Markup:
     known = NAMES[name]
-    decision = view.latest_decision(name)
-    low, high = (decision.low, decision.high) if decision else (None, None)
-    reach = [abs(aim.value or 0) + 2 * (aim.u or 0) for aim in aims]
+    low, high = view.aim_limits(name)
+    reach = [abs(aim.value or 0) + 2 * (aim.u or 0) for _, aim in aims]
     reach += [abs(limit) for limit in (low, high) if limit is not None]
     most = max(max(reach) * 1.15, 0.01)
     up = svg.Axis(-most, most, HEIGHT - 64, 44)
@@ -55,8 +55,10 @@ def _panel(view: SessionView, name: str, aims: Sequence[Quantity], left: float) 
         _scale(across, up, left),
         svg.label((across.start_px + 6, up.end_px + 12), known.positive, "small halo"),
         svg.label((across.start_px + 6, up.start_px - 5), known.negative, "small halo"),
-        svg.path([(across.at(n), up.at(a.value or 0)) for n, a in enumerate(aims, 1)], "trend"),
-        *(_aim(n, aim, across, up, name) for n, aim in enumerate(aims, 1)),
+        svg.path(
+            [(across.at(n), up.at(a.value or 0)) for n, (_, a) in enumerate(aims, 1)], "trend"
+        ),
+        *(_aim(across.at(n), when, aim, across, up, name) for n, (when, aim) in enumerate(aims, 1)),
     )
 
 
@@ -82,11 +84,10 @@ def _scale(across: svg.Axis, up: svg.Axis, left: float) -> Markup:
     return svg.element("g", *lines)
 
 
-def _aim(place: int, aim: Quantity, across: svg.Axis, up: svg.Axis, name: str) -> Markup:
+def _aim(x: float, when: str, aim: Quantity, across: svg.Axis, up: svg.Axis, name: str) -> Markup:
     value, spread = aim.value or 0.0, 2 * (aim.u or 0.0)
-    x, y = across.at(place), up.at(value)
+    y = up.at(value)
     top, bottom = up.at(value + spread), up.at(value - spread)
-    when = "before" if place == 1 else f"after round {place - 1}"
     to_left = x > (across.start_px + across.end_px) / 2
     return svg.element(
         "g",

@@ -51,8 +51,10 @@ class Leans:
 def leans_of(computation: Computation) -> Leans | None:
     """The peak that a computation fitted, or None when it is none or not whole."""
     outputs, inputs = computation.outputs, computation.inputs
-    vertex = outputs.get("vertex_deg")
-    beam_width, peak = (outputs.get(name) for name in ("beam_width_deg", "peak_db"))
+    vertex, beam_width, peak = (
+        next((value for name, value in outputs.items() if name.endswith(ending)), None)
+        for ending in ("vertex_deg", "beam_width_deg", "peak_db")
+    )
     if vertex is None or vertex.value is None or beam_width is None or peak is None:
         return None
     points = []
@@ -62,7 +64,7 @@ def leans_of(computation: Computation) -> Leans | None:
             points.append((detent.value, echo.value))
     if len(points) < 3 or not beam_width.value or beam_width.value <= 0 or peak.value is None:
         return None
-    swing = "swing" in computation.source_text or "yaw" in computation.source_text
+    swing = "swing" in computation.source_text
     return Leans(swing, tuple(sorted(points)), vertex, beam_width.value, peak.value)
 
 
@@ -141,7 +143,7 @@ def _chart(leans: Leans) -> Markup:
     across = svg.Axis(low - margin, high + margin, SKETCH_RIGHT + 60, WIDTH - 24)
     echoes = [echo for _, echo in leans.points]
     bottom = min(*echoes, leans.level_db(across.low), leans.level_db(across.high))
-    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 56, 52)
+    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 56, 62)
     curve = [
         (across.at(detent), up.at(leans.level_db(detent)))
         for detent in (
@@ -161,7 +163,7 @@ def _chart(leans: Leans) -> Markup:
             "small",
         ),
         svg.label((across.end_px, HEIGHT - 12), f"{leans.way(1)} →", "small", "end"),
-        svg.label((SKETCH_RIGHT + 52, 46), "echo, dB", "small", "end"),
+        svg.label((SKETCH_RIGHT + 52, 47), "echo, dB", "small", "end"),
         svg.label((across.end_px, 24), f"strongest at {leans.vertex_words}", "strong", "end"),
     )
 

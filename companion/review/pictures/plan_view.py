@@ -36,7 +36,9 @@ def plan_view(view: SessionView) -> Markup | None:
     last = {name: _value(found, -1) for name, found in states.items()}
     shift_factor = _shift_factor((first, last))
     turn_factor = _turn_factor((first, last))
-    vehicle = mapping(view.opened.get("vehicle"))
+    stand = mapping(mapping(view.opened.get("bay")).get("stand"))
+    distance_mm = stand.get("plate_distance_mm")
+    vehicle = {**mapping(view.opened.get("vehicle")), "plate_distance_mm": distance_mm}
     moved = any(first[name] != last[name] for name in ERRORS[:3])
     factors = (
         f"Car and stand are drawn to one scale. Errors of place are drawn {shift_factor} times "
@@ -79,12 +81,13 @@ def _turn_factor(states: tuple[Mapping[str, float], ...]) -> int:
 
 def _length(vehicle: Mapping[str, Any], names: tuple[str, ...], fallback_mm: float) -> float:
     found = (number(vehicle.get(name)) for name in names)
-    return next((mm for mm in found if mm is not None and 500 < mm < 6000), fallback_mm) * PX_PER_MM
+    return next((mm for mm in found if mm is not None and 200 < mm < 6000), fallback_mm) * PX_PER_MM
 
 
 def _front_x(vehicle: Mapping[str, Any]) -> float:
     wheelbase = _length(vehicle, ("wheelbase_mm",), SKETCH_WHEELBASE_MM)
-    return REAR_AXLE_X + wheelbase + SKETCH_OVERHANG_MM * PX_PER_MM
+    overhang = _length(vehicle, ("sensor_ahead_of_front_axle_mm",), SKETCH_OVERHANG_MM)
+    return REAR_AXLE_X + wheelbase + overhang
 
 
 def _car(vehicle: Mapping[str, Any]) -> Markup:

@@ -1,0 +1,93 @@
+"""Sets of aim readings: whether they agree, what they come to, and when they no longer count."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from companion.dialogue.state import State
+from companion.dialogue.turn import Turn
+from companion.dialogue.values import reading_name
+from companion.measure.bivariate import box_probability
+from companion.measure.doubt import Measured, covariance_matrix
+from companion.procedure.job import AimDecision, AnyStep
+
+Pair = tuple[Measured, Measured]
+
+# Two sets agree when they differ by less than this many times the doubt of their difference.
+AGREEMENT_IN_U = 3.5
+# Keeps a covariance of readings without doubt (a scan tool's exact angle, say) invertible.
+LEAST_U_DEG = 1e-4
+
+
+def inside_probability(state: State, aim: Pair) -> float:
+    """Probability that both axes are inside the vehicle's tolerance, their correlation kept."""
+    limits = state.plan.files.vehicle.aim
+    tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
+    means = np.array([[aim[0].value, aim[1].value]])
+    return float(box_probability(means, covariance(aim)[None], np.array(tolerances))[0])
+
+
+def final_aim(state: State) -> Pair | None:
+    """The aim that was found inside, all agreeing sets averaged; None if it was not measured."""
+    found = any(isinstance(s, AimDecision) and s.id in state.done for s in state.plan.steps)
+    if state.aim is None or not state.aim.sets or not found:
+        return None
+    return mean(state.aim.sets)
+
+
+def forget_aim_from(turn: Turn, step: AnyStep) -> None:
+    """The aim as measured so far no longer counts where it rests on a step that is taken back.
+
+    What was measured by another answer's route is forgotten too: the screws may move on that route.
+    """
+    state = turn.state
+    aim = state.aim
+    after = state.plan.with_dependents((step.id,))
+    if aim is None or not any(
+        isinstance(s, AimDecision) and s.id in after for s in state.plan.steps
+    ):
+        return
+    taken = state.readings.get(step.id)
+    name = reading_name(step.id, taken.take) if taken is not None else None
+    sets = tuple(s for s in aim.sets if not _rests_on(s, name))
+    if aim.before is not None and _rests_on(aim.before, name):
+        aim = replace(aim, before=None, planned_turns=None, explained=False)
+    turn.change(aim=replace(aim, sets=sets))
+
+
+def _rests_on(pair: Pair, reading: str | None) -> bool:
+    """Whether that take of a reading is part of it; every pair rests on a route's question."""
+    return reading is None or any(name == reading for m in pair for name, _ in m.contributions)
+
+
+def agree(a: Pair, b: Pair) -> bool:
+    differences = (difference(x, y) for x, y in zip(a, b, strict=True))
+    return all(abs(d.value) <= AGREEMENT_IN_U * max(d.u, LEAST_U_DEG) for d in differences)
+
+
+def mean(sets: tuple[Pair, ...]) -> Pair:
+    return _mean_of([s[0] for s in sets]), _mean_of([s[1] for s in sets])
+
+
+def _mean_of(values: list[Measured]) -> Measured:
+    return _weighted([(1 / len(values), value) for value in values])
+
+
+def difference(a: Measured, b: Measured) -> Measured:
+    return _weighted([(1.0, a), (-1.0, b)])
+
+
+def _weighted(terms: list[tuple[float, Measured]]) -> Measured:
+    """A linear combination; readings shared by the terms stay correlated."""
+    parts: dict[str, float] = {}
+    for weight, term in terms:
+        for name, part in term.contributions:
+            parts[name] = parts.get(name, 0.0) + weight * part
+    value = sum(weight * term.value for weight, term in terms)
+    return Measured(value, tuple(parts.items()))
+
+
+def covariance(pair: Pair) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    return covariance_matrix(pair) + LEAST_U_DEG**2 * np.eye(2)

@@ -1,0 +1,274 @@
+"""A bay to talk in: the shipped job or a small one, and the rules that hold after every event."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from textwrap import dedent, indent
+from typing import Any
+
+import pytest
+
+from companion import parts
+from companion.dialogue.effects import Close, Effect, Listen, Record, Say
+from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.machine import begin, step
+from companion.dialogue.state import Mode, State
+from companion.loop import Lexicon
+from companion.procedure.job import Reading
+from companion.procedure.loader import JobPaths, LoadedJob
+from companion.words.grammar import Grammar
+from companion.words.meanings import Number, Yes
+from companion.words.speaking import read_back
+
+HEADER = """\
+kind: job
+id: small
+name: A small job
+example: true
+cautions: [{say: Brakes on., write: Brakes on.}]
+"""
+FINISH = """
+  - id: result
+    title: Result
+    steps:
+      - {step: finish, id: finish, ranges_m: [100], say_signed: Sign off. Say done.}
+"""
+
+
+def check_what_always_holds(before: State, event: Event, after: State, effects: Any) -> None:
+    """Never a digit or a sign in speech; always a prompt to listen under; only yes accepts."""
+    for text in (e.text for e in effects if isinstance(e, Say)):
+        assert not any(c.isdigit() or c in "+-−±{}_" for c in text.replace("run-out", "")), text
+    listens = [e for e in effects if isinstance(e, Listen)]
+    if after.mode is Mode.CLOSED:
+        assert not listens
+        assert before.mode is Mode.CLOSED or isinstance(effects[-1], Close)
+    elif after.prompt is not None:
+        assert len(listens) == 1
+        assert effects[-1] is listens[0]
+        assert listens[0].prompt_id == after.prompt.id
+        assert listens[0].expectation == after.prompt.expectation
+    for fact in (e for e in effects if isinstance(e, Record) and e.kind in ("accepted", "answered")):
+        assert isinstance(event, Heard)
+        assert event.meaning == Yes()
+        assert before.prompt is not None
+        assert event.prompt_id == before.prompt.id
+        words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
+        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}. Yes or no?"
+
+
+@dataclass
+class Talk:
+    """One conversation; words go through the strict parser of the prompt that is open."""
+
+    grammar: Grammar
+    state: State
+    answers: dict[str, str] = field(default_factory=dict)
+    effects: tuple[Effect, ...] = ()
+    events: list[Event] = field(default_factory=list)
+    facts: list[Record] = field(default_factory=list)
+
+    def do(self, event: Event) -> Talk:
+        before = self.state
+        self.state, self.effects = step(before, event)
+        self.events.append(event)
+        self.facts += [e for e in self.effects if isinstance(e, Record)]
+        check_what_always_holds(before, event, self.state, self.effects)
+        return self
+
+    def hear(self, *utterances: str) -> Talk:
+        for words in utterances:
+            assert self.state.prompt is not None, words
+            meaning = self.grammar.for_step(self.state.prompt.expectation).parse(words)
+            assert meaning is not None, f"{words!r} is no answer to {self.said[-1]!r}"
+            self.do(Heard(self.prompt_id, meaning, {"words": words}))
+        return self
+
+    def mishear(self, reason: str = "unsure") -> Talk:
+        return self.do(Refused(self.prompt_id, reason, {"words": "mumble"}))
+
+    def silence(self) -> Talk:
+        return self.do(Silent(self.prompt_id, 30.0))
+
+    def resume(self) -> Talk:
+        return self.do(Resumed())
+
+    @property
+    def prompt_id(self) -> str:
+        assert self.state.prompt is not None
+        return self.state.prompt.id
+
+    @property
+    def step_id(self) -> str:
+        assert self.state.prompt is not None
+        return self.state.prompt.step_id
+
+    @property
+    def said(self) -> list[str]:
+        """What was said after the last event."""
+        return [e.text for e in self.effects if isinstance(e, Say)]
+
+    @property
+    def asked(self) -> str:
+        """The last thing said: what is answered next."""
+        return self.said[-1]
+
+    def can_hear(self, words: str) -> bool:
+        assert self.state.prompt is not None
+        return self.grammar.for_step(self.state.prompt.expectation).parse(words) is not None
+
+    def fact(self, kind: str) -> Mapping[str, Any]:
+        """The newest fact of this kind."""
+        return self.every(kind)[-1]
+
+    def every(self, kind: str) -> list[Mapping[str, Any]]:
+        return [fact.body for fact in self.facts if fact.kind == kind]
+
+    def now(self, kind: str) -> list[Mapping[str, Any]]:
+        """The facts of this kind that follow from the last event."""
+        return [e.body for e in self.effects if isinstance(e, Record) and e.kind == kind]
+
+    def value(self, step_id: str) -> Decimal:
+        return self.state.readings[step_id].value
+
+    def answer_once(self) -> Talk:
+        """The answer that stands in `answers`, confirmed; done where something is to be done."""
+        assert self.state.prompt is not None
+        if self.state.prompt.expectation.done:
+            return self.hear("done")
+        return self.hear(self.answers[self.step_id], "yes")
+
+    def go_on_to(self, step_id: str, *, doing: bool = False) -> Talk:
+        """Answer everything until this step is asked (or, `doing`, a task of it stands open)."""
+        for _ in range(300):
+            assert self.state.mode is Mode.ASKING, self.said
+            if self.step_id == step_id and bool(self.state.tasks) is doing:
+                return self
+            self.answer_once()
+        raise AssertionError(f"{step_id} was never asked")
+
+    def spoil(self, **readings: str) -> Talk:
+        self.answers |= readings
+        return self
+
+
+def words_for(plan: Any, step_id: str, value: str) -> str:
+    """A reading as it is said: `-0.25` of a step with left and right is said with right."""
+    reading = plan.step(step_id)
+    assert isinstance(reading, Reading)
+    number = Decimal(value)
+    directions = reading.number.directions
+    way = directions[0 if number > 0 else 1] if directions and number != 0 else None
+    return read_back(Number(abs(number), way, reading.unit))
+
+
+PERFECT_ANSWERS = {
+    "consent": "words only",
+    "reason": "bumper work",
+    "fuel": "full tank",
+    "faults_before": "no faults",
+    "faults_after": "no faults",
+    "toe_route": "degrees",
+    "aim_route": "echo levels",
+    "tool_verdict": "within limits",
+}
+PERFECT_READINGS = {
+    **dict.fromkeys(("rule_rear_left_mm", "rule_rear_right_mm", "rule_front_left_mm"), "500"),
+    **dict.fromkeys(("rule_front_right_mm", "rule_stand_mm"), "500"),
+    **{f"ride_height_front_{side}_mm": "385" for side in ("left", "right")},
+    **{f"ride_height_rear_{side}_mm": "390" for side in ("left", "right")},
+    "battery_volt": "13.5",
+    "temperature_celsius": "21",
+    **{f"{s}_run_out_{a}_mm": "775" for s in ("left", "right") for a in (0, 90, 180, 270)},
+    "toe_left_deg": "0.00",
+    "toe_right_deg": "0.00",
+    "toe_left_mm": "0.0",
+    "toe_right_mm": "0.0",
+    "toe_diameter_mm": "600",
+    "level_mm_per_m": "0.0",
+    "spot_left_mm": "0",
+    "spot_right_mm": "0",
+    "arm_left_mm": "775",
+    "arm_right_mm": "775",
+    "plate_distance_mm": "1200",
+    "plate_height_mm": "520",
+    "plumb_mm_per_m": "0.0",
+    "tool_yaw_deg": "0.00",
+    "tool_elevation_deg": "0.00",
+    "tool_left_screw_turns": "0.50",
+    "tool_upper_screw_turns": "-0.25",
+}
+
+
+def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
+    """What the scan tool shows of a radar with this aim, the plate being plumb and parallel.
+
+    Two-way half-power pattern of the shipped vehicle's beam: peak - 24 ((lean - vertex) / width)^2.
+    """
+
+    def level(lean: float, vertex: float, width: float) -> str:
+        return f"{60 - 24 * ((lean - vertex) / width) ** 2:.1f}"
+
+    return {
+        "echo_lean_towards_db": level(3, elevation_deg, 12),
+        "echo_lean_upright_db": level(0, elevation_deg, 12),
+        "echo_lean_away_db": level(-3, elevation_deg, 12),
+        "echo_swing_left_db": level(3, yaw_deg, 10),
+        "echo_swing_middle_db": level(0, yaw_deg, 10),
+        "echo_swing_right_db": level(-3, yaw_deg, 10),
+    }
+
+
+@pytest.fixture(scope="session")
+def grammar() -> Grammar:
+    return parts.grammar()
+
+
+@pytest.fixture(scope="session")
+def shipped() -> LoadedJob:
+    return parts.load(JobPaths())
+
+
+@pytest.fixture
+def in_words(shipped: LoadedJob) -> Callable[[Mapping[str, str]], dict[str, str]]:
+    """Readings as figures, turned into what the technician says."""
+
+    def make(readings: Mapping[str, str]) -> dict[str, str]:
+        return {k: words_for(shipped.plan, k, v) for k, v in readings.items()}
+
+    return make
+
+
+@pytest.fixture
+def aim_words(in_words: Any) -> Callable[[float, float], dict[str, str]]:
+    """The six echo levels, in words, of a radar that points so far left and so far up."""
+
+    def make(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
+        return in_words(echo_levels_db(yaw_deg, elevation_deg))
+
+    return make
+
+
+@pytest.fixture
+def bay(shipped: LoadedJob, grammar: Grammar, in_words: Any, aim_words: Any) -> Talk:
+    """The shipped job, opened, in a bay where everything is as it should be."""
+    answers = PERFECT_ANSWERS | in_words(PERFECT_READINGS) | aim_words(0.0, 0.0)
+    return Talk(grammar, begin(shipped.plan, Lexicon(grammar)), answers).do(Opened())
+
+
+@pytest.fixture
+def small(tmp_path: Path, grammar: Grammar) -> Callable[..., Talk]:
+    """A job of a few steps given as YAML, opened; `also` joins the job's header."""
+
+    def make(steps: str, also: str = "", **answers: str) -> Talk:
+        body = indent(dedent(steps).strip("\n"), " " * 6)
+        text = f"{HEADER}{also}stages:\n  - id: first\n    title: First\n    steps:\n{body}{FINISH}"
+        path = tmp_path / "small.yaml"
+        path.write_text(text, encoding="utf-8")
+        loaded = parts.load(JobPaths(job=path))
+        return Talk(grammar, begin(loaded.plan, Lexicon(grammar)), answers).do(Opened())
+
+    return make

@@ -1,0 +1,215 @@
+"""What can be said at any time."""
+
+from __future__ import annotations
+
+import pytest
+
+from companion.dialogue.effects import Close, Listen, Say
+from companion.dialogue.events import Refused
+from companion.dialogue.state import Mode
+from companion.dialogue.turn import ALWAYS
+
+TWO = """
+- {step: reading, id: left_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
+   number: {style: whole, whole_digits: 3}, plausible: [650, 900], resolution: 1}
+- {step: reading, id: right_mm, title: Right arm scale, ask: Right arm scale., unit: mm,
+   number: {style: whole, whole_digits: 3}, plausible: [650, 900], resolution: 1}
+- {step: computation, id: sideways, formula: stand_sideways,
+   inputs: {left_mm: left_mm, right_mm: right_mm}, outputs: {stand_offset_left_mm: offset_mm}}
+- {step: instruction, id: covers, say: Covers on. Say done.}
+"""
+CONSENT = """
+- {step: question, id: consent, title: Keeping sound, ask: "Keep the sound, or words only?",
+   choices: [keep_sound, words_only], sound_is_kept_when: keep_sound}
+"""
+
+
+def test_wait_pauses_and_carry_on_asks_where_it_was(small):
+    talk = small(TWO).hear("seven seven five", "yes", "wait")
+    assert talk.said == ["Paused. Say carry on."]
+    assert not talk.can_hear("seven seven five")
+    talk.hear("carry on")
+    assert talk.said == ["Carrying on. Right arm scale."]
+
+
+def test_a_pause_under_a_read_back_forgets_what_was_not_confirmed(small):
+    talk = small(TWO).hear("seven seven five", "wait", "carry on")
+    assert talk.said == ["Carrying on. Left arm scale."]
+    assert talk.state.pending is None
+    assert not talk.can_hear("yes")
+
+
+def test_stop_rests_until_carry_on_and_loses_nothing(small):
+    talk = small(TWO).hear("seven seven five", "yes", "stop")
+    assert talk.said == ["Stopped. Leave everything as it is. Say carry on, or end the job."]
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.hear("carry on").said == ["Carrying on. Right arm scale."]
+    assert talk.value("left_mm") == 775
+
+
+def test_the_job_ends_only_after_stop_end_and_yes(small):
+    talk = small(TWO)
+    assert not talk.can_hear("end the job")
+    talk.hear("stop", "end the job")
+    assert talk.said == ["End the job, without a result? Yes or no?"]
+    assert talk.state.mode is Mode.ENDING
+    talk.hear("no")
+    assert talk.state.mode is Mode.STOPPED
+    talk.hear("end the job").silence()
+    assert talk.state.mode is Mode.STOPPED
+    talk.hear("end the job", "yes")
+    assert talk.state.mode is Mode.CLOSED
+    assert talk.said == ["The job has ended without a result. The record is kept."]
+    assert talk.effects[-1] == Close("stopped")
+    assert talk.fact("finished")["result"] == "stopped"
+    assert talk.fact("stopped")["why"] == "ended by the technician"
+
+
+def test_noise_under_the_question_to_end_asks_it_again(small):
+    talk = small(TWO).hear("stop", "end the job").mishear()
+    assert talk.said == ["End the job, without a result? Yes or no?"]
+    assert talk.state.mode is Mode.ENDING
+
+
+def test_go_back_takes_back_the_reading_and_what_was_computed_from_it(small):
+    talk = small(TWO).hear("seven seven five", "yes", "seven eight five", "yes")
+    assert talk.state.results["offset_mm"].value == pytest.approx(5)
+    talk.hear("go back")
+    assert talk.said == ["Taken back: right arm scale. Right arm scale."]
+    assert set(talk.state.readings) == {"left_mm"}
+    assert talk.state.results == {}
+    assert talk.fact("taken_back")["step_ids"] == ["right_mm", "sideways"]
+    talk.hear("seven six five", "yes")
+    assert [(b["value"], b["take"]) for b in talk.every("accepted")][1:] == [
+        ("785", 1),
+        ("765", 2),
+    ]
+    assert talk.state.results["offset_mm"].value == pytest.approx(-5)
+
+
+def test_go_back_goes_on_to_the_one_before(small):
+    talk = small(TWO).hear("seven seven five", "yes", "seven eight five", "yes")
+    talk.hear("go back", "go back")
+    assert talk.said == ["Taken back: left arm scale. Left arm scale."]
+    assert talk.state.readings == {}
+    assert talk.hear("go back").said == ["There is nothing to take back. Left arm scale."]
+    assert len(talk.every("accepted")) == 2
+
+
+def test_where_are_we_names_stage_and_step(small, bay):
+    talk = small(TWO).hear("seven seven five", "yes", "where are we")
+    assert talk.said == [
+        "Stage one of two, first. At right arm scale.",
+        "Right arm scale.",
+    ]
+    bay.go_on_to("rule_stand_mm").hear("where are we")
+    assert bay.said[0] == (
+        "Stage three of thirteen, floor check. At rule on the floor, stand spot."
+    )
+
+
+def test_what_can_i_say_offers_only_what_is_understood(bay):
+    for step_id in ("consent", "secure_list", "rule_stand_mm", "battery_volt", "toe_left_deg"):
+        bay.go_on_to(step_id).hear("what can i say")
+        offered = bay.said[0].removeprefix("You can say: ").removesuffix(".").split("; ")
+        assert len(offered) > len(ALWAYS)
+        for phrase in offered:
+            assert bay.can_hear(phrase), phrase
+        assert bay.said[1] == bay.state.prompt.ask
+
+
+@pytest.mark.parametrize("rest", ["wait", "stop"])
+def test_what_can_i_say_offers_carry_on_while_resting(small, rest):
+    talk = small(TWO).hear(rest, "what can i say")
+    assert "carry on" in talk.said[0]
+    assert talk.asked.endswith(("Say carry on.", "or end the job."))
+
+
+def test_repeat_says_the_question_without_what_came_before_it(small):
+    talk = small(TWO).hear("seven seven five", "no", "repeat")
+    assert talk.said == ["Left arm scale."]
+
+
+def test_a_note_without_consent_is_refused_and_said_so(small):
+    talk = small(CONSENT + TWO).hear("words only", "yes", "make a note")
+    assert talk.said == ["I may keep words only, so a spoken note is not kept. Left arm scale."]
+    assert not talk.every("noted")
+
+
+def test_a_note_with_consent_is_listened_to_for_its_own_time(small):
+    talk = small(CONSENT + TWO).hear("keep the sound", "yes", "make a note")
+    assert talk.said == ["Speak your note."]
+    listen = talk.effects[-1]
+    assert isinstance(listen, Listen)
+    assert listen.note is True
+    assert listen.timeout_s == 15.0
+
+
+def test_a_note_is_kept_with_its_sound_and_the_job_goes_on(small):
+    talk = small(CONSENT + TWO).hear("keep the sound", "yes", "make a note")
+    detail = {"clip_sha256": "ab" * 32, "words": "left clamp creaks"}
+    talk.do(Refused(talk.prompt_id, "not_in_grammar", detail))
+    assert talk.fact("noted") == detail
+    assert talk.said == ["Note kept. Left arm scale."]
+
+
+def test_silence_instead_of_a_note_keeps_none(small):
+    talk = small(CONSENT + TWO).hear("keep the sound", "yes", "make a note").silence()
+    assert not talk.every("noted")
+    assert talk.said == ["Carrying on. Left arm scale."]
+
+
+@pytest.mark.parametrize(
+    ("before", "mode"),
+    [
+        (["wait"], Mode.PAUSED),
+        (["stop"], Mode.STOPPED),
+        (["stop", "end the job"], Mode.STOPPED),
+        (["seven seven five"], Mode.ASKING),
+    ],
+)
+def test_after_a_note_work_that_rested_rests_on(small, before, mode):
+    talk = small(CONSENT + TWO).hear("keep the sound", "yes", *before, "make a note").mishear()
+    assert talk.state.mode is mode
+    assert talk.fact("noted")["words"] == "mumble"
+    assert not talk.can_hear("yes")
+
+
+def test_stop_is_obeyed_in_the_middle_of_a_note(small):
+    talk = small(CONSENT + TWO).hear("keep the sound", "yes", "make a note", "stop")
+    assert talk.state.mode is Mode.STOPPED
+    assert not talk.every("noted")
+
+
+def _say(talk):
+    return next(e for e in reversed(talk.effects) if isinstance(e, Say))
+
+
+def test_louder_and_faster_change_the_voice_up_to_their_ends(small):
+    talk = small(TWO)
+    assert (_say(talk).speed_percent, _say(talk).volume) == (100, 0.8)
+    assert talk.hear("louder").said == ["Louder. Left arm scale."]
+    assert _say(talk).volume == 1.0
+    assert _say(talk.hear("louder")).volume == 1.0
+    assert _say(talk.hear(*["quieter"] * 6)).volume == pytest.approx(0.2)
+    assert _say(talk.hear("faster")).speed_percent == 115
+    assert _say(talk.hear(*["faster"] * 4)).speed_percent == 130
+    assert _say(talk.hear(*["slower"] * 9)).speed_percent == 70
+    assert talk.said == ["Slower. Left arm scale."]
+    assert talk.state.readings == {}
+
+
+def test_the_voice_can_be_changed_under_a_read_back_without_an_answer(small):
+    talk = small(TWO).hear("seven seven five", "slower")
+    assert talk.said == ["Slower. Seven seven five millimetres. Yes or no?"]
+    assert talk.hear("yes").value("left_mm") == 775
+
+
+def test_a_closed_job_changes_no_more(small):
+    talk = small(TWO).hear("stop", "end the job", "yes")
+    closed = talk.state
+    for event in list(talk.events):
+        talk.do(event)
+        assert talk.effects == ()
+        assert talk.state == closed
+    assert talk.resume().state == closed

@@ -1,0 +1,148 @@
+"""Noise, silence and unlikely numbers: asked again, easier each time, and never taken."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from companion.dialogue.effects import Listen
+from companion.dialogue.state import Mode
+
+ARM = """
+- {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
+   number: {style: whole, whole_digits: 3}, plausible: [650, 900], resolution: 1}
+"""
+TOE = """
+- {step: reading, id: toe_deg, title: Rear left toe, ask: "Rear left toe, in or out.", unit: deg,
+   number: {style: decimal, whole_digits: 1, decimals: 2, directions: [in, out]},
+   plausible: [-1, 1], resolution: 0.01}
+"""
+TURNS = """
+- {step: reading, id: screw_turns, title: Left screw, ask: Turns of the left screw., unit: turns,
+   number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
+   plausible: [-5, 5], resolution: 0.25}
+"""
+
+
+def test_once_not_understood_the_question_comes_again(small):
+    talk = small(ARM).mishear()
+    assert talk.said == ["Sorry? Left arm scale."]
+    assert talk.can_hear("seven hundred and seventy five")
+
+
+def test_after_two_failed_hearings_it_is_asked_digit_by_digit(small):
+    talk = small(ARM).mishear().mishear("too_loud")
+    assert talk.said == ["Digit by digit, please. Left arm scale."]
+    assert talk.can_hear("seven seven five")
+    assert not talk.can_hear("seven hundred and seventy five")
+
+
+def test_after_three_the_keyboard_is_offered_and_digits_still_count(small):
+    talk = small(ARM).mishear().mishear().mishear()
+    assert talk.said == ["I do not hear you well. Type it, or say it once more. Left arm scale."]
+    talk.hear("seven seven five", "yes")
+    assert talk.fact("accepted")["attempts"] == 4
+    assert talk.state.misses == 0
+
+
+def test_two_read_backs_denied_count_as_failed_hearings(small):
+    talk = small(ARM).hear("seven seven five", "no", "seven six five", "no")
+    assert talk.said == ["Digit by digit, please. Left arm scale."]
+
+
+def test_turns_are_never_asked_digit_by_digit(small):
+    talk = small(TURNS).mishear().mishear()
+    assert talk.said == ["Sorry? Turns of the left screw."]
+    talk.hear("two and a quarter turns anticlockwise", "yes")
+    assert talk.value("screw_turns") == Decimal("-2.25")
+
+
+def test_noise_under_a_read_back_says_it_back_once_more(small):
+    talk = small(ARM).hear("seven seven five").mishear()
+    assert talk.said == ["Sorry? Seven seven five millimetres. Yes or no?"]
+    assert talk.state.mode is Mode.CONFIRMING
+    assert talk.fact("said")["purpose"] == "read_back"
+    talk.hear("yes")
+    assert talk.value("arm_mm") == 775
+
+
+def test_silence_is_answered_twice_and_then_the_job_pauses(small):
+    talk = small(ARM).silence()
+    assert talk.said == ["I am waiting. Left arm scale."]
+    assert talk.silence().said == ["I am waiting. Left arm scale."]
+    assert talk.silence().said == ["I hear nothing, so I pause. Say carry on."]
+    assert talk.state.mode is Mode.PAUSED
+
+
+def test_a_heard_answer_between_silences_starts_the_count_again(small):
+    talk = small(ARM).silence().silence().hear("seven seven five").silence().silence()
+    assert talk.state.mode is Mode.CONFIRMING
+    assert talk.silence().state.mode is Mode.PAUSED
+
+
+def test_an_unlikely_number_is_doubted_and_not_said_back(small):
+    talk = small(ARM).hear("one seven five")
+    assert talk.said == [
+        "I heard one seven five millimetres. I expect six hundred and fifty millimetres "
+        "to nine hundred millimetres. Read it again. Left arm scale."
+    ]
+    assert talk.state.mode is Mode.ASKING
+    assert talk.fact("doubted")["spoken"] == "one seven five millimetres"
+    assert not talk.can_hear("yes")
+
+
+def test_only_the_same_unlikely_number_again_and_a_yes_take_it(small):
+    talk = small(ARM).hear("one seven five", "one seven five")
+    assert talk.said == ["One seven five millimetres. Yes or no?"]
+    assert talk.state.readings == {}
+    assert talk.hear("yes").value("arm_mm") == 175
+
+
+def test_another_unlikely_number_is_doubted_anew(small):
+    talk = small(ARM).hear("one seven five", "one six five")
+    assert talk.state.mode is Mode.ASKING
+    assert [b["spoken"][:13] for b in talk.every("doubted")] == ["one seven fiv", "one six five "]
+
+
+def test_an_unlikely_correction_under_a_read_back_is_doubted_too(small):
+    talk = small(ARM).hear("seven seven five", "one seven five")
+    assert talk.state.mode is Mode.ASKING
+    assert talk.state.pending is None
+    assert not talk.can_hear("yes")
+
+
+def test_a_likely_number_after_a_doubted_one_needs_no_repeat(small):
+    talk = small(ARM).hear("one seven five", "seven seven five", "yes")
+    assert talk.value("arm_mm") == 775
+    assert talk.state.doubted is None
+
+
+def test_the_doubt_names_the_way_in_words(small):
+    talk = small(TOE).hear("two point five zero out")
+    assert talk.said == [
+        "I heard two point five zero degrees out. I expect one degree out to one degree in. "
+        "Read it again. Rear left toe, in or out."
+    ]
+
+
+def test_a_reading_far_from_its_last_value_is_doubted(small):
+    far = ARM.replace("resolution: 1}", "resolution: 1, far_from_last: 20}")
+    talk = small(far).hear("seven seven five", "yes", "go back", "seven nine six")
+    assert talk.said == [
+        "I heard seven nine six millimetres. The last one was seven seven five millimetres. "
+        "Read it again. Left arm scale."
+    ]
+    talk.hear("seven nine five")
+    assert talk.said == ["Seven nine five millimetres. Yes or no?"]
+
+
+@pytest.mark.parametrize("rest", ["wait", "stop"])
+def test_noise_while_resting_is_not_talked_about(small, rest):
+    talk = small(ARM).hear(rest)
+    prompt_id = talk.prompt_id
+    for _ in range(5):
+        assert talk.mishear().said == []
+        assert talk.silence().said == []
+    assert talk.prompt_id == prompt_id
+    assert isinstance(talk.effects[-1], Listen)
