@@ -9,7 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from companion.dialogue.asking import confirmation_of, expectation_of
-from companion.ears.listening import StreamEars
+from companion.ears.either import EitherEars, Keyboard
 from companion.ears.microphone import MicrophoneSource
 from companion.ears.port import Ears, Recogniser, SoundSource
 from companion.ears.source import FileSource
@@ -69,7 +69,7 @@ def make_ears(choice: EarsChoice) -> Ears:
     source: SoundSource = (
         FileSource(choice.sound) if choice.sound is not None else MicrophoneSource()
     )
-    return StreamEars(source, recogniser)
+    return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed)
 
 
 def make_recogniser(choice: EarsChoice) -> Recogniser:

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
+from companion.dialogue.prompts import TYPE_IT
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
-from companion.ears.port import Ears, Heard, Listening, Recogniser, SoundEnded
+from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
 from companion.loop import Clips, Room, Watcher, resume_job, start_job
 from companion.procedure.loader import LoadedJob
 from companion.record.port import Log, StoredEvent
@@ -31,7 +32,7 @@ from companion.rehearsal.slips import (
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken, Voice
-from companion.words.grammar import Grammar
+from companion.words.grammar import Grammar, StepGrammar
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
@@ -93,15 +94,17 @@ class _OverheardVoice:
 class _TechnicianEars:
     """The companion's ears in the rehearsal bay: the technician first takes in what was said.
 
-    Listened to again without a word (paused, say), he answers the last prompt once more.
-    Raises SoundEnded when a job goes round in circles.
+    Told that he is not heard well, he types. Listened to again without a word (paused, say), he
+    answers the last prompt once more. Raises SoundEnded when a job goes round in circles.
     """
 
     def __init__(self, rehearsal: Rehearsal, voice: _OverheardVoice, ears: Ears) -> None:
         self._rehearsal = rehearsal
         self._voice = voice
         self._ears = ears
+        self._typed = TypedTechnician(rehearsal)
         self._listened = 0
+        self.counts: Counter[str] = Counter()
         self.name = ears.name
 
     def hear(self, listening: Listening) -> Heard:
@@ -109,27 +112,33 @@ class _TechnicianEars:
         if self._listened > MOST_ANSWERS:
             raise SoundEnded(f"the technician gave up after {MOST_ANSWERS} answers")
         self._rehearsal.heard(self._voice.last_said)
-        return self._ears.hear(listening)
+        types = self._voice.last_said.startswith(TYPE_IT)
+        heard = (self._typed if types else self._ears).hear(listening)
+        self.counts[self._judge(heard, listening)] += 1
+        return heard
+
+    def _judge(self, heard: Heard, listening: Listening) -> str:
+        """Whether what was heard means what was said; an answer outside the grammar has none."""
+        said, grammar = self._rehearsal.answer_text(), listening.grammar
+        assert isinstance(grammar, StepGrammar)  # noqa: S101  -- the loop gives nothing else
+        if isinstance(heard, Refusal):
+            return "refused"
+        meant = grammar.parse(said) if said is not None else None
+        return "right" if grammar.parse(heard.words) == meant else "wrong"
 
     def close(self) -> None:
         self._ears.close()
 
 
-class Counting:
-    """A watcher that counts facts, and how each prompt was heard against what was meant."""
+class _Counting:
+    """A watcher that counts facts and passes them on."""
 
-    def __init__(self, rehearsal: Rehearsal, grammar: Grammar, watcher: Watcher | None) -> None:
-        self._rehearsal = rehearsal
+    def __init__(self, watcher: Watcher | None) -> None:
         self._watcher = watcher
         self.facts: Counter[str] = Counter()
-        self.heard: Counter[str] = Counter()
 
     def fact(self, kind: str, body: Mapping[str, Any]) -> None:
         self.facts[kind] += 1
-        if kind in ("heard", "refused"):
-            meant = self._rehearsal.answer_text()
-            right = kind == "heard" and body["words"] == meant
-            self.heard["refused" if kind == "refused" else "right" if right else "wrong"] += 1
         if self._watcher is not None:
             self._watcher.fact(kind, body)
 
@@ -160,8 +169,9 @@ def run_rehearsal(
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
         ears = StreamEars(TechnicianSource(rehearsal), recogniser)
-    counting = Counting(rehearsal, grammar, watcher)
-    room = Room(_TechnicianEars(rehearsal, overheard, ears), overheard, log, clips, counting)
+    counting = _Counting(watcher)
+    technician = _TechnicianEars(rehearsal, overheard, ears)
+    room = Room(technician, overheard, log, clips, counting)
     if resumed_from is not None:
         state = resume_job(room, loaded, grammar, resumed_from)
     else:
@@ -174,9 +184,9 @@ def run_rehearsal(
         companion_said=said,
         rounds=state.aim.round if state.aim is not None else 0,
         hearing=Hearing(
-            right=counting.heard["right"],
-            refused=counting.heard["refused"],
-            wrong=counting.heard["wrong"],
+            right=technician.counts["right"],
+            refused=technician.counts["refused"],
+            wrong=technician.counts["wrong"],
         ),
     )
     return Rehearsed(state, score, counting.facts)

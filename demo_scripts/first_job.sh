@@ -9,7 +9,7 @@ out=out/first_job
 rm -rf "$out"
 mkdir -p "$out"
 started=$SECONDS
-.venv/bin/companion rehearse --spoken --harder --seed "${SEED:-3}" --speaker "${SPEAKER:-slt}" \
+.venv/bin/companion rehearse --spoken --harder --seed "${SEED:-4}" --speaker "${SPEAKER:-slt}" \
     --record "$out/record.sqlite" --report "$out/report.html" --voice-file "$out/prompts.flac"
 .venv/bin/companion verify --record "$out/record.sqlite"
 echo

@@ -53,7 +53,7 @@ def forget_aim_from(turn: Turn, step: AnyStep) -> None:
     name = reading_name(step.id, taken.take) if taken is not None else None
     sets = tuple(s for s in aim.sets if not _rests_on(s, name))
     if aim.before is not None and _rests_on(aim.before, name):
-        aim = replace(aim, before=None, planned_turns=None, explained=False)
+        aim = replace(aim, before=None, planned_turns=None, explained=False, foreseen=False)
     turn.change(aim=replace(aim, sets=sets))
 
 

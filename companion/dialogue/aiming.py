@@ -104,6 +104,8 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
             response=response,
             turned=(first, second),
             explained=verdict.kind == "as_planned",
+            # By what was known before: a move that has taught the response always fits it.
+            foreseen=verdict.kind == "as_planned" and _sharp(turn.state, aim),
             planned_turns=aim.planned_turns if verdict.kind == "as_planned" else None,
         )
     )
@@ -152,7 +154,7 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
     if answer == "too_close" and not _could_pass((yaw, elevation), tolerances, limits.confidence):
         halt(turn, step.id, prompts.CANNOT_BE_INSIDE)
         return
-    sure = len(aim.sets) > 1 or (aim.explained and _sharp(mount, aim, tolerances))
+    sure = len(aim.sets) > 1 or aim.foreseen
     turn.record(
         "aim_decided",
         step_id=step.id,
@@ -225,6 +227,7 @@ def _turn_screws(
             before=aim_now,
             planned_turns=plan.turns,
             explained=False,
+            foreseen=False,
             round=aim.round + 1,
             repeats=0,
             odd_moves=0,
@@ -278,10 +281,12 @@ def _measure_again(turn: Turn, step: AimDecision, say: str) -> None:
     mark_stale(turn, step.again.steps, say)
 
 
-def _sharp(mount: Mount, aim: AimRound, tolerances: tuple[float, float]) -> bool:
+def _sharp(state: State, aim: AimRound) -> bool:
     """Whether the last prediction was sharp enough to count as a second opinion."""
     if aim.planned_turns is None or aim.before is None:
         return False
+    limits = state.plan.files.vehicle.aim
+    tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
     spread = aim.response.change_covariance(aim.planned_turns, (0.02, 0.02))
     spread = spread + covariance(aim.before)
     return all(

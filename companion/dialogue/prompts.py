@@ -35,7 +35,7 @@ def digit_by_digit(ask: str) -> str:
 
 
 def use_the_keyboard(ask: str) -> str:
-    return f"I do not hear you well. Type it, or say it once more. {ask}"
+    return f"{TYPE_IT} {ask}"
 
 
 def implausible(spoken: str, low: str, high: str) -> str:
@@ -46,6 +46,7 @@ def far_from_last(spoken: str, last: str) -> str:
     return f"I heard {spoken}. The last one was {last}. Read it again."
 
 
+TYPE_IT = "I do not hear you well. Type it, or say it once more."
 SORRY = "Sorry?"
 NOT_TAKEN = "Not taken."
 STILL_WAITING = "I am waiting."

@@ -104,7 +104,7 @@ def test_where_are_we_names_stage_and_step(small, bay):
     ]
     bay.go_on_to("rule_stand_mm").hear("where are we")
     assert bay.said[0] == (
-        "Stage three of thirteen, floor check. At rule on the floor, stand spot."
+        "Stage three of fourteen, floor check. At rule on the floor, stand spot."
     )
 
 

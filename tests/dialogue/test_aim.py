@@ -1,0 +1,391 @@
+"""The radar's aim: judged, corrected by its screws, and only called inside when it is sure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from math import atan, degrees, radians, tan
+
+import numpy as np
+import pytest
+
+from companion.dialogue.events import Opened
+from companion.dialogue.machine import begin
+from companion.dialogue.state import Mode
+from companion.loop import Lexicon
+from companion.procedure.plan import make_plan
+from companion.words.expectation import Expectation, NumberForm
+
+QUARTER_TURNS = Expectation(
+    NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
+)
+SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\. Say done\.")
+
+
+@dataclass
+class Radar:
+    """A radar on its mount, moved by a hand that turns its screws, rightly or not.
+
+    The corner at a screw moves rearward by pitch times clockwise turns, as on the shipped mount.
+    """
+
+    yaw_deg: float
+    elevation_deg: float
+    hand: Callable[[str, float], tuple[str, float]] = lambda name, turns: (name, turns)
+    turned: dict[str, float] = field(default_factory=lambda: {"left": 0.0, "upper": 0.0})
+
+    def turn(self, name: str, clockwise_turns: float) -> None:
+        name, clockwise_turns = self.hand(name, clockwise_turns)
+        self.turned[name] += clockwise_turns
+        positions = np.array([[60.0, 5.0], [-4.0, 55.0]])
+        pushed = 0.8 * np.array([clockwise_turns if n == name else 0.0 for n in ("left", "upper")])
+        slopes = np.linalg.solve(positions, pushed)
+        self.yaw_deg = degrees(atan(tan(radians(self.yaw_deg)) + slopes[0]))
+        self.elevation_deg = degrees(atan(tan(radians(self.elevation_deg)) + slopes[1]))
+
+
+@pytest.fixture
+def measure(bay, aim_words):
+    """Measure the radar once at the plate: the six levels, read and confirmed."""
+
+    def make(radar: Radar, talk=bay):
+        talk.spoil(**aim_words(radar.yaw_deg, radar.elevation_deg))
+        if talk.step_id == "consent":
+            talk.go_on_to("echo_lean_towards_db")
+        assert talk.step_id == "echo_lean_towards_db"
+        for _ in range(6):
+            talk.answer_once()
+        return talk
+
+    return make
+
+
+@pytest.fixture
+def turn_screws(bay, grammar):
+    """Turn the screws as they are asked for, one task after the other."""
+
+    def make(radar: Radar, talk=bay):
+        while talk.state.tasks:
+            name, way, amount = SCREW_TASK.fullmatch(talk.state.tasks[0].text).groups()
+            number = grammar.for_step(QUARTER_TURNS).parse(f"{amount} {way}")
+            turns = float(number.value)
+            radar.turn(name.lower(), turns if way == "clockwise" else -turns)
+            talk.hear("done")
+        return talk
+
+    return make
+
+
+def _offset(talk, **change):
+    """The same job with something of the mount file changed."""
+    files = talk.state.plan.files
+    screws = tuple(s.model_copy(update=change) for s in files.mount.screws)
+    changed = replace(files, mount=files.mount.model_copy(update={"screws": screws}))
+    state = begin(make_plan(changed), Lexicon(talk.grammar))
+    return type(talk)(talk.grammar, state, talk.answers).do(Opened())
+
+
+@pytest.mark.parametrize(
+    ("yaw", "elevation", "said"),
+    [
+        (1.2, 0.0, "Not inside yet. Sideways one point one six degrees"),
+        (-1.2, 0.0, "Not inside yet. Sideways one point one six degrees"),
+        (0.0, 1.0, "height one point"),
+        (0.0, -1.0, "height one point"),
+    ],
+)
+def test_outside_is_said_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
+    measure(Radar(yaw, elevation))
+    explained = next(text for text in bay.said if text.startswith("Not inside yet."))
+    assert said in explained
+    way = "left" if yaw > 0 else "right" if yaw < 0 else "up" if elevation > 0 else "down"
+    assert f"degrees {way}" in explained
+    assert bay.fact("aim_decided")["answer"] == "outside"
+
+
+def test_the_turns_of_each_screw_are_asked_for_one_at_a_time(bay, measure):
+    measure(Radar(1.2, -0.8))
+    assert len(bay.state.tasks) >= 2
+    first, second = bay.state.tasks[:2]
+    assert bay.asked == first.text
+    assert SCREW_TASK.fullmatch(first.text)
+    assert bay.hear("done").asked == second.text
+    assert not bay.can_hear("six zero point one")
+
+
+@pytest.mark.parametrize(("yaw", "elevation"), [(1.2, -0.8), (-1.5, 0.9), (0.9, 1.4), (-1.0, -1.0)])
+def test_the_spoken_turns_bring_the_radar_inside(bay, measure, turn_screws, yaw, elevation):
+    radar = Radar(yaw, elevation)
+    measure(radar)
+    plan = bay.fact("screw_plan")
+    turn_screws(radar)
+    assert abs(radar.yaw_deg) < 0.4
+    assert abs(radar.elevation_deg) < 0.4
+    assert plan["reachable"] is True
+    for name in ("left", "upper"):
+        assert radar.turned[name] == float(sum_of(plan["turns"][f"{name}_screw"]))
+    assert plan["predicted"]["yaw_deg"] == pytest.approx(radar.yaw_deg, abs=0.1)
+    assert plan["predicted"]["elevation_deg"] == pytest.approx(radar.elevation_deg, abs=0.1)
+
+
+def sum_of(text: str) -> float:
+    top, _, bottom = text.partition("/")
+    return int(top) / int(bottom or 1)
+
+
+def test_each_screws_last_movement_goes_the_approach_way(bay, measure):
+    measure(Radar(1.2, 1.0))
+    last: dict[str, str] = {}
+    for task in bay.state.tasks:
+        name, way, _ = SCREW_TASK.fullmatch(task.text).groups()
+        last[name] = way
+    assert set(last.values()) == {"clockwise"}
+
+
+def test_one_set_inside_is_not_enough(bay, measure):
+    measure(Radar(0.05, -0.05))
+    assert bay.said[-2:] == [
+        "Inside. Once more, to be sure.",
+        "Lean the top towards, three degrees. Echo level.",
+    ]
+    assert bay.fact("aim_decided")["answer"] == "inside"
+    assert bay.fact("aim_decided")["confirmed"] is False
+    assert "aim_decision" not in bay.state.done
+    measure(Radar(0.05, -0.05))
+    assert bay.fact("aim_decided")["confirmed"] is True
+    assert bay.fact("aim_decided")["sets"] == 2
+    assert bay.step_id == "faults_after"
+
+
+def test_after_the_turning_a_second_set_confirms_where_the_prediction_is_not_sharp(
+    bay, measure, turn_screws
+):
+    radar = Radar(1.2, -0.8)
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert bay.fact("move_judged")["kind"] == "as_planned"
+    assert bay.said[-2] == "Inside. Once more, to be sure."
+    measure(radar)
+    assert "aim_decision" in bay.state.done
+
+
+def test_a_mount_that_was_learned_predicts_sharply_and_needs_no_second_set(
+    bay, measure, turn_screws
+):
+    """The first turning moves a third more than drawn; the second is foreseen from that."""
+    stiff = [1.3]
+    radar = Radar(2.0, 0.0, lambda name, turns: (name, turns * stiff[0]))
+    turn_screws(measure(radar) and radar)
+    assert abs(radar.yaw_deg) > 0.4
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert [b["kind"] for b in bay.every("move_judged")] == ["as_planned", "as_planned"]
+    last = bay.fact("aim_decided")
+    assert (last["answer"], last["sets"], last["confirmed"]) == ("inside", 1, True)
+    assert bay.step_id == "faults_after"
+    assert abs(radar.yaw_deg) < 0.4
+    assert abs(radar.elevation_deg) < 0.4
+
+
+def test_sets_that_disagree_are_measured_again_and_the_first_is_dropped(bay, measure):
+    measure(Radar(0.05, 0.0))
+    measure(Radar(0.55, 0.0))
+    assert bay.said[0] == "The two sets do not agree. We measure them again."
+    assert bay.step_id == "echo_lean_towards_db"
+    measure(Radar(0.05, 0.0))
+    assert bay.said[0] == "The two sets do not agree. We measure them again."
+    measure(Radar(0.05, 0.0))
+    assert bay.fact("aim_decided")["sets"] == 2
+    assert "aim_decision" in bay.state.done
+
+
+def test_sets_that_never_agree_end_in_a_stop(bay, measure):
+    measure(Radar(0.0, 0.0))
+    for count in range(20):
+        measure(Radar(0.5 if count % 2 == 0 else 0.0, 0.0))
+        if bay.state.mode is Mode.STOPPED:
+            break
+    assert bay.asked.startswith("The readings do not settle.")
+    assert "aim_decision" not in bay.state.done
+    bay.hear("carry on")
+    assert bay.step_id == "echo_lean_towards_db"
+
+
+@pytest.mark.parametrize("screw", ["left", "upper"])
+def test_a_screw_turned_the_wrong_way_is_said_by_its_name(bay, measure, turn_screws, screw):
+    def hand(name: str, turns: float) -> tuple[str, float]:
+        return name, -turns if name == screw else turns
+
+    radar = Radar(1.2, -1.2, hand)
+    measure(radar)
+    turn_screws(radar)
+    measure(radar)
+    assert f"Stop. It looks as if the {screw} screw went the wrong way." in bay.said
+    assert bay.fact("move_judged")["kind"] == "wrong_way"
+    assert bay.fact("move_judged")["screw_ids"] == [f"{screw}_screw"]
+
+
+def test_both_screws_the_wrong_way_are_both_named(bay, measure, turn_screws):
+    radar = Radar(1.2, -1.2, lambda name, turns: (name, -turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert "Stop. It looks as if the left screw and the upper screw went the wrong way." in bay.said
+
+
+def test_the_other_screw_turned_is_said(bay, measure, turn_screws):
+    other = {"left": "upper", "upper": "left"}
+    radar = Radar(1.6, 0.0, lambda name, turns: (other[name], turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert "Stop. It looks as if the other screw was turned." in bay.said
+
+
+def test_after_a_slip_the_next_turns_start_from_where_the_screws_really_are(
+    bay, measure, turn_screws
+):
+    slipped = [True]
+
+    def hand(name: str, turns: float) -> tuple[str, float]:
+        return name, -turns if slipped[0] and name == "left" else turns
+
+    radar = Radar(1.2, -0.9, hand)
+    turn_screws(measure(radar) and radar)
+    slipped[0] = False
+    measure(radar)
+    aim = bay.state.aim
+    real = {s.id: float(t) for s, t in zip(bay.state.plan.files.mount.screws, aim.turned)}
+    planned = bay.fact("screw_plan")["turns"]
+    for name in ("left", "upper"):
+        wanted = radar.turned[name] + sum_of(planned[f"{name}_screw"])
+        assert real[f"{name}_screw"] == pytest.approx(wanted)
+    turn_screws(radar)
+    assert abs(radar.yaw_deg) < 0.4
+    assert abs(radar.elevation_deg) < 0.4
+
+
+def test_a_move_that_nothing_explains_is_looked_at_again_before_anything_is_turned(
+    bay, measure, turn_screws
+):
+    radar = Radar(1.2, 0.0)
+    turn_screws(measure(radar) and radar)
+    radar.elevation_deg += 2.5
+    measure(radar)
+    assert "Stop. The aim moved in a way that the screws do not explain." in bay.said
+    assert bay.state.tasks == ()
+    assert bay.step_id == "echo_lean_towards_db"
+    assert "aim_decision" not in bay.state.done
+
+
+def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
+    bay, measure, aim_words
+):
+    """With whole turns only, the next position of the screw would be as far off on the other side.
+
+    One turn is about 0.76 degrees: from 0.38 to the left it would lead to 0.38 to the right.
+    """
+    talk = _offset(bay, smallest_turn=1.0)
+    measure(Radar(0.38, 0.0), talk)
+    assert talk.said[-2:] == [
+        "Too close to call. We measure once more.",
+        "Lean the top towards, three degrees. Echo level.",
+    ]
+    assert talk.fact("aim_decided")["answer"] == "too_close"
+    assert not talk.every("screw_plan")
+
+
+def test_too_close_to_call_turns_the_screws_where_that_promises_more(bay, measure):
+    measure(Radar(0.39, 0.0))
+    assert bay.fact("aim_decided")["answer"] == "too_close"
+    assert SCREW_TASK.fullmatch(bay.asked)
+
+
+def test_out_of_the_screws_reach_stops_and_says_what_would_be_left(bay, measure):
+    talk = _offset(bay, travel_clockwise_turns=1.0, travel_anticlockwise_turns=1.0)
+    measure(Radar(3.0, 0.0), talk)
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith("The screws cannot bring the aim inside.")
+    assert "Check the bracket and its fastening." in talk.asked
+    assert talk.fact("screw_plan")["reachable"] is False
+    assert "aim_decision" not in talk.state.done
+
+
+def test_screws_that_move_nothing_never_end_inside(bay, measure, turn_screws):
+    radar = Radar(1.5, 0.0, lambda name, turns: (name, 0.0))
+    for _ in range(60):
+        measure(radar)
+        turn_screws(radar)
+        if bay.state.mode is Mode.STOPPED:
+            break
+    assert bay.state.mode is Mode.STOPPED
+    assert "aim_decision" not in bay.state.done
+    assert len(bay.every("screw_plan")) <= 7
+
+
+def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, measure):
+    files = bay.state.plan.files
+    aim = files.vehicle.aim.model_copy(update={"yaw_tolerance_deg": 0.02})
+    changed = replace(files, vehicle=files.vehicle.model_copy(update={"aim": aim}))
+    talk = type(bay)(bay.grammar, begin(make_plan(changed), Lexicon(bay.grammar)), bay.answers)
+    talk.do(Opened())
+    measure(Radar(0.0, 0.0), talk)
+    assert talk.asked.startswith("No reading could pass here")
+    assert talk.state.mode is Mode.STOPPED
+
+
+def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words):
+    """The aim was called inside on a level that the technician then takes back."""
+    measure(Radar(0.0, 0.0))
+    measure(Radar(0.0, 0.0))
+    assert bay.step_id == "faults_after"
+    assert len(bay.state.aim.sets) == 2
+    bay.hear("go back")
+    assert bay.step_id == "echo_swing_right_db"
+    assert len(bay.state.aim.sets) == 1
+    assert "aim_decision" not in bay.state.done
+    bay.hear(aim_words(0.0, 0.0)["echo_swing_right_db"], "yes")
+    assert bay.step_id == "faults_after"
+    assert bay.fact("aim_decided")["sets"] == 2
+
+
+def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_words):
+    measure(Radar(0.0, 0.0))
+    assert bay.step_id == "echo_lean_towards_db"
+    bay.hear("go back", "go back")
+    assert bay.step_id == "plumb_mm_per_m"
+    assert bay.state.aim.sets == ()
+    bay.spoil(**in_words({"plumb_mm_per_m": "0.5"})).go_on_to("echo_lean_towards_db")
+    measure(Radar(0.0, 0.0))
+    assert bay.fact("aim_decided")["sets"] == 1
+    assert bay.said[-2] == "Inside. Once more, to be sure."
+
+
+def test_a_route_taken_back_never_leaves_its_aim_as_the_result(bay, measure):
+    """Too close by echo levels, then the technician goes by the scan tool's turns instead."""
+    measure(Radar(0.05, 0.0))
+    bay.hear("go back", "screw turns", "yes")
+    bay.go_on_to("finish")
+    assert "The scan tool says inside. I did not measure the aim myself" in bay.said[-2]
+    bay.hear("done")
+    assert bay.fact("finished")["result"] == "tool_inside"
+    assert bay.fact("finished")["yaw"] is None
+
+
+def test_the_scan_tools_own_angle_takes_two_agreeing_readings_as_well(bay, in_words):
+    bay.spoil(aim_route="tool angle", **in_words({"tool_yaw_deg": "0.10"}))
+    bay.go_on_to("tool_elevation_deg").answer_once()
+    assert bay.said[0].endswith("Once more, to be sure.")
+    assert bay.step_id == "tool_yaw_deg"
+    bay.go_on_to("faults_after")
+    aim = bay.fact("aim_decided")
+    assert aim["confirmed"] is True
+    assert aim["yaw"]["value"] == pytest.approx(0.10)
+
+
+def test_a_plate_off_plumb_and_a_turned_stand_are_taken_out_of_the_aim(bay, measure, in_words):
+    """0.5 mm per metre away is 0.029 degrees of lean, and 8 mm of spot 0.049 degrees of turn."""
+    bay.spoil(**in_words({"plumb_mm_per_m": "0.5", "spot_left_mm": "8", "spot_right_mm": "8"}))
+    measure(Radar(0.0, 0.0))
+    aim = bay.fact("aim_decided")
+    assert aim["elevation"]["value"] == pytest.approx(-degrees(atan(0.0005)), abs=0.002)
+    assert aim["yaw"]["value"] == pytest.approx(-degrees(atan(8 / 4700)) / 2, abs=0.002)

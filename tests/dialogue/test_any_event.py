@@ -1,0 +1,146 @@
+"""Any event in any state: random conversations with a technician who says just anything."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from companion.dialogue.diagram import targets
+from companion.dialogue.events import (
+    Event,
+    Heard,
+    Opened,
+    Refused,
+    Resumed,
+    Silent,
+    event_from_entry,
+    event_to_entry,
+)
+from companion.dialogue.expected import is_expected
+from companion.dialogue.machine import begin, replay, step
+from companion.dialogue.state import Mode, State
+from companion.dialogue.transitions import handler_of, kind_of
+from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
+from companion.words.vocabulary import DIRECTIONS, UNITS
+
+WALKS_IN_A_BATCH = 100
+STEPS_IN_A_WALK = 12
+
+
+def any_meaning(random: Random, grammar):
+    """Something that may have nothing to do with what was asked."""
+    size = Decimal(random.randrange(0, 2_000_000)).scaleb(-random.randrange(0, 5))
+    return random.choice(
+        [
+            Yes(),
+            No(),
+            Done(),
+            Number(
+                size,
+                random.choice([None, *DIRECTIONS]),
+                random.choice([None, *UNITS]),
+            ),
+            Choice(random.choice(grammar.choice_ids())),
+            Command(random.choice(COMMAND_NAMES)),
+        ]
+    )
+
+
+def any_event(random: Random, state: State, grammar) -> Event:
+    prompt = state.prompt
+    open_id = prompt.id if prompt is not None else "p1"
+    chance = random.random()
+    if chance < 0.62 and prompt is not None:
+        step_grammar = grammar.for_step(prompt.expectation)
+        if prompt.expectation.yes_no and chance < 0.25:
+            return Heard(open_id, Yes())
+        return Heard(open_id, step_grammar.generate(random)[1])
+    prompt_id = open_id if random.random() < 0.8 else f"p{random.randrange(1, 99)}"
+    if chance < 0.80:
+        return Heard(prompt_id, any_meaning(random, grammar))
+    if chance < 0.89:
+        reason = random.choice(["unsure", "not_in_grammar", "too_loud", "clipped"])
+        return Refused(prompt_id, reason, {"words": "yes"})
+    if chance < 0.96:
+        return Silent(prompt_id, 30.0)
+    return Resumed() if chance < 0.99 else Opened()
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_hundred_random_talks_from_any_moment_of_a_job(seed, moments, grammar, always_holds):
+    random = Random(seed)
+    for _ in range(WALKS_IN_A_BATCH):
+        start = state = random.choice(moments)
+        events = []
+        for _ in range(STEPS_IN_A_WALK):
+            event = any_event(random, state, grammar)
+            events.append(event)
+            before = state
+            state, effects = step(before, event)
+            always_holds(before, event, state, effects)
+            handler = handler_of(before.mode, kind_of(event, before))
+            if handler is None:
+                assert state == before
+            else:
+                assert state.mode in targets(before.mode, handler), (before.mode, handler)
+        assert replay(start, events) == state
+
+
+def test_the_moments_reach_into_every_part_of_a_job(moments):
+    asked = {state.prompt.step_id for state in moments if state.prompt is not None}
+    plan = moments[0].plan
+    for name in (
+        "consent",
+        "battery_volt",
+        "aim_decision",
+        "tool_verdict",
+        "finish",
+        "tool_yaw_deg",
+    ):
+        assert name in asked
+    assert {state.mode for state in moments} == {Mode.ASKING, Mode.CONFIRMING, Mode.CLOSED}
+    assert any(state.tasks for state in moments)
+    assert len(asked) > 0.5 * len(plan.steps)
+
+
+def test_random_talks_come_into_every_mode(moments, grammar):
+    random, seen = Random(5), set()
+    for _ in range(400):
+        state = random.choice(moments)
+        for _ in range(STEPS_IN_A_WALK):
+            state, _ = step(state, any_event(random, state, grammar))
+            seen.add(state.mode)
+    assert seen == set(Mode)
+
+
+def test_before_the_job_is_opened_nothing_is_heard(moments):
+    unopened = begin(moments[0].plan, moments[0].lexicon)
+    for event in (Heard("p1", Yes()), Silent("p1", 30.0), Refused("p1", "unsure", {})):
+        state, _ = step(unopened, event)
+        assert state.readings == {}
+        assert state.answers == {}
+        assert state.prompt is None
+
+
+def test_what_the_grammar_lets_through_is_what_the_dialogue_expects(moments, grammar):
+    """The gate in front and the dialogue's own agree, so no good answer is turned away."""
+    random = Random(11)
+    prompts = {state.prompt.expectation for state in moments if state.prompt is not None}
+    assert len(prompts) > 25
+    for expectation in prompts:
+        step_grammar = grammar.for_step(expectation)
+        for _ in range(60):
+            _, meaning = step_grammar.generate(random)
+            assert is_expected(expectation, meaning), (expectation, meaning)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.integers(min_value=0, max_value=10**9))
+def test_an_event_comes_back_from_the_record_as_it_was(moments, grammar, seed):
+    random = Random(seed)
+    event = any_event(random, random.choice(moments), grammar)
+    assert event_from_entry(*event_to_entry(event)) == event

@@ -1,0 +1,240 @@
+"""A stand out of place: put right in words that say how far and which way, then measured again."""
+
+from __future__ import annotations
+
+import pytest
+
+from companion.dialogue.state import Mode
+
+# Step that is off, the decision on it, the reading that brings it about, and the correction.
+# The stand turned by 0.30 degrees sends the spot back by 4700 tan(0.60 degrees) = 49 mm.
+OFF = [
+    (
+        "level_decision",
+        {"level_mm_per_m": "3.4"},
+        "Level the stand. Bring its left end down, three point four millimetres per metre. "
+        "Say done.",
+    ),
+    (
+        "level_decision",
+        {"level_mm_per_m": "-2.6"},
+        "Level the stand. Bring its left end up, two point six millimetres per metre. Say done.",
+    ),
+    (
+        "turn_decision",
+        {"spot_left_mm": "-49", "spot_right_mm": "-49"},
+        "Turn the stand zero point three zero degrees to the right. Say done.",
+    ),
+    (
+        "turn_decision",
+        {"spot_left_mm": "49", "spot_right_mm": "49"},
+        "Turn the stand zero point three zero degrees to the left. Say done.",
+    ),
+    (
+        "sideways_decision",
+        {"arm_left_mm": "765", "arm_right_mm": "785"},
+        "Move the stand ten millimetres to the right. Say done.",
+    ),
+    (
+        "sideways_decision",
+        {"arm_left_mm": "785", "arm_right_mm": "765"},
+        "Move the stand ten millimetres to the left. Say done.",
+    ),
+    (
+        "distance_decision",
+        {"plate_distance_mm": "1224"},
+        "Move the stand twenty four millimetres towards the car. Say done.",
+    ),
+    (
+        "distance_decision",
+        {"plate_distance_mm": "1176"},
+        "Move the stand twenty four millimetres away from the car. Say done.",
+    ),
+    (
+        "height_decision",
+        {"plate_height_mm": "535"},
+        "Bring the plate fifteen millimetres down. Say done.",
+    ),
+    (
+        "height_decision",
+        {"plate_height_mm": "505"},
+        "Bring the plate fifteen millimetres up. Say done.",
+    ),
+    (
+        "plumb_decision",
+        {"plumb_mm_per_m": "1.8"},
+        "Bring the plate's top one point eight millimetres per metre towards the car. Say done.",
+    ),
+    (
+        "plumb_decision",
+        {"plumb_mm_per_m": "-1.8"},
+        "Bring the plate's top one point eight millimetres per metre away from the car. Say done.",
+    ),
+]
+
+
+@pytest.mark.parametrize(("decision", "readings", "correction"), OFF)
+def test_the_correction_says_how_far_and_which_way(bay, in_words, decision, readings, correction):
+    bay.spoil(**in_words(readings)).go_on_to(decision, doing=True)
+    assert bay.asked == correction
+    assert bay.fact("corrected")["text"] == correction
+    decided = bay.fact("decided")
+    assert decided["step_id"] == decision
+    assert decided["answer"] in ("outside", "too_close")
+    assert not decided["low"] <= decided["value"] <= decided["high"]
+
+
+@pytest.mark.parametrize(("decision", "readings", "correction"), OFF)
+def test_put_right_the_job_goes_on(bay, in_words, decision, readings, correction):
+    perfect = {name: bay.answers[name] for name in readings}
+    bay.spoil(**in_words(readings)).go_on_to(decision, doing=True)
+    bay.spoil(**perfect).hear("done")
+    assert bay.step_id in bay.state.plan.step(decision).again.steps
+    bay.go_on_to("aim_route")
+    assert decision in bay.state.done
+    assert not bay.every("move_judged")
+
+
+def test_the_work_does_not_go_on_before_the_correction_is_done(bay, in_words):
+    bay.spoil(**in_words({"plumb_mm_per_m": "1.8"})).go_on_to("plumb_decision", doing=True)
+    before = bay.asked
+    assert bay.silence().asked == f"I am waiting. {before}"
+    assert bay.mishear().asked == f"Sorry? {before}"
+    assert bay.hear("wait", "carry on").asked == f"Carrying on. {before}"
+    assert bay.hear("repeat").asked == before
+    assert "plumb_mm_per_m" not in bay.state.readings
+
+
+def _read(bay, count):
+    asked = []
+    for _ in range(count):
+        asked.append(bay.step_id)
+        bay.answer_once()
+    return asked
+
+
+def test_turning_the_stand_makes_arms_and_distance_stale(bay, in_words):
+    """Off at the plate: the stand is moved, which turns it a little, and so on round again."""
+    bay.spoil(**in_words({"plate_distance_mm": "1224"})).go_on_to("distance_decision", doing=True)
+    bay.spoil(**in_words({"plate_distance_mm": "1200", "spot_left_mm": "-49"}))
+    bay.spoil(**in_words({"spot_right_mm": "-49"})).hear("done")
+    for name in ("spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm"):
+        assert name not in bay.state.readings
+    assert "plate_distance_mm" not in bay.state.readings
+    assert _read(bay, 2) == ["spot_left_mm", "spot_right_mm"]
+    assert bay.asked.startswith("Turn the stand")
+    bay.spoil(**in_words({"spot_left_mm": "0", "spot_right_mm": "0"})).hear("done")
+    stand = ["spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm", "plate_distance_mm"]
+    assert _read(bay, 5) == stand
+    assert bay.step_id == "plate_height_mm"
+    assert [bay.state.takes[name] for name in stand] == [3, 3, 2, 2, 2]
+    results = bay.state.results
+    assert results["distance_error_mm"].value == 0
+    assert results["stand_turn_deg"].value == pytest.approx(0)
+
+
+def test_readings_taken_before_the_stand_turned_are_taken_back_in_the_record(bay, in_words):
+    bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"}))
+    bay.go_on_to("sideways_decision", doing=True)
+    stale = bay.fact("taken_back")["step_ids"]
+    assert {"arm_left_mm", "arm_right_mm", "spot_left_mm", "spot_right_mm"} <= set(stale)
+    assert {"stand_turn", "stand_sideways", "turn_decision"} <= set(stale)
+    assert "level_mm_per_m" not in stale
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_move_the_wrong_way_is_said(bay, in_words, way):
+    bay.spoil(**in_words({"plate_distance_mm": str(1200 + 20 * way)}))
+    bay.go_on_to("distance_decision", doing=True)
+    bay.spoil(**in_words({"plate_distance_mm": str(1200 + 40 * way)})).hear("done")
+    bay.go_on_to("plate_distance_mm").answer_once()
+    assert "That went the wrong way." in bay.said
+    assert bay.fact("move_judged")["kind"] == "wrong_way"
+    assert "forty millimetres" in bay.asked
+
+
+def test_a_move_too_far_is_not_called_the_wrong_way(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1220"})).go_on_to("distance_decision", doing=True)
+    bay.spoil(**in_words({"plate_distance_mm": "1160"})).hear("done")
+    bay.go_on_to("plate_distance_mm").answer_once()
+    assert not bay.every("move_judged")
+    assert bay.asked == "Move the stand forty millimetres away from the car. Say done."
+
+
+def test_what_does_not_come_right_stops_and_says_why(bay, in_words):
+    bay.spoil(**in_words({"plumb_mm_per_m": "1.8"}))
+    for _ in range(5):
+        bay.go_on_to("plumb_decision", doing=True).hear("done")
+    bay.go_on_to("plumb_mm_per_m").answer_once()
+    assert bay.state.mode is Mode.STOPPED
+    assert bay.asked.startswith("The plate does not come plumb. Check the stand. Stopped.")
+    assert bay.fact("stopped")["why"] == "The plate does not come plumb. Check the stand."
+    assert bay.state.tasks == ()
+    assert [b["times"] for b in bay.every("decided") if b["step_id"] == "plumb_decision"] == [
+        *range(1, 7)
+    ]
+    bay.hear("carry on")
+    assert bay.step_id == "plumb_mm_per_m"
+
+
+def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small):
+    talk = small(
+        """
+        - {step: reading, id: gap_mm, title: The gap, ask: The gap., unit: mm, resolution: 1,
+           doubt: 5, number: {style: whole, whole_digits: 2}, plausible: [0, 50]}
+        - {step: decision, id: gap_check, title: The gap is right, result: gap_mm, centre: 20,
+           within: 3, rule: probability,
+           again: {say: Again., steps: [gap_mm], at_most: 3, then_stop: Enough.}}
+        """
+    ).hear("two zero", "yes")
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith("No reading could pass here: the doubt is too large")
+    assert not talk.every("decided")
+    assert talk.hear("carry on").state.mode is Mode.STOPPED
+    assert talk.hear("end the job", "yes").fact("finished")["result"] == "stopped"
+
+
+def test_too_close_to_the_limit_is_not_inside(bay, in_words):
+    """Nine and a half of ten millimetres allowed: the doubt of the reading does not bear it."""
+    bay.spoil(**in_words({"plate_distance_mm": "1209"})).go_on_to("distance_decision", doing=True)
+    assert bay.fact("decided")["answer"] == "too_close"
+    assert 0.05 < bay.fact("decided")["probability_inside"] < 0.95
+    assert bay.asked == "Move the stand nine millimetres towards the car. Say done."
+
+
+def test_a_floor_unlike_its_survey_is_read_again_and_then_refused(bay, in_words):
+    bay.spoil(**in_words({"rule_front_left_mm": "530"}))
+    bay.go_on_to("rule_stand_mm").answer_once()
+    assert bay.said[0] == "The floor does not agree with its survey. We read all five again."
+    assert bay.step_id == "rule_rear_left_mm"
+    for _ in range(2):
+        assert _read(bay, 5)[0] == "rule_rear_left_mm"
+    assert bay.state.mode is Mode.STOPPED
+    assert bay.asked.startswith("The floor is not as surveyed.")
+
+
+def test_a_clamp_that_runs_out_too_far_is_seated_again_before_it_is_read(bay, in_words):
+    wobbly = {"left_run_out_0_mm": "825", "left_run_out_180_mm": "725"}
+    bay.spoil(**in_words(wobbly)).go_on_to("left_run_out_check", doing=True)
+    assert bay.asked == "The left clamp's run-out is too large. Seat the clamp again. Say done."
+    bay.hear("done")
+    assert bay.asked == "Left arm scale, wheel at start."
+
+
+def test_beams_that_do_not_fit_the_toe_send_back_to_toe_and_spots(bay, in_words):
+    bay.spoil(**in_words({"toe_left_deg": "0.40"})).go_on_to("spot_right_mm").answer_once()
+    assert bay.said[0].startswith("The two beams do not agree with the toe.")
+    assert bay.step_id == "toe_left_deg"
+    assert "toe_route" in bay.state.answers
+    assert "level_mm_per_m" in bay.state.readings
+    bay.spoil(**in_words({"toe_left_deg": "0.00"})).go_on_to("arm_left_mm")
+
+
+def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_words):
+    """Echo levels that dip in the middle cannot come from one beam."""
+    dip = {"echo_lean_towards_db": "60", "echo_lean_upright_db": "50", "echo_lean_away_db": "60"}
+    bay.spoil(**in_words({name: f"{value}.0" for name, value in dip.items()}))
+    bay.go_on_to("echo_swing_right_db").answer_once()
+    assert bay.said[0] == "Those readings do not fit together. We read them again."
+    assert bay.step_id == "echo_lean_towards_db"
+    assert bay.fact("misfit")["step_id"] == "lean_vertex"

@@ -1,0 +1,148 @@
+"""True readings and answers that stop the work: said why, asked again, and at last given up."""
+
+from __future__ import annotations
+
+from companion.dialogue.state import Mode
+
+BATTERY = """
+- step: reading
+  id: battery_volt
+  title: Battery support
+  ask: Battery support, volts.
+  unit: volt
+  number: {style: decimal, whole_digits: 2, decimals: 1}
+  plausible: [9, 16]
+  resolution: 0.1
+  allowed: {low: 12.5, high: 14.5, otherwise: Set the support., at_most: 2}
+"""
+FAULTS = """
+- step: question
+  id: faults
+  title: Fault codes
+  ask: No faults, faults cleared, or faults remain?
+  choices: [no_faults, faults_cleared, faults_remain]
+  blocked_by: {faults_remain: Repair it first.}
+"""
+ROUTE = """
+- {step: question, id: route, title: Toe given as, ask: "In degrees, or in millimetres?",
+   choices: [degrees, millimetres]}
+- {step: reading, id: toe_mm, title: Toe, ask: "Toe, millimetres.", unit: mm,
+   when: {question: route, answered: millimetres},
+   number: {style: whole, whole_digits: 1}, plausible: [0, 8], resolution: 1}
+- {step: instruction, id: turn_it, say: "Set it to {toe_mm}. Say done.",
+   when: {question: route, answered: millimetres}}
+- {step: instruction, id: covers, say: Covers on. Say done.}
+"""
+VERDICT = """
+- {step: reading, id: turns_of_it, title: Turns, ask: "How many turns?", unit: turns,
+   number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
+   plausible: [-5, 5], resolution: 0.25}
+- {step: instruction, id: turn_it, say: "Left screw, {turns_of_it}. Say done."}
+- step: question
+  id: verdict
+  title: Verdict
+  ask: Within limits, or beyond limits?
+  choices: [tool_inside, tool_outside]
+  again:
+    tool_outside: {say: Then the turns again., steps: [turns_of_it], at_most: 2, then_stop: Enough.}
+"""
+
+
+def test_a_reading_at_the_limit_is_allowed(small):
+    talk = small(BATTERY).hear("one two point five", "yes")
+    assert talk.state.readings["battery_volt"].spoken == "one two point five volts"
+    assert not talk.every("not_allowed")
+
+
+def test_a_reading_outside_its_limits_is_kept_in_the_record_and_asked_again(small):
+    talk = small(BATTERY).hear("one two point four", "yes")
+    assert talk.said == ["Set the support.", "Battery support, volts."]
+    assert talk.state.readings == {}
+    assert talk.fact("accepted")["value"] == "12.4"
+    assert talk.fact("not_allowed") == {"step_id": "battery_volt", "why": "Set the support."}
+    talk.hear("one three point one", "yes")
+    assert talk.fact("accepted")["take"] == 2
+    assert str(talk.value("battery_volt")) == "13.1"
+
+
+def test_after_at_most_so_many_the_work_stops_and_says_why(small):
+    talk = small(BATTERY).hear(*["one two", "yes"] * 2)
+    assert talk.state.mode is Mode.ASKING
+    talk.hear("one two", "yes")
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith("Set the support. Stopped.")
+    assert talk.fact("stopped") == {"why": "Set the support."}
+    talk.hear("carry on")
+    assert talk.said == ["Carrying on. Battery support, volts."]
+    talk.hear("one three", "yes")
+    assert talk.state.mode is Mode.ASKING
+
+
+def test_a_fault_that_remains_blocks_until_it_is_gone(small):
+    talk = small(FAULTS)
+    for _ in range(4):
+        talk.hear("faults remain", "yes")
+        assert talk.said == ["Repair it first. No faults, faults cleared, or faults remain?"]
+        assert talk.state.answers == {}
+    talk.hear("faults cleared", "yes")
+    assert talk.state.answers == {"faults": "faults_cleared"}
+    assert [b["choice"] for b in talk.every("answered")] == ["faults_remain"] * 4 + [
+        "faults_cleared"
+    ]
+
+
+def test_steps_of_the_other_route_are_not_asked(small):
+    assert small(ROUTE).hear("degrees", "yes").asked == "Covers on. Say done."
+    talk = small(ROUTE).hear("in millimetres", "yes")
+    assert talk.asked == "Toe, millimetres."
+    assert talk.hear("three", "yes").asked == "Set it to three millimetres. Say done."
+
+
+def test_taking_back_the_route_takes_back_what_was_read_on_it(small):
+    talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done", "go back", "go back")
+    assert talk.step_id == "route"
+    talk.hear("degrees", "yes")
+    assert talk.asked == "Covers on. Say done."
+    assert talk.state.readings == {}
+
+
+def test_done_is_recorded_with_the_words_that_were_said(small):
+    talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done")
+    assert talk.fact("done")["text"] == "Set it to three millimetres. Say done."
+
+
+def test_each_thing_of_a_checklist_is_asked_for_alone(bay):
+    bay.go_on_to("secure_list")
+    assert bay.asked == "Brake on and wheels chocked. Say done."
+    bay.hear("done")
+    assert bay.asked.startswith("Nothing that reflects")
+    bay.hear("done")
+    assert [b["step_id"] for b in bay.every("done")] == ["secure_list/1", "secure_list/2"]
+    assert bay.said[-2:] == ["Stage three, floor check.", "Set the line laser level. Say done."]
+
+
+def test_the_tools_verdict_outside_goes_round_and_then_stops(small):
+    talk = small(VERDICT)
+    for _ in range(2):
+        talk.hear("a half turn clockwise", "yes", "done", "beyond limits", "yes")
+        assert talk.said == ["Then the turns again.", "How many turns?"]
+        assert talk.state.answers == {}
+        assert "turn_it" not in talk.state.done
+    talk.hear("a half turn clockwise", "yes")
+    assert talk.asked == "Left screw, a half turn clockwise. Say done."
+    talk.hear("done", "beyond limits", "yes")
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith("Enough. Stopped.")
+
+
+def test_without_a_measured_aim_the_finish_says_whose_word_it_is(small):
+    talk = small(VERDICT).hear("a half turn clockwise", "yes", "done", "within limits", "yes")
+    assert "The scan tool says inside. I did not measure the aim myself" in talk.said[-2]
+    talk.hear("done")
+    assert talk.fact("finished") == {
+        "result": "tool_inside",
+        "yaw": None,
+        "elevation": None,
+        "misses_m": [],
+    }
+    assert talk.state.mode is Mode.CLOSED

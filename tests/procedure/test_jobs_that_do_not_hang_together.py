@@ -1,0 +1,242 @@
+"""Jobs whose steps do not fit each other: refused before any work, with the step and its line."""
+
+from __future__ import annotations
+
+import pytest
+
+LEFT = (
+    "{step: reading, id: left_mm, title: Left arm, ask: Left., unit: mm, resolution: 1,"
+    " number: {style: whole, whole_digits: 3}, plausible: [650, 900]}"
+)
+RIGHT = LEFT.replace("left_mm", "right_mm").replace("Left", "Right")
+SIDEWAYS = (
+    "{step: computation, id: sideways, formula: stand_sideways,"
+    " inputs: {left_mm: left_mm, right_mm: right_mm}, outputs: {stand_offset_left_mm: offset_mm}}"
+)
+CHECK = (
+    "{step: decision, id: check, title: In the middle, result: offset_mm, within: 5, rule: plain,"
+    " again: {say: Again., steps: [left_mm], at_most: 3, then_stop: Enough.}}"
+)
+ROUTE = (
+    "{step: question, id: route, title: Route, ask: Degrees or millimetres,"
+    " choices: [degrees, millimetres]}"
+)
+IN_MM = "when: {question: route, answered: millimetres}, "
+
+
+def _when(step: str, condition: str = IN_MM) -> str:
+    return step.replace("{step:", f"{{{condition}step:", 1)
+
+
+def test_a_job_that_hangs_together_is_taken(small_job):
+    plan = small_job.load(LEFT, RIGHT, SIDEWAYS, CHECK)
+    assert [step.id for step in plan.steps] == [
+        "left_mm",
+        "right_mm",
+        "sideways",
+        "check",
+        "finish",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("step", "old", "new", "found", "wanted"),
+    [
+        (SIDEWAYS, "formula: stand_sideways", "formula: stand_inside_out",
+         "formula 'stand_inside_out'", "aim_error"),
+        (SIDEWAYS, "right_mm: right_mm", "rihgt_mm: right_mm",
+         "inputs: missing right_mm; unknown rihgt_mm", "left_mm, right_mm"),
+        (SIDEWAYS, ", right_mm: right_mm", "", "inputs: missing right_mm", "left_mm, right_mm"),
+        (SIDEWAYS, "stand_offset_left_mm:", "stand_offset_mm:",
+         "output 'stand_offset_mm'", "stand_offset_left_mm"),
+        (SIDEWAYS, "left_mm: left_mm", "left_mm: middle_mm",
+         "'middle_mm'", "a reading or result from before this step"),
+        (SIDEWAYS, "left_mm: left_mm", "left_mm: bay.stand.width_mm",
+         "'bay.stand.width_mm'", "a number in the vehicle, mount or bay file"),
+        (SIDEWAYS, "left_mm: left_mm", "left_mm: bay.stand",
+         "'bay.stand'", "a number in the vehicle, mount or bay file"),
+        (SIDEWAYS, "left_mm: left_mm", "left_mm: minus vehicle.weight",
+         "'vehicle.weight'", "a number in the vehicle, mount or bay file"),
+        (SIDEWAYS, "outputs:", "input_doubts: {middle_mm: 1}, outputs:",
+         "a doubt of 'middle_mm'", "one of this step's inputs"),
+        (CHECK, "steps: [left_mm]", "steps: [left_mm, middle_mm]",
+         "goes back to 'middle_mm'", "the id of a step of this job"),
+        (CHECK, "result: offset_mm", "result: offset_deg",
+         "'offset_deg'", "a reading or result from before this step"),
+        (CHECK, "within: 5", "low: 5, high: 5", "low 5.0 and high 5.0", "a low that is less"),
+        (CHECK, "within: 5", "low: bay.floor.twist_mm.high, high: bay.floor.twist_mm.low",
+         "low bay.floor.twist_mm.high and high", "a low that is less"),
+        (LEFT, "unit: mm", "unit: inch", "unit 'inch'", "celsius"),
+        (LEFT, "whole_digits: 3}", "whole_digits: 3, directions: [fore, aft]}",
+         "direction 'fore'", "anticlockwise"),
+        (LEFT, "ask: Left.", "ask: 'Left, {offset_mm}.'",
+         "'{offset_mm}'", "a reading from before, or a file's field"),
+        (LEFT, "ask: Left.", "ask: 'Left, {}.'", "'{}'", "a reading from before"),
+        (LEFT, "ask: Left.", "ask: 'Left, {bay.name}.'", "'{bay.name}'", "a reading from before"),
+        (LEFT, "ask: Left.", "ask: 'Left, {bay.floor.twist_mm.low}.'",
+         "'{bay.floor.twist_mm.low}'", "a file's field of 0 or more"),
+        (LEFT, "resolution: 1", "resolution: 1, allowed: {low: 9, high: 8, otherwise: No.}",
+         "low 9.0 and high 8.0", "a low that is less than high"),
+        (LEFT, "resolution: 1", "resolution: 1, allowed: {low: 9, high: right_mm, otherwise: No.}",
+         "'right_mm' (it comes later in the job)", "from before this step"),
+    ],
+)  # fmt: skip
+def test_a_name_that_fits_nothing_is_told_with_step_found_and_wanted(
+    small_job, step, old, new, found, wanted
+):
+    assert old in step
+    steps = [new_step(s, step, old, new) for s in (LEFT, RIGHT, SIDEWAYS, CHECK)]
+    said = small_job.refused(*steps)
+    step_id = step.split("id: ")[1].split(",")[0]
+    line = next(x for x in said.splitlines() if f", step {step_id}: found {found}" in x)
+    assert wanted in line.split("; wanted: ")[1]
+
+
+def new_step(candidate: str, step: str, old: str, new: str) -> str:
+    return step.replace(old, new, 1) if candidate == step else candidate
+
+
+def test_the_line_of_a_faulty_step_is_told(spoil):
+    said = spoil("job", "formula: floor_plane", "formula: floor_plain")
+    assert "step floor_plane: found formula 'floor_plain'; wanted: aim_error" in said
+    text_line = int(said.split(" line ")[1].split(",")[0])
+    assert text_line > 100
+
+
+def test_a_source_that_comes_later(small_job):
+    said = small_job.refused(SIDEWAYS, LEFT, RIGHT)
+    assert "step sideways: found 'left_mm' (it comes later in the job)" in said
+
+
+def test_a_step_id_that_stands_twice(small_job):
+    assert "found a second step 'left_mm'; wanted: every step's id once" in small_job.refused(
+        LEFT, LEFT
+    )
+
+
+def test_an_answer_or_a_thing_done_is_no_number(small_job):
+    said = small_job.refused(ROUTE, RIGHT, SIDEWAYS.replace("left_mm: left_mm", "left_mm: route"))
+    assert "found 'route'" in said
+
+
+def test_an_answer_or_a_result_cannot_be_spoken_as_a_reading(small_job):
+    assert "found '{route}'" in small_job.refused(ROUTE, LEFT.replace("Left.", "'Left, {route}'"))
+    said = small_job.refused(
+        LEFT, RIGHT, SIDEWAYS, "{step: instruction, id: show, say: 'It is {offset_mm}.'}"
+    )
+    assert "step show: found '{offset_mm}'" in said
+
+
+def test_the_sign_off_speaks_only_what_is_there(small_job):
+    finish = "{step: finish, id: finish, ranges_m: [100], say_signed: 'Sign {here}.'}"
+    assert "step finish: found '{here}'" in small_job.refused(LEFT, finish, end=False)
+
+
+@pytest.mark.parametrize("use", [SIDEWAYS, "{step: instruction, id: show, say: 'Set {left_mm}.'}"])
+def test_a_reading_of_one_route_is_not_there_for_all(small_job, use):
+    said = small_job.refused(ROUTE, _when(LEFT), RIGHT, use)
+    assert "which this job may not have; wanted: a source that is there whenever" in said
+    small_job.load(ROUTE, _when(LEFT), RIGHT, _when(use))
+
+
+def test_a_result_that_every_route_brings_is_there_for_all(small_job):
+    by_degrees = SIDEWAYS.replace("id: sideways", "id: sideways_too")
+    in_degrees = "when: {question: route, answered: degrees}, "
+    ways = (_when(SIDEWAYS), _when(by_degrees, in_degrees))
+    small_job.load(ROUTE, LEFT, RIGHT, *ways, CHECK)
+    assert "'offset_mm', which this job may not have" in small_job.refused(
+        ROUTE, LEFT, RIGHT, ways[0], CHECK
+    )
+
+
+@pytest.mark.parametrize(
+    ("condition", "found"),
+    [
+        ("when: {question: rout, answered: degrees}, ", "when 'rout'"),
+        ("when: {question: left_mm, answered: degrees}, ", "when 'left_mm'"),
+        ("when: {question: route, answered: inches}, ", "when answered 'inches'"),
+    ],
+)
+def test_a_condition_that_no_answer_meets(small_job, condition, found):
+    said = small_job.refused(ROUTE, LEFT, _when(RIGHT, condition))
+    assert f"step right_mm: found {found}" in said
+
+
+def test_a_condition_on_a_question_that_comes_later(small_job):
+    assert "found when 'route'; wanted: a question from before" in small_job.refused(
+        _when(LEFT), ROUTE
+    )
+
+
+@pytest.mark.parametrize(
+    ("more", "found"),
+    [
+        ("choices: [degrees, metres]", "choice 'metres'"),
+        ("choices: [degrees, millimetres], blocked_by: {inches: No.}", "'inches'"),
+        ("choices: [degrees, millimetres], sound_is_kept_when: keep_sound", "'keep_sound'"),
+        (
+            "choices: [degrees, millimetres], "
+            "again: {inches: {say: Again., steps: [route], at_most: 1, then_stop: Enough.}}",
+            "'inches'",
+        ),
+        (
+            "choices: [degrees, millimetres], "
+            "again: {degrees: {say: Again., steps: [elsewhere], at_most: 1, then_stop: Enough.}}",
+            "goes back to 'elsewhere'",
+        ),
+    ],
+)
+def test_answers_that_cannot_be_given(small_job, more, found):
+    said = small_job.refused(ROUTE.replace("choices: [degrees, millimetres]", more))
+    assert f"step route: found {found}; wanted: " in said
+
+
+def test_a_job_ends_with_its_one_finish(small_job):
+    finish = "{step: finish, id: end, ranges_m: [100], say_signed: Sign.}"
+    assert "found a last step 'reading'; wanted: a finish step" in small_job.refused(
+        LEFT, end=False
+    )
+    assert "found a finish step before the end; wanted: one" in small_job.refused(LEFT, finish)
+
+
+def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
+    said = small_job.refused(LEFT, also="if_touched: [left_mm, right_mm]\n")
+    assert "found if_touched 'right_mm'; wanted: the id of a step of this job" in said
+
+
+@pytest.mark.parametrize(
+    ("step", "old", "new", "wanted"),
+    [
+        (LEFT, "plausible: [650, 900]", "plausible: [900, 650]", "plausible must be from low"),
+        (LEFT, "whole_digits: 3", "whole_digits: 9", "less than or equal to 5"),
+        (LEFT, "whole_digits: 3}", "directions: [left]}", "directions must be a pair"),
+        (LEFT, "whole_digits: 3}", "directions: [left, left]}", "directions must be a pair"),
+        (LEFT, "style: whole", "style: decimal", "style decimal needs decimals"),
+        (LEFT, "whole_digits: 3", "decimals: 2", "other styles need none"),
+        (LEFT, "style: whole", "style: roman", "'whole', 'decimal' or 'quarters'"),
+        (LEFT, "style: whole", "style: quarters", "unit turns goes with style quarters"),
+        (LEFT, "unit: mm", "unit: turns", "unit turns goes with style quarters"),
+        (LEFT, "resolution: 1", "resolution: 0", "greater than 0"),
+        (LEFT, "step: reading", "step: guess", "'reading', 'question', 'instruction'"),
+        (LEFT, "id: left_mm", "id: Left", "match pattern"),
+        (CHECK, "within: 5", "within: 5, low: 1", "either low and high, or within"),
+        (CHECK, "within: 5", "low: 5", "either low and high, or within"),
+        (CHECK, "at_most: 3", "at_most: 0", "greater than or equal to 1"),
+        (CHECK, "rule: plain", "rule: by_eye", "'probability' or 'plain'"),
+        (ROUTE, "[degrees, millimetres]", "[degrees, degrees]", "choices must differ"),
+        (ROUTE, "[degrees, millimetres]", "[degrees]", "at least 2 items"),
+    ],
+)  # fmt: skip
+def test_a_step_that_makes_no_sense_in_itself(small_job, step, old, new, wanted):
+    assert old in step
+    said = small_job.refused(ROUTE, LEFT, RIGHT, SIDEWAYS, CHECK, step.replace(old, new, 1))
+    line = next(x for x in said.splitlines() if wanted in x)
+    assert "job.yaml line 15, stages.0.steps.5" in line
+    assert "; wanted: " in line
+
+
+def test_the_faults_of_a_job_are_told_together(small_job):
+    said = small_job.refused(
+        LEFT.replace("unit: mm", "unit: inch"), RIGHT.replace("unit: mm", "unit: foot")
+    )
+    assert len(said.splitlines()) == 2
