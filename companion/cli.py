@@ -31,7 +31,14 @@ Exit codes:
 
 
 class Group(click.Group):
-    """Shows the project's own errors as they are, without a traceback, and exits by their code."""
+    """Shows the project's own errors as they are, without a traceback, and exits by their code.
+
+    Every command's help ends with the exit codes.
+    """
+
+    def add_command(self, cmd: click.Command, name: str | None = None) -> None:
+        cmd.epilog = cmd.epilog or EXIT_CODES
+        super().add_command(cmd, name)
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
@@ -188,7 +195,7 @@ def rehearse(**options: Any) -> None:
 
     \b
     Example, as text, in a second:       companion rehearse --seed 1
-    Example, from sound, with a report:  companion rehearse --spoken --record r.sqlite --report r.html
+    Example, from sound, with a report:  companion rehearse --spoken --report r.html
     """
     sys.exit(commands.rehearse(_paths(options), **_without_paths(options)))
 
@@ -219,6 +226,23 @@ def report(session: str | None, record: Path, out: Path | None) -> None:
     Example: companion report --out job.html
     """
     commands.report(session, record, out)
+
+
+@main.command()
+@click.argument("result")
+@click.argument("session", required=False)
+@_record
+def explain(result: str, session: str | None, record: Path) -> None:
+    """Show where a RESULT of a job (by default the last one) came from.
+
+    RESULT is the id of a result, a reading or a step. Shown are its value and doubt, the formula
+    and its source, every input and where that came from, and what the doubt is made of.
+
+    \b
+    Example: companion explain aim_yaw_deg
+    Example: companion explain aim_decision
+    """
+    commands.explain(result, session, record)
 
 
 @main.command()
@@ -296,25 +320,26 @@ def hear(sound: Path, step: str, ears: str, model: Path | None, **options: Any) 
 
 @main.command(name="fetch-ears")
 @click.option(
-    "--from-file", type=click.Path(path_type=Path), help="A model archive that you already have."
+    "--from-file", type=click.Path(path_type=Path), help="An archive that you already have."
 )
-@click.option("--url", help="Where to fetch the archive from (https).")
+@click.option("--url", help="Where to fetch another archive from (https); needs --sha256.")
+@click.option("--sha256", help="The archive's SHA-256. Default: the small English model's.")
 @click.option(
-    "--sha256", required=True, help="The archive's SHA-256, from a source that you trust."
+    "--into", type=click.Path(path_type=Path), help="New folder. Default: in your data folder."
 )
-@click.option(
-    "--into",
-    type=click.Path(path_type=Path),
-    help="Folder to unpack into. Default: in your data folder.",
-)
-def fetch_ears(from_file: Path | None, url: str | None, sha256: str, into: Path | None) -> None:
-    """Get a Vosk model, check it against its SHA-256 and unpack it.
+def fetch_ears(
+    from_file: Path | None, url: str | None, sha256: str | None, into: Path | None
+) -> None:
+    """Get a Vosk model (by default the small English one), check its SHA-256 and unpack it.
 
-    The only command that uses the network, and only when you give it --url.
+    The only command that uses the network, unless --from-file is given.
 
     \b
-    Example: companion fetch-ears --from-file vosk-model.zip --sha256 30f26242c4eb449f…
+    Example: companion fetch-ears
+    Example: companion fetch-ears --from-file vosk-model-small-en-us-0.15.zip
     """
+    if url is not None and sha256 is None:
+        raise click.UsageError("--url needs --sha256, from a source that you trust.")
     commands.fetch_ears(from_file, url, sha256, into)
 
 

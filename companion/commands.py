@@ -17,7 +17,7 @@ from companion.ears.fetch import fetch_ears as fetch
 from companion.ears.port import Ears, SoundEnded
 from companion.ears.source import read_sound
 from companion.ears.sphinx import SphinxRecogniser
-from companion.errors import FileProblem, RecordError
+from companion.errors import CompanionError, FileProblem, RecordError
 from companion.loop import Room, resume_job, start_job
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
@@ -36,6 +36,7 @@ from companion.rehearse import (
     make_rehearsal,
     run_rehearsal,
 )
+from companion.review.explain import explain as explained
 from companion.review.report import write_report
 from companion.screen import Screen
 from companion.voice.port import Voice
@@ -172,6 +173,13 @@ def report(session: str | None, record: Path, out: Path | None) -> None:
     click.echo(f"Report: {target}")
 
 
+def explain(result: str, session: str | None, record: Path) -> None:
+    """Where one result, reading or step of a job came from."""
+    with open_for_reading(record) as database:
+        for line in explained(database.events(_session_id(database, session, record)), result):
+            click.echo(line)
+
+
 def verify(record: Path, session: str | None, head: str | None) -> int:
     """Says whether the record is unbroken; names the first broken event where it is not."""
     heads = {}
@@ -193,8 +201,14 @@ def export(session: str | None, record: Path, form: str, out: Path | None) -> No
         if out is None:
             write[form](events, sys.stdout)
             return
-        with out.open("w", encoding="utf-8", newline="") as file:
-            count = write[form](events, file)
+        try:
+            with out.open("w", encoding="utf-8", newline="") as file:
+                count = write[form](events, file)
+        except OSError as error:
+            raise CompanionError(
+                f"{out}: cannot be written ({error.strerror}); "
+                "wanted: a folder that exists and has room"
+            ) from error
     click.echo(f"{count} lines: {out}")
 
 
@@ -229,16 +243,25 @@ def hear(sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths) -
     return 0 if meaning is not None and sure else NOT_UNDERSTOOD
 
 
-def fetch_ears(from_file: Path | None, url: str | None, sha256: str, into: Path | None) -> None:
+def fetch_ears(
+    from_file: Path | None, url: str | None, sha256: str | None, into: Path | None
+) -> None:
     """A Vosk model, checked against its hash."""
     folder = into or parts.record_path().parent / "ears"
-    model = fetch(folder, sha256, **({} if url is None else {"url": url}), from_file=from_file)
+    given = {name: value for name, value in (("url", url), ("sha256", sha256)) if value is not None}
+    model = fetch(folder, from_file=from_file, **given)
     click.echo(f"Model: {model}\nUse it with: companion start --ears vosk --model {model}")
 
 
 @contextmanager
 def _open_record(path: Path) -> Iterator[Database]:
-    path.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RecordError(
+            f"{path.parent}: the record's folder cannot be made ({error.strerror}); "
+            "wanted: a folder that can be written, or another --record"
+        ) from error
     with open_record(path) as database:
         yield database
 

@@ -239,7 +239,8 @@ def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
             return Heard(effect.prompt_id, meaning, detail)
         return Refused(effect.prompt_id, "not_in_grammar", detail)
     detail |= {"detail": heard.detail}
-    if meaning is not None and _acts_on_weak_evidence(meaning):
+    # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
+    if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
         return Heard(effect.prompt_id, meaning, {**detail, "weak": True})
     return Refused(effect.prompt_id, heard.reason, detail)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -64,12 +65,23 @@ class EarsChoice:
 def make_ears(choice: EarsChoice) -> Ears:
     """The ears of a live job. Raises EarsError when they cannot be used."""
     if choice.kind == "typed":
-        return TypedEars(words_from_typed(line) for line in sys.stdin)
+        return TypedEars(words_from_typed(line) for line in _typed_lines())
     recogniser = make_recogniser(choice)
     source: SoundSource = (
         FileSource(choice.sound) if choice.sound is not None else MicrophoneSource()
     )
     return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed)
+
+
+def _typed_lines() -> Iterator[str]:
+    """Lines of the keyboard, with a mark where one is wanted; of a file or pipe, as they are."""
+    while True:
+        if sys.stdin.isatty():
+            print("  you    ", end="", flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            return
+        yield line
 
 
 def make_recogniser(choice: EarsChoice) -> Recogniser:

@@ -22,9 +22,16 @@ if ((${#missing[@]})); then
     DEBIAN_FRONTEND=noninteractive "${as_root[@]}" apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
 fi
 
-python="$(command -v python3.12 || command -v python3.11 || command -v python3)"
-"$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || {
-    echo "set_up: $("$python" --version) found; wanted: Python 3.11 or later" >&2
+# The first that runs and is new enough: a name on the path may be there and still not run.
+python=""
+for name in python3.12 python3.11 python3; do
+    if "$name" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+        python="$name"
+        break
+    fi
+done
+[[ -n $python ]] || {
+    echo "set_up: no Python that is new enough; wanted: Python 3.11 or later" >&2
     exit 1
 }
 if [[ ! -x .venv/bin/python ]]; then

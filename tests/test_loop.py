@@ -1,4 +1,4 @@
-"""The loop: kept before spoken, taken up again where it broke off, and careful with what it hears."""
+"""The loop: kept before spoken, taken up where it broke off, and careful with what it hears."""
 
 from __future__ import annotations
 
@@ -484,3 +484,12 @@ def test_the_entries_of_a_job_can_all_be_stored(loaded, grammar):
     log.append([Entry(e.kind, e.body) for e in effects if hasattr(e, "kind")])
     assert len(list(log.events("memory"))) > 5
     assert state.mode is Mode.ASKING
+
+
+def test_a_spoken_note_is_not_stopped_on_weak_evidence(scene):
+    scene.play(
+        "keep the sound", "yes", "make a note", refusal("stop"), "where are we", refusal("stop")
+    )
+    kinds = [item.kind for item in scene.stored()]
+    assert kinds.count("noted") == 1
+    assert scene.state().mode is Mode.STOPPED

@@ -8,7 +8,7 @@ screws were turned that is sharp enough to have caught a slip.
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
+from typing import assert_never
 
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import (
@@ -26,8 +26,9 @@ from companion.dialogue.turn import Turn
 from companion.dialogue.values import measured_value
 from companion.measure.conformity import can_ever_pass
 from companion.measure.mount import Mount, Screw
-from companion.measure.response import MoveVerdict, explain_move, learn, prior_response
+from companion.measure.response import prior_response
 from companion.measure.screws import ScrewPlan, plan_turns
+from companion.measure.stories import MoveVerdict, explain_move, learn_from_move
 from companion.procedure.job import AimDecision
 from companion.procedure.models import MountModel
 
@@ -74,7 +75,16 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     moved = tuple(difference(n, b) for n, b in zip(now, aim.before, strict=True))
     spread = covariance((moved[0], moved[1]))
     values = (moved[0].value, moved[1].value)
-    verdict = explain_move(mount, aim.response, aim.planned_turns, values, spread)
+    # A screw that was turned before lies against its thread in the approach direction.
+    settled = tuple(t != p for t, p in zip(aim.turned, aim.planned_turns, strict=True))
+    verdict = explain_move(
+        mount,
+        aim.response,
+        aim.planned_turns,
+        values,
+        spread,
+        settled=(settled[0], settled[1]),
+    )
     turn.record(
         "move_judged",
         step_id=step.id,
@@ -83,6 +93,7 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         probability=verdict.probability,
         moved={"yaw_deg": values[0], "elevation_deg": values[1]},
         turns=[str(t) for t in aim.planned_turns],
+        really_turned=[str(t) for t in verdict.turned],
     )
     if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
@@ -90,13 +101,12 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         _measure_again(turn, step, prompts.UNEXPLAINED_MOVE)
         return False
     _say_slip(turn, mount, verdict)
-    turns = _turns_made(mount, verdict, aim.planned_turns)
     response = aim.response
     if verdict.kind != "unexplained":
-        response = learn(response, turns, values[0], values[1], spread)
+        response = learn_from_move(response, verdict, values, spread)
     first, second = (
         done + really - planned
-        for done, really, planned in zip(aim.turned, turns, aim.planned_turns, strict=True)
+        for done, really, planned in zip(aim.turned, verdict.turned, aim.planned_turns, strict=True)
     )
     turn.change(
         aim=replace(
@@ -105,7 +115,9 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
             turned=(first, second),
             explained=verdict.kind == "as_planned",
             # By what was known before: a move that has taught the response always fits it.
-            foreseen=verdict.kind == "as_planned" and _sharp(turn.state, aim),
+            foreseen=verdict.kind == "as_planned"
+            and verdict.probability >= turn.state.plan.files.vehicle.aim.confidence
+            and _sharp(turn.state, aim),
             planned_turns=aim.planned_turns if verdict.kind == "as_planned" else None,
         )
     )
@@ -114,29 +126,25 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
 
 def _say_slip(turn: Turn, mount: Mount, verdict: MoveVerdict) -> None:
     names = {screw.id: screw.name for screw in mount.screws}
+    blamed = [names[i] for i in verdict.screw_ids]
     match verdict.kind:
         case "wrong_way":
-            turn.announce(prompts.looks_wrong_way([names[i] for i in verdict.screw_ids]), "explain")
+            turn.announce(prompts.looks_wrong_way(blamed), "explain")
+        case "wrong_screw" if len(blamed) == 1:
+            other = next(name for name in names.values() if name not in blamed)
+            turn.announce(prompts.looks_other_screw(blamed[0], other), "explain")
         case "wrong_screw":
             turn.announce(prompts.LOOKS_WRONG_SCREW, "explain")
+        case "not_turned":
+            turn.announce(prompts.looks_not_turned(blamed), "explain")
+        case "wrong_amount":
+            turn.announce(prompts.looks_wrong_amount(blamed), "explain")
         case "unexplained":
             turn.announce(prompts.UNEXPLAINED_MOVE, "explain")
         case "as_planned":
             pass
-
-
-def _turns_made(
-    mount: Mount, verdict: MoveVerdict, planned: tuple[Fraction, Fraction]
-) -> tuple[Fraction, Fraction]:
-    if verdict.kind == "wrong_screw":
-        return planned[1], planned[0]
-    if verdict.kind == "wrong_way":
-        first, second = (
-            -turns if screw.id in verdict.screw_ids else turns
-            for screw, turns in zip(mount.screws, planned, strict=True)
-        )
-        return first, second
-    return planned
+        case _:
+            assert_never(verdict.kind)
 
 
 def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:

@@ -11,7 +11,7 @@ from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
 from companion.dialogue.turn import ANSWER_TIMEOUT_S, Turn
 from companion.dialogue.walking import walk_on
-from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.procedure.job import Checklist, Decision, Instruction, Question, Reading
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Command
 
@@ -71,7 +71,12 @@ def end(turn: Turn, event: Event) -> None:
 
 
 def go_back(turn: Turn, event: Event) -> None:
-    """Take back the last accepted answer and all that was computed from it."""
+    """Take back the last accepted answer and all that was computed from it.
+
+    At a correction of the stand the correction itself is taken back: its readings are asked again.
+    """
+    if _drop_correction(turn):
+        return
     history = turn.state.history
     if not history:
         walk_on(turn, prompts.NOTHING_TO_TAKE_BACK)
@@ -85,6 +90,19 @@ def go_back(turn: Turn, event: Event) -> None:
         turn.record("consent", keep_sound=False)
         turn.change(keep_sound=False)
     walk_on(turn, prompts.taken_back(title))
+
+
+def _drop_correction(turn: Turn) -> bool:
+    """Forget the correction at hand; not one of the screws, which may be turned already."""
+    state = turn.state
+    if not state.tasks or not isinstance(state.plan.step(state.tasks[0].step_id), Decision):
+        return False
+    step_id = state.tasks[0].step_id
+    turn.record("taken_back", step_ids=[step_id], why="correction taken back by the technician")
+    remaining = {key: move for key, move in state.last_moves.items() if key != step_id}
+    turn.change(tasks=(), last_moves=remaining, misses=0, silences=0)
+    walk_on(turn, prompts.CORRECTION_TAKEN_BACK)
+    return True
 
 
 def explain(turn: Turn, event: Event) -> None:

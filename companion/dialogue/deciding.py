@@ -71,17 +71,19 @@ def compute(turn: Turn, step: Computation) -> None:
         return
     named = {result: outputs[name] for name, result in step.outputs.items()}
     turn.change(results={**state.results, **named}, done=state.done | {step.id})
-    units = FORMULAS[step.formula].outputs
+    formula = FORMULAS[step.formula]
     turn.record(
         "computed",
         step_id=step.id,
         formula=step.formula,
+        text=formula.text,
+        source=formula.source,
         inputs={
             name: {"value": item.value, "u": item.u, "source": str(step.inputs[name])}
             for name, item in inputs.items()
         },
         outputs={
-            result: _result_body(outputs[name], units[name])
+            result: _result_body(outputs[name], formula.outputs[name])
             for name, result in step.outputs.items()
         },
     )

@@ -57,6 +57,7 @@ CARRYING_ON = "Carrying on."
 STOPPED = "Stopped. Leave everything as it is. Say carry on, or end the job."
 END_THE_JOB = f"End the job, without a result? {YES_OR_NO}"
 ENDED = "The job has ended without a result. The record is kept."
+CORRECTION_TAKEN_BACK = "Correction taken back."
 NOTHING_TO_TAKE_BACK = "There is nothing to take back."
 SPEAK_NOTE = "Speak your note."
 NOTE_KEPT = "Note kept."
@@ -136,7 +137,19 @@ def looks_wrong_way(names: Iterable[str]) -> str:
     return f"Stop. It looks as if the {' and the '.join(names)} went the wrong way."
 
 
-LOOKS_WRONG_SCREW = "Stop. It looks as if the other screw was turned."
+def looks_other_screw(meant: str, other: str) -> str:
+    return f"Stop. It looks as if the {other} was turned in place of the {meant}."
+
+
+def looks_not_turned(names: Iterable[str]) -> str:
+    return f"Stop. It looks as if the {' and the '.join(names)} did not get all of its turns."
+
+
+def looks_wrong_amount(names: Iterable[str]) -> str:
+    return f"Stop. It looks as if the {' and the '.join(names)} was not turned as far as I said."
+
+
+LOOKS_WRONG_SCREW = "Stop. It looks as if the two screws were taken for each other."
 UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain."
 
 

@@ -83,7 +83,8 @@ class AimRound:
     `sets`: the aim (yaw, elevation) measured at the present position of the screws, one entry for
     each full set of readings. `before` and `planned_turns`: the aim before the last turning and
     what was to be turned. `foreseen`: that move came out as planned, and its prediction was sharp
-    enough, before the move taught anything, to count as a second opinion. `turned`: clockwise turns of each screw since the job began.
+    enough, before the move taught anything, to count as a second opinion. `turned`: clockwise
+    turns of each screw since the job began.
     """
 
     response: Response

@@ -13,6 +13,13 @@ from companion.measure.conformity import (
     probability_inside,
     repeats_to_settle,
 )
+from companion.measure.coupling import (
+    StandError,
+    StandGeometry,
+    StandMove,
+    stale_after,
+    stand_moves,
+)
 from companion.measure.doubt import (
     Measured,
     Repeats,
@@ -33,65 +40,128 @@ from companion.measure.doubt import (
     triangular_u,
     u_shaped_u,
 )
-from companion.measure.echo import EchoFit, EchoPeak, echo_level_db, fit_echo, fit_echo_measured
+from companion.measure.echo import (
+    EchoFit,
+    EchoPeak,
+    chance_of_misfit,
+    echo_level_db,
+    fit_echo,
+    fit_echo_measured,
+    misread_echo,
+)
+from companion.measure.fitting import (
+    Fit,
+    Outlier,
+    chi_square_upper_tail,
+    least_squares,
+    worst_outlier,
+)
 from companion.measure.formulas import FORMULAS, Formula, evaluate
 from companion.measure.mount import Mount, Screw, forward, geometry_response, inverse
 from companion.measure.reach import miss_at_range_m
-from companion.measure.response import (
-    MoveVerdict,
-    Response,
-    explain_move,
-    learn,
-    prior_response,
+from companion.measure.response import Response, learn, prior_response
+from companion.measure.ride import BodyStance, body_stance
+from companion.measure.risk import (
+    Risk,
+    global_risk,
+    rate_at_most,
+    rate_between,
+    rate_between_wilson,
 )
-from companion.measure.screws import ScrewPlan, ScrewStep, plan_turns
+from companion.measure.run_out_fit import RunOutFit, Suspect, fit_run_out, suspects
+from companion.measure.screws import ScrewPlan, plan_turns
+from companion.measure.second_order import Bend, bend
+from companion.measure.shimming import Shims, shims
+from companion.measure.steps import ScrewStep
+from companion.measure.stories import (
+    MoveVerdict,
+    Story,
+    explain_move,
+    learn_from_move,
+    possible_stories,
+)
+from companion.measure.student import Expanded, degrees_of_freedom_of, expand, t_factor
 
 __all__ = [
     "FORMULAS",
+    "Bend",
+    "BodyStance",
     "EchoFit",
     "EchoPeak",
+    "Expanded",
+    "Fit",
     "Formula",
     "Measured",
     "Mount",
     "MoveVerdict",
+    "Outlier",
     "Repeats",
     "Response",
+    "Risk",
+    "RunOutFit",
     "Screw",
     "ScrewPlan",
     "ScrewStep",
     "Share",
+    "Shims",
+    "StandError",
+    "StandGeometry",
+    "StandMove",
+    "Story",
+    "Suspect",
     "Verdict",
     "acceptance_limits",
+    "bend",
     "best_possible_probability",
+    "body_stance",
     "budget",
     "can_ever_pass",
+    "chance_of_misfit",
+    "chi_square_upper_tail",
     "correlated",
     "correlation",
     "covariance",
     "covariance_matrix",
     "decide",
+    "degrees_of_freedom_of",
     "echo_level_db",
     "effective_degrees_of_freedom",
     "evaluate",
     "exact",
+    "expand",
     "expanded",
     "explain_move",
     "fit_echo",
     "fit_echo_measured",
+    "fit_run_out",
     "forward",
     "geometry_response",
+    "global_risk",
     "inverse",
     "learn",
+    "learn_from_move",
+    "least_squares",
     "mean_of",
     "measured",
+    "misread_echo",
     "miss_at_range_m",
     "plan_turns",
+    "possible_stories",
     "prior_response",
     "probability_inside",
     "propagate",
+    "rate_at_most",
+    "rate_between",
+    "rate_between_wilson",
     "rectangular_u",
     "repeats_to_settle",
     "resolution_u",
+    "shims",
+    "stale_after",
+    "stand_moves",
+    "suspects",
+    "t_factor",
     "triangular_u",
     "u_shaped_u",
+    "worst_outlier",
 ]

@@ -15,10 +15,16 @@ from companion.measure.aim import aim_error, aim_from_tool
 from companion.measure.doubt import Function, Measured, propagate
 from companion.measure.echo import echo_vertex
 from companion.measure.floor import floor_plane
+from companion.measure.ride import body_stance
 from companion.measure.stand import (
     stand_offset_left_mm,
     stand_offset_without_run_out_mm,
     stand_turn,
+)
+from companion.measure.tape import (
+    level_distance_mm,
+    skew_from_diagonals_deg,
+    turn_from_two_distances_deg,
 )
 from companion.measure.units import degrees_from_mm_per_m
 from companion.measure.wheels import run_out, toe_from_angle, toe_from_mm
@@ -152,6 +158,42 @@ _LIST = (
         "geometry",
         "offset to the left = (right reading - left reading) / 2 "
         "+ path (tan run-out left + tan run-out right) / 2",
+    ),
+    _formula(
+        "stand_turn_from_distances",
+        _single("stand_turn_deg", turn_from_two_distances_deg),
+        "distance_left_mm distance_right_mm apart_mm",
+        "stand_turn_deg",
+        "geometry",
+        "turned to the left = atan((right distance - left distance) / how far apart they are)",
+    ),
+    _formula(
+        "diagonal_skew",
+        _single("skew_deg", skew_from_diagonals_deg),
+        "diagonal_1_mm diagonal_2_mm length_mm width_mm",
+        "skew_deg",
+        "law of cosines",
+        "front end skewed to the left = asin((d1^2 - d2^2) / (4 length width)), "
+        "d1 from rear right to front left",
+    ),
+    _formula(
+        "level_distance",
+        _single("level_distance_mm", level_distance_mm),
+        "tape_mm slope_deg",
+        "level_distance_mm",
+        "geometry",
+        "level part of a sloping tape = tape cos(slope)",
+    ),
+    _formula(
+        "body_stance",
+        _fields(body_stance),
+        "front_left_mm front_right_mm rear_left_mm rear_right_mm "
+        "wanted_front_mm wanted_rear_mm wheelbase_mm track_mm",
+        "body_nose_up_deg body_left_high_deg body_twist_mm",
+        "geometry",
+        "nose up = atan((mean front - wanted front - mean rear + wanted rear) / wheelbase); "
+        "left high = atan((front left + rear left - front right - rear right) / (2 track)); "
+        "twist = (front left + rear right - front right - rear left) / 4",
     ),
     _formula(
         "plate_distance",

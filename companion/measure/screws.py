@@ -14,21 +14,13 @@ from companion.errors import MeasureError
 from companion.measure.bivariate import box_probability
 from companion.measure.mount import Direction, Mount, Screw
 from companion.measure.response import SETTING_U_TURNS, Matrix, Response, as_matrix
+from companion.measure.steps import ScrewStep, steps_for
 
 # Whole smallest turns looked at on each side of the exact solution, for each screw.
 _NEIGHBOURHOOD = 4
-# Gains of probability below this are not worth another turn; the smaller error decides.
-_PROBABILITY_STEP = 1e-3
+# Pairs this near to the best probability count as equal; among them the smaller error decides.
+_PROBABILITY_STEP = 0.01
 _ROUNDING = 1e-9
-
-
-@dataclass(frozen=True)
-class ScrewStep:
-    """One thing to do: turn this screw so far that way."""
-
-    screw_id: str
-    direction: Direction
-    turns: Fraction
 
 
 @dataclass(frozen=True)
@@ -48,19 +40,6 @@ class ScrewPlan:
     predicted_probability: float
     reachable: bool
     why: str
-
-
-def _steps_of(screw: Screw, turns: Fraction, approach: Direction) -> tuple[ScrewStep, ...]:
-    if turns == 0:
-        return ()
-    direction: Direction = "clockwise" if turns > 0 else "anticlockwise"
-    overshoot = screw.overshoot()
-    if direction == approach or overshoot == 0:
-        return (ScrewStep(screw.id, direction, abs(turns)),)
-    return (
-        ScrewStep(screw.id, direction, abs(turns) + overshoot),
-        ScrewStep(screw.id, approach, overshoot),
-    )
 
 
 def _allowed(screw: Screw, approach: Direction, so_far: float) -> tuple[int, int]:
@@ -141,8 +120,9 @@ def plan_turns(
 ) -> ScrewPlan:
     """The pair of whole smallest turns likeliest to bring both angles within +-tolerance of zero.
 
-    Among pairs whose predicted aim lies inside the highest probability wins, to 0.001, then the
-    least error against the tolerance; if there are none, the least error.
+    Among pairs whose predicted aim lies inside, those within 0.01 of the highest probability
+    count as equal and the least error against the tolerance wins; if none lies inside, the least
+    error.
     `turned_so_far`: net clockwise turns since the job began. `aim_covariance`: 2x2 of the
     measured aim.
     Raises MeasureError for tolerances that are not above zero or a response that cannot steer.
@@ -172,11 +152,7 @@ def plan_turns(
     free = np.linalg.solve(scaled, -aim / tolerance)
     return ScrewPlan(
         turns=turns,
-        steps=tuple(
-            item
-            for screw, turn in zip(mount.screws, turns, strict=True)
-            for item in _steps_of(screw, turn, mount.approach)
-        ),
+        steps=steps_for(mount, turns),
         predicted_yaw_deg=float(left[chosen][0]),
         predicted_elevation_deg=float(left[chosen][1]),
         predicted_covariance=as_matrix(spread[chosen]),
@@ -205,8 +181,8 @@ def _best(
     if candidates.size == 0:
         candidates = np.array([np.argmin(error)])
     probability = box_probability(left[candidates], spread[candidates], tolerance)
-    rounded = np.round(probability / _PROBABILITY_STEP)
-    best = int(np.lexsort((error[candidates], -rounded))[0])
+    equal = np.flatnonzero(probability >= probability.max() - _PROBABILITY_STEP)
+    best = int(equal[np.argmin(error[candidates[equal]])])
     return int(candidates[best]), float(probability[best])
 
 

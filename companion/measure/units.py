@@ -56,3 +56,23 @@ def mm_per_m_from_degrees(degrees: float) -> float:
     if not abs(degrees) < 90.0:
         raise MeasureError(f"slope: found {degrees} degrees; wanted is under 90")
     return 1000.0 * math.tan(math.radians(degrees))
+
+
+def vial_radius_m(bubble_travel_mm: float, tilt_mm_per_m: float) -> float:
+    """Radius of a level's vial whose bubble moves so far for that tilt: travel / tilt, in metres.
+
+    A level's sensitivity is stated as the tilt for one division, mostly 2 mm.
+    """
+    if not (bubble_travel_mm > 0.0 and tilt_mm_per_m > 0.0):
+        raise MeasureError(
+            f"vial: found {bubble_travel_mm} mm for {tilt_mm_per_m} mm per metre; wanted are two "
+            "above 0"
+        )
+    return bubble_travel_mm / tilt_mm_per_m
+
+
+def tilt_mm_per_m_from_bubble(bubble_mm: float, vial_radius_m: float) -> float:
+    """Tilt of a level whose bubble stands so far from the middle, in mm per metre."""
+    if not vial_radius_m > 0.0:
+        raise MeasureError(f"vial: found a radius of {vial_radius_m} m; wanted is more than 0")
+    return bubble_mm / vial_radius_m

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from random import Random
 from typing import Protocol
 
@@ -92,6 +93,16 @@ class Rehearsal:
     def answer_text(self) -> str | None:
         """The words of that answer; None for silence."""
         return self.answer().text
+
+    @property
+    def reading_meant(self) -> Decimal | None:
+        """The reading that the technician means now, for counting only; None at other prompts."""
+        return self._technician.reading_meant
+
+    @property
+    def choice_meant(self) -> str | None:
+        """The choice that he means now, for counting only; None at other prompts."""
+        return self._technician.choice_meant
 
     def sound(self) -> bytes:
         """The same as sound, after its delay: 16 kHz mono s16le. Nothing but the delay if silent.

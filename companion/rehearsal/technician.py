@@ -88,6 +88,16 @@ class Technician:
         self._withheld: str | None = None
         self._stops = 0
 
+    @property
+    def reading_meant(self) -> Decimal | None:
+        """The newest reading while it is being asked for or said back, signed as its scale is."""
+        return self._read.value if self._read is not None else None
+
+    @property
+    def choice_meant(self) -> str | None:
+        """The newest choice while it is being asked for or said back."""
+        return self._chosen
+
     def hear(self, text: str) -> Answer:
         """Act on the prompt and answer it, slips included."""
         delay_s = self._random.uniform(0.3, 1.5)

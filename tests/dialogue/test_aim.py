@@ -10,6 +10,7 @@ from math import atan, degrees, radians, tan
 import numpy as np
 import pytest
 
+from companion.dialogue.aim_sets import final_aim
 from companion.dialogue.events import Opened
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
@@ -158,6 +159,16 @@ def test_one_set_inside_is_not_enough(bay, measure):
     assert bay.step_id == "faults_after"
 
 
+def test_an_aim_that_is_not_confirmed_is_never_the_result(bay, measure):
+    measure(Radar(0.05, -0.05))
+    assert len(bay.state.aim.sets) == 1
+    assert final_aim(bay.state) is None
+    measure(Radar(0.05, -0.05))
+    yaw, elevation = final_aim(bay.state)
+    assert yaw.value == pytest.approx(0.05, abs=0.03)
+    assert elevation.value == pytest.approx(-0.05, abs=0.05)
+
+
 def test_after_the_turning_a_second_set_confirms_where_the_prediction_is_not_sharp(
     bay, measure, turn_screws
 ):
@@ -238,7 +249,20 @@ def test_the_other_screw_turned_is_said(bay, measure, turn_screws):
     radar = Radar(1.6, 0.0, lambda name, turns: (other[name], turns))
     turn_screws(measure(radar) and radar)
     measure(radar)
-    assert "Stop. It looks as if the other screw was turned." in bay.said
+    assert bay.fact("move_judged")["kind"] == "wrong_screw"
+    assert next(text for text in bay.said if text.startswith("Stop.")) in (
+        "Stop. It looks as if the two screws were taken for each other.",
+        "Stop. It looks as if the upper screw was turned in place of the left screw.",
+    )
+
+
+def test_a_screw_that_was_forgotten_is_said_by_its_name(bay, measure, turn_screws):
+    radar = Radar(1.6, -1.4, lambda name, turns: (name, 0.0 if name == "upper" else turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert bay.fact("move_judged")["screw_ids"] == ["upper_screw"]
+    said = next(text for text in bay.said if text.startswith("Stop. It looks as if the upper"))
+    assert "did not get all of its turns" in said or "was not turned as far as I said" in said
 
 
 def test_after_a_slip_the_next_turns_start_from_where_the_screws_really_are(
@@ -254,7 +278,8 @@ def test_after_a_slip_the_next_turns_start_from_where_the_screws_really_are(
     slipped[0] = False
     measure(radar)
     aim = bay.state.aim
-    real = {s.id: float(t) for s, t in zip(bay.state.plan.files.mount.screws, aim.turned)}
+    screws = bay.state.plan.files.mount.screws
+    real = {s.id: float(t) for s, t in zip(screws, aim.turned, strict=True)}
     planned = bay.fact("screw_plan")["turns"]
     for name in ("left", "upper"):
         wanted = radar.turned[name] + sum_of(planned[f"{name}_screw"])

@@ -238,3 +238,13 @@ def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_
     assert bay.said[0] == "Those readings do not fit together. We read them again."
     assert bay.step_id == "echo_lean_towards_db"
     assert bay.fact("misfit")["step_id"] == "lean_vertex"
+
+
+def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_words):
+    bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"})).go_on_to("sideways_decision", doing=True)
+    assert bay.asked == "Move the stand ten millimetres to the right. Say done."
+    bay.hear("go back")
+    assert bay.said[0] == "Correction taken back. Left spot, millimetres, left or right."
+    assert bay.every("taken_back")[-1]["step_ids"] == ["sideways_decision"]
+    assert not bay.state.tasks
+    assert "sideways_decision" not in bay.state.last_moves

@@ -166,9 +166,9 @@ def test_silence_and_noise_under_a_read_back_never_accept(shipped, happenings):
     state, _ = step(state, Heard(state.prompt.id, meaning))
     for happening in happenings:
         if happening == "silence":
-            state, effects = step(state, Silent(state.prompt.id, 30.0))
+            state, _ = step(state, Silent(state.prompt.id, 30.0))
         else:
-            state, effects = step(state, Refused(state.prompt.id, happening, {"words": "yes"}))
+            state, _ = step(state, Refused(state.prompt.id, happening, {"words": "yes"}))
         assert state.answers == {}
         assert state.keep_sound is False
         assert state.mode in (Mode.CONFIRMING, Mode.PAUSED)

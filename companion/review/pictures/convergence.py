@@ -58,7 +58,7 @@ def _panel(
         svg.path(
             [(across.at(n), up.at(a.value or 0)) for n, (_, a) in enumerate(aims, 1)], "trend"
         ),
-        *(_aim(across.at(n), when, aim, across, up, name) for n, (when, aim) in enumerate(aims, 1)),
+        *(_aim(across.at(n), when, aim, up, name, n) for n, (when, aim) in enumerate(aims, 1)),
     )
 
 
@@ -84,22 +84,18 @@ def _scale(across: svg.Axis, up: svg.Axis, left: float) -> Markup:
     return svg.element("g", *lines)
 
 
-def _aim(x: float, when: str, aim: Quantity, across: svg.Axis, up: svg.Axis, name: str) -> Markup:
+def _aim(x: float, when: str, aim: Quantity, up: svg.Axis, name: str, number: int) -> Markup:
+    """One look at the aim; figures stand by turns above and below, so that they do not meet."""
     value, spread = aim.value or 0.0, 2 * (aim.u or 0.0)
     y = up.at(value)
     top, bottom = up.at(value + spread), up.at(value - spread)
-    to_left = x > (across.start_px + across.end_px) / 2
+    figure_y = bottom + 16 if number % 2 == 0 else top - 8
     return svg.element(
         "g",
         svg.line((x, top), (x, bottom), "bar"),
         svg.line((x - 6, top), (x + 6, top), "bar"),
         svg.line((x - 6, bottom), (x + 6, bottom), "bar"),
         svg.dot((x, y), 5, "reading"),
-        svg.label(
-            (x + (-10 if to_left else 10), y - 8),
-            amount(aim, name),
-            "small halo",
-            "end" if to_left else "start",
-        ),
+        svg.label((x, figure_y), amount(aim, name), "small halo", "middle"),
         svg.label((x, up.start_px + 18), when, "small", "middle"),
     )

@@ -1,0 +1,133 @@
+"""The stand's moves taken together: what to move first, how far, and what is stale after it.
+
+Turning the stand pivots it about a foot and so carries its centre sideways and along; pushing it
+turns it a little. So the turn comes first, and what it does to the centre is reckoned in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+from companion.errors import MeasureError
+from companion.measure.conformity import can_ever_pass, decide, probability_inside
+from companion.measure.doubt import Measured
+
+Quantity = Literal["turn", "sideways", "distance", "height"]
+
+# What each move spoils among what was measured before it. Height has its own slide.
+STALE_AFTER: Mapping[Quantity, tuple[Quantity, ...]] = MappingProxyType(
+    {
+        "turn": ("turn", "sideways", "distance"),
+        "sideways": ("sideways", "turn"),
+        "distance": ("distance", "turn", "sideways"),
+        "height": ("height",),
+    }
+)
+ORDER: tuple[Quantity, ...] = ("turn", "sideways", "distance", "height")
+
+
+@dataclass(frozen=True)
+class StandGeometry:
+    """The foot about which the stand is turned, from its centre, and how surely that is known.
+
+    `push_turns_u_deg`: how much a push turns the stand by accident.
+    """
+
+    foot_ahead_mm: float = 0.0
+    foot_left_mm: float = 0.0
+    foot_u_mm: float = 300.0
+    push_turns_u_deg: float = 0.02
+
+
+@dataclass(frozen=True)
+class StandError:
+    """Where the stand stands against where it should: + = left (turn, sideways), away, up."""
+
+    turn_deg: Measured
+    sideways_mm: Measured
+    distance_mm: Measured
+    height_mm: Measured
+
+    def of(self, quantity: Quantity) -> Measured:
+        """The error in one quantity."""
+        match quantity:
+            case "turn":
+                return self.turn_deg
+            case "sideways":
+                return self.sideways_mm
+            case "distance":
+                return self.distance_mm
+            case "height":
+                return self.height_mm
+
+
+@dataclass(frozen=True)
+class StandMove:
+    """Move by `amount` (+ = left, away, up; deg or mm); `stale` is what to measure again then."""
+
+    quantity: Quantity
+    amount: float
+    stale: tuple[Quantity, ...]
+
+
+def centre_shift_mm(turn_deg: float, geometry: StandGeometry) -> tuple[float, float]:
+    """How far (ahead, left) the centre moves when the stand turns left about its foot."""
+    angle = math.radians(turn_deg)
+    cosine, sine = math.cos(angle), math.sin(angle)
+    ahead, left = geometry.foot_ahead_mm, geometry.foot_left_mm
+    return ahead - (cosine * ahead - sine * left), left - (sine * ahead + cosine * left)
+
+
+def stand_moves(
+    error: StandError,
+    tolerance: StandError,
+    geometry: StandGeometry | None = None,
+    confidence: float = 0.95,
+) -> tuple[StandMove, ...]:
+    """The fewest moves that should end inside: one for each quantity that is not inside.
+
+    A quantity counts as inside at `confidence` after the moves before it, with what those add to
+    its doubt. `tolerance` holds half widths in its values. Raises MeasureError for a tolerance
+    that its reading could never be inside of.
+    """
+    geometry = geometry or StandGeometry()
+    moves: list[StandMove] = []
+    shift_ahead_mm = shift_left_mm = shift_u_mm = 0.0
+    for quantity in ORDER:
+        now, half = error.of(quantity), tolerance.of(quantity).value
+        if not can_ever_pass(now.u, -half, half, confidence):
+            raise MeasureError(
+                f"stand: a doubt of {now.u:g} in the {quantity} can never be inside {half:g}; "
+                "wanted is a finer scale or a wider tolerance"
+            )
+        value, u = now.value, now.u
+        if quantity == "sideways":
+            value, u = value + shift_left_mm, math.hypot(u, shift_u_mm)
+        elif quantity == "distance":
+            value, u = value + shift_ahead_mm, math.hypot(u, shift_u_mm)
+        if decide(value, u, -half, half, confidence).answer == "inside":
+            continue
+        moves.append(StandMove(quantity, -value, STALE_AFTER[quantity]))
+        if quantity == "turn":
+            shift_ahead_mm, shift_left_mm = centre_shift_mm(-value, geometry)
+            shift_u_mm = abs(math.radians(value)) * geometry.foot_u_mm
+    return tuple(moves)
+
+
+def still_inside_after_pushes(
+    turn: Measured, half_width_deg: float, pushes: int, geometry: StandGeometry | None = None
+) -> float:
+    """Probability that the turn is still inside after so many pushes of the stand."""
+    geometry = geometry or StandGeometry()
+    u = math.hypot(turn.u, geometry.push_turns_u_deg * math.sqrt(pushes))
+    return probability_inside(turn.value, u, -half_width_deg, half_width_deg)
+
+
+def stale_after(moves: Sequence[StandMove]) -> tuple[Quantity, ...]:
+    """Everything to measure again after these moves, in the order of measuring."""
+    spoiled = {quantity for move in moves for quantity in move.stale}
+    return tuple(quantity for quantity in ORDER if quantity in spoiled)

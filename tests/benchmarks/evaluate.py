@@ -1,0 +1,148 @@
+"""How long one full evaluation of a job's arithmetic takes on one core.
+
+One evaluation is every formula of the shipped job once, in its order (both ways to tell the toe
+and both ways to measure the aim), one plan for the screws, and one move judged and learned from.
+The inputs are those of rehearsed jobs.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Literal
+
+from companion import parts
+from companion.dialogue.aiming import mount_of
+from companion.measure import (
+    Measured,
+    covariance_matrix,
+    evaluate,
+    explain_move,
+    learn,
+    measured,
+    plan_turns,
+    prior_response,
+)
+from companion.procedure.job import Computation
+from companion.record import MemoryLog
+from companion.rehearsal.scenario import Scenario
+from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.voice.silent import SilentVoice
+from tests.benchmarks.common import Results, percentile, rounded
+from tests.benchmarks.rehearse import loaded_job
+
+NAME = "evaluate"
+WHAT = "all of a job's arithmetic once, with its doubt: milliseconds on one core"
+
+ROUTES: tuple[
+    tuple[Literal["echo_levels", "tool_angle"], Literal["degrees", "millimetres"]], ...
+] = (
+    ("echo_levels", "degrees"),
+    ("tool_angle", "millimetres"),
+)
+
+
+@dataclass(frozen=True)
+class Formula:
+    """One computation of the job with the inputs that it had."""
+
+    step_id: str
+    name: str
+    inputs: Mapping[str, Measured]
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Options of this benchmark."""
+    parser.add_argument("--times", type=int, default=300, help="evaluations to time")
+
+
+def run(options: argparse.Namespace) -> Results:
+    """Time many evaluations, after a few that warm up."""
+    evaluation, formulas = one_evaluation(options.seed)
+    for _ in range(5):
+        evaluation()
+    times_ms = []
+    for _ in range(options.times):
+        began_ns = time.perf_counter_ns()
+        evaluation()
+        times_ms.append((time.perf_counter_ns() - began_ns) / 1e6)
+    return {
+        "benchmark": NAME,
+        "formulas": formulas,
+        "times": options.times,
+        "ms_median": rounded(percentile(times_ms, 50)),
+        "ms_p95": rounded(percentile(times_ms, 95)),
+        "ms_max": rounded(max(times_ms)),
+    }
+
+
+def one_evaluation(seed: int) -> tuple[Callable[[], None], int]:
+    """What is timed, and how many formulas it evaluates."""
+    facts = [fact for routes in ROUTES for fact in facts_of(seed, *routes)]
+    formulas = formulas_of(facts)
+    files = loaded_job().plan.files
+    mount, limits = mount_of(files.mount), files.vehicle.aim
+    response = prior_response(mount, files.mount.response_relative_sd)
+    plan_body = next(body for kind, body in facts if kind == "screw_plan")
+    turns = [Fraction(plan_body["turns"][screw.id]) for screw in mount.screws]
+    moved = next(b["moved"] for k, b in facts if k == "move_judged" and "moved" in b)
+    moved_deg = (moved["yaw_deg"], moved["elevation_deg"])
+    aim_now = plan_body["aim"]
+    yaw = measured("yaw", aim_now["yaw_deg"], aim_now["u_yaw"])
+    elevation = measured("elevation", aim_now["elevation_deg"], aim_now["u_elevation"])
+    spread = covariance_matrix((yaw, elevation))
+
+    def evaluation() -> None:
+        for formula in formulas:
+            evaluate(formula.name, formula.inputs)
+        plan_turns(
+            mount,
+            yaw.value,
+            elevation.value,
+            response,
+            (Fraction(0), Fraction(0)),
+            limits.yaw_tolerance_deg,
+            limits.elevation_tolerance_deg,
+            spread,
+        )
+        explain_move(mount, response, turns, moved_deg, spread)
+        learn(response, turns, *moved_deg, spread)
+
+    return evaluation, len(formulas)
+
+
+def facts_of(
+    seed: int,
+    aim_route: Literal["echo_levels", "tool_angle"],
+    toe_route: Literal["degrees", "millimetres"],
+) -> list[tuple[str, Mapping[str, Any]]]:
+    """The facts of one typed job by these routes."""
+    scenario = Scenario(aim_route=aim_route, toe_route=toe_route)
+    log = MemoryLog()
+    rehearsal = make_rehearsal(loaded_job(), seed, scenario=scenario)
+    run_rehearsal(loaded_job(), parts.grammar(), rehearsal, SilentVoice(), log)
+    return [(event.kind, event.body) for event in log.events(log.session_id)]
+
+
+def formulas_of(facts: list[tuple[str, Mapping[str, Any]]]) -> list[Formula]:
+    """Every computation of the shipped job, in its order, with the inputs of its first time.
+
+    Every input gets a name of its own: more names than in a job, so no less work.
+    """
+    found: dict[str, Formula] = {}
+    for kind, body in facts:
+        if kind == "computed" and body["step_id"] not in found:
+            step_id = body["step_id"]
+            inputs = {
+                name: measured(f"{step_id}.{name}", told["value"], told["u"])
+                for name, told in body["inputs"].items()
+            }
+            found[step_id] = Formula(step_id, body["formula"], inputs)
+    steps = [s.id for s in loaded_job().plan.steps if isinstance(s, Computation)]
+    missing = [step_id for step_id in steps if step_id not in found]
+    if missing:
+        raise LookupError(f"the rehearsed jobs never computed {', '.join(missing)}")
+    return [found[step_id] for step_id in steps]

@@ -1,0 +1,248 @@
+"""Whole typed jobs in the rehearsal bay: how often "inside" is said, and how often it is false.
+
+Seeded, without sound, on all cores. Jobs are spread over what the scan tool gives, over how the toe
+is told, and over slips. Truth is the bay's own, which the companion never sees.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from random import Random
+from typing import Any
+
+from scipy.stats import beta  # type: ignore[import-untyped]
+
+from companion import parts
+from companion.ears.port import SoundEnded
+from companion.errors import CompanionError
+from companion.procedure.loader import JobPaths, LoadedJob
+from companion.record import MemoryLog
+from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.scenario import Scenario
+from companion.rehearsal.slips import ACTING_SLIPS, PlannedSlip
+from companion.rehearsal.truth import Spread
+from companion.rehearse import SLIPS_TO_CHOOSE, make_rehearsal, run_rehearsal
+from companion.voice.silent import SilentVoice
+from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
+
+NAME = "rehearse"
+WHAT = "whole typed jobs with slips: said inside, falsely inside, rounds, seconds a job"
+
+MOST_SLIPS = 4
+# A job has few turns of the screws and many readings: a later occasion might never come.
+LATEST_ACT, LATEST_OTHER = 4, 12
+MEAN_OF_ONE_TO_FOUR = 2.5
+# Of five jobs four have the scan tool give echo levels, one an angle.
+AIM_ROUTES = ("echo_levels", "echo_levels", "echo_levels", "echo_levels", "tool_angle")
+TOE_ROUTES = ("degrees", "millimetres")
+RIGHT_NAME = {"screw_wrong_way": "wrong_way", "other_screw": "wrong_screw"}
+BOUND = 0.95
+
+
+@dataclass(frozen=True)
+class Job:
+    """One job to rehearse."""
+
+    seed: int
+    mean_slips: float
+    pitch_wrong: float | None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of one job. `judged`: (screw slip, what the next judgement of the move said)."""
+
+    seed: int
+    said_inside: bool = False
+    truly_inside: bool = False
+    gave_up: bool = False
+    rounds: int = 0
+    slips_made: int = 0
+    slips_harmful: int = 0
+    judged: tuple[tuple[str, str], ...] = ()
+    seconds: float = 0.0
+    error: str = ""
+
+    @property
+    def inside(self) -> bool:
+        return self.said_inside and self.truly_inside
+
+    @property
+    def false_inside(self) -> bool:
+        return self.said_inside and not self.truly_inside
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Options of this benchmark."""
+    parser.add_argument("--jobs", type=int, default=1000)
+    parser.add_argument(
+        "--slips",
+        type=float,
+        default=MEAN_OF_ONE_TO_FOUR / 2,
+        metavar="MEAN",
+        help="slips planned a job, on average, 0 to 2.5; a job has none or one to four",
+    )
+    parser.add_argument(
+        "--pitch-wrong",
+        type=float,
+        metavar="PART",
+        help="screws and levers differ from the file by about this part (0.2: mostly up to 20 %%)",
+    )
+
+
+@lru_cache(maxsize=1)
+def loaded_job() -> LoadedJob:
+    """The shipped job, read once a process."""
+    return parts.load(JobPaths())
+
+
+def planned_slips(random: Random, mean: float) -> tuple[PlannedSlip, ...]:
+    """None or one to four, so that their number comes to `mean` on average."""
+    if random.random() >= mean / MEAN_OF_ONE_TO_FOUR:
+        return ()
+    kinds = random.choices(SLIPS_TO_CHOOSE, k=random.randint(1, MOST_SLIPS))
+    return tuple(
+        PlannedSlip(kind, random.randint(1, LATEST_ACT if kind in ACTING_SLIPS else LATEST_OTHER))
+        for kind in kinds
+    )
+
+
+def spread_of(pitch_wrong: float | None) -> Spread:
+    """The usual spread of hidden truths, with mounts as wrong as asked for."""
+    if pitch_wrong is None:
+        return Spread()
+    return Spread(mount_relative_sd=pitch_wrong, mount_relative_most=1.5 * pitch_wrong)
+
+
+def rehearsal_of(job: Job) -> Rehearsal:
+    """The bay, car and technician of this job; all follow from its seed."""
+    random = Random(f"{job.seed} which job")
+    scenario = Scenario(
+        aim_route=random.choice(AIM_ROUTES),  # type: ignore[arg-type]
+        toe_route=random.choice(TOE_ROUTES),  # type: ignore[arg-type]
+    )
+    slips = planned_slips(random, job.mean_slips)
+    return make_rehearsal(
+        loaded_job(),
+        job.seed,
+        scenario=scenario,
+        slips=slips,
+        spread=spread_of(job.pitch_wrong),
+    )
+
+
+@dataclass
+class ScrewSlips:
+    """A watcher that notes what the companion said about a move right after a slip at a screw."""
+
+    rehearsal: Rehearsal
+    judged: list[tuple[str, str]] = field(default_factory=list)
+    _seen: int = 0
+    _open: list[str] = field(default_factory=list)
+
+    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+        made = self.rehearsal.slips.made
+        self._open += [slip.kind for slip in made[self._seen :] if slip.kind in RIGHT_NAME]
+        self._seen = len(made)
+        if kind == "move_judged" and self._open and "turns" in body:
+            self.close(str(body["kind"]))
+
+    def close(self, judgement: str) -> None:
+        """These slips have been judged, or the job ended before a move was."""
+        self.judged += [(slip, judgement) for slip in self._open]
+        self._open = []
+
+
+def run_job(job: Job) -> Outcome:
+    """Rehearse one job; what goes wrong in the program is told, not raised."""
+    rehearsal = rehearsal_of(job)
+    screws = ScrewSlips(rehearsal)
+    began_s = time.perf_counter()
+    try:
+        rehearsed = run_rehearsal(
+            loaded_job(), parts.grammar(), rehearsal, SilentVoice(), MemoryLog(), watcher=screws
+        )
+    except SoundEnded:
+        made = rehearsal.slips.made
+        screws.close("job ended")
+        return Outcome(
+            job.seed,
+            gave_up=True,
+            slips_made=len(made),
+            slips_harmful=sum(slip.harmful for slip in made),
+            judged=tuple(screws.judged),
+            seconds=time.perf_counter() - began_s,
+        )
+    except (CompanionError, ArithmeticError, LookupError, TypeError, ValueError) as error:
+        return Outcome(job.seed, error=f"seed {job.seed}: {type(error).__name__}: {error}")
+    screws.close("job ended")
+    score = rehearsed.score
+    return Outcome(
+        seed=job.seed,
+        said_inside=score.companion_said == "inside",
+        truly_inside=score.truly_inside,
+        rounds=score.rounds,
+        slips_made=score.slips_made,
+        slips_harmful=score.slips_harmful,
+        judged=tuple(screws.judged),
+        seconds=time.perf_counter() - began_s,
+    )
+
+
+def upper_bound(found: int, of: int, level: float = BOUND) -> float | None:
+    """One-sided exact (Clopper-Pearson) upper bound of a rate; None where nothing was tried."""
+    if of == 0:
+        return None
+    return 1.0 if found == of else float(beta.ppf(level, found + 1, of - found))
+
+
+def run(options: argparse.Namespace) -> Results:
+    """All jobs, and what they came to."""
+    first = options.seed * 1_000_000
+    jobs = [Job(first + n, options.slips, options.pitch_wrong) for n in range(options.jobs)]
+    began_s = time.perf_counter()
+    outcomes = list(on_all_cores(run_job, jobs))
+    wall_s = time.perf_counter() - began_s
+    return summed_up(outcomes, options, wall_s)
+
+
+def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: float) -> Results:
+    """The sums over all jobs."""
+    ended = [o for o in outcomes if not o.error]
+    said = [o for o in ended if o.said_inside]
+    false = [o for o in said if o.false_inside]
+    judged = Counter(pair for o in ended for pair in o.judged)
+    return {
+        "benchmark": NAME,
+        "jobs": len(outcomes),
+        "inside": sum(o.inside for o in ended),
+        "false_inside": len(false),
+        "refused": sum(not o.said_inside for o in ended),
+        "gave_up": sum(o.gave_up for o in ended),
+        "rounds_median": percentile((o.rounds for o in said), 50),
+        "rounds_p95": percentile((o.rounds for o in said), 95),
+        "rounds_max": max((o.rounds for o in said), default=None),
+        "jobs_with_slips": sum(o.slips_made > 0 for o in ended),
+        "slips_made": sum(o.slips_made for o in ended),
+        "slips_harmful": sum(o.slips_harmful for o in ended),
+        "slips_caught": sum(o.slips_harmful for o in ended if not o.false_inside),
+        "screw_slips": judged.total(),
+        "screw_slips_named": sum(
+            n for (slip, told), n in judged.items() if told == RIGHT_NAME[slip]
+        ),
+        "screw_slips_judged": {f"{slip}: {told}": n for (slip, told), n in sorted(judged.items())},
+        "false_inside_upper95": rounded(upper_bound(len(false), len(said))),
+        "false_inside_of": len(said),
+        "false_inside_seeds": [o.seed for o in false],
+        "stated_risk": rounded(1 - loaded_job().plan.files.vehicle.aim.confidence),
+        "seconds_per_job": rounded(sum(o.seconds for o in ended) / max(1, len(ended))),
+        "wall_s": rounded(wall_s),
+        "mean_slips_planned": options.slips,
+        "pitch_wrong": options.pitch_wrong,
+        "errors": [o.error for o in outcomes if o.error][:10],
+    }

@@ -1,0 +1,98 @@
+"""One believable bay, shared by the tests of every formula."""
+
+from __future__ import annotations
+
+import pytest
+
+# Every formula's inputs as (value, standard uncertainty).
+BAY: dict[str, dict[str, tuple[float, float]]] = {
+    "floor_plane": {
+        "rear_left_mm": (20.0, 0.3),
+        "rear_right_mm": (23.0, 0.3),
+        "front_left_mm": (15.0, 0.4),
+        "front_right_mm": (17.0, 0.3),
+        "stand_mm": (12.0, 0.3),
+        "wheelbase_mm": (2700.0, 3.0),
+        "rear_track_mm": (1550.0, 4.0),
+        "front_track_mm": (1570.0, 4.0),
+        "stand_ahead_mm": (1900.0, 6.0),
+    },
+    "run_out": {
+        "spot_0_mm": (772.0, 0.3),
+        "spot_90_mm": (774.0, 0.3),
+        "spot_180_mm": (778.0, 0.3),
+        "spot_270_mm": (776.0, 0.3),
+        "path_mm": (4700.0, 6.0),
+        "grows_to_left": (-1.0, 0.0),
+    },
+    "toe_from_angle": {"toe_left_deg": (0.2, 0.02), "toe_right_deg": (0.1, 0.03)},
+    "toe_from_mm": {
+        "toe_left_mm": (1.0, 0.2),
+        "toe_right_mm": (2.0, 0.2),
+        "diameter_mm": (406.4, 1.0),
+    },
+    "stand_turn": {
+        "spot_left_mm": (-6.0, 0.3),
+        "spot_right_mm": (9.0, 0.4),
+        "path_mm": (4700.0, 6.0),
+        "run_out_left_deg": (0.02, 0.003),
+        "run_out_right_deg": (-0.01, 0.003),
+        "total_toe_deg": (0.2, 0.03),
+    },
+    "stand_sideways": {"left_mm": (770.0, 0.3), "right_mm": (778.0, 0.3)},
+    "stand_sideways_run_out": {
+        "left_mm": (770.0, 0.3),
+        "right_mm": (778.0, 0.3),
+        "path_mm": (4700.0, 6.0),
+        "run_out_left_deg": (0.02, 0.003),
+        "run_out_right_deg": (-0.01, 0.003),
+    },
+    "stand_turn_from_distances": {
+        "distance_left_mm": (1502.0, 0.6),
+        "distance_right_mm": (1498.0, 0.6),
+        "apart_mm": (1600.0, 1.0),
+    },
+    "diagonal_skew": {
+        "diagonal_1_mm": (2510.5, 1.0),
+        "diagonal_2_mm": (2489.5, 1.0),
+        "length_mm": (2000.0, 1.0),
+        "width_mm": (1500.0, 1.0),
+    },
+    "level_distance": {"tape_mm": (1200.0, 1.0), "slope_deg": (1.5, 0.2)},
+    "body_stance": {
+        "front_left_mm": (386.0, 0.6),
+        "front_right_mm": (383.0, 0.6),
+        "rear_left_mm": (391.0, 0.6),
+        "rear_right_mm": (388.0, 0.6),
+        "wanted_front_mm": (385.0, 0.0),
+        "wanted_rear_mm": (390.0, 0.0),
+        "wheelbase_mm": (2700.0, 3.0),
+        "track_mm": (1550.0, 4.0),
+    },
+    "plate_distance": {"plate_distance_mm": (1204.0, 0.6), "wanted_mm": (1200.0, 0.0)},
+    "plate_height": {"plate_height_mm": (642.0, 0.6), "wanted_mm": (640.0, 0.5)},
+    "plate_level": {"level_mm_per_m": (1.0, 0.3)},
+    "plate_plumb": {"plumb_mm_per_m": (-2.0, 0.3)},
+    "echo_vertex": {
+        "lean_1_deg": (-3.0, 0.02),
+        "lean_2_deg": (0.0, 0.02),
+        "lean_3_deg": (3.0, 0.02),
+        "echo_1_db": (28.0, 0.05),
+        "echo_2_db": (31.5, 0.05),
+        "echo_3_db": (30.0, 0.05),
+    },
+    "aim_error": {
+        "vertex_swing_deg": (0.5, 0.05),
+        "vertex_lean_deg": (-0.3, 0.06),
+        "stand_turn_deg": (0.03, 0.01),
+        "plate_plumb_deg": (0.1, 0.02),
+        "floor_slope_up_deg": (0.12, 0.02),
+    },
+    "aim_from_tool": {"tool_yaw_deg": (0.6, 0.1), "tool_elevation_deg": (-0.2, 0.1)},
+}
+
+
+@pytest.fixture(scope="session")
+def bay() -> dict[str, dict[str, tuple[float, float]]]:
+    """Inputs of every formula of the catalogue."""
+    return BAY

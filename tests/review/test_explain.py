@@ -1,0 +1,184 @@
+"""Following a number back to what was read and said, out of the record alone."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from companion import parts
+from companion.measure import FORMULAS
+from companion.procedure.loader import JobPaths
+from companion.record import Entry, MemoryLog, StoredEvent
+from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.review.explain import NothingToExplain, explain
+from companion.voice.silent import SilentVoice
+
+
+@pytest.fixture(scope="module")
+def rehearsed_job() -> tuple[StoredEvent, ...]:
+    log = MemoryLog("rehearsed")
+    loaded = parts.load(JobPaths())
+    run_rehearsal(loaded, parts.grammar(), make_rehearsal(loaded, 1), SilentVoice(), log)
+    return tuple(log.events("rehearsed"))
+
+
+def told(events: tuple[StoredEvent, ...], name: str) -> str:
+    return "\n".join(explain(events, name))
+
+
+def last(events: tuple[StoredEvent, ...], kind: str, **wanted: str) -> StoredEvent:
+    return [
+        event
+        for event in events
+        if event.kind == kind and all(event.body.get(k) == v for k, v in wanted.items())
+    ][-1]
+
+
+def events_of(*entries: tuple[str, dict[str, Any]]) -> tuple[StoredEvent, ...]:
+    log = MemoryLog("made")
+    log.append([Entry(kind, body) for kind, body in entries])
+    return tuple(log.events("made"))
+
+
+def test_a_result_is_told_with_its_formula_written_out_and_its_source(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    text = told(rehearsed_job, "aim_elevation_deg")
+    assert "Formula: aim_error" in text
+    assert FORMULAS["aim_error"].text in text
+    assert f"source: {FORMULAS['aim_error'].source}" in text
+
+
+def test_every_input_says_where_it_came_from(rehearsed_job: tuple[StoredEvent, ...]) -> None:
+    reading = last(rehearsed_job, "accepted", reading_id="spot_left_mm")
+    text = told(rehearsed_job, "stand_turn_deg")
+    assert f'"{reading.body["spoken"]}", event {reading.seq}' in text
+    path = last(rehearsed_job, "computed", step_id="stand_turn").body["inputs"]["path_mm"]
+    assert path["u"] > 0
+    assert (
+        f"path_mm = {path['value']:.6g} (u {path['u']:.2g}): bay.stand.laser_path_mm, "
+        "as the bay file says" in text
+    )
+    assert "the result left_run_out_heading_deg, worked out by run_out" in text
+    assert "grows_to_left = 1: a figure of the job file" in told(rehearsed_job, "left_run_out_deg")
+    assert "the negative of bay.stand.lean_away_deg" in told(rehearsed_job, "lean_vertex_deg")
+
+
+def test_the_doubt_is_told_twice_over_and_its_parts_make_a_whole(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    text = told(rehearsed_job, "stand_offset_left_mm")
+    u = last(rehearsed_job, "computed", step_id="stand_sideways").body["outputs"][
+        "stand_offset_left_mm"
+    ]["u"]
+    first = re.search(r"± ([\d.]+)\u00a0mm  \(twice the standard uncertainty of", text)
+    assert first is not None
+    assert float(first[1]) == pytest.approx(2 * u, rel=0.05)
+    shares = [line.split("%") for line in text.splitlines() if " %  " in line]
+    assert sum(float(share) for share, _ in shares) == pytest.approx(100, abs=0.1 * len(shares))
+    assert any("arm_left_mm" in what for _, what in shares)
+    assert "the doubt entered for path_mm in left_run_out" in told(
+        rehearsed_job, "left_run_out_deg"
+    )
+
+
+def test_the_last_take_counts_and_not_an_earlier_one(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    distances = [
+        event
+        for event in rehearsed_job
+        if event.kind == "accepted" and event.body["reading_id"] == "plate_distance_mm"
+    ]
+    assert len(distances) > 1
+    text = told(rehearsed_job, "distance_error_mm")
+    assert f"event {distances[-1].seq}" in text
+    assert f"event {distances[0].seq}\n" not in text
+
+
+def test_a_result_that_was_decided_on_brings_its_decision(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    text = told(rehearsed_job, "distance_error_mm")
+    high = last(rehearsed_job, "decided", step_id="distance_decision").body["high"]
+    assert "Decision: Plate distance (distance_decision)" in text
+    assert f"limits: within {high:g}\u00a0mm" in text
+    assert "inside only with at least 95.0\u00a0%" in text
+    assert "answer: inside" in text
+
+
+def test_a_plain_decision_says_that_the_value_alone_counts(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    assert "the value alone has to be inside" in told(rehearsed_job, "floor_twist_check")
+
+
+def test_the_aim_decision_tells_both_axes_the_limits_and_the_probability(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    body = last(rehearsed_job, "aim_decided").body
+    text = told(rehearsed_job, "aim_decision")
+    assert "Aim sideways" in text
+    assert "Aim up or down" in text
+    for axis in ("yaw", "elevation"):
+        assert f"; within {body[axis]['tolerance']:g}°" in text
+    assert f"after {body['round']} round(s) on the screws and {body['sets']} set(s)" in text
+    assert "answer: inside, and confirmed" in text
+
+
+def test_a_step_tells_all_its_results(rehearsed_job: tuple[StoredEvent, ...]) -> None:
+    text = told(rehearsed_job, "floor_plane")
+    for result in ("floor_slope_up_deg", "floor_side_slope_deg", "floor_twist_mm"):
+        assert f"({result})" in text
+        assert f"What the doubt of {result} is made of" in text
+
+
+def test_a_reading_is_told_as_it_was_said_back_and_where_it_is_used(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    reading = last(rehearsed_job, "accepted", reading_id="arm_left_mm")
+    text = told(rehearsed_job, "arm_left_mm")
+    assert f'said back as "{reading.body["spoken"]}"' in text
+    assert "used in: stand_sideways" in text
+    assert "used in: no formula" in told(rehearsed_job, "battery_volt")
+
+
+def test_an_answer_to_a_question_is_told(rehearsed_job: tuple[StoredEvent, ...]) -> None:
+    assert "answered words only" in told(rehearsed_job, "consent")
+
+
+def test_an_unknown_name_gets_the_list_of_what_there_is(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    with pytest.raises(NothingToExplain) as error:
+        told(rehearsed_job, "no_such_thing")
+    message = str(error.value)
+    assert "session rehearsed holds nothing called 'no_such_thing'" in message
+    assert "aim_yaw_deg" in message
+    assert "spot_left_mm" in message
+    assert "turn_decision" in message
+
+
+def test_an_empty_session_has_nothing_to_explain() -> None:
+    with pytest.raises(NothingToExplain, match="results: none; readings: none; steps: none"):
+        list(explain((), "aim_yaw_deg"))
+
+
+def test_what_was_taken_back_says_so() -> None:
+    events = events_of(
+        ("accepted", {"reading_id": "left_mm", "title": "Left", "value": "7", "spoken": "seven"}),
+        ("taken_back", {"step_ids": ["left_mm"], "why": "taken back by the technician"}),
+    )
+    assert "It no longer counts since event 2: taken back by the technician" in told(
+        events, "left_mm"
+    )
+
+
+def test_a_record_without_the_formulas_text_says_not_recorded() -> None:
+    outputs = {"gap_mm": {"value": 1.5, "u": 0.0, "unit": "mm", "budget": []}}
+    events = events_of(("computed", {"step_id": "gap", "formula": "gap", "outputs": outputs}))
+    text = told(events, "gap_mm")
+    assert text.count("not recorded") == 2
+    assert "none, its inputs are exact" in text

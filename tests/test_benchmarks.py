@@ -1,0 +1,76 @@
+"""The benchmarks keep their promise: names without a name, one JSON object as the last line."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.benchmarks.rehearse import upper_bound
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def bench(*arguments: str) -> list[str]:
+    ended = subprocess.run(
+        [sys.executable, "-m", "tests.benchmarks", *arguments],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return ended.stdout.splitlines()
+
+
+def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
+    lines = bench()
+    assert [line.split()[0] for line in lines] == ["rehearse", "spoken", "evaluate", "record"]
+    assert all(len(line.split()) > 4 for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "keys"),
+    [
+        (("evaluate", "--times", "3"), {"ms_median", "ms_p95"}),
+        (
+            ("record", "--sessions", "1"),
+            {"append_events_per_s", "verify_events_per_s", "replay_s", "report_s"},
+        ),
+        (
+            ("rehearse", "--jobs", "4", "--slips", "2.5", "--pitch-wrong", "0.2"),
+            {"inside", "false_inside", "refused", "rounds_p95", "false_inside_upper95"},
+        ),
+    ],
+)
+def test_the_last_line_is_one_json_object_with_the_machine(
+    arguments: tuple[str, ...], keys: set[str]
+) -> None:
+    alone = bench(*arguments, "--seed", "7", "--json")
+    assert len(alone) == 1
+    told: dict[str, Any] = json.loads(alone[0])
+    assert keys <= told.keys()
+    assert told["seed"] == 7
+    assert told["machine"]["cores"] >= 1
+    assert told["python"].count(".") == 2
+
+
+def test_every_job_is_either_inside_or_falsely_inside_or_refused() -> None:
+    lines = bench("rehearse", "--jobs", "6")
+    told = json.loads(lines[-1])
+    assert len(lines) > len(told) - 1
+    assert told["jobs"] == told["inside"] + told["false_inside"] + told["refused"] == 6
+    assert told["errors"] == []
+
+
+def test_the_bound_of_a_rate_is_exact() -> None:
+    # Nothing found in n: the bound is the rate at which that happens one time in twenty.
+    for tried in (1, 60, 1000):
+        bound = upper_bound(0, tried)
+        assert bound is not None
+        assert (1 - bound) ** tried == pytest.approx(0.05)
+    assert upper_bound(3, 3) == 1.0
+    assert upper_bound(0, 0) is None

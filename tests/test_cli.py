@@ -1,0 +1,477 @@
+"""The command line as a person meets it: what it shows, how it ends, what it leaves behind."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner, Result
+
+from companion.cli import main
+from companion.procedure.loader import JobPaths
+from companion.record import open_for_reading
+from companion.record.migrations import TRIGGER_NAMES
+
+COMMANDS = sorted(main.commands)
+FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", "done", "done", "done")
+RULES = ("421", "yes", "420", "yes", "four one nine millimetres", "yes")
+
+
+@pytest.fixture
+def data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty data folder in place of the person's own."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    return tmp_path / "data" / "bay-companion"
+
+
+def companion(*arguments: str | Path, typed: tuple[str, ...] = ()) -> Result:
+    lines = "".join(f"{line}\n" for line in typed)
+    result = CliRunner().invoke(main, [str(a) for a in arguments], input=lines)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+def accepted(record: Path) -> dict[str, str]:
+    """The accepted readings of the newest job."""
+    with open_for_reading(record) as database:
+        events = database.events(database.sessions()[-1].session_id)
+        return {e.body["reading_id"]: e.body["value"] for e in events if e.kind == "accepted"}
+
+
+@pytest.fixture(scope="module")
+def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The record of a whole rehearsed job."""
+    record = tmp_path_factory.mktemp("rehearsed") / "record.sqlite"
+    assert companion("rehearse", "--seed", "1", "--record", record).exit_code == 0
+    return record
+
+
+@pytest.fixture
+def copied(rehearsed: Path, tmp_path: Path) -> Path:
+    """A copy of that record, to be damaged."""
+    copy = tmp_path / "copy.sqlite"
+    with sqlite3.connect(rehearsed) as source, sqlite3.connect(copy) as target:
+        source.backup(target)
+    source.close()
+    target.close()
+    return copy
+
+
+# What it shows
+
+
+def test_the_help_teaches_with_examples_and_tells_every_exit_code() -> None:
+    shown = companion("--help")
+    assert shown.exit_code == 0
+    assert "companion rehearse --seed 1" in shown.output
+    assert "companion start --technician" in shown.output
+    assert all(re.search(rf"^\s+{code}  ", shown.output, re.MULTILINE) for code in range(9))
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_shows_a_use_of_itself_and_the_exit_codes(command: str) -> None:
+    shown = companion(command, "--help")
+    assert shown.exit_code == 0
+    assert re.search(rf"Example.*: +companion {command}\b", shown.output)
+    assert all(re.search(rf"^\s+{code}  ", shown.output, re.MULTILINE) for code in range(9))
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_examples_in_the_help_name_only_options_that_there_are(command: str) -> None:
+    known = {
+        option
+        for parameter in main.commands[command].params
+        if isinstance(parameter, click.Option)
+        for option in (*parameter.opts, *parameter.secondary_opts)
+    }
+    help_text = main.commands[command].help or ""
+    examples = re.findall(rf"Example[^:]*: +companion {command}(.*)", help_text)
+    assert set(re.findall(r"--[a-z0-9-]+", " ".join(examples))) <= known
+
+
+def test_the_version_is_told() -> None:
+    assert re.match(r"companion, version \d+\.\d+", companion("--version").output)
+
+
+@pytest.mark.parametrize("arguments", [("nonsense",), ("start", "--nonsense"), ("hear", "x.wav")])
+def test_a_wrong_command_line_ends_with_two(arguments: tuple[str, ...]) -> None:
+    assert companion(*arguments).exit_code == 2
+
+
+# A job
+
+
+def test_a_job_with_typed_answers_says_how_to_go_on_when_they_end(data_folder: Path) -> None:
+    ended = companion("start", "--technician", "A. Example", typed=(*FIRST_ANSWERS, *RULES))
+    assert ended.exit_code == 8
+    assert "EXAMPLE FILES" in ended.output
+    assert "Broken off; nothing is lost. Go on with: companion resume" in ended.output
+    assert accepted(data_folder / "record.sqlite") == {
+        "rule_rear_left_mm": "421",
+        "rule_rear_right_mm": "420",
+        "rule_front_left_mm": "419",
+    }
+
+
+def test_a_resumed_job_says_where_it_was_and_keeps_every_accepted_reading(
+    data_folder: Path,
+) -> None:
+    companion("start", typed=(*FIRST_ANSWERS, *RULES, "419"))
+    record = data_folder / "record.sqlite"
+    before = accepted(record)
+    resumed = companion("resume", typed=("not touched", "yes", "419", "yes"))
+    assert resumed.exit_code == 8
+    first_said = next(line for line in resumed.output.splitlines() if "says" in line)
+    assert "I was off. We were at rule on the floor, front right wheel." in first_said
+    assert "Not touched, or was moved?" in first_said
+    assert "Floor rule, rear left" not in resumed.output
+    assert accepted(record) == {**before, "rule_front_right_mm": "419"}
+    assert companion("verify").exit_code == 0
+
+
+def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: Path) -> None:
+    companion("start", typed=(*FIRST_ANSWERS, "421"))
+    assert accepted(data_folder / "record.sqlite") == {}
+    resumed = companion("resume", typed=("421", "yes"))
+    assert "I was off. We were at rule on the floor, rear left wheel." in resumed.output
+    assert accepted(data_folder / "record.sqlite") == {"rule_rear_left_mm": "421"}
+
+
+def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
+    refused = companion("resume", "--record", rehearsed)
+    assert refused.exit_code == 7
+    assert "This session is over" in refused.output
+
+
+def test_a_job_is_not_resumed_with_other_files(data_folder: Path, tmp_path: Path) -> None:
+    companion("start", typed=FIRST_ANSWERS)
+    other = tmp_path / "vehicle.yaml"
+    other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
+    refused = companion("resume", "--vehicle", other)
+    assert refused.exit_code == 7
+    assert "The vehicle file is not the one that the session began with" in refused.output
+
+
+def test_ending_a_job_by_word_ends_with_eight(data_folder: Path) -> None:
+    ended = companion("start", typed=("stop", "end the job", "yes"))
+    assert ended.exit_code == 8
+    assert "The job has ended without a result" in ended.output
+    assert "stopped" in companion("sessions").output
+
+
+# Rehearsing
+
+
+def test_a_rehearsal_ends_inside_and_leaves_a_record_and_a_report(tmp_path: Path) -> None:
+    record, report = tmp_path / "r.sqlite", tmp_path / "r.html"
+    done = companion("rehearse", "--seed", "3", "--record", record, "--report", report)
+    assert done.exit_code == 0
+    assert "Result: inside" in done.output
+    assert "Hidden truth of the bay" in done.output
+    assert companion("verify", "--record", record).exit_code == 0
+    assert "inside the entered limits" in report.read_text(encoding="utf-8")
+
+
+def test_the_same_seed_gives_the_same_rehearsal(tmp_path: Path) -> None:
+    told = [companion("rehearse", "--seed", "5", "--slips", "2").output for _ in range(2)]
+    without_ids = [re.sub(r"session \S+\.", "", text) for text in told]
+    assert without_ids[0] == without_ids[1]
+    assert "Slip made:" in told[0]
+
+
+# The record
+
+
+def test_sessions_lists_every_job_with_its_end(rehearsed: Path) -> None:
+    (line,) = companion("sessions", "--record", rehearsed).output.splitlines()
+    assert re.fullmatch(r"\S+  \d{4}-\d\d-\d\dT\S+Z +\d+ events  inside", line)
+
+
+def test_a_record_that_is_not_there_ends_with_seven(tmp_path: Path) -> None:
+    for command in (["sessions"], ["verify"], ["report"], ["export"], ["explain", "aim_yaw_deg"]):
+        result = companion(*command, "--record", tmp_path / "none.sqlite")
+        assert result.exit_code == 7, command
+        assert "there is no such record file" in result.output
+
+
+def test_verify_says_unbroken_and_ends_with_nought(rehearsed: Path) -> None:
+    result = companion("verify", "--record", rehearsed)
+    assert (result.exit_code, result.output.split(":")[0]) == (0, "Unbroken")
+
+
+def test_verify_names_the_event_of_which_one_byte_was_changed(copied: Path) -> None:
+    connection = sqlite3.connect(copied)
+    triggers = connection.execute(
+        "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'"
+    ).fetchall()
+    assert {name for name, _ in triggers} == TRIGGER_NAMES
+    for name, _ in triggers:
+        connection.execute(f"DROP TRIGGER {name}")
+    seq, body = connection.execute(
+        "SELECT seq, body FROM event WHERE kind = 'accepted' ORDER BY seq"
+    ).fetchone()
+    value = json.loads(body)["value"]
+    other = value[:-1] + ("7" if value[-1] != "7" else "1")
+    changed = body.replace(f'"value":"{value}"', f'"value":"{other}"')
+    assert sum(a != b for a, b in zip(body, changed, strict=True)) == 1
+    connection.execute("UPDATE event SET body = ? WHERE seq = ?", (changed, seq))
+    for _, sql in triggers:
+        connection.execute(sql)
+    connection.commit()
+    connection.close()
+    result = companion("verify", "--record", copied)
+    assert result.exit_code == 7
+    assert f"event {seq}: its content is not what its hash was made of" in result.output
+    assert result.output.rstrip().endswith("Broken.")
+
+
+def test_verify_finds_a_dropped_end_by_the_head_from_the_report(
+    copied: Path, tmp_path: Path
+) -> None:
+    with open_for_reading(copied) as database:
+        session = database.sessions()[-1]
+    assert companion("verify", "--record", copied, "--head", session.head_hash).exit_code == 0
+    connection = sqlite3.connect(copied)
+    (sql,) = connection.execute(
+        "SELECT sql FROM sqlite_schema WHERE name = 'event_is_never_deleted'"
+    ).fetchone()
+    connection.execute("DROP TRIGGER event_is_never_deleted")
+    connection.execute("DELETE FROM event WHERE seq = ?", (session.event_count,))
+    connection.execute(sql)
+    connection.commit()
+    connection.close()
+    assert companion("verify", "--record", copied).exit_code == 0
+    result = companion("verify", "--record", copied, "--head", session.head_hash)
+    assert result.exit_code == 7
+    assert "its tail was dropped or it was rewritten" in result.output
+
+
+def test_a_file_that_is_no_record_ends_with_seven(tmp_path: Path) -> None:
+    record = tmp_path / "record.sqlite"
+    record.write_text("this is no database, whatever its name says\n" * 100)
+    for command in (["verify"], ["sessions"], ["start"]):
+        result = companion(*command, "--record", record)
+        assert result.exit_code == 7, (command, result.output)
+        assert "record.sqlite" in result.output
+
+
+def test_a_record_that_cannot_be_written_ends_with_seven(tmp_path: Path) -> None:
+    blocked = tmp_path / "a_file"
+    blocked.write_text("in the way of a folder")
+    result = companion("start", "--record", blocked / "record.sqlite", typed=FIRST_ANSWERS)
+    assert result.exit_code == 7
+    assert "a_file" in result.output
+
+
+def test_a_record_in_use_is_refused_and_names_the_process(data_folder: Path) -> None:
+    companion("start", typed=FIRST_ANSWERS)
+    record = data_folder / "record.sqlite"
+    script = (
+        "import sys; from pathlib import Path; from companion.record import open_record\n"
+        "with open_record(Path(sys.argv[1])): print('open', flush=True); sys.stdin.read()"
+    )
+    child = subprocess.Popen(
+        [sys.executable, "-c", script, record],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert child.stdout is not None
+    assert child.stdout.readline() == "open\n"
+    refused = companion("start", typed=FIRST_ANSWERS)
+    child.communicate("")
+    assert refused.exit_code == 7
+    assert f"already open for writing (process {child.pid})" in refused.output
+
+
+def test_export_writes_every_event_or_every_reading(rehearsed: Path, tmp_path: Path) -> None:
+    lines = companion("export", "--record", rehearsed).output.splitlines()
+    events = [json.loads(line) for line in lines]
+    assert [event["seq"] for event in events] == list(range(1, len(events) + 1))
+    assert events[0]["kind"] == "opened"
+    assert events[-1]["kind"] == "finished"
+
+    out = tmp_path / "readings.csv"
+    told = companion("export", "--record", rehearsed, "--form", "readings", "--out", out)
+    rows = list(csv.DictReader(io.StringIO(out.read_text(encoding="utf-8"))))
+    readings = [event["body"] for event in events if event["kind"] == "accepted"]
+    assert told.output == f"{len(readings)} lines: {out}\n"
+    assert [row["reading_id"] for row in rows] == [body["reading_id"] for body in readings]
+    assert [row["value"] for row in rows] == [body["value"] for body in readings]
+
+    as_csv = companion("export", "--record", rehearsed, "--form", "csv").output
+    assert len(list(csv.reader(io.StringIO(as_csv)))) == len(events) + 1
+
+
+def test_a_report_is_written_where_it_is_wanted(rehearsed: Path, tmp_path: Path) -> None:
+    out = tmp_path / "job.html"
+    assert companion("report", "--record", rehearsed, "--out", out).exit_code == 0
+    with open_for_reading(rehearsed) as database:
+        head = database.sessions()[-1].head_hash
+    shown = out.read_text(encoding="utf-8")
+    assert head in shown.replace(" ", "")
+
+
+@pytest.mark.parametrize("command", ["report", "export"])
+def test_where_nothing_can_be_written_the_folder_is_named(
+    rehearsed: Path, tmp_path: Path, command: str
+) -> None:
+    out = tmp_path / "no_such_folder" / "job.out"
+    result = companion(command, "--record", rehearsed, "--out", out)
+    assert result.exit_code in (1, 7)
+    assert f"{out}: " in result.output
+    assert "wanted" in result.output or "choose" in result.output
+
+
+def test_explain_follows_a_result_back_and_lists_what_there_is(rehearsed: Path) -> None:
+    shown = companion("explain", "aim_yaw_deg", "--record", rehearsed)
+    assert shown.exit_code == 0
+    assert "Formula: aim_error" in shown.output
+    unknown = companion("explain", "nothing_such", "--record", rehearsed)
+    assert unknown.exit_code == 1
+    assert "holds nothing called 'nothing_such'" in unknown.output
+    assert "aim_elevation_deg" in unknown.output
+
+
+@pytest.mark.parametrize("command", [["report"], ["export"], ["explain", "aim_yaw_deg"]])
+def test_a_session_that_is_not_in_the_record_ends_with_seven(
+    rehearsed: Path, command: list[str]
+) -> None:
+    result = companion(*command, "no-such-session", "--record", rehearsed)
+    assert result.exit_code == 7
+    assert "holds no session 'no-such-session'" in result.output
+
+
+# Files and words
+
+
+def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
+    shown = companion("files")
+    assert shown.exit_code == 0
+    assert "EXAMPLE FILES, NOT A MAKER'S VALUES" in shown.output
+    assert re.search(r"^  1  Job card: consent, reason$", shown.output, re.MULTILINE)
+    assert re.search(r"^ 14  Result: finish$", shown.output, re.MULTILINE)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "found", "wanted"),
+    [
+        ("wheelbase_mm: long", "wheelbase_mm: found 'long'", "valid number"),
+        ("wheelbase_mm: -2700", "wheelbase_mm: found -2700", "greater than 0"),
+        ("wheelbase_metres: 2.7", "wheelbase_metres: found 2.7", "not permitted"),
+    ],
+)
+def test_a_wrong_file_is_named_with_line_what_was_found_and_what_is_wanted(
+    tmp_path: Path, wrong: str, found: str, wanted: str
+) -> None:
+    lines = JobPaths().vehicle.read_text(encoding="utf-8").splitlines()
+    place = next(n for n, line in enumerate(lines) if line.startswith("wheelbase_mm:"))
+    file = tmp_path / "my_vehicle.yaml"
+    file.write_text("\n".join([*lines[:place], wrong, *lines[place + 1 :]]))
+    for command in (["files"], ["start", "--record", tmp_path / "r.sqlite"], ["rehearse"]):
+        result = companion(*command, "--vehicle", file)
+        assert result.exit_code == 3
+        (told,) = [line for line in result.output.splitlines() if found in line]
+        assert f"my_vehicle.yaml line {place + 1}, {found}; wanted: " in told
+        assert wanted in told
+        assert "Traceback" not in result.output
+    assert not (tmp_path / "r.sqlite").exists()
+
+
+def test_a_file_that_is_not_there_ends_with_three(tmp_path: Path) -> None:
+    result = companion("files", "--bay", tmp_path / "no_bay.yaml")
+    assert result.exit_code == 3
+    assert "no_bay.yaml" in result.output
+
+
+def test_phrases_are_those_that_the_step_takes() -> None:
+    shown = companion("phrases", "spot_left_mm")
+    assert shown.exit_code == 0
+    assert "repeat" in shown.output
+    unknown = companion("phrases", "no_such_step")
+    assert unknown.exit_code == 3
+    assert "spot_left_mm" in unknown.output
+
+
+# Ears
+
+
+@pytest.fixture(scope="module")
+def spoken_reading(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A synthetic voice reading a distance."""
+    flite = shutil.which("flite")
+    assert flite is not None, "flite is one of the system packages that the tests need"
+    sound = tmp_path_factory.mktemp("sound") / "reading.wav"
+    words = "one two zero four millimetres"
+    subprocess.run([flite, "-voice", "slt", "-t", words, "-o", str(sound)], check=True)
+    return sound
+
+
+def test_a_sound_file_is_heard_as_the_answer_to_a_step(spoken_reading: Path) -> None:
+    result = companion("hear", spoken_reading, "--step", "plate_distance_mm")
+    assert result.exit_code == 0
+    assert "heard       one two zero four" in result.output
+    assert "1204" in result.output.splitlines()[-1]
+
+
+def test_a_sound_file_that_is_no_answer_to_the_step_means_nothing(spoken_reading: Path) -> None:
+    result = companion("hear", spoken_reading, "--step", "consent")
+    assert result.exit_code == 1
+    assert result.output.splitlines()[-1].split() == ["means", "nothing"]
+
+
+def test_a_sound_file_that_is_not_there_ends_with_five(tmp_path: Path) -> None:
+    result = companion("hear", tmp_path / "none.wav", "--step", "plate_distance_mm")
+    assert result.exit_code == 5
+    assert "none.wav" in result.output
+
+
+def test_vosk_without_a_model_says_how_to_get_one(spoken_reading: Path) -> None:
+    arguments = ("hear", spoken_reading, "--step", "plate_distance_mm", "--ears", "vosk")
+    result = companion(*arguments)
+    assert result.exit_code == 5
+    assert "companion fetch-ears" in result.output
+
+
+def test_an_archive_with_another_hash_is_refused_and_leaves_nothing(tmp_path: Path) -> None:
+    archive, into = tmp_path / "model.zip", tmp_path / "ears"
+    with zipfile.ZipFile(archive, "w") as writing:
+        writing.writestr("model/conf/model.conf", "--sample-frequency=16000\n")
+    wrong = hashlib.sha256(b"something else").hexdigest()
+    arguments = ("fetch-ears", "--from-file", archive, "--into", into, "--sha256")
+    result = companion(*arguments, wrong)
+    assert result.exit_code == 5
+    assert wrong in result.output
+    assert not into.exists()
+    assert companion(*arguments, "not a hash").exit_code == 5
+
+
+def test_an_address_that_is_not_https_is_refused(tmp_path: Path) -> None:
+    arguments = ("fetch-ears", "--url", "http://127.0.0.1/model.zip", "--sha256", "0" * 64)
+    result = companion(*arguments, "--into", tmp_path / "ears")
+    assert result.exit_code == 5
+    assert "https" in result.output
+    without_hash = companion("fetch-ears", "--url", "https://127.0.0.1/model.zip")
+    assert without_hash.exit_code == 2
+
+
+def test_the_installed_command_shows_errors_plainly(tmp_path: Path) -> None:
+    command = Path(sys.executable).with_name("companion")
+    ended = subprocess.run(
+        [command, "files", "--bay", tmp_path / "none.yaml"], capture_output=True, text=True
+    )
+    assert ended.returncode == 3
+    assert ended.stderr.startswith("companion: ")
+    assert "Traceback" not in ended.stderr
+    assert ended.stdout == ""
