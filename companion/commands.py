@@ -76,7 +76,7 @@ def resume(
     """The rest of a job that was broken off."""
     loaded = parts.load(paths)
     with _open_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
-        chosen = _session_id(database, session, record)
+        chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         room = _room(database, chosen, record, hear, speak)
         click.echo(f"Session {chosen}. {_about(loaded)}\n")
@@ -295,6 +295,15 @@ def _outcome(run: Callable[[], State]) -> int:
         click.echo("\nBroken off; nothing is lost. Go on with: companion resume")
         return BROKEN_OFF
     return 0 if state.result in ("inside", "tool_inside") else BROKEN_OFF
+
+
+def _broken_off(database: Database, record: Path) -> str:
+    """The newest session that has begun and is not over."""
+    for session in reversed(database.sessions()):
+        kinds = [event.kind for event in database.events(session.session_id)]
+        if kinds and "finished" not in kinds:
+            return session.session_id
+    raise RecordError(f"{record}: holds no job that was broken off; wanted: one, or a new job")
 
 
 def _session_id(database: Database, session: str | None, record: Path) -> str:

@@ -20,7 +20,7 @@ from click.testing import CliRunner, Result
 
 from companion.cli import main
 from companion.procedure.loader import JobPaths
-from companion.record import open_for_reading
+from companion.record import open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
 
 COMMANDS = sorted(main.commands)
@@ -151,7 +151,19 @@ def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: P
 def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
     refused = companion("resume", "--record", rehearsed)
     assert refused.exit_code == 7
+    assert "holds no job that was broken off" in refused.output
+    with open_for_reading(rehearsed) as database:
+        session = database.sessions()[-1].session_id
+    refused = companion("resume", session, "--record", rehearsed)
+    assert refused.exit_code == 7
     assert "This session is over" in refused.output
+
+
+def test_a_session_that_never_began_is_passed_over(data_folder: Path) -> None:
+    companion("start", typed=FIRST_ANSWERS)
+    with open_record(data_folder / "record.sqlite") as database:
+        database.create_session()
+    assert "I was off" in companion("resume", typed=()).output
 
 
 def test_a_job_is_not_resumed_with_other_files(data_folder: Path, tmp_path: Path) -> None:

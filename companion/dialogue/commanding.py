@@ -95,7 +95,7 @@ def go_back(turn: Turn, event: Event) -> None:
 def _drop_correction(turn: Turn) -> bool:
     """Forget the correction at hand; not one of the screws, which may be turned already."""
     state = turn.state
-    if not state.tasks or not isinstance(state.plan.step(state.tasks[0].step_id), Decision):
+    if not _corrects_the_stand(state):
         return False
     step_id = state.tasks[0].step_id
     turn.record("taken_back", step_ids=[step_id], why="correction taken back by the technician")
@@ -103,6 +103,10 @@ def _drop_correction(turn: Turn) -> bool:
     turn.change(tasks=(), last_moves=remaining, misses=0, silences=0)
     walk_on(turn, prompts.CORRECTION_TAKEN_BACK)
     return True
+
+
+def _corrects_the_stand(state: State) -> bool:
+    return bool(state.tasks) and isinstance(state.plan.step(state.tasks[0].step_id), Decision)
 
 
 def explain(turn: Turn, event: Event) -> None:
@@ -197,7 +201,9 @@ def resume(turn: Turn, event: Event) -> None:
     """After a break: say where we were and ask whether anything was touched."""
     step = current_step(turn.state)
     title = turn.state.plan.stage_of[step.id].title if step is not None else "the end"
-    if isinstance(step, Reading | Question):
+    if turn.state.tasks:
+        title = prompts.AT_A_CORRECTION
+    elif isinstance(step, Reading | Question):
         title = step.title
     turn.change(pending=None, doubted=None, misses=0, silences=0)
     if turn.state.readings:
@@ -233,7 +239,10 @@ def touched_confirmed(turn: Turn, event: Event) -> None:
         mark_stale(
             turn, turn.state.plan.files.job.if_touched, "touched while the companion was off"
         )
-    walk_on(turn, prompts.CARRYING_ON)
+        if _corrects_the_stand(turn.state):
+            turn.change(tasks=())
+    # Nobody knows whether what was asked for last was done before the break.
+    walk_on(turn, prompts.IF_NOT_DONE_YET if turn.state.tasks else prompts.CARRYING_ON)
 
 
 def touched_denied(turn: Turn, event: Event) -> None:

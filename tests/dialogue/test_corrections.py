@@ -241,7 +241,9 @@ def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_
 
 
 def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_words):
-    bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"})).go_on_to("sideways_decision", doing=True)
+    bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"})).go_on_to(
+        "sideways_decision", doing=True
+    )
     assert bay.asked == "Move the stand ten millimetres to the right. Say done."
     bay.hear("go back")
     assert bay.said[0] == "Correction taken back. Left spot, millimetres, left or right."

@@ -119,8 +119,17 @@ def test_stop_does_not_get_round_the_question(bay):
 def test_a_break_in_the_middle_of_a_correction_comes_back_to_it(bay, in_words):
     bay.spoil(**in_words({"plumb_mm_per_m": "1.8"})).go_on_to("plumb_decision", doing=True)
     before = bay.asked
-    bay.resume().hear("not touched", "yes")
-    assert bay.asked == f"Carrying on. {before}"
+    bay.resume()
+    assert bay.asked.startswith("I was off. We were at a correction.")
+    bay.hear("not touched", "yes")
+    assert bay.asked == f"If it is not done yet: {before}"
+
+
+def test_moved_in_the_middle_of_a_correction_its_readings_come_first(bay, in_words):
+    bay.spoil(**in_words({"plumb_mm_per_m": "1.8"})).go_on_to("plumb_decision", doing=True)
+    bay.resume().hear("was moved", "yes")
+    assert not bay.state.tasks
+    assert bay.asked.startswith("Carrying on. Stand level")
 
 
 def test_replaying_the_events_brings_the_same_moment_back(bay):

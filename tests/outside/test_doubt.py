@@ -6,23 +6,32 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import chi2
 from scipy.stats import t as student
 
 from companion.measure import (
     FORMULAS,
     Measured,
+    bend,
+    chi_square_upper_tail,
     correlated,
     correlation,
     covariance,
+    degrees_of_freedom_of,
     effective_degrees_of_freedom,
     evaluate,
     exact,
+    expand,
     expanded,
+    least_squares,
     mean_of,
     measured,
     propagate,
     rectangular_u,
     resolution_u,
+    t_factor,
     triangular_u,
     u_shaped_u,
 )
@@ -132,13 +141,83 @@ def test_unc_21_end_gauge_degrees_of_freedom() -> None:
     )
 
 
-# UNC-22 and UNC-28. JCGM 100:2008 H.1 and Table G.2, read second hand; factors by scipy.stats.t.
-def test_unc_22_and_28_end_gauge_expanded() -> None:
-    factor = float(student.ppf(0.995, 16))
-    assert factor == pytest.approx(2.92, abs=0.005)
-    assert expanded(end_gauge(), factor) == pytest.approx(92.483, abs=1e-3)
-    # The printed 93 comes from a rounded u.
-    assert expanded(end_gauge(), factor) == pytest.approx(93.0, abs=1.0)
+# UNC-22. JCGM 100:2008 H.1, read second hand; the printed 93 comes from a rounded u.
+def test_unc_22_end_gauge_expanded() -> None:
+    assert t_factor(0.99, 16) == pytest.approx(2.920782, abs=1e-6)
+    assert expanded(end_gauge(), t_factor(0.99, 16)) == pytest.approx(92.483, abs=1e-3)
+    assert expanded(end_gauge(), t_factor(0.99, 16)) == pytest.approx(93.0, abs=1.0)
+    # Not rounded down to 16 degrees of freedom the factor is a little smaller.
+    whole = expand(end_gauge(), END_GAUGE_DOF, level=0.99)
+    assert whole.degrees_of_freedom == pytest.approx(16.7519, abs=1e-4)
+    assert 2.8 < whole.coverage_factor < t_factor(0.99, 16)
+
+
+# UNC-28. JCGM 100:2008 Table G.2, read second hand.
+@pytest.mark.parametrize(("level", "factor"), [(0.95, 2.12), (0.9545, 2.17), (0.99, 2.92)])
+def test_unc_28_table_of_factors(level: float, factor: float) -> None:
+    assert t_factor(level, 16) == pytest.approx(factor, abs=0.005)
+
+
+# scipy.stats.t and chi2 as oracles.
+@given(level=st.floats(0.01, 0.9999), dof=st.floats(0.5, 1e4))
+def test_any_factor_as_scipy_has_it(level: float, dof: float) -> None:
+    assert t_factor(level, dof) == pytest.approx(
+        float(student.ppf(0.5 + level / 2.0, dof)), rel=1e-7
+    )
+
+
+@given(value=st.floats(0.0, 200.0), dof=st.integers(1, 60))
+def test_any_chi_square_as_scipy_has_it(value: float, dof: int) -> None:
+    assert chi_square_upper_tail(value, dof) == pytest.approx(
+        float(chi2.sf(value, dof)), rel=1e-9, abs=1e-14
+    )
+
+
+# UNC-23. Second-order terms of H.1, read in the GTC documentation.
+def test_unc_23_end_gauge_second_order() -> None:
+    found = bend(
+        lambda v: {"l": v["s"] + v["d"] - v["s"] * (v["da"] * v["t"] + v["a"] * v["dt"])},
+        {
+            "s": measured("standard", 50_000_623.0, 25.0),
+            "d": measured("difference", 215.0, math.hypot(5.8, 3.9, 6.7)),
+            "da": measured("expansion difference", 0.0, rectangular_u(1e-6)),
+            "a": measured("expansion", 11.5e-6, rectangular_u(2e-6)),
+            "t": measured("temperature", -0.1, math.hypot(0.2, u_shaped_u(0.5))),
+            "dt": measured("temperature difference", 0.0, rectangular_u(0.05)),
+        },
+    )["l"]
+    assert found.u_first == pytest.approx(31.6639, abs=1e-4)
+    assert found.u_second == pytest.approx(33.8065, abs=0.01)
+
+
+# UNC-9. JCGM 100:2008 4.3.5, from memory: a fifty-fifty interval of half width a.
+def test_unc_9_fifty_fifty() -> None:
+    assert 1.0 / t_factor(0.5, math.inf) == pytest.approx(1.482602, abs=1e-6)
+
+
+# UNC-10. JCGM 100:2008 G.4.2, read second hand.
+@pytest.mark.parametrize(("relative", "dof"), [(0.25, 8.0), (0.10, 50.0), (0.50, 2.0)])
+def test_unc_10_degrees_of_freedom_of_a_judgement(relative: float, dof: float) -> None:
+    assert degrees_of_freedom_of(relative) == pytest.approx(dof)
+
+
+# UNC-26. JCGM 100:2008 H.3, the eleven pairs and results as GTC's example and documentation have
+# them (read).
+def test_unc_26_thermometer_fit() -> None:
+    t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
+    b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
+    fit = least_squares([[1.0, item - 20.0] for item in t], b)
+    assert fit.degrees_of_freedom == 9
+    spread = fit.residual_sd
+    assert spread == pytest.approx(0.003497564, abs=1e-9)
+    assert spread is not None
+    level, slope = fit.measured("fit", spread)
+    assert (level.value, slope.value) == pytest.approx((-0.171203790, 0.002182698), abs=1e-8)
+    assert (level.u, slope.u) == pytest.approx((0.002877598, 0.000667939), abs=1e-8)
+    assert correlation(level, slope) == pytest.approx(-0.930430, abs=1e-6)
+    at_30 = propagate(lambda v: {"b": v["y1"] + 10.0 * v["y2"]}, {"y1": level, "y2": slope})["b"]
+    assert at_30.value == pytest.approx(-0.149376813, abs=1e-8)
+    assert at_30.u == pytest.approx(0.004138596, abs=1e-8)
 
 
 # UNC-20, UNC-21 with GTC and with metrolopy as oracles, run here.

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.measure import evaluate, exact, miss_at_range_m
+from companion.measure.tape import diagonals_mm
 
 WHEELS = ("rear_left_mm", "rear_right_mm", "front_left_mm", "front_right_mm")
 
@@ -117,3 +118,51 @@ def test_pla_1_an_exact_plane_comes_back() -> None:
 def test_pla_9_a_forgotten_slope_at_range() -> None:
     slope = floor((0.0, 3.0, 5.0, 10.0))["floor_slope_up_deg"]
     assert miss_at_range_m(exact(slope), 100.0).value == pytest.approx(0.222222, abs=1e-6)
+
+
+def one(formula: str, **inputs: float) -> dict[str, float]:
+    """A formula of the catalogue on exact numbers."""
+    found = evaluate(formula, {name: exact(value) for name, value in inputs.items()})
+    return {name: item.value for name, item in found.items()}
+
+
+# PLA-10. Definition: pitch from ride heights.
+def test_pla_10_pitch_from_ride_height() -> None:
+    stance = one(
+        "body_stance",
+        front_left_mm=395.0, front_right_mm=395.0, rear_left_mm=385.0, rear_right_mm=385.0,
+        wanted_front_mm=385.0, wanted_rear_mm=385.0, wheelbase_mm=2700.0, track_mm=1550.0,
+    )  # fmt: skip
+    assert stance["body_nose_up_deg"] == pytest.approx(0.212205620, abs=1e-9)
+    assert (stance["body_left_high_deg"], stance["body_twist_mm"]) == (0.0, 0.0)
+
+
+# PLA-11. Definition: what a sloping tape reads too much, per metre.
+@pytest.mark.parametrize(("slope_deg", "excess_mm"), [(1.0, 0.152305), (2.0, 0.609173)])
+def test_pla_11_cosine_error_of_a_sloping_tape(slope_deg: float, excess_mm: float) -> None:
+    found = one("level_distance", tape_mm=1000.0, slope_deg=slope_deg)
+    assert 1000.0 - found["level_distance_mm"] == pytest.approx(excess_mm, abs=1e-6)
+
+
+# PLA-12. Definition. There atan((left - right) / b); here turned to the left counts positive, and a
+# bar whose left end is further away is turned to the right.
+def test_pla_12_stand_yaw_from_two_distances() -> None:
+    found = one(
+        "stand_turn_from_distances",
+        distance_left_mm=1502.0, distance_right_mm=1498.0, apart_mm=1600.0,
+    )  # fmt: skip
+    assert found["stand_turn_deg"] == pytest.approx(-0.143239150, abs=1e-9)
+
+
+# PLA-13. Definition: a rectangle 2000 x 1500 sheared by half a degree. The sheared side, as a tape
+# along it reads, is 1500 / cos(0.5 degrees).
+def test_pla_13_skew_found_from_diagonals() -> None:
+    side_mm = 1500.0 / math.cos(math.radians(0.5))
+    diagonals = diagonals_mm(length_mm=2000.0, width_mm=side_mm, skew_deg=0.5)
+    assert diagonals == pytest.approx((2510.4845, 2489.5401), abs=5e-5)
+    assert diagonals[0] - diagonals[1] == pytest.approx(20.9444, abs=5e-5)
+    found = one(
+        "diagonal_skew",
+        diagonal_1_mm=2510.4845, diagonal_2_mm=2489.5401, length_mm=2000.0, width_mm=side_mm,
+    )  # fmt: skip
+    assert found["skew_deg"] == pytest.approx(0.5, abs=1e-5)

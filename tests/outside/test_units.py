@@ -17,6 +17,8 @@ from companion.measure.units import (
     mm_from_inches,
     mm_per_m_from_degrees,
     newton_metre_from_foot_pounds,
+    tilt_mm_per_m_from_bubble,
+    vial_radius_m,
 )
 
 
@@ -72,3 +74,40 @@ def test_pla_7_and_8_slopes() -> None:
     assert minutes_from_degrees(degrees_from_mm_per_m(1.0)) == pytest.approx(3.437746, abs=1e-6)
     assert mm_per_m_from_degrees(1.0) == pytest.approx(17.455064928, abs=1e-9)
     assert mm_per_m_from_degrees(0.1) == pytest.approx(1.745331024, abs=1e-9)
+
+
+# LEV-1. A level's sensitivity is the tilt for 2 mm of bubble travel (eichhorn-gme.com, read).
+# LEV-2. Definition (atan).
+@pytest.mark.parametrize(
+    ("sensitivity_mm_per_m", "radius_m", "seconds"),
+    [
+        (0.02, 100.0, 4.125),
+        (0.05, 40.0, 10.313),
+        (0.1, 20.0, 20.626),
+        (0.3, 6.667, 61.879),
+        (0.5, 4.0, 103.132),
+        (1.0, 2.0, 206.265),
+    ],
+)
+def test_lev_1_and_2_vials(sensitivity_mm_per_m: float, radius_m: float, seconds: float) -> None:
+    radius = vial_radius_m(2.0, sensitivity_mm_per_m)
+    assert radius == pytest.approx(radius_m, abs=5e-4)
+    assert tilt_mm_per_m_from_bubble(2.0, radius) == pytest.approx(sensitivity_mm_per_m)
+    assert degrees_from_mm_per_m(sensitivity_mm_per_m) * 3600.0 == pytest.approx(seconds, abs=5e-4)
+
+
+# LEV-3. The same page converts by asin: 2.062648 minutes for 0.6 mm/m; atan differs only in the
+# seventh digit.
+def test_lev_3_asin_and_atan_hardly_differ() -> None:
+    minutes = minutes_from_degrees(degrees_from_mm_per_m(0.6))
+    assert math.degrees(math.asin(0.6 / 1000.0)) * 60.0 == pytest.approx(2.062648, abs=1e-6)
+    assert minutes == pytest.approx(2.062648, rel=1e-6)
+
+
+# LEV-4. DIN 2276-1 (extract, read second hand): labels, not equalities.
+def test_lev_4_labels_are_not_equalities() -> None:
+    for label_seconds, mm_per_m, seconds in ((10.0, 0.05, 10.313), (60.0, 0.3, 61.879)):
+        exact = degrees_from_mm_per_m(mm_per_m) * 3600.0
+        assert exact == pytest.approx(seconds, abs=5e-4)
+        assert abs(exact - label_seconds) > 0.3
+    assert mm_per_m_from_degrees(1.0 / 3600.0) * 1000.0 == pytest.approx(4.848137, abs=1e-6)
