@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
@@ -23,6 +23,7 @@ def test_risks_agree_with_drawn_items() -> None:
     assert found.accepted == pytest.approx(float(np.mean(taken)), abs=2e-3)
 
 
+@settings(max_examples=40, deadline=None)
 @given(sd=st.floats(0.05, 1.0), u=st.floats(0.005, 0.5), guard=st.floats(0.0, 0.3))
 def test_a_guard_band_trades_one_risk_for_the_other(sd: float, u: float, guard: float) -> None:
     plain = global_risk(0.0, sd, u, (-0.4, 0.4))
@@ -36,6 +37,7 @@ def test_a_guard_band_trades_one_risk_for_the_other(sd: float, u: float, guard: 
     assert shifted.false_accept == pytest.approx(plain.false_accept, abs=1e-9)
 
 
+@settings(max_examples=50, deadline=None)
 @given(trials=st.integers(1, 400), data=st.data())
 def test_exact_bounds_hold_the_rate_and_mirror(trials: int, data: st.DataObject) -> None:
     count = data.draw(st.integers(0, trials))

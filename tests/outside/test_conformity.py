@@ -169,6 +169,7 @@ def test_con_16_two_in_two_hundred() -> None:
 
 # scipy.stats.binomtest as oracle.
 @given(trials=st.integers(1, 2000), share=st.floats(0.0, 1.0), level=st.floats(0.5, 0.999))
+@settings(max_examples=50, deadline=None)
 def test_any_count_as_scipy_bounds_it(trials: int, share: float, level: float) -> None:
     count = round(share * trials)
     test = binomtest(count, trials)

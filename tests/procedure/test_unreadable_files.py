@@ -65,7 +65,7 @@ def test_a_number_that_is_no_number(spoil, found):
         ("at_most: 5\n", "at_most: .inf\n"),
         ("low: 12.5", "low: .nan"),
         ("ranges_m: [50, 100, 150]", "ranges_m: [50, .nan]"),
-        ("{path_mm: 10}", "{path_mm: .nan}"),
+        ("{path_mm: 35}", "{path_mm: .nan}"),
         ("doubt: 0.05", "doubt: .nan"),
     ],
 )
