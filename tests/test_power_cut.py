@@ -32,7 +32,8 @@ from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 
 POWER_CUTS = int(os.environ.get("POWER_CUTS", "25"))
-LATEST_CUT_S = 1.2
+MOST_READINGS_BEFORE = 42
+"""No rehearsed job takes fewer readings than this before its end."""
 PAUSE_S = 0.008
 ANSWERS_AFTER_RESUMING = 8
 
@@ -76,18 +77,18 @@ def start_child(record: Path, seed: int) -> tuple[int, BinaryIO]:
     return child, os.fdopen(reading_end, "rb")
 
 
-def cut_the_power(record: Path, seed: int, after_s: float) -> list[dict[str, Any]]:
-    """Kill the child so long after its job was opened; the readings that it told as accepted."""
+def cut_the_power(record: Path, seed: int, after: int, pause_s: float) -> list[dict[str, Any]]:
+    """Kill the child so long after it told of so many readings; all that it told as accepted."""
     child, pipe = start_child(record, seed)
     try:
-        first = json.loads(pipe.readline())
-        time.sleep(after_s)
+        told = [json.loads(pipe.readline()) for _ in range(1 + after)]
+        time.sleep(pause_s)
     finally:
         os.kill(child, signal.SIGKILL)
         _, status = os.waitpid(child, 0)
     with pipe:
-        told = [json.loads(line) for line in pipe.read().splitlines()]
-    assert first[0] == "opened"
+        told += [json.loads(line) for line in pipe.read().splitlines()]
+    assert told[0][0] == "opened"
     assert os.WIFSIGNALED(status), "the child had ended before the power was cut"
     return [body for kind, body in told if kind == "accepted"]
 
@@ -198,7 +199,12 @@ def says_where_it_was(voice: RememberingVoice, open_prompt: Mapping[str, Any]) -
 def test_a_power_cut_loses_nothing_that_was_accepted(number: int, tmp_path: Path) -> None:
     random = Random(f"power cut {number}")
     record = tmp_path / "record.sqlite"
-    accepted = cut_the_power(record, seed=number, after_s=random.uniform(0.0, LATEST_CUT_S))
+    accepted = cut_the_power(
+        record,
+        seed=number,
+        after=random.randint(0, MOST_READINGS_BEFORE),
+        pause_s=random.uniform(0.0, 4 * PAUSE_S),
+    )
 
     assert verify(record) == []
     before = events_in(record)
@@ -222,7 +228,7 @@ def test_a_power_cut_loses_nothing_that_was_accepted(number: int, tmp_path: Path
 
 def test_when_the_stand_was_touched_what_hangs_on_it_is_read_again(tmp_path: Path) -> None:
     record = tmp_path / "record.sqlite"
-    cut_the_power(record, seed=1, after_s=LATEST_CUT_S)
+    cut_the_power(record, seed=1, after=MOST_READINGS_BEFORE, pause_s=0.0)
     before = events_in(record)
     standing = standing_readings(before)
     touched = set(parts.load(JobPaths()).plan.files.job.if_touched)
