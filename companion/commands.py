@@ -256,7 +256,8 @@ def fetch_ears(
 @contextmanager
 def _open_record(path: Path) -> Iterator[Database]:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        # Voices and names are in it: a folder made here is for its owner alone.
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise RecordError(
             f"{path.parent}: the record's folder cannot be made ({error.strerror}); "

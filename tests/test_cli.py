@@ -159,6 +159,11 @@ def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
     assert "This session is over" in refused.output
 
 
+def test_the_folder_of_a_record_is_for_its_owner_alone(tmp_path: Path) -> None:
+    companion("start", "--record", tmp_path / "new" / "record.sqlite", typed=FIRST_ANSWERS)
+    assert (tmp_path / "new").stat().st_mode & 0o077 == 0
+
+
 def test_a_session_that_never_began_is_passed_over(data_folder: Path) -> None:
     companion("start", typed=FIRST_ANSWERS)
     with open_record(data_folder / "record.sqlite") as database:
