@@ -10,17 +10,21 @@ from companion.procedure.job import (
     Again,
     AimDecision,
     AnyStep,
-    Checklist,
     Computation,
     Decision,
     Finish,
-    Instruction,
     Limits,
     NumberOrSource,
     Question,
     Reading,
 )
-from companion.procedure.plan import PLACEHOLDER, JobFiles, file_field, named, producers
+from companion.procedure.plan import (
+    JobFiles,
+    file_field,
+    numbers_used,
+    producers,
+    spoken_in,
+)
 
 STEPS_THAT_COVER = "a source that is there whenever this step is (see 'when')"
 
@@ -75,7 +79,7 @@ def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]
     all_names = producers(steps)
     known: dict[str, list[AnyStep]] = {}
     for step in steps:
-        for source in _numbers(step):
+        for source in numbers_used(step):
             if "." in source:
                 if file_field(files, source) is None:
                     yield Fault(
@@ -88,7 +92,7 @@ def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]
                 )
             elif not _always_there(step, known[source], steps):
                 yield Fault(step.id, f"'{source}', which this job may not have", STEPS_THAT_COVER)
-        for source in _spoken(step):
+        for source in spoken_in(step):
             yield from _check_spoken(files, step, source, known, steps)
         yield from _check_condition(step, steps, known)
         for again in _loops(step):
@@ -229,39 +233,6 @@ def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
     for step in steps[:-1]:
         if isinstance(step, Finish):
             yield Fault(step.id, "a finish step before the end", "one, as the last step")
-
-
-def _numbers(step: AnyStep) -> Iterator[str]:
-    match step:
-        case Reading() if step.allowed is not None:
-            yield from named(step.allowed.low, step.allowed.high)
-        case Computation():
-            yield from named(*step.inputs.values(), *step.input_doubts.values())
-        case Decision():
-            yield step.result
-            yield from named(step.low, step.high, step.within, step.centre)
-        case AimDecision():
-            yield step.yaw
-            yield step.elevation
-        case _:
-            pass
-
-
-def _spoken(step: AnyStep) -> Iterator[str]:
-    texts: tuple[str, ...] = ()
-    match step:
-        case Reading() | Question():
-            texts = (step.ask,)
-        case Instruction():
-            texts = (step.say,)
-        case Checklist():
-            texts = step.items
-        case Finish():
-            texts = (step.say_signed,)
-        case _:
-            pass
-    for text in texts:
-        yield from PLACEHOLDER.findall(text)
 
 
 def _loops(step: AnyStep) -> Iterator[Again]:

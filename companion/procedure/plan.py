@@ -109,18 +109,15 @@ def sources(step: AnyStep) -> Iterator[str]:
     """Every reading, question, result or file field that the step uses."""
     if step.when is not None:
         yield step.when.question
+    yield from numbers_used(step)
+    yield from spoken_in(step)
+
+
+def numbers_used(step: AnyStep) -> Iterator[str]:
+    """The sources that the step calculates with or compares against."""
     match step:
-        case Reading():
-            yield from _in_text(step.ask)
-            if step.allowed is not None:
-                yield from named(step.allowed.low, step.allowed.high)
-        case Question():
-            yield from _in_text(step.ask)
-        case Instruction():
-            yield from _in_text(step.say)
-        case Checklist():
-            for item in step.items:
-                yield from _in_text(item)
+        case Reading() if step.allowed is not None:
+            yield from named(step.allowed.low, step.allowed.high)
         case Computation():
             yield from named(*step.inputs.values(), *step.input_doubts.values())
         case Decision():
@@ -129,8 +126,26 @@ def sources(step: AnyStep) -> Iterator[str]:
         case AimDecision():
             yield step.yaw
             yield step.elevation
+        case _:
+            pass
+
+
+def spoken_in(step: AnyStep) -> Iterator[str]:
+    """The sources between braces in what the step says."""
+    texts: tuple[str, ...] = ()
+    match step:
+        case Reading() | Question():
+            texts = (step.ask,)
+        case Instruction():
+            texts = (step.say,)
+        case Checklist():
+            texts = step.items
         case Finish():
-            yield from _in_text(step.say_signed)
+            texts = (step.say_signed,)
+        case _:
+            pass
+    for text in texts:
+        yield from PLACEHOLDER.findall(text)
 
 
 def named(*values: NumberOrSource | None) -> Iterator[str]:
@@ -138,10 +153,6 @@ def named(*values: NumberOrSource | None) -> Iterator[str]:
     for value in values:
         if isinstance(value, str):
             yield value.removeprefix("minus ")
-
-
-def _in_text(text: str) -> Iterator[str]:
-    yield from PLACEHOLDER.findall(text)
 
 
 def file_field(files: JobFiles, source: str) -> float | None:
