@@ -1,0 +1,116 @@
+"""Confidence and limits of the ears: chosen on tuning speakers by heads that never met them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from companion.ears.own.recogniser import Evidence, OwnRecogniser
+from tests.benchmarks.ears_trials import LEVELS, Trial, TrialMaker
+from tests.benchmarks.spoken_clips import Clip, read_clips, read_noises
+from tests.ears_training.bank import fold_of
+from tests.ears_training.phrases import HELD_OUT_WORDS
+
+_REPEATS = 1
+
+
+@dataclass(frozen=True)
+class Heard:
+    """One trial with what was made of it; `right`: the meaning is the one that was meant."""
+
+    kind: str
+    level: str
+    said: str
+    words: str
+    right: bool
+    figures: tuple[float, float, float]
+
+
+def collect(work: Path, speech: Path, seed: int) -> list[Heard]:
+    """Every trial of the tuning half in which anything was heard at all."""
+    clips = [c for c in read_clips(speech) if c.half == "tuning"]
+    speakers = sorted({clip.speaker for clip in clips if clip.kind == "word"})
+    noises = read_noises(speech)
+    kept = [clip for clip in clips if clip.transcript not in HELD_OUT_WORDS]
+    found: list[Heard] = []
+    for fold in (0, 1):
+        ears = OwnRecogniser(head_file=work / f"head_without_{fold}.npz")
+        of_fold = [c for c in kept if fold_of(c.speaker, speakers) == fold]
+        found += list(_heard(ears, of_fold, noises, seed + fold))
+    return found
+
+
+def _heard(ears: OwnRecogniser, clips: list[Clip], noises: list, seed: int) -> Iterator[Heard]:  # type: ignore[type-arg]
+    maker = TrialMaker(clips, noises, "tuning", seed)
+    for level in LEVELS:
+        for repeat in range(_REPEATS):
+            for trial in maker.trials(level, repeat):
+                if trial.kind != "synthetic":
+                    ears.load(trial.grammar)
+                    yield _one(trial, ears.evidence(trial.sound))
+
+
+def _one(trial: Trial, evidence: Evidence | None) -> Heard:
+    if evidence is None:
+        return Heard(trial.kind, trial.level, trial.said, "", False, (-20.0, 0.0, -20.0))
+    meaning = trial.grammar.parse(evidence.words)
+    right = trial.meaning is not None and meaning == trial.meaning
+    figures = (evidence.probability, evidence.runner_up, evidence.free)
+    return Heard(trial.kind, trial.level, trial.said, evidence.words, right, figures)
+
+
+def fit(heard: list[Heard]) -> npt.NDArray[np.float64]:
+    """Bias and three weights of a logistic function for "this is right", none below zero."""
+    from scipy.optimize import minimize
+
+    x = np.array([h.figures for h in heard])
+    y = np.array([h.right for h in heard], dtype=np.float64)
+
+    def cost(w: npt.NDArray[np.float64]) -> tuple[float, npt.NDArray[np.float64]]:
+        z = w[0] + x @ w[1:]
+        p = 1.0 / (1.0 + np.exp(-z))
+        loss = np.logaddexp(0.0, z) - y * z
+        gradient = np.concatenate([[np.sum(p - y)], x.T @ (p - y)])
+        return float(np.sum(loss) + 0.5 * np.sum(w[1:] ** 2)), gradient + np.r_[0.0, w[1:]]
+
+    bounds = [(None, None), (0.0, None), (0.0, None), (0.0, None)]
+    return np.asarray(minimize(cost, np.zeros(4), jac=True, bounds=bounds, method="L-BFGS-B").x)
+
+
+def calibrate(work: Path, speech: Path, seed: int) -> None:
+    """Print the fitted confidence and what each limit would accept."""
+    heard = collect(work, speech, seed)
+    (work / "heard.json").write_text(json.dumps([vars(h) for h in heard]), encoding="utf-8")
+    report(heard)
+
+
+def report(heard: list[Heard]) -> None:
+    """The weights, then for each limit right and wrong in percent per level, and false ones."""
+    weights = fit(heard)
+    print("bias and weights", np.round(weights, 3))
+    z = weights[0] + np.array([h.figures for h in heard]) @ weights[1:]
+    confidence = 1.0 / (1.0 + np.exp(-z))
+    right = np.array([h.right for h in heard])
+    spoken = np.array([h.kind not in ("other", "noise") for h in heard])
+    other = np.array([h.kind == "other" for h in heard])
+    noise = np.array([h.kind == "noise" for h in heard])
+    stop = np.array([h.words.startswith("stop") for h in heard])
+    levels = np.array([h.level for h in heard])
+    for limit in (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.97, 0.99):
+        taken = confidence >= limit
+        cells = []
+        for level in LEVELS:
+            here = spoken & (levels == level)
+            good, bad = np.mean(taken[here] & right[here]), np.mean(taken[here] & ~right[here])
+            cells.append(f"{100 * good:5.1f}/{100 * bad:4.1f}")
+        print(
+            f"{limit:4.2f}",
+            *cells,
+            f"other {100 * np.mean(taken[other]):4.1f} noise {100 * np.mean(taken[noise]):4.1f}",
+            f"noise as stop {np.sum(taken & noise & stop)}",
+        )

@@ -1,0 +1,212 @@
+"""Training examples in batches: clips placed, sped up, echoed, coloured and laid over noise.
+
+Everything is done on the training processor, so that no example is ever seen twice.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import soundfile
+import torch
+from torch import Tensor, nn
+
+RATE_HZ = 16_000
+OTHER = "<other>"
+_SEGMENTS = 6
+_LONGEST_S = 8.0
+_SECONDS_A_BATCH = 640.0
+_HISS_SHARE = 0.2
+_SPEECH_RMS = 10.0 ** (-26.0 / 20.0)
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One example to be: where its clips lie in the bank and begin in the example, in samples."""
+
+    pieces: tuple[tuple[int, int, int], ...]
+    speed: float
+    count: int
+    label: tuple[str, ...]
+
+
+class Bank:
+    """The bank of `bank.py` in memory. `fold`: leave out its speakers, and human other words."""
+
+    def __init__(self, folder: Path, fold: int | None) -> None:
+        told = json.loads((folder / "bank.json").read_text(encoding="utf-8"))
+        human, made = (_read(folder / name) for name in ("human.flac", "synthetic.ogg"))
+        self.words: list[str] = told["words"]
+        self.noise = _read(folder / "noise.flac")
+        self.noises = [(item["start"], item["count"]) for item in told["noise"]]
+        self.speech = np.concatenate([human, made])
+        self.made = [
+            (len(human) + i["start"], i["count"], tuple(i["label"])) for i in told["synthetic"]
+        ]
+        self.by_word: dict[str, list[tuple[int, int, str]]] = defaultdict(list)
+        self.by_speaker: dict[str, list[tuple[int, int, str]]] = defaultdict(list)
+        for item in told["human"]:
+            word = item["label"][0]
+            if fold is not None and (item["fold"] == fold or word == OTHER):
+                continue
+            clip = (item["start"], item["count"], word)
+            self.by_word[word].append(clip)
+            self.by_speaker[item["speaker"]].append(clip)
+        self.speakers = sorted(s for s, clips in self.by_speaker.items() if len(clips) > 1)
+
+    def example(self, generator: random.Random) -> Placed:
+        """A phrase of a synthetic voice, human words one by one or in a row, or no speech."""
+        kind = generator.choices(("made", "word", "row", "mixed", "nothing"), (42, 22, 20, 8, 8))[0]
+        clips: list[tuple[int, int, tuple[str, ...]]] = []
+        match kind:
+            case "made":
+                clips = [generator.choice(self.made)]
+            case "word":
+                word = generator.choice(list(self.by_word))
+                clips = [_as_clip(generator.choice(self.by_word[word]))]
+            case "row":
+                of_one = self.by_speaker[generator.choice(self.speakers)]
+                clips = [_as_clip(generator.choice(of_one)) for _ in range(generator.randint(2, 5))]
+            case "mixed":
+                of_one = self.by_speaker[generator.choice(self.speakers)]
+                clips = [_as_clip(generator.choice(of_one)), generator.choice(self.made)]
+                generator.shuffle(clips)
+            case _:
+                pass
+        return _placed(clips, generator)
+
+
+def _as_clip(clip: tuple[int, int, str]) -> tuple[int, int, tuple[str, ...]]:
+    return clip[0], clip[1], (clip[2],)
+
+
+def _placed(clips: list[tuple[int, int, tuple[str, ...]]], generator: random.Random) -> Placed:
+    speed = generator.uniform(0.88, 1.14)
+    place = round(generator.uniform(0.08, 0.7) * RATE_HZ)
+    pieces = []
+    for start, count, _ in clips:
+        pieces.append((start, count, place))
+        place += round(count / speed) + round(max(0.0, generator.uniform(-0.06, 0.25)) * RATE_HZ)
+    if not clips:
+        place += round(generator.uniform(0.5, 3.0) * RATE_HZ)
+    place += round(generator.uniform(0.1, 0.7) * RATE_HZ)
+    return Placed(tuple(pieces), speed, place, tuple(w for clip in clips for w in clip[2]))
+
+
+def _read(path: Path) -> np.ndarray:
+    samples, rate_hz = soundfile.read(path, dtype="float32")
+    if rate_hz != RATE_HZ:
+        raise ValueError(f"{path}: {rate_hz} Hz; wanted {RATE_HZ} Hz")
+    return np.asarray(samples)
+
+
+def batches(bank: Bank, seed: int, device: str) -> Iterator[tuple[Tensor, list[tuple[str, ...]]]]:
+    """Batches of samples (examples, samples) of like length with their labels, without end."""
+    generator = random.Random(seed)
+    maker = torch.Generator(device).manual_seed(seed)
+    speech = torch.from_numpy(bank.speech).to(device)
+    noise = torch.from_numpy(bank.noise).to(device)
+    waiting: dict[int, list[Placed]] = defaultdict(list)
+    while True:
+        example = bank.example(generator)
+        halves = max(4, -(-example.count * 2 // RATE_HZ))
+        if halves / 2 > _LONGEST_S or len(example.pieces) > _SEGMENTS:
+            continue
+        waiting[halves].append(example)
+        if len(waiting[halves]) >= _SECONDS_A_BATCH / (halves / 2):
+            chosen = waiting.pop(halves)
+            spots = [generator.choice(bank.noises) for _ in chosen]
+            made = _mixed(chosen, spots, halves * RATE_HZ // 2, speech, noise, maker)
+            yield made, [e.label for e in chosen]
+
+
+def _mixed(
+    chosen: list[Placed],
+    spots: list[tuple[int, int]],
+    length: int,
+    speech: Tensor,
+    noise: Tensor,
+    maker: torch.Generator,
+) -> Tensor:
+    device = speech.device
+    count = len(chosen)
+
+    def uniform(low: float, high: float) -> Tensor:
+        return torch.rand(count, 1, generator=maker, device=device) * (high - low) + low
+
+    times = torch.arange(length, device=device)[None]
+    said = torch.zeros(count, length, device=device)
+    speed = torch.tensor([[e.speed] for e in chosen], device=device)
+    for number in range(_SEGMENTS):
+        rows = [e.pieces[number] if number < len(e.pieces) else (0, 0, 0) for e in chosen]
+        start, size, lead = torch.tensor(rows, device=device).T[:, :, None]
+        place = (times - lead) * speed
+        inside = (place >= 0) & (place < size - 1)
+        below = place.floor().long().clamp(min=0)
+        index = torch.where(inside, start + below, 0)
+        part = place - below
+        piece = speech[index] * (1 - part) + speech[(index + 1).clamp(max=len(speech) - 1)] * part
+        said += torch.where(inside, piece, 0.0)
+    said = _coloured(said, maker)
+    ends = torch.tensor([[e.count] for e in chosen], device=device)
+    heard = times < ends
+    first, size = torch.tensor(spots, device=device).T[:, :, None]
+    offset = (uniform(0, 1) * size).long()
+    bed = noise[first + (times + offset) % size]
+    hissing = uniform(0, 1) < _HISS_SHARE
+    bed = torch.where(hissing, _hiss(count, length, maker, device), bed) * heard
+    rms = (bed.square().sum(1, keepdim=True) / ends).sqrt().clamp(min=1e-6)
+    level_db = uniform(-5.0, 30.0)
+    gain = _SPEECH_RMS * 10.0 ** (-level_db / 20.0) / rms
+    gain = torch.where(uniform(0, 1) < 0.12, torch.zeros_like(gain), gain)
+    room = torch.randn(count, length, generator=maker, device=device)
+    room_gain = 10.0 ** (uniform(-80.0, -50.0) / 20.0)
+    return (said + gain * bed + room_gain * room) * heard
+
+
+def _hiss(count: int, length: int, maker: torch.Generator, device: torch.device) -> Tensor:
+    """Air, fans and grinders: steady noise whose colour is drawn anew, from rumble to hiss."""
+    bins = length // 2 + 1
+    white = torch.randn(count, length, generator=maker, device=device)
+    points = torch.rand(count, 9, generator=maker, device=device)
+    tilt = torch.rand(count, 1, generator=maker, device=device) * 60.0 - 40.0
+    slope = torch.linspace(0.0, 1.0, 9, device=device)[None] * tilt
+    curve_db = nn.functional.interpolate(
+        (slope + points * 16.0)[:, None], size=bins, mode="linear", align_corners=True
+    )[:, 0]
+    return torch.fft.irfft(torch.fft.rfft(white) * 10.0 ** (curve_db / 20.0), n=length)
+
+
+def _coloured(said: Tensor, maker: torch.Generator) -> Tensor:
+    """Some with room echo (decaying noise behind the direct sound), some through a microphone."""
+    count, length = said.shape
+    device = said.device
+
+    def uniform(low: float, high: float, size: int = 1) -> Tensor:
+        return torch.rand(count, size, generator=maker, device=device) * (high - low) + low
+
+    echo_samples = RATE_HZ // 2
+    decay_s = uniform(0.1, 0.5)
+    times = torch.arange(echo_samples, device=device)[None] / RATE_HZ
+    tail = torch.randn(count, echo_samples, generator=maker, device=device)
+    tail = tail * torch.exp(-6.9 * times / decay_s)
+    tail = tail / tail.square().sum(1, keepdim=True).sqrt()
+    strength = 10.0 ** (-uniform(0.0, 18.0) / 20.0) * (uniform(0, 1) < 0.4)
+    response = strength * tail
+    response[:, 0] = 1.0
+    size = length + echo_samples
+    bins = size // 2 + 1
+    curve_db = uniform(-6.0, 6.0, 9) * (uniform(0, 1) < 0.5)
+    curve = nn.functional.interpolate(
+        curve_db[:, None], size=bins, mode="linear", align_corners=True
+    )[:, 0]
+    telephone = (torch.arange(bins, device=device)[None] > bins * 0.45) & (uniform(0, 1) < 0.12)
+    curve = torch.where(telephone, curve - 40.0, curve)
+    spectrum = torch.fft.rfft(said, n=size) * torch.fft.rfft(response, n=size)
+    return torch.fft.irfft(spectrum * 10.0 ** (curve / 20.0), n=size)[:, :length]

@@ -1,0 +1,143 @@
+"""What is said in training: phrases of the real prompts, single words, and other words."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import pocketsphinx
+
+from companion import parts
+from companion.dialogue.asking import (
+    DONE,
+    PAUSED,
+    STOPPED,
+    YES_NO,
+    confirmation_of,
+    expectation_of,
+)
+from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.procedure.loader import JobPaths
+from companion.words.expectation import Expectation, NumberForm
+from companion.words.meanings import COMMAND_NAMES
+from companion.words.vocabulary import DIRECTIONS, UNITS
+
+OTHER = "<other>"
+"""Stands in the labels for any word that no prompt knows."""
+
+HELD_OUT_WORDS = frozenset({"backward", "bird", "house", "learn", "tree", "visual", "wow"})
+"""Other words that no training ever uses: what is refused of them was refused unseen."""
+
+_LONGEST_SEQUENCE = 4
+
+
+@dataclass(frozen=True)
+class Said:
+    """A text for a speaker and its label, word by word."""
+
+    text: str
+    label: tuple[str, ...]
+
+
+def number_forms() -> tuple[NumberForm, ...]:
+    """Wide forms that use every number rule, every direction and every unit."""
+    directions = tuple(DIRECTIONS)
+    return (
+        NumberForm("whole", 1),
+        NumberForm("whole", 3),
+        NumberForm("whole", 3, digits_only=True),
+        NumberForm("whole", 3, directions=directions, units=("mm",)),
+        NumberForm("whole", 4, units=("mm",)),
+        NumberForm("whole", 2, directions=directions, units=("mm",)),
+        NumberForm("decimal", 2, 2, directions, ("deg",)),
+        NumberForm("decimal", 2, 1, directions, ("mm_per_m",)),
+        *(NumberForm("decimal", 2, 1, units=(u,)) for u in UNITS if u not in ("turns", "mm")),
+        NumberForm("quarters", 2, directions=directions, units=("turns",)),
+    )
+
+
+def job_expectations() -> tuple[Expectation, ...]:
+    """Every prompt of the shipped job, its read-backs, and the prompts outside its steps."""
+    found: list[Expectation] = [DONE, YES_NO, PAUSED, STOPPED]
+    for step in parts.load(JobPaths()).plan.steps:
+        if isinstance(step, Reading | Question | Instruction | Checklist):
+            found += [expectation_of(step), expectation_of(step, misses=2)]
+        if isinstance(step, Reading | Question):
+            found.append(confirmation_of(step))
+    choices = parts.grammar().choice_ids()
+    found += [Expectation(choices=(choice,)) for choice in choices]
+    return tuple(dict.fromkeys(found))
+
+
+def bay_words() -> tuple[str, ...]:
+    """Every word of every prompt, sorted."""
+    grammar = parts.grammar()
+    wide = [Expectation(f, done=True, yes_no=True, commands=COMMAND_NAMES) for f in number_forms()]
+    words: set[str] = set()
+    for expectation in (*job_expectations(), *wide):
+        words |= grammar.for_step(expectation).words()
+    return tuple(sorted(words))
+
+
+def other_words() -> tuple[str, ...]:
+    """Plain words of the packaged pronouncing dictionary that no prompt and no test uses.
+
+    Words that sound like one of a prompt ("won", "ate") are left out: no ear tells them apart.
+    """
+    path = Path(pocketsphinx.get_model_path("en-us/cmudict-en-us.dict"))
+    known = frozenset(bay_words())
+    phones: dict[str, set[str]] = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        word, _, said = line.partition(" ")
+        phones.setdefault(word.partition("(")[0], set()).add(said.strip())
+    taken = {said for word in known for said in phones.get(word, ())}
+    return tuple(
+        sorted(
+            word
+            for word, ways in phones.items()
+            if word.isalpha() and 2 <= len(word) <= 9 and not ways & taken
+            if word not in known and word not in HELD_OUT_WORDS
+        )
+    )
+
+
+class PhraseMaker:
+    """Random phrases with their labels; everything follows from the generator it is given."""
+
+    def __init__(self) -> None:
+        grammar = parts.grammar()
+        self._numbers = [grammar.for_step(Expectation(form)) for form in number_forms()]
+        self._steps = [grammar.for_step(e) for e in job_expectations()]
+        self._words = bay_words()
+        self._known = frozenset(self._words)
+        self._others = other_words()
+
+    def one(self, generator: random.Random) -> Said:
+        """A reading (half of the time), an answer or command, single words, or other words."""
+        kind = generator.choices(
+            ("reading", "step", "word", "sequence", "other", "mixed"), (50, 15, 12, 10, 8, 5)
+        )[0]
+        match kind:
+            case "reading":
+                return self._label(generator.choice(self._numbers).generate(generator)[0])
+            case "step":
+                return self._label(generator.choice(self._steps).generate(generator)[0])
+            case "word":
+                return self._label(generator.choice(self._words))
+            case "sequence":
+                # In any order: the order of the grammar must not be learned by heart.
+                return self._label(" ".join(self._some(self._words, generator)))
+            case "other":
+                return self._label(" ".join(self._some(self._others, generator)))
+            case _:
+                mixed = self._some(self._words, generator) + self._some(self._others, generator)
+                generator.shuffle(mixed)
+                return self._label(" ".join(mixed[:_LONGEST_SEQUENCE]))
+
+    def _some(self, words: Sequence[str], generator: random.Random) -> list[str]:
+        return generator.choices(words, k=generator.randint(1, _LONGEST_SEQUENCE))
+
+    def _label(self, text: str) -> Said:
+        return Said(text, tuple(w if w in self._known else OTHER for w in text.split()))
