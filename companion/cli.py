@@ -166,6 +166,12 @@ def resume(session: str | None, **options: Any) -> None:
     "--speaker", type=click.Choice(["slt", "rms", "awb"]), default="slt", show_default=True
 )
 @click.option(
+    "--ears",
+    type=click.Choice(["own", "sphinx"]),
+    default=default_recogniser,
+    help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
+)
+@click.option(
     "--slips",
     type=click.IntRange(0, 20),
     default=0,

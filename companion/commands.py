@@ -16,7 +16,6 @@ from companion.dialogue.state import State
 from companion.ears.fetch import fetch_ears as fetch
 from companion.ears.port import Ears, SoundEnded
 from companion.ears.source import read_sound
-from companion.ears.sphinx import SphinxRecogniser
 from companion.errors import CompanionError, FileProblem, RecordError
 from companion.loop import Room, resume_job, start_job
 from companion.procedure.job import Checklist, Instruction, Question, Reading
@@ -40,7 +39,6 @@ from companion.review.explain import explain as explained
 from companion.review.report import write_report
 from companion.screen import Screen
 from companion.voice.port import Voice
-from companion.words.loader import pronunciations
 
 BROKEN_OFF = 8
 NOT_UNBROKEN = 7
@@ -89,6 +87,7 @@ def rehearse(
     seed: int,
     spoken: bool,
     speaker: str,
+    ears: str,
     slips: int,
     harder: bool,
     record: Path | None,
@@ -98,6 +97,7 @@ def rehearse(
     """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
     loaded = parts.load(paths)
     voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
+    recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
     rehearsal = make_rehearsal(
         loaded,
         seed,
@@ -122,7 +122,7 @@ def rehearse(
                     rehearsal,
                     speak,
                     SqliteLog(database, session, clips),
-                    recogniser=SphinxRecogniser(pronunciations("en")) if spoken else None,
+                    recogniser=recogniser,
                     watcher=Screen(),
                     clips=clips,
                 )

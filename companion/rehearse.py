@@ -17,6 +17,7 @@ from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
 from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
 from companion.loop import Clips, Room, Watcher, resume_job, start_job
+from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
 from companion.record.port import Log, StoredEvent
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
@@ -168,7 +169,8 @@ def run_rehearsal(
     overheard = _OverheardVoice(voice)
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
-        ears = StreamEars(TechnicianSource(rehearsal), recogniser)
+        settings = endpoint_settings(recogniser.name)
+        ears = StreamEars(TechnicianSource(rehearsal), recogniser, settings)
     counting = _Counting(watcher)
     technician = _TechnicianEars(rehearsal, overheard, ears)
     room = Room(technician, overheard, log, clips, counting)

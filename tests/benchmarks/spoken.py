@@ -17,7 +17,6 @@ from typing import Any
 
 from companion import parts
 from companion.ears.port import Recognition, SoundEnded, StepGrammarLike
-from companion.ears.sphinx import SphinxRecogniser
 from companion.errors import CompanionError
 from companion.record import MemoryLog
 from companion.rehearsal.rehearsal import Rehearsal
@@ -26,7 +25,6 @@ from companion.rehearsal.speakers import VOICES, SyntheticSpeaker
 from companion.rehearse import make_rehearsal, run_rehearsal
 from companion.voice.silent import SilentVoice
 from companion.words.grammar import StepGrammar
-from companion.words.loader import pronunciations
 from tests.benchmarks.common import Results, on_all_cores, rounded
 from tests.benchmarks.rehearse import loaded_job
 
@@ -47,6 +45,7 @@ class Job:
 
     speaker: str
     seed: int
+    ears: str
 
 
 @dataclass(frozen=True)
@@ -63,13 +62,14 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--speakers", default=",".join(VOICES), help="voices, with commas between")
     parser.add_argument("--seeds", type=int, default=5, help="jobs of each speaker")
+    parser.add_argument("--ears", default=parts.default_recogniser(), help="own or sphinx")
 
 
 class Overheard:
     """The recogniser of the job, remembering which grammar it last listened for."""
 
-    def __init__(self) -> None:
-        self._inner = SphinxRecogniser(pronunciations("en"))
+    def __init__(self, ears: str) -> None:
+        self._inner = parts.make_recogniser(parts.EarsChoice(ears))
         self.name = self._inner.name
         self.least_confidence = self._inner.least_confidence
         self.least_resemblance = self._inner.least_resemblance
@@ -155,7 +155,7 @@ def run_job(job: Job) -> Outcome:
     rehearsal = make_rehearsal(
         loaded_job(), job.seed, scenario=Scenario(consent="words_only"), speaker=speaker
     )
-    recogniser = Overheard()
+    recogniser = Overheard(job.ears)
     hearings = Hearings(rehearsal, recogniser)
     began_s = time.perf_counter()
     error = ""
@@ -187,12 +187,13 @@ def run(options: argparse.Namespace) -> Results:
     unknown = set(speakers) - set(VOICES)
     if unknown:
         raise SystemExit(f"speakers {sorted(unknown)}: unknown; wanted some of {list(VOICES)}")
-    jobs = [Job(s, options.seed + n) for n in range(options.seeds) for s in speakers]
+    jobs = [Job(s, options.seed + n, options.ears) for n in range(options.seeds) for s in speakers]
     began_s = time.perf_counter()
     outcomes = list(on_all_cores(run_job, jobs))
     wall_s = time.perf_counter() - began_s
     return {
         "benchmark": NAME,
+        "ears": options.ears,
         **summed_up(outcomes),
         "per_speaker": {
             s: summed_up([o for o in outcomes if o.job.speaker == s]) for s in speakers
