@@ -132,7 +132,7 @@ def start(**options: Any) -> None:
 
     \b
     Example, answers typed:            companion start --technician "A. Example"
-    Example, spoken, through speakers: companion start --ears sphinx --voice speaker
+    Example, spoken, through speakers: companion start --ears own --voice speaker
     Stop at any time with "stop" or Ctrl-C; "companion resume" goes on from there.
     """
     sys.exit(
