@@ -1,0 +1,301 @@
+"""Doing jobs: live, resumed, rehearsed; and the files they are made of."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+
+from companion import parts
+from companion.commands.options import (
+    ears_and_voice,
+    job_files,
+    paths_of,
+    record_option,
+    room_options,
+    without_paths,
+)
+from companion.commands.shared import about, own_record
+from companion.dialogue.state import State
+from companion.ears.port import Ears, SoundEnded
+from companion.errors import RecordError
+from companion.loop import Room, resume_job, start_job
+from companion.parts import default_recogniser
+from companion.procedure.loader import JobPaths, LoadedJob
+from companion.record.clips import ClipStore, clips_folder
+from companion.record.database import Database
+from companion.record.journal import SqliteLog
+from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.scenario import Scenario
+from companion.rehearsal.speakers import SyntheticSpeaker
+from companion.rehearse import (
+    HARDER,
+    Rehearsed,
+    choose_slips,
+    make_rehearsal,
+    run_rehearsal,
+)
+from companion.review.report import write_report
+from companion.screen import Screen
+from companion.voice.port import Voice
+
+BROKEN_OFF = 8
+NOT_UNBROKEN = 7
+NOT_UNDERSTOOD = 1
+
+
+@click.command()
+@job_files
+@record_option
+@ears_and_voice
+@click.option("--technician", default="", help="Who does the job, for the record.")
+def start(**options: Any) -> None:
+    """Begin a job and go through it to its result.
+
+    \b
+    Example, answers typed:            companion start --technician "A. Example"
+    Example, spoken, through speakers: companion start --ears own --voice speaker
+    Stop at any time with "stop" or Ctrl-C; "companion resume" goes on from there.
+    """
+    sys.exit(_start(paths_of(options), **room_options(options), technician=options["technician"]))
+
+
+@click.command()
+@click.argument("session", required=False)
+@job_files
+@record_option
+@ears_and_voice
+def resume(session: str | None, **options: Any) -> None:
+    """Go on with a job that was broken off (by default the last one), from where it was.
+
+    \b
+    Example: companion resume
+    """
+    sys.exit(_resume(session, paths_of(options), **room_options(options)))
+
+
+@click.command()
+@job_files
+@click.option(
+    "--seed", type=int, default=1, show_default=True, help="Which hidden truth and technician."
+)
+@click.option(
+    "--spoken/--typed", default=False, help="Through real speech and a real recogniser, or as text."
+)
+@click.option(
+    "--speaker", type=click.Choice(["slt", "rms", "awb"]), default="slt", show_default=True
+)
+@click.option(
+    "--ears",
+    type=click.Choice(["own", "sphinx"]),
+    default=default_recogniser,
+    help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
+)
+@click.option(
+    "--slips",
+    type=click.IntRange(0, 20),
+    default=0,
+    show_default=True,
+    help="Slips that the simulated technician makes.",
+)
+@click.option(
+    "--record",
+    type=click.Path(path_type=Path),
+    help="Keep the record in this file. Default: not kept.",
+)
+@click.option(
+    "--report", type=click.Path(path_type=Path), help="Write the report of the rehearsal here."
+)
+@click.option(
+    "--voice-file", type=click.Path(path_type=Path), help="Speak every prompt into this sound file."
+)
+@click.option(
+    "--harder",
+    is_flag=True,
+    help="A bay that needs corrections of the stand and two rounds on the screws.",
+)
+def rehearse(**options: Any) -> None:
+    """A whole job in a simulated bay with a simulated technician.
+
+    The bay's true errors are hidden from the companion and shown at the end.
+
+    \b
+    Example, as text, in a second:       companion rehearse --seed 1
+    Example, from sound, with a report:  companion rehearse --spoken --report r.html
+    """
+    sys.exit(_rehearse(paths_of(options), **without_paths(options)))
+
+
+@click.command(name="files")
+@job_files
+def check_files(**options: Any) -> None:
+    """Check the job, vehicle, mount and bay files, and show the job's stages.
+
+    \b
+    Example: companion files --vehicle my_vehicle.yaml --bay my_bay.yaml
+    """
+    _check_files(paths_of(options))
+
+
+def _start(
+    paths: JobPaths,
+    record: Path,
+    ears: parts.EarsChoice,
+    voice: str,
+    voice_file: Path | None,
+    technician: str,
+) -> int:
+    """A new job; 0 when it ended inside."""
+    loaded = parts.load(paths)
+    with own_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
+        session = database.create_session()
+        room = _room(database, session, record, hear, speak)
+        click.echo(f"Session {session}. {about(loaded)}\n")
+        context = {"technician": technician, "ears": hear.name}
+        return _outcome(lambda: start_job(room, loaded, parts.grammar(), context))
+
+
+def _resume(
+    session: str | None,
+    paths: JobPaths,
+    record: Path,
+    ears: parts.EarsChoice,
+    voice: str,
+    voice_file: Path | None,
+) -> int:
+    """The rest of a job that was broken off."""
+    loaded = parts.load(paths)
+    with own_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
+        chosen = session or _broken_off(database, record)
+        stored = list(database.events(chosen))
+        room = _room(database, chosen, record, hear, speak)
+        click.echo(f"Session {chosen}. {about(loaded)}\n")
+        return _outcome(lambda: resume_job(room, loaded, parts.grammar(), stored))
+
+
+def _rehearse(
+    paths: JobPaths,
+    *,
+    seed: int,
+    spoken: bool,
+    speaker: str,
+    ears: str,
+    slips: int,
+    harder: bool,
+    record: Path | None,
+    report: Path | None,
+    voice_file: Path | None,
+) -> int:
+    """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
+    loaded = parts.load(paths)
+    voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
+    recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
+    rehearsal = make_rehearsal(
+        loaded,
+        seed,
+        slips=choose_slips(seed, slips),
+        spread=HARDER if harder else None,
+        speaker=voice_of,
+        scenario=Scenario(consent="keep_sound" if spoken else "words_only"),
+    )
+    with tempfile.TemporaryDirectory() as scratch:
+        kept = record or Path(scratch) / "rehearsal.sqlite"
+        with own_record(kept) as database:
+            session = database.create_session()
+            clips = ClipStore(clips_folder(kept))
+            speak = parts.make_voice(
+                "file" if voice_file else "silent", Path(scratch) / "voice", voice_file
+            )
+            click.echo(f"Rehearsal {seed}, session {session}. {about(loaded)}\n")
+            try:
+                rehearsed = run_rehearsal(
+                    loaded,
+                    parts.grammar(),
+                    rehearsal,
+                    speak,
+                    SqliteLog(database, session, clips),
+                    recogniser=recogniser,
+                    watcher=Screen(),
+                    clips=clips,
+                )
+            finally:
+                speak.close()
+        _show_truth(rehearsal, rehearsed)
+        if report is not None:
+            write_report(kept, session, report)
+            click.echo(f"Report: {report}")
+    score = rehearsed.score
+    return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _check_files(paths: JobPaths) -> None:
+    """The job's stages, once its files have been found right."""
+    loaded = parts.load(paths)
+    click.echo(f"{about(loaded)}\n")
+    for number, stage in enumerate(loaded.plan.files.job.stages, 1):
+        steps = ", ".join(step.id for step in stage.steps)
+        click.echo(f"{number:3d}  {stage.title}: {steps}")
+
+
+def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+    score = rehearsed.score
+    click.echo(
+        f"\nHidden truth of the bay: sideways {score.truth.aim_yaw_deg:+.3f}°, height "
+        f"{score.truth.aim_elevation_deg:+.3f}°: {'inside' if score.truly_inside else 'OUTSIDE'} "
+        f"the tolerance, after {score.rounds} round(s) on the screws."
+    )
+    heard = score.hearing
+    click.echo(
+        f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
+        f"of {heard.right + heard.wrong + heard.refused} answers."
+    )
+    for slip in rehearsal.slips.made:
+        click.echo(f"Slip made: {slip.kind} ({slip.meant} became {slip.made})")
+
+
+@contextmanager
+def _parts(
+    loaded: LoadedJob, choice: parts.EarsChoice, voice: str, voice_file: Path | None
+) -> Iterator[tuple[Ears, Voice]]:
+    if choice.kind != "typed":
+        parts.check_words(parts.make_recogniser(choice), loaded)
+    speak = parts.make_voice(voice, parts.record_path().parent / "voice", voice_file)
+    try:
+        hear = parts.make_ears(choice)
+        try:
+            yield hear, speak
+        finally:
+            hear.close()
+    finally:
+        speak.close()
+
+
+def _room(database: Database, session: str, record: Path, hear: Ears, speak: Voice) -> Room:
+    clips = ClipStore(clips_folder(record))
+    return Room(hear, speak, SqliteLog(database, session, clips), clips, Screen())
+
+
+def _outcome(run: Callable[[], State]) -> int:
+    try:
+        state = run()
+    except (SoundEnded, KeyboardInterrupt):
+        click.echo("\nBroken off; nothing is lost. Go on with: companion resume")
+        return BROKEN_OFF
+    return 0 if state.result in ("inside", "tool_inside") else BROKEN_OFF
+
+
+def _broken_off(database: Database, record: Path) -> str:
+    """The newest session that has begun and is not over."""
+    for session in reversed(database.sessions()):
+        kinds = [event.kind for event in database.events(session.session_id)]
+        if kinds and "finished" not in kinds:
+            return session.session_id
+    raise RecordError(f"{record}: holds no job that was broken off; wanted: one, or a new job")
+
+
+COMMANDS = (start, resume, rehearse, check_files)

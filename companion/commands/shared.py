@@ -1,0 +1,43 @@
+"""What several commands do on their way: open the record, find the session, name the job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from companion.errors import RecordError
+from companion.procedure.loader import LoadedJob
+from companion.record.database import Database, open_record
+
+
+@contextmanager
+def own_record(path: Path) -> Iterator[Database]:
+    """The record to write into; its folder is made where it is missing."""
+    try:
+        # Voices and names are in it: a folder made here is for its owner alone.
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise RecordError(
+            f"{path.parent}: the record's folder cannot be made ({error.strerror}); "
+            "wanted: a folder that can be written, or another --record"
+        ) from error
+    with open_record(path) as database:
+        yield database
+
+
+def session_id(database: Database, session: str | None, record: Path) -> str:
+    """The session that was asked for, or the last one."""
+    if session is not None:
+        return database.session(session).session_id
+    sessions = database.sessions()
+    if not sessions:
+        raise RecordError(f"{record}: holds no job yet; wanted: one made by 'companion start'")
+    return sessions[-1].session_id
+
+
+def about(loaded: LoadedJob) -> str:
+    """One line that names the job, the vehicle and the bay."""
+    files = loaded.plan.files
+    example = " EXAMPLE FILES, NOT A MAKER'S VALUES." if files.example else ""
+    return f"{files.job.name}; {files.vehicle.name}; {files.bay.shop}, {files.bay.name}.{example}"
