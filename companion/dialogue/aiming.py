@@ -28,7 +28,7 @@ from companion.measure.conformity import can_ever_pass
 from companion.measure.mount import Mount, Screw
 from companion.measure.response import prior_response
 from companion.measure.screws import ScrewPlan, plan_turns
-from companion.measure.stories import MoveVerdict, explain_move, learn_from_move
+from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
 from companion.procedure.job import AimDecision
 from companion.procedure.models import MountModel
 
@@ -139,7 +139,7 @@ def _say_slip(turn: Turn, mount: Mount, verdict: MoveVerdict) -> None:
             turn.announce(prompts.looks_not_turned(blamed), "explain")
         case "wrong_amount":
             turn.announce(prompts.looks_wrong_amount(blamed), "explain")
-        case "unexplained":
+        case "unexplained" | "ambiguous":
             turn.announce(prompts.UNEXPLAINED_MOVE, "explain")
         case "as_planned":
             pass

@@ -73,14 +73,9 @@ from companion.measure.screws import ScrewPlan, plan_turns
 from companion.measure.second_order import Bend, bend
 from companion.measure.shimming import Shims, shims
 from companion.measure.steps import ScrewStep
-from companion.measure.stories import (
-    MoveVerdict,
-    Story,
-    explain_move,
-    learn_from_move,
-    possible_stories,
-)
+from companion.measure.stories import Story, possible_stories
 from companion.measure.student import Expanded, degrees_of_freedom_of, expand, t_factor
+from companion.measure.telling import MoveVerdict, explain_move, learn_from_move, told_apart_in_u
 
 __all__ = [
     "FORMULAS",
@@ -161,6 +156,7 @@ __all__ = [
     "stand_moves",
     "suspects",
     "t_factor",
+    "told_apart_in_u",
     "triangular_u",
     "u_shaped_u",
     "worst_outlier",

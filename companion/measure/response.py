@@ -54,12 +54,24 @@ class Response:
         self, turns: Turns, setting_u_turns: Sequence[float]
     ) -> NDArray[np.float64]:
         """Covariance (2x2) of that change: the response's doubt and how exactly turns are set."""
-        design = _design(turns)
-        setting = np.array(self.mean) * np.array(setting_u_turns)
-        change: NDArray[np.float64] = (
-            design @ np.array(self.covariance) @ design.T + setting @ setting.T
-        )
+        pair = np.array([[float(turn) for turn in turns]])
+        change: NDArray[np.float64] = self.change_covariances(pair, np.array([setting_u_turns]))[0]
         return change
+
+    def change_covariances(
+        self, turns: NDArray[np.float64], setting_u_turns: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """As `change_covariance`, n x 2 x 2 for n pairs of turns and of their doubts (n x 2)."""
+        first, second = turns[:, 0], turns[:, 1]
+        products = np.array((first * first, first * second, first * second, second * second))
+        # From entries (row, screw; row, screw) to one line for each product of two turns.
+        entries = np.array(self.covariance).reshape(2, 2, 2, 2).transpose(1, 3, 0, 2)
+        mean = np.array(self.mean)
+        one_each = (mean.T[:, :, None] * mean.T[:, None, :]).reshape(2, 4)
+        change: NDArray[np.float64] = (
+            products.T @ entries.reshape(4, 4) + setting_u_turns**2 @ one_each
+        )
+        return change.reshape(-1, 2, 2)
 
 
 def _design(turns: Turns) -> NDArray[np.float64]:

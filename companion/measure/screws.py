@@ -95,18 +95,6 @@ def _lattice(centre: NDArray[np.float64], box: Sequence[tuple[int, int]]) -> NDA
     return np.array(pairs, dtype=np.float64)
 
 
-def _covariances(
-    response: Response, turns: NDArray[np.float64], aim: NDArray[np.float64], setting_u: float
-) -> NDArray[np.float64]:
-    """Predicted covariance (n x 2 x 2) of n pairs of turns (n x 2)."""
-    entries = np.array(response.covariance).reshape(2, 2, 2, 2)
-    spread = np.einsum("ni,aibj,nj->nab", turns, entries, turns)
-    mean = np.array(response.mean)
-    setting = np.where(turns != 0.0, setting_u**2, 0.0)
-    total: NDArray[np.float64] = spread + np.einsum("ai,ni,bi->nab", mean, setting, mean) + aim
-    return total
-
-
 def plan_turns(
     mount: Mount,
     aim_yaw_deg: float,
@@ -143,8 +131,10 @@ def plan_turns(
         for screw, so_far in zip(mount.screws, turned_so_far, strict=True)
     ]
     counts = _lattice(_nearest_in_box(scaled, -aim / tolerance, box), box)
-    left = aim + (counts * step) @ np.array(response.mean).T
-    spread = _covariances(response, counts * step, noise, setting_u_turns)
+    candidates = counts * step
+    left = aim + candidates @ np.array(response.mean).T
+    setting = np.where(candidates != 0.0, setting_u_turns, 0.0)
+    spread = response.change_covariances(candidates, setting) + noise
     chosen, probability = _best(left, spread, tolerance)
 
     turns = _fractions(mount, counts[chosen])

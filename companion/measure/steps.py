@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
+from numpy.typing import NDArray
 
 from companion.measure.mount import Direction, Mount, Screw
 
 # Gauss-Legendre on 0..1: the play is anything up to the backlash.
-_PLAY_NODES = (0.5 - 0.15**0.5, 0.5, 0.5 + 0.15**0.5)
-_PLAY_WEIGHTS = (5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0)
+_PLAY_NODES = np.array([0.5 - 0.15**0.5, 0.5, 0.5 + 0.15**0.5])
+_PLAY_WEIGHTS = np.array([5.0, 8.0, 5.0]) / 18.0
+# Each play may lie at its clockwise or at its anticlockwise end.
+_BOTH_ENDS = np.array([1.0, 1.0, 1.0, -1.0, -1.0, -1.0])
 
 
 @dataclass(frozen=True)
@@ -61,26 +64,33 @@ def tip_travel(
     up to the backlash. `settled`: the screw was last turned in the approach direction; else the
     play may lie at either end.
     """
-    if not head_moves:
-        return 0.0, 0.0
-    ends: tuple[Direction, ...] = (approach,) if settled else ("clockwise", "anticlockwise")
-    travels, weights = [], []
-    for node, weight in zip(_PLAY_NODES, _PLAY_WEIGHTS, strict=True):
-        for end in ends:
-            travels.append(_follow(head_moves, node * screw.backlash_turns, end))
-            weights.append(weight / len(ends))
-    mean = float(np.dot(weights, travels))
-    variance = float(np.dot(weights, (np.array(travels) - mean) ** 2))
-    return mean, variance**0.5
+    moves = np.array([[[float(move) for move in head_moves]]])
+    means, doubts = tip_travels((screw,), approach, moves, (settled,))
+    return float(means[0, 0]), float(doubts[0, 0])
 
 
-def _follow(head_moves: Sequence[Fraction], play: float, lies: Direction) -> float:
-    """The tip's net turns for one play, first taken up clockwise or anticlockwise."""
-    ahead = play / 2.0 if lies == "clockwise" else -play / 2.0
-    tip = 0.0
-    for move in head_moves:
-        ahead += float(move)
-        carried = ahead - min(max(ahead, -play / 2.0), play / 2.0)
-        tip += carried
-        ahead -= carried
-    return tip
+def tip_travels(
+    screws: Sequence[Screw],
+    approach: Direction,
+    head_moves: NDArray[np.float64],
+    settled: Sequence[bool],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """As `tip_travel`, for many stories at once: means and doubts, both stories x screws.
+
+    `head_moves`: stories x screws x moves, each row filled up with zeros, which move nothing.
+    """
+    backlash = np.array([screw.backlash_turns for screw in screws])
+    half = np.tile(backlash[:, None] * _PLAY_NODES / 2.0, 2)
+    end = 1.0 if approach == "clockwise" else -1.0
+    ends = np.where(np.array(settled)[:, None], end, _BOTH_ENDS)
+    ahead = np.broadcast_to(half * ends, (len(head_moves), *half.shape))
+    tip = np.zeros(ahead.shape)
+    for number in range(head_moves.shape[2]):
+        ahead = ahead + head_moves[:, :, number, None]
+        lag = np.minimum(np.maximum(ahead, -half), half)
+        tip += ahead - lag
+        ahead = lag
+    weights = np.concatenate((_PLAY_WEIGHTS, _PLAY_WEIGHTS)) / 2.0
+    mean = tip @ weights
+    variance = (tip - mean[:, :, None]) ** 2 @ weights
+    return mean, np.sqrt(variance)
