@@ -8,6 +8,7 @@ screws were turned that is sharp enough to have caught a slip.
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 from typing import assert_never
 
 from companion.dialogue import prompts
@@ -26,7 +27,7 @@ from companion.dialogue.turn import Turn
 from companion.dialogue.values import measured_value
 from companion.measure.conformity import can_ever_pass
 from companion.measure.mount import Mount, Screw
-from companion.measure.response import prior_response
+from companion.measure.response import SETTING_U_TURNS, prior_response
 from companion.measure.screws import ScrewPlan, plan_turns
 from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
 from companion.procedure.job import AimDecision
@@ -41,15 +42,15 @@ WORTH_TURNING = 0.02
 
 def mount_of(model: MountModel) -> Mount:
     """The mount file as the arithmetic wants it."""
-    first, second = (Screw(**screw.model_dump()) for screw in model.screws)
-    return Mount((first, second), model.approach)
+    return Mount(tuple(Screw(**screw.model_dump()) for screw in model.screws), model.approach)
 
 
 def decide_aim(turn: Turn, step: AimDecision) -> None:
     """One look at a fresh set of aim readings."""
     mount = mount_of(turn.state.plan.files.mount)
     aim = turn.state.aim or AimRound(
-        prior_response(mount, turn.state.plan.files.mount.response_relative_sd)
+        prior_response(mount, turn.state.plan.files.mount.response_relative_sd),
+        turned=(Fraction(0),) * len(mount.screws),
     )
     fresh = (
         measured_value(turn.state, step.yaw),
@@ -83,7 +84,7 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         aim.planned_turns,
         values,
         spread,
-        settled=(settled[0], settled[1]),
+        settled=settled,
     )
     turn.record(
         "move_judged",
@@ -104,7 +105,7 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     response = aim.response
     if verdict.kind != "unexplained":
         response = learn_from_move(response, verdict, values, spread)
-    first, second = (
+    turned = tuple(
         done + really - planned
         for done, really, planned in zip(aim.turned, verdict.turned, aim.planned_turns, strict=True)
     )
@@ -112,7 +113,7 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         aim=replace(
             aim,
             response=response,
-            turned=(first, second),
+            turned=turned,
             explained=verdict.kind == "as_planned",
             # By what was known before: a move that has taught the response always fits it.
             foreseen=verdict.kind == "as_planned"
@@ -240,7 +241,7 @@ def _turn_screws(
     turn.change(
         aim=replace(
             aim,
-            turned=(turned[0], turned[1]),
+            turned=turned,
             sets=(),
             before=aim_now,
             planned_turns=plan.turns,
@@ -305,7 +306,9 @@ def _sharp(state: State, aim: AimRound) -> bool:
         return False
     limits = state.plan.files.vehicle.aim
     tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
-    spread = aim.response.change_covariance(aim.planned_turns, (0.02, 0.02))
+    spread = aim.response.change_covariance(
+        aim.planned_turns, [SETTING_U_TURNS] * len(aim.planned_turns)
+    )
     spread = spread + covariance(aim.before)
     return all(
         spread[i, i] ** 0.5 <= SHARP_PART_OF_TOLERANCE * tolerance

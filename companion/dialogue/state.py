@@ -88,10 +88,10 @@ class AimRound:
     """
 
     response: Response
-    turned: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
+    turned: tuple[Fraction, ...]
     sets: tuple[tuple[Measured, Measured], ...] = ()
     before: tuple[Measured, Measured] | None = None
-    planned_turns: tuple[Fraction, Fraction] | None = None
+    planned_turns: tuple[Fraction, ...] | None = None
     explained: bool = False
     foreseen: bool = False
     round: int = 0

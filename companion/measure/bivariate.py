@@ -11,12 +11,27 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
 # Beyond eight standard deviations lies less than 2e-15 of a normal distribution.
 _REACH_SD = 8.0
 _LEAST_SD = 1e-12
-_erf = np.frompyfunc(math.erf, 1, 1)
+_PLACES_A_UNIT = 128
+_PLACES = np.arange(-9 * _PLACES_A_UNIT, 9 * _PLACES_A_UNIT + 1) / _PLACES_A_UNIT
+_BELOW = np.array([0.5 * math.erfc(-place / math.sqrt(2.0)) for place in _PLACES.tolist()])
+_DENSITY = np.exp(-0.5 * _PLACES * _PLACES) / math.sqrt(2.0 * math.pi)
 
 
-def _below(standardised: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Standard normal distribution function."""
-    return 0.5 + 0.5 * np.asarray(_erf(standardised / math.sqrt(2.0)), dtype=np.float64)
+def below(standardised: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Standard normal distribution function, good to 1e-14, for many values at once.
+
+    Taylor's series about the nearest place of a table, up to the fourth power: nowhere is a place
+    further away than 1/256.
+    """
+    x = np.minimum(np.maximum(standardised, -9.0), 9.0)
+    place = np.rint(x * _PLACES_A_UNIT)
+    d = x - place / _PLACES_A_UNIT
+    index = place.astype(np.intp) + 9 * _PLACES_A_UNIT
+    z = _PLACES[index]
+    zz = z * z
+    series = 1.0 + d * (-z / 2.0 + d * ((zz - 1.0) / 6.0 + d * (z * (3.0 - zz) / 24.0)))
+    value: NDArray[np.float64] = _BELOW[index] + _DENSITY[index] * d * series
+    return value
 
 
 def box_probability(
@@ -43,8 +58,8 @@ def box_probability(
     second_mean = means[row, second][:, None] + slope[:, None] * z
     rest = np.maximum(sd[row, second] ** 2 - slope**2, _LEAST_SD**2)
     second_sd, second_limit = np.sqrt(rest)[:, None], limits[second][:, None]
-    given = _below((second_limit - second_mean) / second_sd) - _below(
-        (-second_limit - second_mean) / second_sd
-    )
+    edges = np.stack((second_limit - second_mean, -second_limit - second_mean)) / second_sd
+    upper, lower = below(edges)
+    given = upper - lower
     result: NDArray[np.float64] = np.sum(_WEIGHTS * half * density * given, axis=1)
     return np.clip(result, 0.0, 1.0)

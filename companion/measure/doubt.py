@@ -39,7 +39,7 @@ class Measured:
     @property
     def u(self) -> float:
         """Combined standard uncertainty, in the unit of `value`."""
-        return math.hypot(*(part for _, part in self.contributions))
+        return math.hypot(*[part for _, part in self.contributions])
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,8 @@ def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, M
     """The function's outputs, each with the contributions of every base reading.
 
     Sensitivities are taken numerically by central differences (JCGM 100:2008, note 2 to 5.1.3),
-    with a step of a tenth of the input's u. Errors of `function` pass through unchanged.
+    with a step of a tenth of the input's u. `function` must not keep the values that it is given.
+    Its errors pass through unchanged.
     """
     values = {name: item.value for name, item in inputs.items()}
     centre = function(dict(values))
@@ -121,8 +122,11 @@ def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, M
         if u == 0.0:
             continue
         step = max(_STEP_OF_U * u, _STEP_OF_VALUE * abs(item.value))
-        above = function(values | {name: item.value + step})
-        below = function(values | {name: item.value - step})
+        values[name] = item.value + step
+        above = function(values)
+        values[name] = item.value - step
+        below = function(values)
+        values[name] = item.value
         for output, middle in centre.items():
             slope = _slope(above[output] - middle, middle - below[output], step)
             if slope == 0.0:

@@ -46,7 +46,7 @@ def _fields(compute: Callable[..., object]) -> Function:
     """Call with the values by name; the result's fields are the outputs."""
 
     def function(values: dict[str, float]) -> dict[str, float]:
-        return dict(vars(compute(**values)))
+        return vars(compute(**values))
 
     return function
 
@@ -268,9 +268,9 @@ def evaluate(formula_name: str, inputs: Mapping[str, Measured]) -> dict[str, Mea
         raise MeasureError(
             f"formula {formula_name}: unknown; wanted is one of {', '.join(FORMULAS)}"
         )
-    missing = [name for name in formula.inputs if name not in inputs]
-    unknown = [name for name in inputs if name not in formula.inputs]
-    if missing or unknown:
+    if inputs.keys() != formula.inputs.keys():
+        missing = [name for name in formula.inputs if name not in inputs]
+        unknown = [name for name in inputs if name not in formula.inputs]
         raise MeasureError(
             f"formula {formula_name}: missing {', '.join(missing) or 'nothing'}; "
             f"unknown {', '.join(unknown) or 'nothing'}; wanted are {', '.join(formula.inputs)}"

@@ -1,9 +1,11 @@
-"""The sensor's mount: a pivot and two adjusting screws, taken together.
+"""The sensor's mount: a pivot and two adjusting screws, or three screws, taken together.
 
-Screw positions are from the pivot, y to the car's left, z up. Facing a screw's head from in front
-of the car, a right-hand screw turned clockwise moves that corner of the sensor rearward; a corner
-on the left moved rearward turns the aim left, a corner at the top moved rearward turns it up:
-y tan(yaw) + z tan(elevation) = rearward travel, for each of the two screws.
+Screw positions are y to the car's left, z up, from the pivot; those of three screws from any one
+point. Facing a screw's head from in front of the car, a right-hand screw turned clockwise moves
+that corner of the sensor rearward; a corner on the left moved rearward turns the aim left, a
+corner at the top moved rearward turns it up. For each screw
+y tan(yaw) + z tan(elevation) + back = rearward travel,
+where `back` is how far the whole sensor goes back: nothing where a pivot holds it.
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -23,7 +26,8 @@ Direction = Literal["clockwise", "anticlockwise"]
 
 # Turns are spoken as halves, quarters, sixths ...: nothing finer than a 64th is meant.
 _FINEST_DENOMINATOR = 64
-# Two screws nearer than this to one line with the pivot (sine of the angle) cannot aim two ways.
+# Screws nearer than this to one line with the pivot, or with one another (sine of the angle),
+# cannot aim two ways.
 _LEAST_SINE = 0.02
 
 
@@ -56,7 +60,7 @@ class Screw:
                     f"screw {self.id}: {field} is {getattr(self, field)}; wanted is {text}"
                 )
 
-    @property
+    @cached_property
     def step(self) -> Fraction:
         """The smallest turn as an exact fraction."""
         return Fraction(self.smallest_turn).limit_denominator(_FINEST_DENOMINATOR)
@@ -66,6 +70,7 @@ class Screw:
         """Rearward travel of the sensor's corner for one clockwise turn."""
         return self.pitch_mm if self.hand == "right" else -self.pitch_mm
 
+    @cached_property
     def overshoot(self) -> Fraction:
         """Smallest whole number of smallest turns that takes up the backlash."""
         return self.step * math.ceil(self.backlash_turns / float(self.step) - 1e-9)
@@ -73,27 +78,55 @@ class Screw:
 
 @dataclass(frozen=True)
 class Mount:
-    """Two screws, and the direction in which each must be turned last."""
+    """A pivot and two screws, or three screws alone, and the direction that each ends in.
 
-    screws: tuple[Screw, Screw]
+    A pivot with three screws is not meant: a rigid sensor would have to bend for one of them.
+    """
+
+    screws: tuple[Screw, ...]
     approach: Direction
 
     def __post_init__(self) -> None:
-        first, second = self.screws
-        if first.id == second.id:
-            raise MeasureError(f"mount: both screws are called {first.id}; wanted are two names")
-        lengths = math.hypot(first.y_mm, first.z_mm) * math.hypot(second.y_mm, second.z_mm)
-        area = first.y_mm * second.z_mm - second.y_mm * first.z_mm
+        ids = [screw.id for screw in self.screws]
+        if len(ids) not in (2, 3):
+            raise MeasureError(
+                f"mount: found {len(ids)} screws; wanted are two beside a pivot, or three"
+            )
+        if len(set(ids)) < len(ids):
+            raise MeasureError(f"mount: found screws {', '.join(ids)}; wanted are different names")
+        levers = (
+            self.positions_mm if len(ids) == 2 else self.positions_mm[1:] - self.positions_mm[0]
+        )
+        lengths = float(np.prod(np.hypot(levers[:, 0], levers[:, 1])))
+        area = float(levers[0, 0] * levers[1, 1] - levers[1, 0] * levers[0, 1])
         if not abs(area) > _LEAST_SINE * lengths:
             raise MeasureError(
-                f"mount: screws {first.id} and {second.id} lie on one line with the pivot; wanted "
-                "are positions in two different directions from it"
+                f"mount: screws {' and '.join(ids)} lie on one line"
+                f"{' with the pivot' if len(ids) == 2 else ''}; wanted are positions in two "
+                "different directions from it"
             )
 
     @property
+    def has_pivot(self) -> bool:
+        """Three screws carry the sensor between them; two turn it about a pivot."""
+        return len(self.screws) == 2
+
+    @property
     def positions_mm(self) -> NDArray[np.float64]:
-        """Rows (y, z) of the two screws."""
+        """Rows (y, z) of the screws, as they were given."""
         return np.array([[screw.y_mm, screw.z_mm] for screw in self.screws], dtype=np.float64)
+
+    @property
+    def levers_mm(self) -> NDArray[np.float64]:
+        """Rows (y, z) from the pivot, or from the middle of three screws."""
+        positions = self.positions_mm
+        return positions if self.has_pivot else positions - positions.mean(axis=0)
+
+    @property
+    def travel_of_motion(self) -> NDArray[np.float64]:
+        """Square: each screw's rearward travel (row) for tan(yaw), tan(elevation) and `back`."""
+        levers = self.levers_mm
+        return levers if self.has_pivot else np.column_stack((levers, np.ones(len(levers))))
 
 
 def geometry_response(mount: Mount) -> NDArray[np.float64]:
@@ -102,29 +135,32 @@ def geometry_response(mount: Mount) -> NDArray[np.float64]:
     Small angles: good to 1 part in 10,000 up to one degree.
     """
     travel = np.diag([screw.rearward_mm_per_turn for screw in mount.screws])
-    response: NDArray[np.float64] = np.degrees(np.linalg.solve(mount.positions_mm, travel))
+    motion = np.linalg.solve(mount.travel_of_motion, travel)
+    response: NDArray[np.float64] = np.degrees(motion[:2])
     return response
 
 
 def forward(mount: Mount, turns: Sequence[float | Fraction]) -> tuple[float, float]:
-    """Exact (yaw_deg, elevation_deg) that clockwise turns of the two screws bring about."""
+    """Exact (yaw_deg, elevation_deg) that clockwise turns of the screws bring about."""
     travel = [
         screw.rearward_mm_per_turn * float(turn)
         for screw, turn in zip(mount.screws, turns, strict=True)
     ]
-    tan_yaw, tan_elevation = np.linalg.solve(mount.positions_mm, np.array(travel))
+    tan_yaw, tan_elevation = np.linalg.solve(mount.travel_of_motion, np.array(travel))[:2]
     return math.degrees(math.atan(tan_yaw)), math.degrees(math.atan(tan_elevation))
 
 
-def inverse(mount: Mount, yaw_deg: float, elevation_deg: float) -> tuple[float, float]:
-    """Exact clockwise turns of the two screws for a wanted change of aim (under 90 degrees)."""
+def inverse(mount: Mount, yaw_deg: float, elevation_deg: float) -> tuple[float, ...]:
+    """Exact clockwise turns of the screws for a wanted change of aim (under 90 degrees).
+
+    Three screws turn the sensor about their middle, which stays where it is.
+    """
     if not (abs(yaw_deg) < 90.0 and abs(elevation_deg) < 90.0):
         raise MeasureError(
             f"mount: found a change of {yaw_deg} and {elevation_deg} degrees; wanted is under 90"
         )
     tan_yaw, tan_elevation = math.tan(math.radians(yaw_deg)), math.tan(math.radians(elevation_deg))
-    first, second = (
-        (screw.y_mm * tan_yaw + screw.z_mm * tan_elevation) / screw.rearward_mm_per_turn
-        for screw in mount.screws
+    return tuple(
+        float(y_mm * tan_yaw + z_mm * tan_elevation) / screw.rearward_mm_per_turn
+        for screw, (y_mm, z_mm) in zip(mount.screws, mount.levers_mm, strict=True)
     )
-    return first, second

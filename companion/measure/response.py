@@ -1,6 +1,7 @@
 """How the mount really answers the screws, learned from the moves made so far.
 
-The answer is a 2x2 matrix with doubt. Turns are signed, + = clockwise, in the mount's order.
+The answer is a matrix with doubt, a column for each of two or three screws. Turns are signed, + =
+clockwise, in the mount's order.
 """
 
 from __future__ import annotations
@@ -36,10 +37,10 @@ def as_matrix(values: ArrayLike) -> Matrix:
 
 @dataclass(frozen=True)
 class Response:
-    """Degrees per clockwise turn: `mean` 2x2, rows yaw and elevation, one column a screw.
+    """Degrees per clockwise turn: `mean` 2 x n, rows yaw and elevation, one column a screw.
 
-    `covariance` 4x4 of the entries in the order (yaw, first), (yaw, second), (elevation, first),
-    (elevation, second).
+    `covariance` 2n x 2n of the entries row by row: (yaw, first), (yaw, second), ..., (elevation,
+    first), ...
     """
 
     mean: Matrix
@@ -61,22 +62,23 @@ class Response:
     def change_covariances(
         self, turns: NDArray[np.float64], setting_u_turns: NDArray[np.float64]
     ) -> NDArray[np.float64]:
-        """As `change_covariance`, n x 2 x 2 for n pairs of turns and of their doubts (n x 2)."""
-        first, second = turns[:, 0], turns[:, 1]
-        products = np.array((first * first, first * second, first * second, second * second))
+        """As `change_covariance`, many at once: m x 2 x 2 for m x n turns and their doubts."""
+        screws = turns.shape[1]
+        products = (turns[:, :, None] * turns[:, None, :]).reshape(-1, screws**2)
         # From entries (row, screw; row, screw) to one line for each product of two turns.
-        entries = np.array(self.covariance).reshape(2, 2, 2, 2).transpose(1, 3, 0, 2)
+        entries = np.array(self.covariance).reshape(2, screws, 2, screws).transpose(1, 3, 0, 2)
         mean = np.array(self.mean)
-        one_each = (mean.T[:, :, None] * mean.T[:, None, :]).reshape(2, 4)
+        one_each = (mean.T[:, :, None] * mean.T[:, None, :]).reshape(screws, 4)
         change: NDArray[np.float64] = (
-            products.T @ entries.reshape(4, 4) + setting_u_turns**2 @ one_each
+            products @ entries.reshape(screws**2, 4) + setting_u_turns**2 @ one_each
         )
         return change.reshape(-1, 2, 2)
 
 
 def _design(turns: Turns) -> NDArray[np.float64]:
-    first, second = (float(turn) for turn in turns)
-    return np.array([[first, second, 0.0, 0.0], [0.0, 0.0, first, second]])
+    row = [float(turn) for turn in turns]
+    nothing = [0.0] * len(row)
+    return np.array([row + nothing, nothing + row])
 
 
 def _setting(turns: Turns, setting_u_turns: float | Sequence[float]) -> list[float]:
@@ -95,20 +97,23 @@ def prior_response(mount: Mount, relative_sd: float = 0.2) -> Response:
     if not relative_sd > 0.0:
         raise MeasureError(f"response: relative_sd is {relative_sd}; wanted is more than 0")
     mean = geometry_response(mount)
-    covariance = np.zeros((4, 4))
-    for index, screw in enumerate(mount.screws):
-        lever = math.hypot(screw.y_mm, screw.z_mm)
-        column = np.zeros((2, 2))
+    screws = len(mount.screws)
+    travel = np.diag([screw.rearward_mm_per_turn for screw in mount.screws])
+    motion = np.degrees(np.linalg.solve(mount.travel_of_motion, travel))
+    covariance = np.zeros((2 * screws, 2 * screws))
+    for index, lever in enumerate(mount.levers_mm):
+        column = np.zeros((2, screws))
         column[:, index] = mean[:, index] * relative_sd
         covariance += np.outer(column.ravel(), column.ravel())
-        for axis, coordinate in enumerate((screw.y_mm, screw.z_mm)):
+        for axis, coordinate in enumerate(lever):
             sd_mm = math.hypot(
-                _COORDINATE_SHARE * relative_sd * coordinate, _POSITION_SD_OF_LEVER * lever
+                _COORDINATE_SHARE * relative_sd * coordinate,
+                _POSITION_SD_OF_LEVER * math.hypot(*lever),
             )
-            shifted = np.zeros((2, 2))
+            shifted = np.zeros((screws, screws))
             shifted[index, axis] = sd_mm
-            # Positions @ response = travel, so a shifted position changes the response by this.
-            change = -np.linalg.solve(mount.positions_mm, shifted @ mean)
+            # Positions @ motion = travel, so a shifted position changes the motion by this.
+            change = -np.linalg.solve(mount.travel_of_motion, shifted @ motion)[:2]
             covariance += np.outer(change.ravel(), change.ravel())
     return Response(as_matrix(mean), as_matrix(covariance))
 
@@ -124,7 +129,7 @@ def learn(
     """The response after seeing that `turns` moved the aim so far (Gaussian linear update).
 
     `move_covariance`: 2x2 of the two moved angles. `setting_u_turns`: how exactly the turns are
-    known, for both screws or for each. Turns of nothing teach nothing.
+    known, for all screws or for each. Turns of nothing teach nothing.
     """
     if all(turn == 0 for turn in turns):
         return response
@@ -133,6 +138,6 @@ def learn(
     innovation = innovation + np.asarray(move_covariance, dtype=np.float64)
     gain = np.linalg.solve(innovation, design @ before).T
     surprise = np.array([moved_yaw_deg, moved_elevation_deg]) - response.predicted_deg(turns)
-    mean = np.array(response.mean) + (gain @ surprise).reshape(2, 2)
+    mean = np.array(response.mean) + (gain @ surprise).reshape(2, -1)
     after = before - gain @ innovation @ gain.T
     return Response(as_matrix(mean), as_matrix((after + after.T) / 2.0))

@@ -1,4 +1,4 @@
-"""Which whole smallest turns of the two screws leave the aim best, and how to make them."""
+"""Which whole smallest turns of the screws leave the aim best, and how to make them."""
 
 from __future__ import annotations
 
@@ -6,21 +6,25 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import product
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from companion.errors import MeasureError
 from companion.measure.bivariate import box_probability
+from companion.measure.bounded import can_steer, nearest_in_box
 from companion.measure.mount import Direction, Mount, Screw
 from companion.measure.response import SETTING_U_TURNS, Matrix, Response, as_matrix
 from companion.measure.steps import ScrewStep, steps_for
 
 # Whole smallest turns looked at on each side of the exact solution, for each screw.
 _NEIGHBOURHOOD = 4
-# Pairs this near to the best probability count as equal; among them the smaller error decides.
+# Choices this near to the best probability count as equal; among them three screws' least turning
+# and then the smaller error decides.
 _PROBABILITY_STEP = 0.01
 _ROUNDING = 1e-9
+_ANYWHERE = (-math.inf, math.inf)
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,7 @@ class ScrewPlan:
     smallest turns within the travel can do lies outside a tolerance; `why` then says so.
     """
 
-    turns: tuple[Fraction, Fraction]
+    turns: tuple[Fraction, ...]
     steps: tuple[ScrewStep, ...]
     predicted_yaw_deg: float
     predicted_elevation_deg: float
@@ -44,7 +48,7 @@ class ScrewPlan:
 
 def _allowed(screw: Screw, approach: Direction, so_far: float) -> tuple[int, int]:
     """Least and most smallest turns from here, with room for the overshoot; 0 is always allowed."""
-    step, overshoot = float(screw.step), float(screw.overshoot())
+    step, overshoot = float(screw.step), float(screw.overshoot)
     room_clockwise = screw.travel_clockwise_turns - so_far
     room_anticlockwise = screw.travel_anticlockwise_turns + so_far
     if approach == "clockwise":
@@ -56,43 +60,18 @@ def _allowed(screw: Screw, approach: Direction, so_far: float) -> tuple[int, int
     return min(0, least), max(0, most)
 
 
-def _nearest_in_box(
-    matrix: NDArray[np.float64],
-    wanted: NDArray[np.float64],
-    box: Sequence[tuple[int, int]],
-) -> NDArray[np.float64]:
-    """The point of the box that leaves |matrix @ point - wanted| least (two unknowns).
-
-    Inside the box it is the solution itself; else the best point of the four edges.
-    """
-    exact = np.asarray(np.linalg.solve(matrix, wanted), dtype=np.float64)
-    if all(low <= item <= high for item, (low, high) in zip(exact, box, strict=True)):
-        return exact
-    points: list[NDArray[np.float64]] = []
-    for fixed, free in ((0, 1), (1, 0)):
-        column = matrix[:, free]
-        for edge in box[fixed]:
-            rest = wanted - matrix[:, fixed] * edge
-            point = np.empty(2, dtype=np.float64)
-            point[fixed] = edge
-            point[free] = np.clip(column @ rest / (column @ column), *box[free])
-            points.append(point)
-    return min(points, key=lambda point: float(np.linalg.norm(matrix @ point - wanted)))
-
-
 def _lattice(centre: NDArray[np.float64], box: Sequence[tuple[int, int]]) -> NDArray[np.float64]:
-    """Whole-step pairs around the centre within the box, and the pair that turns nothing."""
-    ranges = [
-        range(
-            max(low, math.floor(item) - _NEIGHBOURHOOD + 1),
-            min(high, math.floor(item) + _NEIGHBOURHOOD) + 1,
+    """Whole-step choices around the centre within the box, and the one that turns nothing."""
+    ranges = []
+    for item, (low, high) in zip(centre.tolist(), box, strict=True):
+        below = math.floor(item)
+        ranges.append(
+            range(max(low, below - _NEIGHBOURHOOD + 1), min(high, below + _NEIGHBOURHOOD) + 1)
         )
-        for item, (low, high) in zip(centre, box, strict=True)
-    ]
-    pairs = [(first, second) for first in ranges[0] for second in ranges[1]]
-    if (0, 0) not in pairs:
-        pairs.append((0, 0))
-    return np.array(pairs, dtype=np.float64)
+    choices = list(product(*ranges))
+    if not all(0 in counts for counts in ranges):
+        choices.append((0,) * len(ranges))
+    return np.array(choices, dtype=np.float64)
 
 
 def plan_turns(
@@ -106,11 +85,11 @@ def plan_turns(
     aim_covariance: ArrayLike,
     setting_u_turns: float = SETTING_U_TURNS,
 ) -> ScrewPlan:
-    """The pair of whole smallest turns likeliest to bring both angles within +-tolerance of zero.
+    """The whole smallest turns likeliest to bring both angles within +-tolerance of zero.
 
-    Among pairs whose predicted aim lies inside, those within 0.01 of the highest probability
+    Among choices whose predicted aim lies inside, those within 0.01 of the highest probability
     count as equal and the least error against the tolerance wins; if none lies inside, the least
-    error.
+    error. Three screws can do the same in many ways: among equal ones the least turning wins first.
     `turned_so_far`: net clockwise turns since the job began. `aim_covariance`: 2x2 of the
     measured aim.
     Raises MeasureError for tolerances that are not above zero or a response that cannot steer.
@@ -124,22 +103,27 @@ def plan_turns(
     aim, noise = np.array([aim_yaw_deg, aim_elevation_deg]), np.asarray(aim_covariance, dtype=float)
     step = np.array([float(screw.step) for screw in mount.screws])
     scaled = np.array(response.mean) * step / tolerance[:, None]
-    if abs(np.linalg.det(scaled)) < 1e-6 * float(np.prod(np.linalg.norm(scaled, axis=0))):
-        raise MeasureError("screws: both move the aim in one direction; two are wanted")
+    if not can_steer(scaled):
+        raise MeasureError("screws: all move the aim in one direction; two are wanted")
     box = [
         _allowed(screw, mount.approach, float(so_far))
         for screw, so_far in zip(mount.screws, turned_so_far, strict=True)
     ]
-    counts = _lattice(_nearest_in_box(scaled, -aim / tolerance, box), box)
+    counts = _lattice(nearest_in_box(scaled, -aim / tolerance, box, step.tolist()), box)
     candidates = counts * step
     left = aim + candidates @ np.array(response.mean).T
     setting = np.where(candidates != 0.0, setting_u_turns, 0.0)
     spread = response.change_covariances(candidates, setting) + noise
-    chosen, probability = _best(left, spread, tolerance)
+    turning = np.zeros(len(counts)) if mount.has_pivot else np.abs(candidates).sum(axis=1)
+    chosen, probability = _best(left, spread, tolerance, turning)
 
     turns = _fractions(mount, counts[chosen])
     inside = bool(np.all(np.abs(left[chosen]) <= tolerance + _ROUNDING))
-    free = np.linalg.solve(scaled, -aim / tolerance)
+    why = ""
+    if not inside:
+        anywhere = [_ANYWHERE] * len(box)
+        free = nearest_in_box(scaled, -aim / tolerance, anywhere, step.tolist())
+        why = _why(mount, box, free, left[chosen], tolerance)
     return ScrewPlan(
         turns=turns,
         steps=steps_for(mount, turns),
@@ -148,22 +132,25 @@ def plan_turns(
         predicted_covariance=as_matrix(spread[chosen]),
         predicted_probability=probability,
         reachable=inside,
-        why="" if inside else _why(mount, box, free, left[chosen], tolerance),
+        why=why,
     )
 
 
-def _fractions(mount: Mount, counts: NDArray[np.float64]) -> tuple[Fraction, Fraction]:
-    first, second = (
+def _fractions(mount: Mount, counts: NDArray[np.float64]) -> tuple[Fraction, ...]:
+    return tuple(
         screw.step * round(float(count)) for screw, count in zip(mount.screws, counts, strict=True)
     )
-    return first, second
 
 
 def _best(
-    left: NDArray[np.float64], spread: NDArray[np.float64], tolerance: NDArray[np.float64]
+    left: NDArray[np.float64],
+    spread: NDArray[np.float64],
+    tolerance: NDArray[np.float64],
+    turning: NDArray[np.float64],
 ) -> tuple[int, float]:
     """Index of the best candidate and its probability of being inside both tolerances.
 
+    `turning`: what decides first among equals, if anything.
     Outside, a larger doubt would raise the probability, so there the error alone decides.
     """
     error = np.max(np.abs(left) / tolerance, axis=1)
@@ -172,7 +159,9 @@ def _best(
         candidates = np.array([np.argmin(error)])
     probability = box_probability(left[candidates], spread[candidates], tolerance)
     equal = np.flatnonzero(probability >= probability.max() - _PROBABILITY_STEP)
-    best = int(equal[np.argmin(error[candidates[equal]])])
+    of_equals = candidates[equal]
+    # Thirds and sixths do not add up exactly, and must still count as the same turning.
+    best = int(equal[np.lexsort((error[of_equals], np.round(turning[of_equals], 6)))[0]])
     return int(candidates[best]), float(probability[best])
 
 

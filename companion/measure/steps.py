@@ -37,7 +37,7 @@ def steps_of(screw: Screw, turns: Fraction, approach: Direction) -> tuple[ScrewS
     if turns == 0:
         return ()
     direction: Direction = "clockwise" if turns > 0 else "anticlockwise"
-    overshoot = screw.overshoot()
+    overshoot = screw.overshoot
     if direction == approach or overshoot == 0:
         return (ScrewStep(screw.id, direction, abs(turns)),)
     return (

@@ -1,104 +1,125 @@
 """What may have been done when turns of the screws were asked for: as planned, or with a slip.
 
-Every step may have been made the wrong way round, on the other screw, not at all, or twice or half
+Every step may have been made the wrong way round, on another screw, not at all, or twice or half
 as far. Each story says how far the screws' heads were really turned.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import combinations
 from typing import Literal
 
 from companion.measure.mount import Mount
 from companion.measure.steps import steps_for
 
 StoryKind = Literal["as_planned", "wrong_way", "wrong_screw", "not_turned", "wrong_amount"]
-SlipOfStep = Literal["wrong_way", "wrong_screw", "not_turned", "twice", "half"]
-# A signed turn of the screw with this index, in the order in which they are made.
-HeadMove = tuple[int, Fraction]
-
-_WHOLE_SCREW: tuple[SlipOfStep, ...] = ("wrong_way", "wrong_screw", "not_turned")
-_ONE_STEP: tuple[SlipOfStep, ...] = (*_WHOLE_SCREW, "twice", "half")
+# The screw with this index, and so many units clockwise.
+_Move = tuple[int, int]
+# What it is called, the screws that it blames, those turned in their place, and what was done.
+_Slip = tuple[StoryKind, tuple[int, ...], tuple[int, ...], Sequence[_Move]]
 
 
 @dataclass(frozen=True)
 class Story:
-    """What may have been done. `screw_ids`: the screws whose turns went wrong."""
+    """What may have been done.
+
+    `screw_ids`: the screws whose turns went wrong; `instead_ids`: the screws that got the turns of
+    those, in their order (wrong screw only). `heads`: each screw's moves in order, + = clockwise,
+    in units of `unit` of a turn: whole numbers, so that stories are weighed fast and exactly.
+    """
 
     kind: StoryKind
     screw_ids: tuple[str, ...]
-    moves: tuple[HeadMove, ...]
+    instead_ids: tuple[str, ...]
+    heads: tuple[tuple[int, ...], ...]
+    unit: Fraction
 
     def head_moves(self, screw: int) -> tuple[Fraction, ...]:
         """The signed turns of one screw's head, in order."""
-        return tuple(turns for index, turns in self.moves if index == screw)
+        return tuple(count * self.unit for count in self.heads[screw])
 
     @property
-    def turned(self) -> tuple[Fraction, Fraction]:
-        """Net clockwise turns of both heads."""
-        return sum(self.head_moves(0), Fraction(0)), sum(self.head_moves(1), Fraction(0))
+    def turned(self) -> tuple[Fraction, ...]:
+        """Net clockwise turns of every head."""
+        return tuple(sum(counts) * self.unit for counts in self.heads)
 
 
 def possible_stories(mount: Mount, planned_turns: Sequence[Fraction]) -> tuple[Story, ...]:
-    """The plan first, then every slip of one screw, of both screws, and of one step.
+    """The plan first, then every slip of one screw, of several screws, and of one step.
 
     Of stories with the same turns only the first is kept, so the simplest slip is named.
     """
-    first, second = mount.screws
-    ids = first.id, second.id
-    planned = tuple((ids.index(s.screw_id), s.clockwise) for s in steps_for(mount, planned_turns))
-    turned = sorted({index for index, _ in planned})
-    groups = [(index,) for index in turned] + ([tuple(turned)] if len(turned) > 1 else [])
+    ids = [screw.id for screw in mount.screws]
+    steps = steps_for(mount, planned_turns)
+    # Half a turn's smallest part, for a step may have been made half as far.
+    units_a_turn = 2 * math.lcm(*(step.turns.denominator for step in steps))
+    planned: list[_Move] = []
+    for step in steps:
+        size = step.turns.numerator * (units_a_turn // step.turns.denominator)
+        planned.append((ids.index(step.screw_id), size if step.direction == "clockwise" else -size))
 
-    def told() -> Iterator[Story]:
-        yield Story("as_planned", (), planned)
-        made = {slip: [_slipped(move, slip) for move in planned] for slip in _ONE_STEP}
-        for slip in _WHOLE_SCREW:
-            for group in groups:
-                steps = [n for n, (index, _) in enumerate(planned) if index in group]
-                yield _with_slip(planned, made, slip, steps, [ids[index] for index in group])
-        for slip in _ONE_STEP:
-            for number, (index, _) in enumerate(planned):
-                yield _with_slip(planned, made, slip, [number], [ids[index]])
-
-    kept: dict[tuple[tuple[float, ...], ...], Story] = {}
-    for story in told():
-        kept.setdefault(_heads(story), story)
+    unit = Fraction(1, units_a_turn)
+    kept: dict[tuple[tuple[int, ...], ...], Story] = {}
+    for kind, screws, others, moves in _slips(planned, len(ids)):
+        heads = _heads(moves, len(ids))
+        if heads not in kept:
+            blamed = tuple([ids[index] for index in screws])
+            instead = tuple([ids[index] for index in others])
+            kept[heads] = Story(kind, blamed, instead, heads, unit)
     return tuple(kept.values())
 
 
-def _heads(story: Story) -> tuple[tuple[float, ...], ...]:
-    """The turns of each head in order; between the screws the order makes no difference."""
-    return tuple(tuple(float(t) for i, t in story.moves if i == screw) for screw in (0, 1))
+def _heads(moves: Sequence[_Move], screws: int) -> tuple[tuple[int, ...], ...]:
+    """The moves of each head in order; between the screws the order makes no difference."""
+    heads: list[list[int]] = [[] for _ in range(screws)]
+    for index, size in moves:
+        heads[index].append(size)
+    return tuple(map(tuple, heads))
 
 
-def _slipped(move: HeadMove, slip: SlipOfStep) -> tuple[HeadMove, ...]:
-    index, turns = move
-    match slip:
-        case "wrong_way":
-            return ((index, -turns),)
-        case "wrong_screw":
-            return ((1 - index, turns),)
-        case "not_turned":
-            return ()
-        case "twice":
-            return ((index, 2 * turns),)
-        case "half":
-            return ((index, turns / 2),)
+def _slips(planned: Sequence[_Move], screws: int) -> Iterator[_Slip]:
+    """No slip, then those of whole screws: their names say more than that of a single step."""
+    yield "as_planned", (), (), planned
+    turned = sorted({index for index, _ in planned})
+    groups = [g for count in range(1, len(turned) + 1) for g in combinations(turned, count)]
+    for group in groups:
+        moves = [(index, -size if index in group else size) for index, size in planned]
+        yield "wrong_way", group, (), moves
+    for onto in _other_screws(turned, screws):
+        moves = [(onto.get(index, index), size) for index, size in planned]
+        yield "wrong_screw", tuple(onto), tuple(onto.values()), moves
+    for group in groups:
+        yield "not_turned", group, (), [move for move in planned if move[0] not in group]
+    yield from _slips_of_a_step(planned, screws)
 
 
-def _with_slip(
-    planned: Sequence[HeadMove],
-    made: dict[SlipOfStep, list[tuple[HeadMove, ...]]],
-    slip: SlipOfStep,
-    steps: Sequence[int],
-    blamed: Sequence[str],
-) -> Story:
-    """The slip in the steps with these numbers."""
-    moves: list[HeadMove] = []
-    for number, move in enumerate(planned):
-        moves.extend(made[slip][number] if number in steps else (move,))
-    kind: StoryKind = "wrong_amount" if slip == "twice" or slip == "half" else slip
-    return Story(kind, tuple(blamed), tuple(moves))
+def _other_screws(turned: Sequence[int], screws: int) -> Iterator[dict[int, int]]:
+    """The turns of one screw made on another, or those of two screws on each other."""
+    for index in turned:
+        for other in range(screws):
+            if other != index:
+                yield {index: other}
+    for first, second in combinations(turned, 2):
+        yield {first: second, second: first}
+
+
+def _slips_of_a_step(planned: Sequence[_Move], screws: int) -> Iterator[_Slip]:
+    def instead_of(number: int, *moves: _Move) -> list[_Move]:
+        return [*planned[:number], *moves, *planned[number + 1 :]]
+
+    for number, (index, size) in enumerate(planned):
+        yield "wrong_way", (index,), (), instead_of(number, (index, -size))
+    for number, (index, size) in enumerate(planned):
+        for other in range(screws):
+            if other != index:
+                yield "wrong_screw", (index,), (other,), instead_of(number, (other, size))
+    for number, (index, _) in enumerate(planned):
+        yield "not_turned", (index,), (), instead_of(number)
+    for number, (index, size) in enumerate(planned):
+        yield "wrong_amount", (index,), (), instead_of(number, (index, 2 * size))
+    for number, (index, size) in enumerate(planned):
+        yield "wrong_amount", (index,), (), instead_of(number, (index, size // 2))

@@ -39,18 +39,19 @@ _SURE_OF_A_NAME = 0.5
 
 @dataclass(frozen=True)
 class Travel:
-    """How far both tips followed their heads, with the doubt that hands and play leave."""
+    """How far the tips followed their heads, with the doubt that hands and play leave."""
 
-    turns: tuple[float, float]
-    u_turns: tuple[float, float]
+    turns: tuple[float, ...]
+    u_turns: tuple[float, ...]
 
 
 @dataclass(frozen=True)
 class Name:
-    """What a slip is called: its kind and the screws it blames, with its chance (0 to 1)."""
+    """What a slip is called, with its chance (0 to 1); fields as in `Story`."""
 
     kind: StoryKind
     screw_ids: tuple[str, ...]
+    instead_ids: tuple[str, ...]
     probability: float
 
 
@@ -59,7 +60,7 @@ class MoveVerdict:
     """The likeliest story of a move, the screws it blames, and its probability (0 to 1).
 
     `turned`: net clockwise turns of the heads in that story; where none explains the move, those
-    of the plan. `wrong_screw`, one screw blamed: its turns went to the other one; both: the two
+    of the plan. `wrong_screw`, one screw blamed: its turns went to that of `instead_ids`; two: they
     were swapped. `ambiguous`: a slip, but the first two of `names` cannot be told apart.
     `names`: what it can be called, the likeliest first. `possible`: every story that is not out of
     the question, as probability and travel; what is missing to 1 is that none of them is true.
@@ -67,15 +68,16 @@ class MoveVerdict:
 
     kind: MoveKind
     screw_ids: tuple[str, ...]
+    instead_ids: tuple[str, ...]
     probability: float
-    turned: tuple[Fraction, Fraction]
+    turned: tuple[Fraction, ...]
     names: tuple[Name, ...]
     possible: tuple[tuple[float, Travel], ...]
 
 
 @dataclass(frozen=True)
 class _Foretold:
-    """What each story says of the move: stories x 2 travel, its doubt, the move, its covariance."""
+    """What each story says: travel (stories x screws), its doubt, the move, its covariance."""
 
     stories: tuple[Story, ...]
     turns: NDArray[np.float64]
@@ -91,7 +93,7 @@ def explain_move(
     moved_deg: tuple[float, float],
     move_covariance: ArrayLike,
     setting_u_turns: float = SETTING_U_TURNS,
-    settled: tuple[bool, bool] = (True, True),
+    settled: Sequence[bool] = (True, True, True),
 ) -> MoveVerdict:
     """Which story the moved aim tells: Bayes' rule over `possible_stories` and none of them.
 
@@ -118,15 +120,17 @@ def explain_move(
         if chance >= _OUT_OF_THE_QUESTION
     )
     if none >= each[likeliest]:
-        return MoveVerdict("unexplained", (), none, told[0].turned, names, possible)
+        return MoveVerdict("unexplained", (), (), none, told[0].turned, names, possible)
     story = told[likeliest]
-    kind: MoveKind = story.kind
-    screw_ids = story.screw_ids
-    if kind != "as_planned":
-        kind, screw_ids = names[0].kind, names[0].screw_ids
-        if len(names) > 1 and not _is_sure(names[0], names[1]):
-            kind, screw_ids = "ambiguous", ()
-    return MoveVerdict(kind, screw_ids, each[likeliest], story.turned, names, possible)
+    chance = each[likeliest]
+    if story.kind == "as_planned":
+        return MoveVerdict("as_planned", (), (), chance, story.turned, names, possible)
+    if len(names) > 1 and not _is_sure(names[0], names[1]):
+        return MoveVerdict("ambiguous", (), (), chance, story.turned, names, possible)
+    name = names[0]
+    return MoveVerdict(
+        name.kind, name.screw_ids, name.instead_ids, chance, story.turned, names, possible
+    )
 
 
 def told_apart_in_u(
@@ -135,7 +139,7 @@ def told_apart_in_u(
     planned_turns: Sequence[float | Fraction],
     move_covariance: ArrayLike,
     setting_u_turns: float = SETTING_U_TURNS,
-    settled: tuple[bool, bool] = (True, True),
+    settled: Sequence[bool] = (True, True, True),
 ) -> tuple[tuple[Story, float], ...]:
     """How far each story stands from the nearest one of another name, in units of the doubt.
 
@@ -145,7 +149,7 @@ def told_apart_in_u(
     """
     noise = np.asarray(move_covariance, dtype=np.float64)
     foretold = _foretold(mount, response, planned_turns, noise, setting_u_turns, settled)
-    names = [(story.kind, story.screw_ids) for story in foretold.stories]
+    names = [_name_of(story) for story in foretold.stories]
     found = []
     for number, story in enumerate(foretold.stories):
         others = [n for n, name in enumerate(names) if name != names[number]]
@@ -173,13 +177,14 @@ def learn_from_move(
     ]
     means = [np.ravel(item.mean) for _, item in taught]
     mean = sum(
-        (chance * item for (chance, _), item in zip(taught, means, strict=True)), np.zeros(4)
+        (chance * item for (chance, _), item in zip(taught, means, strict=True)),
+        np.zeros_like(means[0]),
     )
-    covariance = np.zeros((4, 4))
+    covariance = np.zeros((mean.size, mean.size))
     for (chance, item), own in zip(taught, means, strict=True):
         off = own - mean
         covariance += chance * (np.array(item.covariance) + np.outer(off, off))
-    return Response(as_matrix(mean.reshape(2, 2)), as_matrix(covariance))
+    return Response(as_matrix(mean.reshape(2, -1)), as_matrix(covariance))
 
 
 def _foretold(
@@ -188,7 +193,7 @@ def _foretold(
     planned_turns: Sequence[float | Fraction],
     noise: NDArray[np.float64],
     setting_u_turns: float,
-    settled: tuple[bool, bool],
+    settled: Sequence[bool],
 ) -> _Foretold:
     """A screw that is left alone is not set wrongly."""
     planned = tuple(
@@ -199,7 +204,8 @@ def _foretold(
         raise MeasureError("a move without turns has no story; wanted is at least one screw turned")
     stories = possible_stories(mount, planned)
     heads = _head_moves(stories)
-    turns, u_play = tip_travels(mount.screws, mount.approach, heads, settled)
+    play_taken_up = settled[: len(mount.screws)]
+    turns, u_play = tip_travels(mount.screws, mount.approach, heads, play_taken_up)
     u_setting = np.where(heads.any(axis=2), setting_u_turns, 0.0)
     u_turns = np.hypot(u_play, u_setting)
     moves_deg = turns @ np.array(response.mean).T
@@ -208,13 +214,10 @@ def _foretold(
 
 
 def _head_moves(stories: Sequence[Story]) -> NDArray[np.float64]:
-    """Stories x screws x moves, filled up with zeros."""
-    most = max(len(story.moves) for story in stories)
-    heads = np.zeros((len(stories), 2, most))
-    for number, story in enumerate(stories):
-        for place, (index, turns) in enumerate(story.moves):
-            heads[number, index, place] = turns
-    return heads
+    """Stories x screws x moves in turns, filled up with zeros."""
+    most = max(len(moves) for story in stories for moves in story.heads)
+    filled = [[moves + (0,) * (most - len(moves)) for moves in story.heads] for story in stories]
+    return np.array(filled, dtype=np.float64) * float(stories[0].unit)
 
 
 def _priors(stories: Sequence[Story]) -> NDArray[np.float64]:
@@ -244,11 +247,15 @@ def _log_densities(
     return density
 
 
+def _name_of(story: Story) -> tuple[StoryKind, tuple[str, ...], tuple[str, ...]]:
+    return story.kind, story.screw_ids, story.instead_ids
+
+
 def _names(stories: Sequence[Story], chances: Sequence[float]) -> tuple[Name, ...]:
     """The stories' chances summed up by name, the likeliest first, without what is out of it."""
-    sums: dict[tuple[StoryKind, tuple[str, ...]], float] = {}
+    sums: dict[tuple[StoryKind, tuple[str, ...], tuple[str, ...]], float] = {}
     for story, chance in zip(stories, chances, strict=True):
-        name = story.kind, story.screw_ids
+        name = _name_of(story)
         sums[name] = sums.get(name, 0.0) + chance
     names = [Name(*name, chance) for name, chance in sums.items() if chance >= _OUT_OF_THE_QUESTION]
     return tuple(sorted(names, key=lambda name: -name.probability))

@@ -252,7 +252,7 @@ def test_a_screw_that_cannot_be_is_refused(field: str, value: float, named: str)
 def test_screws_on_one_line_with_the_pivot_are_refused() -> None:
     with pytest.raises(MeasureError, match="one line"):
         Mount((screw("near", 30.0, 30.0), screw("far", 60.0, 60.0)), "clockwise")
-    with pytest.raises(MeasureError, match="two names"):
+    with pytest.raises(MeasureError, match="different names"):
         Mount((screw("one", 30.0, 0.0), screw("one", 0.0, 60.0)), "clockwise")
 
 

@@ -80,10 +80,14 @@ class TrueScrews:
         return self._aim() - self._zero
 
     def make(self, story: Story) -> None:
-        for index, turns in story.moves:
+        for index, turns in moves_of(story):
             slack = self._random.gauss(0.0, 3.0) / 360.0
             way = "clockwise" if turns > 0 else "anticlockwise"
             self._states[index].turn(way, max(abs(float(turns)) + slack, 0.0))
+
+
+def moves_of(story: Story) -> list[tuple[int, Fraction]]:
+    return [(index, turns) for index in (0, 1) for turns in story.head_moves(index)]
 
 
 def tips(story: Story, settled: tuple[bool, bool]) -> tuple[list[float], list[float]]:
