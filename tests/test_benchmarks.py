@@ -10,7 +10,13 @@ from typing import Any
 
 import pytest
 
-from tests.benchmarks.rehearse import upper_bound
+from companion import parts
+from companion.record import MemoryLog
+from companion.rehearsal.slips import PlannedSlip, SlipKind
+from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.voice.silent import SilentVoice
+from tests.benchmarks.rehearse import loaded_job, upper_bound
+from tests.benchmarks.screw_slips import ScrewSlips
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -29,7 +35,7 @@ def bench(*arguments: str) -> list[str]:
 def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
     lines = bench()
     names = [line.split()[0] for line in lines]
-    assert names == ["rehearse", "spoken", "ears", "evaluate", "record"]
+    assert names == ["rehearse", "slips", "spoken", "ears", "evaluate", "record"]
     assert all(len(line.split()) > 4 for line in lines)
 
 
@@ -45,6 +51,7 @@ def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
             ("rehearse", "--jobs", "4", "--slips", "2.5", "--pitch-wrong", "0.2"),
             {"inside", "false_inside", "refused", "rounds_p95", "false_inside_upper95"},
         ),
+        (("slips", "--trials", "4"), {"two_screws", "three_screws", "larger_than_doubt_in_u"}),
     ],
 )
 def test_the_last_line_is_one_json_object_with_the_machine(
@@ -65,6 +72,25 @@ def test_every_job_is_either_inside_or_falsely_inside_or_refused() -> None:
     assert len(lines) > len(told) - 1
     assert told["jobs"] == told["inside"] + told["false_inside"] + told["refused"] == 6
     assert told["errors"] == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"), [("screw_wrong_way", "wrong_way"), ("other_screw", "wrong_screw")]
+)
+def test_a_slip_at_a_screw_is_followed_to_what_was_said_of_it(kind: SlipKind, name: str) -> None:
+    found = []
+    for seed in (1, 2, 3):
+        rehearsal = make_rehearsal(loaded_job(), seed, slips=(PlannedSlip(kind),))
+        watcher = ScrewSlips(rehearsal)
+        run_rehearsal(
+            loaded_job(), parts.grammar(), rehearsal, SilentVoice(), MemoryLog(), watcher=watcher
+        )
+        watcher.close()
+        found += watcher.judged
+    assert [slip.made for slip in found] == [kind] * 3
+    assert all(slip.apart_in_u is not None for slip in found)
+    assert all(slip.told == name for slip in found if slip.named_right)
+    assert all(slip.named_right for slip in found if slip.is_larger_than_doubt)
 
 
 def test_the_bound_of_a_rate_is_exact() -> None:

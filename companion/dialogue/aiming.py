@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from typing import assert_never
 
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import (
@@ -89,12 +88,14 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     turn.record(
         "move_judged",
         step_id=step.id,
-        kind=verdict.kind,
-        screw_ids=list(verdict.screw_ids),
-        probability=verdict.probability,
-        moved={"yaw_deg": values[0], "elevation_deg": values[1]},
-        turns=[str(t) for t in aim.planned_turns],
-        really_turned=[str(t) for t in verdict.turned],
+        **_move_body(aim.planned_turns, verdict, values),
+        # All that the verdict rests on, so that it can be worked out again.
+        move_covariance=spread.tolist(),
+        settled=list(settled),
+        response={
+            "mean": [list(row) for row in aim.response.mean],
+            "covariance": [list(row) for row in aim.response.covariance],
+        },
     )
     if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
@@ -125,27 +126,49 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     return True
 
 
+def _move_body(
+    planned: tuple[Fraction, ...], verdict: MoveVerdict, moved_deg: tuple[float, float]
+) -> dict[str, object]:
+    return {
+        "kind": verdict.kind,
+        "screw_ids": list(verdict.screw_ids),
+        "instead_ids": list(verdict.instead_ids),
+        "probability": verdict.probability,
+        "names": [
+            {
+                "kind": name.kind,
+                "screw_ids": list(name.screw_ids),
+                "instead_ids": list(name.instead_ids),
+                "probability": name.probability,
+            }
+            for name in verdict.names[:2]
+        ],
+        "moved": {"yaw_deg": moved_deg[0], "elevation_deg": moved_deg[1]},
+        "turns": [str(turns) for turns in planned],
+        "really_turned": [str(turns) for turns in verdict.turned],
+    }
+
+
 def _say_slip(turn: Turn, mount: Mount, verdict: MoveVerdict) -> None:
-    names = {screw.id: screw.name for screw in mount.screws}
-    blamed = [names[i] for i in verdict.screw_ids]
+    if verdict.kind == "as_planned":
+        return
+    spoken = {screw.id: screw.name for screw in mount.screws}
+    likeliest = [
+        prompts.slip(
+            name.kind,
+            [spoken[screw_id] for screw_id in name.screw_ids],
+            [spoken[screw_id] for screw_id in name.instead_ids],
+        )
+        for name in verdict.names[:2]
+    ]
     match verdict.kind:
-        case "wrong_way":
-            turn.announce(prompts.looks_wrong_way(blamed), "explain")
-        case "wrong_screw" if len(blamed) == 1:
-            other = next(name for name in names.values() if name not in blamed)
-            turn.announce(prompts.looks_other_screw(blamed[0], other), "explain")
-        case "wrong_screw":
-            turn.announce(prompts.LOOKS_WRONG_SCREW, "explain")
-        case "not_turned":
-            turn.announce(prompts.looks_not_turned(blamed), "explain")
-        case "wrong_amount":
-            turn.announce(prompts.looks_wrong_amount(blamed), "explain")
-        case "unexplained" | "ambiguous":
-            turn.announce(prompts.UNEXPLAINED_MOVE, "explain")
-        case "as_planned":
-            pass
+        case "unexplained":
+            told = prompts.UNEXPLAINED_MOVE
+        case "ambiguous":
+            told = prompts.looks_like_either(*likeliest)
         case _:
-            assert_never(verdict.kind)
+            told = prompts.looks_as_if(likeliest[0])
+    turn.announce(told, "explain")
 
 
 def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:

@@ -6,10 +6,12 @@ read-back: only "yes" takes what was said back.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from typing import assert_never
 
+from companion.measure.stories import StoryKind
 from companion.words.speaking import say_number, say_turns
 
 YES_OR_NO = "Yes or no?"
@@ -135,23 +137,35 @@ def cannot_reach(yaw_deg: float, elevation_deg: float) -> str:
     )
 
 
-def looks_wrong_way(names: Iterable[str]) -> str:
-    return f"Stop. It looks as if the {' and the '.join(names)} went the wrong way."
+def looks_as_if(what: str) -> str:
+    return f"Stop. It looks as if {what}."
 
 
-def looks_other_screw(meant: str, other: str) -> str:
-    return f"Stop. It looks as if the {other} was turned in place of the {meant}."
+def looks_like_either(first: str, second: str) -> str:
+    return f"Stop. It looks as if either {first}, or {second}."
 
 
-def looks_not_turned(names: Iterable[str]) -> str:
-    return f"Stop. It looks as if the {' and the '.join(names)} did not get all of its turns."
+def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> str:
+    """What may have happened at the screws; `instead`: which ones were turned in their place."""
+    names = " and the ".join(screws)
+    match kind:
+        case "wrong_way":
+            return f"the {names} went the wrong way"
+        case "wrong_screw" if len(screws) == 1:
+            return f"the {instead[0]} was turned in place of the {names}"
+        case "wrong_screw":
+            return f"the {names} were taken for each other"
+        case "not_turned":
+            whose = "its" if len(screws) == 1 else "their"
+            return f"the {names} did not get all of {whose} turns"
+        case "wrong_amount":
+            return f"the {names} was not turned as far as I said"
+        case "as_planned":
+            return "all was turned as I said and the mount answers otherwise"
+        case _:
+            assert_never(kind)
 
 
-def looks_wrong_amount(names: Iterable[str]) -> str:
-    return f"Stop. It looks as if the {' and the '.join(names)} was not turned as far as I said."
-
-
-LOOKS_WRONG_SCREW = "Stop. It looks as if the two screws were taken for each other."
 UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain."
 
 

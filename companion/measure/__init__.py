@@ -75,7 +75,13 @@ from companion.measure.shimming import Shims, shims
 from companion.measure.steps import ScrewStep
 from companion.measure.stories import Story, possible_stories
 from companion.measure.student import Expanded, degrees_of_freedom_of, expand, t_factor
-from companion.measure.telling import MoveVerdict, explain_move, learn_from_move, told_apart_in_u
+from companion.measure.telling import (
+    MoveVerdict,
+    StoryName,
+    explain_move,
+    learn_from_move,
+    told_apart_in_u,
+)
 
 __all__ = [
     "FORMULAS",
@@ -103,6 +109,7 @@ __all__ = [
     "StandGeometry",
     "StandMove",
     "Story",
+    "StoryName",
     "Suspect",
     "Verdict",
     "acceptance_limits",

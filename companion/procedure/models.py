@@ -89,8 +89,9 @@ class Vehicle(Header):
 class ScrewModel(Model):
     """One adjusting screw of the radar's mount.
 
-    Positions are from the pivot, y to the car's left, z up. A right-hand screw turned clockwise,
-    as one faces its head from in front of the car, moves its corner of the sensor rearward.
+    Positions are from the pivot (those of three screws from any one point), y to the car's left,
+    z up. A right-hand screw turned clockwise, as one faces its head from in front of the car, moves
+    its corner of the sensor rearward.
     """
 
     id: Identifier
@@ -106,10 +107,13 @@ class ScrewModel(Model):
 
 
 class MountModel(Header):
-    """The radar's mount: a pivot and two adjusting screws."""
+    """The radar's mount: a pivot and two adjusting screws, or three screws that carry it."""
 
     kind: Literal["mount"]
-    screws: Annotated[tuple[ScrewModel, ScrewModel], Field(description="exactly two")]
+    screws: Annotated[
+        tuple[ScrewModel, ...],
+        Field(min_length=2, max_length=3, description="two beside a pivot, or three without one"),
+    ]
     approach: Annotated[
         Literal["clockwise", "anticlockwise"],
         Field(description="the way in which every screw's last movement goes, against backlash"),
@@ -120,13 +124,17 @@ class MountModel(Header):
 
     @model_validator(mode="after")
     def _independent(self) -> MountModel:
-        first, second = self.screws
-        if first.id == second.id or first.name == second.name:
-            raise ValueError("the two screws need different ids and names")
-        size = max(abs(v) for s in self.screws for v in (s.y_mm, s.z_mm))
-        if abs(first.y_mm * second.z_mm - second.y_mm * first.z_mm) < 0.01 * size * size:
+        names = [(screw.id, screw.name) for screw in self.screws]
+        if any(len(set(kind)) < len(names) for kind in zip(*names, strict=True)):
+            raise ValueError("the screws need different ids and names")
+        places = [(screw.y_mm, screw.z_mm) for screw in self.screws]
+        origin = (0.0, 0.0) if len(places) == 2 else places.pop()
+        (y1, z1), (y2, z2) = ((y - origin[0], z - origin[1]) for y, z in places)
+        size = max(abs(v) for v in (y1, z1, y2, z2))
+        if abs(y1 * z2 - y2 * z1) < 0.01 * size * size:
             raise ValueError(
-                "the screws lie on one line through the pivot, so they cannot set both axes; "
+                "the screws lie on one line"
+                f"{' through the pivot' if len(names) == 2 else ''}, so they cannot set both axes; "
                 "wanted: positions on two different lines"
             )
         return self

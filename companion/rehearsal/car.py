@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -32,7 +33,7 @@ WHEEL_CENTRE_MM = 310.0
 class Car:
     """A car at rest on the floor: all of its geometry follows from the truth.
 
-    The bracket carries the hidden aim error: with both screws as they were found, the boresight
+    The bracket carries the hidden aim error: with its screws as they were found, the boresight
     is off by the drawn yaw and elevation from the thrust direction and the wheels' plane.
     """
 
@@ -68,16 +69,16 @@ class Car:
             -self._vehicle.wheelbase_mm, out_mm if side == "left" else -out_mm, WHEEL_CENTRE_MM
         )
 
-    def sensor_axes(self, screws: tuple[ScrewState, ScrewState]) -> Matrix:
+    def sensor_axes(self, screws: Sequence[ScrewState]) -> Matrix:
         """The sensor's forward (boresight), left and up as columns."""
-        boresight = self._truth.mount.boresight((screws[0].rearward_mm, screws[1].rearward_mm))
+        boresight = self._truth.mount.boresight([screw.rearward_mm for screw in screws])
         forward = self.axes @ (self._bracket @ boresight)
         left = unit(cross(self.axes @ (self._bracket @ UP), forward))
         return np.column_stack((forward, left, cross(forward, left)))
 
-    def aim_deg(self, screws: tuple[ScrewState, ScrewState]) -> tuple[float, float]:
+    def aim_deg(self, screws: Sequence[ScrewState]) -> tuple[float, float]:
         """Yaw from the thrust direction (+ left), elevation from the wheels' plane (+ up)."""
-        boresight = self._truth.mount.boresight((screws[0].rearward_mm, screws[1].rearward_mm))
+        boresight = self._truth.mount.boresight([screw.rearward_mm for screw in screws])
         in_car = self._bracket @ boresight
         return heading_deg(in_car) - self._truth.thrust_deg, elevation_deg(in_car)
 

@@ -42,7 +42,9 @@ def _slipped(kind: ActingSlip, act: Act, screw_names: Sequence[str], slips: Slip
         case "other_screw":
             if not isinstance(act, TurnScrew):
                 return None
-            return replace(act, name=next(name for name in screw_names if name != act.name))
+            others = [name for name in screw_names if name != act.name]
+            other = others[0] if len(others) == 1 else slips.random.choice(others)
+            return replace(act, name=other)
 
 
 def _scaled(act: Act, factor: float, *, screws_too: bool = False) -> Act | None:

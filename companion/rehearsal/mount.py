@@ -1,10 +1,15 @@
-"""The radar's mount as a rigid body: a plane through the pivot and the tips of two screws."""
+"""The radar's mount as a rigid body: a plane through the tips of its screws, and its pivot.
+
+Two screws turn it about a pivot; three carry it between them, and there is no pivot.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
+from statistics import fmean
 from typing import Literal
 
 from companion.procedure.models import MountModel, ScrewModel
@@ -33,25 +38,27 @@ class TrueScrew:
 
 @dataclass(frozen=True, slots=True)
 class TrueMount:
-    """Both screws; the geometry is the mount's own, not the file's."""
+    """Its screws; the geometry is the mount's own, not the file's."""
 
-    screws: tuple[TrueScrew, TrueScrew]
+    screws: tuple[TrueScrew, ...]
 
-    def boresight(self, rearward_mm: tuple[float, float]) -> Vector:
-        """Unit normal, forwards, of the plane through the pivot and both screw tips."""
-        first, second = (
+    def boresight(self, rearward_mm: Sequence[float]) -> Vector:
+        """Unit normal, forwards, of the plane through the screws' tips and the pivot, if any."""
+        first, second, *third = (
             vector(-back_mm, screw.y_mm, screw.z_mm)
             for screw, back_mm in zip(self.screws, rearward_mm, strict=True)
         )
-        normal = unit(cross(first, second))
+        corner = third[0] if third else vector(0.0, 0.0, 0.0)
+        normal = unit(cross(first - corner, second - corner))
         return normal if normal[0] > 0 else -normal
 
     def reaches(self, yaw_deg: float, elevation_deg: float, spare_turns: float) -> bool:
-        """Whether both screws' travel takes the boresight there from the middle."""
+        """Whether every screw's travel takes the boresight there; three turn about their middle."""
         along = (math.tan(math.radians(yaw_deg)), math.tan(math.radians(elevation_deg)))
+        centre_y_mm, centre_z_mm = _centre_mm(self.screws)
         for screw in self.screws:
             # On the turned plane x = -(y tan yaw + z tan elevation), nearly: enough for a bound.
-            back_mm = screw.y_mm * along[0] + screw.z_mm * along[1]
+            back_mm = (screw.y_mm - centre_y_mm) * along[0] + (screw.z_mm - centre_z_mm) * along[1]
             turns = back_mm / screw.rearward_mm_per_clockwise_turn
             if not (
                 spare_turns - screw.travel_anticlockwise_turns
@@ -98,12 +105,13 @@ class ScrewState:
 
 def draw_mount(random: Random, mount: MountModel, relative_sd: float, most: float) -> TrueMount:
     """A mount that differs from its file in levers, pitches and play, by at most `most`."""
+    centre_y_mm, centre_z_mm = _centre_mm(mount.screws)
 
     def drawn(screw: ScrewModel) -> TrueScrew:
         return TrueScrew(
             name=screw.name,
-            y_mm=screw.y_mm * (1.0 + _off(random, relative_sd, most)),
-            z_mm=screw.z_mm * (1.0 + _off(random, relative_sd, most)),
+            y_mm=centre_y_mm + (screw.y_mm - centre_y_mm) * (1.0 + _off(random, relative_sd, most)),
+            z_mm=centre_z_mm + (screw.z_mm - centre_z_mm) * (1.0 + _off(random, relative_sd, most)),
             pitch_mm=screw.pitch_mm * (1.0 + _off(random, relative_sd, most)),
             hand=screw.hand,
             lost_motion_turns=screw.backlash_turns * random.uniform(0.2, 1.0),
@@ -111,8 +119,14 @@ def draw_mount(random: Random, mount: MountModel, relative_sd: float, most: floa
             travel_anticlockwise_turns=screw.travel_anticlockwise_turns,
         )
 
-    first, second = mount.screws
-    return TrueMount((drawn(first), drawn(second)))
+    return TrueMount(tuple(drawn(screw) for screw in mount.screws))
+
+
+def _centre_mm(screws: Sequence[TrueScrew | ScrewModel]) -> tuple[float, float]:
+    """What the sensor turns about: the pivot, or the middle of three screws."""
+    if len(screws) == 2:
+        return 0.0, 0.0
+    return fmean(screw.y_mm for screw in screws), fmean(screw.z_mm for screw in screws)
 
 
 def _off(random: Random, sd: float, most: float) -> float:

@@ -11,20 +11,22 @@ from companion.procedure.models import MountModel
 
 def nominal_turns(
     mount: MountModel, yaw_change_deg: float, elevation_change_deg: float
-) -> tuple[float, float]:
-    """Clockwise turns of both screws that turn a mount exactly like its file by these angles.
+) -> tuple[float, ...]:
+    """Clockwise turns of the screws that turn a mount exactly like its file by these angles.
 
-    The wanted sensor plane is x = -(y tan yaw + z tan elevation); each tip has to lie on it.
+    The wanted sensor plane is x = -(y tan yaw + z tan elevation), from the pivot or the middle of
+    three screws; each tip has to lie on it.
     """
+    places = np.array([(screw.y_mm, screw.z_mm) for screw in mount.screws])
+    if len(places) == 3:
+        places = places - places.mean(axis=0)
     along = np.array(
         (
             math.tan(math.radians(yaw_change_deg)),
             math.tan(math.radians(elevation_change_deg)),
         )
     )
-    first, second = (
-        float(np.array((screw.y_mm, screw.z_mm)) @ along)
-        / (screw.pitch_mm if screw.hand == "right" else -screw.pitch_mm)
-        for screw in mount.screws
+    return tuple(
+        float(place @ along) / (screw.pitch_mm if screw.hand == "right" else -screw.pitch_mm)
+        for screw, place in zip(mount.screws, places, strict=True)
     )
-    return first, second

@@ -72,8 +72,7 @@ class World:
         self._detents = [1, 1]
         self._line_laser_tilt = (0.0, 0.0)
         self.stand: StandPose = truth.stand
-        first, second = truth.mount.screws
-        self._screws = (ScrewState(first), ScrewState(second))
+        self._screws = [ScrewState(screw) for screw in truth.mount.screws]
         for state in self._screws:
             state.lie_against(random.choice(("clockwise", "anticlockwise")))
         self._values: dict[str, Callable[[str], float]] = {

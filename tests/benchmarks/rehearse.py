@@ -9,11 +9,10 @@ from __future__ import annotations
 import argparse
 import time
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import lru_cache
 from random import Random
-from typing import Any
 
 from scipy.stats import beta  # type: ignore[import-untyped]
 
@@ -29,6 +28,8 @@ from companion.rehearsal.truth import Spread
 from companion.rehearse import SLIPS_TO_CHOOSE, make_rehearsal, run_rehearsal
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
+from tests.benchmarks.screw_slips import JudgedSlip, ScrewSlips
+from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
 
 NAME = "rehearse"
 WHAT = "whole typed jobs with slips: said inside, falsely inside, rounds, seconds a job"
@@ -40,7 +41,6 @@ MEAN_OF_ONE_TO_FOUR = 2.5
 # Of five jobs four have the scan tool give echo levels, one an angle.
 AIM_ROUTES = ("echo_levels", "echo_levels", "echo_levels", "echo_levels", "tool_angle")
 TOE_ROUTES = ("degrees", "millimetres")
-RIGHT_NAME = {"screw_wrong_way": "wrong_way", "other_screw": "wrong_screw"}
 BOUND = 0.95
 
 
@@ -55,7 +55,7 @@ class Job:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What came of one job. `judged`: (screw slip, what the next judgement of the move said)."""
+    """What came of one job. `judged`: each slip at the screws, as the next judgement told it."""
 
     seed: int
     said_inside: bool = False
@@ -64,7 +64,7 @@ class Outcome:
     rounds: int = 0
     slips_made: int = 0
     slips_harmful: int = 0
-    judged: tuple[tuple[str, str], ...] = ()
+    judged: tuple[JudgedSlip, ...] = ()
     seconds: float = 0.0
     error: str = ""
 
@@ -136,28 +136,6 @@ def rehearsal_of(job: Job) -> Rehearsal:
     )
 
 
-@dataclass
-class ScrewSlips:
-    """A watcher that notes what the companion said about a move right after a slip at a screw."""
-
-    rehearsal: Rehearsal
-    judged: list[tuple[str, str]] = field(default_factory=list)
-    _seen: int = 0
-    _open: list[str] = field(default_factory=list)
-
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        made = self.rehearsal.slips.made
-        self._open += [slip.kind for slip in made[self._seen :] if slip.kind in RIGHT_NAME]
-        self._seen = len(made)
-        if kind == "move_judged" and self._open and "turns" in body:
-            self.close(str(body["kind"]))
-
-    def close(self, judgement: str) -> None:
-        """These slips have been judged, or the job ended before a move was."""
-        self.judged += [(slip, judgement) for slip in self._open]
-        self._open = []
-
-
 def run_job(job: Job) -> Outcome:
     """Rehearse one job; what goes wrong in the program is told, not raised."""
     rehearsal = rehearsal_of(job)
@@ -169,7 +147,7 @@ def run_job(job: Job) -> Outcome:
         )
     except SoundEnded:
         made = rehearsal.slips.made
-        screws.close("job ended")
+        screws.close()
         return Outcome(
             job.seed,
             gave_up=True,
@@ -180,7 +158,7 @@ def run_job(job: Job) -> Outcome:
         )
     except (CompanionError, ArithmeticError, LookupError, TypeError, ValueError) as error:
         return Outcome(job.seed, error=f"seed {job.seed}: {type(error).__name__}: {error}")
-    screws.close("job ended")
+    screws.close()
     score = rehearsed.score
     return Outcome(
         seed=job.seed,
@@ -201,6 +179,12 @@ def upper_bound(found: int, of: int, level: float = BOUND) -> float | None:
     return 1.0 if found == of else float(beta.ppf(level, found + 1, of - found))
 
 
+def told_of(slips: Iterable[JudgedSlip]) -> dict[str, int]:
+    """How often each slip was told as what."""
+    pairs = Counter(f"{slip.made}: {slip.told}" for slip in slips)
+    return dict(sorted(pairs.items()))
+
+
 def run(options: argparse.Namespace) -> Results:
     """All jobs, and what they came to."""
     first = options.seed * 1_000_000
@@ -216,7 +200,9 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
     ended = [o for o in outcomes if not o.error]
     said = [o for o in ended if o.said_inside]
     false = [o for o in said if o.false_inside]
-    judged = Counter(pair for o in ended for pair in o.judged)
+    judged = [slip for o in ended for slip in o.judged]
+    large = [slip for slip in judged if slip.is_larger_than_doubt]
+    named = sum(slip.named_right for slip in large)
     return {
         "benchmark": NAME,
         "jobs": len(outcomes),
@@ -231,11 +217,13 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
         "slips_made": sum(o.slips_made for o in ended),
         "slips_harmful": sum(o.slips_harmful for o in ended),
         "slips_caught": sum(o.slips_harmful for o in ended if not o.false_inside),
-        "screw_slips": judged.total(),
-        "screw_slips_named": sum(
-            n for (slip, told), n in judged.items() if told == RIGHT_NAME[slip]
-        ),
-        "screw_slips_judged": {f"{slip}: {told}": n for (slip, told), n in sorted(judged.items())},
+        "screw_slips": len(judged),
+        "screw_slips_judged": told_of(judged),
+        "screw_slips_larger_than_doubt": len(large),
+        "screw_slips_larger_than_doubt_named": named,
+        "screw_slips_larger_than_doubt_named_share": rounded(named / len(large)) if large else None,
+        "screw_slips_larger_than_doubt_judged": told_of(large),
+        "larger_than_doubt_in_u": LARGER_THAN_DOUBT_IN_U,
         "false_inside_upper95": rounded(upper_bound(len(false), len(said))),
         "false_inside_of": len(said),
         "false_inside_seeds": [o.seed for o in false],

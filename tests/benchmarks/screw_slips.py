@@ -1,0 +1,112 @@
+"""What the companion said of the slips at the screws that a rehearsed technician made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from companion.dialogue.aiming import mount_of
+from companion.measure import Mount, Response, Story, told_apart_in_u
+from companion.measure.response import as_matrix
+from companion.measure.steps import steps_for
+from companion.rehearsal.acts import TurnScrew
+from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.slips import MadeSlip
+from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
+
+_AT_SCREWS = {"screw_wrong_way": "wrong_way", "other_screw": "wrong_screw"}
+
+
+@dataclass(frozen=True)
+class JudgedSlip:
+    """A wrong turn, what the next judgement of a move called it, and whether by its right name.
+
+    `apart_in_u`: how far it stood from what any other name would have made, in units of the doubt;
+    None where several slips fell into one move, or no move was judged after it.
+    """
+
+    made: str
+    told: str
+    named_right: bool = False
+    apart_in_u: float | None = None
+
+    @property
+    def is_larger_than_doubt(self) -> bool:
+        return self.apart_in_u is not None and self.apart_in_u >= LARGER_THAN_DOUBT_IN_U
+
+
+@dataclass
+class ScrewSlips:
+    """A watcher of one rehearsed job."""
+
+    rehearsal: Rehearsal
+    judged: list[JudgedSlip] = field(default_factory=list)
+    _seen: int = 0
+    _open: list[MadeSlip] = field(default_factory=list)
+
+    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+        made = self.rehearsal.slips.made
+        self._open += [slip for slip in made[self._seen :] if slip.made.startswith("TurnScrew")]
+        self._seen = len(made)
+        if kind == "move_judged" and "turns" in body:
+            self._judge(body)
+
+    def close(self) -> None:
+        """No move is judged any more."""
+        self._keep("job ended")
+
+    def _judge(self, body: Mapping[str, Any]) -> None:
+        if len(self._open) != 1 or self._open[0].kind not in _AT_SCREWS:
+            self._keep(body["kind"])
+            return
+        (slip,) = self._open
+        self._open = []
+        mount = mount_of(self.rehearsal.setting.mount)
+        found = _story_of(mount, slip, body)
+        told = tuple(body["screw_ids"]), tuple(body["instead_ids"])
+        if found is None:
+            self.judged.append(JudgedSlip(slip.kind, body["kind"]))
+            return
+        story, apart_in_u = found
+        right = (body["kind"], *told) == (story.kind, story.screw_ids, story.instead_ids)
+        self.judged.append(JudgedSlip(slip.kind, body["kind"], right, apart_in_u))
+
+    def _keep(self, told: str) -> None:
+        self.judged += [JudgedSlip(s.kind, told) for s in self._open if s.kind in _AT_SCREWS]
+        self._open = []
+
+
+def _story_of(mount: Mount, slip: MadeSlip, body: Mapping[str, Any]) -> tuple[Story, float] | None:
+    """The story that the slip made true, and how far it stands from all of another name."""
+    planned = tuple(Fraction(turns) for turns in body["turns"])
+    ids = [screw.id for screw in mount.screws]
+    by_name = {screw.name.lower(): screw.id for screw in mount.screws}
+    acts = {
+        str(TurnScrew(name, way, float(turns))): (by_name[name], way, turns)
+        for name in by_name
+        for way in ("clockwise", "anticlockwise")
+        for turns in {step.turns for step in steps_for(mount, planned)}
+    }
+    if not {slip.meant, slip.made} <= acts.keys():
+        return None
+    meant, made = acts[slip.meant], acts[slip.made]
+    steps = [(s.screw_id, s.direction, s.turns) for s in steps_for(mount, planned)]
+    if meant not in steps:
+        return None
+    steps[steps.index(meant)] = made  # type: ignore[call-overload]
+    heads = tuple(
+        tuple(turns if way == "clockwise" else -turns for name, way, turns in steps if name == one)
+        for one in ids
+    )
+    response = Response(
+        as_matrix(body["response"]["mean"]), as_matrix(body["response"]["covariance"])
+    )
+    apart = told_apart_in_u(
+        mount, response, planned, body["move_covariance"], settled=body["settled"]
+    )
+    for story, apart_in_u in apart:
+        if tuple(story.head_moves(index) for index in range(len(ids))) == heads:
+            return story, apart_in_u
+    return None
