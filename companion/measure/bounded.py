@@ -85,7 +85,8 @@ def _rest(
     remaining = wanted - matrix[:, fixed] * edge
     if len(others) == 1:
         column = matrix[:, others[0]]
-        best = column @ remaining / (column @ column)
+        size = float(column @ column)
+        best = float(column @ remaining) / size if size > 0.0 else 0.0
         return np.array([np.clip(best, *box[others[0]])])
     rest = matrix[:, others]
     if not can_steer(rest):

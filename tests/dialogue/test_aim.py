@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from math import atan, degrees, radians, tan
 
 import numpy as np
 import pytest
 
 from companion.dialogue.aim_sets import final_aim
+from companion.dialogue.aiming import mount_of
 from companion.dialogue.events import Opened
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.loop import Lexicon
+from companion.measure import Response, explain_move
+from companion.measure.response import as_matrix
 from companion.procedure.plan import make_plan
 from companion.words.expectation import Expectation, NumberForm
 
@@ -238,7 +242,7 @@ def test_a_screw_turned_the_wrong_way_is_said_by_its_name(bay, measure, turn_scr
 
 
 def test_both_screws_the_wrong_way_are_both_named(bay, measure, turn_screws):
-    radar = Radar(1.2, -1.2, lambda name, turns: (name, -turns))
+    radar = Radar(1.6, -0.6, lambda name, turns: (name, -turns))
     turn_screws(measure(radar) and radar)
     measure(radar)
     assert "Stop. It looks as if the left screw and the upper screw went the wrong way." in bay.said
@@ -251,7 +255,7 @@ def test_the_other_screw_turned_is_said(bay, measure, turn_screws):
     measure(radar)
     assert bay.fact("move_judged")["kind"] == "wrong_screw"
     assert next(text for text in bay.said if text.startswith("Stop.")) in (
-        "Stop. It looks as if the two screws were taken for each other.",
+        "Stop. It looks as if the left screw and the upper screw were taken for each other.",
         "Stop. It looks as if the upper screw was turned in place of the left screw.",
     )
 
@@ -263,6 +267,39 @@ def test_a_screw_that_was_forgotten_is_said_by_its_name(bay, measure, turn_screw
     assert bay.fact("move_judged")["screw_ids"] == ["upper_screw"]
     said = next(text for text in bay.said if text.startswith("Stop. It looks as if the upper"))
     assert "did not get all of its turns" in said or "was not turned as far as I said" in said
+
+
+def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, turn_screws):
+    """As much anticlockwise on one as clockwise on the other: the wrong way, or swapped."""
+    radar = Radar(1.2, -1.2, lambda name, turns: (name, -turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    judged = bay.fact("move_judged")
+    assert judged["kind"] == "ambiguous"
+    assert [name["kind"] for name in judged["names"]] == ["wrong_way", "wrong_screw"]
+    assert (
+        "Stop. It looks as if either the left screw and the upper screw went the wrong way, "
+        "or the left screw and the upper screw were taken for each other."
+    ) in bay.said
+
+
+def test_what_a_judged_move_rests_on_is_kept_so_that_it_can_be_judged_again(
+    bay, measure, turn_screws
+):
+    radar = Radar(1.2, -1.2, lambda name, turns: (name, -turns if name == "left" else turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    judged = bay.fact("move_judged")
+    again = explain_move(
+        mount_of(bay.state.plan.files.mount),
+        Response(*(as_matrix(judged["response"][part]) for part in ("mean", "covariance"))),
+        [Fraction(turns) for turns in judged["turns"]],
+        (judged["moved"]["yaw_deg"], judged["moved"]["elevation_deg"]),
+        judged["move_covariance"],
+        settled=judged["settled"],
+    )
+    assert (again.kind, list(again.screw_ids)) == (judged["kind"], judged["screw_ids"])
+    assert again.probability == pytest.approx(judged["probability"], abs=1e-12)
 
 
 def test_after_a_slip_the_next_turns_start_from_where_the_screws_really_are(

@@ -108,15 +108,20 @@ def test_two_screws_of_one_name(spoil):
     assert "different ids and names" in spoil("mount", "name: upper screw", "name: left screw")
 
 
-@pytest.mark.parametrize("count", [1, 3])
-def test_a_mount_has_two_screws(refused, count):
-    text = (EXAMPLES / "mount.yaml").read_text(encoding="utf-8")
-    first, second = text.split("  - id: left_screw")[1].split("  - id: upper_screw")
-    screws = ["  - id: left_screw" + first, "  - id: upper_screw" + second]
-    screws.append(screws[1].replace("upper", "third").replace("z_mm: 55", "z_mm: 50"))
-    said = refused("mount", text.split("  - id:")[0] + "".join(screws[:count]))
+@pytest.mark.parametrize(("count", "wanted"), [(1, "at least 2"), (4, "at most 3")])
+def test_a_mount_has_two_screws_or_three(refused, count, wanted):
+    text = (EXAMPLES / "mount_three_screws.yaml").read_text(encoding="utf-8")
+    head, *screws = text.split("  - id: ")
+    screws.append(screws[2].replace("lower", "fourth").replace("z_mm: -40", "z_mm: -50"))
+    said = refused("mount", "  - id: ".join((head, *screws[:count])))
     assert "screws" in said
-    assert "2" in said or "Field required" in said
+    assert wanted in said
+
+
+def test_three_screws_on_one_line(refused):
+    text = (EXAMPLES / "mount_three_screws.yaml").read_text(encoding="utf-8")
+    said = refused("mount", text.replace("z_mm: -40", "z_mm: 35"))
+    assert "the screws lie on one line, so they cannot set both axes" in said
 
 
 def test_a_key_that_stands_twice(spoil):

@@ -39,6 +39,11 @@ def mount() -> MountModel:
 
 
 @pytest.fixture(scope="session")
+def three_screws() -> MountModel:
+    return MountModel.model_validate(_yaml("mount_three_screws.yaml"))
+
+
+@pytest.fixture(scope="session")
 def bay() -> Bay:
     return Bay.model_validate(_yaml("bay.yaml"))
 

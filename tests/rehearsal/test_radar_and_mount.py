@@ -116,6 +116,29 @@ def test_the_scan_tool_tells_the_same_turns(mount: MountModel) -> None:
     assert nominal_turns(mount, 0.40, -0.25) == pytest.approx((0.496336340, -0.334887521))
 
 
+def test_three_screws_carry_the_sensor_on_the_plane_through_their_tips() -> None:
+    places = ((45.0, 35.0), (-45.0, 35.0), (0.0, -40.0))
+    mount = TrueMount(tuple(screw(y_mm=y, z_mm=z) for y, z in places))
+    assert mount.boresight((1.5, 1.5, 1.5)) == pytest.approx((1.0, 0.0, 0.0))
+    yaw_deg, elevation_deg_ = 0.8, -0.5
+    # Back by 0.3 mm at the middle (0, 10), and by the slope times the lever at each screw.
+    along = math.tan(math.radians(yaw_deg)), math.tan(math.radians(elevation_deg_))
+    boresight = mount.boresight([0.3 + y * along[0] + (z - 10.0) * along[1] for y, z in places])
+    assert heading_deg(boresight) == pytest.approx(yaw_deg, abs=1e-4)
+    assert elevation_deg(boresight) == pytest.approx(elevation_deg_, abs=1e-4)
+
+
+def test_the_scan_tool_tells_the_turns_of_three_screws_about_their_middle(
+    three_screws: MountModel,
+) -> None:
+    mount = TrueMount(tuple(screw(y_mm=each.y_mm, z_mm=each.z_mm) for each in three_screws.screws))
+    turns = nominal_turns(three_screws, 0.7, 0.4)
+    assert sum(turns) == pytest.approx(0.0, abs=1e-12)
+    boresight = mount.boresight([0.8 * turn for turn in turns])
+    assert heading_deg(boresight) == pytest.approx(0.7, abs=1e-4)
+    assert elevation_deg(boresight) == pytest.approx(0.4, abs=1e-4)
+
+
 def test_a_left_hand_screw_goes_the_other_way() -> None:
     right, left = ScrewState(screw("right")), ScrewState(screw("left"))
     for state in (right, left):

@@ -1,0 +1,47 @@
+"""A whole typed job on a mount that three screws carry, with and without slips at them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+import pytest
+
+from companion import parts
+from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.record import MemoryLog
+from companion.rehearsal.slips import PlannedSlip
+from companion.rehearse import Rehearsed, make_rehearsal, run_rehearsal
+from companion.voice.silent import SilentVoice
+
+
+@cache
+def loaded() -> LoadedJob:
+    return parts.load(JobPaths(mount=EXAMPLES / "mount_three_screws.yaml"))
+
+
+def job(seed: int, slips: Sequence[PlannedSlip] = ()) -> tuple[Rehearsed, list[Any]]:
+    log = MemoryLog()
+    rehearsal = make_rehearsal(loaded(), seed, slips=slips)
+    done = run_rehearsal(loaded(), parts.grammar(), rehearsal, SilentVoice(), log)
+    return done, list(log.events(log.session_id))
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_aim_comes_inside_with_three_screws(seed: int) -> None:
+    done, events = job(seed)
+    assert (done.score.companion_said, done.score.truly_inside) == ("inside", True)
+    plan = next(event.body for event in events if event.kind == "screw_plan")
+    assert set(plan["turns"]) == {"upper_left_screw", "upper_right_screw", "lower_screw"}
+    moves = [event.body for event in events if event.kind == "move_judged"]
+    assert [move["kind"] for move in moves] == ["as_planned"] * len(moves)
+
+
+@pytest.mark.parametrize("kind", ["screw_wrong_way", "other_screw"])
+def test_a_slip_at_three_screws_is_put_right(kind: Any) -> None:
+    for seed in (4, 5):
+        done, events = job(seed, [PlannedSlip(kind)])
+        assert done.score.slips_made == 1
+        assert (done.score.companion_said, done.score.truly_inside) == ("inside", True)
+        assert any(event.kind == "move_judged" for event in events)
