@@ -188,24 +188,6 @@ def test_a_stiff_mount_is_learned_from_a_judged_move() -> None:
     assert taught.predicted_deg(planned) == pytest.approx(moved, abs=0.05)
 
 
-def test_the_prior_covers_what_pitch_and_positions_really_do() -> None:
-    """Entries drawn with the file's errors scatter as the covariance says (JCGM 101, 20,000)."""
-    generator = np.random.default_rng(20_240_701)
-    relative_sd = 0.05
-    prior = prior_response(MOUNT, relative_sd)
-    levers = np.hypot(MOUNT.levers_mm[:, 0], MOUNT.levers_mm[:, 1])
-    drawn = []
-    for _ in range(20_000):
-        sizes = 1.0 + generator.normal(0.0, relative_sd, 3)
-        sd = np.hypot(relative_sd / 3.0 * MOUNT.levers_mm, 0.02 * levers[:, None])
-        places = MOUNT.levers_mm + generator.normal(0.0, 1.0, (3, 2)) * sd
-        motion = np.linalg.solve(np.column_stack((places, np.ones(3))), np.diag(0.8 * sizes))
-        drawn.append(np.degrees(motion[:2]).ravel())
-    scattered = np.cov(np.array(drawn).T)
-    expected = np.sqrt(np.diag(prior.covariance))
-    assert np.sqrt(np.diag(scattered)) == pytest.approx(expected, rel=0.05)
-
-
 def test_a_mount_needs_two_or_three_screws_that_span_a_plane() -> None:
     with pytest.raises(MeasureError, match="wanted are two beside a pivot, or three"):
         Mount((LEFT,), "clockwise")
