@@ -7,8 +7,10 @@ import math
 import pytest
 from scipy import constants
 
+from companion import parts
 from companion.measure import EchoPeak, echo_level_db, exact, miss_at_range_m
 from companion.measure.lever import spot_shift_mm
+from companion.procedure.loader import JobPaths
 
 
 # RAD-13: OPT-1 (OpenStax, College Physics: read).
@@ -76,3 +78,53 @@ def test_the_parabola_is_the_two_way_gaussian_beam(lean_deg: float) -> None:
 def test_no_plate_null_spoils_the_parabola() -> None:
     peak = EchoPeak(vertex_deg=0.0, beam_width_deg=10.0, peak_db=40.0)
     assert 40.0 - echo_level_db(peak, 1.0) == pytest.approx(0.24)
+
+
+def far_field_m(size_m: float, frequency_hz: float = 76.5e9) -> float:
+    """Where a wave from all of an aperture arrives as one: 2 D^2 / wavelength."""
+    return 2.0 * size_m**2 * frequency_hz / constants.c
+
+
+# RAD-1 and RAD-8 to RAD-10: definition of the far-field region (US FS-1037C: read); the phase
+# error there is a sixteenth of a wave (read).
+def test_rad_1_and_8_to_10_far_field_distances() -> None:
+    for frequency_ghz, wavelength_mm in ((76.0, 3.944638), (76.5, 3.918856), (81.0, 3.701141)):
+        wavelength = constants.c / (frequency_ghz * 1e9)
+        assert wavelength * 1000.0 == pytest.approx(wavelength_mm, abs=1e-6)
+    for size_m, distance_m in (
+        (0.04, 0.8166),
+        (0.05, 1.2759),
+        (0.06, 1.8373),
+        (0.08, 3.2663),
+        (0.1, 5.1035),
+        (0.3, 45.932),
+        (0.5, 127.588),
+    ):
+        assert far_field_m(size_m) == pytest.approx(distance_m, rel=1e-4)
+        path_m = math.hypot(distance_m, size_m / 2.0) - distance_m
+        assert path_m * 76.5e9 / constants.c * 360.0 == pytest.approx(22.5, rel=2e-3)
+
+
+# RAD-8, RAD-9 and RAD-12 on the shipped examples: what the parabola rests on.
+def test_the_example_bays_plate_is_a_mirror_and_the_radars_beam_is_formed_there() -> None:
+    files = parts.load(JobPaths()).plan.files
+    distance_m = files.bay.stand.plate_distance_mm / 1000.0
+    aim = files.vehicle.aim
+    for width_deg in (aim.beam_width_yaw_deg, aim.beam_width_elevation_deg):
+        # An evenly lit aperture's half-power width is 0.886 wavelengths over its size (memory).
+        aperture_m = 0.886 * constants.c / 76.5e9 / math.radians(width_deg)
+        # The radar's image stands twice as far away as the plate.
+        assert 2.0 * distance_m > far_field_m(aperture_m)
+        # A plate as large as the lit spot is far inside its own far field: no point target.
+        spot_m = 2.0 * distance_m * math.tan(math.radians(width_deg / 2.0))
+        assert distance_m < 0.1 * far_field_m(spot_m)
+
+
+# RAD-12: definition.
+@pytest.mark.parametrize(
+    ("distance_m", "width_deg", "spot_m"),
+    [(1.2, 10.0, 0.209973), (1.5, 20.0, 0.528981), (1.2, 60.0, 1.385641)],
+)
+def test_rad_12_width_of_the_lit_spot(distance_m: float, width_deg: float, spot_m: float) -> None:
+    edge = miss_at_range_m(exact(width_deg / 2.0), distance_m).value
+    assert 2.0 * edge == pytest.approx(spot_m, abs=1e-6)

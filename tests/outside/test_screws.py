@@ -10,6 +10,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from skspatial.objects import Plane
 
 from companion.measure import (
     Mount,
@@ -53,6 +54,12 @@ def test_scr_1_and_3_advance_of_a_single_start_thread() -> None:
     ):
         yaw, _ = forward(one_lever(60.0, pitch_mm), (turns, 0.0))
         assert 60.0 * math.tan(math.radians(yaw)) == pytest.approx(advance_mm, rel=1e-12)
+
+
+# SCR-2 (textbook, from memory): a micrometer's division is its pitch over the divisions.
+def test_scr_2_a_fiftieth_of_a_fine_screw() -> None:
+    fine = Screw("A", "A", 60.0, 0.0, 0.5, "right", 9.0, 9.0, 1.0 / 50.0, 0.0)
+    assert float(fine.step) * fine.rearward_mm_per_turn == pytest.approx(0.01, rel=1e-12)
 
 
 # SCR-4: the form is published on abridgedoptics.com's mount sensitivity page (read).
@@ -164,3 +171,22 @@ def test_scr_17_a_tie_between_two_quarters_is_not_left_to_rounding() -> None:
     for quarters in (2.5, 3.5):
         plan = plan_turns(of, -quarters * step_deg, 0.0, sure(of), (0, 0), 0.2, 0.2, NO_DOUBT)
         assert abs(abs(plan.predicted_yaw_deg) - step_deg / 2.0) < 1e-9
+
+
+# Three screws: the plane through three points, worked by general libraries (scikit-spatial).
+def test_three_screws_turn_the_plane_through_their_tips() -> None:
+    places = ((45.0, 35.0), (-45.0, 35.0), (5.0, -40.0))
+    of = Mount(
+        tuple(
+            Screw(f"S{n}", f"S{n}", y, z, 0.8, "right", 9.0, 9.0, 0.25, 0.0)
+            for n, (y, z) in enumerate(places)
+        ),
+        "clockwise",
+    )
+    for turns in ((1.0, 0.0, 0.0), (0.5, -0.75, 0.25), (-1.25, 0.5, 1.0)):
+        tips = [[-0.8 * turn, y, z] for turn, (y, z) in zip(turns, places, strict=True)]
+        normal = Plane.from_points(*tips).normal
+        x, y, z = normal / normal[0]
+        yaw, elevation = forward(of, turns)
+        assert math.tan(math.radians(yaw)) == pytest.approx(y / x, rel=1e-9)
+        assert math.tan(math.radians(elevation)) == pytest.approx(z / x, rel=1e-9)
