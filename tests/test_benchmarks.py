@@ -51,6 +51,10 @@ def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
             ("rehearse", "--jobs", "4", "--slips", "2.5", "--pitch-wrong", "0.2"),
             {"inside", "false_inside", "refused", "rounds_p95", "false_inside_upper95"},
         ),
+        (
+            ("rehearse", "--jobs", "4", "--screws", "three"),
+            {"screw_slips_larger_than_doubt", "screw_slips_larger_than_doubt_named"},
+        ),
         (("slips", "--trials", "4"), {"two_screws", "three_screws", "larger_than_doubt_in_u"}),
     ],
 )

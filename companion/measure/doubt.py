@@ -100,11 +100,9 @@ def correlated(
     )
 
 
-def _slope(rise: float, fall: float, step: float) -> float:
-    """Central difference; at a fold (|x| at 0) the steeper side, for a fold is not certainty."""
-    if rise * fall < 0.0:
-        return (rise if abs(rise) >= abs(fall) else fall) / step
-    return (rise + fall) / (2.0 * step)
+def _steeper(rise: float, fall: float) -> float:
+    """At a fold (|x| at 0) the steeper side counts, for a fold is not certainty."""
+    return rise if abs(rise) >= abs(fall) else fall
 
 
 def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, Measured]:
@@ -128,8 +126,11 @@ def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, M
         below = function(values)
         values[name] = item.value
         for output, middle in centre.items():
-            slope = _slope(above[output] - middle, middle - below[output], step)
-            if slope == 0.0:
+            rise, fall = above[output] - middle, middle - below[output]
+            slope = (rise + fall) / (2.0 * step)
+            if rise * fall < 0.0:
+                slope = _steeper(rise, fall) / step
+            elif slope == 0.0:
                 continue
             collected = parts[output]
             for base, part in item.contributions:

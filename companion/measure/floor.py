@@ -43,13 +43,11 @@ def floor_plane(
     middle, so the normal equations fall apart: no matrix is needed.
     Raises MeasureError for a wheelbase or track that is not above zero.
     """
-    for name, length in (
-        ("wheelbase_mm", wheelbase_mm),
-        ("rear_track_mm", rear_track_mm),
-        ("front_track_mm", front_track_mm),
-    ):
-        if not length > 0.0:
-            raise MeasureError(f"floor: {name} is {length}; wanted is more than 0 mm")
+    if not (wheelbase_mm > 0.0 and rear_track_mm > 0.0 and front_track_mm > 0.0):
+        raise MeasureError(
+            f"floor: wheelbase_mm is {wheelbase_mm}, rear_track_mm {rear_track_mm}, "
+            f"front_track_mm {front_track_mm}; wanted is more than 0 mm each"
+        )
     slope = (rear_left_mm + rear_right_mm - front_left_mm - front_right_mm) / (2.0 * wheelbase_mm)
     half_rear, half_front = rear_track_mm / 2.0, front_track_mm / 2.0
     side_slope = (

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, permutations
 from typing import Literal
 
 from companion.measure.mount import Mount
@@ -63,13 +63,16 @@ def possible_stories(mount: Mount, planned_turns: Sequence[Fraction]) -> tuple[S
         planned.append((ids.index(step.screw_id), size if step.direction == "clockwise" else -size))
 
     unit = Fraction(1, units_a_turn)
+    called = {
+        group: tuple([ids[index] for index in group])
+        for size in range(len(ids) + 1)
+        for group in permutations(range(len(ids)), size)
+    }
     kept: dict[tuple[tuple[int, ...], ...], Story] = {}
-    for kind, screws, others, moves in _slips(planned, len(ids)):
+    for kind, blamed, instead, moves in _slips(planned, len(ids)):
         heads = _heads(moves, len(ids))
         if heads not in kept:
-            blamed = tuple([ids[index] for index in screws])
-            instead = tuple([ids[index] for index in others])
-            kept[heads] = Story(kind, blamed, instead, heads, unit)
+            kept[heads] = Story(kind, called[blamed], called[instead], heads, unit)
     return tuple(kept.values())
 
 

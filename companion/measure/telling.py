@@ -117,8 +117,10 @@ def explain_move(
     likeliest = max(range(len(told)), key=each.__getitem__)
     names = _names(told, each)
     possible = tuple(
-        (chance, Travel(tuple(foretold.turns[n].tolist()), tuple(foretold.u_turns[n].tolist())))
-        for n, chance in enumerate(each)
+        (chance, Travel(tuple(turns), tuple(u_turns)))
+        for chance, turns, u_turns in zip(
+            each, foretold.turns.tolist(), foretold.u_turns.tolist(), strict=True
+        )
         if chance >= _OUT_OF_THE_QUESTION
     )
     if none >= each[likeliest]:
@@ -217,9 +219,15 @@ def _foretold(
 
 def _head_moves(stories: Sequence[Story]) -> NDArray[np.float64]:
     """Stories x screws x moves in turns, filled up with zeros."""
-    most = max(len(moves) for story in stories for moves in story.heads)
-    filled = [[moves + (0,) * (most - len(moves)) for moves in story.heads] for story in stories]
-    return np.array(filled, dtype=np.float64) * float(stories[0].unit)
+    most = max([len(moves) for story in stories for moves in story.heads])
+    filled = [
+        count
+        for story in stories
+        for moves in story.heads
+        for count in moves + (0,) * (most - len(moves))
+    ]
+    heads = np.array(filled, dtype=np.float64) * float(stories[0].unit)
+    return heads.reshape(len(stories), -1, most)
 
 
 def _priors(stories: Sequence[Story]) -> NDArray[np.float64]:

@@ -11,7 +11,7 @@ import time
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from random import Random
 
 from scipy.stats import beta  # type: ignore[import-untyped]
@@ -19,7 +19,7 @@ from scipy.stats import beta  # type: ignore[import-untyped]
 from companion import parts
 from companion.ears.port import SoundEnded
 from companion.errors import CompanionError
-from companion.procedure.loader import JobPaths, LoadedJob
+from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
@@ -42,6 +42,7 @@ MEAN_OF_ONE_TO_FOUR = 2.5
 AIM_ROUTES = ("echo_levels", "echo_levels", "echo_levels", "echo_levels", "tool_angle")
 TOE_ROUTES = ("degrees", "millimetres")
 BOUND = 0.95
+MOUNT_FILES = {"two": "mount.yaml", "three": "mount_three_screws.yaml"}
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,7 @@ class Job:
     seed: int
     mean_slips: float
     pitch_wrong: float | None
+    mount: str = "two"
 
 
 @dataclass(frozen=True)
@@ -93,12 +95,15 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         metavar="PART",
         help="screws and levers differ from the file by about this part (0.2: mostly up to 20 %%)",
     )
+    parser.add_argument(
+        "--screws", choices=MOUNT_FILES, default="two", help="how many screws the mount has"
+    )
 
 
-@lru_cache(maxsize=1)
-def loaded_job() -> LoadedJob:
-    """The shipped job, read once a process."""
-    return parts.load(JobPaths())
+@cache
+def loaded_job(mount: str = "two") -> LoadedJob:
+    """The shipped job with one of the shipped mounts, read once a process."""
+    return parts.load(JobPaths(mount=EXAMPLES / MOUNT_FILES[mount]))
 
 
 def planned_slips(random: Random, mean: float) -> tuple[PlannedSlip, ...]:
@@ -128,7 +133,7 @@ def rehearsal_of(job: Job) -> Rehearsal:
     )
     slips = planned_slips(random, job.mean_slips)
     return make_rehearsal(
-        loaded_job(),
+        loaded_job(job.mount),
         job.seed,
         scenario=scenario,
         slips=slips,
@@ -143,7 +148,12 @@ def run_job(job: Job) -> Outcome:
     began_s = time.perf_counter()
     try:
         rehearsed = run_rehearsal(
-            loaded_job(), parts.grammar(), rehearsal, SilentVoice(), MemoryLog(), watcher=screws
+            loaded_job(job.mount),
+            parts.grammar(),
+            rehearsal,
+            SilentVoice(),
+            MemoryLog(),
+            watcher=screws,
         )
     except SoundEnded:
         made = rehearsal.slips.made
@@ -188,7 +198,10 @@ def told_of(slips: Iterable[JudgedSlip]) -> dict[str, int]:
 def run(options: argparse.Namespace) -> Results:
     """All jobs, and what they came to."""
     first = options.seed * 1_000_000
-    jobs = [Job(first + n, options.slips, options.pitch_wrong) for n in range(options.jobs)]
+    jobs = [
+        Job(first + n, options.slips, options.pitch_wrong, options.screws)
+        for n in range(options.jobs)
+    ]
     began_s = time.perf_counter()
     outcomes = list(on_all_cores(run_job, jobs))
     wall_s = time.perf_counter() - began_s
@@ -222,6 +235,9 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
         "screw_slips_larger_than_doubt": len(large),
         "screw_slips_larger_than_doubt_named": named,
         "screw_slips_larger_than_doubt_named_share": rounded(named / len(large)) if large else None,
+        "screw_slips_larger_than_doubt_unnamed_upper95": rounded(
+            upper_bound(len(large) - named, len(large))
+        ),
         "screw_slips_larger_than_doubt_judged": told_of(large),
         "larger_than_doubt_in_u": LARGER_THAN_DOUBT_IN_U,
         "false_inside_upper95": rounded(upper_bound(len(false), len(said))),
@@ -232,5 +248,6 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
         "wall_s": rounded(wall_s),
         "mean_slips_planned": options.slips,
         "pitch_wrong": options.pitch_wrong,
+        "screws": options.screws,
         "errors": [o.error for o in outcomes if o.error][:10],
     }
