@@ -95,16 +95,9 @@ def plan_turns(
     Raises MeasureError for tolerances that are not above zero or a response that cannot steer.
     """
     tolerance = np.array([tolerance_yaw_deg, tolerance_elevation_deg])
-    if not bool(np.all(tolerance > 0.0)):
-        raise MeasureError(
-            f"screws: found tolerances {tolerance_yaw_deg} and {tolerance_elevation_deg} degrees; "
-            "wanted are two above 0"
-        )
-    aim, noise = np.array([aim_yaw_deg, aim_elevation_deg]), np.asarray(aim_covariance, dtype=float)
     step = np.array([float(screw.step) for screw in mount.screws])
-    scaled = np.array(response.mean) * step / tolerance[:, None]
-    if not can_steer(scaled):
-        raise MeasureError("screws: all move the aim in one direction; two are wanted")
+    scaled = _scaled(response, step, tolerance)
+    aim, noise = np.array([aim_yaw_deg, aim_elevation_deg]), np.asarray(aim_covariance, dtype=float)
     box = [
         _allowed(screw, mount.approach, float(so_far))
         for screw, so_far in zip(mount.screws, turned_so_far, strict=True)
@@ -134,6 +127,21 @@ def plan_turns(
         reachable=inside,
         why=why,
     )
+
+
+def _scaled(
+    response: Response, step: NDArray[np.float64], tolerance: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """The response for one smallest turn of each screw, in units of the tolerances."""
+    if not bool(np.all(tolerance > 0.0)):
+        raise MeasureError(
+            f"screws: found tolerances {tolerance[0]} and {tolerance[1]} degrees; "
+            "wanted are two above 0"
+        )
+    scaled: NDArray[np.float64] = np.array(response.mean) * step / tolerance[:, None]
+    if not can_steer(scaled):
+        raise MeasureError("screws: all move the aim in one direction; two are wanted")
+    return scaled
 
 
 def _fractions(mount: Mount, counts: NDArray[np.float64]) -> tuple[Fraction, ...]:

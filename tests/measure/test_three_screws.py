@@ -99,7 +99,7 @@ def test_the_response_is_the_slope_of_the_exact_move(mount: Mount) -> None:
     assert np.array(columns).T / small == pytest.approx(geometry_response(mount), abs=1e-5)
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(mount=mounts(), aim=st.tuples(*[st.floats(-1.0, 1.0)] * 2))
 def test_no_choice_as_likely_turns_less(mount: Mount, aim: tuple[float, float]) -> None:
     """Every choice of quarter turns up to two and a half is looked at."""
@@ -195,7 +195,7 @@ def test_a_mount_needs_two_or_three_screws_that_span_a_plane() -> None:
         Mount((LEFT, RIGHT, replace(LOWER, z_mm=35.0)), "clockwise")
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     entries=st.tuples(*[st.floats(-1.0, 1.0)] * 6),
     wanted=st.tuples(*[st.floats(-6.0, 6.0)] * 2),
