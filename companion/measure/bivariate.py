@@ -61,5 +61,5 @@ def box_probability(
     edges = np.stack((second_limit - second_mean, -second_limit - second_mean)) / second_sd
     upper, lower = below(edges)
     given = upper - lower
-    result: NDArray[np.float64] = np.sum(_WEIGHTS * half * density * given, axis=1)
-    return np.clip(result, 0.0, 1.0)
+    result: NDArray[np.float64] = (half * density * given) @ _WEIGHTS
+    return np.minimum(np.maximum(result, 0.0), 1.0)

@@ -80,11 +80,12 @@ def tip_travels(
     `head_moves`: stories x screws x moves, each row filled up with zeros, which move nothing.
     """
     backlash = np.array([screw.backlash_turns for screw in screws])
-    half = np.tile(backlash[:, None] * _PLAY_NODES / 2.0, 2)
+    half = backlash[:, None] * _PLAY_NODES / 2.0
+    half = np.concatenate((half, half), axis=1)
     end = 1.0 if approach == "clockwise" else -1.0
     ends = np.where(np.array(settled)[:, None], end, _BOTH_ENDS)
-    ahead = np.broadcast_to(half * ends, (len(head_moves), *half.shape))
-    tip = np.zeros(ahead.shape)
+    ahead = half * ends
+    tip = np.zeros((len(head_moves), *half.shape))
     for number in range(head_moves.shape[2]):
         ahead = ahead + head_moves[:, :, number, None]
         lag = np.minimum(np.maximum(ahead, -half), half)
