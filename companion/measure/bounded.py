@@ -25,7 +25,7 @@ def can_steer(matrix: Vector) -> bool:
     sizes = np.hypot(matrix[0], matrix[1]).tolist()
     (first, second), columns = matrix.tolist(), range(matrix.shape[1])
     return any(
-        abs(first[i] * second[j] - first[j] * second[i]) >= _LEAST_SINE * sizes[i] * sizes[j]
+        abs(first[i] * second[j] - first[j] * second[i]) > _LEAST_SINE * sizes[i] * sizes[j]
         for i, j in combinations(columns, 2)
     )
 
@@ -53,8 +53,13 @@ def nearest_in_box(matrix: Vector, wanted: Vector, box: Box, weights: Sequence[f
 
 
 def _exact(matrix: Vector, wanted: Vector, box: Box, weights: Sequence[float]) -> Vector | None:
-    """The exact solution with the least size that lies within the box."""
+    """The exact solution with the least size that lies within the box.
+
+    None also where two columns of one direction leave no single one: sides then hold a best point.
+    """
     if len(box) == 2:
+        if not can_steer(matrix):
+            return None
         only = np.asarray(np.linalg.solve(matrix, wanted), dtype=np.float64)
         return only if _within(only, box) else None
     some = np.linalg.lstsq(matrix, wanted, rcond=None)[0]
@@ -88,11 +93,11 @@ def _rest(
         size = float(column @ column)
         best = float(column @ remaining) / size if size > 0.0 else 0.0
         return np.array([np.clip(best, *box[others[0]])])
-    rest = matrix[:, others]
-    if not can_steer(rest):
-        return np.array([np.clip(0.0, *box[other]) for other in others])
     return nearest_in_box(
-        rest, remaining, [box[other] for other in others], [weights[other] for other in others]
+        matrix[:, others],
+        remaining,
+        [box[other] for other in others],
+        [weights[other] for other in others],
     )
 
 

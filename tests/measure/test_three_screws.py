@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
@@ -196,6 +196,8 @@ def test_a_mount_needs_two_or_three_screws_that_span_a_plane() -> None:
 
 
 @settings(max_examples=60, deadline=None)
+@example(entries=(1.0, 0.0, 0.0, 0.0, 1.0, 0.0), wanted=(6.0, -6.0), edge=1.0)
+@example(entries=(1.0, 0.5, 0.5, 0.0, 0.5, 0.5), wanted=(6.0, 0.5), edge=1.0)
 @given(
     entries=st.tuples(*[st.floats(-1.0, 1.0)] * 6),
     wanted=st.tuples(*[st.floats(-6.0, 6.0)] * 2),
