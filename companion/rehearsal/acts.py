@@ -57,6 +57,14 @@ class SeatClamp:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceShim:
+    """Under the wheel's spot, "rear left" say."""
+
+    spot: str
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class SetLineLaser:
     pass
 
@@ -80,6 +88,7 @@ Act = (
     | TurnScrew
     | TurnWheel
     | SeatClamp
+    | PlaceShim
     | SetLineLaser
     | SetLean
     | SetSwing
@@ -105,6 +114,8 @@ def perform(act: Act, world: World) -> None:
             world.turn_wheel(side, quarters)
         case SeatClamp(side):
             world.seat_clamp(side)
+        case PlaceShim(spot, thickness_mm):
+            world.place_shim(spot, thickness_mm)
         case SetLineLaser():
             world.set_line_laser()
         case SetLean(towards):
