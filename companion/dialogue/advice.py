@@ -60,7 +60,7 @@ def went_the_wrong_way(title: str = "") -> str:
 def suspected(say: str, names: Iterable[str]) -> str:
     """What does not fit, and what is most likely behind it."""
     first, *_ = say.split(". ")
-    return f"{first.rstrip('.')}. Most likely misread: {say_list(list(names), 'or')}."
+    return f"{first.rstrip('.')}. Likely misread: {say_list(list(names), 'or')}."
 
 
 _PLACES: Mapping[Quantity, str] = {

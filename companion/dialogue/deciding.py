@@ -39,14 +39,10 @@ def compute(turn: Turn, step: Computation) -> None:
             at_most=MISFITS_AT_MOST,
             then_stop=prompts.KEEPS_MISFITTING,
         )
-        found = None
-        if step.misread is not None and step.id not in state.suspected:
-            found = suspecting.misread_levels(state, step.misread)
-        if found is None:
-            turn.change(suspected=_cleared(state, step.id))
+        if step.misread is None:
             once_more(turn, step.id, again)
         else:
-            suspecting.ask_the_likeliest(turn, step.id, *found, again)
+            suspecting.ask_misread_level(turn, step.id, step.misread, again)
         return
     named = {result: outputs[name] for name, result in step.outputs.items()}
     turn.change(
@@ -218,17 +214,13 @@ def _look_again(turn: Turn, step: Decision, value: Measured, verdict: Verdict) -
     """Without a move only reading again helps: the suspect alone, where one can be named."""
     state = turn.state
     again = step.again.model_copy(update={"say": _with_figures(state, step, value, verdict)})
-    found = None
     if step.suspects:
         found = suspecting.suspects_of(state, value, step.suspects)
-    elif step.misread is not None and step.id not in state.suspected:
-        found = suspecting.misread_levels(state, step.misread)
-    if found is None:
-        # One level was read again and the rest still misfit: all of them then.
-        turn.change(suspected=_cleared(state, step.id))
+        suspecting.ask_the_likeliest(turn, step.id, *found, again)
+    elif step.misread is not None:
+        suspecting.ask_misread_level(turn, step.id, step.misread, again)
+    else:
         once_more(turn, step.id, again)
-        return
-    suspecting.ask_the_likeliest(turn, step.id, *found, again)
 
 
 def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> str:

@@ -6,7 +6,7 @@ import math
 
 from companion.dialogue import advice
 from companion.dialogue.looping import once_more
-from companion.dialogue.state import State
+from companion.dialogue.state import State, Task
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import number, reading_name, reading_u
 from companion.measure.doubt import Measured
@@ -26,10 +26,16 @@ def ask_the_likeliest(
     found: tuple[Suspect, ...],
     causes: dict[str, tuple[str, ...]],
     again: Again,
+    before: str = "",
 ) -> None:
-    """Read again what is most likely wrong and was not yet looked into, else all of it."""
+    """Read again what is most likely wrong and was not yet looked into, else all of it.
+
+    Causes that cost more steps to look into wait a little: the chance counts most, though.
+    `before`: what has to be done first when something is read out of its order.
+    """
     looked_into = turn.state.suspected.get(step_id, frozenset())
     left = [suspect for suspect in found if suspect.cause not in looked_into]
+    left.sort(key=lambda suspect: -suspect.percent / math.sqrt(len(causes[suspect.cause])))
     blame = math.fsum(suspect.percent for suspect in left)
     chosen: list[Suspect] = []
     for suspect in left[:MOST_AT_ONCE]:
@@ -52,7 +58,24 @@ def ask_the_likeliest(
     narrowed = again.model_copy(
         update={"say": advice.suspected(again.say, names), "steps": steps, "wait": False}
     )
-    once_more(turn, step_id, narrowed)
+    if not before:
+        once_more(turn, step_id, narrowed)
+        return
+    turn.announce(narrowed.say, "explain")
+    once_more(turn, step_id, narrowed, (Task(step_id, before),))
+
+
+def ask_misread_level(turn: Turn, step_id: str, echo: EchoLevels, again: Again) -> None:
+    """Read the level again that fits the others worst; if they still misfit, all of them."""
+    state = turn.state
+    found = None if step_id in state.suspected else misread_levels(state, echo)
+    if found is not None:
+        ask_the_likeliest(turn, step_id, *found, again, echo.before)
+        return
+    remaining = {key: names for key, names in state.suspected.items() if key != step_id}
+    turn.change(suspected=remaining)
+    turn.announce(again.say, "explain")
+    once_more(turn, step_id, again, (Task(step_id, echo.before),))
 
 
 def suspects_of(

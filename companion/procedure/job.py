@@ -209,6 +209,9 @@ class EchoLevels(Model):
 
     beam_width_lean: NumberOrSource
     beam_width_swing: NumberOrSource
+    before: Annotated[
+        Text, Field(description="done first when single levels are read again, out of their order")
+    ]
     levels: Annotated[tuple[Level, ...], Field(min_length=5)]
 
 

@@ -57,6 +57,11 @@ class SeatClamp:
 
 
 @dataclass(frozen=True, slots=True)
+class ZeroPlate:
+    """Upright and in the middle."""
+
+
+@dataclass(frozen=True, slots=True)
 class PlaceShim:
     """Under the wheel's spot, "rear left" say."""
 
@@ -89,6 +94,7 @@ Act = (
     | TurnWheel
     | SeatClamp
     | PlaceShim
+    | ZeroPlate
     | SetLineLaser
     | SetLean
     | SetSwing
@@ -114,6 +120,9 @@ def perform(act: Act, world: World) -> None:
             world.turn_wheel(side, quarters)
         case SeatClamp(side):
             world.seat_clamp(side)
+        case ZeroPlate():
+            world.set_lean(0)
+            world.set_swing(0)
         case PlaceShim(spot, thickness_mm):
             world.place_shim(spot, thickness_mm)
         case SetLineLaser():

@@ -19,6 +19,7 @@ from companion.rehearsal.acts import (
     TurnScrew,
     TurnStand,
     TurnWheel,
+    ZeroPlate,
 )
 from companion.rehearsal.optics import Side
 from companion.rehearsal.prompts_heard import (
@@ -135,6 +136,7 @@ _INSTRUCTIONS: tuple[tuple[re.Pattern[str], _Makers], ...] = (
     (re.compile(r"plate'?s top ([^.?]+?) (towards|away)\b"), _tilt),
     (re.compile(r"bring the plate ([^.?]+?) (up|down)\b"), _lift),
     (re.compile(r"([^.?]+?) under the ((?:rear|front) (?:left|right)) wheel"), _shim),
+    (re.compile(r"plate back upright and in the middle"), lambda _: ZeroPlate()),
     (re.compile(r"set the line laser"), lambda _: SetLineLaser()),
     (
         re.compile(r"turn the (left|right) wheel on to start"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from companion.dialogue.state import Mode
 
-DISAGREE = "The two beams do not agree with the toe. Most likely misread: "
+DISAGREE = "The two beams do not agree with the toe. Likely misread: "
 
 
 def test_left_said_for_right_is_the_suspect_and_nothing_else_is_read_again(bay, in_words):
@@ -64,9 +64,10 @@ def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
     bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
     bay.go_on_to("echo_swing_right_db").answer_once()
     assert bay.said[0] == (
-        "The three lean readings do not fit this radar's beam. Most likely misread: upright."
+        "The three lean readings do not fit this radar's beam. Likely misread: upright."
     )
-    assert bay.step_id == "echo_lean_upright_db"
+    assert bay.asked == "Plate back upright and in the middle. Say done."
+    assert bay.hear("done").step_id == "echo_lean_upright_db"
     assert len([name for name in bay.state.readings if name.startswith("echo")]) == 5
     fact = bay.fact("suspected")
     assert fact["suspects"][0]["cause"] == "upright"
@@ -78,7 +79,8 @@ def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
 
 def test_what_still_misfits_is_read_again_whole(bay, in_words):
     bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
-    bay.go_on_to("echo_swing_right_db").answer_once().answer_once()
+    bay.go_on_to("echo_swing_right_db").answer_once().hear("done").answer_once()
     assert bay.said[0].endswith("do not fit this radar's beam. We read them again.")
+    assert bay.asked == "Plate back upright and in the middle. Say done."
     left = [name for name in bay.state.readings if name.startswith("echo")]
     assert sorted(left) == ["echo_swing_left_db", "echo_swing_middle_db", "echo_swing_right_db"]

@@ -36,6 +36,7 @@ from companion.rehearsal.acts import (
     TurnScrew,
     TurnStand,
     TurnWheel,
+    ZeroPlate,
 )
 from companion.rehearsal.prompts_heard import (
     Unclear,
@@ -148,6 +149,7 @@ def test_every_correction_is_done_the_way_that_was_said(job: Job, ear: Understan
     [
         ("Set the line laser level. Say done.", WantsDone(SetLineLaser())),
         ("Brake on and wheels chocked. Say done.", WantsDone(None)),
+        ("Plate back upright and in the middle. Say done.", WantsDone(ZeroPlate())),
         (
             "Two millimetres under the rear left wheel. Say done.",
             WantsDone(PlaceShim("rear left", 2.0)),
