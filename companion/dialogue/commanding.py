@@ -14,6 +14,7 @@ from companion.dialogue.turn import ANSWER_TIMEOUT_S, Turn
 from companion.dialogue.walking import walk_on
 from companion.procedure.job import (
     Checklist,
+    Computation,
     Decision,
     Instruction,
     Moves,
@@ -120,7 +121,7 @@ def _drop_correction(turn: Turn) -> bool:
 
 def _corrects_the_stand(state: State) -> bool:
     return bool(state.tasks) and isinstance(
-        state.plan.step(state.tasks[0].step_id), Decision | Moves | ShimAdvice
+        state.plan.step(state.tasks[0].step_id), Computation | Decision | Moves | ShimAdvice
     )
 
 
