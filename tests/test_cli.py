@@ -492,3 +492,14 @@ def test_the_installed_command_shows_errors_plainly(tmp_path: Path) -> None:
     assert ended.stderr.startswith("companion: ")
     assert "Traceback" not in ended.stderr
     assert ended.stdout == ""
+
+
+def test_files_say_before_any_work_what_nothing_could_pass(tmp_path: Path) -> None:
+    bay = tmp_path / "bay.yaml"
+    text = JobPaths().bay.read_text(encoding="utf-8")
+    bay.write_text(text.replace("doubt_deg: 0.006", "doubt_deg: 0.3"), encoding="utf-8")
+    assert "Nothing could pass" not in companion("files").output
+    shown = companion("files", "--bay", bay)
+    assert shown.exit_code == 0
+    assert "Nothing could pass at aim inside the vehicle's tolerance" in shown.output
+    assert "Most of it comes from aim_error.floor_slope_up_deg." in shown.output

@@ -21,7 +21,7 @@ import pytest
 from companion import parts
 from companion.ears.port import Heard, Listening, SoundEnded
 from companion.loop import Room, replay_record, resume_job
-from companion.procedure.job import AimDecision, Decision, Reading
+from companion.procedure.job import AimDecision, Computation, Decision, Moves, Reading, ShimAdvice
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, StoredEvent, open_for_reading, open_record, verify
 from companion.rehearsal.rehearsal import Rehearsal
@@ -188,7 +188,7 @@ def says_where_it_was(voice: RememberingVoice, open_prompt: Mapping[str, Any]) -
     """Whether the open step is named, or the correction under way is asked for once more."""
     loaded = parts.load(JobPaths())
     step = loaded.plan.step(open_prompt["step_id"])
-    if isinstance(step, Decision | AimDecision):
+    if isinstance(step, Decision | Moves | ShimAdvice | Computation | AimDecision):
         task = open_prompt["text"].removeprefix("Sorry? ")
         return any(task in said for said in voice.said[1:])
     title = getattr(step, "title", loaded.plan.stage_of[step.id].title)

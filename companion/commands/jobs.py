@@ -21,10 +21,13 @@ from companion.commands.options import (
     without_paths,
 )
 from companion.commands.shared import about, own_record
+from companion.dialogue.foreseeing import hopeless
+from companion.dialogue.machine import begin
 from companion.dialogue.state import State
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
-from companion.loop import Room, resume_job, start_job
+from companion.loop import Lexicon, Room, resume_job, start_job
+from companion.measure.doubt import budget
 from companion.parts import default_recogniser
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
@@ -240,6 +243,14 @@ def _check_files(paths: JobPaths) -> None:
     for number, stage in enumerate(loaded.plan.files.job.stages, 1):
         steps = ", ".join(step.id for step in stage.steps)
         click.echo(f"{number:3d}  {stage.title}: {steps}")
+    for item in hopeless(begin(loaded.plan, Lexicon(parts.grammar()))):
+        click.secho(
+            f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "
+            f"{item.value.u:.2g} where {item.half_width:g} is allowed, so at best "
+            f"{item.best_probability:.0%} inside; wanted is {item.level:.0%}. Most of it comes "
+            f"from {budget(item.value)[0].name}.",
+            fg="yellow",
+        )
 
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:

@@ -10,7 +10,13 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from companion.dialogue import prompts
+from companion.dialogue import advice, prompts
+from companion.dialogue.aim_doubt import (
+    axis_body,
+    say_if_none_could_pass,
+    sets_to_settle,
+    wanted_at,
+)
 from companion.dialogue.aim_sets import (
     Pair,
     agree,
@@ -19,12 +25,12 @@ from companion.dialogue.aim_sets import (
     inside_probability,
     mean,
 )
-from companion.dialogue.deciding import halt, once_more
+from companion.dialogue.looping import halt, once_more
 from companion.dialogue.progress import mark_stale
 from companion.dialogue.state import AimRound, State, Task
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import measured_value
-from companion.measure.conformity import can_ever_pass
+from companion.measure.methods import method
 from companion.measure.mount import Mount, Screw
 from companion.measure.response import SETTING_U_TURNS, prior_response
 from companion.measure.screws import ScrewPlan, plan_turns
@@ -96,6 +102,7 @@ def _judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
             "mean": [list(row) for row in aim.response.mean],
             "covariance": [list(row) for row in aim.response.covariance],
         },
+        **method("move_stories"),
     )
     if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
@@ -178,15 +185,17 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
     yaw, elevation = mean(aim.sets)
     tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
     probability = inside_probability(state, (yaw, elevation))
-    wanted = _wanted(limits.confidence, len(aim.sets))
+    wanted = wanted_at(limits.confidence, len(aim.sets))
     answer = "too_close"
     if probability >= wanted:
         answer = "inside"
     elif probability <= 1 - wanted:
         answer = "outside"
-    if answer == "too_close" and not _could_pass((yaw, elevation), tolerances, wanted):
-        halt(turn, step.id, prompts.CANNOT_BE_INSIDE)
+    if answer == "too_close" and say_if_none_could_pass(turn, step, (yaw, elevation), wanted):
         return
+    more = None
+    if answer == "too_close":
+        more = sets_to_settle((yaw, elevation), step, len(aim.sets), tolerances, limits.confidence)
     sure = len(aim.sets) > 1 or aim.foreseen
     turn.record(
         "aim_decided",
@@ -194,12 +203,14 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
         title=step.title,
         round=aim.round,
         sets=len(aim.sets),
-        yaw={"value": yaw.value, "u": yaw.u, "tolerance": tolerances[0]},
-        elevation={"value": elevation.value, "u": elevation.u, "tolerance": tolerances[1]},
+        yaw=axis_body(yaw, tolerances[0]),
+        elevation=axis_body(elevation, tolerances[1]),
         level=wanted,
         probability_inside=probability,
         answer=answer,
         confirmed=answer == "inside" and sure,
+        more_sets_to_settle=more,
+        **method("aim_conformity"),
     )
     if answer == "inside" and sure:
         turn.change(done=state.done | {step.id})
@@ -210,26 +221,9 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
         worth_turning = plan.predicted_probability > probability + WORTH_TURNING
         again = answer == "too_close" and len(aim.sets) < step.at_most_repeats
         if again and not (plan.reachable and worth_turning):
-            _measure_again(turn, step, prompts.TOO_CLOSE)
+            _measure_again(turn, step, advice.too_close_sets(more))
         else:
             _turn_screws(turn, step, mount, (yaw, elevation), plan)
-
-
-def _wanted(confidence: float, looks: int) -> float:
-    """The probability that counts at this look.
-
-    Looking until it fits would let through more than the stated risk; shared out over the looks
-    at one position of the screws (Bonferroni), the risk stays what was entered.
-    """
-    return 1 - (1 - confidence) / max(1, looks)
-
-
-def _could_pass(aim: Pair, tolerances: tuple[float, float], confidence: float) -> bool:
-    """Whether any aim could be found inside with this much doubt."""
-    return all(
-        can_ever_pass(value.u, -tolerance, tolerance, confidence)
-        for value, tolerance in zip(aim, tolerances, strict=True)
-    )
 
 
 def _plan(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
@@ -252,7 +246,12 @@ def _turn_screws(
 ) -> None:
     aim = _aim(turn)
     yaw, elevation = aim_now
-    turn.record("screw_plan", **_plan_body(mount, aim, plan, aim_now))
+    turn.record(
+        "screw_plan",
+        step_id=step.id,
+        **method("screw_plan"),
+        **_plan_body(mount, aim, plan, aim_now),
+    )
     if not plan.reachable or not plan.steps:
         halt(
             turn,

@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from companion.dialogue import prompts
 from companion.dialogue.asking import ask_again, ask_step, confirmation_of
-from companion.dialogue.deciding import once_more
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.finishing import sign_off
+from companion.dialogue.looping import once_more
 from companion.dialogue.progress import current_step, item_id
 from companion.dialogue.state import Mode, TakenReading
 from companion.dialogue.turn import Turn

@@ -7,11 +7,21 @@ from companion.dialogue.aim_sets import forget_aim_from
 from companion.dialogue.asking import PAUSED, STOPPED, YES_NO, repeat
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Event, Heard, Refused, Silent
+from companion.dialogue.foreseeing import hopeless, warn_of
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
 from companion.dialogue.turn import ANSWER_TIMEOUT_S, Turn
 from companion.dialogue.walking import walk_on
-from companion.procedure.job import Checklist, Decision, Instruction, Question, Reading
+from companion.procedure.job import (
+    Checklist,
+    Computation,
+    Decision,
+    Instruction,
+    Moves,
+    Question,
+    Reading,
+    ShimAdvice,
+)
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Command
 
@@ -29,6 +39,10 @@ def open_job(turn: Turn, event: Event) -> None:
     for caution in turn.state.plan.files.job.cautions:
         turn.announce(caution.say, "caution")
     turn.announce(prompts.SIDES, "caution")
+    found = hopeless(turn.state)
+    if found:
+        warn_of(turn, found)
+        return
     walk_on(turn)
 
 
@@ -99,14 +113,16 @@ def _drop_correction(turn: Turn) -> bool:
         return False
     step_id = state.tasks[0].step_id
     turn.record("taken_back", step_ids=[step_id], why="correction taken back by the technician")
-    remaining = {key: move for key, move in state.last_moves.items() if key != step_id}
-    turn.change(tasks=(), last_moves=remaining, misses=0, silences=0)
+    # What was to be put right together is dropped together: its readings tell what was moved.
+    turn.change(tasks=(), last_moves={}, misses=0, silences=0)
     walk_on(turn, prompts.CORRECTION_TAKEN_BACK)
     return True
 
 
 def _corrects_the_stand(state: State) -> bool:
-    return bool(state.tasks) and isinstance(state.plan.step(state.tasks[0].step_id), Decision)
+    return bool(state.tasks) and isinstance(
+        state.plan.step(state.tasks[0].step_id), Computation | Decision | Moves | ShimAdvice
+    )
 
 
 def explain(turn: Turn, event: Event) -> None:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 
-from companion.dialogue import prompts
-from companion.dialogue.asking import STOPPED
-from companion.dialogue.progress import mark_stale
-from companion.dialogue.state import LastMove, Mode, State, Task
+from companion.dialogue import advice, prompts, suspecting
+from companion.dialogue.looping import halt, once_more
+from companion.dialogue.state import LastMove, State, Task
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import as_written, measured_value, number, unit_of
 from companion.errors import MeasureError
-from companion.measure.conformity import Verdict, can_ever_pass, decide
+from companion.measure.conformity import Verdict, can_ever_pass, decide, repeats_to_settle
 from companion.measure.doubt import Measured, budget
 from companion.measure.formulas import FORMULAS, evaluate
+from companion.measure.methods import method
 from companion.procedure.job import Again, Computation, Decision, Move, Reading
 from companion.words.speaking import say_number
 
@@ -22,38 +22,10 @@ MISFITS_AT_MOST = 3
 WRONG_WAY_IN_U = 3.0
 
 
-def halt(turn: Turn, step_id: str, why: str) -> None:
-    """Stop the work and say why; only "carry on" or "end the job" lead on from here."""
-    turn.record("stopped", why=why)
-    turn.change(tasks=())
-    turn.ask(step_id, f"{why} {prompts.STOPPED}", STOPPED, mode=Mode.STOPPED, ask=prompts.STOPPED)
-
-
-def once_more(turn: Turn, step_id: str, again: Again, tasks: tuple[Task, ...] = ()) -> None:
-    """Go through the loop's steps again, or stop and say why when that was tried often enough."""
-    count = turn.state.rounds.get(step_id, 0) + 1
-    if count > again.at_most:
-        # A person who then says "carry on" has looked into it: the count starts anew.
-        turn.change(rounds={**turn.state.rounds, step_id: 0})
-        mark_stale(turn, again.steps, again.then_stop)
-        halt(turn, step_id, again.then_stop)
-        return
-    turn.change(rounds={**turn.state.rounds, step_id: count})
-    if not tasks and again.wait:
-        tasks = (Task(step_id, again.say),)
-    elif not tasks:
-        turn.announce(again.say, "explain")
-    mark_stale(turn, again.steps, again.say)
-    turn.change(tasks=tasks)
-
-
 def compute(turn: Turn, step: Computation) -> None:
     """Evaluate the formula; readings that cannot bear it are said to misfit and asked again."""
     state = turn.state
-    inputs = {
-        name: measured_value(state, source, _doubt_of(state, step, name), f"{step.id}.{name}")
-        for name, source in step.inputs.items()
-    }
+    inputs = inputs_of(state, step)
     try:
         outputs = evaluate(step.formula, inputs)
     except MeasureError as error:
@@ -62,15 +34,22 @@ def compute(turn: Turn, step: Computation) -> None:
         )
         turn.record("misfit", step_id=step.id, why=str(error))
         again = Again(
-            say="Those readings do not fit together. We read them again.",
+            say=prompts.MISFIT,
             steps=readings or (step.id,),
             at_most=MISFITS_AT_MOST,
-            then_stop="Those readings keep misfitting. Check what they are read from.",
+            then_stop=prompts.KEEPS_MISFITTING,
         )
-        once_more(turn, step.id, again)
+        if step.misread is None:
+            once_more(turn, step.id, again)
+        else:
+            suspecting.ask_misread_level(turn, step.id, step.misread, again)
         return
     named = {result: outputs[name] for name, result in step.outputs.items()}
-    turn.change(results={**state.results, **named}, done=state.done | {step.id})
+    turn.change(
+        results={**state.results, **named},
+        done=state.done | {step.id},
+        suspected=_cleared(state, step.id),
+    )
     formula = FORMULAS[step.formula]
     turn.record(
         "computed",
@@ -89,14 +68,26 @@ def compute(turn: Turn, step: Computation) -> None:
     )
 
 
+def inputs_of(state: State, step: Computation) -> dict[str, Measured]:
+    """What goes into the formula at this moment, each with its doubt."""
+    return {
+        name: measured_value(state, source, _doubt_of(state, step, name), f"{step.id}.{name}")
+        for name, source in step.inputs.items()
+    }
+
+
 def _doubt_of(state: State, step: Computation, name: str) -> float:
     doubt = step.input_doubts.get(name)
     return 0.0 if doubt is None else number(state, doubt)
 
 
 def _result_body(result: Measured, unit: str) -> dict[str, object]:
-    shares = [[share.name, round(share.percent, 3)] for share in budget(result)]
-    return {"value": result.value, "u": result.u, "unit": unit, "budget": shares}
+    return {"value": result.value, "u": result.u, "unit": unit, "budget": shares_of(result)}
+
+
+def shares_of(value: Measured) -> list[list[object]]:
+    """Who adds how much to the doubt, in percent of its variance, as the record keeps it."""
+    return [[share.name, round(share.percent, 3)] for share in budget(value)]
 
 
 def limits(state: State, step: Decision) -> tuple[float, float]:
@@ -117,35 +108,137 @@ def decide_on(turn: Turn, step: Decision) -> None:
     value = measured_value(state, step.result)
     low, high = limits(state, step)
     if step.rule == "probability" and not can_ever_pass(value.u, low, high, step.confidence):
-        halt(turn, step.id, prompts.CANNOT_BE_INSIDE)
+        cannot_pass(turn, step.id, step.title, step.result, value, (high - low) / 2)
         return
     verdict = _verdict(step, value, low, high)
     turn.record(
         "decided",
-        step_id=step.id,
-        title=step.title,
-        result=step.result,
-        value=value.value,
-        u=value.u,
-        unit=_unit(state, step.result),
-        low=low,
-        high=high,
-        level=step.confidence if step.rule == "probability" else None,
-        answer=verdict.answer,
-        probability_inside=verdict.probability_inside,
+        **decision_body(
+            state,
+            (step.id, step.title, step.result),
+            value,
+            (low, high),
+            step.confidence if step.rule == "probability" else None,
+            verdict,
+        ),
         times=state.rounds.get(step.id, 0) + 1,
     )
-    _notice_wrong_way(turn, step, value)
+    error = value.value - number(state, step.centre)
+    if step.move is not None:
+        notice_wrong_way(turn, step.id, error, value.u)
     if verdict.answer == "inside":
-        turn.change(done=turn.state.done | {step.id})
+        turn.change(done=turn.state.done | {step.id}, suspected=_cleared(turn.state, step.id))
         return
     if step.move is None:
-        once_more(turn, step.id, step.again)
+        _look_again(turn, step, value, verdict)
         return
-    text = _correction(step.move, value.value - number(state, step.centre))
+    text = correction(step.move, error)
     turn.record("corrected", step_id=step.id, text=text, move={"from": value.value, "u": value.u})
-    turn.change(last_moves={**turn.state.last_moves, step.id: LastMove(value.value, value.u)})
+    turn.change(last_moves={**turn.state.last_moves, step.id: LastMove(error, value.u)})
     once_more(turn, step.id, step.again, (Task(step.id, text),))
+
+
+def decision_body(
+    state: State,
+    named: tuple[str, str, str],
+    value: Measured,
+    limits: tuple[float, float],
+    level: float | None,
+    verdict: Verdict,
+) -> dict[str, object]:
+    """What the record keeps of a decision. `named`: its step, its title and its result."""
+    step_id, title, result = named
+    return {
+        "step_id": step_id,
+        "title": title,
+        "result": result,
+        "value": value.value,
+        "u": value.u,
+        "unit": _unit(state, result),
+        "low": limits[0],
+        "high": limits[1],
+        "level": level,
+        "answer": verdict.answer,
+        "probability_inside": verdict.probability_inside,
+        "readings_to_settle": _to_settle(value, limits, level, verdict),
+        **method("plain" if level is None else "conformity"),
+    }
+
+
+def _to_settle(
+    value: Measured, limits: tuple[float, float], level: float | None, verdict: Verdict
+) -> int | None:
+    """How many readings, averaged, would settle what is too close to call; None: none would."""
+    if verdict.answer != "too_close" or level is None:
+        return None
+    by_readings, by_files = random_and_fixed(value)
+    return repeats_to_settle(value.value, by_readings, by_files, *limits, level)
+
+
+def random_and_fixed(
+    value: Measured, readings: frozenset[str] | None = None
+) -> tuple[float, float]:
+    """The doubt that reading again averages away, and the doubt that stays.
+
+    `readings`: those that would be read again; None: every reading.
+    """
+    again: list[float] = []
+    stays: list[float] = []
+    for name, part in value.contributions:
+        reading, is_reading, _ = name.partition(" #")
+        averaged = bool(is_reading) and (readings is None or reading in readings)
+        (again if averaged else stays).append(part)
+    return math.hypot(0.0, *again), math.hypot(0.0, *stays)
+
+
+def cannot_pass(
+    turn: Turn, step_id: str, title: str, result: str, value: Measured, half_width: float
+) -> None:
+    """Stop: with this doubt no result at all could be called inside."""
+    unit = _unit(turn.state, result)
+    turn.record(
+        "cannot_pass",
+        step_id=step_id,
+        title=title,
+        result=result,
+        u=value.u,
+        unit=unit,
+        half_width=half_width,
+        budget=shares_of(value),
+        **method("best_possible"),
+    )
+    halt(turn, step_id, advice.cannot_pass(title, 2 * value.u, half_width, unit))
+
+
+def _look_again(turn: Turn, step: Decision, value: Measured, verdict: Verdict) -> None:
+    """Without a move only reading again helps: the suspect alone, where one can be named."""
+    state = turn.state
+    again = step.again.model_copy(update={"say": _with_figures(state, step, value, verdict)})
+    if step.suspects:
+        found = suspecting.suspects_of(state, value, step.suspects)
+        suspecting.ask_the_likeliest(turn, step.id, *found, again)
+    elif step.misread is not None:
+        suspecting.ask_misread_level(turn, step.id, step.misread, again)
+    else:
+        once_more(turn, step.id, again)
+
+
+def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> str:
+    """The loop's sentence with the result's size and doubt, and what it would take to settle it."""
+    unit = _unit(state, step.result)
+    said = step.again.say.replace("{value}", advice.size(value.value, unit)).replace(
+        "{doubt}", advice.size(2 * value.u, unit)
+    )
+    said = prompts.sentence(said)
+    if verdict.answer != "too_close":
+        return said
+    low, high = limits(state, step)
+    count = _to_settle(value, (low, high), step.confidence, verdict)
+    return f"{advice.too_close_for(count)} {said}"
+
+
+def _cleared(state: State, step_id: str) -> dict[str, frozenset[str]]:
+    return {key: names for key, names in state.suspected.items() if key != step_id}
 
 
 def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdict:
@@ -155,24 +248,20 @@ def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdic
     return decide(value.value, value.u, low, high, step.confidence)
 
 
-def _notice_wrong_way(turn: Turn, step: Decision, value: Measured) -> None:
-    last = turn.state.last_moves.get(step.id)
-    if last is None or step.move is None:
+def notice_wrong_way(turn: Turn, key: str, now: float, u: float, title: str = "") -> None:
+    """Say so when what was to be put right under this key has grown instead."""
+    last = turn.state.last_moves.get(key)
+    if last is None:
         return
-    remaining = dict(turn.state.last_moves)
-    del remaining[step.id]
-    turn.change(last_moves=remaining)
-    centre = number(turn.state, step.centre)
-    before, now = last.value - centre, value.value - centre
-    worse_by = abs(now) - abs(before)
-    if before * now > 0 and worse_by > WRONG_WAY_IN_U * math.hypot(last.u, value.u):
-        turn.record(
-            "move_judged", step_id=step.id, kind="wrong_way", screw_ids=[], probability=None
-        )
-        turn.announce(prompts.WENT_THE_WRONG_WAY, "explain")
+    turn.change(last_moves={k: move for k, move in turn.state.last_moves.items() if k != key})
+    worse_by = abs(now) - abs(last.value)
+    if last.value * now > 0 and worse_by > WRONG_WAY_IN_U * math.hypot(last.u, u):
+        turn.record("move_judged", step_id=key, kind="wrong_way", screw_ids=[], probability=None)
+        turn.announce(advice.went_the_wrong_way(title), "explain")
 
 
-def _correction(move: Move, error: float) -> str:
+def correction(move: Move, error: float) -> str:
+    """The move in the person's terms that takes this error away."""
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
     direction = move.direction_when_positive if error > 0 else move.direction_when_negative

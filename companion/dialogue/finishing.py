@@ -5,8 +5,10 @@ from __future__ import annotations
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import final_aim, inside_probability
 from companion.dialogue.asking import DONE
+from companion.dialogue.deciding import shares_of
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import fill
+from companion.measure.methods import method
 from companion.measure.reach import miss_at_range_m
 from companion.procedure.job import Finish
 
@@ -49,9 +51,11 @@ def sign_off(turn: Turn, step: Finish) -> None:
     turn.record(
         "finished",
         result="inside",
-        yaw={"value": aim[0].value, "u": aim[0].u},
-        elevation={"value": aim[1].value, "u": aim[1].u},
+        step_id=step.id,
+        yaw={"value": aim[0].value, "u": aim[0].u, "budget": shares_of(aim[0])},
+        elevation={"value": aim[1].value, "u": aim[1].u, "budget": shares_of(aim[1])},
         probability_inside=inside_probability(turn.state, aim),
         misses_m=misses,
+        **method("miss_at_range"),
     )
     turn.close("inside")

@@ -67,15 +67,11 @@ SPEAK_NOTE = "Speak your note."
 NOTE_KEPT = "Note kept."
 NOTE_NOT_KEPT = "I may keep words only, so a spoken note is not kept."
 LOUDER, QUIETER, SLOWER, FASTER = "Louder.", "Quieter.", "Slower.", "Faster."
-WENT_THE_WRONG_WAY = "That went the wrong way."
+MISFIT = "Those readings do not fit together. We read them again."
+KEEPS_MISFITTING = "Those readings keep misfitting. Check what they are read from."
 ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
-TOO_CLOSE = "Too close to call. We measure once more."
 SETS_DISAGREE = "The two sets do not agree. We measure them again."
 UNSETTLED = "The readings do not settle. Check the plate, its detents and the scan tool."
-CANNOT_BE_INSIDE = (
-    "No reading could pass here: the doubt is too large for the tolerance. "
-    "The stand, the scales or the tolerance in the file have to change."
-)
 WHAT_INSIDE_MEANS = (
     "That means inside the entered limits, with the entered uncertainties. "
     "It does not say that the driver assistance is safe."
@@ -174,14 +170,14 @@ def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
 
 
 def miss(range_m: float, sideways_m: float, u_m: float) -> str:
-    """What is left sideways at a range, to a tenth of a metre, with twice its doubt."""
-    metres = Decimal(str(round(abs(sideways_m), 1)))
-    doubt = Decimal(str(round(2 * u_m, 1)))
-    side = "" if metres == 0 else (" to the left" if sideways_m > 0 else " to the right")
-    return (
-        f"At {say_number(int(range_m))} metres that is {say_number(metres)} metres{side}, "
-        f"give or take {say_number(doubt)}."
-    )
+    """What is left sideways at a range, to a centimetre, with twice its doubt."""
+    centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
+    where, span = f"At {say_number(int(range_m))} metres it looks", say_number(doubt)
+    if centimetres == 0:
+        return f"{where} at its mark, give or take {span} centimetres."
+    side, noun = "left" if sideways_m > 0 else "right", "centimetre"
+    noun += "" if centimetres == 1 else "s"
+    return f"{where} {say_number(centimetres)} {noun} to the {side}, give or take {span}."
 
 
 TOOL_SAYS_INSIDE = (

@@ -70,7 +70,7 @@ class Task:
 
 @dataclass(frozen=True)
 class LastMove:
-    """What a correction started from, to notice when it goes the wrong way."""
+    """What was to be corrected, to notice when it goes the wrong way."""
 
     value: float
     u: float
@@ -118,6 +118,7 @@ class State:
     results: Mapping[str, Measured] = field(default_factory=dict)
     last_moves: Mapping[str, LastMove] = field(default_factory=dict)
     rounds: Mapping[str, int] = field(default_factory=dict)
+    suspected: Mapping[str, frozenset[str]] = field(default_factory=dict)
     tasks: tuple[Task, ...] = ()
     pending: Number | Choice | None = None
     doubted: Number | None = None

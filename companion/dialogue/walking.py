@@ -7,7 +7,9 @@ from companion.dialogue.aiming import decide_aim
 from companion.dialogue.asking import ask_step, ask_task
 from companion.dialogue.deciding import compute, decide_on
 from companion.dialogue.finishing import ask_to_sign
+from companion.dialogue.moving import decide_moves
 from companion.dialogue.progress import current_step
+from companion.dialogue.shimming import advise_shims
 from companion.dialogue.state import Mode
 from companion.dialogue.turn import Turn
 from companion.procedure.job import (
@@ -18,8 +20,10 @@ from companion.procedure.job import (
     Decision,
     Finish,
     Instruction,
+    Moves,
     Question,
     Reading,
+    ShimAdvice,
 )
 
 
@@ -47,6 +51,10 @@ def walk_on(turn: Turn, before: str = "") -> None:
                 compute(turn, step)
             case Decision():
                 decide_on(turn, step)
+            case Moves():
+                decide_moves(turn, step)
+            case ShimAdvice():
+                advise_shims(turn, step)
             case AimDecision():
                 decide_aim(turn, step)
             case Finish():

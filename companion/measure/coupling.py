@@ -67,10 +67,14 @@ class StandError:
 
 @dataclass(frozen=True)
 class StandMove:
-    """Move by `amount` (+ = left, away, up; deg or mm); `stale` is what to measure again then."""
+    """Move by `amount` (+ = left, away, up; deg or mm); `stale` is what to measure again then.
+
+    `u`: standard uncertainty of the error that the move is to take away.
+    """
 
     quantity: Quantity
     amount: float
+    u: float
     stale: tuple[Quantity, ...]
 
 
@@ -90,9 +94,10 @@ def stand_moves(
 ) -> tuple[StandMove, ...]:
     """The fewest moves that should end inside: one for each quantity that is not inside.
 
-    A quantity counts as inside at `confidence` after the moves before it, with what those add to
-    its doubt. `tolerance` holds half widths in its values. Raises MeasureError for a tolerance
-    that its reading could never be inside of.
+    A quantity counts as inside at `confidence` with the shift that the turn before it should give
+    it. What that shift adds to its doubt calls for no push (only measuring again removes it) but
+    stands in the move's `u`. `tolerance` holds half widths in its values. Raises MeasureError for
+    a tolerance that its reading could never be inside of.
     """
     geometry = geometry or StandGeometry()
     moves: list[StandMove] = []
@@ -109,9 +114,9 @@ def stand_moves(
             value, u = value + shift_left_mm, math.hypot(u, shift_u_mm)
         elif quantity == "distance":
             value, u = value + shift_ahead_mm, math.hypot(u, shift_u_mm)
-        if decide(value, u, -half, half, confidence).answer == "inside":
+        if decide(value, now.u, -half, half, confidence).answer == "inside":
             continue
-        moves.append(StandMove(quantity, -value, STALE_AFTER[quantity]))
+        moves.append(StandMove(quantity, -value, u, STALE_AFTER[quantity]))
         if quantity == "turn":
             shift_ahead_mm, shift_left_mm = centre_shift_mm(-value, geometry)
             shift_u_mm = abs(math.radians(value)) * geometry.foot_u_mm

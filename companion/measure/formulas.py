@@ -128,10 +128,10 @@ _LIST = (
         "toe_from_mm",
         _fields(toe_from_mm),
         "toe_left_mm toe_right_mm diameter_mm",
-        "thrust_direction_deg total_toe_deg",
+        "thrust_direction_deg total_toe_deg toe_left_as_deg toe_right_as_deg thrust_direction_mm",
         "geometry; signs derived from ISO 8855:2011",
         "toe = asin(t / D), t the front-to-rear difference across the diameter D; "
-        "then as toe_from_angle",
+        "then as toe_from_angle; thrust direction in mm = D sin(thrust direction)",
     ),
     _formula(
         "stand_turn",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from companion.errors import MeasureError
 from companion.measure.doubt import Measured, propagate
@@ -90,6 +91,7 @@ def suspects(
     causes: Mapping[str, Sequence[str]],
     likely_error: Mapping[str, float],
     sensitivity: Mapping[str, float],
+    slips: Mapping[str, Sequence[float]] = MappingProxyType({}),
 ) -> tuple[Suspect, ...]:
     """Which cause most likely explains a disagreement, the likeliest first.
 
@@ -97,6 +99,8 @@ def suspects(
     cause typically is (standard deviation, its unit); `sensitivity`: what one unit of it adds to
     the disagreement. Each cause is weighed by how well it alone would explain the disagreement
     beside the doubt of all others (Bayes' rule, one cause at a time, alike beforehand).
+    `slips`: what particular slips in a cause would add to the disagreement (digits swapped, left
+    taken for right); where given, a misreading is as likely one of them as anything else.
     """
     weights: dict[str, float] = {}
     errors: dict[str, float] = {}
@@ -108,7 +112,11 @@ def suspects(
         spread = math.hypot(rest, own, slope * likely_error[cause])
         if not (slope != 0.0 and spread > 0.0):
             raise MeasureError(f"suspects: {cause} cannot add to the disagreement; leave it out")
-        weights[cause] = math.exp(-0.5 * (disagreement.value / spread) ** 2) / spread
+        weights[cause] = _normal(disagreement.value, spread)
+        doubt, particular = math.hypot(rest, own), slips.get(cause, ())
+        if particular and doubt > 0.0:
+            as_slip = math.fsum(_normal(disagreement.value - slip, doubt) for slip in particular)
+            weights[cause] = (weights[cause] + as_slip / len(particular)) / 2.0
         errors[cause] = disagreement.value / slope
     total = math.fsum(weights.values())
     if total == 0.0:
@@ -117,3 +125,8 @@ def suspects(
         weights[widest] = total = 1.0
     found = [Suspect(c, 100.0 * weights[c] / total, errors[c]) for c in causes]
     return tuple(sorted(found, key=lambda item: (-item.percent, item.cause)))
+
+
+def _normal(value: float, spread: float) -> float:
+    """Density of a normal spread, but for a constant factor."""
+    return math.exp(-0.5 * (value / spread) ** 2) / spread

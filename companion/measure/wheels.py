@@ -33,6 +33,19 @@ class AxleToe:
     total_toe_deg: float
 
 
+@dataclass(frozen=True)
+class AxleToeMm(AxleToe):
+    """From differences across a diameter: the toes as angles, the thrust direction as one more.
+
+    `toe_left_as_deg`, `toe_right_as_deg`: + = in. `thrust_direction_mm`: front-to-rear difference
+    across that diameter, + = to the left.
+    """
+
+    toe_left_as_deg: float
+    toe_right_as_deg: float
+    thrust_direction_mm: float
+
+
 def run_out(
     *,
     spot_0_mm: float,
@@ -87,9 +100,15 @@ def toe_deg_from_mm(toe_mm: float, diameter_mm: float) -> float:
     return math.degrees(math.asin(toe_mm / diameter_mm))
 
 
-def toe_from_mm(*, toe_left_mm: float, toe_right_mm: float, diameter_mm: float) -> AxleToe:
+def toe_from_mm(*, toe_left_mm: float, toe_right_mm: float, diameter_mm: float) -> AxleToeMm:
     """As `toe_from_angle`, from front-to-rear differences (+ = in) across a stated diameter."""
-    return toe_from_angle(
-        toe_left_deg=toe_deg_from_mm(toe_left_mm, diameter_mm),
-        toe_right_deg=toe_deg_from_mm(toe_right_mm, diameter_mm),
+    left_deg = toe_deg_from_mm(toe_left_mm, diameter_mm)
+    right_deg = toe_deg_from_mm(toe_right_mm, diameter_mm)
+    axle = toe_from_angle(toe_left_deg=left_deg, toe_right_deg=right_deg)
+    return AxleToeMm(
+        thrust_direction_deg=axle.thrust_direction_deg,
+        total_toe_deg=axle.total_toe_deg,
+        toe_left_as_deg=left_deg,
+        toe_right_as_deg=right_deg,
+        thrust_direction_mm=diameter_mm * math.sin(math.radians(axle.thrust_direction_deg)),
     )

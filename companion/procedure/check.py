@@ -7,13 +7,12 @@ from dataclasses import dataclass
 
 from companion.measure.formulas import FORMULAS
 from companion.procedure.job import (
-    Again,
-    AimDecision,
     AnyStep,
     Computation,
     Decision,
     Finish,
     Limits,
+    Moves,
     NumberOrSource,
     Question,
     Reading,
@@ -21,6 +20,8 @@ from companion.procedure.job import (
 from companion.procedure.plan import (
     JobFiles,
     file_field,
+    gone_back_to,
+    named,
     numbers_used,
     producers,
     spoken_in,
@@ -68,9 +69,11 @@ def check_job(files: JobFiles, vocabulary: Vocabulary) -> tuple[Fault, ...]:
 def _check_ids(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
     seen: set[str] = set()
     for step in steps:
-        if step.id in seen:
-            yield Fault(step.id, f"a second step '{step.id}'", "every step's id once")
-        seen.add(step.id)
+        parts = [part.id for part in step.parts] if isinstance(step, Moves) else []
+        for name in (step.id, *parts):
+            if name in seen:
+                yield Fault(step.id, f"a second step '{name}'", "every step's id once")
+            seen.add(name)
 
 
 def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
@@ -95,12 +98,23 @@ def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]
         for source in spoken_in(step):
             yield from _check_spoken(files, step, source, known, steps)
         yield from _check_condition(step, steps, known)
-        for again in _loops(step):
-            for back in again.steps:
-                if back not in ids:
-                    yield Fault(step.id, f"goes back to '{back}'", "the id of a step of this job")
+        for back in gone_back_to(step):
+            if back not in ids:
+                yield Fault(step.id, f"goes back to '{back}'", "the id of a step of this job")
+        yield from _check_levels(files, step)
         for name in step.outputs.values() if isinstance(step, Computation) else (step.id,):
             known.setdefault(name, []).append(step)
+
+
+def _check_levels(files: JobFiles, step: AnyStep) -> Iterator[Fault]:
+    """Where the plate stood and how wide the beam is come from the files."""
+    echo = step.misread if isinstance(step, Decision | Computation) else None
+    if echo is None:
+        return
+    places = (source for level in echo.levels for source in (level.lean, level.swing))
+    for source in named(echo.beam_width_lean, echo.beam_width_swing, *places):
+        if file_field(files, source) is None:
+            yield Fault(step.id, f"'{source}'", "a number in the vehicle, mount or bay file")
 
 
 def _check_spoken(
@@ -233,13 +247,3 @@ def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
     for step in steps[:-1]:
         if isinstance(step, Finish):
             yield Fault(step.id, "a finish step before the end", "one, as the last step")
-
-
-def _loops(step: AnyStep) -> Iterator[Again]:
-    match step:
-        case Question():
-            yield from step.again.values()
-        case Decision() | AimDecision():
-            yield step.again
-        case _:
-            pass

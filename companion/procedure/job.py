@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from companion.measure.coupling import ORDER, Quantity
 from companion.procedure.models import Float, Header, Identifier, Model, Text
 
 Source = Annotated[str, Field(pattern=r"^(minus )?[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$", max_length=120)]
@@ -85,6 +86,10 @@ class Reading(Step):
     far_from_last: Annotated[
         Float | None, Field(gt=0, description="a change since the last reading that is doubted")
     ] = None
+    typical: Annotated[
+        Float | None,
+        Field(description="in a bay where all is right; without it the middle of plausible"),
+    ] = None
     allowed: Limits | None = None
 
     @model_validator(mode="after")
@@ -92,6 +97,8 @@ class Reading(Step):
         low, high = self.plausible
         if low >= high:
             raise ValueError("plausible must be from low to high")
+        if self.typical is not None and not low <= self.typical <= high:
+            raise ValueError("typical must be plausible")
         quarters = self.number.style == "quarters"
         if quarters != (self.unit == "turns"):
             raise ValueError("unit turns goes with style quarters, and with no other")
@@ -160,6 +167,9 @@ class Computation(Step):
     outputs: Annotated[
         dict[Identifier, Identifier], Field(min_length=1, description="formula's name: result id")
     ]
+    misread: Annotated[
+        EchoLevels | None, Field(description="names the level that was misread when none fit")
+    ] = None
 
 
 class Move(Model):
@@ -170,6 +180,39 @@ class Move(Model):
     resolution: Annotated[Float, Field(gt=0, description="the amount is rounded to this")]
     direction_when_positive: Identifier
     direction_when_negative: Identifier
+
+
+class Suspect(Model):
+    """One cause that may be behind a disagreement: what was misread, if it was this."""
+
+    name: Annotated[Text, Field(description="as spoken: the left spot")]
+    readings: Annotated[tuple[Identifier, ...], Field(min_length=1)]
+    likely_error: Annotated[
+        Float, Field(gt=0, description="typical size of a misreading, in the readings' unit")
+    ]
+    also: Annotated[
+        tuple[Identifier, ...], Field(description="gone through again with the readings")
+    ] = ()
+
+
+class Level(Model):
+    """One echo level and the position of the plate that it belongs to."""
+
+    name: Annotated[Text, Field(description="as spoken: the level at the upright plate")]
+    reading: Identifier
+    lean: NumberOrSource
+    swing: NumberOrSource
+
+
+class EchoLevels(Model):
+    """Levels that judge each other, the widths of the beam being known."""
+
+    beam_width_lean: NumberOrSource
+    beam_width_swing: NumberOrSource
+    before: Annotated[
+        Text, Field(description="done first when single levels are read again, out of their order")
+    ]
+    levels: Annotated[tuple[Level, ...], Field(min_length=5)]
 
 
 class Decision(Step):
@@ -192,6 +235,10 @@ class Decision(Step):
     confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
     move: Move | None = None
     again: Again
+    suspects: Annotated[
+        tuple[Suspect, ...], Field(description="the likeliest is asked again, not all of `again`")
+    ] = ()
+    misread: EchoLevels | None = None
 
     @model_validator(mode="after")
     def _one_kind_of_limits(self) -> Decision:
@@ -199,6 +246,46 @@ class Decision(Step):
         neither = self.low is None and self.high is None
         if not (both and self.within is None) and not (neither and self.within is not None):
             raise ValueError("wanted: either low and high, or within")
+        return self
+
+
+class Part(Model):
+    """One of the quantities that are put right together."""
+
+    id: Identifier
+    quantity: Quantity
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    result: Identifier
+    within: NumberOrSource
+    move: Move
+    readings: Annotated[
+        tuple[Identifier, ...],
+        Field(min_length=1, description="what is read again when a move disturbs the quantity"),
+    ]
+
+
+class Moves(Step):
+    """Where the stand stands: all of its moves in the order that ends inside in the fewest.
+
+    One move disturbs other quantities; what a move has made stale is measured again.
+    """
+
+    step: Literal["moves"]
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    parts: Annotated[tuple[Part, ...], Field(min_length=4, max_length=4)]
+    foot_ahead_mm: Annotated[
+        NumberOrSource, Field(description="the foot that the stand turns about, from its centre")
+    ] = 0.0
+    foot_left_mm: NumberOrSource = 0.0
+    foot_doubt_mm: NumberOrSource = 300.0
+    confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
+    at_most: Annotated[int, Field(ge=1, le=20)]
+    then_stop: Text
+
+    @model_validator(mode="after")
+    def _each_once(self) -> Moves:
+        if {part.quantity for part in self.parts} != set(ORDER):
+            raise ValueError(f"wanted are the parts {', '.join(ORDER)}, each once")
         return self
 
 
@@ -221,8 +308,45 @@ class Finish(Step):
     say_signed: Text
 
 
+class ShimSpot(Model):
+    """One wheel's spot on the floor."""
+
+    name: Annotated[Text, Field(description="as spoken: the rear left wheel")]
+    reading: Identifier
+
+
+class ShimAdvice(Step):
+    """Twist out of the floor, where there is more than a car may stand on."""
+
+    step: Literal["shims"]
+    title: Annotated[str, Field(min_length=3, max_length=60)]
+    twist: Identifier
+    slope: Annotated[Identifier, Field(description="taken into account, and said so")]
+    within: NumberOrSource
+    shim_step_mm: NumberOrSource
+    rear_left: ShimSpot
+    rear_right: ShimSpot
+    front_left: ShimSpot
+    front_right: ShimSpot
+    settled: Annotated[
+        tuple[Identifier, ...],
+        Field(description="checks of the bare floor: they are not made again on the shims"),
+    ] = ()
+    at_most: Annotated[int, Field(ge=1, le=20)]
+    then_stop: Text
+
+
 AnyStep = Annotated[
-    Reading | Question | Instruction | Checklist | Computation | Decision | AimDecision | Finish,
+    Reading
+    | Question
+    | Instruction
+    | Checklist
+    | Computation
+    | Decision
+    | Moves
+    | ShimAdvice
+    | AimDecision
+    | Finish,
     Field(discriminator="step"),
 ]
 

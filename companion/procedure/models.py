@@ -83,6 +83,12 @@ class Vehicle(Header):
     sensor_height_mm: Millimetres
     ride_height_front_mm: Range
     ride_height_rear_mm: Range
+    largest_body_lean_deg: Annotated[
+        PositiveAngle, Field(description="one side lower than the other by an uneven load")
+    ] = 0.5
+    largest_body_twist_mm: Annotated[
+        Positive, Field(description="one corner against the others, a quarter of the diagonals")
+    ] = 6.0
     aim: AimLimits
 
 
@@ -149,6 +155,10 @@ class Floor(Model):
     stand_spot_above_mm: Annotated[Range, Field(description="stand spot over the wheels' plane")]
     stand_spot_ahead_of_front_axle_mm: Millimetres
     rule_resolution_mm: Positive = 1.0
+    twist_without_shims_mm: Annotated[
+        Positive, Field(description="more twist than this is taken out by shims")
+    ] = 2.0
+    shim_step_mm: Annotated[Positive, Field(description="shims come in steps of this")] = 1.0
     line_laser_doubt_deg: Annotated[
         NotNegative, Field(description="standard uncertainty of the line laser's level")
     ]
@@ -177,6 +187,13 @@ class Stand(Model):
     detent_doubt_deg: Annotated[
         NotNegative, Field(description="standard uncertainty of a detent of the plate")
     ]
+    turning_foot_ahead_mm: Annotated[
+        Coordinate, Field(description="the foot it is turned about, ahead of its centre")
+    ] = 0.0
+    turning_foot_left_mm: Coordinate = 0.0
+    turning_foot_doubt_mm: Annotated[
+        NotNegative, Field(description="standard uncertainty of where that foot is")
+    ] = 300.0
     largest_run_out_deg: PositiveAngle
     run_out_residual_mm: Positive
 

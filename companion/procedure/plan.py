@@ -17,15 +17,19 @@ from companion.procedure.job import (
     Checklist,
     Computation,
     Decision,
+    EchoLevels,
     Finish,
     Instruction,
     Job,
+    Moves,
     NumberOrSource,
     Question,
     Reading,
+    ShimAdvice,
+    ShimSpot,
     Stage,
 )
-from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.procedure.models import Bay, MountModel, Range, Vehicle
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 
@@ -123,11 +127,54 @@ def numbers_used(step: AnyStep) -> Iterator[str]:
         case Decision():
             yield step.result
             yield from named(step.low, step.high, step.within, step.centre)
+        case Moves():
+            yield from named(*(part.result for part in step.parts))
+            yield from named(*(part.within for part in step.parts))
+            yield from named(step.foot_ahead_mm, step.foot_left_mm, step.foot_doubt_mm)
+        case ShimAdvice():
+            yield from (step.twist, step.slope)
+            yield from named(step.within, step.shim_step_mm)
+            yield from (spot.reading for spot in shim_spots(step))
         case AimDecision():
             yield step.yaw
             yield step.elevation
         case _:
             pass
+
+
+def shim_spots(step: ShimAdvice) -> tuple[ShimSpot, ...]:
+    """The four spots in the order of `measure.shimming.SPOTS`."""
+    return (step.rear_left, step.rear_right, step.front_left, step.front_right)
+
+
+def gone_back_to(step: AnyStep) -> Iterator[str]:
+    """Every step that this one may send back to."""
+    match step:
+        case Question():
+            for again in step.again.values():
+                yield from again.steps
+        case Decision():
+            yield from step.again.steps
+            for suspect in step.suspects:
+                yield from (*suspect.readings, *suspect.also)
+            yield from _levels(step.misread)
+        case Computation():
+            yield from _levels(step.misread)
+        case AimDecision():
+            yield from step.again.steps
+        case Moves():
+            for part in step.parts:
+                yield from part.readings
+        case ShimAdvice():
+            yield from (spot.reading for spot in shim_spots(step))
+            yield from step.settled
+        case _:
+            pass
+
+
+def _levels(echo: EchoLevels | None) -> Iterator[str]:
+    if echo is not None:
+        yield from (level.reading for level in echo.levels)
 
 
 def spoken_in(step: AnyStep) -> Iterator[str]:
@@ -160,7 +207,10 @@ def file_field(files: JobFiles, source: str) -> float | None:
     head, *rest = source.split(".")
     value: object = {"vehicle": files.vehicle, "mount": files.mount, "bay": files.bay}.get(head)
     for part in rest:
-        value = getattr(value, part, None) if part in _fields(value) else None
+        if part == "middle" and isinstance(value, Range):
+            value = (value.low + value.high) / 2
+        else:
+            value = getattr(value, part, None) if part in _fields(value) else None
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
     return float(value)

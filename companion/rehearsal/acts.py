@@ -57,6 +57,19 @@ class SeatClamp:
 
 
 @dataclass(frozen=True, slots=True)
+class ZeroPlate:
+    """Upright and in the middle."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceShim:
+    """Under the wheel's spot, "rear left" say."""
+
+    spot: str
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class SetLineLaser:
     pass
 
@@ -80,6 +93,8 @@ Act = (
     | TurnScrew
     | TurnWheel
     | SeatClamp
+    | PlaceShim
+    | ZeroPlate
     | SetLineLaser
     | SetLean
     | SetSwing
@@ -105,6 +120,11 @@ def perform(act: Act, world: World) -> None:
             world.turn_wheel(side, quarters)
         case SeatClamp(side):
             world.seat_clamp(side)
+        case ZeroPlate():
+            world.set_lean(0)
+            world.set_swing(0)
+        case PlaceShim(spot, thickness_mm):
+            world.place_shim(spot, thickness_mm)
         case SetLineLaser():
             world.set_line_laser()
         case SetLean(towards):

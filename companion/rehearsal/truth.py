@@ -112,7 +112,6 @@ class Truth:
         toe_right_deg = _either_way(random, spread.rear_toe_deg)
         true_mount, yaw_deg, elevation_deg = _draw_reachable(random, mount, spread)
         detent_sd_deg = 0.7 * bay.stand.detent_doubt_deg
-        front, rear = vehicle.ride_height_front_mm, vehicle.ride_height_rear_mm
         return Truth(
             aim_yaw_deg=yaw_deg,
             aim_elevation_deg=elevation_deg,
@@ -130,12 +129,7 @@ class Truth:
             lean_detent_errors_deg=_three(random, detent_sd_deg),
             swing_detent_errors_deg=_three(random, detent_sd_deg),
             sheet=_draw_sheet(random, toe_left_deg, toe_right_deg),
-            ride_heights_mm=(
-                random.uniform(front.low + 3, front.high - 3),
-                random.uniform(front.low + 3, front.high - 3),
-                random.uniform(rear.low + 3, rear.high - 3),
-                random.uniform(rear.low + 3, rear.high - 3),
-            ),
+            ride_heights_mm=_draw_ride_heights(random, vehicle),
             battery_volt=random.uniform(12.8, 14.2),
             temperature_celsius=random.uniform(12.0, 30.0),
         )
@@ -161,6 +155,17 @@ def _draw_stand(random: Random, vehicle: Vehicle, bay: Bay, spread: Spread) -> S
         left_high_mm_per_m=_either_way(random, spread.stand_level_mm_per_m),
         top_away_mm_per_m=_either_way(random, spread.stand_plumb_mm_per_m),
     )
+
+
+def _draw_ride_heights(random: Random, vehicle: Vehicle) -> tuple[float, float, float, float]:
+    """Front left, front right, rear left, rear right: a car that is evenly loaded, nearly."""
+    heights: list[float] = []
+    for axle in (vehicle.ride_height_front_mm, vehicle.ride_height_rear_mm):
+        middle_mm = random.uniform(axle.low + 6, axle.high - 6)
+        lean_mm = _either_way(random, 3.0)
+        heights += [middle_mm + lean_mm, middle_mm - lean_mm]
+    front_left, front_right, rear_left, rear_right = heights
+    return front_left, front_right, rear_left, rear_right
 
 
 def _draw_reachable(

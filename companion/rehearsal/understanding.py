@@ -10,6 +10,7 @@ from companion.rehearsal.acts import (
     LevelStand,
     LiftPlate,
     MoveStand,
+    PlaceShim,
     SeatClamp,
     SetLean,
     SetLineLaser,
@@ -18,6 +19,7 @@ from companion.rehearsal.acts import (
     TurnScrew,
     TurnStand,
     TurnWheel,
+    ZeroPlate,
 )
 from companion.rehearsal.optics import Side
 from companion.rehearsal.prompts_heard import (
@@ -122,12 +124,19 @@ def _lift(found: re.Match[str]) -> Act | None:
     return None if up_mm is None else LiftPlate(up_mm)
 
 
+def _shim(found: re.Match[str]) -> Act | None:
+    thickness_mm = amount_in(found[1])
+    return None if thickness_mm is None else PlaceShim(found[2], float(thickness_mm))
+
+
 _INSTRUCTIONS: tuple[tuple[re.Pattern[str], _Makers], ...] = (
     (re.compile(r"move the stand ([^.?]+?) (?:to the )?(left|right|towards|away)\b"), _move),
     (re.compile(r"turn the stand ([^.?]+?) (?:to the )?(left|right)\b"), _turn),
     (re.compile(r"left end (up|down), ([^.?]+?) millimetres? per"), _level),
     (re.compile(r"plate'?s top ([^.?]+?) (towards|away)\b"), _tilt),
     (re.compile(r"bring the plate ([^.?]+?) (up|down)\b"), _lift),
+    (re.compile(r"([^.?]+?) under the ((?:rear|front) (?:left|right)) wheel"), _shim),
+    (re.compile(r"plate back upright and in the middle"), lambda _: ZeroPlate()),
     (re.compile(r"set the line laser"), lambda _: SetLineLaser()),
     (
         re.compile(r"turn the (left|right) wheel on to start"),

@@ -132,6 +132,14 @@ class World:
             self._random.gauss(0.0, LINE_LASER_TILT_MM_PER_M / 1000.0),
         )
 
+    def place_shim(self, spot: str, thickness_mm: float) -> None:
+        """Raise the floor under a wheel; the car stands on it from now on."""
+        field = f"{spot.replace(' ', '_')}_mm"
+        floor = self._truth.floor
+        raised = replace(floor, **{field: getattr(floor, field) + thickness_mm})
+        self._truth = replace(self._truth, floor=raised)
+        self._car = Car(self._truth, self._vehicle)
+
     def turn_wheel(self, side: Side, quarters: int) -> None:
         """Turn a rear wheel so far from its start mark; a full turn is the start again."""
         slip_deg = self._random.gauss(0.0, self._handling.wheel_deg)

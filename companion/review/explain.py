@@ -11,11 +11,10 @@ from typing import Any
 from companion.errors import CompanionError
 from companion.record import StoredEvent
 from companion.review import wording
-from companion.review.values import Quantity, mapping, number, quantity, sequence, text
+from companion.review.explain_advice import ADVICE, advice, is_about, method, shares, with_doubt
+from companion.review.values import mapping, number, quantity, sequence, text
 
 FILES = ("job", "vehicle", "mount", "bay")
-# A doubt is told as twice the standard uncertainty, which is about 95 % of a normal spread.
-COVERAGE_FACTOR = 2
 
 
 class NothingToExplain(CompanionError):
@@ -39,6 +38,10 @@ def explain(events: Iterable[StoredEvent], name: str) -> Iterator[str]:
             _decided,
         ),
         *_of_last(told, "aim_decided", lambda body: body.get("step_id") == name, _aim_decided),
+        *(
+            [*advice(event), *_taken_back_since(told, event)]
+            for event in _newest_of_each_kind(told, name)
+        ),
     ]
     if not parts:
         raise NothingToExplain(_what_there_is(told, name))
@@ -57,6 +60,25 @@ def _of_last(
     found = next((e for e in reversed(events) if e.kind == kind and wanted(e.body)), None)
     if found is not None:
         yield [*tell(events, found), *_taken_back_since(events, found)]
+
+
+def names(events: Iterable[StoredEvent]) -> dict[str, tuple[str, ...]]:
+    """Everything that can be explained: results, readings and steps."""
+    kinds: dict[str, dict[str, None]] = {"results": {}, "readings": {}, "steps": {}}
+    for event in events:
+        body = event.body
+        if event.kind == "computed":
+            kinds["results"].update(dict.fromkeys(mapping(body.get("outputs"))))
+        if event.kind == "accepted":
+            kinds["readings"][text(body.get("reading_id"))] = None
+        if event.kind in ("computed", "decided", "aim_decided", "answered", *ADVICE):
+            kinds["steps"][text(body.get("step_id"))] = None
+    return {kind: tuple(name for name in found if name) for kind, found in kinds.items()}
+
+
+def _newest_of_each_kind(events: Sequence[StoredEvent], name: str) -> list[StoredEvent]:
+    newest = {event.kind: event for event in events if is_about(event, name)}
+    return sorted(newest.values(), key=lambda event: event.seq)
 
 
 def _computed(events: Sequence[StoredEvent], name: str) -> Iterator[list[str]]:
@@ -88,15 +110,7 @@ def _computed(events: Sequence[StoredEvent], name: str) -> Iterator[list[str]]:
 
 def _value(event: StoredEvent, result: str) -> list[str]:
     told = quantity(mapping(event.body.get("outputs")).get(result))
-    return [f"{wording.title_of(result)} ({result})", f"  {_with_doubt(told, result)}"]
-
-
-def _with_doubt(told: Quantity, name: str = "") -> str:
-    expanded = None if told.u is None else COVERAGE_FACTOR * told.u
-    return (
-        f"{wording.amount(told, name)} ± {wording.doubt(Quantity(None, expanded, told.unit))}"
-        f"  (twice the standard uncertainty of {wording.doubt(told)})"
-    )
+    return [f"{wording.title_of(result)} ({result})", f"  {with_doubt(told, result)}"]
 
 
 def _formula(event: StoredEvent) -> list[str]:
@@ -206,12 +220,19 @@ def _decided(_events: Sequence[StoredEvent], event: StoredEvent) -> list[str]:
     )
     return [
         f"Decision: {text(body.get('title'))} ({text(body.get('step_id'))}), event {event.seq}",
-        f"  {_with_doubt(quantity(body, unit), name)}",
+        f"  {with_doubt(quantity(body, unit), name)}",
         f"  limits: {limits}",
         f"  probability inside: {wording.percent(number(body.get('probability_inside')))}; {rule}",
         f"  answer: {wording.answer_words(text(body.get('answer')))}"
         f" (time {text(body.get('times')) or 1})",
+        *_settling(body.get("readings_to_settle"), "readings, averaged,"),
+        *method(event),
     ]
+
+
+def _settling(count: object, what: str) -> list[str]:
+    told = number(count)
+    return [] if told is None else [f"  {told:.0f} {what} should settle it"]
 
 
 def _aim_decided(_events: Sequence[StoredEvent], event: StoredEvent) -> list[str]:
@@ -224,8 +245,9 @@ def _aim_decided(_events: Sequence[StoredEvent], event: StoredEvent) -> list[str
         tolerance = number(told.get("tolerance"))
         band = wording.limits(None if tolerance is None else -tolerance, tolerance, "deg", name)
         lines.append(
-            f"  {wording.title_of(name)}: {_with_doubt(quantity(told, 'deg'), name)}; {band}"
+            f"  {wording.title_of(name)}: {with_doubt(quantity(told, 'deg'), name)}; {band}"
         )
+        lines += shares(told.get("budget"))
     confirmed = "and confirmed" if body.get("confirmed") is True else "not yet confirmed"
     return [
         *lines,
@@ -233,6 +255,8 @@ def _aim_decided(_events: Sequence[StoredEvent], event: StoredEvent) -> list[str
         f"inside only with at least {wording.percent(number(body.get('level')))}",
         f"  answer: {wording.answer_words(text(body.get('answer')))}, {confirmed}, after "
         f"{text(body.get('round'))} round(s) on the screws and {text(body.get('sets'))} set(s)",
+        *_settling(body.get("more_sets_to_settle"), "more set(s)"),
+        *method(event),
     ]
 
 
@@ -249,14 +273,7 @@ def _taken_back_since(events: Sequence[StoredEvent], event: StoredEvent) -> list
 
 def _what_there_is(events: Sequence[StoredEvent], name: str) -> str:
     session = events[-1].session_id if events else "that is empty"
-    kinds: dict[str, dict[str, None]] = {"results": {}, "readings": {}, "steps": {}}
-    for event in events:
-        body = event.body
-        if event.kind == "computed":
-            kinds["results"].update(dict.fromkeys(mapping(body.get("outputs"))))
-        if event.kind == "accepted":
-            kinds["readings"][text(body.get("reading_id"))] = None
-        if event.kind in ("computed", "decided", "aim_decided", "answered"):
-            kinds["steps"][text(body.get("step_id"))] = None
-    there = "; ".join(f"{kind}: {', '.join(names) or 'none'}" for kind, names in kinds.items())
+    there = "; ".join(
+        f"{kind}: {', '.join(found) or 'none'}" for kind, found in names(events).items()
+    )
     return f"session {session} holds nothing called '{name}'; wanted one of its {there}"

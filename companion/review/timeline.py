@@ -8,6 +8,7 @@ from typing import Literal
 
 from companion.record import StoredEvent
 from companion.review import wording
+from companion.review.explain_advice import ASIDE, advice
 from companion.review.values import flat, mapping, number, quantity, sequence, text, words
 
 Who = Literal["companion", "technician", "kept", "worked out", "session"]
@@ -60,6 +61,12 @@ def line_of(event: StoredEvent) -> Line:
             return line("kept", *_kept(event))
         case "computed" | "decided" | "aim_decided" | "corrected" | "screw_plan" | "move_judged":
             return line("worked out", *_worked_out(event))
+        case "shims" | "stand_moves" | "suspected" | "cannot_pass":
+            headline, *rest = advice(event)
+            told, _, _ = headline.rpartition(", event ")
+            # Budget, formula and source are for who asks: `companion explain` has them.
+            shown = (item.strip() for item in rest if not item.startswith(ASIDE))
+            return line("worked out", "advice", told, " · ".join(shown))
         case "doubted" | "not_allowed" | "misfit":
             label, steps = event.kind.replace("_", " "), text(body.get("step_id")).replace("_", " ")
             return line("worked out", label, text(body.get("why")), steps)

@@ -291,7 +291,7 @@ def moments(open_bay: Callable[[], Talk], in_words: Any, aim_words: Any) -> list
         talk.spoil(**aim_words(1.2, -0.8))
         talk.spoil(**in_words({"plate_distance_mm": "1224", "tool_yaw_deg": "1.20"}))
         put_right = {
-            "distance_decision": in_words({"plate_distance_mm": "1200"}),
+            "stand_place": in_words({"plate_distance_mm": "1200"}),
             "aim_decision": aim_words(0.05, 0.0) | in_words({"tool_yaw_deg": "0.05"}),
         }
         while talk.state.mode is not Mode.CLOSED:

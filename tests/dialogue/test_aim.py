@@ -349,7 +349,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     talk = _offset(bay, smallest_turn=1.0)
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
-        "Too close to call. We measure once more.",
+        "Too close to call, and more sets would hardly settle it.",
         "Lean the top towards, three degrees. Echo level.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
@@ -390,9 +390,18 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
     changed = replace(files, vehicle=files.vehicle.model_copy(update={"aim": aim}))
     talk = type(bay)(bay.grammar, begin(make_plan(changed), Lexicon(bay.grammar)), bay.answers)
     talk.do(Opened())
-    measure(Radar(0.0, 0.0), talk)
-    assert talk.asked.startswith("No reading could pass here")
     assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith(
+        "With the doubts in the files nothing could pass at aim inside the vehicle's tolerance."
+    )
+    warned = talk.fact("cannot_pass")
+    assert warned["result"] == "aim_yaw_deg"
+    assert warned["u"] * 1.9 > warned["half_width"] == 0.02
+    assert not talk.state.readings
+    # Who knows better goes on, and is told again before a screw is turned.
+    measure(Radar(0.0, 0.0), talk.hear("carry on"))
+    assert "no reading could pass. The doubt is" in talk.asked
+    assert not talk.every("screw_plan")
 
 
 def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from companion.dialogue.state import Mode
+from companion.procedure.plan import gone_back_to
 
 # Step that is off, the decision on it, the reading that brings it about, and the correction.
 # The stand turned by 0.30 degrees sends the spot back by 4700 tan(0.60 degrees) = 49 mm.
@@ -73,13 +74,20 @@ OFF = [
 ]
 
 
+# These are put right together, so that one step asks for their moves.
+TOGETHER = ("turn_decision", "sideways_decision", "distance_decision", "height_decision")
+
+
+def asks(decision: str) -> str:
+    return "stand_place" if decision in TOGETHER else decision
+
+
 @pytest.mark.parametrize(("decision", "readings", "correction"), OFF)
 def test_the_correction_says_how_far_and_which_way(bay, in_words, decision, readings, correction):
-    bay.spoil(**in_words(readings)).go_on_to(decision, doing=True)
+    bay.spoil(**in_words(readings)).go_on_to(asks(decision), doing=True)
     assert bay.asked == correction
     assert bay.fact("corrected")["text"] == correction
-    decided = bay.fact("decided")
-    assert decided["step_id"] == decision
+    decided = [body for body in bay.every("decided") if body["step_id"] == decision][-1]
     assert decided["answer"] in ("outside", "too_close")
     assert not decided["low"] <= decided["value"] <= decided["high"]
 
@@ -87,11 +95,11 @@ def test_the_correction_says_how_far_and_which_way(bay, in_words, decision, read
 @pytest.mark.parametrize(("decision", "readings", "correction"), OFF)
 def test_put_right_the_job_goes_on(bay, in_words, decision, readings, correction):
     perfect = {name: bay.answers[name] for name in readings}
-    bay.spoil(**in_words(readings)).go_on_to(decision, doing=True)
+    bay.spoil(**in_words(readings)).go_on_to(asks(decision), doing=True)
     bay.spoil(**perfect).hear("done")
-    assert bay.step_id in bay.state.plan.step(decision).again.steps
+    assert bay.step_id in gone_back_to(bay.state.plan.step(asks(decision)))
     bay.go_on_to("aim_route")
-    assert decision in bay.state.done
+    assert asks(decision) in bay.state.done
     assert not bay.every("move_judged")
 
 
@@ -115,46 +123,93 @@ def _read(bay, count):
 
 def test_turning_the_stand_makes_arms_and_distance_stale(bay, in_words):
     """Off at the plate: the stand is moved, which turns it a little, and so on round again."""
-    bay.spoil(**in_words({"plate_distance_mm": "1224"})).go_on_to("distance_decision", doing=True)
+    bay.spoil(**in_words({"plate_distance_mm": "1224"})).go_on_to("stand_place", doing=True)
+    assert bay.said[0] == (
+        "The next move disturbs the turn and the place sideways too: they are measured again."
+    )
     bay.spoil(**in_words({"plate_distance_mm": "1200", "spot_left_mm": "-49"}))
     bay.spoil(**in_words({"spot_right_mm": "-49"})).hear("done")
-    for name in ("spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm"):
-        assert name not in bay.state.readings
-    assert "plate_distance_mm" not in bay.state.readings
-    assert _read(bay, 2) == ["spot_left_mm", "spot_right_mm"]
+    stand = ["spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm", "plate_distance_mm"]
+    assert not set(stand) & set(bay.state.readings)
+    assert "plate_height_mm" in bay.state.readings
+    assert _read(bay, 5) == stand
+    assert bay.said[0] == (
+        "The next move disturbs the place sideways and the distance too: they are measured again."
+    )
     assert bay.asked.startswith("Turn the stand")
     bay.spoil(**in_words({"spot_left_mm": "0", "spot_right_mm": "0"})).hear("done")
-    stand = ["spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm", "plate_distance_mm"]
     assert _read(bay, 5) == stand
-    assert bay.step_id == "plate_height_mm"
-    assert [bay.state.takes[name] for name in stand] == [3, 3, 2, 2, 2]
+    assert bay.step_id == "plumb_mm_per_m"
+    assert [bay.state.takes[name] for name in stand] == [3] * 5
     results = bay.state.results
     assert results["distance_error_mm"].value == 0
     assert results["stand_turn_deg"].value == pytest.approx(0)
 
 
+def test_all_that_is_off_is_moved_in_one_go_the_turn_first(bay, in_words):
+    """The move sideways reckons with where turning about a foot leaves the centre."""
+    off = {"spot_left_mm": "-49", "spot_right_mm": "-49", "plate_distance_mm": "1224"}
+    off |= {"arm_left_mm": "765", "arm_right_mm": "785", "plate_height_mm": "505"}
+    bay.spoil(**in_words(off)).go_on_to("stand_place", doing=True)
+    assert bay.said[-2:] == [
+        "Four moves, one after the other.",
+        "Turn the stand zero point three zero degrees to the right. Say done.",
+    ]
+    asked = [bay.asked]
+    for _ in range(3):
+        asked.append(bay.hear("done").asked)
+    # A foot a hundred millimetres ahead of the centre: turned right by 0.3 degrees about it, the
+    # centre goes half a millimetre to the left.
+    assert asked[1:] == [
+        "Move the stand eleven millimetres to the right. Say done.",
+        "Move the stand twenty four millimetres towards the car. Say done.",
+        "Bring the plate fifteen millimetres up. Say done.",
+    ]
+    fact = bay.fact("stand_moves")
+    assert [move["quantity"] for move in fact["moves"]] == [
+        "turn", "sideways", "distance", "height",
+    ]  # fmt: skip
+    assert fact["moves"][0]["stale"] == ["turn", "sideways", "distance"]
+    perfect = {"spot_left_mm": "0", "spot_right_mm": "0", "plate_distance_mm": "1200"}
+    perfect |= {"arm_left_mm": "775", "arm_right_mm": "775", "plate_height_mm": "520"}
+    bay.spoil(**in_words(perfect)).hear("done")
+    assert len(_read(bay, 6)) == 6
+    assert bay.step_id == "plumb_mm_per_m"
+
+
+def test_of_several_moves_the_one_that_went_the_wrong_way_is_named(bay, in_words):
+    off = {"plate_distance_mm": "1224", "plate_height_mm": "505"}
+    bay.spoil(**in_words(off)).go_on_to("stand_place", doing=True)
+    bay.hear("done", "done")
+    bay.spoil(**in_words({"plate_distance_mm": "1200", "plate_height_mm": "490"}))
+    bay.go_on_to("plate_height_mm").answer_once()
+    assert bay.said[0] == "Plate height: that went the wrong way."
+    assert bay.fact("move_judged")["step_id"] == "height_decision"
+
+
 def test_readings_taken_before_the_stand_turned_are_taken_back_in_the_record(bay, in_words):
     bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"}))
-    bay.go_on_to("sideways_decision", doing=True)
+    bay.go_on_to("stand_place", doing=True)
     stale = bay.fact("taken_back")["step_ids"]
     assert {"arm_left_mm", "arm_right_mm", "spot_left_mm", "spot_right_mm"} <= set(stale)
-    assert {"stand_turn", "stand_sideways", "turn_decision"} <= set(stale)
+    assert {"stand_turn", "stand_sideways"} <= set(stale)
+    assert "plate_distance_mm" not in stale
     assert "level_mm_per_m" not in stale
 
 
 @pytest.mark.parametrize("way", [1, -1])
 def test_a_move_the_wrong_way_is_said(bay, in_words, way):
     bay.spoil(**in_words({"plate_distance_mm": str(1200 + 20 * way)}))
-    bay.go_on_to("distance_decision", doing=True)
+    bay.go_on_to("stand_place", doing=True)
     bay.spoil(**in_words({"plate_distance_mm": str(1200 + 40 * way)})).hear("done")
     bay.go_on_to("plate_distance_mm").answer_once()
-    assert "That went the wrong way." in bay.said
+    assert "Plate distance: that went the wrong way." in bay.said
     assert bay.fact("move_judged")["kind"] == "wrong_way"
     assert "forty millimetres" in bay.asked
 
 
 def test_a_move_too_far_is_not_called_the_wrong_way(bay, in_words):
-    bay.spoil(**in_words({"plate_distance_mm": "1220"})).go_on_to("distance_decision", doing=True)
+    bay.spoil(**in_words({"plate_distance_mm": "1220"})).go_on_to("stand_place", doing=True)
     bay.spoil(**in_words({"plate_distance_mm": "1160"})).hear("done")
     bay.go_on_to("plate_distance_mm").answer_once()
     assert not bay.every("move_judged")
@@ -186,9 +241,22 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
            within: 3, rule: probability,
            again: {say: Again., steps: [gap_mm], at_most: 3, then_stop: Enough.}}
         """
-    ).hear("two zero", "yes")
+    )
     assert talk.state.mode is Mode.STOPPED
-    assert talk.asked.startswith("No reading could pass here: the doubt is too large")
+    assert talk.asked.startswith(
+        "With the doubts in the files nothing could pass at the gap is right. "
+        "Correct the doubt in the file, or read on a finer scale, and begin anew. Stopped."
+    )
+    warned = talk.fact("cannot_pass")
+    assert warned["before_the_work"] is True
+    assert (warned["result"], warned["half_width"]) == ("gap_mm", 3)
+    assert warned["budget"] == [["gap_mm #1", 100]]
+    assert talk.hear("carry on").step_id == "gap_mm"
+    talk.hear("two zero", "yes")
+    assert talk.asked.startswith(
+        "The gap is right: no reading could pass. The doubt is ten millimetres, allowed are three "
+        "millimetres. Correct the doubt in the file"
+    )
     assert not talk.every("decided")
     assert talk.hear("carry on").state.mode is Mode.STOPPED
     assert talk.hear("end the job", "yes").fact("finished")["result"] == "stopped"
@@ -196,9 +264,11 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
 
 def test_too_close_to_the_limit_is_not_inside(bay, in_words):
     """Nine and a half of ten millimetres allowed: the doubt of the reading does not bear it."""
-    bay.spoil(**in_words({"plate_distance_mm": "1209"})).go_on_to("distance_decision", doing=True)
-    assert bay.fact("decided")["answer"] == "too_close"
-    assert 0.05 < bay.fact("decided")["probability_inside"] < 0.95
+    bay.spoil(**in_words({"plate_distance_mm": "1209"})).go_on_to("stand_place", doing=True)
+    (decided,) = [b for b in bay.every("decided") if b["step_id"] == "distance_decision"]
+    assert decided["answer"] == "too_close"
+    assert 0.05 < decided["probability_inside"] < 0.95
+    assert decided["readings_to_settle"] == 3
     assert bay.asked == "Move the stand nine millimetres towards the car. Say done."
 
 
@@ -216,7 +286,10 @@ def test_a_floor_unlike_its_survey_is_read_again_and_then_refused(bay, in_words)
 def test_a_clamp_that_runs_out_too_far_is_seated_again_before_it_is_read(bay, in_words):
     wobbly = {"left_run_out_0_mm": "825", "left_run_out_180_mm": "725"}
     bay.spoil(**in_words(wobbly)).go_on_to("left_run_out_check", doing=True)
-    assert bay.asked == "The left clamp's run-out is too large. Seat the clamp again. Say done."
+    assert bay.asked == (
+        "Zero point six one degrees, give or take zero point zero one degrees. "
+        "The left clamp's run-out is too large. Seat the clamp again. Say done."
+    )
     bay.hear("done")
     assert bay.asked == "Left arm scale, wheel at start."
 
@@ -235,18 +308,19 @@ def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_
     dip = {"echo_lean_towards_db": "60", "echo_lean_upright_db": "50", "echo_lean_away_db": "60"}
     bay.spoil(**in_words({name: f"{value}.0" for name, value in dip.items()}))
     bay.go_on_to("echo_swing_right_db").answer_once()
-    assert bay.said[0] == "Those readings do not fit together. We read them again."
-    assert bay.step_id == "echo_lean_towards_db"
+    assert bay.said[0] == "Those readings do not fit together. Likely misread: upright."
+    assert bay.hear("done").step_id == "echo_lean_upright_db"
+    assert "echo_lean_towards_db" in bay.state.readings
     assert bay.fact("misfit")["step_id"] == "lean_vertex"
 
 
 def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_words):
     bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"})).go_on_to(
-        "sideways_decision", doing=True
+        "stand_place", doing=True
     )
     assert bay.asked == "Move the stand ten millimetres to the right. Say done."
     bay.hear("go back")
     assert bay.said[0] == "Correction taken back. Left spot, millimetres, left or right."
-    assert bay.every("taken_back")[-1]["step_ids"] == ["sideways_decision"]
+    assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves

@@ -203,12 +203,12 @@ def test_a_stand_that_is_right_is_left_alone_and_a_turn_comes_first() -> None:
     assert stale_after(moves[3:]) == ("height",)
 
 
-def test_a_turn_about_an_unknown_foot_asks_for_the_sideways_reading_to_be_believed_less() -> None:
-    sharp = StandGeometry(foot_u_mm=0.0)
-    vague = StandGeometry(foot_u_mm=400.0)
-    barely_inside = stand(1.0, 3.0, 0.0)
-    assert [m.quantity for m in stand_moves(barely_inside, TOLERANCE, sharp)] == ["turn"]
-    assert "sideways" in [m.quantity for m in stand_moves(barely_inside, TOLERANCE, vague)]
+def test_a_turn_about_an_unknown_foot_adds_doubt_to_the_moves_after_it_but_no_move() -> None:
+    sharp, vague = StandGeometry(foot_u_mm=0.0), StandGeometry(foot_u_mm=400.0)
+    assert [m.quantity for m in stand_moves(stand(1.0, 3.0, 0.0), TOLERANCE, vague)] == ["turn"]
+    known, guessed = (stand_moves(stand(1.0, 40.0, 0.0), TOLERANCE, g)[1] for g in (sharp, vague))
+    assert known.amount == guessed.amount
+    assert guessed.u == pytest.approx(math.hypot(known.u, math.radians(1.0) * 400.0))
 
 
 def test_a_mirrored_stand_moves_the_other_way() -> None:

@@ -240,3 +240,30 @@ def test_the_faults_of_a_job_are_told_together(small_job):
         LEFT.replace("unit: mm", "unit: inch"), RIGHT.replace("unit: mm", "unit: foot")
     )
     assert len(said.splitlines()) == 2
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "found"),
+    [
+        ("readings: [spot_left_mm], likely", "readings: [spot_up_mm], likely",
+         "step beam_check: found goes back to 'spot_up_mm'; wanted: the id of a step"),
+        ("also: [left_wheel_up, ", "also: [left_wheel_off, ",
+         "step beam_check: found goes back to 'left_wheel_off'"),
+        ("reading: echo_lean_upright_db, lean: 0", "reading: echo_lean_down_db, lean: 0",
+         "step lean_vertex: found goes back to 'echo_lean_down_db'"),
+        ("beam_width_lean: vehicle.aim.beam_width_elevation_deg",
+         "beam_width_lean: vehicle.aim.beam_width_deg",
+         "step lean_vertex: found 'vehicle.aim.beam_width_deg'; wanted: a number in"),
+        ("within: bay.stand.turn_tolerance_deg", "within: bay.stand.turning_deg",
+         "step stand_place: found 'bay.stand.turning_deg'; wanted: a number in"),
+        ("- id: turn_decision", "- id: plumb_decision",
+         "found a second step 'plumb_decision'; wanted: every step's id once"),
+        ("settled: [floor_twist_check,", "settled: [floor_bend_check,",
+         "step floor_shims: found goes back to 'floor_bend_check'"),
+        ("quantity: height", "quantity: distance",
+         "wanted are the parts turn, sideways, distance, height, each once"),
+        ("typical: 60\n", "typical: 120\n", "typical must be plausible"),
+    ],
+)  # fmt: skip
+def test_what_is_put_right_or_suspected_is_there(spoil, old, new, found):
+    assert found in spoil("job", old, new)

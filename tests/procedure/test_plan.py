@@ -55,7 +55,7 @@ def test_nothing_before_a_step_rests_on_it(step_id):
 def test_the_floor_reaches_into_the_aim_and_the_fuel_into_nothing():
     assert "aim_decision" in PLAN.with_dependents(["rule_rear_left_mm"])
     assert "aim_decision" in PLAN.with_dependents(["plumb_mm_per_m"])
-    assert "turn_decision" in PLAN.with_dependents(["left_run_out_90_mm"])
+    assert "stand_place" in PLAN.with_dependents(["left_run_out_90_mm"])
     assert PLAN.with_dependents(["fuel"]) == {"fuel"}
     assert PLAN.with_dependents([]) == frozenset()
 

@@ -11,6 +11,7 @@ import pytest
 from companion import parts
 from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.values import reading_u, unit_of
+from companion.measure.coupling import STALE_AFTER
 from companion.measure.formulas import FORMULAS
 from companion.procedure.job import (
     AimDecision,
@@ -19,6 +20,7 @@ from companion.procedure.job import (
     Decision,
     Finish,
     Instruction,
+    Moves,
     Question,
     Reading,
 )
@@ -113,6 +115,7 @@ def test_every_placeholder_speaks(plan):
 
 def test_every_move_speaks_its_amount_and_its_way(plan):
     moves = [step for step in _of(plan, Decision) if step.move is not None]
+    moves += [part for step in _of(plan, Moves) for part in step.parts]
     assert len(moves) == 6
     for step in moves:
         assert PLACEHOLDER.findall(step.move.say).count("amount") == 1
@@ -187,12 +190,20 @@ def test_what_could_have_moved_is_every_reading_from_the_stand_on(plan):
 
 
 def test_every_move_of_the_stand_measures_again_what_it_upsets(plan):
-    """Turning, shifting or pulling the stand upsets the others of these three."""
-    for name in ("turn_decision", "sideways_decision", "distance_decision"):
-        upset = plan.with_dependents(plan.step(name).again.steps)
-        assert {"turn_decision", "sideways_decision"} <= upset
-    for name in ("turn_decision", "distance_decision"):
-        assert "distance_decision" in plan.with_dependents(plan.step(name).again.steps)
+    """Turning, shifting or pulling the stand upsets the others; height has a slide of its own."""
+    (place,) = _of(plan, Moves)
+    read_for = {part.quantity: set(part.readings) for part in place.parts}
+    for part in place.parts:
+        assert part.result in {
+            result
+            for step in _of(plan, Computation)
+            if step.id in plan.with_dependents(part.readings)
+            for result in step.outputs.values()
+        }
+        for upset in STALE_AFTER[part.quantity]:
+            assert place.id in plan.with_dependents(read_for[upset])
+    assert read_for["distance"] == {"plate_distance_mm"}
+    assert set(STALE_AFTER["turn"]) == {"turn", "sideways", "distance"}
 
 
 @pytest.mark.parametrize("kind", [Decision, AimDecision])

@@ -17,6 +17,8 @@ from companion.procedure.job import (
     Finish,
     Instruction,
     Job,
+    Moves,
+    Part,
     Question,
     Reading,
 )
@@ -25,6 +27,7 @@ from companion.rehearsal.acts import (
     LevelStand,
     LiftPlate,
     MoveStand,
+    PlaceShim,
     SeatClamp,
     SetLean,
     SetLineLaser,
@@ -33,6 +36,7 @@ from companion.rehearsal.acts import (
     TurnScrew,
     TurnStand,
     TurnWheel,
+    ZeroPlate,
 )
 from companion.rehearsal.prompts_heard import (
     Unclear,
@@ -110,12 +114,15 @@ def moves(job: Job) -> Iterator[tuple[str, str, str]]:
     """Each correction of the job, both ways: the decision, the direction, the spoken text."""
     amounts = {"mm": Decimal(12), "deg": Decimal("0.12"), "mm_per_m": Decimal("0.8")}
     for step in steps(job):
-        if not isinstance(step, Decision) or step.move is None:
-            continue
-        for way in (step.move.direction_when_positive, step.move.direction_when_negative):
-            amount = say_number(amounts[step.move.amount], step.move.amount)
-            text = step.move.say.replace("{amount}", amount)
-            yield step.id, way, text.replace("{direction}", way.replace("_", " "))
+        parts = step.parts if isinstance(step, Moves) else (step,)
+        for part in parts:
+            move = part.move if isinstance(part, Decision | Part) else None
+            if move is None:
+                continue
+            for way in (move.direction_when_positive, move.direction_when_negative):
+                amount = say_number(amounts[move.amount], move.amount)
+                text = move.say.replace("{amount}", amount)
+                yield part.id, way, text.replace("{direction}", way.replace("_", " "))
 
 
 def test_every_correction_is_done_the_way_that_was_said(job: Job, ear: Understanding) -> None:
@@ -142,6 +149,11 @@ def test_every_correction_is_done_the_way_that_was_said(job: Job, ear: Understan
     [
         ("Set the line laser level. Say done.", WantsDone(SetLineLaser())),
         ("Brake on and wheels chocked. Say done.", WantsDone(None)),
+        ("Plate back upright and in the middle. Say done.", WantsDone(ZeroPlate())),
+        (
+            "Two millimetres under the rear left wheel. Say done.",
+            WantsDone(PlaceShim("rear left", 2.0)),
+        ),
         (
             "Turn the left wheel on to start, and lower it. Say done.",
             WantsDone(TurnWheel("left", 0)),

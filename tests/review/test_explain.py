@@ -11,8 +11,12 @@ from companion import parts
 from companion.measure import FORMULAS
 from companion.procedure.loader import JobPaths
 from companion.record import Entry, MemoryLog, StoredEvent
+from companion.rehearsal.scenario import Scenario
+from companion.rehearsal.slips import PlannedSlip
 from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.review.explain import NothingToExplain, explain
+from companion.review import wording
+from companion.review.explain import NothingToExplain, explain, names
+from companion.review.explain_advice import ADVICE
 from companion.voice.silent import SilentVoice
 
 
@@ -182,3 +186,71 @@ def test_a_record_without_the_formulas_text_says_not_recorded() -> None:
     text = told(events, "gap_mm")
     assert text.count("not recorded") == 2
     assert "none, its inputs are exact" in text
+
+
+def everything_named(events: tuple[StoredEvent, ...]) -> set[str]:
+    """All results, readings and steps that any fact of the record names, by its own keys."""
+    found: set[str] = set()
+    for event in events:
+        body = event.body
+        if event.kind in ("said", "done", "misfit", "doubted", "corrected", "not_allowed"):
+            continue
+        found |= {body[key] for key in ("step_id", "reading_id", "result") if body.get(key)}
+        if event.kind == "computed":
+            found |= set(body["outputs"])
+    return found - {"inside", "tool_inside", "stopped"}
+
+
+@pytest.mark.parametrize("toe_route", ["degrees", "millimetres"])
+@pytest.mark.parametrize("aim_route", ["echo_levels", "tool_angle"])
+def test_every_result_of_a_whole_job_explains_itself(toe_route: Any, aim_route: Any) -> None:
+    """With slips at a spot and an echo, so that suspects are named and turns are judged."""
+    log, loaded = MemoryLog("walked"), parts.load(JobPaths())
+    slips = [
+        PlannedSlip("mixes_up_direction", 1, "spot"),
+        PlannedSlip("off_by_ten", 2, "echo"),
+        PlannedSlip("moves_wrong_way", 2),
+    ]
+    rehearsal = make_rehearsal(
+        loaded, 4, slips=slips, scenario=Scenario(toe_route=toe_route, aim_route=aim_route)
+    )
+    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    events = tuple(log.events("walked"))
+    kinds = {event.kind for event in events}
+    assert {"shims", "stand_moves", "suspected", "screw_plan", "move_judged"} <= kinds
+    listed = names(events)
+    assert set().union(*listed.values()) >= everything_named(events)
+    for name in everything_named(events):
+        text = told(events, name)
+        assert text.strip(), name
+        assert wording.NOT_RECORDED not in text, f"{name}: {text}"
+    for result in listed["results"]:
+        text = told(events, result)
+        assert "Formula: " in text
+        assert "  source: " in text
+        assert "Inputs:" in text
+        assert "What the doubt of" in text or "its inputs are exact" in text
+    for event in events:
+        if event.kind in ("decided", "aim_decided", *ADVICE) and event.body.get("step_id"):
+            told_of_step = told(events, event.body["step_id"])
+            assert "formula: " in told_of_step.lower(), event.kind
+            assert "source: " in told_of_step, event.kind
+
+
+def test_the_end_is_explained_with_what_it_means_at_range(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    text = told(rehearsed_job, "finish")
+    assert "Result: inside" in text
+    for metres in ("50", "100", "150"):
+        assert re.search(rf"at {metres} m: \d\.\d+\s+m (left|right) ± \d\.\d+\s+m", text), text
+    assert "formula: miss = range tan(angle)" in text
+
+
+def test_the_moves_of_the_stand_are_explained_with_what_they_make_stale(
+    rehearsed_job: tuple[StoredEvent, ...],
+) -> None:
+    text = told(rehearsed_job, "stand_place")
+    assert "Moves of the stand, in their order" in text
+    assert "It makes" in text
+    assert "foot 100 mm ahead and 0 mm left of the centre (u 200 mm)" in text

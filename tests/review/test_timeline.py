@@ -8,6 +8,7 @@ import pytest
 
 from companion.record import Entry, MemoryLog
 from companion.review.timeline import Line, line_of
+from companion.review.wording import MINUS
 
 
 def line(kind: str, /, **body: Any) -> Line:
@@ -114,3 +115,21 @@ def test_refusals_cautions_and_stages_are_marked() -> None:
     assert line("said", purpose="caution", text="Mind the jack").is_caution
     stage = line("stage", title="Floor", number=3, of=14)
     assert (stage.is_stage, stage.told) == (True, "Floor (3/14)")
+
+
+def test_advice_is_one_line_without_its_budget_and_formula() -> None:
+    advised = line(
+        "suspected",
+        step_id="beam_check",
+        suspects=[
+            {"cause": "the left spot", "percent": 71.2, "error": -178.2},
+            {"cause": "the right spot", "percent": 28.8, "error": 178.2},
+        ],
+        asked_again=["the left spot"],
+        text="each cause alone",
+        source="Bayes' rule",
+    )
+    assert (advised.who, advised.label) == ("worked out", "advice")
+    assert advised.told == "Suspects (beam_check)"
+    assert f"71.2 %  the left spot, misread by {MINUS}178.20 if it was that" in advised.detail
+    assert advised.detail.endswith("read again: the left spot")

@@ -1,0 +1,73 @@
+"""Twist in the floor: which wheels to raise and by how much, then those spots are read again."""
+
+from __future__ import annotations
+
+from companion.dialogue import advice
+from companion.dialogue.deciding import shares_of
+from companion.dialogue.looping import once_more
+from companion.dialogue.state import State, Task
+from companion.dialogue.turn import Turn
+from companion.dialogue.values import as_written, measured_value, number
+from companion.measure.methods import method
+from companion.measure.shimming import Shims, shims
+from companion.procedure.job import Again, ShimAdvice
+from companion.procedure.plan import shim_spots
+
+
+def advise_shims(turn: Turn, step: ShimAdvice) -> None:
+    """Twist small enough: what is left of the floor is reckoned in. Else: shims, read again."""
+    state = turn.state
+    twist, slope = measured_value(state, step.twist), measured_value(state, step.slope)
+    allowed = number(state, step.within)
+    found = _shims(state, step)
+    spots = dict(zip(shim_spots(step), found.thickness_mm, strict=True))
+    raised = {spot: thickness for spot, thickness in spots.items() if thickness > 0.0}
+    needed = abs(twist.value) > allowed and bool(raised)
+    turn.record(
+        "shims",
+        step_id=step.id,
+        title=step.title,
+        result=step.twist,
+        value=twist.value,
+        u=twist.u,
+        unit="mm",
+        low=-allowed,
+        high=allowed,
+        needed=needed,
+        under={spot.name: thickness for spot, thickness in raised.items()} if needed else {},
+        largest_left_mm=found.largest_left_mm,
+        taken_into_account={step.slope: {"value": slope.value, "u": slope.u}},
+        budget=shares_of(twist),
+        **method("shims"),
+    )
+    if not needed:
+        turn.announce(advice.floor_counts(slope.value), "explain")
+        turn.change(done=turn.state.done | {step.id})
+        return
+    thickest_first = sorted(raised.items(), key=lambda item: -item[1])
+    again = Again(
+        say=advice.MEASURED_AGAIN,
+        steps=tuple(spot.reading for spot, _ in thickest_first),
+        at_most=step.at_most,
+        then_stop=step.then_stop,
+    )
+    tasks = tuple(
+        Task(step.id, advice.shim(spot.name, as_written(thickness)))
+        for spot, thickness in thickest_first
+    )
+    once_more(turn, step.id, again, tasks)
+    turn.change(done=turn.state.done | set(step.settled))
+
+
+def _shims(state: State, step: ShimAdvice) -> Shims:
+    rear_left, rear_right, front_left, front_right = (
+        measured_value(state, spot.reading).value for spot in shim_spots(step)
+    )
+    return shims(
+        rear_left_mm=rear_left,
+        rear_right_mm=rear_right,
+        front_left_mm=front_left,
+        front_right_mm=front_right,
+        goal="no_twist",
+        shim_step_mm=number(state, step.shim_step_mm),
+    )

@@ -1,0 +1,72 @@
+"""What was done where no single formula of the catalogue says it, and where that comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True)
+class Method:
+    """A method in words and its source."""
+
+    text: str
+    source: str
+
+
+METHODS: Mapping[str, Method] = MappingProxyType(
+    {
+        "plain": Method(
+            "the value alone, its doubt left out, lies within the limits", "definition"
+        ),
+        "conformity": Method(
+            "probability inside = Phi((high - value) / u) - Phi((low - value) / u); inside or "
+            "outside at the wanted level, else too close to call",
+            "JCGM 106:2012, conformance probability, no prior knowledge",
+        ),
+        "aim_conformity": Method(
+            "probability that both axes are inside: the normal distribution of the mean of all "
+            "sets, its correlation kept, over the box of the two tolerances; the level is shared "
+            "out over the looks (Bonferroni)",
+            "JCGM 106:2012, conformance probability of two values",
+        ),
+        "best_possible": Method(
+            "even a value in the middle of the limits has 2 Phi(half width / u) - 1, which is "
+            "less than the wanted level",
+            "JCGM 106:2012, conformance probability",
+        ),
+        "stand_moves": Method(
+            "the turn first; it carries the centre about the foot by foot - R(turn) foot, and the "
+            "moves after it reckon with that; one move for each quantity that is not inside",
+            "plane geometry",
+        ),
+        "shims": Method(
+            "twist = (rear left - rear right - front left + front right) / 4 of the heights; the "
+            "two low ends of the low diagonal are raised alike, by twice the twist",
+            "geometry",
+        ),
+        "suspects": Method(
+            "each cause alone explains the disagreement with the normal density of its likely "
+            "error and of the slips that it is prone to, beside the doubt of all others; alike "
+            "beforehand",
+            "Bayes' rule",
+        ),
+        "miss_at_range": Method("miss = range tan(angle)", "geometry"),
+        "screw_plan": Method(
+            "of all pairs of whole smallest turns around the solution of the two by two system, "
+            "the one that most likely leaves both axes inside; travel and backlash kept",
+            "s = y tan(yaw) + z tan(elevation) = pitch turns, at each screw",
+        ),
+        "move_stories": Method(
+            "each story of what was turned foretells a change of the aim with its doubt; weighed "
+            "by how well it foretold what was measured",
+            "Bayes' rule",
+        ),
+    }
+)
+
+
+def method(name: str) -> dict[str, str]:
+    """The method as a fact of the record carries it."""
+    return {"text": METHODS[name].text, "source": METHODS[name].source}

@@ -1,0 +1,86 @@
+"""Results that do not fit: the likeliest reading is named, and it alone is read again."""
+
+from __future__ import annotations
+
+from companion.dialogue.state import Mode
+
+DISAGREE = "The two beams do not agree with the toe. Likely misread: "
+
+
+def test_left_said_for_right_is_the_suspect_and_nothing_else_is_read_again(bay, in_words):
+    # Both beams run out alike, so that the spots are twenty four millimetres to the right.
+    bay.spoil(**in_words({"spot_left_mm": "24", "spot_right_mm": "-24"}))
+    bay.go_on_to("spot_right_mm").answer_once()
+    assert bay.said[0].startswith(DISAGREE)
+    fact = bay.fact("suspected")
+    assert fact["step_id"] == "beam_check"
+    assert {item["cause"] for item in fact["suspects"]} == {
+        "the left spot",
+        "the right spot",
+        "the toe on the sheet",
+        "the left clamp's run-out",
+        "the right clamp's run-out",
+    }
+    assert sum(item["percent"] for item in fact["suspects"]) > 99.9
+    assert set(fact["asked_again"]) == {"the left spot", "the right spot"}
+    assert "toe_left_deg" in bay.state.readings
+    assert "level_mm_per_m" in bay.state.readings
+    stale = set(bay.fact("taken_back")["step_ids"])
+    assert stale >= {"spot_left_mm", "spot_right_mm", "stand_turn"}
+    assert not stale & {"toe_left_deg", "left_run_out", "level_decision"}
+
+
+def test_a_suspect_that_was_read_rightly_makes_room_for_the_next(bay, in_words):
+    bay.spoil(**in_words({"toe_left_deg": "0.30"}))
+    bay.go_on_to("spot_right_mm").answer_once()
+    asked = [bay.fact("suspected")["asked_again"]]
+    assert len(asked[0]) <= 2
+    while "the toe on the sheet" not in asked[-1]:
+        before = len(bay.every("suspected"))
+        while len(bay.every("suspected")) == before:
+            bay.answer_once()
+        asked.append(bay.fact("suspected")["asked_again"])
+    names = [name for names in asked for name in names]
+    assert len(names) == len(set(names))
+    bay.spoil(**in_words({"toe_left_deg": "0.00"})).go_on_to("arm_left_mm")
+    assert bay.state.suspected == {}
+
+
+def test_a_clamp_under_suspicion_is_lifted_and_turned_again(bay, in_words):
+    """Nothing else is wrong: one after the other everything is looked into, then it stops."""
+    bay.spoil(**in_words({"toe_left_deg": "0.30", "toe_right_deg": "0.30"}))
+    bay.go_on_to("spot_right_mm").answer_once()
+    lifted = False
+    while bay.state.mode is Mode.ASKING:
+        lifted = lifted or bay.asked.startswith("Lift the rear left wheel")
+        bay.answer_once()
+    assert lifted
+    assert bay.asked.startswith("Beams and toe keep disagreeing.")
+    asked = [name for body in bay.every("suspected") for name in body["asked_again"]]
+    assert len(set(asked)) == 5
+
+
+def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
+    bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
+    bay.go_on_to("echo_swing_right_db").answer_once()
+    assert bay.said[0] == (
+        "The three lean readings do not fit this radar's beam. Likely misread: upright."
+    )
+    assert bay.asked == "Plate back upright and in the middle. Say done."
+    assert bay.hear("done").step_id == "echo_lean_upright_db"
+    assert len([name for name in bay.state.readings if name.startswith("echo")]) == 5
+    fact = bay.fact("suspected")
+    assert fact["suspects"][0]["cause"] == "upright"
+    assert abs(fact["suspects"][0]["error"] + 1.0) < 0.1
+    assert fact["suspects"][0]["percent"] > 90
+    bay.spoil(**in_words({"echo_lean_upright_db": "60.0"})).answer_once()
+    assert bay.fact("aim_decided")["answer"] == "inside"
+
+
+def test_what_still_misfits_is_read_again_whole(bay, in_words):
+    bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
+    bay.go_on_to("echo_swing_right_db").answer_once().hear("done").answer_once()
+    assert bay.said[0].endswith("do not fit this radar's beam. We read them again.")
+    assert bay.asked == "Plate back upright and in the middle. Say done."
+    left = [name for name in bay.state.readings if name.startswith("echo")]
+    assert sorted(left) == ["echo_swing_left_db", "echo_swing_middle_db", "echo_swing_right_db"]
