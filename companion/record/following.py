@@ -38,7 +38,7 @@ class Follower:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._database: Database | None = None
-        self._file: tuple[int, int] | None = None
+        self._file: tuple[int, int, bool] | None = None
         self._version: int | None = None
         self._session_id = ""
         self._seq = 0
@@ -90,7 +90,10 @@ class Follower:
         except OSError:
             self.close()
             return None
-        identity = (found.st_dev, found.st_ino)
+        # Without a write-ahead log the file may have been opened as one that never changes; when
+        # the log appears, a writer is at work.
+        log_there = self.path.with_name(self.path.name + "-wal").exists()
+        identity = (found.st_dev, found.st_ino, log_there)
         if identity != self._file:
             self.close()
         if self._database is None:
