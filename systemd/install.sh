@@ -64,7 +64,7 @@ from=()
 if [[ -n $wheels ]]; then
     install -d "$root$home/wheels"
     cp "$wheels"/* "$root$home/wheels/"
-    from=(--no-index --find-links "$home/wheels")
+    from=(--isolated --no-index --find-links "$home/wheels")
 fi
 inside "$new/venv/bin/python" -m pip install --quiet --disable-pip-version-check --no-cache-dir "${from[@]}" "$new/source[ears]"
 inside "$new/venv/bin/companion" --version
@@ -93,7 +93,8 @@ inside install -d -m 0750 -o bay-companion -g bay-companion /var/lib/bay-compani
 enabled=(bay-companion.service bay-companion-display.service bay-companion-retention.timer)
 if runs_systemd; then
     systemctl daemon-reload
-    udevadm control --reload && udevadm trigger --subsystem-match=input
+    # A container has no udev to tell.
+    { udevadm control --reload && udevadm trigger --subsystem-match=input; } 2>/dev/null || true
     systemctl enable --quiet "${enabled[@]}"
     systemctl restart "${enabled[@]}"
 elif command -v systemctl >/dev/null; then

@@ -29,7 +29,7 @@ rm -f "$root/etc/sysusers.d/bay-companion.conf"
 rm -rf "$root/opt/bay-companion"
 if [[ $running == yes ]]; then
     systemctl daemon-reload
-    udevadm control --reload
+    udevadm control --reload 2>/dev/null || true
 fi
 if [[ $purge == yes ]]; then
     rm -rf "$root/var/lib/bay-companion" "$root/etc/bay-companion"
