@@ -75,7 +75,7 @@ class Box:
     def page(self) -> list[str]:
         """What the display asks for, and whether it says that the companion is off."""
         python = "/opt/bay-companion/current/venv/bin/python"
-        return self.run(python, "-c", PAGE).splitlines()
+        return self.run(python, "-c", PAGE).splitlines() or ["nothing yet", ""]
 
     def until(self, wanted: Callable[[], bool], seconds: float = 60) -> None:
         end = time.monotonic() + seconds
