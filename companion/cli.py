@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from companion import __version__
-from companion.commands import hearing, jobs, records, reviews
+from companion.commands import displays, hearing, jobs, records, reviews
 from companion.errors import CompanionError
 
 Command = Callable[..., Any]
@@ -63,5 +63,11 @@ def main() -> None:
     """
 
 
-for _command in (*jobs.COMMANDS, *hearing.COMMANDS, *records.COMMANDS, *reviews.COMMANDS):
+for _command in (
+    *jobs.COMMANDS,
+    *hearing.COMMANDS,
+    *records.COMMANDS,
+    *reviews.COMMANDS,
+    *displays.COMMANDS,
+):
     main.add_command(_command)

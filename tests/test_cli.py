@@ -180,6 +180,26 @@ def test_a_job_is_not_resumed_with_other_files(data_folder: Path, tmp_path: Path
     assert "The vehicle file is not the one that the session began with" in refused.output
 
 
+def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
+    data_folder: Path, tmp_path: Path
+) -> None:
+    assert "I was off" not in companion("start", "--or-resume", typed=()).output
+    assert "I was off" in companion("start", "--or-resume", typed=FIRST_ANSWERS).output
+    record = data_folder / "record.sqlite"
+    assert "I was off" in companion("start", "--or-resume", typed=("stop",)).output
+    with open_for_reading(record) as database:
+        assert len(database.sessions()) == 1
+    companion("start", "--or-resume", typed=("stop", "end the job", "yes"))
+    fresh = companion("start", "--or-resume", typed=FIRST_ANSWERS)
+    assert "I was off" not in fresh.output
+
+    other = tmp_path / "vehicle.yaml"
+    other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
+    changed = companion("start", "--or-resume", "--vehicle", other, typed=())
+    assert "The last job cannot be gone on with" in changed.output
+    assert "Stage one, job card." in changed.output
+
+
 def test_ending_a_job_by_word_ends_with_eight(data_folder: Path) -> None:
     ended = companion("start", typed=("stop", "end the job", "yes"))
     assert ended.exit_code == 8

@@ -26,12 +26,12 @@ from companion.dialogue.machine import begin
 from companion.dialogue.state import State
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
-from companion.loop import Lexicon, Room, resume_job, start_job
+from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
 from companion.measure.doubt import budget
 from companion.parts import default_recogniser
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
-from companion.record.database import Database
+from companion.record.database import Database, open_for_reading
 from companion.record.journal import SqliteLog
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
@@ -45,6 +45,7 @@ from companion.rehearse import (
 )
 from companion.review.report import write_report
 from companion.screen import Screen
+from companion.supervision import Heartbeat, service_manager
 from companion.voice.port import Voice
 
 BROKEN_OFF = 8
@@ -57,6 +58,11 @@ NOT_UNDERSTOOD = 1
 @record_option
 @ears_and_voice
 @click.option("--technician", default="", help="Who does the job, for the record.")
+@click.option(
+    "--or-resume",
+    is_flag=True,
+    help="Go on with the last job instead, where that was broken off with these files.",
+)
 def start(**options: Any) -> None:
     """Begin a job and go through it to its result.
 
@@ -65,7 +71,10 @@ def start(**options: Any) -> None:
     Example, spoken, through speakers: companion start --ears own --voice speaker
     Stop at any time with "stop" or Ctrl-C; "companion resume" goes on from there.
     """
-    sys.exit(_start(paths_of(options), **room_options(options), technician=options["technician"]))
+    paths, room = paths_of(options), room_options(options)
+    if options["or_resume"] and (session := _goes_on(options["record"], paths)):
+        sys.exit(_resume(session, paths, **room))
+    sys.exit(_start(paths, **room, technician=options["technician"]))
 
 
 @click.command()
@@ -286,9 +295,32 @@ def _parts(
         speak.close()
 
 
+def _goes_on(record: Path, paths: JobPaths) -> str | None:
+    """The last job, when it was broken off and its record leads on with these files."""
+    if not record.exists():
+        return None
+    with open_for_reading(record) as database:
+        sessions = [s for s in database.sessions() if s.event_count]
+        if not sessions:
+            return None
+        last = sessions[-1].session_id
+        stored = list(database.events(last))
+    if any(event.kind == "finished" for event in stored):
+        return None
+    try:
+        replay_record(parts.load(paths), parts.grammar(), stored)
+    except RecordError as error:
+        click.echo(f"The last job cannot be gone on with: {error}\nA new one begins.\n")
+        return None
+    return last
+
+
 def _room(database: Database, session: str, record: Path, hear: Ears, speak: Voice) -> Room:
     clips = ClipStore(clips_folder(record))
-    return Room(hear, speak, SqliteLog(database, session, clips), clips, Screen())
+    manager = service_manager()
+    manager.ready()
+    watcher = Heartbeat(Screen(), manager)
+    return Room(hear, speak, SqliteLog(database, session, clips), clips, watcher)
 
 
 def _outcome(run: Callable[[], State]) -> int:

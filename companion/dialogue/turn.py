@@ -65,7 +65,7 @@ class Turn:
         number = self.state.prompt_count + 1
         prompt = Prompt(f"p{number}", step_id, ask or text, expectation)
         self.change(prompt=prompt, prompt_count=number, mode=mode)
-        self._say(text, purpose, prompt_id=prompt.id, step_id=step_id)
+        self._say(text, purpose, prompt_id=prompt.id, step_id=step_id, ask=prompt.ask)
         timeout_s = NOTE_TIMEOUT_S if note else ANSWER_TIMEOUT_S
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))
 
@@ -73,8 +73,23 @@ class Turn:
         self.change(mode=Mode.CLOSED, prompt=None, result=result)
         self.effects.append(Close(result))
 
-    def _say(self, text: str, purpose: Purpose, prompt_id: str | None, step_id: str | None) -> None:
-        self.record("said", prompt_id=prompt_id, step_id=step_id, purpose=purpose, text=text)
+    def _say(
+        self,
+        text: str,
+        purpose: Purpose,
+        prompt_id: str | None,
+        step_id: str | None,
+        ask: str | None = None,
+    ) -> None:
+        self.record(
+            "said",
+            prompt_id=prompt_id,
+            step_id=step_id,
+            purpose=purpose,
+            mode=self.state.mode.value,
+            text=text,
+            ask=ask,
+        )
         self.effects.append(Say(text, purpose, self.state.speed_percent, self.state.volume))
 
     def _step_id(self) -> str | None:

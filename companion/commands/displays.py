@@ -1,0 +1,64 @@
+"""The screen in the bay: as a page for a browser, or in a terminal."""
+
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+
+import click
+
+from companion.commands.options import record_option
+from companion.display.server import make_server
+from companion.display.terminal import show_in_terminal
+from companion.errors import CompanionError
+
+
+@click.group()
+def display() -> None:
+    """Show the running job on a screen in the bay. It only reads the record.
+
+    \b
+    Example, for a browser:   companion display serve
+    Example, in a terminal:   companion display text
+    """
+
+
+@display.command()
+@record_option
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="Address to listen on. Any other than this machine's own opens the page to the network.",
+)
+@click.option("--port", type=click.IntRange(0, 65535), default=8170, show_default=True)
+def serve(record: Path, host: str, port: int) -> None:
+    """Serve the display as a page on this machine, until interrupted.
+
+    \b
+    Example: companion display serve --port 8170
+    """
+    server = make_server(record, host, port)
+    click.echo(f"Display: http://{host}:{port}/  (Ctrl-C ends it)")
+    with contextlib.suppress(KeyboardInterrupt):
+        server.run()
+    if not server.started:
+        raise CompanionError(
+            f"{host}, port {port}: cannot listen there; wanted: an address of this machine and a "
+            "port that is free"
+        )
+
+
+@display.command()
+@record_option
+def text(record: Path) -> None:
+    """Show the display in this terminal, until interrupted.
+
+    \b
+    Example: companion display text
+    """
+    with contextlib.suppress(KeyboardInterrupt):
+        show_in_terminal(record)
+
+
+COMMANDS = (display,)

@@ -1,0 +1,1 @@
+"""What the screen in the bay shows. It reads the record and nothing else, and changes nothing."""

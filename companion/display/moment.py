@@ -1,0 +1,123 @@
+"""What is on the screen at one moment, as values: no events, no markup."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from companion.review.values import Quantity
+
+Condition = Literal[
+    "no_job",
+    "asking",
+    "doing",
+    "read_back",
+    "note",
+    "paused",
+    "stopped",
+    "ending",
+    "resuming",
+    "over",
+]
+"""What the companion waits for: an answer, a deed, a yes, a note, or a word to go on."""
+
+AnswerState = Literal[
+    "said_back", "taken", "not_taken", "unlikely", "not_understood", "nothing", "heard"
+]
+"""How far the last answer has come. Only "taken" counts."""
+
+MoveKind = Literal["turn", "sideways", "distance", "height", "level", "plumb"]
+MoveWay = Literal["left", "right", "towards", "away", "up", "down"]
+
+
+@dataclass(frozen=True)
+class Instruction:
+    """The one thing to do now. `before` was said in front of it, `reply` is what to say."""
+
+    text: str
+    before: str = ""
+    reply: str = ""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The last answer: what it is about, what it means, the words that were heard."""
+
+    state: AnswerState
+    shown: str
+    title: str = ""
+    words: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class StageMark:
+    """One stage on the scale of stages."""
+
+    number: int
+    title: str
+    state: Literal["done", "now", "to_do"]
+
+
+@dataclass(frozen=True)
+class StandMove:
+    """A move of the stand, in the figures that were spoken."""
+
+    kind: MoveKind
+    way: MoveWay
+    amount: str
+
+
+@dataclass(frozen=True)
+class ScrewTurn:
+    """One screw of this round: how far it is to be turned (clockwise counts positive)."""
+
+    name: str
+    turns: Fraction
+    state: Literal["done", "now", "to_do"]
+
+
+@dataclass(frozen=True)
+class ScrewRound:
+    """All turns of one round, in the order they are asked for."""
+
+    number: int
+    turns: tuple[ScrewTurn, ...]
+
+
+@dataclass(frozen=True)
+class AimShown:
+    """Where the aim is, with its limits."""
+
+    yaw: Quantity
+    elevation: Quantity
+    yaw_tolerance_deg: float
+    elevation_tolerance_deg: float
+
+
+@dataclass(frozen=True)
+class Cautions:
+    """The cautions that are being spoken as the job begins."""
+
+    lines: tuple[str, ...]
+
+
+Picture = StandMove | ScrewRound | AimShown | Cautions
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Everything on the screen."""
+
+    condition: Condition
+    instruction: Instruction
+    stages: tuple[StageMark, ...] = ()
+    answer: Answer | None = None
+    picture: Picture | None = None
+    result: str = ""
+    noisy: bool = False
+    example: bool = False
+    about: str = ""
+    step_title: str = ""
+    companion_is_off: bool = False

@@ -1,0 +1,119 @@
+"""The moment as a page: one fragment of HTML, every text escaped, type as large as it fits."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from companion.display.moment import AnswerState, Cautions, Condition, Moment
+from companion.display.pictures import draw
+
+TEMPLATES = Path(__file__).parent / "templates"
+_PAGES = Environment(
+    loader=FileSystemLoader(TEMPLATES),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+# One unit is a hundredth of the screen's height (on a 16 to 9 screen).
+SIZES = (30, 24, 19, 16, 14, 12, 11, 10, 9, 8, 7, 6, 5)
+CHARACTER_WIDTH, LIGHT_CHARACTER_WIDTH, LINE_HEIGHT = 0.6, 0.53, 1.12
+WIDE, BESIDE_PICTURE, BESIDE_CAUTIONS = 150.0, 81.0, 84.0
+TALL, FRAMED, REPLY_HEIGHT = 58.0, 48.0, 9.0
+BEFORE_SIZE, LONG_BEFORE_SIZE, MOST_LINES_BEFORE = 5.0, 3.6, 4
+
+MARKS: dict[Condition, tuple[str, str]] = {
+    "no_job": ("–", "No job"),
+    "asking": ("▸", "Read and say"),
+    "doing": ("●", "Do this"),
+    "read_back": ("?", "Is this right?"),
+    "note": ("●", "Your note"),
+    "paused": ("‖", "Waiting"),
+    "stopped": ("■", "Stopped"),
+    "ending": ("?", "End the job?"),
+    "resuming": ("▸", "Back again"),
+    "over": ("■", "Finished"),
+}
+ANSWERS: dict[AnswerState, tuple[str, str]] = {
+    "said_back": ("?", "Heard, said back. Not taken before your yes."),
+    "taken": ("✓", "Taken"),
+    "not_taken": ("✗", "Not taken"),
+    "unlikely": ("!", "Heard, but unlikely. Not taken."),
+    "not_understood": ("✗", "Not understood"),
+    "nothing": ("…", "Nothing heard"),
+    "heard": ("“”", "Heard"),
+}
+
+
+FRAMED_CONDITIONS = ("read_back", "note", "paused", "stopped", "ending", "resuming")
+# Where the words themselves are what counts, they are what is written large.
+BY_WORDS: tuple[AnswerState, ...] = ("heard", "said_back", "not_understood")
+
+
+def view(moment: Moment) -> str:
+    """The fragment that shows this moment."""
+    width = WIDE
+    if isinstance(moment.picture, Cautions):
+        width = BESIDE_CAUTIONS
+    elif moment.picture is not None:
+        width = BESIDE_PICTURE
+    said = moment.instruction
+    framed = moment.condition in FRAMED_CONDITIONS or moment.companion_is_off
+    room = (FRAMED if framed else TALL) - (REPLY_HEIGHT if said.reply else 0)
+    before_is_long = _lines_before(said.before, BEFORE_SIZE, width) > MOST_LINES_BEFORE
+    before_size = LONG_BEFORE_SIZE if before_is_long else BEFORE_SIZE
+    if said.before:
+        room -= (_lines_before(said.before, before_size, width) * LINE_HEIGHT + 0.3) * before_size
+    answer = moment.answer
+    large = answer.shown if answer is not None else ""
+    if answer is not None and answer.state in BY_WORDS:
+        large = f"“{answer.words}”" if answer.words else ""
+    return _PAGES.get_template("view.html.j2").render(
+        moment=moment,
+        mark=MARKS[moment.condition],
+        answer_mark=ANSWERS[answer.state] if answer is not None else ("", ""),
+        text_size=fitting_size(said.text, width, room),
+        reply_size=fitting_size(said.reply, width - 14, REPLY_HEIGHT, most=7),
+        before_is_long=before_is_long,
+        large=large,
+        by_words=BY_WORDS,
+        shown_size=fitting_size(large, 86.0, 11.0, most=9),
+        cautions=moment.picture.lines if isinstance(moment.picture, Cautions) else (),
+        picture=draw(moment.picture),
+        now=next((stage for stage in moment.stages if stage.state == "now"), None),
+    )
+
+
+def shell(moment: Moment) -> str:
+    """The whole page around the fragment."""
+    return _PAGES.get_template("display.html.j2").render(fragment=view(moment))
+
+
+def fitting_size(told: str, width: float, height: float, most: int = SIZES[0]) -> int:
+    """The largest size at which the text fits, in hundredths of the screen's height."""
+    sizes = [size for size in SIZES if size <= most]
+    for size in sizes:
+        longest = max((len(word) for word in told.split(" ")), default=0)
+        fits_across = longest * size * CHARACTER_WIDTH <= width
+        if fits_across and lines(told, size, width) * size * LINE_HEIGHT <= height:
+            return size
+    return sizes[-1]
+
+
+def _lines_before(told: str, size: float, width: float) -> int:
+    return lines(told, size * LIGHT_CHARACTER_WIDTH / CHARACTER_WIDTH, width)
+
+
+def lines(told: str, size: float, width: float) -> int:
+    """How many lines the text takes at this size."""
+    across = max(1, int(width / (size * CHARACTER_WIDTH)))
+    count, used = 1, 0
+    for word in told.split(" "):
+        if used and used + 1 + len(word) > across:
+            count, used = count + 1, len(word)
+        else:
+            used += len(word) + (1 if used else 0)
+    return count

@@ -1,0 +1,27 @@
+"""The pictures beside the instruction: one move, one round of screws, one result."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from markupsafe import Markup
+
+from companion.display.moment import AimShown, Cautions, Picture, ScrewRound, StandMove
+from companion.display.pictures.aim import aim_picture
+from companion.display.pictures.screws import screws_picture
+from companion.display.pictures.stand import stand_picture
+
+
+def draw(picture: Picture | None) -> Markup:
+    """The picture as SVG; empty where there is nothing to draw."""
+    match picture:
+        case None | Cautions():
+            return Markup()
+        case StandMove():
+            return stand_picture(picture)
+        case ScrewRound():
+            return screws_picture(picture)
+        case AimShown():
+            return aim_picture(picture)
+        case _:
+            assert_never(picture)

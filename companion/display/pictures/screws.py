@@ -1,0 +1,91 @@
+"""The screws of this round as dials: the one to turn now is large, the others stand beside it."""
+
+from __future__ import annotations
+
+import math
+
+from markupsafe import Markup
+
+from companion.display.moment import ScrewRound, ScrewTurn
+from companion.display.pictures import arrows
+from companion.review.pictures import svg
+from companion.review.wording import turns_words
+
+WIDTH, HEIGHT = 800.0, 700.0
+LARGE, HEAD = 190.0, 84.0
+_NOTES = {"done": "✓ done", "now": "now", "to_do": "then"}
+
+
+def screws_picture(due: ScrewRound) -> Markup:
+    """One dial a turn; a screw already turned has its tick, the next ones wait."""
+    told = "; ".join(
+        f"{turn.name}: {turns_words(turn.turns)} ({_NOTES[turn.state]})" for turn in due.turns
+    )
+    now = next((turn for turn in due.turns if turn.state == "now"), None)
+    column = [_small(turn, 70.0 + 175.0 * place) for place, turn in enumerate(due.turns[:4])]
+    return svg.picture(
+        "screws",
+        WIDTH,
+        HEIGHT,
+        f"Screws, round {due.number}",
+        f"{told}. Seen as you face the screw's head from in front.",
+        *(_large(now) if now is not None else ()),
+        *column,
+    )
+
+
+def _large(turn: ScrewTurn) -> list[Markup]:
+    centre = (290.0, 280.0)
+    turns = float(turn.turns)
+    way = "clockwise" if turns > 0 else "anticlockwise"
+    if abs(turns) > 1:
+        arrow = [*arrows.spiral(centre, LARGE, HEAD + 26, turns)]
+    else:
+        # A whole turn leaves a gap, so that its head does not cover its tail.
+        arrow = [arrows.round_about(centre, LARGE - 30, 0, max(-335.0, min(335.0, 360.0 * turns)))]
+    return [
+        svg.label((centre[0], 34), "Facing the screw's head", "seen", "middle"),
+        svg.dot(centre, HEAD, "head"),
+        svg.rectangle((centre[0] - HEAD * 0.7, centre[1] - 12), HEAD * 1.4, 24, "slot", 4),
+        *_quarters(centre, LARGE + 22),
+        *arrow,
+        svg.label((centre[0], 600), _turns_only(turn), "figure", "middle"),
+        svg.label((centre[0], 668), way, "way", "middle"),
+    ]
+
+
+def _turns_only(turn: ScrewTurn) -> str:
+    told = turns_words(abs(turn.turns)).removesuffix(" clockwise").strip()
+    return f"{told} turn{'s' if abs(turn.turns) > 1 else ''}" if "turn" not in told else told
+
+
+def _quarters(centre: svg.Point, radius: float) -> list[Markup]:
+    return [
+        svg.line(
+            svg.turned((centre[0], centre[1] - radius), centre, 90.0 * quarter),
+            svg.turned((centre[0], centre[1] - radius - 14), centre, 90.0 * quarter),
+            "tick",
+        )
+        for quarter in range(4)
+    ]
+
+
+def _small(turn: ScrewTurn, y: float) -> Markup:
+    """One row of the list: done, now or still to come."""
+    x = 606.0
+    return svg.element(
+        "g",
+        svg.rectangle((x - 34, y - 50), 226, 150, f"row {turn.state}", 14),
+        svg.label((x - 14, y - 8), turn.name, "screw-name"),
+        svg.label((x - 14, y + 36), _signed(turn), "screw-turns"),
+        svg.label((x - 14, y + 82), _NOTES[turn.state], f"screw-note {turn.state}"),
+        class_=f"screw {turn.state}",
+    )
+
+
+def _signed(turn: ScrewTurn) -> str:
+    """Turns with a round arrow for the way; the words stand beside the large dial."""
+    sign = "↻" if turn.turns > 0 else "↺"
+    whole, part = divmod(abs(turn.turns), 1)
+    quarters = {0: "", 1: "¼", 2: "½", 3: "¾"}.get(math.floor(part * 4), "")
+    return f"{whole if whole or not quarters else ''}{quarters} {sign}"

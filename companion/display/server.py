@@ -1,0 +1,168 @@
+"""The page in the bay: read-only, on this machine only unless told otherwise, live.
+
+Built on Starlette; uvicorn serves it. There is nothing to send to it: only GET, no cookies, no
+forms, no scripts but its own.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.requests import Request
+from starlette.responses import (
+    FileResponse,
+    HTMLResponse,
+    PlainTextResponse,
+    Response,
+    StreamingResponse,
+)
+from starlette.routing import Route
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from companion.display import page
+from companion.display.moment import Instruction, Moment
+from companion.display.watching import LOOK_EVERY_S, Watching
+
+BEAT_EVERY_S = 2.0
+SCREENS_AT_MOST = 16
+SECURITY_HEADERS = {
+    "content-security-policy": (
+        "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; "
+        "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    ),
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+    "cache-control": "no-store",
+}
+
+
+class Screens:
+    """The open pages: each gets every moment, or the newest where it was too slow for all."""
+
+    def __init__(self) -> None:
+        self.moment = Moment("no_job", Instruction("No job is running."))
+        self._waiting: set[asyncio.Queue[Moment]] = set()
+
+    def show(self, moment: Moment) -> None:
+        """Call it in the server's own thread."""
+        self.moment = moment
+        for queue in self._waiting:
+            while queue.full():
+                queue.get_nowait()
+            queue.put_nowait(moment)
+
+    @property
+    def full(self) -> bool:
+        return len(self._waiting) >= SCREENS_AT_MOST
+
+    async def stream(self) -> AsyncIterator[str]:
+        """The moments as server-sent events, and a beat while nothing changes."""
+        queue: asyncio.Queue[Moment] = asyncio.Queue(maxsize=8)
+        self._waiting.add(queue)
+        try:
+            yield "retry: 1000\n\n" + _event(self.moment)
+            while True:
+                try:
+                    yield _event(await asyncio.wait_for(queue.get(), BEAT_EVERY_S))
+                except TimeoutError:
+                    yield "event: beat\ndata:\n\n"
+        finally:
+            self._waiting.discard(queue)
+
+
+def _event(moment: Moment) -> str:
+    return f"event: view\ndata: {json.dumps(page.view(moment))}\n\n"
+
+
+class SecurityHeaders:
+    """Adds the security headers to every answer; a plain wrapper, so that streams stay streams."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                added = [(k.encode(), v.encode()) for k, v in SECURITY_HEADERS.items()]
+                message = {**message, "headers": [*message["headers"], *added]}
+            await send(message)
+
+        await self._app(scope, receive, with_headers)
+
+
+def make_app(
+    record: Path, hosts: tuple[str, ...] = (), look_every_s: float = LOOK_EVERY_S
+) -> Starlette:
+    """The application that shows the newest job of this record. `hosts`: names it answers to."""
+    screens = Screens()
+
+    @asynccontextmanager
+    async def following(app: Starlette) -> AsyncIterator[None]:
+        loop = asyncio.get_running_loop()
+
+        def changed(moment: Moment) -> None:
+            loop.call_soon_threadsafe(screens.show, moment)
+
+        watching = Watching(record, changed, look_every_s)
+        watching.start()
+        try:
+            yield
+        finally:
+            await asyncio.to_thread(watching.stop)
+
+    async def index(request: Request) -> Response:
+        return HTMLResponse(page.shell(screens.moment))
+
+    async def events(request: Request) -> Response:
+        if screens.full:
+            return PlainTextResponse("Too many screens are open.", 503)
+        return StreamingResponse(screens.stream(), media_type="text/event-stream")
+
+    async def style(request: Request) -> Response:
+        return FileResponse(page.TEMPLATES / "display.css", media_type="text/css")
+
+    async def script(request: Request) -> Response:
+        return FileResponse(page.TEMPLATES / "display.js", media_type="text/javascript")
+
+    return Starlette(
+        routes=[
+            Route("/", index),
+            Route("/events", events),
+            Route("/display.css", style),
+            Route("/display.js", script),
+        ],
+        middleware=[
+            Middleware(SecurityHeaders),
+            # A page elsewhere that points its own name here gets nothing.
+            Middleware(TrustedHostMiddleware, allowed_hosts=["127.0.0.1", "localhost", *hosts]),
+        ],
+        lifespan=following,
+    )
+
+
+def make_server(record: Path, host: str, port: int) -> uvicorn.Server:
+    """A server that is ready to run."""
+    own = () if host in ("127.0.0.1", "localhost") else (host,)
+    return uvicorn.Server(
+        uvicorn.Config(
+            make_app(record, own),
+            host=host,
+            port=port,
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=1,
+        )
+    )

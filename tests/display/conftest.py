@@ -1,0 +1,154 @@
+"""A record that a rehearsal writes, the page that follows it, a real browser that shows it."""
+
+from __future__ import annotations
+
+import socket
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from shutil import which
+from typing import Any
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from companion import parts
+from companion.display.fold import Told, take
+from companion.display.look import look
+from companion.display.moment import Moment
+from companion.display.server import make_app
+from companion.procedure.loader import JobPaths
+from companion.record import SqliteLog, open_record
+from companion.record.memory import MemoryLog
+from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
+from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
+from companion.voice.silent import SilentVoice
+
+INPUTS = ("opened", "resumed", "heard", "refused", "silent")
+CHROMIUM_FLAGS = [
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage"),
+]
+
+
+class TellingVoice(SilentVoice):
+    """Silent; calls back after each prompt, when all of its step stands in the record."""
+
+    def __init__(self, said: Callable[[str], None]) -> None:
+        super().__init__()
+        self._said = said
+
+    def say(self, text: str, speed: int = DEFAULT_SPEED_WPM, volume: float = 1.0) -> Spoken:
+        self._said(text)
+        return super().say(text, speed, volume)
+
+
+class Knowing:
+    """A watcher that knows what the screen should know."""
+
+    def __init__(self) -> None:
+        self.told = Told()
+
+    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+        self.told = take(self.told, kind, body)
+
+
+def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]:
+    """What the screen knows after each whole step of a rehearsed job."""
+    loaded = parts.load(JobPaths())
+    log = MemoryLog("a job")
+    rehearsal = make_rehearsal(
+        loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
+    )
+    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    events = list(log.events("a job"))
+    told, after_each = Told(), []
+    for place, event in enumerate(events):
+        told = take(told, event.kind, event.body)
+        if place + 1 == len(events) or events[place + 1].kind in INPUTS:
+            after_each.append(told)
+    return after_each
+
+
+@pytest.fixture(scope="session")
+def moments() -> list[Moment]:
+    """Everything that three rehearsed jobs put on the screen."""
+    return [look(told) for seed in (1, 3, 7) for told in rehearsed_told(seed, slips=4)]
+
+
+@contextmanager
+def serving(record: Path) -> Iterator[str]:
+    """The address of a display that follows this record."""
+    with socket.socket() as bound:
+        bound.bind(("127.0.0.1", 0))
+        config = uvicorn.Config(
+            make_app(record, look_every_s=0.02),
+            log_level="warning",
+            timeout_graceful_shutdown=1,
+        )
+        server = uvicorn.Server(config)
+        ready = threading.Event()
+        startup = server.startup
+
+        async def tell_when_ready(sockets: list[socket.socket] | None = None) -> None:
+            await startup(sockets)
+            ready.set()
+
+        server.startup = tell_when_ready  # type: ignore[method-assign]
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]})
+        thread.start()
+        try:
+            assert ready.wait(10)
+            yield f"http://127.0.0.1:{bound.getsockname()[1]}/"
+        finally:
+            server.should_exit = True
+            thread.join(10)
+
+
+def play(
+    record: Path,
+    *,
+    seed: int,
+    slips: int = 0,
+    harder: bool = True,
+    seen: Callable[[Moment], None] = lambda moment: None,
+) -> None:
+    """A whole rehearsed job into the record; `seen` is called at each prompt and at the end."""
+    loaded = parts.load(JobPaths())
+    with open_record(record) as database:
+        session = database.create_session()
+        log = SqliteLog(database, session)
+        knowing = Knowing()
+
+        def said(text: str) -> None:
+            if knowing.told.prompt is not None and knowing.told.prompt.said == text:
+                seen(look(knowing.told))
+
+        rehearsal = make_rehearsal(
+            loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
+        )
+        voice = TellingVoice(said)
+        run_rehearsal(loaded, parts.grammar(), rehearsal, voice, log, watcher=knowing)
+        seen(look(knowing.told))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's own Chromium, without a window."""
+    chromium = which("chromium")
+    if chromium is None:
+        pytest.skip("no chromium on this machine")
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=chromium, args=CHROMIUM_FLAGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def screen(browser: Browser) -> Iterator[Page]:
+    """A page as large as a common screen."""
+    page = browser.new_page(viewport={"width": 1920, "height": 1080})
+    yield page
+    page.close()

@@ -1,0 +1,80 @@
+"""Signs of life to a service manager, over a real socket."""
+
+from __future__ import annotations
+
+import os
+import socket
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from companion.supervision import Heartbeat, Manager, service_manager
+
+
+class Seen:
+    def __init__(self) -> None:
+        self.kinds: list[str] = []
+
+    def fact(self, kind: str, body: object) -> None:
+        self.kinds.append(kind)
+
+
+@pytest.fixture
+def listening(tmp_path: Path) -> Iterator[socket.socket]:
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as receiver:
+        receiver.bind(str(tmp_path / "notify"))
+        receiver.settimeout(5)
+        yield receiver
+
+
+def manager_at(receiver: socket.socket, **more: str) -> Manager:
+    return service_manager({"NOTIFY_SOCKET": receiver.getsockname(), **more})
+
+
+def test_ready_alive_and_stopping_arrive_word_for_word(listening: socket.socket) -> None:
+    manager = manager_at(listening)
+    manager.ready()
+    manager.alive()
+    manager.status("Stage 3:\nFloor check")
+    manager.stopping()
+    got = [listening.recv(200).decode() for _ in range(4)]
+    assert got == ["READY=1", "WATCHDOG=1", "STATUS=Stage 3: Floor check", "STOPPING=1"]
+
+
+def test_a_socket_in_the_abstract_namespace_is_reached() -> None:
+    name = f"bay-companion-test-{os.getpid()}"
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as receiver:
+        receiver.bind(f"\0{name}")
+        receiver.settimeout(5)
+        service_manager({"NOTIFY_SOCKET": f"@{name}"}).ready()
+        assert receiver.recv(200) == b"READY=1"
+
+
+def test_without_a_manager_nothing_happens() -> None:
+    service_manager({}).ready()
+    service_manager({"NOTIFY_SOCKET": "nonsense"}).alive()
+
+
+def test_a_manager_that_is_gone_stops_nothing(tmp_path: Path) -> None:
+    service_manager({"NOTIFY_SOCKET": str(tmp_path / "nobody")}).alive()
+
+
+def test_the_watchdog_time_counts_for_the_process_it_is_meant_for(
+    listening: socket.socket,
+) -> None:
+    own, other = str(os.getpid()), str(os.getpid() + 1)
+    assert manager_at(listening, WATCHDOG_USEC="30000000").watchdog_s == 30
+    assert manager_at(listening, WATCHDOG_USEC="30000000", WATCHDOG_PID=own).watchdog_s == 30
+    assert manager_at(listening, WATCHDOG_USEC="30000000", WATCHDOG_PID=other).watchdog_s is None
+    assert manager_at(listening, WATCHDOG_USEC="soon").watchdog_s is None
+
+
+def test_each_fact_kept_is_a_sign_of_life_and_is_passed_on(listening: socket.socket) -> None:
+    seen = Seen()
+    heartbeat = Heartbeat(seen, manager_at(listening))
+    heartbeat.fact("silent", {})
+    heartbeat.fact("stage", {"number": 3, "title": "Floor check"})
+    got = [listening.recv(200).decode() for _ in range(3)]
+    assert got == ["WATCHDOG=1", "WATCHDOG=1", "STATUS=Stage 3: Floor check"]
+    assert seen.kinds == ["silent", "stage"]
