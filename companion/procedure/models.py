@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 Identifier = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Text = Annotated[str, Field(min_length=1, max_length=600)]
@@ -86,6 +86,12 @@ class Vehicle(Header):
     aim: AimLimits
 
 
+def _countable(turn: float) -> float:
+    if turn not in (0.25, 0.5, 1.0):
+        raise ValueError("Input should be 0.25, 0.5 or 1: a hand counts it and a voice says it")
+    return turn
+
+
 class ScrewModel(Model):
     """One adjusting screw of the radar's mount.
 
@@ -101,7 +107,9 @@ class ScrewModel(Model):
     hand: Literal["right", "left"]
     travel_clockwise_turns: Annotated[Float, Field(gt=0, le=50)]
     travel_anticlockwise_turns: Annotated[Float, Field(gt=0, le=50)]
-    smallest_turn: Annotated[Float, Field(gt=0, le=1, description="as a part of one turn")] = 0.25
+    smallest_turn: Annotated[
+        Float, AfterValidator(_countable), Field(description="as a part of one turn")
+    ] = 0.25
     backlash_turns: Annotated[Float, Field(ge=0, le=2)] = 0.0
 
 
