@@ -14,6 +14,8 @@ Identifier = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Text = Annotated[str, Field(min_length=1, max_length=600)]
 # A number is written as one: neither `yes` nor a text with digits stands for it.
 Float = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+# Spoken as it stands: the voice has words for it, and it is no slip of a unit.
+Sayable = Annotated[Float, Field(ge=-99_999, le=99_999)]
 Millimetres = Annotated[Float, Field(gt=0, lt=20_000)]
 Coordinate = Annotated[Float, Field(ge=-20_000, le=20_000)]
 SmallAngle = Annotated[Float, Field(ge=-10, le=10)]
@@ -31,8 +33,8 @@ class Model(BaseModel):
 class Range(Model):
     """From `low` to `high`, both in the unit of the field that holds the range."""
 
-    low: Float
-    high: Float
+    low: Sayable
+    high: Sayable
 
     @model_validator(mode="after")
     def _ordered(self) -> Range:
