@@ -9,5 +9,6 @@ if (($# == 0)); then
     .venv/bin/ruff check .
     .venv/bin/mypy
     .venv/bin/lint-imports
+    .venv/bin/python -m tests.security
 fi
 exec .venv/bin/pytest -n auto "$@"

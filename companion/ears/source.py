@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import queue
 from collections.abc import Iterator
 from pathlib import Path
@@ -32,7 +33,7 @@ def read_sound(path: Path) -> bytes:
     Raises `EarsError` naming the file if it is missing, no sound file, empty, cut short, longer
     than an hour, or sampled below 8 kHz.
     """
-    if not path.is_file():
+    if not os.path.isfile(path):  # pathlib's raises at names that are too long
         raise EarsError(f"{path}: there is no such sound file")
     _refuse_cut_wav(path)
     try:

@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from companion.measure.coupling import ORDER, Quantity
-from companion.procedure.models import Float, Header, Identifier, Model, Text
+from companion.procedure.models import Float, Header, Identifier, Model, Sayable, Text
 
 Source = Annotated[str, Field(pattern=r"^(minus )?[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$", max_length=120)]
 NumberOrSource = Annotated[
@@ -77,9 +77,9 @@ class Reading(Step):
     unit: Identifier
     number: Number
     plausible: Annotated[
-        tuple[Float, Float], Field(description="outside of it the hearing is doubted first")
+        tuple[Sayable, Sayable], Field(description="outside of it the hearing is doubted first")
     ]
-    resolution: Annotated[Float, Field(gt=0)]
+    resolution: Annotated[Sayable, Field(gt=0)]
     doubt: Annotated[
         Float, Field(ge=0, description="standard uncertainty beside the resolution's")
     ] = 0.0
@@ -177,7 +177,7 @@ class Move(Model):
 
     say: Annotated[Text, Field(description="{amount} and {direction} speak the size and the way")]
     amount: Literal["mm", "deg", "mm_per_m"]
-    resolution: Annotated[Float, Field(gt=0, description="the amount is rounded to this")]
+    resolution: Annotated[Sayable, Field(gt=0, description="the amount is rounded to this")]
     direction_when_positive: Identifier
     direction_when_negative: Identifier
 
@@ -304,7 +304,7 @@ class Finish(Step):
     """Says the result and closes the record."""
 
     step: Literal["finish"]
-    ranges_m: Annotated[tuple[Float, ...], Field(min_length=1)]
+    ranges_m: Annotated[tuple[Annotated[Sayable, Field(gt=0)], ...], Field(min_length=1)]
     say_signed: Text
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import stat
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files as package_files
@@ -74,7 +75,11 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
 def _read(path: Path) -> bytes:
     """The file's bytes, which are sure to be UTF-8 text."""
     try:
-        if path.stat().st_size > LONGEST_TEXT:
+        about = path.stat()
+        if not stat.S_ISREG(about.st_mode):
+            # A pipe or a device would never end.
+            raise FileProblem(f"{path}: a folder, a pipe or a device; wanted: a readable YAML file")
+        if about.st_size > LONGEST_TEXT:
             raise FileProblem(f"{path}: larger than {LONGEST_TEXT} bytes; wanted: a YAML file")
         content = path.read_bytes()
         content.decode("utf-8")

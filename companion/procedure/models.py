@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 Identifier = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Text = Annotated[str, Field(min_length=1, max_length=600)]
 # A number is written as one: neither `yes` nor a text with digits stands for it.
 Float = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+# Spoken as it stands: the voice has words for it, and it is no slip of a unit.
+Sayable = Annotated[Float, Field(ge=-99_999, le=99_999)]
 Millimetres = Annotated[Float, Field(gt=0, lt=20_000)]
 Coordinate = Annotated[Float, Field(ge=-20_000, le=20_000)]
 SmallAngle = Annotated[Float, Field(ge=-10, le=10)]
@@ -31,8 +33,8 @@ class Model(BaseModel):
 class Range(Model):
     """From `low` to `high`, both in the unit of the field that holds the range."""
 
-    low: Float
-    high: Float
+    low: Sayable
+    high: Sayable
 
     @model_validator(mode="after")
     def _ordered(self) -> Range:
@@ -92,6 +94,12 @@ class Vehicle(Header):
     aim: AimLimits
 
 
+def _countable(turn: float) -> float:
+    if turn not in (0.25, 0.5, 1.0):
+        raise ValueError("Input should be 0.25, 0.5 or 1: a hand counts it and a voice says it")
+    return turn
+
+
 class ScrewModel(Model):
     """One adjusting screw of the radar's mount.
 
@@ -108,7 +116,9 @@ class ScrewModel(Model):
     hand: Literal["right", "left"]
     travel_clockwise_turns: Annotated[Float, Field(gt=0, le=50)]
     travel_anticlockwise_turns: Annotated[Float, Field(gt=0, le=50)]
-    smallest_turn: Annotated[Float, Field(gt=0, le=1, description="as a part of one turn")] = 0.25
+    smallest_turn: Annotated[
+        Float, AfterValidator(_countable), Field(description="as a part of one turn")
+    ] = 0.25
     backlash_turns: Annotated[Float, Field(ge=0, le=2)] = 0.0
 
 

@@ -46,7 +46,7 @@ def _compose(text: str, file_name: str) -> yaml.Node:
         mark = getattr(error, "problem_mark", None)
         where = f" line {mark.line + 1}" if mark is not None else ""
         problem = getattr(error, "problem", None) or "not readable as YAML"
-        raise FileProblem(f"{file_name}{where}: {problem}; wanted: a YAML file") from error
+        raise FileProblem(f"{file_name}{where}: {_cut(problem)}; wanted: a YAML file") from error
     if not isinstance(node, yaml.MappingNode):
         raise FileProblem(f"{file_name}: empty, or a list; wanted: fields such as 'kind: job'")
     return node
@@ -79,7 +79,7 @@ def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
                 if key.value in keys:
                     raise FileProblem(
                         f"{file_name} line {key.start_mark.line + 1}: "
-                        f"'{key.value}' stands twice; wanted: once"
+                        f"'{_cut(key.value)}' stands twice; wanted: once"
                     )
                 keys.add(key.value)
                 waiting.append(((*path, str(key.value)), child))
@@ -92,14 +92,16 @@ def _construct(node: yaml.Node, file_name: str) -> Any:
     except (yaml.YAMLError, ValueError, OverflowError, *TAG_MISFITS) as error:
         mark = getattr(error, "problem_mark", None)
         where = f" line {mark.line + 1}" if mark is not None else ""
-        raise FileProblem(f"{file_name}{where}: {error}; wanted: plain values") from error
+        raise FileProblem(
+            f"{file_name}{where}: {_cut(str(error))}; wanted: plain values"
+        ) from error
 
 
 def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> str:
     parts = []
     for problem in error.errors()[:10]:
         path = _known_path(problem["loc"], lines)
-        field = ".".join(str(p) for p in problem["loc"]) or "the file"
+        field = _cut(".".join(str(p) for p in problem["loc"])) or "the file"
         found = "" if problem["type"] == "missing" else f"found {_short(problem['input'])}; "
         wanted = problem["msg"].removeprefix("Value error, ")
         parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
@@ -116,5 +118,9 @@ def _known_path(location: tuple[str | int, ...], lines: dict[Path, int]) -> Path
 
 
 def _short(value: object) -> str:
-    shown = repr(value)
-    return shown if len(shown) <= 60 else f"{shown[:57]}..."
+    return _cut(repr(value), 60)
+
+
+def _cut(text: str, most: int = 200) -> str:
+    """So much of the text as a person would read."""
+    return text if len(text) <= most else f"{text[: most - 3]}..."

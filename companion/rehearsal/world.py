@@ -218,7 +218,7 @@ class World:
         self._screws[self._screw_names().index(name)].turn(way, max(turns + slip_turns, 0.0))
 
     def _screw_names(self) -> list[str]:
-        return [screw.name for screw in self._truth.mount.screws]
+        return [screw.name.lower() for screw in self._truth.mount.screws]
 
     def _replace_stand(self, **changes: float) -> None:
         self.stand = replace(self.stand, **changes)

@@ -15,6 +15,8 @@ from companion.words.template import (
     parse_value,
 )
 
+# Nothing that a person says in one breath is longer; nor can brackets then be too deep.
+LONGEST_LINE = 200
 KINDS = ("rule", "choice", "answer", "command", "shape")
 _HEADING = re.compile(r"([a-z]+)\s+([a-z_]+(?:\.[1-9])?)")
 
@@ -79,6 +81,10 @@ def _heading(written: str, where: str) -> tuple[str, str]:
 
 
 def _line(written: str, where: str) -> Line:
+    if len(written) > LONGEST_LINE:
+        raise GrammarError(
+            f"{where}: found a line of {len(written)} characters, wanted at most {LONGEST_LINE}"
+        )
     phrase_text, arrow, value_text = written.partition("->")
     try:
         phrase = parse_phrase(phrase_text)

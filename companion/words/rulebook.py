@@ -171,16 +171,16 @@ def _gives_value(rules: Mapping[str, Rule], name: str, above: tuple[str, ...] = 
             f"{rules[name].where}: found {name} leading back to itself "
             f"({' > '.join((*above, name))}), wanted an end"
         )
-    gives = [
-        line.value is not None
-        or any(
+    gives = False
+    for line in rules[name].lines:
+        # Every way is gone down, also below a line that gives a value: it may lead back to here.
+        below = [
             _gives_value(rules, target, (*above, name))
             for slot in slots(line.phrase)
             for target in _targets(rules, slot, line)
-        )
-        for line in rules[name].lines
-    ]
-    return any(gives)
+        ]
+        gives = gives or line.value is not None or any(below)
+    return gives
 
 
 def _check_reach(rules: Mapping[str, Rule]) -> None:

@@ -1,0 +1,200 @@
+"""What must hold after every event of any conversation, kept track of apart from the dialogue.
+
+The watch sees only what goes in (events) and what comes out (facts and prompts). It keeps its own
+account of which reading is current and when each result was computed, so that it would notice a
+dialogue that decides on something stale.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from companion.dialogue.effects import Close, Effect, Listen, Record, Say
+from companion.dialogue.events import Event, Heard, Refused, Silent
+from companion.dialogue.machine import step
+from companion.dialogue.state import Mode, State
+from companion.procedure.job import Computation, Reading
+from companion.words.meanings import Command, Yes
+
+
+class Broken(AssertionError):
+    """An invariant does not hold."""
+
+
+def must(condition: object, what: str, *shown: object) -> None:
+    """Raise Broken unless the condition holds; stays when assertions are switched off."""
+    if not condition:
+        raise Broken(f"{what}: {shown}")
+
+
+@dataclass
+class Watch:
+    """Watches one conversation. `check` is called with every step that the dialogue takes."""
+
+    plan: Any
+    can_say_stop: Callable[[State], bool]
+    clock: int = 0
+    current: dict[str, tuple[str, int]] = field(default_factory=dict)
+    computed: dict[str, int] = field(default_factory=dict)
+    read_back: dict[str, str] = field(default_factory=dict)
+
+    def check(self, before: State, event: Event, after: State, effects: Iterable[Effect]) -> None:
+        """Raise Broken when this step did something that must never happen."""
+        told = tuple(effects)
+        self.clock += 1
+        facts = [effect for effect in told if isinstance(effect, Record)]
+        self._answers_belong_to_their_prompt(before, event, after)
+        self._speech_is_plain(told)
+        self._one_prompt_at_the_end(before, after, told)
+        self._only_yes_accepts(before, event, after, facts)
+        for fact in facts:
+            self._account(fact)
+        self._screws_stay_in_travel(after, facts)
+        self._stop_leads_out(after)
+
+    def _answers_belong_to_their_prompt(self, before: State, event: Event, after: State) -> None:
+        late = isinstance(event, Heard | Refused | Silent) and (
+            before.prompt is None or event.prompt_id != before.prompt.id
+        )
+        if late or before.mode is Mode.CLOSED:
+            kept = ("readings", "answers", "done", "results", "pending", "tasks", "aim", "mode")
+            for name in kept:
+                must(
+                    getattr(before, name) == getattr(after, name),
+                    f"a late answer changed {name}",
+                    event,
+                )
+
+    def _speech_is_plain(self, effects: tuple[Effect, ...]) -> None:
+        for effect in effects:
+            if isinstance(effect, Say):
+                bad = [c for c in effect.text if c.isdigit() or c in "+−±{}_"]
+                must(not bad and effect.text.strip(), "not to be spoken", effect.text)
+                must(0 < effect.volume <= 1, "loudness", effect.volume)
+
+    def _one_prompt_at_the_end(
+        self, before: State, after: State, effects: tuple[Effect, ...]
+    ) -> None:
+        listens = [effect for effect in effects if isinstance(effect, Listen)]
+        if after.mode is Mode.CLOSED:
+            must(not listens, "a closed job listens")
+            must(
+                before.mode is Mode.CLOSED or isinstance(effects[-1], Close),
+                "a job closed without saying so",
+            )
+            return
+        if after.prompt is None:
+            must(not listens, "listens without a prompt")
+            return
+        must(len(listens) == 1 and effects[-1] is listens[0], "one prompt, at the end", effects)
+        must(listens[0].prompt_id == after.prompt.id, "listens under another prompt")
+        must(listens[0].expectation == after.prompt.expectation, "listens for another thing")
+        for effect in effects:
+            if isinstance(effect, Record) and effect.body.get("purpose") == "read_back":
+                self.read_back[str(effect.body["prompt_id"])] = str(effect.body["text"])
+
+    def _only_yes_accepts(
+        self, before: State, event: Event, after: State, facts: list[Record]
+    ) -> None:
+        taken = [fact for fact in facts if fact.kind in ("accepted", "answered")]
+        new = [n for n, t in after.readings.items() if before.readings.get(n) != t]
+        new += [n for n, c in after.answers.items() if before.answers.get(n) != c]
+        must(len(taken) <= 1 and len(new) <= len(taken), "something was taken in silence", new)
+        for fact in taken:
+            must(isinstance(event, Heard) and event.meaning == Yes(), "taken without a yes", event)
+            assert isinstance(event, Heard)
+            must(
+                before.prompt is not None and before.prompt.id == event.prompt_id,
+                "taken by a yes to another prompt",
+                event,
+            )
+            words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
+            # A read-back may be repeated under a new id; what was last asked is what counts.
+            asked = before.prompt.ask if before.prompt is not None else ""
+            must(words.lower() in asked.lower(), "yes was said to something else", words, asked)
+
+    def _account(self, fact: Record) -> None:
+        body = fact.body
+        match fact.kind:
+            case "accepted":
+                self.current[body["reading_id"]] = (body["value"], self.clock)
+            case "taken_back":
+                self._forget(body["step_ids"])
+            case "not_allowed":
+                self.current.pop(body["step_id"], None)
+            case "computed":
+                self._inputs_are_current(body)
+                for name in body["outputs"]:
+                    self.computed[name] = self.clock
+            case "decided":
+                self._is_fresh(body["result"])
+            case "aim_decided":
+                decision = self.plan.step(body["step_id"])
+                self._is_fresh(decision.yaw)
+                self._is_fresh(decision.elevation)
+            case _:
+                pass
+
+    def _forget(self, step_ids: Iterable[str]) -> None:
+        for step_id in step_ids:
+            self.current.pop(step_id, None)
+            gone = self.plan.step(step_id)
+            if isinstance(gone, Computation):
+                for result in gone.outputs.values():
+                    self.computed.pop(result, None)
+
+    def _inputs_are_current(self, body: Mapping[str, Any]) -> None:
+        for given in body["inputs"].values():
+            name = str(given["source"]).removeprefix("minus ")
+            sign = -1 if str(given["source"]).startswith("minus ") else 1
+            if self._is_reading(name):
+                must(name in self.current, "computed from a reading that is not current", name)
+                value = sign * float(self.current[name][0])
+                must(abs(value - given["value"]) < 1e-9, "computed from another value", name)
+
+    def _is_fresh(self, name: str) -> None:
+        """The result (or reading) and everything it came from is current and not newer than it."""
+        if self._is_reading(name):
+            must(name in self.current, "decided on a reading that is not current", name)
+            return
+        producers = [
+            s
+            for s in self.plan.steps
+            if isinstance(s, Computation) and name in s.outputs.values() and name in self.computed
+        ]
+        must(name in self.computed, "decided on a result that was taken back", name)
+        made = self.computed[name]
+        for producer in producers[:1] if len(producers) == 1 else ():
+            for source in producer.inputs.values():
+                if not isinstance(source, str):
+                    continue
+                inner = source.removeprefix("minus ")
+                if self._is_reading(inner):
+                    must(inner in self.current, "decided on a stale reading", name, inner)
+                    must(self.current[inner][1] <= made, "a newer reading was left out", inner)
+                elif inner in self.computed:
+                    must(self.computed[inner] <= made, "a newer result was left out", inner)
+
+    def _is_reading(self, name: str) -> bool:
+        return any(isinstance(s, Reading) and s.id == name for s in self.plan.steps)
+
+    def _screws_stay_in_travel(self, after: State, facts: list[Record]) -> None:
+        if after.aim is None:
+            return
+        screws = after.plan.files.mount.screws
+        for screw, turned in zip(screws, after.aim.turned, strict=True):
+            low = -Fraction(screw.travel_anticlockwise_turns).limit_denominator(64)
+            high = Fraction(screw.travel_clockwise_turns).limit_denominator(64)
+            if any(fact.kind == "screw_plan" for fact in facts):
+                must(low <= turned <= high, "a screw was told beyond its travel", screw.id, turned)
+
+    def _stop_leads_out(self, after: State) -> None:
+        if after.mode in (Mode.CLOSED, Mode.STOPPED) or after.prompt is None:
+            return
+        must(self.can_say_stop(after), "no stop in what may be said here", after.prompt)
+        stopped, _ = step(after, Heard(after.prompt.id, Command("stop")))
+        must(stopped.mode is Mode.STOPPED, "stop did not stop", after.mode)
+        must(stopped.readings == after.readings, "stop lost a reading")

@@ -1,0 +1,147 @@
+"""Any event in any state: nothing is taken without a yes, decided when stale, or turned too far."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+
+from companion import parts
+from companion.dialogue import answering, machine, transitions
+from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.state import Mode, State
+from companion.procedure.loader import JobPaths
+from companion.procedure.plan import Plan
+from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
+from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.survival.conversation import REASONS, Walk, walks
+from tests.survival.invariants import Broken
+
+EVENTS_IN_A_BATCH = 12_500
+LOADED, GRAMMAR = parts.load(JobPaths()), parts.grammar()
+
+sizes = st.integers(0, 2_000_000).flatmap(
+    lambda whole: st.integers(0, 4).map(lambda places: Decimal(whole).scaleb(-places))
+)
+numbers = st.builds(
+    Number,
+    sizes,
+    st.sampled_from([None, *DIRECTIONS]),
+    st.sampled_from([None, *UNITS]),
+)
+meanings = st.one_of(
+    st.sampled_from([Yes(), No(), Done()]),
+    numbers,
+    st.sampled_from(GRAMMAR.choice_ids()).map(Choice),
+    st.sampled_from(COMMAND_NAMES).map(Command),
+)
+
+
+class AnyConversation(RuleBasedStateMachine):
+    """Hypothesis chooses what happens next, and shortens what breaks."""
+
+    @initialize(seed=st.integers(0, 10_000))
+    def begin(self, seed: int) -> None:
+        self.walk = Walk(LOADED, GRAMMAR, seed)
+
+    def open_id(self) -> str:
+        prompt = self.walk.state.prompt
+        return prompt.id if prompt is not None else "p1"
+
+    @precondition(lambda self: self.walk.state.mode is not Mode.CLOSED)
+    @rule(answers=st.integers(1, 60))
+    def the_technician_works(self, answers: int) -> None:
+        for _ in range(answers):
+            if self.walk.state.mode is not Mode.CLOSED:
+                self.walk.do(self.walk.meant())
+
+    @rule(meaning=meanings)
+    def anything_is_heard(self, meaning: Any) -> None:
+        self.walk.do(Heard(self.open_id(), meaning))
+
+    @rule(meaning=meanings, number=st.integers(0, 400))
+    def it_was_meant_for_another_prompt(self, meaning: Any, number: int) -> None:
+        self.walk.do(Heard(f"p{number}", meaning))
+
+    @rule(back=st.integers(1, 30))
+    def an_event_comes_twice(self, back: int) -> None:
+        self.walk.do(self.walk.events[-min(back, len(self.walk.events))])
+
+    @rule(first=meanings, second=meanings)
+    def two_keys_at_once(self, first: Any, second: Any) -> None:
+        prompt_id = self.open_id()
+        self.walk.do(Heard(prompt_id, first))
+        self.walk.do(Heard(prompt_id, second))
+
+    @rule(reason=st.sampled_from(REASONS))
+    def a_noise(self, reason: str) -> None:
+        self.walk.do(Refused(self.open_id(), reason, {"words": "yes"}))
+
+    @rule(waited_s=st.floats(allow_nan=False, allow_infinity=False))
+    def nothing_for_any_time(self, waited_s: float) -> None:
+        self.walk.do(Silent(self.open_id(), waited_s))
+
+    @rule()
+    def the_power_goes(self) -> None:
+        self.walk.check_replay()
+        self.walk.do(Resumed())
+
+    @rule()
+    def the_job_is_opened_again(self) -> None:
+        self.walk.do(Opened())
+
+    @invariant()
+    def the_record_leads_to_here(self) -> None:
+        if hasattr(self, "walk") and len(self.walk.events) % 16 == 0:
+            self.walk.check_replay()
+
+
+AnyConversation.TestCase.settings = settings(
+    max_examples=60,
+    stateful_step_count=30,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+TestAnyConversation = AnyConversation.TestCase
+
+
+@pytest.mark.parametrize("batch", range(8))
+def test_a_hundred_thousand_events_in_eight_batches(batch: int) -> None:
+    seen = walks(100 + batch, EVENTS_IN_A_BATCH, share=0.1 + 0.05 * batch)
+    assert seen["events"] >= EVENTS_IN_A_BATCH
+    for fact in ("accepted", "decided", "taken_back", "late", "aim_decided"):
+        assert seen[f"fact {fact}"] > 10, fact
+
+
+def _accepts_a_no(monkeypatch: pytest.MonkeyPatch) -> None:
+    table = {**transitions.TRANSITIONS}
+    table[Mode.CONFIRMING] = {**table[Mode.CONFIRMING], transitions.Kind.NO: answering.accept}
+    monkeypatch.setattr(transitions, "TRANSITIONS", table)
+
+
+def _takes_late_answers(monkeypatch: pytest.MonkeyPatch) -> None:
+    def careless(event: Event, state: State) -> transitions.Kind:
+        if isinstance(event, Heard) and state.prompt is not None:
+            event = replace(event, prompt_id=state.prompt.id)
+        return transitions.kind_of(event, state)
+
+    monkeypatch.setattr(machine, "kind_of", careless)
+
+
+def _forgets_what_depends(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Plan, "with_dependents", lambda self, step_ids: frozenset(step_ids))
+
+
+@pytest.mark.parametrize("fault", [_accepts_a_no, _takes_late_answers, _forgets_what_depends])
+def test_the_watch_would_notice(
+    fault: Callable[[pytest.MonkeyPatch], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fault(monkeypatch)
+    with pytest.raises(Broken):
+        walks(7, 20_000, share=0.3)
