@@ -50,7 +50,8 @@ def stored_hash(
     )
     content += b'"monotonic":"%d","previous":%b,"seq":%d,"session":%b}' % (
         monotonic_ns,
-        json_string(previous_hash),
+        # Letters and digits need no escape; a hash is new for each event, so no cache helps.
+        b'"%b"' % previous_hash if previous_hash.isalnum() else json_string(previous_hash),
         seq,
         json_string(session_id),
     )

@@ -79,7 +79,7 @@ def run(options: argparse.Namespace) -> Results:
         sessions = [_median_ms(lambda s=s: _read(path, s)) for s in read]  # type: ignore[misc]
         reports = [
             timed(lambda s=s: write_report(path, s, path.with_suffix(".html")))[0] for s in whole
-        ]  # type: ignore[misc]  # noqa: E501
+        ]  # type: ignore[misc]
         return {
             "benchmark": NAME,
             "sessions": options.sessions,
