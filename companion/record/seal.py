@@ -13,7 +13,7 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -22,11 +22,10 @@ from companion.record.canonical import canonical_json, opening_hash
 from companion.record.check_phrase import check_phrase
 from companion.record.database import Database
 from companion.record.merkle import (
-    EMPTY_ROOT,
     inclusion_proof,
     leaf_hash,
-    prefix_roots,
     root_from_proof,
+    root_of,
 )
 
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
@@ -96,6 +95,9 @@ class Proof(_Model):
         return root is not None and root.hex() == self.root
 
 
+_Kept = TypeVar("_Kept", Seal, Proof)
+
+
 @dataclass(frozen=True)
 class SealedHead:
     """A leaf as the file has it now; `head` is None where its event is gone."""
@@ -147,10 +149,7 @@ def leaf_of(sealed: SealedHead) -> Leaf:
 
 
 def _root(leaves: Sequence[Leaf]) -> bytes:
-    root = EMPTY_ROOT
-    for root in prefix_roots(leaf.hashed for leaf in leaves):  # noqa: B007 - the last one is wanted
-        pass
-    return root
+    return root_of([leaf.hashed for leaf in leaves])
 
 
 def proof_of(seal: Seal, session_id: str) -> Proof:
@@ -171,14 +170,7 @@ def proof_of(seal: Seal, session_id: str) -> Proof:
 
 def read_seal(path: Path) -> Seal:
     """A seal that was kept; raises `RecordError` when the file is none or contradicts itself."""
-    try:
-        seal = Seal.model_validate_json(path.read_bytes())
-    except OSError as error:
-        raise RecordError(f"{path}: cannot be read ({error.strerror}); wanted: a seal") from error
-    except ValidationError as error:
-        problem = error.errors(include_url=False)[0]
-        where = ".".join(map(str, problem["loc"])) or "the whole"
-        raise RecordError(f"{path}: is no seal ({where}: {problem['msg']})") from error
+    seal = _read(path, Seal)
     root = _root(seal.leaves)
     if root.hex() != seal.root or seal.phrase != check_phrase(root):
         raise RecordError(
@@ -186,6 +178,27 @@ def read_seal(path: Path) -> Seal:
             "compare its root with another copy"
         )
     return seal
+
+
+def read_proof(path: Path) -> Proof:
+    """A proof; raises `RecordError` when the file is none or does not lead to its root."""
+    proof = _read(path, Proof)
+    if not proof.holds():
+        raise RecordError(f"{path}: does not lead to its root: the proof itself was changed")
+    return proof
+
+
+def _read(path: Path, form: type[_Kept]) -> _Kept:
+    try:
+        return form.model_validate_json(path.read_bytes())
+    except OSError as error:
+        raise RecordError(f"{path}: cannot be read ({error.strerror})") from error
+    except ValidationError as error:
+        problem = error.errors(include_url=False)[0]
+        where = ".".join(map(str, problem["loc"])) or "the whole"
+        raise RecordError(
+            f"{path}: is no {form.__name__.lower()} ({where}: {problem['msg']})"
+        ) from error
 
 
 def write_outside(path: Path, model: BaseModel) -> None:

@@ -22,7 +22,7 @@ from companion.record.database import connect_to_read, open_for_reading, speakin
 from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
 from companion.record.migrations import expected_objects, plain_sql
-from companion.record.seal import Seal
+from companion.record.seal import Proof, Seal
 
 _EVENTS = """
     SELECT seq, kind, at_utc, monotonic_ns, clock_trusted, body, previous_hash, hash
@@ -36,13 +36,14 @@ class Outside:
     """What was kept outside of the file and is held against it.
 
     `heads` maps session ids to head hashes (they stand on the reports); `seal` is a whole seal,
-    `root` a root or check phrase alone. `keys` are the public keys (hexadecimal) by which alone
+    `root` a root or check phrase alone, `proof` a proof for one session. `keys` are the public keys (hexadecimal) by which alone
     sign-offs may be signed; with none given, any signature that fits its own key will do.
     """
 
     heads: Mapping[str, str] = field(default_factory=dict)
     seal: Seal | None = None
     root: str = ""
+    proof: Proof | None = None
     keys: frozenset[str] = frozenset()
 
 
@@ -68,7 +69,7 @@ def verify(
     try:
         findings = list(_within(path, clips, only_session, kept.keys))
         with open_for_reading(path) as database:
-            findings += verify_outside.findings(database, heads, kept.seal, kept.root)
+            findings += verify_outside.findings(database, heads, kept.seal, kept.root, kept.proof)
     except RecordError as error:
         if "damaged" not in str(error):
             raise

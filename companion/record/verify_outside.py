@@ -11,13 +11,17 @@ from companion.record.check_phrase import WORDS, same_phrase
 from companion.record.database import Database
 from companion.record.finding import Finding
 from companion.record.merkle import prefix_roots
-from companion.record.seal import Leaf, Seal, SealedHead, leaf_of, sealed_heads
+from companion.record.seal import Leaf, Proof, Seal, SealedHead, leaf_of, sealed_heads
 
 _ROOT = re.compile(r"[0-9a-f]{64}")
 
 
 def findings(
-    database: Database, heads: Mapping[str, str], seal: Seal | None, root: str
+    database: Database,
+    heads: Mapping[str, str],
+    seal: Seal | None = None,
+    root: str = "",
+    proof: Proof | None = None,
 ) -> Iterator[Finding]:
     """What shows against each of them; the file's own seals are held against its events first.
 
@@ -29,6 +33,9 @@ def findings(
     yield from _sealed_findings(database, sealed)
     if seal is not None:
         yield from _seal_findings(database, sealed, seal)
+    if proof is not None:
+        by = f"the proof of {proof.made_utc}"
+        yield from _leaf_findings(database, proof.leaf.session, proof.leaf, by)
     if root:
         yield from _root_findings(sealed, root)
 
