@@ -36,8 +36,9 @@ class Outside:
     """What was kept outside of the file and is held against it.
 
     `heads` maps session ids to head hashes (they stand on the reports); `seal` is a whole seal,
-    `root` a root or check phrase alone, `proof` a proof for one session. `keys` are the public keys (hexadecimal) by which alone
-    sign-offs may be signed; with none given, any signature that fits its own key will do.
+    `root` a root or check phrase alone, `proof` a proof for one session. `keys` are the public
+    keys (hexadecimal) by which alone sign-offs may be signed, and each session that was signed off
+    has to be by one of them; with none given, any signature that fits its own key will do.
     """
 
     heads: Mapping[str, str] = field(default_factory=dict)
@@ -160,6 +161,7 @@ class _Walk:
     def findings(self, rows: Iterable[_Row]) -> Iterator[Finding]:
         """The chain's first break, then wrong signatures before it, then every clip."""
         signatures: list[Finding] = []
+        sign_offs = signed = 0
         broken = False
         for expected_seq, row in enumerate(rows, start=1):
             body = self._body(row)
@@ -168,12 +170,17 @@ class _Walk:
                 broken = problem is not None
                 if problem is not None:
                     yield problem
-                elif row[1] == b"signed_off":
-                    signatures += self._signature(row[0], body)
+                elif row[1] == b"signed_off" and isinstance(body, dict):
+                    sign_offs += 1
+                    wrong = list(self._signature(row[0], body))
+                    signed += not wrong and bool(body.get("signature"))
+                    signatures += wrong
             if isinstance(body, dict):
                 self._note_clips(row, body)
             self._head = row[7]
         yield from signatures
+        if self._keys and sign_offs and not signed:
+            yield self._found(0, "signature", "no sign-off of it is signed with a key given")
         yield from self._clip_findings()
 
     def _body(self, row: _Row) -> object:
