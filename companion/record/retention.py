@@ -42,16 +42,26 @@ def expire_clips(database: Database, clips: ClipStore, days: int, why: str) -> l
     oldest_kept = format_rfc3339(parse_rfc3339(now.at_utc) - timedelta(days=days))
     kept: set[str] = set()
     old: dict[str, set[str]] = {}
+    gone_before: set[str] = set()
     for session in database.sessions():
-        named, expired = clips_named(database.events(session.session_id))
+        standing, expired = clips_named(database.events(session.session_id))
         if session.opened_utc >= oldest_kept:
-            kept |= named
+            kept |= standing
         else:
-            old[session.session_id] = named | expired
-    done = [
-        _expire(database, clips, session_id, named, kept, why) for session_id, named in old.items()
-    ]
-    return [expired for expired in done if expired.clips]
+            old[session.session_id] = standing
+            gone_before |= expired
+    done = []
+    for session_id, standing in old.items():
+        going = tuple(sorted(clip for clip in standing - kept if clips.holds(clip)))
+        if going:
+            body = ClipsExpired(clips=going, why=why)
+            SqliteLog(database, session_id).append([entry_of(CLIPS_EXPIRED, body)])
+            done.append(Expired(session_id, going))
+    # Only now, as a clip may be named by several sessions, and each has to say that it went.
+    for clip in gone_before.union(*(expired.clips for expired in done)) - kept:
+        if clips.holds(clip):
+            clips.remove(clip)
+    return done
 
 
 def clips_named(events: Iterable[StoredEvent]) -> tuple[set[str], set[str]]:
@@ -64,23 +74,3 @@ def clips_named(events: Iterable[StoredEvent]) -> tuple[set[str], set[str]]:
         if event.kind == CLIPS_EXPIRED:
             expired |= clips_expired_by(event.body)
     return named - expired, expired
-
-
-def _expire(
-    database: Database,
-    clips: ClipStore,
-    session_id: str,
-    named: set[str],
-    kept: set[str],
-    why: str,
-) -> Expired:
-    _, already = clips_named(database.events(session_id))
-    going = tuple(sorted(clip for clip in named - kept - already if clips.holds(clip)))
-    if going:
-        SqliteLog(database, session_id).append(
-            [entry_of(CLIPS_EXPIRED, ClipsExpired(clips=going, why=why))]
-        )
-    for clip in {*going, *(already - kept)}:
-        if clips.holds(clip):
-            clips.remove(clip)
-    return Expired(session_id, going)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from companion.record.afterwards import clips_expired_by, signature_problem
 from companion.record.canonical import opening_hash, sha256_hex
 from companion.record.canonical_check import value_of_canonical
 from companion.record.clips import ClipStore
-from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
+from companion.record.database import connect_to_read, open_for_reading
 from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
 from companion.record.migrations import expected_objects, plain_sql
@@ -68,38 +69,43 @@ def verify(
     kept = outside or Outside()
     heads = {**kept.heads, **(expected_heads or {})}
     try:
-        findings = list(_within(path, clips, only_session, kept.keys))
-        with open_for_reading(path) as database:
-            findings += verify_outside.findings(database, heads, kept.seal, kept.root, kept.proof)
+        connection = connect_to_read(path)
     except RecordError as error:
         if "damaged" not in str(error):
             raise
         return [Finding("", 0, "damaged", str(error))]
-    return findings
+    with closing(connection):
+        findings = list(_within(connection, clips, only_session, kept.keys))
+    if any(finding.kind == "damaged" for finding in findings):
+        return findings
+    with open_for_reading(path) as database:
+        outer = verify_outside.findings(database, heads, kept.seal, kept.root, kept.proof)
+        return [*findings, *outer]
 
 
 def _within(
-    path: Path, clips: ClipStore | None, only_session: str | None, keys: frozenset[str]
+    connection: sqlite3.Connection,
+    clips: ClipStore | None,
+    only_session: str | None,
+    keys: frozenset[str],
 ) -> Iterator[Finding]:
     """What the file shows by itself, all read from one state of it."""
-    with speaking_plainly(path, "read"):
-        connection = connect_to_read(path)
-        try:
-            # Text is taken as the bytes it is: text that is no UTF-8 is a finding, not an error.
-            connection.text_factory = bytes
-            connection.execute("BEGIN")
-            yield from _schema_findings(connection)
-            opened, orphans = _sessions(connection)
-            for session_id in orphans:
-                if only_session in (None, session_id):
-                    yield Finding(session_id, 0, "orphan", "its opening line is gone")
-            for raw_id, opened_utc in opened:
-                session_id = raw_id.decode("utf-8", "replace")
-                if only_session in (None, session_id):
-                    walk = _Walk(raw_id, opened_utc.decode("utf-8", "replace"), clips, keys)
-                    yield from walk.findings(connection.execute(_EVENTS, (raw_id,)))
-        finally:
-            connection.close()
+    # Text is taken as the bytes it is: text that is no UTF-8 is a finding, not an error.
+    connection.text_factory = bytes
+    try:
+        connection.execute("BEGIN")
+        yield from _schema_findings(connection)
+        opened, orphans = _sessions(connection)
+        for session_id in orphans:
+            if only_session in (None, session_id):
+                yield Finding(session_id, 0, "orphan", "its opening line is gone")
+        for raw_id, opened_utc in opened:
+            session_id = raw_id.decode("utf-8", "replace")
+            if only_session in (None, session_id):
+                walk = _Walk(raw_id, opened_utc.decode("utf-8", "replace"), clips, keys)
+                yield from walk.findings(connection.execute(_EVENTS, (raw_id,)))
+    except sqlite3.Error as error:
+        yield Finding("", 0, "damaged", f"the database is damaged and cannot be read on: {error}")
 
 
 def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:

@@ -47,7 +47,7 @@ SPELLINGS = AS_TEXT.split()
 spellings = st.sampled_from([*SPELLINGS, "1.0 ", " 1", "[1, 2]"])
 
 
-@settings(max_examples=400)
+@settings(max_examples=400, deadline=None)
 @given(first=spellings, second=spellings)
 def test_any_other_spelling_is_refused_exactly_where_the_canonical_writer_writes_another(
     first: str, second: str
