@@ -28,7 +28,7 @@ FORMAT = 1
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
-SESSIONS_A_COMMIT = 100
+SESSIONS_A_COMMIT = 400
 
 _DIGEST_COLUMNS = tuple(field.name for field in fields(Digest))
 _BOOLEANS = ("is_example", "is_rehearsal", "clock_trusted")
@@ -137,14 +137,58 @@ def refresh(index: sqlite3.Connection, record: Database) -> int:
     the record is not a continuation of what was indexed (another file, an older one restored),
     the index is made anew.
     """
+    taken = 0
+    wanted: dict[str, int] = {}
     with _naming_the_index(record.path):
-        heads = [tuple(row.values()) for row in record.read(_HEADS)]
-        try:
-            return _take_in(index, record, heads)
-        except NoLongerTheSame:
-            with _writing(index):
-                _start_afresh(index)
-            return _take_in(index, record, heads)
+        while True:
+            heads = _continued(index, record)
+            if heads is None:
+                _start_afresh_unless_continued(index, record)
+                continue
+            # What is appended from here on is left to the next refresh, or this one had no end.
+            wanted = wanted or {session_id: seq for session_id, (_, seq) in heads.items()}
+            behind = [one for one in _behind(index, wanted) if one in heads]
+            if not behind:
+                return taken
+            try:
+                with _writing(index):
+                    for session_id in behind[:SESSIONS_A_COMMIT]:
+                        taken += _take_in(index, record, session_id, heads[session_id][0])
+            except NoLongerTheSame:
+                with _writing(index):
+                    _start_afresh(index)
+
+
+def _known(index: sqlite3.Connection) -> dict[str, tuple[int, str]]:
+    rows = index.execute("SELECT session_id, event_count, head_hash FROM digest")
+    return {session_id: (count, head) for session_id, count, head in rows}
+
+
+def _continued(index: sqlite3.Connection, record: Database) -> dict[str, tuple[str, int]] | None:
+    """Opening and event count of each session, in order; None where the index knows of others.
+
+    The index is read before the record: another process may be ahead of what was read here.
+    """
+    known = _known(index)
+    rows = {row["id"]: row for row in record.read(_HEADS)}
+    for session_id, (count, head) in known.items():
+        row = rows.get(session_id)
+        now = -1 if row is None else row["seq"] or 0
+        if count > now or (row is not None and 0 < count == now and head != row["hash"]):
+            return None
+    return {session_id: (row["opened_utc"], row["seq"] or 0) for session_id, row in rows.items()}
+
+
+def _start_afresh_unless_continued(index: sqlite3.Connection, record: Database) -> None:
+    with _writing(index):
+        if _continued(index, record) is None:
+            _start_afresh(index)
+
+
+def _behind(index: sqlite3.Connection, wanted: dict[str, int]) -> list[str]:
+    """The sessions of which the index lacks something, in the record's order."""
+    known = _known(index)
+    return [sid for sid, count in wanted.items() if known.get(sid, (-1, ""))[0] < count]
 
 
 @contextlib.contextmanager
@@ -162,37 +206,7 @@ def _naming_the_index(record_path: Path) -> Iterator[None]:
         raise _unusable(index_path(record_path), str(error)) from error
 
 
-def _behind(index: sqlite3.Connection, heads: list[tuple[Any, ...]]) -> list[tuple[str, str]]:
-    """The sessions (id, opened) of which the index lacks something."""
-    known = {
-        row[0]: row[1:]
-        for row in index.execute("SELECT session_id, event_count, head_hash FROM digest")
-    }
-    if known.keys() - {head[0] for head in heads}:
-        raise NoLongerTheSame
-    behind = []
-    for session_id, opened_utc, seq, head_hash in heads:
-        count, indexed_head = known.get(session_id, (-1, ""))
-        if count > (seq or 0) or (count == seq and indexed_head != head_hash):
-            raise NoLongerTheSame
-        if count < (seq or 0):
-            behind.append((session_id, opened_utc))
-    return behind
-
-
-def _take_in(index: sqlite3.Connection, record: Database, heads: list[tuple[Any, ...]]) -> int:
-    behind = _behind(index, heads)
-    taken = 0
-    for start in range(0, len(behind), SESSIONS_A_COMMIT):
-        with _writing(index):
-            for session_id, opened_utc in behind[start : start + SESSIONS_A_COMMIT]:
-                taken += _take_in_session(index, record, session_id, opened_utc)
-    return taken
-
-
-def _take_in_session(
-    index: sqlite3.Connection, record: Database, session_id: str, opened_utc: str
-) -> int:
+def _take_in(index: sqlite3.Connection, record: Database, session_id: str, opened_utc: str) -> int:
     number, digest = _stored(index, session_id) or (None, Digest(session_id, opened_utc))
     if number is None:
         number = index.execute("SELECT COALESCE(MAX(number), 0) + 1 FROM digest").fetchone()[0]
