@@ -22,6 +22,18 @@ PURPOSES = {
 }
 
 
+KNOWN_KINDS = frozenset(
+    """stage said heard refused silent accepted answered done noted consent taken_back computed
+    decided aim_decided corrected screw_plan move_judged doubted not_allowed misfit late key opened
+    resumed stopped finished""".split()
+)
+
+
+def is_known(kind: str) -> bool:
+    """Whether `line_of` has words of its own for events of this kind."""
+    return kind in KNOWN_KINDS
+
+
 @dataclass(frozen=True)
 class Line:
     """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept."""
