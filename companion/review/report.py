@@ -154,6 +154,7 @@ def report_environment() -> jinja2.Environment:
     )
     environment.globals.update(
         amount=wording.amount,
+        amount_with_doubt=wording.amount_with_doubt,
         doubt=wording.doubt,
         limits=wording.limits,
         title_of=wording.title_of,
@@ -166,6 +167,7 @@ def report_environment() -> jinja2.Environment:
         text=values.text,
         mapping=values.mapping,
         reading_value=tables.reading_value,
+        reading_with_doubt=tables.reading_with_doubt,
         limits_of=tables.limits_of,
         input_title=tables.input_title,
         Quantity=values.Quantity,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from companion.review import values, wording
@@ -103,6 +103,20 @@ def reading_value(reading: Reading) -> str:
         value = value[1:]
     told = wording.with_unit(value.replace("-", wording.MINUS), reading.unit)
     return f"{told} {reading.direction.replace('_', ' ')}".strip()
+
+
+def reading_with_doubt(reading: Reading) -> str:
+    """The kept value with its standard uncertainty, unit and direction."""
+    if reading.u is None:
+        return reading_value(reading)
+    bare = replace(reading, unit="", direction="")
+    value = reading_value(bare)
+    if reading.direction:
+        value = value.lstrip(f"+{wording.MINUS}")
+    spread = wording.with_unit(
+        wording.plain_number(reading.u, wording.decimals_for(reading.u)), reading.unit
+    )
+    return f"{value}\u00a0±\u00a0{spread} {reading.direction.replace('_', ' ')}".strip()
 
 
 def limits_of(reading: Reading, view: SessionView) -> str:

@@ -15,7 +15,7 @@ from companion.review.view import SessionView
 from companion.review.wording import plain_number
 
 WIDTH = 760.0
-LEFT, RIGHT = 92.0, 748.0
+LEFT, RIGHT = 108.0, 748.0
 ROWS = (("taken", "taken"), ("misheard", "denied"), ("refused", "refused"), ("silent", "no answer"))
 ROW_HEIGHT, ROWS_TOP = 19.0, 62.0
 NOISE_HEIGHT = 74.0
@@ -45,7 +45,7 @@ def hearing_strip(view: SessionView) -> Markup | None:
         "Answers over time",
         told + _noise_words(noisy),
         svg.label((16, 22), "Answers over time", "strong"),
-        svg.label((RIGHT, 22), told, "small", "end"),
+        svg.label((160, 22), told, "small"),
         _stages(view.events, began_s, across, rows_end),
         _rows(answers, counts, across),
         _noise(noisy, across, rows_end) if noisy else "",

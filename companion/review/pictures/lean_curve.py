@@ -160,7 +160,7 @@ def _chart(leans: Leans) -> Markup:
         *(svg.dot((across.at(detent), up.at(echo)), 5, "reading") for detent, echo in leans.points),
         svg.label((across.start_px - 14, HEIGHT - 10), f"← {_short(leans.way(-1))}", "small"),
         svg.label((across.end_px, HEIGHT - 10), f"{_short(leans.way(1))} →", "small", "end"),
-        svg.label((across.start_px - 4, 56), "echo, dB", "small", "end"),
+        svg.label((across.start_px + 4, 56), "echo, dB", "small"),
     )
 
 
