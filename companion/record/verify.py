@@ -83,6 +83,31 @@ def verify(
         return [*findings, *outer]
 
 
+def verify_session(
+    path: Path, session_id: str, clips: ClipStore | None = None, keys: frozenset[str] = frozenset()
+) -> list[Finding]:
+    """What is wrong with one session, quickly: the rest of the file is not gone through.
+
+    The guards against changes are looked at too; that pages elsewhere in the file are sound is
+    not (`verify` does). `keys` as in `Outside`. An unknown session has no findings.
+    Raises `RecordError` when the file cannot be read.
+    """
+    with speaking_plainly(path, "read"):
+        connection = connect_to_read(path)
+        try:
+            connection.text_factory = bytes
+            connection.execute("BEGIN")
+            findings = list(_schema_findings(connection))
+            for raw_id, opened_utc in connection.execute(
+                "SELECT id, opened_utc FROM session WHERE id = ?", (session_id,)
+            ):
+                walk = _Walk(raw_id, opened_utc.decode("utf-8", "replace"), clips, keys)
+                findings += walk.findings(connection.execute(_EVENTS, (raw_id,)))
+            return findings
+        finally:
+            connection.close()
+
+
 def _within(
     connection: sqlite3.Connection,
     clips: ClipStore | None,
@@ -94,6 +119,7 @@ def _within(
     connection.text_factory = bytes
     try:
         connection.execute("BEGIN")
+        yield from _damage_findings(connection)
         yield from _schema_findings(connection)
         opened, orphans = _sessions(connection)
         for session_id in orphans:
@@ -108,10 +134,13 @@ def _within(
         yield Finding("", 0, "damaged", f"the database is damaged and cannot be read on: {error}")
 
 
-def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
+def _damage_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
     for (told,) in connection.execute("PRAGMA quick_check(10)"):
         if told != b"ok":
             yield Finding("", 0, "damaged", f"the database is damaged: {told.decode()}")
+
+
+def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
     (version,) = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()
     expected = expected_objects(version or 0)
     found = {

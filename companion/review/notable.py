@@ -10,7 +10,9 @@ from companion.record import StoredEvent
 from companion.review.timeline import is_known, line_of
 from companion.review.values import text
 
-QUESTIONING = frozenset({"doubted", "misfit", "not_allowed", "noted", "late", "stopped", "resumed"})
+QUESTIONING = frozenset(
+    {"doubted", "misfit", "not_allowed", "noted", "late", "stopped", "resumed", "amended"}
+)
 MOST_SHOWN = 8
 LONGEST_TOLD = 220
 

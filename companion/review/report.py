@@ -16,7 +16,8 @@ import jinja2
 from markupsafe import Markup
 
 from companion.errors import RecordError
-from companion.record import ClipStore, Finding, clips_folder, open_for_reading, verify
+from companion.record import ClipStore, Finding, clips_folder, open_for_reading
+from companion.record.verify import verify_session
 from companion.review import tables, values, wording
 from companion.review.fold import fold
 from companion.review.headline import headline
@@ -47,12 +48,14 @@ class Frame:
     """Where a report is shown: a file of its own, or (with addresses) one page among others.
 
     `style_href` is the style sheet's address, `clips_href` what clips' addresses begin with,
-    `home_href` the list of sessions. All empty: everything lies within the file.
+    `home_href` the list of sessions, `file_href` this report as a file. All empty: everything
+    lies within the file.
     """
 
     style_href: str = ""
     clips_href: str = ""
     home_href: str = ""
+    file_href: str = ""
 
 
 OWN_FILE = Frame()
@@ -94,7 +97,7 @@ def render_report(database_path: Path, session_id: str, clips: ClipStore | None 
     integrity = Integrity(
         session.head_hash,
         session.event_count,
-        tuple(verify(database_path, store, only_session=session_id)),
+        tuple(verify_session(database_path, session_id, store)),
     )
     return render_view(view, session.opened_utc, integrity, store)
 
@@ -131,6 +134,7 @@ def render_view(
             sounds=_sounds(lines, clips, frame),
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
+            signatures=[line for line in lines if line.label == "sign-off"],
             entered=tables.entered(view),
             integrity=integrity,
         )

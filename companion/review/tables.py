@@ -67,7 +67,9 @@ def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
     """The readings and decisions that count in the end, under the stages they belong to."""
     readings = [r for r in view.readings if not (r.taken_back or r.measured_again)]
     decisions = [d for d in view.decisions if not (d.taken_back or d.measured_again)]
-    titles = dict.fromkeys(item.stage for item in (*view.readings, *view.decisions))
+    begun = [(reading.seq, reading.stage) for reading in view.readings]
+    begun += [(decision.seq, decision.stage) for decision in view.decisions]
+    titles = dict.fromkeys(stage for _, stage in sorted(begun))
     latest = _latest(decisions)
     stages = (
         StandingStage(

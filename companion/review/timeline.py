@@ -25,7 +25,7 @@ PURPOSES = {
 KNOWN_KINDS = frozenset(
     """stage said heard refused silent accepted answered done noted consent taken_back computed
     decided aim_decided corrected screw_plan move_judged doubted not_allowed misfit late key opened
-    resumed stopped finished""".split()
+    resumed stopped finished signed_off amended clips_expired""".split()  # noqa: SIM905 - a list to be read
 )
 
 

@@ -17,6 +17,7 @@ from companion.record.canonical import sha256_hex
 from companion.review.pages import asked, comparing, listing_page, session_page, statistics_page
 from companion.review.pages.guard import Guard
 from companion.review.pages.rendering import PAGE_STYLE, page
+from companion.review.pictures import svg
 from companion.review.report import render_report, report_style
 
 Show = Callable[[Path, Request], str]
@@ -47,7 +48,8 @@ def make_app(record_path: Path, token: str | None = None) -> Starlette:
             Route("/statistics", shown(statistics_page.statistics)),
             Route("/clip/{sha256}.flac", clip),
             Route("/page.css", _page_style),
-            Route("/report.css", _report_style),
+            Route("/mark.svg", _mark),
+            Route("/favicon.ico", _mark),
         ],
         middleware=[Middleware(Guard, token=token)],
         exception_handlers={404: _nothing_there},
@@ -64,7 +66,9 @@ def _answered(record_path: Path, show: Show, request: Request) -> Response:
 
 
 def _nothing_there(_request: Request, _error: Exception) -> Response:
-    return HTMLResponse(page("message.html.j2", title="Not here", told="There is no such page."), 404)
+    return HTMLResponse(
+        page("message.html.j2", title="Not here", told="There is no such page."), 404
+    )
 
 
 def _clip(record_path: Path, sha256: str) -> Response:
@@ -84,7 +88,9 @@ def _file(record_path: Path, session_id: str) -> Response:
         told = render_report(record_path, session_id)
     except CompanionError:
         return Response("there is no such session", 404, media_type="text/plain")
-    name = "".join(sign for sign in session_id if sign.isascii() and (sign.isalnum() or sign in "-_"))
+    name = "".join(
+        sign for sign in session_id if sign.isascii() and (sign.isalnum() or sign in "-_")
+    )
     return HTMLResponse(
         told, headers={"content-disposition": f'attachment; filename="report-{name}.html"'}
     )
@@ -94,5 +100,14 @@ def _page_style(_request: Request) -> Response:
     return Response(report_style() + PAGE_STYLE, media_type="text/css")
 
 
-def _report_style(_request: Request) -> Response:
-    return Response(report_style(), media_type="text/css")
+def _mark(_request: Request) -> Response:
+    """The sign in the browser's tab: a beam and the plate that it meets squarely."""
+    drawn = svg.element(
+        "svg",
+        svg.element("rect", width=32, height=32, rx=6, fill="#1f2b30"),
+        svg.element("path", d="M5 16h16", stroke="#fcfbf7", stroke_width=3),
+        svg.element("path", d="M24 6v20", stroke="#9fd0c9", stroke_width=4),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox="0 0 32 32",
+    )
+    return Response(str(drawn), media_type="image/svg+xml")

@@ -7,12 +7,11 @@ from pathlib import Path
 from starlette.requests import Request
 
 from companion.record import ClipStore, clips_folder, open_for_reading
-from companion.record.verify import session_findings
+from companion.record.verify import verify_session
 from companion.review.fold import fold
 from companion.review.pages import asked
+from companion.review.pages.rendering import address
 from companion.review.report import Frame, Integrity, render_view
-
-FRAME = Frame(style_href="/report.css", clips_href="/clip/", home_href="/")
 
 
 def session(record_path: Path, request: Request) -> str:
@@ -22,6 +21,12 @@ def session(record_path: Path, request: Request) -> str:
         found = database.session(session_id)
         view = fold(session_id, database.events(session_id))
         clips = ClipStore(clips_folder(record_path))
-        findings = tuple(session_findings(database, session_id, clips))
+        findings = tuple(verify_session(record_path, session_id, clips))
     integrity = Integrity(found.head_hash, found.event_count, findings)
-    return render_view(view, found.opened_utc, integrity, clips, FRAME)
+    frame = Frame(
+        style_href="/page.css",
+        clips_href="/clip/",
+        home_href="/",
+        file_href=address("/session/file", id=session_id),
+    )
+    return render_view(view, found.opened_utc, integrity, clips, frame)

@@ -95,11 +95,8 @@ def _mark(outcome: str, x: float, y: float) -> Markup:
         case "misheard":
             return svg.path([(x, y - 6), (x + 6, y), (x, y + 6), (x - 6, y)], "mark-denied", True)
         case "refused":
-            return svg.path(
-                [(x - 4, y - 4), (x, y), (x + 4, y - 4), (x, y), (x + 4, y + 4), (x, y)]
-                + [(x - 4, y + 4), (x, y)],
-                "mark-refused",
-            )
+            down, rising = [(x - 4, y - 4), (x + 4, y + 4)], [(x - 4, y + 4), (x + 4, y - 4)]
+            return svg.element("g", *(svg.path(line, "mark-refused") for line in (down, rising)))
         case _:
             return svg.dot((x, y), 4, "mark-silent")
 

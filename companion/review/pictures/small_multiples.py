@@ -101,7 +101,9 @@ def rows_picture(
         for tick in ticks
         for part in (
             svg.line((across.at(tick), 34), (across.at(tick), bottom), "grid"),
-            svg.label((across.at(tick), bottom + 16), plain_number(tick, places), "small", "middle"),
+            svg.label(
+                (across.at(tick), bottom + 16), plain_number(tick, places), "small", "middle"
+            ),
         )
     ]
     return svg.picture(

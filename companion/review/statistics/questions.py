@@ -141,8 +141,8 @@ def hearing_rates(store: sqlite3.Connection, choice: Choice) -> tuple[HearingRat
     where, values = _where(choice)
     counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     for noise, outcome, times in store.execute(
-        "SELECT noise, outcome, SUM(times) FROM heard JOIN session USING (number) "
-        f"WHERE {where} GROUP BY noise, outcome",  # noqa: S608
+        f"SELECT noise, outcome, SUM(times) FROM heard JOIN session USING (number) WHERE {where} "  # noqa: S608
+        "GROUP BY noise, outcome",
         values,
     ):
         counts[noise][outcome] = times

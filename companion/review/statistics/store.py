@@ -133,9 +133,7 @@ def _forget(store: sqlite3.Connection, session_id: str) -> None:
             store.execute(f"DELETE FROM {table} WHERE number = ?", row)  # noqa: S608
 
 
-def _keep(
-    store: sqlite3.Connection, session_id: str, told: tuple[str, ...], kept: Summary
-) -> None:
+def _keep(store: sqlite3.Connection, session_id: str, told: tuple[str, ...], kept: Summary) -> None:
     number = store.execute(
         "INSERT INTO session (id, head, opened_utc, technician, bay, vehicle) "
         "VALUES (?, ?, ?, ?, ?, ?)",
