@@ -7,6 +7,7 @@ cd "$(dirname "$0")/.."
 kind="${1:-run}"
 
 packages=(python3 python3-venv libportaudio2 libespeak-ng1 espeak-ng flite)
+[[ $kind == dev ]] && packages+=(chromium)
 missing=()
 for package in "${packages[@]}"; do
     dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'install ok installed' || missing+=("$package")

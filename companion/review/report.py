@@ -91,15 +91,39 @@ def write_report(
 def render_report(database_path: Path, session_id: str, clips: ClipStore | None = None) -> str:
     """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
     store = clips or ClipStore(clips_folder(database_path))
+    kept = read_session(database_path, session_id, store)
+    return render_view(kept.view, kept.opened_utc, kept.integrity, store)
+
+
+@dataclass(frozen=True)
+class KeptSession:
+    """A session as it was read: what it holds, and whether that is as it was written."""
+
+    view: SessionView
+    opened_utc: str
+    integrity: Integrity
+
+
+def read_session(database_path: Path, session_id: str, clips: ClipStore) -> KeptSession:
+    """A session out of the record, checked while it is read.
+
+    Raises `RecordError` when there is no such session, and naming the first broken event when
+    it cannot be read.
+    """
     with open_for_reading(database_path) as database:
         session = database.session(session_id)
-        view = fold(session_id, database.events(session_id))
-    integrity = Integrity(
-        session.head_hash,
-        session.event_count,
-        tuple(verify_session(database_path, session_id, store)),
-    )
-    return render_view(view, session.opened_utc, integrity, store)
+        findings = tuple(verify_session(database_path, session_id, clips))
+        try:
+            events = tuple(database.events(session_id))
+        except RecordError as error:
+            if not findings:
+                raise
+            told = "; ".join(map(str, findings))
+            raise RecordError(
+                f"{database_path}: the session cannot be shown, it was damaged or changed: {told}"
+            ) from error
+    integrity = Integrity(session.head_hash, session.event_count, findings)
+    return KeptSession(fold(session_id, events), session.opened_utc, integrity)
 
 
 def render_view(

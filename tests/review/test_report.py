@@ -135,7 +135,7 @@ def test_what_a_supervisor_should_look_at_is_listed_once_with_how_often(
     assert "far from the last reading (3 times)" in " ".join(notable.split())
     assert "judged wrong way" in notable
     assert "as planned" not in notable
-    assert "under: rear left wheel, by_mm: 2" in notable
+    assert "by_mm: 2, under: rear left wheel" in notable
 
 
 def test_sign_offs_and_corrections_made_afterwards_are_told(recorded: Callable[..., Any]) -> None:

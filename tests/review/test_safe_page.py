@@ -31,8 +31,8 @@ job vehicle mount bay file_hashes technician example prompt_id words meaning con
 clip_sha256 n_best reason detail waited_s name stage_id title number of step_id purpose text
 reading_id value unit direction spoken u tolerance attempts choice step_ids why formula
 outputs inputs result low high level answer probability_inside times turns round predicted
-kind screw_ids probability keep_sound yaw elevation yaw_deg misses_m screws by how role event events now remark clips signature
-noise_dbfs snr_db levels
+kind screw_ids probability keep_sound yaw elevation yaw_deg misses_m screws by how role event events
+now remark clips signature noise_dbfs snr_db levels
 """.split()  # noqa: SIM905 - a list to be read
 
 

@@ -44,15 +44,24 @@ def serve(
     token = None if is_loopback(host) else secrets.token_urlsafe(24)
     listening = _listen(host, port)
     opened = Opened(host, listening.getsockname()[1], token)
-    server = uvicorn.Server(
-        uvicorn.Config(
-            make_app(record_path, token), log_level="error", access_log=False, server_header=False
-        )
-    )
+    server = page_server(record_path, token)
     with listening:
         if tell is not None:
             tell(opened)
         server.run(sockets=[listening])
+
+
+def page_server(record_path: Path, token: str | None = None) -> uvicorn.Server:
+    """The server of the pages, not yet running; with a token nobody without it gets an answer."""
+    return uvicorn.Server(
+        uvicorn.Config(
+            make_app(record_path, token),
+            log_level="error",
+            access_log=False,
+            server_header=False,
+            lifespan="off",
+        )
+    )
 
 
 def is_loopback(host: str) -> bool:
