@@ -13,8 +13,8 @@ from companion.review.values import text
 QUESTIONING = frozenset(
     {"doubted", "misfit", "not_allowed", "noted", "late", "stopped", "resumed", "amended"}
 )
-MOST_SHOWN = 8
-LONGEST_TOLD = 220
+MOST_SHOWN = 5
+LONGEST_TOLD = 160
 
 
 @dataclass(frozen=True)

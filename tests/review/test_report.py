@@ -25,8 +25,8 @@ def test_the_result_comes_first_then_what_counts_and_the_whole_record_in_an_appe
     finished_job: Any,
 ) -> None:
     page = page_of(finished_job)
-    order = ['id="answer"', "What this does not mean", 'id="aim"', 'id="pictures"']
-    order += ['id="readings"', 'id="notable"', 'id="cautions"', 'id="integrity"']
+    order = ['id="answer"', "What this does not mean", 'id="aim"', 'id="notable"']
+    order += ['id="pictures"', 'id="readings"', 'id="cautions"', 'id="integrity"']
     order += ['id="appendix"', 'id="every-reading"', 'id="every-decision"', 'id="timeline"']
     order += ['id="refusals"', 'id="entered"']
     places = [page.index(part) for part in order]
@@ -42,7 +42,7 @@ def test_the_result_is_said_in_plain_words_with_what_it_does_not_mean(finished_j
 
 def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any) -> None:
     page = page_of(finished_job)
-    aim = page[page.index('id="aim"') : page.index('id="pictures"')]
+    aim = page[page.index('id="aim"') : page.index('id="notable"')]
     assert "1.370\u00a0±\u00a00.060° right" in aim
     assert "0.050\u00a0±\u00a00.060° left" in aim
     assert "0.820\u00a0±\u00a00.060° up" in aim
@@ -113,7 +113,7 @@ def test_the_main_part_holds_what_counts_and_leaves_out_what_was_replaced(
     finished_job: Any,
 ) -> None:
     page = page_of(finished_job)
-    main = page[page.index('id="readings"') : page.index('id="notable"')]
+    main = page[page.index('id="readings"') : page.index('id="cautions"')]
     assert "711.0" not in main  # taken back by the technician
     assert "785.5\u00a0±\u00a00.30\u00a0mm" in main
     assert main.count('class="decision"') == 1  # the stand's second, which replaced the first
@@ -131,7 +131,7 @@ def test_what_a_supervisor_should_look_at_is_listed_once_with_how_often(
         shop.put("shimmed", under="rear left wheel", by_mm=2)
 
     page = page_of(recorded(play))
-    notable = page[page.index('id="notable"') : page.index('id="cautions"')]
+    notable = page[page.index('id="notable"') : page.index('id="pictures"')]
     assert "far from the last reading (3 times)" in " ".join(notable.split())
     assert "judged wrong way" in notable
     assert "as planned" not in notable
@@ -146,7 +146,7 @@ def test_sign_offs_and_corrections_made_afterwards_are_told(recorded: Callable[.
 
     page = page_of(recorded(play))
     assert "Signed off: <bdi>S. Visor, supervisor, proven by a PIN</bdi>" in page
-    assert "event 1: Bay 3" in page[page.index('id="notable"') : page.index('id="cautions"')]
+    assert "event 1: Bay 3" in page[page.index('id="notable"') : page.index('id="pictures"')]
     assert "by nobody yet" in page_of(recorded_unsigned(recorded))
 
 

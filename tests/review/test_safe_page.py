@@ -20,7 +20,7 @@ from companion.review.report import Integrity, render_view
 HOSTILE = (
     "</td></table></style></svg><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7*7}}"
 )
-VOID = {"meta", "br", "img", "link"}
+VOID = {"meta", "br", "img", "link", "col"}
 KINDS = """
 opened heard refused silent resumed key stage said accepted answered done taken_back
 computed decided corrected screw_plan move_judged noted consent stopped finished aim_decided doubted

@@ -11,7 +11,7 @@ from companion.review.values import Quantity
 from companion.review.view import SessionView
 from companion.review.wording import NAMES, amount, plain_number
 
-WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 248.0
+WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 226.0
 AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 

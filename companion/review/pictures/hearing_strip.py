@@ -45,7 +45,7 @@ def hearing_strip(view: SessionView) -> Markup | None:
         "Answers over time",
         told + _noise_words(noisy),
         svg.label((16, 22), "Answers over time", "strong"),
-        svg.label((160, 22), told, "small"),
+        svg.label((160, 22), f"{len(answers)} in {_duration(end_s)}", "small"),
         _stages(view.events, began_s, across, rows_end),
         _rows(answers, counts, across),
         _noise(noisy, across, rows_end) if noisy else "",

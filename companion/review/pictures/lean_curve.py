@@ -11,7 +11,7 @@ from companion.review.values import Quantity
 from companion.review.view import Computation, SessionView
 from companion.review.wording import decimals_for, plain_number, with_unit
 
-WIDTH, HEIGHT = 420.0, 262.0
+WIDTH, HEIGHT = 420.0, 226.0
 SKETCH_RIGHT = 98.0
 CURVE_POINTS = 60
 # Two-way echo of a Gaussian beam, in dB, at one beam width off its middle.
@@ -112,13 +112,13 @@ def _sketch(leans: Leans) -> Markup:
     """Radar, beam and plate; the detents are drawn several times as large as they are."""
     largest = max(abs(detent) for detent, _ in leans.points)
     factor = svg.round_factor(24.0 / max(largest, 1e-6), 20)
-    radar, plate = (18.0, 138.0), (78.0, 138.0)
+    radar, plate = (18.0, 122.0), (78.0, 122.0)
     # Top towards the car (from the side) and left edge towards the car (from above, left is
     # up) both tilt the plate's upper end to the left of the page: anticlockwise.
     plates = [
         svg.line(
-            svg.turned((plate[0], plate[1] - 54), plate, -detent * factor),
-            svg.turned((plate[0], plate[1] + 54), plate, -detent * factor),
+            svg.turned((plate[0], plate[1] - 46), plate, -detent * factor),
+            svg.turned((plate[0], plate[1] + 46), plate, -detent * factor),
             "plate-last" if detent == 0 else "plate-first",
         )
         for detent, _ in leans.points
@@ -130,8 +130,8 @@ def _sketch(leans: Leans) -> Markup:
         svg.line((radar[0] + 6, radar[1]), plate, "beam"),
         *plates,
         svg.label((4, radar[1] + 27), "radar", "small"),
-        svg.label((plate[0] + 14, 68), upper, "small", "end"),
-        svg.label((plate[0] + 14, 216), lower, "small", "end"),
+        svg.label((plate[0] + 14, 62), upper, "small", "end"),
+        svg.label((plate[0] + 14, 190), lower, "small", "end"),
         svg.label((4, HEIGHT - 8), f"angles ×{factor}", "small"),
     )
 
@@ -144,7 +144,7 @@ def _chart(leans: Leans) -> Markup:
     across = svg.Axis(low - margin, high + margin, SKETCH_RIGHT + 44, WIDTH - 10)
     echoes = [echo for _, echo in leans.points]
     bottom = min(*echoes, leans.level_db(across.low), leans.level_db(across.high))
-    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 52, 62)
+    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 46, 60)
     curve = [
         (across.at(detent), up.at(leans.level_db(detent)))
         for detent in (
