@@ -10,6 +10,7 @@ from companion.commands import looking
 from companion.commands.grouping import Group
 from companion.commands.options import record_option
 from companion.commands.records import export
+from companion.commands.serving import serve_pages
 from companion.commands.shared import session_id
 from companion.record.database import open_for_reading
 from companion.review.explain import explain as explained
@@ -68,7 +69,7 @@ def _explain(result: str, session: str | None, record: Path) -> None:
 
 @click.group(cls=Group)
 def review() -> None:
-    """Read the record afterwards: list, search, show, report, explain, export.
+    """Read the record afterwards: list, search, show, report, explain, export, serve.
 
     
     Example: companion review list
@@ -77,7 +78,7 @@ def review() -> None:
     """
 
 
-for _command in (*looking.COMMANDS, report, explain, export):
+for _command in (*looking.COMMANDS, report, explain, export, serve_pages):
     review.add_command(_command)
 
 COMMANDS = (review, report, explain)

@@ -11,12 +11,7 @@ from companion.record import open_for_reading
 from companion.review.pages.server import LOOPBACK, Opened, serve
 
 
-@click.group()
-def review() -> None:
-    """Review the record: what was measured, heard, said and decided, in all sessions."""
-
-
-@review.command("serve")
+@click.command("serve")
 @record_option
 @click.option("--host", default=LOOPBACK, show_default=True, help="Address to listen on.")
 @click.option("--port", default=8460, show_default=True, type=click.IntRange(0, 65535))
@@ -41,6 +36,3 @@ def _tell(opened: Opened) -> None:
         click.echo(
             "Whoever has this address can read the record; the token ends with this program."
         )
-
-
-COMMANDS = (review,)

@@ -92,10 +92,9 @@ def verify_session(
     not (`verify` does). `keys` as in `Outside`. An unknown session has no findings.
     Raises `RecordError` when the file cannot be read.
     """
-    with speaking_plainly(path, "read"):
-        connection = connect_to_read(path)
+    with closing(connect_to_read(path)) as connection:
+        connection.text_factory = bytes
         try:
-            connection.text_factory = bytes
             connection.execute("BEGIN")
             findings = list(_schema_findings(connection))
             for raw_id, opened_utc in connection.execute(
@@ -103,9 +102,10 @@ def verify_session(
             ):
                 walk = _Walk(raw_id, opened_utc.decode("utf-8", "replace"), clips, keys)
                 findings += walk.findings(connection.execute(_EVENTS, (raw_id,)))
-            return findings
-        finally:
-            connection.close()
+        except sqlite3.Error as error:
+            told = f"the database is damaged and cannot be read on: {error}"
+            return [Finding(session_id, 0, "damaged", told)]
+    return findings
 
 
 def _within(

@@ -145,8 +145,11 @@ def test_sign_offs_and_corrections_made_afterwards_are_told(recorded: Callable[.
         shop.put("signed_off", by="S. Visor", role="supervisor", how="pin", events=2, head="0" * 64)
 
     page = page_of(recorded(play))
-    assert "Signed off: <bdi>S. Visor, supervisor, proven by a PIN</bdi>" in page
-    assert "event 1: Bay 3" in page[page.index('id="notable"') : page.index('id="pictures"')]
+    assert "Signed off: <bdi>S. Visor (supervisor) signed off events 1 to 2</bdi>" in page
+    assert (
+        "instead of event 1: Bay 3"
+        in page[page.index('id="notable"') : page.index('id="pictures"')]
+    )
     assert "by nobody yet" in page_of(recorded_unsigned(recorded))
 
 

@@ -17,18 +17,21 @@ from companion.record.canonical import sha256_hex
 from companion.review.pages import asked, comparing, listing_page, session_page, statistics_page
 from companion.review.pages.guard import Guard
 from companion.review.pages.rendering import PAGE_STYLE, page
+from companion.review.pages.shelf import Shelf
 from companion.review.pictures import svg
 from companion.review.report import render_report, report_style
 
-Show = Callable[[Path, Request], str]
+Show = Callable[[Shelf, Request], str]
 
 
 def make_app(record_path: Path, token: str | None = None) -> Starlette:
     """The pages of one record, read only; with a token nobody without it gets an answer."""
 
+    shelf = Shelf(record_path)
+
     def shown(show: Show) -> Callable[[Request], Response]:
         def answer(request: Request) -> Response:
-            return _answered(record_path, show, request)
+            return _answered(shelf, show, request)
 
         return answer
 
@@ -56,11 +59,11 @@ def make_app(record_path: Path, token: str | None = None) -> Starlette:
     )
 
 
-def _answered(record_path: Path, show: Show, request: Request) -> Response:
+def _answered(shelf: Shelf, show: Show, request: Request) -> Response:
     try:
-        return HTMLResponse(show(record_path, request))
+        return HTMLResponse(show(shelf, request))
     except CompanionError as error:
-        told = str(error).replace(f"{record_path}: ", "")
+        told = str(error).replace(f"{shelf.record_path}: ", "")
         status = 404 if isinstance(error, RecordError) else 400
         return HTMLResponse(page("message.html.j2", title="Not shown", told=told), status)
 

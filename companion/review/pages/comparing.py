@@ -14,6 +14,7 @@ from companion.review.fold import fold
 from companion.review.hearing import hearings, seconds
 from companion.review.pages import asked
 from companion.review.pages.rendering import page, result_words
+from companion.review.pages.shelf import Shelf
 from companion.review.pictures.small_multiples import Row, rows_picture
 from companion.review.statistics.summary import FLOOR_MEASURES, STAND_MEASURES
 from companion.review.values import Quantity
@@ -51,14 +52,15 @@ class Column:
     view: SessionView
 
 
-def compared(record_path: Path, request: Request) -> str:
+def compared(shelf: Shelf, request: Request) -> str:
     """The sessions asked for beside each other; a sentence where there are too few or too many."""
     wanted = list(dict.fromkeys(request.query_params.getlist("session")))
     if not 2 <= len(wanted) <= MOST:
         told = f"Choose two to {MOST} sessions in the list to compare; {len(wanted)} were chosen."
         return page("compare.html.j2", title="Compare", told=told, columns=(), rows=(), pictures=())
     columns = [
-        _column(record_path, letter, id_) for letter, id_ in zip(LETTERS, wanted, strict=False)
+        _column(shelf.record_path, letter, id_)
+        for letter, id_ in zip(LETTERS, wanted, strict=False)
     ]
     return page(
         "compare.html.j2",

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from pathlib import Path
 from typing import get_args
 
 from starlette.requests import Request
 
-from companion.review.archive import open_archive
 from companion.review.listing import choices, list_sessions
 from companion.review.pages import asked
 from companion.review.pages.rendering import address, page
+from companion.review.pages.shelf import Shelf
 from companion.review.query import Place
 from companion.review.search import search
 
@@ -25,10 +24,10 @@ PLACES: dict[str, str] = {
 }
 
 
-def sessions(record_path: Path, request: Request) -> str:
+def sessions(shelf: Shelf, request: Request) -> str:
     """The sessions that fit the filters, newest first."""
     filters, number = asked.filters(request), asked.page_number(request)
-    with open_archive(record_path) as archive:
+    with shelf.archive() as archive:
         there = choices(archive)
         listed = list_sessions(
             archive, filters, limit=SESSIONS_A_PAGE, offset=(number - 1) * SESSIONS_A_PAGE
@@ -46,14 +45,14 @@ def sessions(record_path: Path, request: Request) -> str:
     )
 
 
-def found(record_path: Path, request: Request) -> str:
+def found(shelf: Shelf, request: Request) -> str:
     """The sessions that hold the words, with the words around them."""
     typed, number = asked.text(request, "q"), asked.page_number(request)
     place: Place = next(
         (known for known in get_args(Place) if known == asked.text(request, "place")), "anywhere"
     )
     filters = asked.filters(request)
-    with open_archive(record_path) as archive:
+    with shelf.archive() as archive:
         finds = search(
             archive,
             typed,

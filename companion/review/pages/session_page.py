@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from starlette.requests import Request
 
 from companion.record import ClipStore, clips_folder
 from companion.review.pages import asked
 from companion.review.pages.rendering import address
+from companion.review.pages.shelf import Shelf
 from companion.review.report import Frame, read_session, render_view
 
 
-def session(record_path: Path, request: Request) -> str:
+def session(shelf: Shelf, request: Request) -> str:
     """The report of the session asked for; clips are fetched when they are played."""
     session_id = asked.text(request, "id")
-    clips = ClipStore(clips_folder(record_path))
-    kept = read_session(record_path, session_id, clips)
+    clips = ClipStore(clips_folder(shelf.record_path))
+    kept = read_session(shelf.record_path, session_id, clips)
     frame = Frame(
         style_href="/page.css",
         clips_href="/clip/",

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from markupsafe import Markup
 from starlette.requests import Request
 
-from companion.review.archive import open_archive
 from companion.review.pages import asked
 from companion.review.pages.rendering import page
+from companion.review.pages.shelf import Shelf
 from companion.review.pictures.small_multiples import Row, control_picture, rows_picture
 from companion.review.statistics import control_chart as rules
 from companion.review.statistics import questions
@@ -49,9 +48,9 @@ class ComponentsRow:
     groups: str
 
 
-def statistics(record_path: Path, request: Request) -> str:
+def statistics(shelf: Shelf, request: Request) -> str:
     """Drift, repeatability, hearing and time for one bay, of one technician or of all."""
-    with open_archive(record_path) as archive, open_summaries(archive) as store:
+    with shelf.archive() as archive, open_summaries(archive) as store:
         bays, technicians = questions.bays_and_technicians(store)
         bay = asked.text(request, "bay")
         bay = bay if bay in bays else (bays[0] if bays else "")
