@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import sys
 
-from tests.benchmarks import ears, evaluate, record, rehearse, review, spoken
+from tests.benchmarks import ears, evaluate, pages, record, rehearse, review, spoken
 from tests.benchmarks.common import Benchmark, finish
 
 BENCHMARKS: dict[str, Benchmark] = {
     module.NAME: Benchmark(module.NAME, module.WHAT, module.add_options, module.run)
-    for module in (rehearse, spoken, ears, evaluate, record, review)
+    for module in (rehearse, spoken, ears, evaluate, record, review, pages)
 }
 
 

@@ -7,7 +7,9 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
+from companion.record import open_record
 from companion.review.archive import open_archive
+from companion.review.index import index_path
 from companion.review.listing import Filters, list_sessions
 
 
@@ -137,3 +139,19 @@ def test_a_session_that_is_not_there_is_said_to_be_so(context: Any, served_shop:
     answer = page.goto(f"{served_shop.address}/session?id=nobody")
     assert answer.status == 404
     expect(page.locator(".message")).to_contain_text("holds no session")
+
+
+def test_what_is_recorded_while_the_pages_are_open_is_there_at_the_next_look(
+    page: Page, recorded: Any, serve: Any
+) -> None:
+    job = recorded(lambda shop: shop.put("stopped", why="the lift was needed"))
+    address = serve(job.path).address
+    page.goto(address)
+    expect(page.locator("tbody tr")).to_have_count(1)
+    with open_record(job.path) as database:
+        database.create_session()
+    page.reload()
+    expect(page.locator("tbody tr")).to_have_count(2)
+    index_path(job.path).unlink()
+    page.reload()
+    expect(page.locator("tbody tr")).to_have_count(2)
