@@ -53,8 +53,8 @@ def _panel(
         svg.label((left + 16, 24), known.title, "strong"),
         _limits_band(across, up, low, high),
         _scale(across, up, left),
-        svg.label((across.start_px + 6, up.end_px + 12), known.positive, "small halo"),
-        svg.label((across.start_px + 6, up.start_px - 5), known.negative, "small halo"),
+        svg.label((across.end_px - 6, up.end_px + 12), known.positive, "small halo", "end"),
+        svg.label((across.end_px - 6, up.start_px - 5), known.negative, "small halo", "end"),
         svg.path(
             [(across.at(n), up.at(a.value or 0)) for n, (_, a) in enumerate(aims, 1)], "trend"
         ),
