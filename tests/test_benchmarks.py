@@ -29,7 +29,7 @@ def bench(*arguments: str) -> list[str]:
 def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
     lines = bench()
     names = [line.split()[0] for line in lines]
-    assert names == ["rehearse", "spoken", "ears", "evaluate", "record", "review"]
+    assert names == ["rehearse", "spoken", "ears", "evaluate", "record", "review", "pages"]
     assert all(len(line.split()) > 4 for line in lines)
 
 
@@ -45,6 +45,10 @@ def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
             ("review", "--sessions", "6"),
             {"list_ms", "search_ms", "session_ms", "report_s", "verify_events_per_s"}
             | {"bytes_per_event"},
+        ),
+        (
+            ("pages", "--sessions", "6"),
+            {"list_ms", "search_ms", "session_ms", "compare_ms", "statistics_ms"},
         ),
         (
             ("rehearse", "--jobs", "4", "--slips", "2.5", "--pitch-wrong", "0.2"),

@@ -108,7 +108,7 @@ def _noise(noisy: Sequence[Hearing], across: svg.Axis, rows_end: float) -> Marku
     up = svg.Axis(low - room, high + room, rows_end + 12 + NOISE_HEIGHT, rows_end + 12)
     ticks = [
         part
-        for tick in up.ticks(3)
+        for tick in up.ticks(4)
         for part in (
             svg.line((LEFT, up.at(tick)), (RIGHT, up.at(tick)), "grid"),
             svg.label((LEFT - 8, up.at(tick) + 4), plain_number(tick, 0), "small", "end"),

@@ -9,10 +9,11 @@ from markupsafe import Markup
 
 from companion.review.pictures import svg
 from companion.review.statistics.control_chart import ControlChart
-from companion.review.wording import MINUS, plain_number
+from companion.review.wording import plain_number
 
 PANEL_WIDTH, PANEL_HEIGHT = 420.0, 190.0
 ROW_HEIGHT = 26.0
+PX_A_LETTER = 7.0
 
 
 def control_picture(name: str, title: str, description: str, chart: ControlChart) -> Markup:
@@ -123,7 +124,12 @@ def _row(row: Row, y: float, across: svg.Axis) -> Markup:
     left, right = across.at(row.low), across.at(row.high)
     return svg.element(
         "g",
-        svg.label((across.start_px - 10, y + 4), shortened(row.name, 28), "small", "end"),
+        svg.label(
+            (across.start_px - 10, y + 4),
+            shortened(row.name, int(across.start_px / PX_A_LETTER)),
+            "small",
+            "end",
+        ),
         svg.rectangle((left, y - 5), max(right - left, 1.0), 10, "spread", 2),
         svg.rectangle((across.at(row.middle) - 1.5, y - 8), 3, 16, "middle"),
         svg.label((across.end_px + 10, y + 4), row.told, "small"),
@@ -133,9 +139,3 @@ def _row(row: Row, y: float, across: svg.Axis) -> Markup:
 def shortened(told: str, most: int) -> str:
     """The text, cut with a sign where it is longer than that."""
     return told if len(told) <= most else told[: most - 1] + "…"
-
-
-def signed(value: float, places: int) -> str:
-    """A number with a plus or a true minus before it."""
-    digits = plain_number(value, places)
-    return digits if digits.startswith(MINUS) or float(digits) == 0 else f"+{digits}"

@@ -18,7 +18,7 @@ from companion.review.archive import Archive
 from companion.review.statistics.summary import KINDS, Summary, summary
 
 APPLICATION_ID = 0x42435354
-FORMAT = 1
+FORMAT = 2
 SESSIONS_A_COMMIT = 200
 
 _SCHEMA = (

@@ -79,11 +79,12 @@ def _stages(events: Sequence[StoredEvent]) -> dict[str, float]:
 
 
 def _heard(events: Sequence[StoredEvent]) -> dict[tuple[int, Outcome], int]:
+    answers = [answer for answer in hearings(events) if not answer.typed]
+    # Where the level was kept with refusals only, every rate by noise would be "all refused".
+    kept = any(a.noise_dbfs is not None and a.outcome in ("taken", "misheard") for a in answers)
     return dict(
         Counter(
-            (noise_step(answer.noise_dbfs), answer.outcome)
-            for answer in hearings(events)
-            if not answer.typed
+            (noise_step(answer.noise_dbfs if kept else None), answer.outcome) for answer in answers
         )
     )
 

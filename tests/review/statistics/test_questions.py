@@ -133,6 +133,12 @@ def test_typed_answers_say_nothing_of_hearing() -> None:
     assert told.heard == {(NOISE_NOT_KEPT, "taken"): 1}
 
 
+def test_a_level_kept_with_refusals_alone_makes_no_rate_by_noise() -> None:
+    refused = ("refused", {"prompt_id": "p", "ears": "own", "detail": "background -41 dBFS"})
+    told = summary(events_of(heard("p", "yes"), refused))
+    assert told.heard == {(NOISE_NOT_KEPT, "taken"): 1, (NOISE_NOT_KEPT, "refused"): 1}
+
+
 def test_a_floor_that_settles_is_seen(shop: Shop) -> None:
     steady = [0.1, -0.1, 0.2, -0.2, 0.1, -0.1, 0.2, -0.2, 0.1, -0.1] * 2
     for value in [*steady, 0.9, 1.0, 1.1]:
