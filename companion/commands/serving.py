@@ -7,8 +7,9 @@ from pathlib import Path
 import click
 
 from companion.commands.options import record_option
+from companion.errors import RecordError
 from companion.record import open_for_reading
-from companion.review.pages.server import LOOPBACK, Opened, serve
+from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
 
 
 @click.command("serve")
@@ -27,6 +28,12 @@ def serve_pages(record: Path, host: str, port: int) -> None:
     """
     with open_for_reading(record):
         pass
+    click.echo("Bringing the index of the record up to date.", err=True)
+    try:
+        prepare(record)
+    except RecordError as error:
+        # One damaged session must not keep the others from being read.
+        click.echo(f"companion: {error}", err=True)
     serve(record, host, port, _tell)
 
 

@@ -13,6 +13,9 @@ from companion.review.values import text
 QUESTIONING = frozenset(
     {"doubted", "misfit", "not_allowed", "noted", "late", "stopped", "resumed", "amended"}
 )
+ROUTINE = frozenset({"stand_moves"})
+"""Advice that every job has some of."""
+
 MOST_SHOWN = 5
 LONGEST_TOLD = 160
 
@@ -50,7 +53,7 @@ def _stands_out(event: StoredEvent) -> bool:
         return text(event.body.get("kind")) not in ("as_planned", "")
     if event.kind == "taken_back":
         return "technician" in text(event.body.get("why"))
-    return not is_known(event.kind)
+    return event.kind not in ROUTINE and not is_known(event.kind)
 
 
 def _short(told: str) -> str:

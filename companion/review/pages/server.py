@@ -12,7 +12,9 @@ from pathlib import Path
 import uvicorn
 
 from companion.errors import CompanionError
+from companion.review.archive import open_archive
 from companion.review.pages.app import make_app
+from companion.review.statistics.store import open_summaries
 
 LOOPBACK = "127.0.0.1"
 
@@ -62,6 +64,15 @@ def page_server(record_path: Path, token: str | None = None) -> uvicorn.Server:
             lifespan="off",
         )
     )
+
+
+def prepare(record_path: Path) -> None:
+    """Bring what lists and statistics are quick by up to date, so that no page has to wait for it.
+
+    Raises `RecordError` when the record cannot be read through.
+    """
+    with open_archive(record_path) as archive, open_summaries(archive):
+        pass
 
 
 def is_loopback(host: str) -> bool:
