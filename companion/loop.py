@@ -28,6 +28,7 @@ from companion.dialogue.state import State
 from companion.ears.port import Ears, Listening, Refusal, Utterance
 from companion.errors import RecordError
 from companion.procedure.loader import LoadedJob
+from companion.record.afterwards import AFTERWARDS
 from companion.record.port import Entry, Log, StoredEvent
 from companion.voice.port import DEFAULT_SPEED_WPM, Voice
 from companion.words.expectation import Expectation
@@ -117,6 +118,8 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
     waiting: list[Record] = []
     opened = False
     for item in stored:
+        if item.kind in AFTERWARDS:
+            continue
         if item.kind == "opened":
             _check_files(loaded, item.body)
             opened = True

@@ -49,6 +49,15 @@ def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
             {"append_events_per_s", "verify_events_per_s", "replay_s", "report_s"},
         ),
         (
+            ("review", "--sessions", "6"),
+            {"list_ms", "search_ms", "session_ms", "report_s", "verify_events_per_s"}
+            | {"bytes_per_event"},
+        ),
+        (
+            ("pages", "--sessions", "6"),
+            {"list_ms", "search_ms", "session_ms", "compare_ms", "statistics_ms"},
+        ),
+        (
             ("rehearse", "--jobs", "4", "--slips", "2.5", "--pitch-wrong", "0.2"),
             {"inside", "false_inside", "refused", "rounds_p95", "false_inside_upper95"},
         ),

@@ -31,7 +31,11 @@ def command_lines() -> list[str]:
 
 def example_lines() -> list[str]:
     """Every example in the help of the command line."""
-    texts = [main.help or "", *(command.help or "" for command in main.commands.values())]
+    commands = list(main.commands.values())
+    commands += [
+        it for group in commands if isinstance(group, click.Group) for it in group.commands.values()
+    ]
+    texts = [main.help or "", *(command.help or "" for command in commands)]
     found = []
     for text in texts:
         found += re.findall(r"^.*?(companion [a-z].*)$", text, re.MULTILINE)
@@ -52,6 +56,10 @@ def understood(words: list[str]) -> bool:
         return True
     command = main.get_command(context, words[0])
     assert command is not None, words[0]
+    if isinstance(command, click.Group):
+        context, words = click.Context(command, info_name=words[0], parent=context), words[1:]
+        command = command.get_command(context, words[0])
+        assert command is not None, words[0]
     command.make_context(words[0], words[1:], parent=context)
     return True
 

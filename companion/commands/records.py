@@ -1,36 +1,65 @@
-"""The record itself: what is in it, whether it is unbroken, taking it out."""
+"""The record itself: whether it is unbroken, sealing it, copying it, taking it out."""
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
+from typing import TextIO
 
 import click
 
-from companion.commands.options import (
-    record_option,
-)
-from companion.commands.shared import session_id
-from companion.errors import CompanionError
+from companion.commands.options import record_option
+from companion.commands.shared import own_record, session_id
+from companion.errors import CompanionError, RecordError
+from companion.record.backup import Copied, back_up
+from companion.record.backup import restore as put_back
+from companion.record.check_phrase import BITS
 from companion.record.clips import ClipStore, clips_folder
-from companion.record.database import open_for_reading
+from companion.record.database import Database, open_for_reading
 from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
+from companion.record.keys import read_public_key
+from companion.record.parquet import write_events_parquet, write_readings_parquet
+from companion.record.port import StoredEvent
+from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
+from companion.record.verify import Outside
 from companion.record.verify import verify as find_faults
+from companion.review.archive import open_archive
+from companion.review.listing import list_sessions
 
-BROKEN_OFF = 8
 NOT_UNBROKEN = 7
-NOT_UNDERSTOOD = 1
+TEXT_FORMS: dict[str, Callable[[Iterable[StoredEvent], TextIO], int]] = {
+    "jsonl": write_json_lines,
+    "csv": write_events_csv,
+    "readings": write_readings_csv,
+}
+PARQUET_FORMS: dict[str, Callable[[Iterable[StoredEvent], Path], int]] = {
+    "parquet": write_events_parquet,
+    "readings-parquet": write_readings_parquet,
+}
+seal_option = click.option(
+    "--seal",
+    "seal_file",
+    type=click.Path(path_type=Path),
+    help="A seal that was kept elsewhere: proves that the file is not an older or another one.",
+)
 
 
 @click.command()
 @record_option
 def sessions(record: Path) -> None:
-    """List the jobs in the record.
+    """List the jobs in the record, the earliest first, one a line.
 
     \b
     Example: companion sessions
     """
-    _list_sessions(record)
+    with open_archive(record) as archive:
+        listed = list_sessions(archive, limit=sys.maxsize).sessions
+    for session in reversed(listed):
+        result = session.result.replace("_", " ")
+        count = f"{session.event_count:5d} events"
+        click.echo(f"{session.session_id}  {session.opened_utc}  {count}  {result}")
 
 
 @click.command()
@@ -40,76 +69,199 @@ def sessions(record: Path) -> None:
     "--head",
     help="The head hash that a report of this session shows: proves that no end is missing.",
 )
-def verify(record: Path, session: str | None, head: str | None) -> None:
+@seal_option
+@click.option(
+    "--root", default="", help="The root or the check phrase of a seal, where only that was kept."
+)
+@click.option(
+    "--proof",
+    "proof_file",
+    type=click.Path(path_type=Path),
+    help="A proof that one session was under a seal.",
+)
+@click.option(
+    "--key",
+    "key_files",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    help="A public key (.pub) by which sign-offs have to be signed; may be given several times.",
+)
+def verify(
+    record: Path,
+    session: str | None,
+    head: str | None,
+    seal_file: Path | None,
+    root: str,
+    proof_file: Path | None,
+    key_files: tuple[Path, ...],
+) -> None:
     """Check that nothing in the record was changed, left out or lost.
+
+    Events and clips are checked by themselves; that no end is missing, and that this is no older
+    file, only shows against something that was kept elsewhere.
 
     \b
     Example: companion verify
     Example: companion verify --session 0198… --head 3f2a…
+    Example: companion verify --seal monday.seal
+    Example: companion verify --root "walnut otter amber kayak ..."
     """
-    sys.exit(_verify(record, session, head))
+    heads = {}
+    if head is not None:
+        with open_for_reading(record) as database:
+            heads = {session_id(database, session, record): head}
+    outside = Outside(
+        heads,
+        read_seal(seal_file) if seal_file is not None else None,
+        root,
+        read_proof(proof_file) if proof_file is not None else None,
+        frozenset(map(read_public_key, key_files)),
+    )
+    findings = find_faults(
+        record, ClipStore(clips_folder(record)), only_session=session, outside=outside
+    )
+    for finding in findings:
+        click.echo(str(finding))
+    if findings:
+        click.echo("Broken.")
+        sys.exit(NOT_UNBROKEN)
+    click.echo("Unbroken: every event and clip is as it was written.")
+    if not (heads or seal_file or root or proof_file):
+        click.echo(
+            "Held against nothing kept elsewhere: a missing end or an older file would not show. "
+            "Give --head, --seal or --root."
+        )
+
+
+@click.command()
+@record_option
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Write the seal to this new file, to be kept."
+)
+@click.option(
+    "--proof-of",
+    "proven",
+    metavar="SESSION",
+    help="Write to --out only the proof that this session is under the seal.",
+)
+def seal(record: Path, out: Path | None, proven: str | None) -> None:
+    """Seal the record: one hash over all its jobs, to be kept where the record is not.
+
+    Keep the file on another machine or a stick, write the root down, or read the check phrase to
+    somebody. "companion verify" holds the record against any of the three later.
+
+    \b
+    Example: companion seal --out monday.seal
+    """
+    if proven is not None and out is None:
+        raise click.UsageError("--proof-of needs --out, the file to write the proof to.")
+    if out is not None and out.exists():
+        raise RecordError(f"{out}: is there already; name a new file")
+    if not record.is_file():
+        raise RecordError(f"{record}: there is no such record file")
+    with own_record(record) as database:
+        made = make_seal(database)
+    if out is not None:
+        write_outside(out, made if proven is None else proof_of(made, proven))
+    click.echo(f"Sealed {made.made_utc}: {len(made.leaves)} heads of jobs.")
+    click.echo(f"Root    {made.root}")
+    click.echo(f"Phrase  {made.phrase}   ({BITS} bits)")
+    if out is not None:
+        click.echo(f"Written {out}: keep it where the record is not.")
+
+
+@click.command()
+@click.argument("target", type=click.Path(path_type=Path))
+@record_option
+@click.option("--without-clips", is_flag=True, help="Leave the recorded voices out.")
+def backup(target: Path, record: Path, without_clips: bool) -> None:
+    """Copy the record to a new file TARGET, and its clips beside it; a job may go on meanwhile.
+
+    The copy is verified. PINs and keys are not in it.
+
+    \b
+    Example: companion backup /media/stick/monday.sqlite
+    """
+    _tell(back_up(record, target, with_clips=not without_clips), target)
+
+
+@click.command()
+@click.argument("copy", type=click.Path(path_type=Path))
+@record_option
+@seal_option
+def restore(copy: Path, record: Path, seal_file: Path | None) -> None:
+    """Put a backup COPY back as the record, after verifying it; a record is never overwritten.
+
+    \b
+    Example: companion restore /media/stick/monday.sqlite --seal monday.seal
+    """
+    outside = Outside(seal=read_seal(seal_file)) if seal_file is not None else None
+    record.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    _tell(put_back(copy, record, outside), record)
+
+
+def _tell(copied: Copied, target: Path) -> None:
+    there = f" ({copied.clips_there} were there)" if copied.clips_there else ""
+    click.echo(
+        f"Copied and verified: {copied.sessions} jobs, {copied.events} events, "
+        f"{copied.clips_new} clips{there}: {target}"
+    )
 
 
 @click.command()
 @click.argument("session", required=False)
 @record_option
+@click.option("--all", "every", is_flag=True, help="Every job of the record, the earliest first.")
 @click.option(
-    "--form", type=click.Choice(["jsonl", "csv", "readings"]), default="jsonl", show_default=True
+    "--form",
+    type=click.Choice([*TEXT_FORMS, *PARQUET_FORMS]),
+    default="jsonl",
+    show_default=True,
+    help="parquet needs the extra 'parquet'.",
 )
 @click.option(
     "--out", type=click.Path(path_type=Path), help="Where to write it. Default: the terminal."
 )
-def export(session: str | None, record: Path, form: str, out: Path | None) -> None:
-    """Write the events of a job as JSON lines or CSV, or its readings as CSV.
+def export(session: str | None, record: Path, every: bool, form: str, out: Path | None) -> None:
+    """Write the events of a job as JSON lines, CSV or Parquet, or its readings.
+
+    The forms are described in docs/record.md, as JSON Schema in docs/schema.
 
     \b
     Example: companion export --form readings --out readings.csv
+    Example: companion export --all --form readings-parquet --out all.parquet
     """
-    _export(session, record, form, out)
-
-
-def _list_sessions(record: Path) -> None:
-    """One line for each job in the record."""
     with open_for_reading(record) as database:
-        for session in database.sessions():
-            kinds = list(database.events(session.session_id))
-            finished = [e.body["result"] for e in kinds if e.kind == "finished"]
-            result = finished[-1] if finished else "broken off"
-            click.echo(
-                f"{session.session_id}  {session.opened_utc}  {len(kinds):5d} events  {result}"
-            )
-
-
-def _verify(record: Path, session: str | None, head: str | None) -> int:
-    """Says whether the record is unbroken; names the first broken event where it is not."""
-    heads = {}
-    if head is not None:
-        with open_for_reading(record) as database:
-            heads = {session_id(database, session, record): head}
-    findings = find_faults(record, ClipStore(clips_folder(record)), heads, session)
-    for finding in findings:
-        click.echo(str(finding))
-    click.echo("Broken." if findings else "Unbroken: every event and clip is as it was written.")
-    return NOT_UNBROKEN if findings else 0
-
-
-def _export(session: str | None, record: Path, form: str, out: Path | None) -> None:
-    """The events or readings of one job for other programs."""
-    write = {"jsonl": write_json_lines, "csv": write_events_csv, "readings": write_readings_csv}
-    with open_for_reading(record) as database:
-        events = database.events(session_id(database, session, record))
+        if every:
+            events = _every_event(database)
+        else:
+            events = database.events(session_id(database, session, record))
+        if form in PARQUET_FORMS and out is None:
+            raise click.UsageError("Parquet is no text; give --out.")
         if out is None:
-            write[form](events, sys.stdout)
+            TEXT_FORMS[form](events, sys.stdout)
             return
-        try:
-            with out.open("w", encoding="utf-8", newline="") as file:
-                count = write[form](events, file)
-        except OSError as error:
-            raise CompanionError(
-                f"{out}: cannot be written ({error.strerror}); "
-                "wanted: a folder that exists and has room"
-            ) from error
+        count = _written(events, form, out)
     click.echo(f"{count} lines: {out}")
 
 
-COMMANDS = (sessions, verify, export)
+def _every_event(database: Database) -> Iterator[StoredEvent]:
+    for session in database.sessions():
+        yield from database.events(session.session_id)
+
+
+def _written(events: Iterator[StoredEvent], form: str, out: Path) -> int:
+    try:
+        with ExitStack() as opened:
+            if form in PARQUET_FORMS:
+                return PARQUET_FORMS[form](events, out)
+            file = opened.enter_context(out.open("w", encoding="utf-8", newline=""))
+            return TEXT_FORMS[form](events, file)
+    except OSError as error:
+        raise CompanionError(
+            f"{out}: cannot be written ({error.strerror}); "
+            "wanted: a folder that exists and has room"
+        ) from error
+
+
+COMMANDS = (sessions, verify, seal, backup, restore, export)

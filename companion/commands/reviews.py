@@ -6,17 +6,15 @@ from pathlib import Path
 
 import click
 
-from companion.commands.options import (
-    record_option,
-)
+from companion.commands import looking
+from companion.commands.grouping import Group
+from companion.commands.options import record_option
+from companion.commands.records import export
+from companion.commands.serving import serve_pages
 from companion.commands.shared import session_id
 from companion.record.database import open_for_reading
 from companion.review.explain import explain as explained
 from companion.review.report import write_report
-
-BROKEN_OFF = 8
-NOT_UNBROKEN = 7
-NOT_UNDERSTOOD = 1
 
 
 @click.command()
@@ -69,4 +67,18 @@ def _explain(result: str, session: str | None, record: Path) -> None:
             click.echo(line)
 
 
-COMMANDS = (report, explain)
+@click.group(cls=Group)
+def review() -> None:
+    """Read the record afterwards: list, search, show, report, explain, export, serve.
+
+    
+    Example: companion review list
+    Example: companion review search "left arm"
+    Example: companion review show
+    """
+
+
+for _command in (*looking.COMMANDS, report, explain, export, serve_pages):
+    review.add_command(_command)
+
+COMMANDS = (review, report, explain)

@@ -9,10 +9,11 @@ job stands) is a fold over them. `port` names what the other rooms need, `databa
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.clock import FixedClock, SystemClock
 from companion.record.database import Database, Session, open_for_reading, open_record
+from companion.record.finding import Finding
 from companion.record.journal import SqliteLog
 from companion.record.memory import MemoryLog
 from companion.record.port import Clock, Entry, Log, Stamp, StoredEvent
-from companion.record.verify import Finding, verify
+from companion.record.verify import verify
 
 __all__ = [
     "ClipStore",

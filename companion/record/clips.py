@@ -63,6 +63,15 @@ class ClipStore:
         """Whether a clip of that name is there (its content is checked by `verify`)."""
         return _NAME.fullmatch(sha256) is not None and (self.folder / f"{sha256}.flac").is_file()
 
+    def remove(self, sha256: str) -> None:
+        """Delete the clip's file; raises `RecordError` when it is gone or cannot be deleted."""
+        path = self.get(sha256)
+        try:
+            path.unlink()
+            sync_folder(self.folder)
+        except OSError as error:
+            raise RecordError(f"{path}: the clip cannot be deleted ({error.strerror})") from error
+
     def _is_whole(self, path: Path, sha256: str) -> bool:
         try:
             return sha256_hex(path.read_bytes()) == sha256

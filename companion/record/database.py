@@ -202,6 +202,11 @@ def open_for_reading(path: Path) -> Database:
 
     Raises `RecordError` when there is no such file, or it is damaged or not a record.
     """
+    return Database(path, connect_to_read(path), SystemClock(), None)
+
+
+def connect_to_read(path: Path) -> sqlite3.Connection:
+    """A connection that can only read an existing record; raises as `open_for_reading` does."""
     if not path.is_file():
         raise RecordError(f"{path}: there is no such record file")
     address = path.resolve().as_uri()
@@ -220,7 +225,7 @@ def open_for_reading(path: Path) -> Database:
         except BaseException:
             connection.close()
             raise
-    return Database(path, connection, SystemClock(), None)
+    return connection
 
 
 def _prepare(path: Path, connection: sqlite3.Connection) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import TextIO
 
 from companion.record.canonical import canonical_json
+from companion.record.exported import exported_event
 from companion.record.port import StoredEvent
 
 EVENT_COLUMNS = (
@@ -22,6 +23,7 @@ EVENT_COLUMNS = (
     "hash",
 )
 READING_COLUMNS = (
+    "session_id",
     "seq",
     "at_utc",
     "reading_id",
@@ -40,22 +42,11 @@ def write_json_lines(events: Iterable[StoredEvent], out: TextIO) -> int:
     """One canonical JSON object a line, every field of the event; returns the line count.
 
     A line holds what the event's hash was made of and the hash itself, so another program
-    can check the chain.
+    can check the chain (`exported.ExportedEvent`).
     """
     count = 0
     for event in events:
-        line = {
-            "session": event.session_id,
-            "seq": event.seq,
-            "kind": event.kind,
-            "at": event.at_utc,
-            "monotonic": str(event.monotonic_ns),
-            "clock_trusted": event.clock_trusted,
-            "body": event.body,
-            "previous": event.previous_hash,
-            "hash": event.hash,
-        }
-        out.write(canonical_json(line).decode("utf-8") + "\n")
+        out.write(canonical_json(exported_event(event)).decode("utf-8") + "\n")
         count += 1
     return count
 
@@ -94,8 +85,8 @@ def write_readings_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
     for event in events:
         if event.kind != "accepted":
             continue
-        told = [_cell(event.body.get(name)) for name in READING_COLUMNS[2:]]
-        writer.writerow((event.seq, event.at_utc, *told))
+        told = [_cell(event.body.get(name)) for name in READING_COLUMNS[3:]]
+        writer.writerow((_cell(event.session_id), event.seq, event.at_utc, *told))
         count += 1
     return count
 

@@ -81,6 +81,35 @@ MIGRATIONS: tuple[Migration, ...] = (
             """,
         ),
     ),
+    Migration(
+        2,
+        "sealed heads",
+        (
+            # Which event was the head of which session when a seal was made; the hash itself
+            # stands in the event. Their order is that of the leaves of the Merkle tree.
+            """
+            CREATE TABLE sealed_head (
+                number INTEGER NOT NULL PRIMARY KEY CHECK (number >= 1),
+                session_id TEXT NOT NULL REFERENCES session (id),
+                seq INTEGER NOT NULL CHECK (seq >= 0)
+            ) STRICT
+            """,
+            "CREATE INDEX sealed_head_by_session ON sealed_head (session_id, seq)",
+            """
+            CREATE TRIGGER sealed_head_is_never_changed BEFORE UPDATE ON sealed_head
+            BEGIN SELECT RAISE(ABORT, 'append-only: a sealed head is never changed'); END
+            """,
+            """
+            CREATE TRIGGER sealed_head_is_never_deleted BEFORE DELETE ON sealed_head
+            BEGIN SELECT RAISE(ABORT, 'append-only: a sealed head is never deleted'); END
+            """,
+            """
+            CREATE TRIGGER sealed_head_follows_the_last BEFORE INSERT ON sealed_head
+            WHEN NEW.number IS NOT (SELECT COALESCE(MAX(number), 0) + 1 FROM sealed_head)
+            BEGIN SELECT RAISE(ABORT, 'append-only: a sealed head follows the last one'); END
+            """,
+        ),
+    ),
 )
 
 SCHEMA_VERSION_TABLE = """
@@ -97,4 +126,17 @@ TRIGGER_NAMES: frozenset[str] = frozenset(
     for statement in migration.statements
     if statement.split()[:2] == ["CREATE", "TRIGGER"]
 )
-"""Every trigger that a sound file has; `verify` names those that are gone."""
+"""Every trigger of the newest schema."""
+
+
+def expected_objects(version: int) -> dict[str, str]:
+    """What a file of that schema version holds: tables, indexes and triggers with their SQL."""
+    statements = [SCHEMA_VERSION_TABLE]
+    for migration in MIGRATIONS[:version]:
+        statements += migration.statements
+    return {plain_sql(statement).split()[2]: plain_sql(statement) for statement in statements}
+
+
+def plain_sql(statement: str) -> str:
+    """The statement with single spaces, to be compared."""
+    return " ".join(statement.split())

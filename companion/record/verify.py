@@ -1,43 +1,52 @@
-"""Whether a record file says what was written: chain, clips, and an outside head hash."""
+"""Whether a record file says what was written: chain, clips, signatures, and what is kept outside.
+
+The chain is checked here, event by event, from the bytes that the file holds; `verify_outside`
+holds the file against heads and seals that were kept elsewhere.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import closing
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from companion.errors import RecordError
-from companion.record.canonical import (
-    canonical_json,
-    event_hash,
-    opening_hash,
-    parsed_json,
-    sha256_hex,
-)
+from companion.record import verify_outside
+from companion.record.afterwards import clips_expired_by, signature_problem
+from companion.record.canonical import opening_hash, sha256_hex
+from companion.record.canonical_check import value_of_canonical
 from companion.record.clips import ClipStore
-from companion.record.database import Database, open_for_reading
-from companion.record.migrations import TRIGGER_NAMES
-from companion.record.port import Stamp
-from companion.record.rfc3339 import parse_rfc3339
+from companion.record.database import connect_to_read, open_for_reading
+from companion.record.event_bytes import stored_hash
+from companion.record.finding import Finding
+from companion.record.migrations import expected_objects, plain_sql
+from companion.record.seal import Proof, Seal
 
-FindingKind = Literal[
-    "damaged", "guards", "gap", "changed", "chain", "clip_missing", "clip_changed", "head", "orphan"
-]
+_EVENTS = """
+    SELECT seq, kind, at_utc, monotonic_ns, clock_trusted, body, previous_hash, hash
+    FROM event WHERE session_id = CAST(? AS TEXT) ORDER BY seq
+"""
+_Row = tuple[int, bytes, bytes, int, int, bytes, bytes, bytes]
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One thing that is not as it was written; `seq` is 0 when no single event is meant."""
+class Outside:
+    """What was kept outside of the file and is held against it.
 
-    session_id: str
-    seq: int
-    kind: FindingKind
-    what: str
+    `heads` maps session ids to head hashes (they stand on the reports); `seal` is a whole seal,
+    `root` a root or check phrase alone, `proof` a proof for one session. `keys` are the public
+    keys (hexadecimal) by which alone sign-offs may be signed, and each session that was signed off
+    has to be by one of them; with none given, any signature that fits its own key will do.
+    """
 
-    def __str__(self) -> str:
-        where = f"session {self.session_id}" if self.session_id else "the file"
-        return f"{where}, event {self.seq}: {self.what}" if self.seq else f"{where}: {self.what}"
+    heads: Mapping[str, str] = field(default_factory=dict)
+    seal: Seal | None = None
+    root: str = ""
+    proof: Proof | None = None
+    keys: frozenset[str] = frozenset()
 
 
 def verify(
@@ -45,127 +54,224 @@ def verify(
     clips: ClipStore | None = None,
     expected_heads: Mapping[str, str] | None = None,
     only_session: str | None = None,
+    outside: Outside | None = None,
 ) -> list[Finding]:
     """Everything found wrong, in order; an empty list means the file is as it was written.
 
-    Of a broken chain the first broken event is named: what follows it cannot be judged.
-    `expected_heads` maps session ids to head hashes kept outside the file (they stand on
-    the reports); only they can show a dropped tail or a chain rewritten as a whole.
+    Of a broken chain the first broken event is named: what follows it cannot be judged. Only
+    something kept `outside` the file (`expected_heads` is short for its heads) can show a tail
+    dropped, an older file restored, or a chain rewritten as a whole.
     `only_session` leaves the other sessions of the file unread.
     Raises `RecordError` only when there is no such file or it is no record.
     """
     if not path.is_file():
         raise RecordError(f"{path}: there is no such record file")
+    kept = outside or Outside()
+    heads = {**kept.heads, **(expected_heads or {})}
     try:
-        with open_for_reading(path) as database:
-            return list(_findings(database, clips, expected_heads or {}, only_session))
+        connection = connect_to_read(path)
     except RecordError as error:
         if "damaged" not in str(error):
             raise
         return [Finding("", 0, "damaged", str(error))]
+    with closing(connection):
+        findings = list(_within(connection, clips, only_session, kept.keys))
+    if any(finding.kind == "damaged" for finding in findings):
+        return findings
+    with open_for_reading(path) as database:
+        outer = verify_outside.findings(database, heads, kept.seal, kept.root, kept.proof)
+        return [*findings, *outer]
 
 
-def _findings(
-    database: Database,
+def verify_session(
+    path: Path, session_id: str, clips: ClipStore | None = None, keys: frozenset[str] = frozenset()
+) -> list[Finding]:
+    """What is wrong with one session, quickly: the rest of the file is not gone through.
+
+    The guards against changes are looked at too; that pages elsewhere in the file are sound is
+    not (`verify` does). `keys` as in `Outside`. An unknown session has no findings.
+    Raises `RecordError` when the file cannot be read.
+    """
+    with closing(connect_to_read(path)) as connection:
+        connection.text_factory = bytes
+        try:
+            connection.execute("BEGIN")
+            findings = list(_schema_findings(connection))
+            for raw_id, opened_utc in connection.execute(
+                "SELECT id, opened_utc FROM session WHERE id = ?", (session_id,)
+            ):
+                walk = _Walk(raw_id, opened_utc.decode("utf-8", "replace"), clips, keys)
+                findings += walk.findings(connection.execute(_EVENTS, (raw_id,)))
+        except sqlite3.Error as error:
+            told = f"the database is damaged and cannot be read on: {error}"
+            return [Finding(session_id, 0, "damaged", told)]
+    return findings
+
+
+def _within(
+    connection: sqlite3.Connection,
     clips: ClipStore | None,
-    expected_heads: Mapping[str, str],
     only_session: str | None,
+    keys: frozenset[str],
 ) -> Iterator[Finding]:
-    for row in database.read("PRAGMA quick_check(10)"):
-        if row["quick_check"] != "ok":
-            yield Finding("", 0, "damaged", f"the database is damaged: {row['quick_check']}")
-    present = {row["name"] for row in database.read("SELECT name FROM sqlite_schema")}
-    for name in sorted(TRIGGER_NAMES - present):
-        yield Finding("", 0, "guards", f"the guard {name!r} against changes was taken off")
-    opened = {row["id"]: row["opened_utc"] for row in database.read("SELECT * FROM session")}
-    for row in database.read("SELECT DISTINCT session_id FROM event ORDER BY session_id"):
-        if row["session_id"] not in opened and only_session in (None, row["session_id"]):
-            yield Finding(row["session_id"], 0, "orphan", "its opening line is gone")
-    for session_id, opened_utc in sorted(opened.items(), key=lambda item: (item[1], item[0])):
-        if only_session not in (None, session_id):
-            continue
-        rows = database.read("SELECT * FROM event WHERE session_id = ? ORDER BY seq", (session_id,))
-        yield from _chain_findings(session_id, opened_utc, rows)
-        yield from _clip_findings(session_id, rows, clips)
-    for session_id, head in expected_heads.items():
-        yield from _head_findings(database, session_id, head.strip().lower(), opened)
-
-
-def _chain_findings(
-    session_id: str, opened_utc: str, rows: list[dict[str, Any]]
-) -> Iterator[Finding]:
-    previous_hash = opening_hash(session_id, opened_utc)
-    for expected_seq, row in enumerate(rows, start=1):
-        broken = _first_break(session_id, expected_seq, row, previous_hash)
-        if broken is not None:
-            yield broken
-            return
-        previous_hash = row["hash"]
-
-
-def _first_break(
-    session_id: str, expected_seq: int, row: Mapping[str, Any], previous_hash: str
-) -> Finding | None:
-    seq = row["seq"]
-    if seq != expected_seq:
-        return Finding(session_id, seq, "gap", f"event {expected_seq} before it is missing")
+    """What the file shows by itself, all read from one state of it."""
+    # Text is taken as the bytes it is: text that is no UTF-8 is a finding, not an error.
+    connection.text_factory = bytes
     try:
-        body = parsed_json(row["body"])
-        canonical = canonical_json(body).decode("utf-8")
-        stamp = Stamp(row["at_utc"], row["monotonic_ns"], bool(row["clock_trusted"]))
-        parse_rfc3339(stamp.at_utc)
-        expected = event_hash(session_id, seq, row["kind"], stamp, body, row["previous_hash"])
-    except (ValueError, RecordError) as error:
-        return Finding(session_id, seq, "changed", f"its content cannot be read: {error}")
-    if expected != row["hash"] or canonical != row["body"]:
-        return Finding(session_id, seq, "changed", "its content is not what its hash was made of")
-    if row["previous_hash"] != previous_hash:
-        before = f"event {seq - 1}" if seq > 1 else "the session's opening"
-        return Finding(session_id, seq, "chain", f"it does not follow {before} as that stands now")
-    return None
+        connection.execute("BEGIN")
+        yield from _damage_findings(connection)
+        yield from _schema_findings(connection)
+        opened, orphans = _sessions(connection)
+        for session_id in orphans:
+            if only_session in (None, session_id):
+                yield Finding(session_id, 0, "orphan", "its opening line is gone")
+        for raw_id, opened_utc in opened:
+            session_id = raw_id.decode("utf-8", "replace")
+            if only_session in (None, session_id):
+                walk = _Walk(raw_id, opened_utc.decode("utf-8", "replace"), clips, keys)
+                yield from walk.findings(connection.execute(_EVENTS, (raw_id,)))
+    except sqlite3.Error as error:
+        yield Finding("", 0, "damaged", f"the database is damaged and cannot be read on: {error}")
 
 
-def _clip_findings(
-    session_id: str, rows: list[dict[str, Any]], clips: ClipStore | None
-) -> Iterator[Finding]:
-    if clips is None:
-        return
-    for row in rows:
-        sha256 = _named_clip(row["body"])
-        if sha256 is None:
-            continue
-        if not clips.holds(sha256):
-            yield Finding(session_id, row["seq"], "clip_missing", f"its clip {sha256} is gone")
-        elif sha256_hex(clips.get(sha256).read_bytes()) != sha256:
-            yield Finding(session_id, row["seq"], "clip_changed", f"its clip {sha256} was changed")
+def _damage_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
+    for (told,) in connection.execute("PRAGMA quick_check(10)"):
+        if told != b"ok":
+            yield Finding("", 0, "damaged", f"the database is damaged: {told.decode()}")
 
 
-def _named_clip(body_text: str) -> str | None:
-    try:
-        body = parsed_json(body_text)
-    except ValueError:
+def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
+    (version,) = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()
+    expected = expected_objects(version or 0)
+    found = {
+        name.decode("utf-8", "replace"): plain_sql(sql.decode("utf-8", "replace"))
+        for name, sql in connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql <> ''")
+        if not name.startswith(b"sqlite_")
+    }
+    for name in sorted(expected.keys() | found.keys()):
+        if name not in found:
+            yield Finding("", 0, "guards", f"the guard {name!r} against changes was taken off")
+        elif name not in expected:
+            yield Finding("", 0, "guards", f"{name!r} is no part of a record and was put in")
+        elif expected[name] != found[name]:
+            yield Finding("", 0, "guards", f"the guard {name!r} against changes was altered")
+
+
+def _sessions(connection: sqlite3.Connection) -> tuple[list[tuple[bytes, bytes]], list[str]]:
+    """The sessions with their opening times, the earliest first, and ids without a session."""
+    opened = connection.execute(
+        "SELECT id, opened_utc FROM session ORDER BY opened_utc, id"
+    ).fetchall()
+    known = {session_id for session_id, _ in opened}
+    # One step for each session, not for each event: the next id after the last one.
+    found, last = [], b""
+    while True:
+        row = connection.execute(
+            "SELECT session_id FROM event WHERE session_id > CAST(? AS TEXT) "
+            "ORDER BY session_id LIMIT 1",
+            (last,),
+        ).fetchone()
+        if row is None:
+            break
+        last = row[0]
+        if last not in known:
+            found.append(last.decode("utf-8", "replace"))
+    return opened, found
+
+
+class _Walk:
+    """One session's events in order: the first break of its chain, its clips, its signatures."""
+
+    def __init__(
+        self, raw_id: bytes, opened_utc: str, clips: ClipStore | None, keys: frozenset[str]
+    ) -> None:
+        self._session_id = session_id = raw_id.decode("utf-8", "replace")
+        self._raw_id = raw_id
+        self._clips = clips
+        self._keys = keys
+        self._head = opening_hash(session_id, opened_utc).encode("ascii")
+        self._named: dict[str, int] = {}
+        self._expired: set[str] = set()
+
+    def findings(self, rows: Iterable[_Row]) -> Iterator[Finding]:
+        """The chain's first break, then wrong signatures before it, then every clip."""
+        signatures: list[Finding] = []
+        sign_offs = signed = 0
+        broken = False
+        for expected_seq, row in enumerate(rows, start=1):
+            body = self._body(row)
+            if not broken:
+                problem = self._break(expected_seq, row, body)
+                broken = problem is not None
+                if problem is not None:
+                    yield problem
+                elif row[1] == b"signed_off" and isinstance(body, dict):
+                    sign_offs += 1
+                    wrong = list(self._signature(row[0], body))
+                    signed += not wrong and bool(body.get("signature"))
+                    signatures += wrong
+            if isinstance(body, dict):
+                self._note_clips(row, body)
+            self._head = row[7]
+        yield from signatures
+        if self._keys and sign_offs and not signed:
+            yield self._found(0, "signature", "no sign-off of it is signed with a key given")
+        yield from self._clip_findings()
+
+    def _body(self, row: _Row) -> object:
+        try:
+            return value_of_canonical(row[5].decode("utf-8"))
+        except (ValueError, RecordError, AttributeError) as error:
+            return error
+
+    def _break(self, expected_seq: int, row: _Row, body: object) -> Finding | None:
+        seq, kind, at_utc, monotonic_ns, clock_trusted, raw_body, previous_hash, stored = row
+        if seq != expected_seq:
+            return self._found(seq, "gap", f"event {expected_seq} before it is missing")
+        try:
+            made = stored_hash(
+                self._raw_id,
+                seq,
+                kind,
+                at_utc,
+                monotonic_ns,
+                clock_trusted,
+                raw_body,
+                previous_hash,
+            )
+        except (ValueError, TypeError, AttributeError, RecordError) as error:
+            return self._found(seq, "changed", f"its content cannot be read: {error}")
+        if made != stored:
+            return self._found(seq, "changed", "its content is not what its hash was made of")
+        if not isinstance(body, dict):
+            return self._found(seq, "changed", f"its content cannot be read: {body}")
+        if previous_hash != self._head:
+            before = f"event {seq - 1}" if seq > 1 else "the session's opening"
+            return self._found(seq, "chain", f"it does not follow {before} as that stands now")
         return None
-    sha256 = body.get("clip_sha256") if isinstance(body, dict) else None
-    return None if sha256 is None else str(sha256)
 
+    def _found(self, seq: int, kind: Any, what: str) -> Finding:
+        return Finding(self._session_id, seq, kind, what)
 
-def _head_findings(
-    database: Database, session_id: str, head: str, opened: Mapping[str, str]
-) -> Iterator[Finding]:
-    if session_id not in opened:
-        yield Finding(session_id, 0, "head", "the whole session is missing from the file")
-        return
-    session = database.session(session_id)
-    if session.head_hash == head:
-        return
-    later = database.read(
-        "SELECT seq FROM event WHERE session_id = ? AND hash = ?", (session_id, head)
-    )
-    if later:
-        what = f"the given head is event {later[0]['seq']}; events were added after it"
-    else:
-        what = (
-            f"it ends at event {session.event_count} with head {session.head_hash}, not with the "
-            f"head given ({head}): its tail was dropped or it was rewritten"
-        )
-    yield Finding(session_id, session.event_count, "head", what)
+    def _signature(self, seq: int, body: object) -> Iterator[Finding]:
+        previous = self._head.decode("ascii")
+        problem = signature_problem(self._session_id, seq, previous, body, self._keys)
+        if problem:
+            yield self._found(seq, "signature", problem)
+
+    def _note_clips(self, row: _Row, body: dict[str, Any]) -> None:
+        named = body.get("clip_sha256")
+        if named is not None:
+            self._named.setdefault(str(named), row[0])
+        if row[1] == b"clips_expired":
+            self._expired |= clips_expired_by(body)
+
+    def _clip_findings(self) -> Iterator[Finding]:
+        if self._clips is None:
+            return
+        for sha256, seq in self._named.items():
+            if not self._clips.holds(sha256):
+                if sha256 not in self._expired:
+                    yield self._found(seq, "clip_missing", f"its clip {sha256} is gone")
+            elif sha256_hex(self._clips.get(sha256).read_bytes()) != sha256:
+                yield self._found(seq, "clip_changed", f"its clip {sha256} was changed")

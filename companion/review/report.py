@@ -1,4 +1,7 @@
-"""One session as one HTML file that opens offline and prints."""
+"""One session as one HTML file that opens offline and prints.
+
+The main part is made for three A4 pages; everything else is the appendix.
+"""
 
 from __future__ import annotations
 
@@ -6,39 +9,29 @@ import os
 import tempfile
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar
 
 import jinja2
 from markupsafe import Markup
 
 from companion.errors import RecordError
-from companion.record import ClipStore, Finding, clips_folder, open_for_reading, verify
-from companion.review import values, wording
+from companion.record import ClipStore, Finding, clips_folder, open_for_reading
+from companion.record.verify import verify_session
+from companion.review import tables, values, wording
 from companion.review.fold import fold
 from companion.review.headline import headline
+from companion.review.notable import MOST_SHOWN, notable
 from companion.review.pictures.convergence import convergence
 from companion.review.pictures.dials import dials
+from companion.review.pictures.hearing_strip import hearing_strip
 from companion.review.pictures.lean_curve import lean_curves
 from companion.review.pictures.plan_view import plan_view
 from companion.review.sounds import Sound, sound_of
 from companion.review.timeline import Line, line_of
-from companion.review.view import Decision, Reading, SessionView
+from companion.review.view import SessionView
 
-_TEMPLATES = Path(__file__).parent / "templates"
-_Staged = TypeVar("_Staged", Reading, Decision)
-
-
-@dataclass(frozen=True)
-class AimRow:
-    """One axis of the aim before, after, and against its limits."""
-
-    title: str
-    before: str
-    before_doubt: str
-    after: str
-    after_doubt: str
-    limits: str
+TEMPLATES = Path(__file__).parent / "templates"
 
 
 @dataclass(frozen=True)
@@ -48,6 +41,24 @@ class Integrity:
     head_hash: str
     event_count: int
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where a report is shown: a file of its own, or (with addresses) one page among others.
+
+    `style_href` is the style sheet's address, `clips_href` what clips' addresses begin with,
+    `home_href` the list of sessions, `file_href` this report as a file. All empty: everything
+    lies within the file.
+    """
+
+    style_href: str = ""
+    clips_href: str = ""
+    home_href: str = ""
+    file_href: str = ""
+
+
+OWN_FILE = Frame()
 
 
 def write_report(
@@ -80,48 +91,90 @@ def write_report(
 def render_report(database_path: Path, session_id: str, clips: ClipStore | None = None) -> str:
     """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
     store = clips or ClipStore(clips_folder(database_path))
+    kept = read_session(database_path, session_id, store)
+    return render_view(kept.view, kept.opened_utc, kept.integrity, store)
+
+
+@dataclass(frozen=True)
+class KeptSession:
+    """A session as it was read: what it holds, and whether that is as it was written."""
+
+    view: SessionView
+    opened_utc: str
+    integrity: Integrity
+
+
+def read_session(database_path: Path, session_id: str, clips: ClipStore) -> KeptSession:
+    """A session out of the record, checked while it is read.
+
+    Raises `RecordError` when there is no such session, and naming the first broken event when
+    it cannot be read.
+    """
     with open_for_reading(database_path) as database:
         session = database.session(session_id)
-        view = fold(session_id, database.events(session_id))
-    integrity = Integrity(
-        session.head_hash,
-        session.event_count,
-        tuple(verify(database_path, store, only_session=session_id)),
-    )
-    return render_view(view, session.opened_utc, integrity, store)
+        findings = tuple(verify_session(database_path, session_id, clips))
+        try:
+            events = tuple(database.events(session_id))
+        except RecordError as error:
+            if not findings:
+                raise
+            told = "; ".join(map(str, findings))
+            raise RecordError(
+                f"{database_path}: the session cannot be shown, it was damaged or changed: {told}"
+            ) from error
+    integrity = Integrity(session.head_hash, session.event_count, findings)
+    return KeptSession(fold(session_id, events), session.opened_utc, integrity)
 
 
-def render_view(view: SessionView, opened_utc: str, integrity: Integrity, clips: ClipStore) -> str:
+def render_view(
+    view: SessionView,
+    opened_utc: str,
+    integrity: Integrity,
+    clips: ClipStore,
+    frame: Frame = OWN_FILE,
+) -> str:
     """The report of a folded session; any events whatever give a page."""
     lines = [line_of(event) for event in view.events]
     return (
-        _environment()
+        report_environment()
         .get_template("report.html.j2")
         .render(
-            style=Markup((_TEMPLATES / "report.css").read_text("utf-8")),  # noqa: S704 - our own file
+            frame=frame,
+            style=report_style(),
             view=view,
             opened_utc=opened_utc,
             headline=headline(view),
-            aim_rows=_aim_rows(view),
-            readings_by_stage=_by_stage(view.readings),
-            decisions_by_stage=_by_stage(view.decisions),
+            looks=tables.aim_looks(view),
+            standing=tables.standing_stages(view),
+            readings_by_stage=tables.by_stage(view.readings),
+            decisions_by_stage=tables.by_stage(view.decisions),
             plan=plan_view(view),
             leans=lean_curves(view),
             rounds=convergence(view),
             dials=dials(view),
+            strip=hearing_strip(view),
+            notable=notable(view.events),
             lines=lines,
-            sounds=_sounds(lines, clips),
+            sounds=_sounds(lines, clips, frame),
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
-            entered=_entered(view),
+            signatures=[line for line in lines if line.label == "sign-off"],
+            entered=tables.entered(view),
             integrity=integrity,
         )
     )
 
 
-def _environment() -> jinja2.Environment:
+def report_style() -> Markup:
+    """The style sheet of the report."""
+    return Markup((TEMPLATES / "report.css").read_text("utf-8"))  # noqa: S704 - our own file
+
+
+@lru_cache(maxsize=1)
+def report_environment() -> jinja2.Environment:
+    """The templates of the report: everything that is put in is escaped."""
     environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(_TEMPLATES),
+        loader=jinja2.FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
@@ -129,6 +182,7 @@ def _environment() -> jinja2.Environment:
     )
     environment.globals.update(
         amount=wording.amount,
+        amount_with_doubt=wording.amount_with_doubt,
         doubt=wording.doubt,
         limits=wording.limits,
         title_of=wording.title_of,
@@ -140,92 +194,20 @@ def _environment() -> jinja2.Environment:
         with_unit=wording.with_unit,
         text=values.text,
         mapping=values.mapping,
-        reading_value=_reading_value,
-        limits_of=_limits_of,
-        input_title=_input_title,
+        reading_value=tables.reading_value,
+        reading_with_doubt=tables.reading_with_doubt,
+        limits_of=tables.limits_of,
+        input_title=tables.input_title,
         Quantity=values.Quantity,
+        MOST_NOTABLE=MOST_SHOWN,
     )
     return environment
 
 
-def _aim_rows(view: SessionView) -> list[AimRow]:
-    rows = []
-    for name, result in (
-        ("aim_yaw_deg", view.result.yaw),
-        ("aim_elevation_deg", view.result.elevation),
-    ):
-        measured = [quantity for _, quantity in view.aim_history(name)]
-        nothing = values.Quantity(None, None, "deg")
-        before = measured[0] if measured else nothing
-        after = result if result.value is not None else measured[-1] if measured else nothing
-        low, high = view.aim_limits(name)
-        rows.append(
-            AimRow(
-                title=wording.title_of(name),
-                before=wording.amount(before, name),
-                before_doubt=wording.doubt(before),
-                after=wording.amount(after, name),
-                after_doubt=wording.doubt(after),
-                limits=wording.limits(low, high, "deg", name),
-            )
-        )
-    return rows
-
-
-def _by_stage(items: tuple[_Staged, ...]) -> list[tuple[str, list[_Staged]]]:
-    """The items under their stages, in the order in which the stages came."""
-    stages: list[tuple[str, list[_Staged]]] = []
-    for item in items:
-        if not stages or stages[-1][0] != item.stage:
-            stages.append((item.stage, []))
-        stages[-1][1].append(item)
-    return stages
-
-
-def _reading_value(reading: Reading) -> str:
-    """The kept value with a word for its direction instead of a sign."""
-    value = reading.value
-    if reading.direction and value[:1] in ("-", "+"):
-        value = value[1:]
-    told = wording.with_unit(value.replace("-", wording.MINUS), reading.unit)
-    return f"{told} {reading.direction.replace('_', ' ')}".strip()
-
-
-def _limits_of(reading: Reading, view: SessionView) -> str:
-    """The reading's own tolerance, or the limits that a decision held it against."""
-    if reading.tolerance:
-        return reading.tolerance
-    for decision in view.decisions:
-        if decision.result_name in reading.step_ids and decision.seq > reading.seq:
-            return wording.limits(decision.low, decision.high, reading.unit, decision.result_name)
-    return ""
-
-
-def _input_title(name: str, view: SessionView) -> str:
-    """What a share of a doubt comes from: a reading's title, or an entered figure in words.
-
-    Names are reading ids, with " #2" for a second take, or "step.input" for entered figures.
-    """
-    reading_id = name.split("#")[0].strip()
-    for reading in view.readings:
-        if reading_id in reading.step_ids:
-            return reading.title
-    return wording.title_of(reading_id.rpartition(".")[2])
-
-
-def _sounds(lines: list[Line], clips: ClipStore) -> dict[str, Sound]:
+def _sounds(lines: list[Line], clips: ClipStore, frame: Frame) -> dict[str, Sound]:
     named = {line.clip_sha256 for line in lines if line.clip_sha256}
-    return {sha256: sound_of(sha256, clips) for sha256 in named}
+    return {sha256: sound_of(sha256, clips, frame.clips_href) for sha256 in named}
 
 
 def _unique(lines: list[Line]) -> list[Line]:
     return list({line.told: line for line in lines}.values())
-
-
-def _entered(view: SessionView) -> list[tuple[str, list[tuple[str, str]]]]:
-    """What the shop's files said, as rows; the job's steps are left to its file and hash."""
-    return [
-        (title, values.flat_rows(view.opened[name]))
-        for title, name in (("Vehicle", "vehicle"), ("Sensor mount", "mount"), ("Bay", "bay"))
-        if values.mapping(view.opened.get(name))
-    ]

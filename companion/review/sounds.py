@@ -1,4 +1,4 @@
-"""Clips made part of the page, each checked against its name first."""
+"""Clips made part of the page (or given an address), each checked against its name first."""
 
 from __future__ import annotations
 
@@ -12,20 +12,27 @@ from companion.record.canonical import sha256_hex
 
 @dataclass(frozen=True)
 class Sound:
-    """A clip to be played from the page, or the reason why it cannot be."""
+    """Where the page plays a clip from, or the reason why it cannot be played."""
 
-    data_uri: str = ""
+    source: str = ""
     problem: str = ""
 
 
-def sound_of(sha256: str, clips: ClipStore) -> Sound:
-    """The clip as a data URI; a clip that is gone or changed gives the problem in words."""
+def sound_of(sha256: str, clips: ClipStore, clips_href: str = "") -> Sound:
+    """The clip as a data URI; a clip that is gone or changed gives the problem in words.
+
+    With `clips_href` the clip is not read here but given its address below that: whoever
+    serves it checks it then.
+    """
     try:
-        content = clips.get(sha256).read_bytes()
+        path = clips.get(sha256)
+        if clips_href:
+            return Sound(source=f"{clips_href}{sha256}.flac")
+        content = path.read_bytes()
     except RecordError:
         return Sound(problem="the sound is missing")
     except OSError as error:
         return Sound(problem=f"the sound cannot be read ({error.strerror})")
     if sha256_hex(content) != sha256:
         return Sound(problem="the sound was changed since it was kept and is not played here")
-    return Sound(data_uri="data:audio/flac;base64," + base64.b64encode(content).decode("ascii"))
+    return Sound(source="data:audio/flac;base64," + base64.b64encode(content).decode("ascii"))

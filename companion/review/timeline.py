@@ -23,6 +23,18 @@ PURPOSES = {
 }
 
 
+KNOWN_KINDS = frozenset(
+    """stage said heard refused silent accepted answered done noted consent taken_back computed
+    decided aim_decided corrected screw_plan move_judged doubted not_allowed misfit late key opened
+    resumed stopped finished signed_off amended clips_expired""".split()  # noqa: SIM905 - a list to be read
+)
+
+
+def is_known(kind: str) -> bool:
+    """Whether `line_of` has words of its own for events of this kind."""
+    return kind in KNOWN_KINDS
+
+
 @dataclass(frozen=True)
 class Line:
     """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept."""
@@ -82,6 +94,8 @@ def line_of(event: StoredEvent) -> Line:
             return line("session", "stopped", text(body.get("why")))
         case "finished":
             return line("session", "finished", text(body.get("result")).replace("_", " "))
+        case "signed_off" | "amended" | "clips_expired":
+            return line("session", *_added_afterwards(event))
         case _:
             return line("session", event.kind, flat(body))
 
@@ -218,6 +232,27 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
         case _:
             kind = text(body.get("kind")).replace("_", " ")
             return "move", f"judged {kind}", ""
+
+
+def _added_afterwards(event: StoredEvent) -> tuple[str, str, str]:
+    body = event.body
+    by = f"{text(body.get('by'))} ({text(body.get('role')) or 'supervisor'})"
+    proven = "by PIN" if body.get("how") == "pin" else "name typed, not proven"
+    match event.kind:
+        case "signed_off":
+            signature = ", with a signature" if mapping(body.get("signature")) else ""
+            told = f"{by} signed off events 1 to {text(body.get('events'))}"
+            return (
+                "sign-off",
+                told,
+                f"{proven}{signature} · {text(body.get('remark'))}".rstrip(" ·"),
+            )
+        case "amended":
+            told = f"instead of event {text(body.get('event'))}: {text(body.get('now'))}"
+            return "correction", told, f"{text(body.get('why'))} · {by}, {proven}"
+        case _:
+            count = len(sequence(body.get("clips")))
+            return "sound deleted", f"{count} clip(s), their hashes are kept", text(body.get("why"))
 
 
 def _probability(body: Mapping[str, object]) -> float | None:

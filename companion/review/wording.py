@@ -65,6 +65,9 @@ _UNIT_SIGNS = {
     "db": "dB",
     "dB": "dB",
     "mm_per_m": "mm/m",
+    "celsius": "°C",
+    "volt": "V",
+    "volts": "V",
     "": "",
 }
 
@@ -135,6 +138,20 @@ def doubt(quantity: Quantity) -> str:
     if quantity.u is None:
         return NOT_RECORDED
     return with_unit(plain_number(quantity.u, decimals_for(quantity.u)), quantity.unit)
+
+
+def amount_with_doubt(quantity: Quantity, name: str = "") -> str:
+    """Value, standard uncertainty, unit and direction in one: "0.420 ± 0.031° left"."""
+    if quantity.value is None or quantity.u is None:
+        return amount(quantity, name)
+    places = decimals_for(quantity.u)
+    known = name_of(name)
+    told = plain_number(abs(quantity.value) if known.positive else quantity.value, places)
+    direction = known.positive if quantity.value > 0 else known.negative
+    if not known.positive or float(told) == 0:
+        direction = ""
+    spread = with_unit(plain_number(quantity.u, places), quantity.unit)
+    return f"{told}\u00a0±\u00a0{spread} {direction}".strip()
 
 
 def limits(low: float | None, high: float | None, unit: str, name: str = "") -> str:

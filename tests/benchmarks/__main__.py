@@ -5,12 +5,22 @@ from __future__ import annotations
 import argparse
 import sys
 
-from tests.benchmarks import ears, evaluate, record, rehearse, slips, spoken, survive
+from tests.benchmarks import (
+    ears,
+    evaluate,
+    pages,
+    record,
+    rehearse,
+    review,
+    slips,
+    spoken,
+    survive,
+)
 from tests.benchmarks.common import Benchmark, finish
 
 BENCHMARKS: dict[str, Benchmark] = {
     module.NAME: Benchmark(module.NAME, module.WHAT, module.add_options, module.run)
-    for module in (rehearse, slips, spoken, ears, evaluate, record, survive)
+    for module in (rehearse, slips, spoken, ears, evaluate, record, review, pages, survive)
 }
 
 

@@ -183,7 +183,7 @@ def test_a_plate_leaning_with_its_top_towards_the_car_is_drawn_so() -> None:
         min(ends(plate), key=lambda end: end[1])[0] for plate in of_class(picture, "plate-first")
     ]
     away, towards = tops  # in the order of the detents, -4 then +4
-    assert towards < 176 < away  # the radar is on the left
+    assert towards < 78 < away  # the radar is on the left
 
 
 def test_a_peak_that_is_not_whole_is_not_drawn() -> None:

@@ -21,13 +21,14 @@ def page_of(recorded: Any) -> str:
     return render_report(recorded.path, recorded.session_id)
 
 
-def test_the_result_comes_first_then_aim_readings_pictures_talk_and_trust(
+def test_the_result_comes_first_then_what_counts_and_the_whole_record_in_an_appendix(
     finished_job: Any,
 ) -> None:
     page = page_of(finished_job)
-    order = ['id="answer"', "What this does not mean", 'id="aim"', 'id="readings"']
-    order += ['id="decisions"', 'id="pictures"', 'id="timeline"', 'id="refusals"']
-    order += ['id="cautions"', 'id="integrity"']
+    order = ['id="answer"', "What this does not mean", 'id="aim"', 'id="notable"']
+    order += ['id="pictures"', 'id="readings"', 'id="cautions"', 'id="integrity"']
+    order += ['id="appendix"', 'id="every-reading"', 'id="every-decision"', 'id="timeline"']
+    order += ['id="refusals"', 'id="entered"']
     places = [page.index(part) for part in order]
     assert places == sorted(places)
 
@@ -41,11 +42,11 @@ def test_the_result_is_said_in_plain_words_with_what_it_does_not_mean(finished_j
 
 def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any) -> None:
     page = page_of(finished_job)
-    aim = page[page.index('id="aim"') : page.index('id="readings"')]
-    assert "1.370° right" in aim
-    assert "0.050° left" in aim
-    assert "0.820° up" in aim
-    assert "0.030° down" in aim
+    aim = page[page.index('id="aim"') : page.index('id="notable"')]
+    assert "1.370\u00a0±\u00a00.060° right" in aim
+    assert "0.050\u00a0±\u00a00.060° left" in aim
+    assert "0.820\u00a0±\u00a00.060° up" in aim
+    assert "0.030\u00a0±\u00a00.060° down" in aim
     assert "within 0.4°" in aim
     assert "100 m ahead" in aim
     assert "0.09\u00a0m left" in aim
@@ -101,11 +102,59 @@ def test_example_files_are_marked_and_a_shops_own_are_not(
 
 def test_every_accepted_reading_stands_with_value_doubt_and_tolerance(finished_job: Any) -> None:
     page = page_of(finished_job)
-    readings = page[page.index('id="readings"') : page.index('id="decisions"')]
+    readings = page[page.index('id="every-reading"') : page.index('id="every-decision"')]
     assert readings.count('<th scope="row">') == 1 + 4 + 3 * 6
     assert "771.0\u00a0mm" in readings
     assert "0.30\u00a0mm" in readings
     assert "600 to 900 mm" in readings
+
+
+def test_the_main_part_holds_what_counts_and_leaves_out_what_was_replaced(
+    finished_job: Any,
+) -> None:
+    page = page_of(finished_job)
+    main = page[page.index('id="readings"') : page.index('id="cautions"')]
+    assert "711.0" not in main  # taken back by the technician
+    assert "785.5\u00a0±\u00a00.30\u00a0mm" in main
+    assert main.count('class="decision"') == 1  # the stand's second, which replaced the first
+    assert ">inside</span>" in main
+
+
+def test_what_a_supervisor_should_look_at_is_listed_once_with_how_often(
+    recorded: Callable[..., Any],
+) -> None:
+    def play(shop: Any) -> None:
+        for _ in range(3):
+            shop.put("doubted", step_id="left", why="far from the last reading")
+        shop.put("move_judged", kind="wrong_way", screw_ids=["left"])
+        shop.put("move_judged", kind="as_planned", screw_ids=["left"])
+        shop.put("shimmed", under="rear left wheel", by_mm=2)
+
+    page = page_of(recorded(play))
+    notable = page[page.index('id="notable"') : page.index('id="pictures"')]
+    assert "far from the last reading (3 times)" in " ".join(notable.split())
+    assert "judged wrong way" in notable
+    assert "as planned" not in notable
+    assert "by_mm: 2, under: rear left wheel" in notable
+
+
+def test_sign_offs_and_corrections_made_afterwards_are_told(recorded: Callable[..., Any]) -> None:
+    def play(shop: Any) -> None:
+        shop.put("resumed")
+        shop.put("amended", by="S. Visor", how="pin", event=1, now="Bay 3", why="wrong sheet")
+        shop.put("signed_off", by="S. Visor", role="supervisor", how="pin", events=2, head="0" * 64)
+
+    page = page_of(recorded(play))
+    assert "Signed off: <bdi>S. Visor (supervisor) signed off events 1 to 2</bdi>" in page
+    assert (
+        "instead of event 1: Bay 3"
+        in page[page.index('id="notable"') : page.index('id="pictures"')]
+    )
+    assert "by nobody yet" in page_of(recorded_unsigned(recorded))
+
+
+def recorded_unsigned(recorded: Callable[..., Any]) -> Any:
+    return recorded(lambda shop: shop.put("resumed"))
 
 
 def test_a_reading_taken_back_stays_struck_out_with_its_reason(finished_job: Any) -> None:
@@ -126,11 +175,12 @@ def test_every_utterance_is_there_with_its_sound_inside_the_page(finished_job: A
 
 def test_refusals_silences_and_cautions_are_listed(finished_job: Any) -> None:
     page = page_of(finished_job)
-    refusals = page[page.index('id="refusals"') : page.index('id="cautions"')]
+    refusals = page[page.index('id="refusals"') : page.index('id="entered"')]
     assert "2 times the companion heard nothing" in refusals
     assert "unsure: “seven eleven”" in refusals
     assert "no answer in 8 seconds" in refusals
-    assert "Keep the bonnet propped" in page[page.index('id="cautions"') :]
+    cautions = page[page.index('id="cautions"') : page.index('id="integrity"')]
+    assert "Keep the bonnet propped" in cautions
 
 
 def test_a_sound_record_says_so_beside_its_head_hash(finished_job: Any) -> None:
@@ -227,6 +277,6 @@ def test_a_reading_shows_the_limits_it_was_later_held_against(recorded: Callable
         shop.decide("plumb_ok", "plumb_mm_per_m", -0.4, 0.1, 1.0)
 
     page = page_of(recorded(play))
-    readings = page[page.index('id="readings"') : page.index('id="decisions"')]
+    readings = page[page.index('id="every-reading"') : page.index('id="every-decision"')]
     assert "0.4\u00a0mm/m towards" in readings
     assert "within 1\u00a0mm/m" in readings

@@ -20,18 +20,19 @@ from companion.review.report import Integrity, render_view
 HOSTILE = (
     "</td></table></style></svg><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7*7}}"
 )
-VOID = {"meta", "br", "img", "link"}
+VOID = {"meta", "br", "img", "link", "col"}
 KINDS = """
 opened heard refused silent resumed key stage said accepted answered done taken_back
 computed decided corrected screw_plan move_judged noted consent stopped finished aim_decided doubted
-not_allowed misfit late unheard_of
+not_allowed misfit late unheard_of signed_off amended clips_expired
 """.split()  # noqa: SIM905 - a list to be read
 FIELDS = """
 job vehicle mount bay file_hashes technician example prompt_id words meaning confidence ears
 clip_sha256 n_best reason detail waited_s name stage_id title number of step_id purpose text
 reading_id value unit direction spoken u tolerance attempts choice step_ids why formula
 outputs inputs result low high level answer probability_inside times turns round predicted
-kind screw_ids probability keep_sound yaw elevation yaw_deg misses_m screws
+kind screw_ids probability keep_sound yaw elevation yaw_deg misses_m screws by how role event events
+now remark clips signature noise_dbfs snr_db levels
 """.split()  # noqa: SIM905 - a list to be read
 
 
@@ -130,7 +131,7 @@ def test_a_whole_job_is_well_formed_and_described_for_those_who_do_not_see(
     ids = Counter(attributes["id"] for _, attributes in read.elements if "id" in attributes)
     assert [name for name, count in ids.items() if count > 1] == []
     pictures = [attributes for tag, attributes in read.elements if tag == "svg"]
-    assert len(pictures) == 1 + 4 + 1 + 2
+    assert len(pictures) == 1 + 4 + 1 + 2 + 1
     for attributes in pictures:
         labels = (attributes["aria-labelledby"] or "").split()
         assert len(labels) == 2
@@ -171,4 +172,4 @@ def test_any_events_whatever_give_an_inert_page(
     view = fold("s1", log.events("s1"))
     page = render_view(view, log.opened_utc, Integrity(log.head_hash, len(told), ()), clips)
     assert_inert(page)
-    assert page.count('id="event-') + page.count('<tr class="stage">') == len(told)
+    assert page.count('<li id="event-') == len(told)

@@ -11,7 +11,7 @@ from companion.review.values import Quantity
 from companion.review.view import SessionView
 from companion.review.wording import NAMES, amount, plain_number
 
-WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 290.0
+WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 226.0
 AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 
@@ -53,8 +53,8 @@ def _panel(
         svg.label((left + 16, 24), known.title, "strong"),
         _limits_band(across, up, low, high),
         _scale(across, up, left),
-        svg.label((across.start_px + 6, up.end_px + 12), known.positive, "small halo"),
-        svg.label((across.start_px + 6, up.start_px - 5), known.negative, "small halo"),
+        svg.label((across.end_px - 6, up.end_px + 12), known.positive, "small halo", "end"),
+        svg.label((across.end_px - 6, up.start_px - 5), known.negative, "small halo", "end"),
         svg.path(
             [(across.at(n), up.at(a.value or 0)) for n, (_, a) in enumerate(aims, 1)], "trend"
         ),

@@ -11,7 +11,7 @@ from companion.review.pictures import svg
 from companion.review.view import ScrewPlan, SessionView
 from companion.review.wording import turns_words
 
-DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 190.0, 190.0, 44.0
+DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 140.0, 164.0, 38.0
 ARC_POINTS_PER_TURN = 48
 
 
@@ -47,7 +47,7 @@ def _round(plan: ScrewPlan, view: SessionView, place: int) -> Markup:
 
 
 def _dial(name: str, turns: Fraction, left: float) -> Markup:
-    centre = (left + DIAL_WIDTH / 2, 92.0)
+    centre = (left + DIAL_WIDTH / 2, 76.0)
     ticks = [
         svg.line(
             svg.turned((centre[0], centre[1] - RADIUS - 2), centre, quarter * 90.0),
@@ -62,7 +62,7 @@ def _dial(name: str, turns: Fraction, left: float) -> Markup:
         *ticks,
         *(_turn_arrow(centre, float(turns)) if turns else ()),
         svg.label((centre[0], DIAL_HEIGHT - 28), name, "", "middle"),
-        svg.label((centre[0], DIAL_HEIGHT - 10), turns_words(turns), "strong", "middle"),
+        svg.label((centre[0], DIAL_HEIGHT - 10), turns_words(turns), "small strong", "middle"),
     )
 
 

@@ -11,8 +11,8 @@ from companion.review.values import Quantity
 from companion.review.view import Computation, SessionView
 from companion.review.wording import decimals_for, plain_number, with_unit
 
-WIDTH, HEIGHT = 760.0, 300.0
-SKETCH_RIGHT = 236.0
+WIDTH, HEIGHT = 420.0, 226.0
+SKETCH_RIGHT = 98.0
 CURVE_POINTS = 60
 # Two-way echo of a Gaussian beam, in dB, at one beam width off its middle.
 DB_AT_ONE_BEAM_WIDTH = 24.0
@@ -101,7 +101,8 @@ def lean_curve(leans: Leans, when: str) -> Markup:
         HEIGHT,
         title,
         description,
-        svg.label((16, 24), title, "strong"),
+        svg.label((4, 18), title, "strong"),
+        svg.label((4, 36), f"strongest at {leans.vertex_words}", "small"),
         _sketch(leans),
         _chart(leans),
     )
@@ -111,13 +112,13 @@ def _sketch(leans: Leans) -> Markup:
     """Radar, beam and plate; the detents are drawn several times as large as they are."""
     largest = max(abs(detent) for detent, _ in leans.points)
     factor = svg.round_factor(24.0 / max(largest, 1e-6), 20)
-    radar, plate = (40.0, 150.0), (176.0, 150.0)
+    radar, plate = (18.0, 122.0), (78.0, 122.0)
     # Top towards the car (from the side) and left edge towards the car (from above, left is
     # up) both tilt the plate's upper end to the left of the page: anticlockwise.
     plates = [
         svg.line(
-            svg.turned((plate[0], plate[1] - 70), plate, -detent * factor),
-            svg.turned((plate[0], plate[1] + 70), plate, -detent * factor),
+            svg.turned((plate[0], plate[1] - 46), plate, -detent * factor),
+            svg.turned((plate[0], plate[1] + 46), plate, -detent * factor),
             "plate-last" if detent == 0 else "plate-first",
         )
         for detent, _ in leans.points
@@ -128,10 +129,10 @@ def _sketch(leans: Leans) -> Markup:
         svg.rectangle((radar[0] - 6, radar[1] - 11), 12, 22, "sensor", 2),
         svg.line((radar[0] + 6, radar[1]), plate, "beam"),
         *plates,
-        svg.label((radar[0], radar[1] + 28), "radar", "small", "middle"),
-        svg.label((plate[0] + 12, 72), upper, "small"),
-        svg.label((plate[0] + 12, 236), lower, "small"),
-        svg.label((16, HEIGHT - 12), f"angles drawn {factor} times as large", "small"),
+        svg.label((4, radar[1] + 27), "radar", "small"),
+        svg.label((plate[0] + 14, 62), upper, "small", "end"),
+        svg.label((plate[0] + 14, 190), lower, "small", "end"),
+        svg.label((4, HEIGHT - 8), f"angles ×{factor}", "small"),
     )
 
 
@@ -140,10 +141,10 @@ def _chart(leans: Leans) -> Markup:
     vertex = leans.vertex.value or 0.0
     low, high = min(*detents, vertex), max(*detents, vertex)
     margin = 0.12 * (high - low)
-    across = svg.Axis(low - margin, high + margin, SKETCH_RIGHT + 60, WIDTH - 24)
+    across = svg.Axis(low - margin, high + margin, SKETCH_RIGHT + 44, WIDTH - 10)
     echoes = [echo for _, echo in leans.points]
     bottom = min(*echoes, leans.level_db(across.low), leans.level_db(across.high))
-    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 56, 62)
+    up = svg.Axis(bottom - 1, max(*echoes, leans.peak_db) + 2, HEIGHT - 46, 60)
     curve = [
         (across.at(detent), up.at(leans.level_db(detent)))
         for detent in (
@@ -157,15 +158,14 @@ def _chart(leans: Leans) -> Markup:
         _vertex_band(leans, across, up),
         svg.path(curve, "curve"),
         *(svg.dot((across.at(detent), up.at(echo)), 5, "reading") for detent, echo in leans.points),
-        svg.label(
-            (across.start_px, HEIGHT - 12),
-            f"← {leans.way(-1)}",
-            "small",
-        ),
-        svg.label((across.end_px, HEIGHT - 12), f"{leans.way(1)} →", "small", "end"),
-        svg.label((SKETCH_RIGHT + 52, 47), "echo, dB", "small", "end"),
-        svg.label((across.end_px, 24), f"strongest at {leans.vertex_words}", "strong", "end"),
+        svg.label((across.start_px - 14, HEIGHT - 10), f"← {_short(leans.way(-1))}", "small"),
+        svg.label((across.end_px, HEIGHT - 10), f"{_short(leans.way(1))} →", "small", "end"),
+        svg.label((across.start_px + 4, 56), "echo, dB", "small"),
     )
+
+
+def _short(way: str) -> str:
+    return way.removesuffix(" the car").removesuffix(" from")
 
 
 def _grid(across: svg.Axis, up: svg.Axis) -> Markup:

@@ -1,0 +1,201 @@
+"""Looking through the record in the terminal: which jobs there are, what was said, one job."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from companion.commands.options import record_option
+from companion.commands.shared import session_id
+from companion.record.database import open_for_reading
+from companion.review.archive import Archive, open_archive, session_events
+from companion.review.digest import Digest
+from companion.review.listing import Filters, digest_of, list_sessions
+from companion.review.query import Place
+from companion.review.search import Hit
+from companion.review.search import search as find
+from companion.review.timeline import Line, line_of
+
+WIDE = 200
+STYLES = {
+    "companion": "",
+    "technician": "cyan",
+    "kept": "green",
+    "worked out": "",
+    "session": "dim",
+}
+_FILTERS = ("since", "until", "vehicle", "bay", "technician", "result", "text")
+
+
+def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which sessions."""
+    for name, what in (
+        ("result", "How they ended: inside, outside, stopped, broken_off, ..."),
+        ("technician", "Part of the technician's name."),
+        ("bay", "Part of the bay's name."),
+        ("vehicle", "Part of the vehicle's name."),
+        ("until", "The last day, YYYY-MM-DD."),
+        ("since", "The first day, YYYY-MM-DD."),
+    ):
+        command = click.option(f"--{name}", default="", help=what)(command)
+    return command
+
+
+@click.command(name="list")
+@record_option
+@filter_options
+@click.option("--text", default="", help="Words that were said, heard or noted.")
+@click.option(
+    "--limit", type=click.IntRange(1), default=30, show_default=True, help="Lines a page."
+)
+@click.option("--page", type=click.IntRange(1), default=1, show_default=True)
+def list_jobs(record: Path, limit: int, page: int, **options: Any) -> None:
+    """List jobs, the newest first: all of them, or those that fit.
+
+    \b
+    Example: companion review list --since 2031-05-01 --technician "A. Example"
+    """
+    with open_archive(record) as archive:
+        listed = list_sessions(archive, _filters(options), limit=limit, offset=(page - 1) * limit)
+    console = _console()
+    table = Table(box=None, pad_edge=False)
+    for title in ("Session", "Opened", "Technician", "Vehicle", "Bay", "Result", "Added"):
+        table.add_column(title, overflow="fold")
+    for session in listed.sessions:
+        table.add_row(*(Text(printable(cell)) for cell in _cells(session)))
+    console.print(table)
+    first = (page - 1) * limit + 1
+    last = first + len(listed.sessions) - 1
+    of = "" if listed.total is None else f" of {listed.total}"
+    more = f"; go on with --page {page + 1}" if listed.has_more else ""
+    console.print(f"{first} to {last}{of}{more}" if listed.sessions else "None.")
+
+
+@click.command(name="search")
+@click.argument("words")
+@record_option
+@filter_options
+@click.option(
+    "--in",
+    "place",
+    type=click.Choice(["anywhere", "said", "heard", "noted"]),
+    default="anywhere",
+    show_default=True,
+    help="said by the companion, heard from the technician, or noted: readings, notes, decisions.",
+)
+@click.option("--limit", type=click.IntRange(1), default=10, show_default=True, help="Jobs shown.")
+def search_jobs(words: str, record: Path, place: Place, limit: int, **options: Any) -> None:
+    """Find what was said, heard or noted, the newest job first.
+
+    Every word has to occur in the same utterance or note. "In quotes" words follow each other; a
+    word ending in * may go on.
+
+    \b
+    Example: companion review search "left arm" --in heard
+    Example: companion review search "thrus*" --bay "Bay one"
+    """
+    console = _console()
+    with open_archive(record) as archive:
+        found = find(archive, words, _filters({**options, "text": ""}), place=place, limit=limit)
+    for one in found.sessions:
+        console.print(Text(printable("  ".join(filter(None, _cells(one.session)))), style="bold"))
+        for hit in one.hits:
+            console.print(_shown(hit))
+        if one.has_more:
+            console.print(Text("        ...", style="dim"))
+    if not found.sessions:
+        console.print("Nothing found.")
+    elif found.has_more:
+        console.print(f"More jobs hold it; --limit shows more than {limit}.")
+
+
+@click.command(name="show")
+@click.argument("session", required=False)
+@record_option
+@click.option("--from", "first", type=click.IntRange(1), default=1, help="The first event shown.")
+@click.option("--count", type=click.IntRange(1), help="How many events. Default: all.")
+def show_job(session: str | None, record: Path, first: int, count: int | None) -> None:
+    """Show one job (by default the last) line by line: said, heard, kept, worked out.
+
+    \b
+    Example: companion review show
+    Example: companion review show 20310506-070809-0a1b2c3d --from 120 --count 40
+    """
+    with open_for_reading(record) as database:
+        chosen = session_id(database, session, record)
+    with open_archive(record) as archive:
+        _show(archive, chosen, first, sys.maxsize if count is None else count)
+
+
+def _show(archive: Archive, session: str, first: int, count: int) -> None:
+    console, digest = _console(), digest_of(archive, session)
+    console.print(Text(printable("  ".join(filter(None, _cells(digest)))), style="bold"))
+    console.print(Text(f"head {digest.head_hash}, {digest.event_count} events", style="dim"))
+    table = Table(box=None, pad_edge=False, show_header=False)
+    table.add_column(justify="right")
+    for _ in range(3):
+        table.add_column(overflow="fold")
+    for event in session_events(archive, session)[first - 1 :][:count]:
+        table.add_row(*_row(line_of(event)))
+    console.print(table)
+
+
+def _row(line: Line) -> tuple[Text, ...]:
+    style = "bold" if line.is_stage else "yellow" if line.is_refusal else STYLES[line.who]
+    told = printable(line.told)
+    detail = f"  {printable(line.detail)}" if line.detail else ""
+    return (
+        Text(str(line.seq), style="dim"),
+        Text(line.at_utc[11:19], style="dim"),
+        Text(printable(line.label), style="dim"),
+        Text.assemble((told, style), (detail, "dim")),
+    )
+
+
+def _shown(hit: Hit) -> Text:
+    text = Text(f"  {hit.seq:5d} {hit.kind:9s} ", style="dim")
+    for piece, matches in hit.snippet:
+        text.append(printable(piece), style="bold yellow not dim" if matches else "not dim")
+    return text
+
+
+def _filters(options: dict[str, Any]) -> Filters:
+    return Filters(**{name: options[name] for name in _FILTERS})
+
+
+def _cells(session: Digest) -> tuple[str, ...]:
+    added = [
+        f"{count} {name}{'s' if count > 1 else ''}"
+        for count, name in ((session.signatures, "sign-off"), (session.corrections, "correction"))
+        if count
+    ]
+    return (
+        session.session_id,
+        session.opened_utc[:16].replace("T", " "),
+        session.technician or "nobody named",
+        session.vehicle,
+        session.bay,
+        session.result.replace("_", " "),
+        ", ".join(added),
+    )
+
+
+def printable(text: str) -> str:
+    """The text without signs that a terminal would obey."""
+    return "".join(sign if sign.isprintable() else "·" for sign in text)
+
+
+def _console() -> Console:
+    """The terminal; what goes into a file or a pipe is not broken into narrow lines."""
+    width = None if sys.stdout.isatty() else WIDE
+    return Console(width=width, highlight=False, markup=False, emoji=False)
+
+
+COMMANDS = (list_jobs, search_jobs, show_job)

@@ -1,0 +1,45 @@
+"""Serving the pages for reviewing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from companion.commands.options import record_option
+from companion.errors import RecordError
+from companion.record import open_for_reading
+from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
+
+
+@click.command("serve")
+@record_option
+@click.option("--host", default=LOOPBACK, show_default=True, help="Address to listen on.")
+@click.option("--port", default=8460, show_default=True, type=click.IntRange(0, 65535))
+def serve_pages(record: Path, host: str, port: int) -> None:
+    """Show the record in a browser on this machine: list, search, compare, statistics. Read only.
+
+    With another --host than this machine's own, everybody in the shop's network who has the
+    address with its token can read names, readings and voices: open it only where that is allowed.
+
+    \b
+    Example: companion review serve
+    Example: companion review serve --host 192.168.10.5
+    """
+    with open_for_reading(record):
+        pass
+    click.echo("Bringing the index of the record up to date.", err=True)
+    try:
+        prepare(record)
+    except RecordError as error:
+        # One damaged session must not keep the others from being read.
+        click.echo(f"companion: {error}", err=True)
+    serve(record, host, port, _tell)
+
+
+def _tell(opened: Opened) -> None:
+    click.echo(f"Review: {opened.address}   (end it with Ctrl-C)")
+    if opened.token:
+        click.echo(
+            "Whoever has this address can read the record; the token ends with this program."
+        )

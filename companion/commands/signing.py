@@ -1,0 +1,252 @@
+"""What people add when a job is over: sign-offs and corrections; who they are; letting sound go."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from companion.commands.grouping import Group
+from companion.commands.options import record_option
+from companion.commands.shared import own_record, session_id
+from companion.errors import RecordError
+from companion.record.afterwards import (
+    AMENDED,
+    SIGNED_OFF,
+    Amended,
+    How,
+    Role,
+    Signature,
+    SignedOff,
+    amendable,
+    entry_of,
+    head_to_sign,
+    statement,
+)
+from companion.record.clips import ClipStore, clips_folder
+from companion.record.journal import SqliteLog
+from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
+from companion.record.people import People
+from companion.record.retention import expire_clips
+
+by_option = click.option("--by", required=True, help="Your name.")
+
+
+@click.command()
+@click.argument("session", required=False)
+@record_option
+@by_option
+@click.option(
+    "--role",
+    type=click.Choice(["technician", "supervisor"]),
+    help="Needed where the name is typed only; known people have their role.",
+)
+@click.option("--remark", default="", help="Anything to be said with it.")
+@click.option(
+    "--key",
+    "key_file",
+    type=click.Path(path_type=Path),
+    help="Sign with this Ed25519 key as well ('companion keys make').",
+)
+def sign(
+    session: str | None,
+    record: Path,
+    by: str,
+    role: Role | None,
+    remark: str,
+    key_file: Path | None,
+) -> None:
+    """Sign off a job that is over (by default the last one), with your name and PIN.
+
+    The sign-off joins the job's record and stands for everything before it. A name that is not
+    among the record's people is taken as typed, and shown as not proven.
+
+    \b
+    Example: companion sign --by "A. Example"
+    """
+    _require_record(record)
+    with own_record(record) as database:
+        chosen = session_id(database, session, record)
+        last = head_to_sign(database.events(chosen))
+        name, own_role, how = _who(record, by, role)
+        signed = SignedOff(
+            by=name, role=own_role, how=how, events=last.seq, head=last.hash, remark=remark
+        )
+        if key_file is not None:
+            signed = _with_signature(signed, chosen, key_file)
+        (event,) = SqliteLog(database, chosen).append([entry_of(SIGNED_OFF, signed)])
+    proven = "by PIN" if how == "pin" else "name typed, not proven"
+    click.echo(f"Signed off: session {chosen}, events 1 to {last.seq}, by {name} ({proven}).")
+    click.echo(f"The head is now {event.hash}")
+
+
+@click.command()
+@click.argument("session", required=False)
+@record_option
+@click.option("--event", "seq", type=int, required=True, help="The event that is not right.")
+@click.option("--now", required=True, help="What it should say.")
+@click.option("--why", required=True, help="Why.")
+@by_option
+def correct(session: str | None, record: Path, seq: int, now: str, why: str, by: str) -> None:
+    """Add a supervisor's correction to a job that is over; the event itself stays as it is.
+
+    \b
+    Example: companion correct --event 31 --now "left arm 775" --why "misread" --by "B. Sample"
+    """
+    _require_record(record)
+    with own_record(record) as database:
+        chosen = session_id(database, session, record)
+        event = amendable(database.events(chosen), seq)
+        name, _, how = _who(record, by, "supervisor")
+        amended = Amended(by=name, how=how, event=seq, now=now, why=why)
+        SqliteLog(database, chosen).append([entry_of(AMENDED, amended)])
+    click.echo(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {name}.")
+
+
+def _require_record(record: Path) -> None:
+    if not record.is_file():
+        raise RecordError(f"{record}: there is no such record file")
+
+
+def _who(record: Path, name: str, role: Role | None) -> tuple[str, Role, How]:
+    """The name, role and how they were proven; known people have to give their PIN."""
+    people = People(record)
+    known = people.find(name)
+    if known is not None:
+        if role not in (None, known.role):
+            raise RecordError(f"{known.name} is a {known.role} here, not a {role}")
+        pin = click.prompt(f"PIN of {known.name}", hide_input=True)
+        return people.checked(name, pin).name, known.role, "pin"
+    if role is None:
+        raise RecordError(f"{name!r} is not among the people of this record; give --role as well")
+    if role == "supervisor" and any(one.role == "supervisor" for one in people.all()):
+        raise RecordError(
+            f"{name!r} is not among the people of this record, and its supervisors have PINs; "
+            "wanted: one of them"
+        )
+    return name.strip(), role, "typed"
+
+
+def _with_signature(signed: SignedOff, session: str, key_file: Path) -> SignedOff:
+    passphrase = ""
+    if needs_passphrase(key_file):
+        passphrase = click.prompt(f"Passphrase of {key_file}", hide_input=True)
+    key = read_key(key_file, passphrase)
+    value = key.sign(statement(session, signed)).hex()
+    return signed.model_copy(
+        update={"signature": Signature(public_key=public_hex(key), value=value)}
+    )
+
+
+@click.group(cls=Group)
+def people() -> None:
+    """Who may sign off with a PIN. The hashes of the PINs lie beside the record, not in it.
+
+    \b
+    Example: companion people add "A. Example" --role technician
+    Example: companion people list
+    """
+
+
+@people.command(name="add")
+@click.argument("name")
+@click.option(
+    "--role", type=click.Choice(["technician", "supervisor"]), required=True, help="What they are."
+)
+@record_option
+def add_person(name: str, role: Role, record: Path) -> None:
+    """Add a person, or give somebody another PIN or role. The PIN is asked for, unseen.
+
+    \b
+    Example: companion people add "A. Example" --role technician
+    """
+    record.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    pin = click.prompt(f"PIN for {name}", hide_input=True, confirmation_prompt=True)
+    person = People(record).add(name, role, pin)
+    click.echo(f"{person.name} ({person.role}) can sign off now.")
+
+
+@people.command(name="remove")
+@click.argument("name")
+@record_option
+def remove_person(name: str, record: Path) -> None:
+    """Take a person out. What they signed stays signed.
+
+    \b
+    Example: companion people remove "A. Example"
+    """
+    People(record).remove(name)
+    click.echo(f"{name} can no longer sign off.")
+
+
+@people.command(name="list")
+@record_option
+def list_people(record: Path) -> None:
+    """Show who there is.
+
+    \b
+    Example: companion people list
+    """
+    for person in People(record).all():
+        click.echo(f"{person.role:10s}  {person.name}")
+
+
+@click.group(cls=Group)
+def keys() -> None:
+    """Keys for signing sign-offs, for whoever needs more than a PIN.
+
+    \b
+    Example: companion keys make supervisor.key
+    """
+
+
+@keys.command(name="make")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--no-passphrase", is_flag=True, help="Leave the key file unprotected.")
+def make_key_file(file: Path, no_passphrase: bool) -> None:
+    """Make an Ed25519 key in FILE, and its public half in FILE.pub.
+
+    Give the public half to whoever will check; verify takes it as --key.
+
+    \b
+    Example: companion keys make supervisor.key
+    """
+    passphrase = ""
+    if not no_passphrase:
+        passphrase = click.prompt("Passphrase", hide_input=True, confirmation_prompt=True)
+    click.echo(f"Key: {file}\nPublic key: {make_key(file, passphrase)}, in {file}.pub")
+
+
+@click.group(cls=Group)
+def clips() -> None:
+    """The recorded voices.
+
+    \b
+    Example: companion clips expire --days 365
+    """
+
+
+@clips.command(name="expire")
+@click.option(
+    "--days", type=click.IntRange(0), required=True, help="Sound of older jobs is deleted."
+)
+@click.option("--why", default="kept for the agreed time", show_default=True, help="The reason.")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@record_option
+def expire(days: int, why: str, yes: bool, record: Path) -> None:
+    """Delete the sound of jobs older than so many days; words and hashes stay in the record.
+
+    \b
+    Example: companion clips expire --days 365
+    """
+    _require_record(record)
+    if not yes:
+        click.confirm(f"Delete for good the sound of jobs older than {days} days?", abort=True)
+    with own_record(record) as database:
+        done = expire_clips(database, ClipStore(clips_folder(record)), days, why)
+    for expired in done:
+        click.echo(f"{expired.session_id}: {len(expired.clips)} clips deleted")
+    click.echo(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+
+
+COMMANDS = (sign, correct, people, keys, clips)

@@ -1,0 +1,140 @@
+"""Copies of a record: made while it is written, checked, and put back where there is none."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.errors import RecordError
+from companion.record.clips import ClipStore, clips_folder, sync_folder
+from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
+from companion.record.finding import Finding
+from companion.record.retention import clips_named
+from companion.record.verify import Outside, verify
+
+PAGES_A_STEP = 4096
+
+
+@dataclass(frozen=True)
+class Copied:
+    """What a copy holds: sessions, events, and the clips copied now and there before."""
+
+    sessions: int
+    events: int
+    clips_new: int
+    clips_there: int
+
+
+class NotUnbroken(RecordError):
+    """The copy is not to be trusted; `findings` say why."""
+
+    def __init__(self, path: Path, findings: list[Finding], wanted: str) -> None:
+        self.findings = findings
+        more = f" (and {len(findings) - 1} more)" if len(findings) > 1 else ""
+        super().__init__(f"{path}: is not unbroken: {findings[0]}{more}; {wanted}")
+
+
+def back_up(record: Path, target: Path, *, with_clips: bool = True) -> Copied:
+    """Copy the record to a new file, and its clips beside it, while it may be written.
+
+    SQLite's own backup gives the record as it stood at one moment. The copy is verified before it
+    gets its name. Clips that the folder already holds whole are not copied again, so several
+    copies may share it. Raises `RecordError` where the target is there already, cannot be
+    written, or the copy is not unbroken (then no copy is left).
+    """
+    return _copy(record, target, ClipStore(clips_folder(record)), with_clips)
+
+
+def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copied:
+    """Put a copy back as the record, after it was verified with its clips.
+
+    Raises `RecordError` where there is a record already (it is never overwritten), and
+    `NotUnbroken` for a copy that is not as it was written or not what was kept outside.
+    """
+    if record.exists():
+        raise RecordError(
+            f"{record}: there is a record here, and it is never overwritten; move it and its "
+            "clips away first"
+        )
+    clips = ClipStore(clips_folder(backup))
+    findings = verify(backup, clips, outside=outside)
+    if findings:
+        raise NotUnbroken(backup, findings, "wanted: another copy")
+    return _copy(backup, record, clips, with_clips=True)
+
+
+def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool) -> Copied:
+    if target.exists():
+        raise RecordError(f"{target}: is there already; name a new file")
+    part = target.with_name(target.name + ".part")
+    try:
+        part.unlink(missing_ok=True)
+        os.close(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600))
+        _copy_database(source, part)
+        findings = verify(part)
+        if findings:
+            raise NotUnbroken(source, findings, "no copy was made")
+        copied = _copy_clips(part, clips, ClipStore(clips_folder(target)), with_clips)
+        _sync(part)
+        os.rename(part, target)
+        sync_folder(target.parent)
+    except OSError as error:
+        raise RecordError(
+            f"{target}: cannot be written ({error.strerror}); wanted: a new file in a folder that "
+            "exists and has room"
+        ) from error
+    finally:
+        for suffix in ("", "-wal", "-shm"):
+            with suppress(OSError):
+                part.with_name(part.name + suffix).unlink()
+    return copied
+
+
+def _copy_database(source: Path, part: Path) -> None:
+    with (
+        speaking_plainly(source, "copy"),
+        closing(connect_to_read(source)) as reading,
+        closing(sqlite3.connect(part)) as writing,
+    ):
+        reading.backup(writing, pages=PAGES_A_STEP)
+        # One file, without a log beside it, until it is opened as a record again.
+        writing.execute("PRAGMA journal_mode = DELETE")
+
+
+def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bool) -> Copied:
+    new = there = events = 0
+    with open_for_reading(part) as database:
+        sessions = database.sessions()
+        for session in sessions:
+            events += session.event_count
+            if not with_clips:
+                continue
+            standing, _ = clips_named(database.events(session.session_id))
+            for clip in sorted(standing):
+                if target.holds(clip):
+                    there += 1
+                elif source.holds(clip):
+                    _copy_clip(source.get(clip), target.folder)
+                    new += 1
+    return Copied(len(sessions), events, new, there)
+
+
+def _copy_clip(clip: Path, folder: Path) -> None:
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    part = folder / f".{clip.name}.part"
+    shutil.copyfile(clip, part)
+    _sync(part)
+    os.replace(part, folder / clip.name)
+    sync_folder(folder)
+
+
+def _sync(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

@@ -1,0 +1,112 @@
+"""What an export holds, as models: the schema of `docs/schema/` is generated from them.
+
+A form's number goes up when a field changes its meaning, is renamed or taken out.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from companion.record.afterwards import Amended, ClipsExpired, SignedOff
+from companion.record.port import StoredEvent
+from companion.record.seal import Proof, Seal
+
+Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+EVENT_FORM = 1
+READING_FORM = 1
+
+
+class _Model(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class ExportedEvent(_Model):
+    """One line of JSON lines: the object that the event's hash was made of, and the hash.
+
+    The line is canonical JSON (RFC 8785). Without its `hash` it is, byte for byte, what was
+    hashed with SHA-256.
+    """
+
+    at: Annotated[str, Field(description="RFC 3339 date and time")]
+    body: Annotated[dict[str, Any], Field(description="what the event says, as its kind says it")]
+    clock_trusted: Annotated[bool, Field(description="whether anything vouched for the date")]
+    hash: Hash
+    kind: Annotated[str, Field(min_length=1)]
+    monotonic: Annotated[
+        str, Field(pattern=r"^-?\d+$", description="nanoseconds of a clock that never steps")
+    ]
+    previous: Annotated[
+        str, Field(pattern=r"^[0-9a-f]{64}$", description="the hash of the event before it")
+    ]
+    seq: Annotated[int, Field(ge=1, description="its place in the session, from 1")]
+    session: Annotated[str, Field(min_length=1)]
+
+
+class EventRow(_Model):
+    """One row of the events as CSV or Parquet; `body` is canonical JSON text."""
+
+    session_id: Annotated[str, Field(min_length=1)]
+    seq: Annotated[int, Field(ge=1)]
+    kind: Annotated[str, Field(min_length=1)]
+    at_utc: str
+    monotonic_ns: int
+    clock_trusted: bool
+    body: str
+    previous_hash: Hash
+    hash: Hash
+
+
+class ReadingRow(_Model):
+    """One accepted reading as CSV or Parquet, also one that was taken back later."""
+
+    session_id: Annotated[str, Field(min_length=1)]
+    seq: Annotated[int, Field(ge=1)]
+    at_utc: str
+    reading_id: str
+    title: str
+    value: Annotated[str, Field(description="decimal text, as it was accepted, in `unit`")]
+    unit: str
+    direction: str
+    spoken: str
+    u: Annotated[float | None, Field(description="standard uncertainty, in `unit`")]
+    tolerance: str
+    attempts: int
+
+
+SCHEMAS: dict[str, type[BaseModel]] = {
+    f"event-{EVENT_FORM}": ExportedEvent,
+    f"event-row-{EVENT_FORM}": EventRow,
+    f"reading-row-{READING_FORM}": ReadingRow,
+    "seal-1": Seal,
+    "proof-1": Proof,
+    "signed-off-1": SignedOff,
+    "amended-1": Amended,
+    "clips-expired-1": ClipsExpired,
+}
+"""Every documented form by the name of its file in `docs/schema/`."""
+
+
+def schema_of(name: str) -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of one form."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:bay-companion:{name}",
+        **SCHEMAS[name].model_json_schema(),
+    }
+
+
+def exported_event(event: StoredEvent) -> dict[str, Any]:
+    """The event as a line of JSON lines holds it."""
+    return {
+        "session": event.session_id,
+        "seq": event.seq,
+        "kind": event.kind,
+        "at": event.at_utc,
+        "monotonic": str(event.monotonic_ns),
+        "clock_trusted": event.clock_trusted,
+        "body": event.body,
+        "previous": event.previous_hash,
+        "hash": event.hash,
+    }

@@ -1,0 +1,97 @@
+"""Events and readings as Parquet files, for programs that work on columns (extra `parquet`)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from companion.errors import RecordError
+from companion.record.canonical import canonical_json
+from companion.record.exported import EVENT_FORM, READING_FORM
+from companion.record.port import StoredEvent
+
+ROWS_A_GROUP = 50_000
+
+
+def write_events_parquet(events: Iterable[StoredEvent], path: Path) -> int:
+    """Every event as a row (schema `event-row`); returns their number."""
+    rows = (
+        {
+            "session_id": event.session_id,
+            "seq": event.seq,
+            "kind": event.kind,
+            "at_utc": event.at_utc,
+            "monotonic_ns": event.monotonic_ns,
+            "clock_trusted": event.clock_trusted,
+            "body": canonical_json(event.body).decode("utf-8"),
+            "previous_hash": event.previous_hash,
+            "hash": event.hash,
+        }
+        for event in events
+    )
+    types = {"seq": "int64", "monotonic_ns": "int64", "clock_trusted": "bool_"}
+    names = ("session_id", "seq", "kind", "at_utc", "monotonic_ns", "clock_trusted", "body")
+    return _write(
+        rows,
+        (*names, "previous_hash", "hash"),
+        types,
+        path,
+        f"bay-companion event-row {EVENT_FORM}",
+    )
+
+
+def write_readings_parquet(events: Iterable[StoredEvent], path: Path) -> int:
+    """Every accepted reading as a row (schema `reading-row`); returns their number."""
+    texts = ("reading_id", "title", "value", "unit", "direction", "spoken")
+    rows = (
+        {
+            "session_id": event.session_id,
+            "seq": event.seq,
+            "at_utc": event.at_utc,
+            **{name: _text(event.body.get(name)) for name in texts},
+            "u": _number(event.body.get("u")),
+            "tolerance": _text(event.body.get("tolerance")),
+            "attempts": int(_number(event.body.get("attempts")) or 1),
+        }
+        for event in events
+        if event.kind == "accepted"
+    )
+    names = ("session_id", "seq", "at_utc", *texts, "u", "tolerance", "attempts")
+    types = {"seq": "int64", "u": "float64", "attempts": "int64"}
+    return _write(rows, names, types, path, f"bay-companion reading-row {READING_FORM}")
+
+
+def _text(value: object) -> str:
+    return "" if value is None else str(value)
+
+
+def _number(value: object) -> float | None:
+    return float(value) if isinstance(value, int | float) else None
+
+
+def _write(
+    rows: Iterator[dict[str, Any]],
+    names: tuple[str, ...],
+    types: dict[str, str],
+    path: Path,
+    form: str,
+) -> int:
+    try:
+        import pyarrow
+        import pyarrow.parquet
+    except ImportError as error:
+        raise RecordError(
+            "Parquet needs the package pyarrow; install the extra 'parquet', or take CSV"
+        ) from error
+    schema = pyarrow.schema(
+        [(name, getattr(pyarrow, types.get(name, "string"))()) for name in names],
+        metadata={"form": form},
+    )
+    count = 0
+    with pyarrow.parquet.ParquetWriter(path, schema, compression="zstd") as writer:
+        while group := list(islice(rows, ROWS_A_GROUP)):
+            writer.write_table(pyarrow.Table.from_pylist(group, schema=schema))
+            count += len(group)
+    return count

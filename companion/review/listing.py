@@ -1,0 +1,180 @@
+"""Which sessions there are: all of them, or those that fit, newest first."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from companion.errors import CompanionError, RecordError
+from companion.review.archive import Archive
+from companion.review.digest import Digest
+from companion.review.index import SEQ_BITS, digest_of_row
+from companion.review.query import fts_query
+
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+# Up to so many sessions left by the other filters, each is asked for the words by itself.
+FEW_SESSIONS = 500
+
+
+@dataclass(frozen=True)
+class Filters:
+    """What the sessions have to fit; what is empty does not matter.
+
+    `since` and `until` are days (YYYY-MM-DD, UTC, both included). `vehicle`, `bay` and
+    `technician` are parts of the names, in any case; `result` is whole. `text` is looked for in
+    everything heard, said and noted (see `query.fts_query` for what it may hold).
+    """
+
+    since: str = ""
+    until: str = ""
+    vehicle: str = ""
+    bay: str = ""
+    technician: str = ""
+    result: str = ""
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page of a list. `total` is None where only the sessions up to here were looked at."""
+
+    sessions: tuple[Digest, ...]
+    total: int | None
+    has_more: bool
+
+
+@dataclass(frozen=True)
+class Choices:
+    """The names and results that occur, for somebody to choose from."""
+
+    vehicles: tuple[str, ...]
+    bays: tuple[str, ...]
+    technicians: tuple[str, ...]
+    results: tuple[str, ...]
+
+
+def list_sessions(
+    archive: Archive, filters: Filters | None = None, *, limit: int = 50, offset: int = 0
+) -> Page:
+    """The sessions that fit, newest first. Raises `CompanionError` for a day that is none."""
+    wanted = filters or Filters()
+    if wanted.text.strip():
+        numbers = matching_numbers(archive, wanted, fts_query(wanted.text), limit + 1, offset)
+        shown = tuple(digest_of_number(archive, number) for number in numbers[:limit])
+        return Page(shown, None, len(numbers) > limit)
+    where, values = _conditions(wanted)
+    (total,) = archive.index.execute(
+        f"SELECT COUNT(*) FROM digest WHERE {where}",  # noqa: S608 - our own words
+        values,
+    ).fetchone()
+    rows = archive.index.execute(
+        f"SELECT * FROM digest WHERE {where} "  # noqa: S608
+        "ORDER BY opened_utc DESC, session_id DESC LIMIT ? OFFSET ?",
+        (*values, limit, offset),
+    )
+    shown = tuple(digest_of_row(row[1:]) for row in rows)
+    return Page(shown, total, offset + len(shown) < total)
+
+
+def digest_of(archive: Archive, session_id: str) -> Digest:
+    """What the list shows of one session; raises `RecordError` when there is no such session."""
+    row = archive.index.execute(
+        "SELECT * FROM digest WHERE session_id = ?", (session_id,)
+    ).fetchone()
+    if row is None:
+        raise RecordError(
+            f"{archive.path}: holds no session {session_id!r}; list them to see which"
+        )
+    return digest_of_row(row[1:])
+
+
+def choices(archive: Archive) -> Choices:
+    """Every vehicle, bay, technician and result that occurs."""
+    found = [
+        tuple(
+            row[0]
+            for row in archive.index.execute(
+                f"SELECT DISTINCT {column} FROM digest WHERE {column} <> '' ORDER BY {column}"  # noqa: S608
+            )
+        )
+        for column in ("vehicle", "bay", "technician", "result")
+    ]
+    return Choices(*found)
+
+
+def matching_numbers(
+    archive: Archive, filters: Filters, query: str, limit: int, offset: int = 0
+) -> list[int]:
+    """Numbers (in the index) of the sessions that fit and hold the words, newest first."""
+    if not query:
+        return []
+    where, values = _conditions(filters)
+    fitting = [
+        row[0]
+        for row in archive.index.execute(
+            f"SELECT number FROM digest WHERE {where} ORDER BY number DESC",  # noqa: S608
+            values,
+        )
+    ]
+    each = _one_by_one if len(fitting) <= FEW_SESSIONS else _from_match_to_match
+    return list(islice(each(archive, query, fitting), offset, offset + limit))
+
+
+def _one_by_one(archive: Archive, query: str, fitting: list[int]) -> Iterator[int]:
+    for number in fitting:
+        if _newest_place(archive, query, number << SEQ_BITS, (number + 1) << SEQ_BITS) is not None:
+            yield number
+
+
+def _from_match_to_match(archive: Archive, query: str, fitting: list[int]) -> Iterator[int]:
+    """A common word has many places in each session: look for the next below this session's."""
+    allowed = set(fitting)
+    below = (fitting[0] + 1) << SEQ_BITS
+    while (place := _newest_place(archive, query, 0, below)) is not None:
+        number = place >> SEQ_BITS
+        below = number << SEQ_BITS
+        if number in allowed:
+            yield number
+
+
+def _newest_place(archive: Archive, query: str, start: int, end: int) -> int | None:
+    row = archive.index.execute(
+        "SELECT rowid FROM words WHERE words MATCH ? AND rowid >= ? AND rowid < ? "
+        "ORDER BY rowid DESC LIMIT 1",
+        (query, start, end),
+    ).fetchone()
+    return None if row is None else int(row[0])
+
+
+def digest_of_number(archive: Archive, number: int) -> Digest:
+    """What the list shows of the session with that number in the index."""
+    row = archive.index.execute("SELECT * FROM digest WHERE number = ?", (number,)).fetchone()
+    return digest_of_row(row[1:])
+
+
+def _conditions(filters: Filters) -> tuple[str, tuple[str, ...]]:
+    parts, values = ["1"], []
+    if filters.since:
+        parts.append("opened_utc >= ?")
+        values.append(_day(filters.since))
+    if filters.until:
+        # Every moment of that day, and nothing of the next, sorts before "~".
+        parts.append("opened_utc < ?")
+        values.append(_day(filters.until) + "~")
+    for column in ("vehicle", "bay", "technician"):
+        value = getattr(filters, column).strip()
+        if value:
+            parts.append(f"instr(casefolded({column}), casefolded(?)) > 0")
+            values.append(value)
+    if filters.result:
+        parts.append("result = ?")
+        values.append(filters.result)
+    return " AND ".join(parts), tuple(values)
+
+
+def _day(text: str) -> str:
+    if _DAY.fullmatch(text) is None:
+        raise CompanionError(f"{text!r} is not a day; wanted: YYYY-MM-DD, such as 2031-05-06")
+    return text

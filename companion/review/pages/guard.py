@@ -1,0 +1,95 @@
+"""What stands before every page: who may ask, for what, and what a browser may do with it."""
+
+from __future__ import annotations
+
+import hmac
+from http.cookies import CookieError, SimpleCookie
+from urllib.parse import parse_qs
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+COOKIE = "companion_review"
+LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]", "::1"})
+SECURITY_HEADERS = {
+    "content-security-policy": (
+        "default-src 'none'; style-src 'self'; img-src 'self'; media-src 'self'; "
+        "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "referrer-policy": "no-referrer",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+    "cache-control": "no-store",
+}
+
+
+class Guard:
+    """Lets only reading through, only from the names it knows, and with the token if there is one.
+
+    Without a token only loopback names are answered: a page elsewhere that points a name of its
+    own at this machine gets nothing. With one, it is given once as `?token=`, then kept in a
+    cookie that scripts and other sites cannot use.
+    """
+
+    def __init__(self, app: ASGIApp, token: str | None = None) -> None:
+        self._app = app
+        self._token = token
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        refusal = self._refusal(scope)
+
+        async def send_guarded(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message).update(SECURITY_HEADERS)
+            await send(message)
+
+        await (refusal or self._app)(scope, receive, send_guarded)
+
+    def _refusal(self, scope: Scope) -> Response | None:
+        headers = Headers(scope=scope)
+        if scope["method"] not in ("GET", "HEAD"):
+            return PlainTextResponse(
+                "This page is for reading only.", 405, headers={"allow": "GET, HEAD"}
+            )
+        if self._token is None:
+            if _host_name(headers.get("host", "")) in LOOPBACK_HOSTS:
+                return None
+            return PlainTextResponse("Wanted: this machine's own name, such as 127.0.0.1.", 421)
+        return self._token_refusal(scope, headers, self._token)
+
+    def _token_refusal(self, scope: Scope, headers: Headers, token: str) -> Response | None:
+        given = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
+        if given and _same(given, token):
+            answer = RedirectResponse(scope["path"] or "/", 303)
+            answer.set_cookie(COOKIE, token, httponly=True, samesite="strict", path="/")
+            return answer
+        if _same(_cookie(headers.get("cookie", "")), token):
+            return None
+        return PlainTextResponse(
+            "Wanted: the address with the token that 'companion review serve' printed.", 403
+        )
+
+
+def _same(given: str, token: str) -> bool:
+    return hmac.compare_digest(given.encode("utf-8", "replace"), token.encode())
+
+
+def _cookie(header: str) -> str:
+    try:
+        found = SimpleCookie(header).get(COOKIE)
+    except CookieError:
+        return ""
+    return found.value if found is not None else ""
+
+
+def _host_name(host: str) -> str:
+    if host.startswith("["):
+        return host.partition("]")[0] + "]"
+    return host.partition(":")[0].lower()

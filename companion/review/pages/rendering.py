@@ -1,0 +1,62 @@
+"""The pages' templates."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from urllib.parse import urlencode
+
+import jinja2
+
+from companion.review import wording
+
+TEMPLATES = Path(__file__).parent / "templates"
+PAGE_STYLE = (TEMPLATES / "page.css").read_text("utf-8")
+RESULT_WORDS = {
+    "inside": "inside",
+    "tool_inside": "inside, says the scan tool",
+    "outside": "outside",
+    "not_settled": "not settled",
+    "stopped": "stopped",
+    "broken_off": "broken off",
+}
+TONES = {"inside": "inside", "outside": "outside"}
+
+
+def result_words(result: str) -> str:
+    """How a session ended, in words."""
+    return RESULT_WORDS.get(result, result.replace("_", " "))
+
+
+def result_tone(result: str) -> str:
+    """The class of its colour: nothing but "inside" looks like inside."""
+    return TONES.get(result, "too_close")
+
+
+def address(path: str, **query: str) -> str:
+    """A local address with its query; empty values are left out."""
+    told = urlencode({name: value for name, value in query.items() if value})
+    return f"{path}?{told}" if told else path
+
+
+def page(template: str, **values: object) -> str:
+    """One page; everything put into it is escaped."""
+    return _environment().get_template(template).render(**values)
+
+
+@lru_cache(maxsize=1)
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(
+        address=address,
+        result_words=result_words,
+        result_tone=result_tone,
+        clock_time=wording.clock_time,
+    )
+    return environment

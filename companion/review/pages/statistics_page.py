@@ -1,0 +1,217 @@
+"""What many sessions say together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+from starlette.requests import Request
+
+from companion.review.pages import asked
+from companion.review.pages.rendering import page
+from companion.review.pages.shelf import Shelf
+from companion.review.pictures.small_multiples import Row, control_picture, rows_picture
+from companion.review.statistics import control_chart as rules
+from companion.review.statistics import questions
+from companion.review.statistics.questions import (
+    Choice,
+    Drift,
+    HearingRate,
+    Repeatability,
+    StageTime,
+)
+from companion.review.statistics.store import open_summaries
+from companion.review.wording import name_of, plain_number, title_of, unit_sign, with_unit
+
+RULES = (
+    rules.BEYOND_3,
+    rules.TWO_OF_THREE,
+    rules.FOUR_OF_FIVE,
+    rules.EIGHT_ON_A_SIDE,
+    rules.SIX_TREND,
+    rules.RANGE_TOO_LARGE,
+)
+MOST_GROUPS_DRAWN = 12
+
+
+@dataclass(frozen=True)
+class ComponentsRow:
+    """One measure's line of the table of components."""
+
+    title: str
+    within: str
+    between: str
+    share: str
+    f_ratio: str
+    groups: str
+
+
+def statistics(shelf: Shelf, request: Request) -> str:
+    """Drift, repeatability, hearing and time for one bay, of one technician or of all."""
+    with shelf.archive() as archive, open_summaries(archive) as store:
+        bays, technicians = questions.bays_and_technicians(store)
+        bay = asked.text(request, "bay")
+        bay = bay if bay in bays else (bays[0] if bays else "")
+        technician = asked.text(request, "technician")
+        choice = Choice(bay, technician)
+        drifts = questions.drifts(store, bay)
+        by_technician = questions.repeatability(store, "technician", Choice(bay=bay))
+        by_bay = questions.repeatability(store, "bay", Choice(technician=technician))
+        hearing = questions.hearing_rates(store, choice)
+        times = questions.stage_times(store, choice)
+        count = questions.session_count(store, choice)
+    return page(
+        "statistics.html.j2",
+        title="Statistics",
+        bays=bays,
+        technicians=technicians,
+        bay=bay,
+        technician=technician,
+        count=count,
+        baseline=questions.BASELINE_SESSIONS,
+        rules="; ".join(RULES),
+        drifts=[_drift(drift) for drift in drifts],
+        drift_words=_drift_words(drifts),
+        repeats=[
+            ("By technician, in this bay", [_components(found) for found in by_technician]),
+            ("By bay and its stand", [_components(found) for found in by_bay]),
+        ],
+        spread_pictures=[_spread(found) for found in by_technician],
+        hearing=hearing,
+        hearing_pictures=_hearing_pictures(hearing),
+        times_picture=_times_picture(times),
+    )
+
+
+def _drift_words(drifts: Sequence[Drift]) -> str:
+    signalling = [title_of(drift.measure) for drift in drifts if drift.chart.signals]
+    if not signalling:
+        return f"No rule is broken in any of the {len(drifts)} charts."
+    return (
+        f"{len(signalling)} of {len(drifts)} charts break a rule: "
+        f"{', '.join(signalling)}. By chance alone a steady bay breaks "
+        "one now and then, and the more so the more charts there are."
+    )
+
+
+def _drift(drift: Drift) -> tuple[str, Markup, list[str], str]:
+    unit = _unit(drift.measure)
+    title = f"{title_of(drift.measure)}, {unit}"
+    chart = drift.chart
+    told = [
+        f"{rule.capitalize()} ({_days(drift, [s.place for s in chart.signals if s.rule == rule])})"
+        for rule in RULES
+        if any(signal.rule == rule for signal in chart.signals)
+    ]
+    description = (
+        f"{len(chart.values)} sessions, mean {chart.centre:.3f}, limits {chart.low:.3f} to "
+        f"{chart.high:.3f} {unit}. " + ("; ".join(told) or "No rule is broken") + "."
+    )
+    notes = []
+    if not drift.enough:
+        notes.append(f"Only {len(chart.values)} sessions: the limits are rough.")
+    if drift.skipped:
+        notes.append(f"{drift.skipped} earlier sessions are not shown.")
+    name = f"drift-{drift.measure.replace('_', '-')}"
+    return title, control_picture(name, title, description, chart), told, " ".join(notes)
+
+
+def _days(drift: Drift, places: Sequence[int]) -> str:
+    days = list(dict.fromkeys(drift.sessions[place][1][:10] for place in places))
+    return ", ".join(days[:3]) + (f" and {len(days) - 3} more" if len(days) > 3 else "")
+
+
+def _components(found: Repeatability) -> ComponentsRow:
+    parts, unit = found.components, unit_sign(found.measure.rpartition("_")[2])
+    f_ratio = parts.f_ratio
+    return ComponentsRow(
+        title_of(found.measure),
+        with_unit(f"{math.sqrt(parts.within):.3f}", unit),
+        with_unit(f"{math.sqrt(parts.between):.3f}", unit),
+        f"{100 * parts.share_between:.0f} %",
+        f"{f_ratio:.2f} ({parts.between_df}, {parts.within_df})",
+        ", ".join(f"{group.name or 'not named'} ({group.count})" for group in parts.groups[:12])
+        + (f" and {len(parts.groups) - 12} more" if len(parts.groups) > 12 else ""),
+    )
+
+
+def _spread(found: Repeatability) -> Markup:
+    rows = []
+    for group in found.components.groups[:MOST_GROUPS_DRAWN]:
+        spread = 2 * (group.standard_deviation or 0.0)
+        told = f"{group.mean:.3f}, n {group.count}"
+        low, high = group.mean - spread, group.mean + spread
+        rows.append(Row(group.name or "not named", low, group.mean, high, told))
+    return rows_picture(
+        f"spread-{found.measure.replace('_', '-')}",
+        title_of(found.measure),
+        "; ".join(f"{row.name}: mean {row.told}" for row in rows),
+        rows,
+        unit=_unit(found.measure),
+        name_width=120.0,
+        width=480.0,
+    )
+
+
+def _hearing_pictures(rates: Sequence[HearingRate]) -> list[Markup]:
+    if not rates:
+        return []
+    refused = [_rate_row(rate, rate.refused, rate.answers, rate.refused_interval) for rate in rates]
+    denied = [
+        _rate_row(rate, rate.denied, rate.answers - rate.refused, rate.denied_interval)
+        for rate in rates
+    ]
+    return [
+        rows_picture(
+            name,
+            title,
+            "; ".join(f"{row.name}: {row.told}" for row in rows),
+            rows,
+            unit="% of answers",
+            from_zero=True,
+            name_width=130.0,
+            width=480.0,
+        )
+        for name, title, rows in (
+            ("refused", "Refused", refused),
+            ("denied", "Denied when said back", denied),
+        )
+    ]
+
+
+def _rate_row(rate: HearingRate, hits: int, trials: int, ends: tuple[float, float]) -> Row:
+    share = 100 * hits / trials if trials else 0.0
+    told = f"{share:.1f} % of {trials}"
+    return Row(rate.noise_words, 100 * ends[0], share, 100 * ends[1], told)
+
+
+def _times_picture(times: Sequence[StageTime]) -> Markup | None:
+    if not times:
+        return None
+    rows = [
+        Row(
+            stage.title or "no name",
+            stage.low_s / 60,
+            stage.median_s / 60,
+            stage.high_s / 60,
+            f"{plain_number(stage.median_s / 60, 1)} min, {100 * stage.share:.0f} %",
+        )
+        for stage in times[:24]
+    ]
+    return rows_picture(
+        "stage-times",
+        "Minutes by stage, the longest first",
+        "; ".join(f"{row.name}: {row.told}" for row in rows),
+        rows,
+        unit="minutes",
+        from_zero=True,
+    )
+
+
+def _unit(measure: str) -> str:
+    ending = measure.rpartition("_")[2]
+    positive = name_of(measure).positive
+    sign = unit_sign(ending)
+    return f"{sign}, + is {positive}" if positive else sign

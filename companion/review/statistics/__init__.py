@@ -1,0 +1,1 @@
+"""What many sessions say together: drift, repeatability, hearing, time."""

@@ -1,0 +1,217 @@
+"""When a job is over: it is signed off and corrected by new events, with PIN, name or key."""
+
+from __future__ import annotations
+
+import stat
+from pathlib import Path
+
+import pytest
+from argon2 import PasswordHasher
+
+from companion.errors import RecordError
+from companion.record import Database, Entry, SqliteLog, verify
+from companion.record.afterwards import (
+    AMENDED,
+    SIGNED_OFF,
+    Amended,
+    Signature,
+    SignedOff,
+    amendable,
+    entry_of,
+    head_to_sign,
+    statement,
+)
+from companion.record.keys import make_key, needs_passphrase, public_hex, read_key, read_public_key
+from companion.record.people import People
+from companion.record.port import StoredEvent
+from companion.record.verify import Outside
+
+
+@pytest.fixture
+def over(database: Database, three_entries: list[Entry]) -> SqliteLog:
+    """The log of a job that is over."""
+    log = SqliteLog(database, database.create_session("s1"))
+    log.append([*three_entries, Entry("finished", {"result": "inside"})])
+    return log
+
+
+@pytest.fixture
+def people(record_path: Path) -> People:
+    """With hashes that cost next to nothing: the real cost would only make the tests slow."""
+    return People(record_path, PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+
+
+def signed_off(log: SqliteLog, **changes: object) -> SignedOff:
+    last = head_to_sign(log.events(log.session_id))
+    body = {"by": "B. Sample", "role": "supervisor", "how": "pin"}
+    return SignedOff.model_validate(body | {"events": last.seq, "head": last.hash} | changes)
+
+
+def append(log: SqliteLog, kind: str, body: SignedOff | Amended) -> StoredEvent:
+    (event,) = log.append([entry_of(kind, body)])
+    return event
+
+
+def test_a_sign_off_is_an_event_over_the_head_before_it(over: SqliteLog, record_path: Path) -> None:
+    head = over.head_hash
+    event = append(over, SIGNED_OFF, signed_off(over))
+    assert (event.body["head"], event.body["events"]) == (head, 4)
+    assert event.previous_hash == head
+    assert verify(record_path) == []
+
+
+def test_both_sign_and_a_correction_comes_between(over: SqliteLog, record_path: Path) -> None:
+    append(over, SIGNED_OFF, signed_off(over, by="A. Example", role="technician", how="typed"))
+    wrong = amendable(over.events("s1"), 3)
+    append(
+        over, AMENDED, Amended(by="B. Sample", how="pin", event=wrong.seq, now="774", why="misread")
+    )
+    append(over, SIGNED_OFF, signed_off(over))
+    kinds = [event.kind for event in over.events("s1")][4:]
+    assert kinds == ["signed_off", "amended", "signed_off"]
+    assert list(over.events("s1"))[2] == wrong
+    assert verify(record_path) == []
+
+
+def test_a_job_that_is_not_over_is_not_signed_off(
+    database: Database, three_entries: list[Entry]
+) -> None:
+    log = SqliteLog(database, database.create_session("s2"))
+    with pytest.raises(RecordError, match="is not over"):
+        head_to_sign(log.events("s2"))
+    log.append(three_entries)
+    with pytest.raises(RecordError, match="s2 is not over"):
+        head_to_sign(log.events("s2"))
+    with pytest.raises(RecordError, match="s2 is not over"):
+        amendable(log.events("s2"), 1)
+
+
+def test_an_event_that_there_is_not_is_not_corrected(over: SqliteLog) -> None:
+    with pytest.raises(RecordError, match="no event 9; wanted: 1 to 4"):
+        amendable(over.events("s1"), 9)
+
+
+@pytest.mark.parametrize("change", [{"head": "0" * 64}, {"events": 3}])
+def test_a_sign_off_of_another_state_is_found(
+    over: SqliteLog, record_path: Path, change: dict[str, object]
+) -> None:
+    append(over, SIGNED_OFF, signed_off(over, **change))
+    (finding,) = verify(record_path)
+    assert (finding.seq, finding.kind) == (5, "signature")
+
+
+# PINs
+
+
+def test_a_pin_is_known_again_and_kept_nowhere(people: People, record_path: Path) -> None:
+    people.add("B. Sample", "supervisor", "73219")
+    assert people.checked("b. sample ", "73219").role == "supervisor"
+    for file in record_path.parent.iterdir():
+        assert b"73219" not in file.read_bytes()
+    assert "73219" not in repr(people.all())
+    assert "argon2" not in repr(people.all())
+    assert stat.S_IMODE(people.path.stat().st_mode) == 0o600
+
+
+def test_a_wrong_pin_signs_nothing_and_is_not_told_back(people: People) -> None:
+    people.add("B. Sample", "supervisor", "73219")
+    with pytest.raises(RecordError, match=r"not the PIN of B\. Sample") as caught:
+        people.checked("B. Sample", "73218")
+    assert "73218" not in str(caught.value)
+
+
+@pytest.mark.parametrize("pin", ["", "123", "12a4", "1" * 13, "١٢٣٤", "1234 "])
+def test_a_pin_has_four_to_twelve_digits(people: People, pin: str) -> None:
+    with pytest.raises(RecordError, match="4 to 12 digits"):
+        people.add("B. Sample", "supervisor", pin)
+
+
+def test_the_same_pin_has_another_hash_for_everybody(people: People) -> None:
+    people.add("A. Example", "technician", "4711")
+    people.add("B. Sample", "supervisor", "4711")
+    first, second = people.all()
+    assert first.pin_hash != second.pin_hash
+    people.add("a. example", "technician", "0815")
+    assert people.checked("A. Example", "0815")
+    people.remove("A. Example")
+    with pytest.raises(RecordError, match="not among the people"):
+        people.checked("A. Example", "0815")
+
+
+@pytest.mark.parametrize("content", ["nonsense", '{"people":[{"name":"x"}]}'])
+def test_a_damaged_file_of_people_is_named(people: People, content: str) -> None:
+    people.path.write_text(content)
+    with pytest.raises(RecordError, match=r"people\.json"):
+        people.all()
+
+
+def test_the_hash_that_is_really_used_is_argon2id(record_path: Path) -> None:
+    person = People(record_path).add("A. Example", "technician", "4711")
+    assert person.pin_hash.startswith("$argon2id$v=19$m=65536,t=3,p=4$")
+
+
+# Keys
+
+
+def with_signature(log: SqliteLog, key_file: Path, **changes: object) -> SignedOff:
+    key, signed = read_key(key_file), signed_off(log)
+    value = key.sign(statement(log.session_id, signed)).hex()
+    signature = Signature(public_key=public_hex(key), value=value)
+    return signed.model_copy(update={"signature": signature, **changes})
+
+
+def test_a_signature_holds_for_its_key_and_for_no_other(
+    over: SqliteLog, tmp_path: Path, record_path: Path
+) -> None:
+    own, other = make_key(tmp_path / "own.key"), make_key(tmp_path / "other.key")
+    append(over, SIGNED_OFF, with_signature(over, tmp_path / "own.key"))
+    assert verify(record_path) == []
+    assert verify(record_path, outside=Outside(keys=frozenset({own, other}))) == []
+    kinds = {f.kind for f in verify(record_path, outside=Outside(keys=frozenset({other})))}
+    assert kinds == {"signature"}
+
+
+@pytest.mark.parametrize("change", [{"by": "C. Specimen"}, {"role": "technician"}, {"remark": "x"}])
+def test_a_signature_moved_to_another_sign_off_is_found(
+    over: SqliteLog, tmp_path: Path, record_path: Path, change: dict[str, object]
+) -> None:
+    make_key(tmp_path / "own.key")
+    append(over, SIGNED_OFF, with_signature(over, tmp_path / "own.key", **change))
+    (finding,) = verify(record_path)
+    assert (finding.seq, finding.kind) == (5, "signature")
+    assert "was not made over this sign-off" in finding.what
+
+
+def test_where_a_key_is_asked_for_a_sign_off_without_one_is_found(
+    over: SqliteLog, tmp_path: Path, record_path: Path
+) -> None:
+    key = make_key(tmp_path / "own.key")
+    append(over, SIGNED_OFF, signed_off(over))
+    (finding,) = verify(record_path, outside=Outside(keys=frozenset({key})))
+    assert finding.what == "no sign-off of it is signed with a key given"
+
+
+def test_a_key_is_for_its_owner_is_never_overwritten_and_may_have_a_passphrase(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "own.key"
+    public = make_key(path, "correct horse")
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert needs_passphrase(path)
+    assert public_hex(read_key(path, "correct horse")) == public
+    assert read_public_key(tmp_path / "own.key.pub") == public
+    for wrong in ("", "wrong"):
+        with pytest.raises(RecordError, match="cannot be opened as a key"):
+            read_key(path, wrong)
+    with pytest.raises(RecordError, match="never overwritten"):
+        make_key(path)
+
+
+def test_a_file_that_is_no_key_is_named(tmp_path: Path) -> None:
+    (tmp_path / "x").write_text("nonsense")
+    with pytest.raises(RecordError, match="cannot be opened as a key"):
+        read_key(tmp_path / "x")
+    with pytest.raises(RecordError, match="is no public key"):
+        read_public_key(tmp_path / "x")
+    with pytest.raises(RecordError, match="cannot be read"):
+        read_key(tmp_path / "nowhere")

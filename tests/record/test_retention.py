@@ -1,0 +1,130 @@
+"""Recorded voices are let go after the agreed time; words, hashes and the reason stay."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from companion.errors import RecordError
+from companion.record import (
+    ClipStore,
+    Database,
+    Entry,
+    FixedClock,
+    SqliteLog,
+    clips_folder,
+    open_record,
+    verify,
+)
+from companion.record.retention import Expired, expire_clips
+from companion.record.seal import make_seal
+from companion.record.verify import Outside
+
+DAY_MS = 86_400_000
+
+
+def a_job(database: Database, clips: ClipStore, session_id: str, *sounds: bytes) -> list[str]:
+    log = SqliteLog(database, database.create_session(session_id), clips)
+    hashes = [clips.put(sound * 4000) for sound in sounds]
+    log.append([Entry("heard", {"words": "yes", "clip_sha256": clip}) for clip in hashes])
+    return hashes
+
+
+def later(database: Database, days: float) -> None:
+    assert isinstance(database.clock, FixedClock)
+    database.clock.advance(int(days * DAY_MS))
+
+
+def test_the_sound_of_old_jobs_goes_and_the_record_stays_unbroken(
+    database: Database, clips: ClipStore, record_path: Path
+) -> None:
+    old = a_job(database, clips, "old", b"\x01\x00", b"\x02\x00")
+    seal = make_seal(database)
+    later(database, 10)
+    young = a_job(database, clips, "young", b"\x03\x00")
+    later(database, 1)
+    done = expire_clips(database, clips, 5, "kept for five days")
+    assert done == [Expired("old", tuple(sorted(old)))]
+    assert [clips.holds(clip) for clip in (*old, *young)] == [False, False, True]
+    last = list(database.events("old"))[-1]
+    assert (last.kind, last.body) == (
+        "clips_expired",
+        {"clips": sorted(old), "why": "kept for five days"},
+    )
+    assert verify(record_path, clips, outside=Outside(seal=seal)) == []
+
+
+def test_a_clip_that_is_gone_without_an_event_is_missing_still(
+    database: Database, clips: ClipStore, record_path: Path
+) -> None:
+    first, second = a_job(database, clips, "old", b"\x01\x00", b"\x02\x00")
+    later(database, 10)
+    clips.get(first).unlink()
+    expire_clips(database, clips, 5, "kept for five days")
+    (finding,) = verify(record_path, clips)
+    assert (finding.kind, finding.seq) == ("clip_missing", 1)
+    assert not clips.holds(second)
+
+
+def test_a_clip_that_a_younger_job_also_names_is_kept(
+    database: Database, clips: ClipStore, record_path: Path
+) -> None:
+    (clip,) = a_job(database, clips, "old", b"\x01\x00")
+    later(database, 10)
+    assert a_job(database, clips, "young", b"\x01\x00") == [clip]
+    assert expire_clips(database, clips, 5, "x") == []
+    assert clips.holds(clip)
+    later(database, 10)
+    expired = expire_clips(database, clips, 5, "x")
+    assert [one.session_id for one in expired] == ["old", "young"]
+    assert not clips.holds(clip)
+    assert verify(record_path, clips) == []
+
+
+def test_what_a_cut_left_behind_goes_the_next_time(database: Database, clips: ClipStore) -> None:
+    """The event was kept and the power went before the file did."""
+    (clip,) = a_job(database, clips, "old", b"\x01\x00")
+    sound = clips.get(clip).read_bytes()
+    later(database, 10)
+    expire_clips(database, clips, 5, "x")
+    (clips.folder / f"{clip}.flac").write_bytes(sound)
+    assert expire_clips(database, clips, 5, "x") == []
+    assert not clips.holds(clip)
+    assert len([e for e in database.events("old") if e.kind == "clips_expired"]) == 1
+
+
+def test_it_is_done_once(database: Database, clips: ClipStore) -> None:
+    a_job(database, clips, "old", b"\x01\x00")
+    later(database, 10)
+    assert len(expire_clips(database, clips, 5, "x")) == 1
+    head = database.session("old").head_hash
+    assert expire_clips(database, clips, 5, "x") == []
+    assert database.session("old").head_hash == head
+
+
+def test_an_expired_clip_put_in_another_s_place_is_found(
+    database: Database, clips: ClipStore, record_path: Path
+) -> None:
+    (clip,) = a_job(database, clips, "old", b"\x01\x00")
+    later(database, 10)
+    expire_clips(database, clips, 5, "x")
+    (clips.folder / f"{clip}.flac").write_bytes(b"other sound")
+    (finding,) = verify(record_path, clips)
+    assert finding.kind == "clip_changed"
+
+
+def test_a_clock_that_nobody_vouches_for_deletes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "bay.record"
+    clips = ClipStore(clips_folder(path))
+    with open_record(path, FixedClock(trusted=False)) as database:
+        (clip,) = a_job(database, clips, "old", b"\x01\x00")
+        later(database, 4000)
+        with pytest.raises(RecordError, match="nothing vouches for this computer's date"):
+            expire_clips(database, clips, 5, "x")
+    assert clips.holds(clip)
+
+
+def test_a_time_that_is_none_is_refused(database: Database, clips: ClipStore) -> None:
+    with pytest.raises(RecordError, match="is no age"):
+        expire_clips(database, clips, -1, "x")

@@ -1,0 +1,112 @@
+"""The pages served on loopback, and a real browser to read them with."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import socket
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from companion import parts
+from companion.procedure.loader import JobPaths
+from companion.record import FixedClock, SqliteLog, open_record
+from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
+from companion.review.pages.server import page_server
+from companion.voice.silent import SilentVoice
+
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+STARTING_S = 20
+
+
+@dataclass(frozen=True)
+class Served:
+    """A record and the address of its pages."""
+
+    record: Path
+    address: str
+
+
+@contextlib.contextmanager
+def serving(record: Path, token: str | None = None) -> Iterator[Served]:
+    """The pages of a record on a free port of this machine."""
+    listening = socket.create_server(("127.0.0.1", 0))
+    server = page_server(record, token)
+    started = threading.Event()
+    startup = server.startup
+
+    async def startup_and_tell(sockets: list[socket.socket] | None = None) -> None:
+        await startup(sockets=sockets)
+        started.set()
+
+    server.startup = startup_and_tell  # type: ignore[method-assign]
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+    thread.start()
+    try:
+        assert started.wait(STARTING_S)
+        yield Served(record, f"http://127.0.0.1:{listening.getsockname()[1]}")
+    finally:
+        server.should_exit = True
+        thread.join(STARTING_S)
+        listening.close()
+
+
+@pytest.fixture
+def serve() -> Iterator[Callable[..., Served]]:
+    with contextlib.ExitStack() as stack:
+        yield lambda record, token=None: stack.enter_context(serving(record, token))
+
+
+@pytest.fixture(scope="session")
+def shop_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A dozen rehearsed jobs of two technicians in two bays, a day apart."""
+    path = tmp_path_factory.mktemp("shop") / "shop.record"
+    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    for day in range(12):
+        clock = FixedClock(f"2031-03-{day + 1:02}T08:00:00.000Z", step_ms=1700)
+        with open_record(path, clock) as database:
+            log = SqliteLog(database, database.create_session())
+            spread = HARDER if day % 5 == 4 else None
+            rehearsal = make_rehearsal(loaded, day + 1, spread=spread)
+            run_rehearsal(loaded, grammar, rehearsal, SilentVoice(), log)
+    return path
+
+
+@pytest.fixture(scope="session")
+def served_shop(shop_record: Path) -> Iterator[Served]:
+    with serving(shop_record) as served:
+        yield served
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    if shutil.which(CHROMIUM) is None:
+        pytest.skip(f"no {CHROMIUM}: demo_scripts/set_up.sh dev installs it")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def context(chromium: Browser) -> Iterator[BrowserContext]:
+    found = chromium.new_context(viewport={"width": 1180, "height": 860})
+    yield found
+    found.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext) -> Iterator[Page]:
+    """A page that must leave no complaint in the browser's console, and fetch nothing elsewhere."""
+    found = context.new_page()
+    complaints: list[str] = []
+    found.on("console", lambda told: complaints.append(told.text))
+    found.on("pageerror", lambda error: complaints.append(str(error)))
+    yield found
+    assert complaints == []

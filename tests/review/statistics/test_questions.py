@@ -1,0 +1,242 @@
+"""From recorded sessions to answers: summaries kept up to date, and what is asked of them."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from companion.errors import RecordError
+from companion.record import ClipStore, Entry, FixedClock, MemoryLog, SqliteLog, open_record
+from companion.review.archive import open_archive
+from companion.review.hearing import hearings
+from companion.review.statistics import questions
+from companion.review.statistics.questions import Choice
+from companion.review.statistics.store import open_summaries, summaries_path
+from companion.review.statistics.summary import NOISE_NOT_KEPT, noise_step, summary
+
+EVERYBODY = Choice()
+
+
+def events_of(*entries: tuple[str, dict[str, Any]]) -> tuple[Any, ...]:
+    log = MemoryLog("s", FixedClock(step_ms=10_000))
+    for kind, body in entries:
+        log.append([Entry(kind, body)])
+    return tuple(log.events("s"))
+
+
+def said(prompt_id: str, purpose: str) -> tuple[str, dict[str, Any]]:
+    return "said", {"prompt_id": prompt_id, "purpose": purpose, "text": "?"}
+
+
+def heard(prompt_id: str, meaning: str, **more: Any) -> tuple[str, dict[str, Any]]:
+    return "heard", {"prompt_id": prompt_id, "meaning": {"kind": meaning}, "ears": "own", **more}
+
+
+def twist(value: float) -> tuple[str, dict[str, Any]]:
+    outputs = {"floor_twist_mm": {"value": value, "u": 0.2, "unit": "mm"}}
+    return "computed", {"step_id": "floor", "outputs": outputs, "inputs": {}}
+
+
+def opened(technician: str, bay: str) -> tuple[str, dict[str, Any]]:
+    return "opened", {"technician": technician, "bay": {"name": bay}, "vehicle": {"name": "Car"}}
+
+
+class Shop:
+    """A record that sessions are added to, a day apart."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.days = 0
+
+    def session(self, *entries: tuple[str, dict[str, Any]]) -> str:
+        self.days += 1
+        clock = FixedClock(f"2031-04-{self.days:02}T08:00:00.000Z", step_ms=10_000)
+        with open_record(self.path, clock) as database:
+            log = SqliteLog(database, database.create_session(), ClipStore(self.path.parent))
+            for kind, body in entries:
+                log.append([Entry(kind, body)])
+            return log.session_id
+
+    def ask(self, question: Callable[..., Any], *more: Any) -> Any:
+        with open_archive(self.path) as archive, open_summaries(archive) as store:
+            return question(store, *more)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Shop:
+    return Shop(tmp_path / "shop.record")
+
+
+def test_an_answer_denied_when_said_back_was_misheard() -> None:
+    answers = hearings(
+        events_of(
+            said("p1", "ask"),
+            heard("p1", "number"),
+            said("p2", "read_back"),
+            heard("p2", "no"),
+            said("p3", "ask"),
+            heard("p3", "number"),
+            said("p4", "read_back"),
+            heard("p4", "number"),
+            said("p5", "read_back"),
+            heard("p5", "yes"),
+        )
+    )
+    assert [a.outcome for a in answers] == ["misheard", "taken", "misheard", "taken", "taken"]
+
+
+def test_a_no_to_a_question_of_its_own_denies_nothing() -> None:
+    answers = hearings(
+        events_of(said("p1", "ask"), heard("p1", "choice"), said("p2", "ask"), heard("p2", "no"))
+    )
+    assert [answer.outcome for answer in answers] == ["taken", "taken"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"noise_dbfs": -41.5},
+        {"levels": {"background_dbfs": -41.5}},
+        {"detail": "margin 0.4; speech -20 dBFS, background -41.5 dBFS"},
+    ],
+)
+def test_the_noise_is_found_where_the_ears_kept_it(body: dict[str, Any]) -> None:
+    (answer,) = hearings(events_of(("refused", {"prompt_id": "p", **body})))
+    assert answer.noise_dbfs == -41.5
+    assert noise_step(answer.noise_dbfs) == -45
+
+
+def test_time_goes_to_the_stage_that_is_on_and_breaks_to_none() -> None:
+    def stage(title: str) -> tuple[str, dict[str, Any]]:
+        return "stage", {"title": title}
+
+    told = summary(
+        events_of(
+            ("opened", {}),
+            stage("Floor"),
+            heard("p", "done"),
+            ("resumed", {}),
+            heard("p", "done"),
+            stage("Stand"),
+            heard("p", "done"),
+        )
+    )
+    assert told.stages == {"Floor": 30.0, "Stand": 10.0}
+
+
+def test_typed_answers_say_nothing_of_hearing() -> None:
+    told = summary(events_of(heard("p", "yes", ears="typed technician"), heard("p", "yes")))
+    assert told.heard == {(NOISE_NOT_KEPT, "taken"): 1}
+
+
+def test_a_level_kept_with_refusals_alone_makes_no_rate_by_noise() -> None:
+    refused = ("refused", {"prompt_id": "p", "ears": "own", "detail": "background -41 dBFS"})
+    told = summary(events_of(heard("p", "yes"), refused))
+    assert told.heard == {(NOISE_NOT_KEPT, "taken"): 1, (NOISE_NOT_KEPT, "refused"): 1}
+
+
+def test_a_floor_that_settles_is_seen(shop: Shop) -> None:
+    steady = [0.1, -0.1, 0.2, -0.2, 0.1, -0.1, 0.2, -0.2, 0.1, -0.1] * 2
+    for value in [*steady, 0.9, 1.0, 1.1]:
+        shop.session(opened("A", "Bay 1"), twist(value))
+    shop.session(opened("A", "Bay 2"), twist(5.0))
+    (drift,) = shop.ask(questions.drifts, "Bay 1")
+    assert len(drift.sessions) == 23
+    assert {signal.place for signal in drift.chart.signals} >= {20, 21, 22}
+    assert drift.enough
+
+
+def test_the_first_value_of_a_session_counts_not_the_corrected_one(shop: Shop) -> None:
+    for value in (0.1, 0.2):
+        shop.session(opened("A", "Bay 1"), twist(value), twist(9.0))
+    (drift,) = shop.ask(questions.drifts, "Bay 1")
+    assert drift.chart.values == (0.1, 0.2)
+
+
+def test_readings_are_split_between_and_within_technicians(shop: Shop) -> None:
+    for technician, value in (("A", 1.0), ("A", 1.2), ("B", 3.0), ("B", 3.2)):
+        shop.session(opened(technician, "Bay 1"), twist(value))
+    (found,) = shop.ask(questions.repeatability, "technician", Choice(bay="Bay 1"))
+    assert found.components.within == pytest.approx(0.02)
+    assert found.components.between == pytest.approx(2.0 - 0.01)
+    assert found.components.share_between > 0.98
+
+
+def test_one_technician_alone_cannot_be_told_from_others(shop: Shop) -> None:
+    for value in (1.0, 1.2):
+        shop.session(opened("A", "Bay 1"), twist(value))
+    assert shop.ask(questions.repeatability, "technician", EVERYBODY) == ()
+
+
+def test_rates_are_told_by_noise_the_quietest_first(shop: Shop) -> None:
+    shop.session(
+        opened("A", "Bay 1"),
+        heard("p", "number", noise_dbfs=-52.0),
+        heard("p", "number", noise_dbfs=-51.0),
+        ("refused", {"prompt_id": "p", "ears": "own", "noise_dbfs": -31.0}),
+        ("silent", {"prompt_id": "p"}),
+    )
+    quiet, loud = [
+        rate
+        for rate in shop.ask(questions.hearing_rates, EVERYBODY)
+        if rate.noise_low_dbfs is not None
+    ]
+    assert (quiet.noise_low_dbfs, quiet.answers, quiet.refused) == (-55, 2, 0)
+    assert (loud.noise_low_dbfs, loud.answers, loud.refused) == (-35, 1, 1)
+
+
+def test_the_stage_that_takes_the_most_of_the_day_comes_first(shop: Shop) -> None:
+    for _ in range(3):
+        shop.session(
+            opened("A", "Bay 1"),
+            ("stage", {"title": "Job card"}),
+            ("stage", {"title": "Stand"}),
+            *[heard("p", "done")] * 6,
+        )
+    first, second = shop.ask(questions.stage_times, EVERYBODY)
+    assert (first.title, first.median_s, first.sessions) == ("Stand", 60.0, 3)
+    assert first.share + second.share == pytest.approx(1.0)
+
+
+def test_a_session_that_goes_on_is_summarised_anew(shop: Shop) -> None:
+    session_id = shop.session(opened("A", "Bay 1"))
+    assert shop.ask(questions.drifts, "Bay 1") == ()
+    shop.session(opened("A", "Bay 1"), twist(0.3))
+    with open_record(shop.path) as database:
+        SqliteLog(database, session_id, ClipStore(shop.path.parent)).append([Entry(*twist(0.4))])
+    (drift,) = shop.ask(questions.drifts, "Bay 1")
+    assert drift.chart.values == (0.4, 0.3)
+
+
+def test_summaries_may_be_deleted_and_come_back(shop: Shop) -> None:
+    for value in (0.1, 0.2):
+        shop.session(opened("A", "Bay 1"), twist(value))
+    before = shop.ask(questions.drifts, "Bay 1")
+    summaries_path(shop.path).unlink()
+    assert shop.ask(questions.drifts, "Bay 1") == before
+
+
+def test_another_file_with_their_name_is_left_alone(shop: Shop) -> None:
+    shop.session(opened("A", "Bay 1"))
+    with sqlite3.connect(summaries_path(shop.path)) as other:
+        other.execute("CREATE TABLE precious (thing TEXT)")
+    other.close()
+    with pytest.raises(RecordError, match="it is a database of something else"):
+        shop.ask(questions.drifts, "Bay 1")
+    with sqlite3.connect(summaries_path(shop.path)) as other:
+        assert other.execute("SELECT name FROM sqlite_schema").fetchall() == [("precious",)]
+    other.close()
+
+
+def test_a_session_taken_out_of_the_record_is_forgotten(shop: Shop, tmp_path: Path) -> None:
+    older = tmp_path / "older.record"
+    shop.session(opened("A", "Bay 1"), twist(0.1))
+    older.write_bytes(shop.path.read_bytes())
+    shop.session(opened("A", "Bay 1"), twist(0.2))
+    assert shop.ask(questions.session_count, EVERYBODY) == 2
+    shop.path.write_bytes(older.read_bytes())
+    assert shop.ask(questions.session_count, EVERYBODY) == 1
