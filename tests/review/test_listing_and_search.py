@@ -437,8 +437,6 @@ def test_a_record_that_was_not_written_is_not_gone_through_again(
     monkeypatch.setattr(
         index, "_take_in_all", lambda i, r: (gone_through.append(r.path), really(i, r))[1]
     )
-    long_ago_s = 1_800_000_000
-    os.utime(record, (long_ago_s, long_ago_s))
     monkeypatch.setattr(changes, "SETTLED_AFTER_S", -1.0)
     technicians(record, Filters())
     technicians(record, Filters())
