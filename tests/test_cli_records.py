@@ -191,13 +191,13 @@ def test_a_backup_is_made_and_put_back(record: Path, tmp_path: Path) -> None:
 def test_a_supervisor_signs_with_a_pin_that_is_nowhere_to_be_seen(record: Path) -> None:
     told = companion(
         *("people", "add", "B. Sample", "--role", "supervisor", "--record", record),
-        typed="73219\n73219\n",
+        typed="730219465108\n730219465108\n",
     ).output
     told += companion("people", "list", "--record", record).output
     told += companion(
-        "sign", "--by", "b. sample", "--remark", "seen", "--record", record, typed="73219\n"
+        "sign", "--by", "b. sample", "--remark", "seen", "--record", record, typed="730219465108\n"
     ).output
-    assert "73219" not in told
+    assert "730219465108" not in told
     assert "by B. Sample (by PIN)" in told
     ((kind, body),) = last_events(record)
     assert (kind, body["by"], body["role"], body["how"]) == (
@@ -206,7 +206,7 @@ def test_a_supervisor_signs_with_a_pin_that_is_nowhere_to_be_seen(record: Path) 
         "supervisor",
         "pin",
     )
-    assert all(b"73219" not in file.read_bytes() for file in record.parent.iterdir())
+    assert all(b"730219465108" not in file.read_bytes() for file in record.parent.iterdir())
     assert "1 sign-off" in companion("review", "list", "--record", record).output
     companion("verify", "--record", record)
 
@@ -214,7 +214,7 @@ def test_a_supervisor_signs_with_a_pin_that_is_nowhere_to_be_seen(record: Path) 
 def test_a_wrong_pin_or_another_role_signs_nothing(record: Path) -> None:
     companion(
         *("people", "add", "B. Sample", "--role", "technician", "--record", record),
-        typed="73219\n73219\n",
+        typed="730219465108\n730219465108\n",
     )
     before = last_events(record)
     by = ("--by", "B. Sample", "--record", record)
@@ -231,7 +231,7 @@ def test_once_supervisors_have_pins_a_typed_one_is_not_taken(record: Path) -> No
     assert "name typed, not proven" in companion(*typed).output
     companion(
         *("people", "add", "B. Sample", "--role", "supervisor", "--record", record),
-        typed="73219\n73219\n",
+        typed="730219465108\n730219465108\n",
     )
     assert "its supervisors have PINs" in companion(*typed, code=7).output
     companion("people", "remove", "B. Sample", "--record", record)

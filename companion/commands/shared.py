@@ -30,10 +30,10 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
     """The session that was asked for, or the last one."""
     if session is not None:
         return database.session(session).session_id
-    sessions = database.sessions()
-    if not sessions:
+    last = database.last_session_id()
+    if last is None:
         raise RecordError(f"{record}: holds no job yet; wanted: one made by 'companion start'")
-    return sessions[-1].session_id
+    return last
 
 
 def about(loaded: LoadedJob) -> str:

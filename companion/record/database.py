@@ -78,6 +78,11 @@ class Database:
         """Every session, the earliest first."""
         return tuple(_session_of_row(row) for row in self.read(_SESSIONS))
 
+    def last_session_id(self) -> str | None:
+        """The session that was opened last; None while there is none."""
+        found = self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC LIMIT 1")
+        return found[0]["id"] if found else None
+
     def session(self, session_id: str) -> Session:
         """That session; raises `RecordError` naming the file when it is not in it."""
         found = self.read(f"SELECT * FROM ({_SESSIONS}) WHERE id = ?", (session_id,))  # noqa: S608

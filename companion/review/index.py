@@ -21,10 +21,11 @@ from typing import Any
 from companion.errors import RecordError
 from companion.record import Database
 from companion.record.rows import event_of_row
+from companion.review.changes import fingerprint
 from companion.review.digest import Digest, digested, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 1
+FORMAT = 2
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -46,6 +47,8 @@ _SCHEMA = (
     # Nothing is ranked, so the sizes of the columns need not be kept; nor the text itself.
     "CREATE VIRTUAL TABLE words USING fts5"
     f"(said, heard, noted, content='', columnsize=0, tokenize='{TOKENS}')",
+    # What the record's fingerprint was when nothing was missing here.
+    "CREATE TABLE seen (fingerprint TEXT NOT NULL) STRICT",
     f"PRAGMA user_version = {FORMAT}",
     f"PRAGMA application_id = {APPLICATION_ID}",
 )
@@ -115,6 +118,7 @@ def _is_ready(connection: sqlite3.Connection, path: Path | None) -> bool:
 def _start_afresh(connection: sqlite3.Connection) -> None:
     connection.execute("DROP TABLE IF EXISTS digest")
     connection.execute("DROP TABLE IF EXISTS words")
+    connection.execute("DROP TABLE IF EXISTS seen")
     for statement in _SCHEMA:
         connection.execute(statement)
 
@@ -137,26 +141,37 @@ def refresh(index: sqlite3.Connection, record: Database) -> int:
     the record is not a continuation of what was indexed (another file, an older one restored),
     the index is made anew.
     """
+    with _naming_the_index(record.path):
+        now = fingerprint(record.path)
+        if now and index.execute("SELECT fingerprint FROM seen").fetchone() == (now,):
+            return 0
+        taken = _take_in_all(index, record)
+        with _writing(index):
+            index.execute("DELETE FROM seen")
+            index.execute("INSERT INTO seen VALUES (?)", (now,))
+        return taken
+
+
+def _take_in_all(index: sqlite3.Connection, record: Database) -> int:
     taken = 0
     wanted: dict[str, int] = {}
-    with _naming_the_index(record.path):
-        while True:
-            heads = _continued(index, record)
-            if heads is None:
-                _start_afresh_unless_continued(index, record)
-                continue
-            # What is appended from here on is left to the next refresh, or this one had no end.
-            wanted = wanted or {session_id: seq for session_id, (_, seq) in heads.items()}
-            behind = [one for one in _behind(index, wanted) if one in heads]
-            if not behind:
-                return taken
-            try:
-                with _writing(index):
-                    for session_id in behind[:SESSIONS_A_COMMIT]:
-                        taken += _take_in(index, record, session_id, heads[session_id][0])
-            except NoLongerTheSame:
-                with _writing(index):
-                    _start_afresh(index)
+    while True:
+        heads = _continued(index, record)
+        if heads is None:
+            _start_afresh_unless_continued(index, record)
+            continue
+        # What is appended from here on is left to the next refresh, or this one had no end.
+        wanted = wanted or {session_id: seq for session_id, (_, seq) in heads.items()}
+        behind = [one for one in _behind(index, wanted) if one in heads]
+        if not behind:
+            return taken
+        try:
+            with _writing(index):
+                for session_id in behind[:SESSIONS_A_COMMIT]:
+                    taken += _take_in(index, record, session_id, heads[session_id][0])
+        except NoLongerTheSame:
+            with _writing(index):
+                _start_afresh(index)
 
 
 def _known(index: sqlite3.Connection) -> dict[str, tuple[int, str]]:

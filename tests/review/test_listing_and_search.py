@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from companion.errors import CompanionError, RecordError
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
-from companion.review import listing
+from companion.review import changes, index, listing
 from companion.review.archive import open_archive, session_events
 from companion.review.digest import BROKEN_OFF, Digest
 from companion.review.index import index_path
@@ -285,9 +285,9 @@ def test_whatever_is_typed_is_a_query(typed: str) -> None:
 
 def test_the_index_is_for_its_owner_alone_and_can_be_thrown_away(record: Path) -> None:
     before = technicians(record, Filters())
-    index = index_path(record)
-    assert stat.S_IMODE(index.stat().st_mode) == 0o600
-    index.unlink()
+    beside = index_path(record)
+    assert stat.S_IMODE(beside.stat().st_mode) == 0o600
+    beside.unlink()
     assert technicians(record, Filters()) == before
 
 
@@ -426,3 +426,26 @@ def test_an_archive_that_may_not_be_written_is_listed_all_the_same(record: Path)
     finally:
         folder.chmod(0o755)
         shutil.rmtree(folder)
+
+
+def test_a_record_that_was_not_written_is_not_gone_through_again(
+    record: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And every commit is noticed at once, whether the writer has it open still or not."""
+    gone_through: list[Path] = []
+    really = index._take_in_all
+    monkeypatch.setattr(
+        index, "_take_in_all", lambda i, r: (gone_through.append(r.path), really(i, r))[1]
+    )
+    monkeypatch.setattr(changes, "SETTLED_AFTER_S", -1.0)
+    technicians(record, Filters())
+    technicians(record, Filters())
+    assert len(gone_through) == 1
+    with open_record(record, FixedClock("2030-02-01T08:00:00.000Z")) as database:
+        for count in range(6, 9):
+            a_job(database, "Dee Hill")
+            assert len(technicians(record, Filters())) == count
+        looked = len(gone_through)
+        assert len(technicians(record, Filters())) == 8
+        assert len(gone_through) == looked
+    assert len(technicians(record, Filters())) == 8
