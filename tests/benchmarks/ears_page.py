@@ -1,0 +1,1 @@
+def write_page(folder, result): pass
