@@ -9,7 +9,6 @@ what the trials are.
 from __future__ import annotations
 
 import argparse
-import json
 import subprocess
 import sys
 from pathlib import Path
@@ -19,7 +18,6 @@ from companion import parts
 from tests.benchmarks.bay_sound import SPEECH_DBFS
 from tests.benchmarks.common import Results, on_all_cores
 from tests.benchmarks.ears_jobs import ALONE, PARTS, Job, run_job
-from tests.benchmarks.ears_page import write_page
 from tests.benchmarks.ears_tally import scored
 from tests.benchmarks.ears_trials import LEVELS, missing_speech
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, piper_is_here
@@ -69,7 +67,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--workers", type=int, default=0, help="processes; 0: one a core")
     parser.add_argument("--keep", type=Path, help="folder of what was heard, to go on from")
-    parser.add_argument("--page", type=Path, help="folder for the tables and the plot")
 
 
 def run(options: argparse.Namespace) -> Results:
@@ -86,7 +83,7 @@ def run(options: argparse.Namespace) -> Results:
     for name, outcomes in heard.items():
         told[name] = scored(outcomes, memory[name])
     clips = [clip for clip in read_clips(options.speech) if clip.half == options.half]
-    result = {
+    return {
         **common,
         "half": options.half,
         "most": _most(options),
@@ -101,9 +98,6 @@ def run(options: argparse.Namespace) -> Results:
         "room_echo": is_here(),
         "recognisers": {**told, **unable},
     }
-    if options.page:
-        write_page(options.page, result)
-    return result
 
 
 def _most(options: argparse.Namespace) -> int:
@@ -159,8 +153,3 @@ def alone(name: str, model: Path | None) -> tuple[float, str]:
         return float(done.stdout), ""
     last = done.stderr.strip().splitlines()[-1:] or ["it ended without a word"]
     return 0.0, last[0].removeprefix("cannot: ")
-
-
-def page_of(told: str, folder: Path) -> None:
-    """The tables and the plot from the printed JSON of an earlier run."""
-    write_page(folder, json.loads(told.splitlines()[-1]))

@@ -196,9 +196,12 @@ def what_decides() -> str:
 
 
 def _is_of_trials(path: Path) -> bool:
-    return path.name.startswith(
-        ("ears_jobs", "ears_trials", "ears_noise", "ears_voices", "bay_sound", "far_sound")
-    ) or path.suffix == ".tsv"
+    return (
+        path.name.startswith(
+            ("ears_jobs", "ears_trials", "ears_noise", "ears_voices", "bay_sound", "far_sound")
+        )
+        or path.suffix == ".tsv"
+    )
 
 
 def _kept_file(job: Job) -> Path | None:

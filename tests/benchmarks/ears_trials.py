@@ -63,7 +63,7 @@ _LEAD_S, _TAIL_S = 0.3, 0.45
 """As the endpointer cuts: its lead-in before, its pause behind."""
 _BEFORE_S, _AFTER_S = 0.8, 2.0
 """What the stream has more than the cut."""
-_NOT_MIXED = frozenset({"no speech, 1 s", "person_sneeze", "dog_bark", "clock_tick"})
+NOT_MIXED = frozenset({"no speech, 1 s", "person_sneeze", "dog_bark", "clock_tick"})
 """Noises with long gaps: their level says little, so they are only heard alone."""
 _ALONE_S = 2.0
 _SPLICED_PER_SPEAKER = 2
@@ -135,7 +135,7 @@ class TrialMaker:
     ) -> None:
         self._clips = [clip for clip in clips if clip.half == half]
         self._noises = [noise for noise in noises if noise.half == half]
-        self._mixed = [noise for noise in self._noises if noise.sort not in _NOT_MIXED]
+        self._mixed = [noise for noise in self._noises if noise.sort not in NOT_MIXED]
         self._seed = seed
         self._most = most
         self._said = self._all_said(random.Random(seed))

@@ -1,7 +1,8 @@
 """Tunes the candidates on the tuning speakers.
 
-    python -m tests.ears_candidates spellings      how the phoneme network spells the bay's words
-    python -m tests.ears_candidates tune NAME      confidence and limits of phonemes or whisper
+python -m tests.ears_candidates spellings      how the phoneme network spells the bay's words
+python -m tests.ears_candidates tune NAME      confidence and limits of phonemes or whisper
+python -m tests.ears_candidates review         clips with a wrong label or a part missing
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from tests.benchmarks.ears_jobs import outcome
 from tests.benchmarks.ears_trials import LEVELS, Trial, TrialMaker, prompts
 from tests.benchmarks.ears_voices import KNOWN, say
 from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, Clip, read_clips, read_noises
-from tests.ears_candidates import fitted, phonemes
+from tests.ears_candidates import fitted, label_review, phonemes
 from tests.ears_candidates.phonemes import Network, PhonemeRecogniser
 from tests.ears_candidates.whisper_list import WhisperRecogniser
 
@@ -37,13 +38,17 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawTextHelpFormatter
     )
-    parser.add_argument("what", choices=("spellings", "tune"))
+    parser.add_argument("what", choices=("spellings", "tune", "review"))
     parser.add_argument("name", nargs="?", choices=("phonemes", "whisper"))
     parser.add_argument("--speech", type=Path, default=DEFAULT_FOLDER)
     parser.add_argument("--most", type=int, default=0, help="trials a cell at most; 0: all")
     chosen = parser.parse_args()
     if chosen.what == "spellings":
         learn_spellings(chosen.speech)
+    elif chosen.what == "review":
+        verdicts = label_review.review(chosen.speech)
+        label_review.write(verdicts)
+        print("\n".join(f"{v.clip}: {v.reason} ({v.found})" for v in verdicts))
     elif chosen.name is None:
         parser.error("tune: whom? wanted phonemes or whisper")
     else:

@@ -23,7 +23,6 @@ import pocketsphinx
 
 from companion.ears.port import (
     FRAME_BYTES,
-    SAMPLE_RATE_HZ,
     GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
@@ -42,13 +41,12 @@ _WAYS = 48
 _LEAST = 1e-4
 _LISTED = 5
 _LEAST_MARGIN, _MOST_MARGIN = -30.0, 15.0
-_PHONEMES = {
-    **{"AA": "ɑ", "AE": "æ", "AH": "ʌ", "AO": "ɔ", "AW": "aʊ", "AY": "aɪ", "B": "b", "CH": "t͡ʃ"},
-    **{"D": "d", "DH": "ð", "EH": "ɛ", "ER": "ɝ", "EY": "eɪ", "F": "f", "G": "ɡ", "HH": "h"},
-    **{"IH": "ɪ", "IY": "i", "JH": "d͡ʒ", "K": "k", "L": "l", "M": "m", "N": "n", "NG": "ŋ"},
-    **{"OW": "oʊ", "OY": "ɔɪ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ"},
-    **{"UH": "ʊ", "UW": "u", "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ"},
-}
+_PHONEMES = dict(
+    pair.split("=")
+    for pair in "AA=ɑ AE=æ AH=ʌ AO=ɔ AW=aʊ AY=aɪ B=b CH=t͡ʃ D=d DH=ð EH=ɛ ER=ɝ EY=eɪ F=f G=ɡ HH=h "
+    "IH=ɪ IY=i JH=d͡ʒ K=k L=l M=m N=n NG=ŋ OW=oʊ OY=ɔɪ P=p R=ɹ S=s SH=ʃ T=t TH=θ UH=ʊ UW=u V=v "
+    "W=w Y=j Z=z ZH=ʒ".split()
+)
 """The dictionary's phonemes in the network's spelling."""
 
 Spelling = tuple[str, ...]
@@ -310,6 +308,3 @@ def learned_spellings(folds: tuple[int, ...]) -> dict[str, list[Spelling]]:
         word: sorted(ways, key=lambda way: -ways[way])[:MOST_SPELLINGS]
         for word, ways in counts.items()
     }
-
-
-__all__ = ["Network", "PhonemeRecogniser", "SAMPLE_RATE_HZ"]
