@@ -123,13 +123,14 @@ def _where(run: Told) -> str:
 
 
 def _timing(told: Told) -> str:
+    bound = told["false_stops_per_hour_upper95"]
     return (
-        f"From the end of speech to the decision: median {told['decision_ms_median']:.0f} ms, 95th "
-        f"percentile {told['decision_ms_p95']:.0f} ms ({told['decisions_timed']} decisions, both "
-        f"cores at work). Real-time factor in noise {told['rtf']:.2g}; peak memory "
-        f"{told['rss_mb']:.0f} MB. False stops: {told['false_stops']} in {told['noise_minutes']:.0f} "
-        f"minutes of noise (95 % bound: {told['false_stops_per_hour_upper95']:.1f} an hour); "
-        f"anything at all accepted there: {told['accepted_of_noise']}."
+        "From the end of speech to the decision, both cores at work: median "
+        f"{told['decision_ms_median']:.0f} ms, 95th percentile {told['decision_ms_p95']:.0f} ms "
+        f"({told['decisions_timed']} decisions). Real-time factor in noise {told['rtf']:.2g}; peak "
+        f"memory {told['rss_mb']:.0f} MB. False stops: {told['false_stops']} in "
+        f"{told['noise_minutes']:.0f} minutes of noise (95 % bound: {bound:.1f} an hour); anything "
+        f"at all accepted there: {told['accepted_of_noise']}."
     )
 
 

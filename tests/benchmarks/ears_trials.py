@@ -21,7 +21,8 @@ from typing import Literal, TypeVar
 import numpy as np
 
 from companion import parts
-from companion.dialogue.asking import ALWAYS, PAUSED, confirmation_of
+from companion.dialogue.asking import PAUSED, confirmation_of
+from companion.dialogue.turn import ALWAYS
 from companion.ears.port import SAMPLE_RATE_HZ
 from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths

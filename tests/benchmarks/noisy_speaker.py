@@ -58,7 +58,7 @@ class NoisySpeaker:
         while len(self._waiting) < count:
             self._waiting = np.concatenate([self._waiting, self._piece()])
         noise, self._waiting = self._waiting[:count], self._waiting[count:]
-        return room + 10.0 ** ((SPEECH_DBFS - self._level_db) / 20.0) * noise
+        return np.asarray(room + 10.0 ** ((SPEECH_DBFS - self._level_db) / 20.0) * noise)
 
     def _piece(self) -> Samples:
         """Three in five times a recording, else bursts or hum; RMS 1."""
@@ -70,4 +70,4 @@ class NoisySpeaker:
         else:
             made = impact_bursts if choice < 0.8 else compressor_hum
             piece = made(_PIECE_S, self._generator)
-        return piece / max(1e-9, float(np.sqrt(np.mean(piece**2))))
+        return np.asarray(piece / max(1e-9, float(np.sqrt(np.mean(piece**2)))))

@@ -65,9 +65,9 @@ def learn_spellings(speech: Path) -> None:
     network = Network()
     found: Counter[tuple[str, int, str]] = Counter()
     for word, fold, samples in _said_words(speech):
-        spelling = network.spelled(samples.astype(np.float32))
-        if len(spelling) > 1:
-            found[(word, fold, " ".join(spelling))] += 1
+        phones = network.spelled(samples.astype(np.float32))
+        if len(phones) > 1:
+            found[(word, fold, " ".join(phones))] += 1
     owners: dict[str, Counter[str]] = {}
     for (word, _, spelling), times in found.items():
         owners.setdefault(spelling, Counter())[word] += times

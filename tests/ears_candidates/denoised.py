@@ -51,7 +51,9 @@ class _Gate:
         try:
             self._reduce: Any = import_module("noisereduce").reduce_noise
         except ModuleNotFoundError as error:
-            raise EarsError("spectral gating: wanted pip install noisereduce==3.0.3") from error
+            raise EarsError(
+                f"spectral gating: {error.name} is missing; wanted pip install noisereduce==3.0.3"
+            ) from error
 
     def __call__(self, samples: Samples) -> Samples:
         return np.asarray(self._reduce(y=samples, sr=SAMPLE_RATE_HZ), dtype=np.float32)

@@ -41,12 +41,12 @@ _WAYS = 48
 _LEAST = 1e-4
 _LISTED = 5
 _LEAST_MARGIN, _MOST_MARGIN = -30.0, 15.0
-_PHONEMES = dict(
-    pair.split("=")
-    for pair in "AA=ɑ AE=æ AH=ʌ AO=ɔ AW=aʊ AY=aɪ B=b CH=t͡ʃ D=d DH=ð EH=ɛ ER=ɝ EY=eɪ F=f G=ɡ HH=h "
-    "IH=ɪ IY=i JH=d͡ʒ K=k L=l M=m N=n NG=ŋ OW=oʊ OY=ɔɪ P=p R=ɹ S=s SH=ʃ T=t TH=θ UH=ʊ UW=u V=v "
-    "W=w Y=j Z=z ZH=ʒ".split()
+_NAMES = (
+    "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W "
+    "Y Z ZH"
 )
+_SIGNS = "ɑ æ ʌ ɔ aʊ aɪ b t͡ʃ d ð ɛ ɝ eɪ f ɡ h ɪ i d͡ʒ k l m n ŋ oʊ ɔɪ p ɹ s ʃ t θ ʊ u v w j z ʒ"
+_PHONEMES = dict(zip(_NAMES.split(), _SIGNS.split(), strict=True))
 """The dictionary's phonemes in the network's spelling."""
 
 Spelling = tuple[str, ...]
