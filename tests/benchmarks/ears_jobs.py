@@ -174,7 +174,8 @@ def is_stop(trial: Trial, words: str) -> bool:
 @lru_cache(maxsize=2)
 def _maker(speech: str, half: Half, seed: int, most: int) -> TrialMaker:
     folder = Path(speech)
-    return TrialMaker(read_clips(folder), read_noises(folder), half, seed, most)
+    clips, noises = read_clips(folder), read_noises(folder)
+    return TrialMaker(clips, noises, half, seed, most, voices=True)
 
 
 @lru_cache(maxsize=2)

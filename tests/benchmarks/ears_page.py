@@ -26,9 +26,11 @@ KINDS = {
     "spliced": "readings spliced from single words",
     "synthetic": "readings by a synthetic voice kept out of training",
     "synthetic_known": "readings by synthetic voices that our ears were trained on",
+    "teens": "thirteen or thirty and the other pairs, synthetic",
     "other": "words that the prompt does not know",
     "noise": "noise alone",
 }
+_LISTED = 12
 SCORED = ("digits", "yes_no", "commands")
 
 Told = Mapping[str, Any]
@@ -99,6 +101,7 @@ def full_tables(run: Told) -> str:
             summary,
             shares,
             _timing(told),
+            _confusions(told),
             "By kind of step:",
             by_kind(told["levels"], list(KINDS)),
             "Through the whole chain, where the endpointer has to find them in running noise:",
@@ -132,6 +135,13 @@ def _timing(told: Told) -> str:
         f"{told['noise_minutes']:.0f} minutes of noise (95 % bound: {bound:.1f} an hour); anything "
         f"at all accepted there: {told['accepted_of_noise']}."
     )
+
+
+def _confusions(told: Told) -> str:
+    taken = ", ".join(f"{pair} ({times})" for pair, times in told["confused"].items())
+    refused = list(told["confused_but_refused"].items())[:_LISTED]
+    nearly = ", ".join(f"{pair} ({times})" for pair, times in refused)
+    return f"Taken wrongly, all levels: {taken or 'nothing'}. Refused, but nearest to: {nearly}."
 
 
 def compared_tables(run: Told) -> str:

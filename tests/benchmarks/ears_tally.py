@@ -16,6 +16,7 @@ from tests.benchmarks.ears_trials import FAR_KINDS, KINDS, LEVELS
 OUT_OF_GRAMMAR = ("other", "noise")
 READINGS = ("digits", "yes_no", "commands", "phrases")
 """The kinds that people say; the rest of what is said is spliced or synthetic."""
+_LISTED = 30
 
 
 def upper_95(wrong: int, n: int) -> float | None:
@@ -66,6 +67,10 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
             "levels": by_level(far, _by_itself, FAR_KINDS),
             "whole_chain": by_level(far_chain, _in_chain, FAR_KINDS),
         },
+        "confused": _pairs(a for a in near if a.result == "wrong" and a.kind != "noise"),
+        "confused_but_refused": _pairs(
+            a for a in near if a.result == "refused" and a.kind not in OUT_OF_GRAMMAR
+        ),
         "oov_accepted": _share(strange, lambda a: a.result == "wrong"),
         "oov_accepted_by_level": {
             level: _share([a for a in strange if a.level == level], lambda a: a.result == "wrong")
@@ -79,6 +84,12 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
         "rtf": rounded(sum(a.seconds for a in noisy) / max(1e-9, sum(a.sound_s for a in noisy))),
         "rss_mb": rounded(memory_mb),
     }
+
+
+def _pairs(answers: Iterable[Answer]) -> Results:
+    """What was said and what it was most often taken for, other than itself."""
+    pairs = Counter(f"{a.said} -> {a.words}" for a in answers if a.words not in ("", a.said))
+    return dict(pairs.most_common(_LISTED))
 
 
 def _by_itself(answer: Answer) -> str:

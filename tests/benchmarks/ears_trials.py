@@ -4,8 +4,9 @@ Kinds of step: `digits` (a number of one digit), `yes_no` (at the read-back of a
 `commands` ("stop" at three prompts), `other` (words that the prompt does not know), `noise`
 (nobody speaks), `phrases` (human, in one breath; so few that each is said in several noises),
 `spliced` (one speaker's separate words put in a row: unnatural), `synthetic` (readings by a
-synthetic voice that no ears were trained on) and `synthetic_known` (by voices that our own ears
-were trained on). The first three are also said from afar, through the echo of a room.
+synthetic voice that no ears were trained on), `synthetic_known` (by voices that our own ears were
+trained on) and `teens` (thirteen and thirty, and all the other pairs, by every synthetic voice).
+The first three are also said from afar, through the echo of a room.
 """
 
 from __future__ import annotations
@@ -53,6 +54,7 @@ KINDS = (
     "spliced",
     "synthetic",
     "synthetic_known",
+    "teens",
 )
 FAR_KINDS = ("digits", "yes_no", "commands")
 
@@ -70,6 +72,11 @@ _ALONE_S = 2.0
 _SPLICED_PER_SPEAKER = 2
 _SYNTHETIC_PHRASES = 60
 _PHRASE_NOISES = 8
+_TEENS = tuple(
+    f"{start}{end}"
+    for start in ("thir", "four", "fif", "six", "seven", "eigh", "nine")
+    for end in ("teen", "ty")
+)
 _LOUD_DB, _ABOVE_QUIET_DB = 25.0, 6.0
 
 
@@ -128,17 +135,26 @@ def prompts() -> dict[str, StepGrammar]:
 class TrialMaker:
     """Makes the trials of one half; everything follows from the seed.
 
-    `most`: at most so many trials a kind and level (0: all), chosen by the seed.
+    `most`: at most so many trials a kind and level (0: all), chosen by the seed. `voices`: with
+    the kinds said by voices that our own ears were trained on.
     """
 
     def __init__(
-        self, clips: list[Clip], noises: list[Noise], half: Half, seed: int, most: int = 0
+        self,
+        clips: list[Clip],
+        noises: list[Noise],
+        half: Half,
+        seed: int,
+        most: int = 0,
+        *,
+        voices: bool = False,
     ) -> None:
         self._clips = [clip for clip in clips if clip.half == half]
         self._noises = [noise for noise in noises if noise.half == half]
         self._mixed = [noise for noise in self._noises if noise.sort not in NOT_MIXED]
         self._seed = seed
         self._most = most
+        self._voices = voices
         self._said = self._all_said(random.Random(seed))
 
     def trials(
@@ -220,7 +236,9 @@ class TrialMaker:
                 by_kind[kind] += [_said(clip, kind, "number", repeat) for repeat in repeats]
         by_kind["spliced"] = list(_spliced(words, generator))
         by_kind["synthetic"] = list(_synthetic("synthetic", KEPT_OUT, self._seed))
-        by_kind["synthetic_known"] = list(_synthetic("synthetic_known", KNOWN, self._seed + 1))
+        if self._voices:
+            by_kind["synthetic_known"] = list(_synthetic("synthetic_known", KNOWN, self._seed + 1))
+            by_kind["teens"] = list(_teens(self._seed))
         return [said for kind in KINDS for said in self._some(by_kind[kind], generator)]
 
     def _some(self, things: list[Thing], generator: random.Random) -> list[Thing]:
@@ -301,6 +319,15 @@ def _synthetic(kind: str, voices: tuple[str, ...], seed: int) -> Iterator[Said]:
         sound = say(voice, text, seed)
         if sound is not None:
             yield Said(kind, step, text, sound, voice)
+
+
+def _teens(seed: int) -> Iterator[Said]:
+    for voice in (*KEPT_OUT, *KNOWN):
+        for word in _TEENS:
+            text = "forty" if word == "fourty" else word
+            sound = say(voice, text, seed)
+            if sound is not None:
+                yield Said("teens", "number", text, sound, voice)
 
 
 def missing_speech(folder: Path) -> str | None:

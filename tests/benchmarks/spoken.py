@@ -88,7 +88,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 class Overheard:
-    """The recogniser of the job, remembering which grammar it last listened for."""
+    """The recogniser of the job, remembering which grammar it last listened for.
+
+    Whatever else the recogniser can do it still can.
+    """
 
     def __init__(self, ears: str) -> None:
         self._inner = parts.make_recogniser(parts.EarsChoice(ears))
@@ -96,6 +99,9 @@ class Overheard:
         self.least_confidence = self._inner.least_confidence
         self.least_resemblance = self._inner.least_resemblance
         self.grammar: StepGrammar | None = None
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._inner, name)
 
     def missing_words(self, words: frozenset[str]) -> frozenset[str]:
         return self._inner.missing_words(words)
