@@ -119,8 +119,9 @@ def _percent(value: float | None) -> str:
 
 def _where(run: Told) -> str:
     machine = run["machine"]
+    size = f"at most {run['most']} trials a cell" if run["most"] else "every clip"
     return (
-        f"Seed {run['seed']}; {run['speakers']} speakers; {machine['cores']} cores of "
+        f"Seed {run['seed']}; {run['speakers']} speakers; {size}; {machine['cores']} cores of "
         f"{machine['cpu']}."
     )
 
