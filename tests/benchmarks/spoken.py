@@ -45,11 +45,20 @@ WHAT = "whole jobs from sound: how readings are heard, and whether a wrong one i
 
 _LISTED = 40
 
+SCENARIO = Scenario(consent="words_only", carries_on_at_most=50)
+"""In noise "done" is at times taken for "stop"; he carries on."""
 TYPED = "typed"
 ATTEMPTS = ("right_first", "right_second", "right_third")
 OF_JOBS = ("finished", "said_inside", "truly_inside", "false_inside", "gave_up")
 OF_READINGS = ("readings", *ATTEMPTS, "right_later", TYPED, "never_right", "wrong_accepted")
-OF_HEARINGS = ("heard", "wrong_heard", "refused", "typed_answers", "wrong_choices_accepted")
+OF_HEARINGS = (
+    "heard",
+    "wrong_heard",
+    "stop_misheard",
+    "refused",
+    "typed_answers",
+    "wrong_choices_accepted",
+)
 COUNTS = (*OF_JOBS, *OF_READINGS, *OF_HEARINGS)
 
 
@@ -160,6 +169,7 @@ class Hearings:
         right = self.recogniser.means_the_same(body["words"], said)
         if not right:
             self.counts["wrong_heard"] += 1
+            self.counts["stop_misheard"] += body["meaning"].get("name") == "stop"
             self.misheard.append(f"{said or 'nothing'} -> {body['words']}")
         self._attempt(right="yes" if right else "")
 
@@ -227,9 +237,7 @@ def _speaker(job: Job) -> SyntheticSpeaker | NoisySpeaker:
 def _run_job(job: Job) -> Outcome:
     """What goes wrong in the program is told, not raised."""
     speaker = _speaker(job)
-    rehearsal = make_rehearsal(
-        loaded_job(), job.seed, scenario=Scenario(consent="words_only"), speaker=speaker
-    )
+    rehearsal = make_rehearsal(loaded_job(), job.seed, scenario=SCENARIO, speaker=speaker)
     recogniser = Overheard(job.ears)
     hearings = Hearings(rehearsal, recogniser)
     began_s = time.perf_counter()
