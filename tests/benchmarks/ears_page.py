@@ -188,7 +188,8 @@ def main(arguments: list[str]) -> None:
     if runs:
         last = [path.read_text(encoding="utf-8").splitlines()[-1] for path in runs]
         told = dict(zip(("full", "compared"), map(json.loads, last), strict=True))
-        kept.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+        lines = ",\n".join(f'"{name}": {json.dumps(run)}' for name, run in told.items())
+        kept.write_text(f"{{\n{lines}\n}}\n", encoding="utf-8")
     told = json.loads(kept.read_text(encoding="utf-8"))
     path = folder / "ears.md"
     page = replaced(path.read_text(encoding="utf-8"), "full", full_tables(told["full"]))
