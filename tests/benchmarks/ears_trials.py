@@ -2,8 +2,11 @@
 
 Kinds of step: `digits` (a number of one digit), `yes_no` (at the read-back of a reading),
 `commands` ("stop" at three prompts), `other` (words that the prompt does not know), `noise`
-(nobody speaks), `phrases` (human, in one breath), `spliced` (one speaker's separate words put in a
-row: unnatural) and `synthetic` (readings by a synthetic voice that no ears were trained on).
+(nobody speaks), `phrases` (human, in one breath; so few that each is said in several noises),
+`spliced` (one speaker's separate words put in a row: unnatural), `synthetic` (readings by a
+synthetic voice that no ears were trained on), `synthetic_known` (by voices that our own ears were
+trained on) and `teens` (thirteen and thirty, and all the other pairs, by every synthetic voice).
+The first three are also said from afar, through the echo of a room.
 """
 
 from __future__ import annotations
@@ -14,17 +17,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 import numpy as np
 
 from companion import parts
-from companion.dialogue.asking import ALWAYS, PAUSED, confirmation_of
+from companion.dialogue.asking import PAUSED, confirmation_of
+from companion.dialogue.turn import ALWAYS
 from companion.ears.port import SAMPLE_RATE_HZ
-from companion.errors import CompanionError
 from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths
-from companion.rehearsal.speakers import SyntheticSpeaker
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
 from companion.words.meanings import Meaning
@@ -37,24 +39,58 @@ from tests.benchmarks.bay_sound import (
     mixed,
     stretch_of,
 )
+from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, say
+from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
 
 LEVELS: dict[str, float | None] = {"clean": None, "20": 20.0, "10": 10.0, "5": 5.0, "0": 0.0}
-KINDS = ("digits", "yes_no", "commands", "other", "noise", "phrases", "spliced", "synthetic")
+KINDS = (
+    "digits",
+    "yes_no",
+    "commands",
+    "other",
+    "noise",
+    "phrases",
+    "spliced",
+    "synthetic",
+    "synthetic_known",
+    "teens",
+)
+FAR_KINDS = ("digits", "yes_no", "commands")
 
+Place = Literal["near", "far"]
 Thing = TypeVar("Thing")
 
 _DIGITS = frozenset(DIGIT_WORDS)
 _LEAD_S, _TAIL_S = 0.3, 0.45
 """As the endpointer cuts: its lead-in before, its pause behind."""
-_BEFORE_S, _AFTER_S = 0.8, 1.0
+_BEFORE_S, _AFTER_S = 0.8, 2.0
 """What the stream has more than the cut."""
-_NOT_MIXED = frozenset({"no speech, 1 s", "person_sneeze", "dog_bark", "clock_tick"})
+NOT_MIXED = frozenset({"no speech, 1 s", "person_sneeze", "dog_bark", "clock_tick"})
 """Noises with long gaps: their level says little, so they are only heard alone."""
 _ALONE_S = 2.0
 _SPLICED_PER_SPEAKER = 2
 _SYNTHETIC_PHRASES = 60
-SYNTHETIC_VOICE = "awb"
+_PHRASE_NOISES = 8
+_TEENS = tuple(
+    f"{start}{end}"
+    for start in ("thir", "four", "fif", "six", "seven", "eigh", "nine")
+    for end in ("teen", "ty")
+)
+_LOUD_DB, _ABOVE_QUIET_DB = 25.0, 6.0
+
+
+@dataclass(frozen=True)
+class Said:
+    """Something said by somebody at a prompt, before any noise; `repeat` tells noises apart."""
+
+    kind: str
+    step: str
+    text: str
+    samples: Samples
+    speaker: str
+    set_aside: bool = False
+    repeat: int = 0
 
 
 @dataclass(frozen=True)
@@ -62,6 +98,8 @@ class Trial:
     """One sound under one prompt; `meaning` is None where nothing may be accepted.
 
     `stream` is a longer stretch of the same, for an endpointer; `sound` is cut out of it.
+    `speech_s`: where speech begins and ends in the stream. `set_aside`: made of a clip with a
+    wrong label or a part missing.
     """
 
     kind: str
@@ -72,6 +110,9 @@ class Trial:
     sound: bytes
     stream: bytes
     speaker: str
+    place: Place = "near"
+    set_aside: bool = False
+    speech_s: tuple[float, float] = (0.0, 0.0)
 
 
 @lru_cache(maxsize=1)
@@ -94,39 +135,74 @@ def prompts() -> dict[str, StepGrammar]:
 class TrialMaker:
     """Makes the trials of one half; everything follows from the seed.
 
-    `most`: at most so many trials a kind and level (0: all), chosen by the seed.
+    `most`: at most so many trials a kind and level (0: all), chosen by the seed. `voices`: with
+    the kinds said by voices that our own ears were trained on.
     """
 
     def __init__(
-        self, clips: list[Clip], noises: list[Noise], half: Half, seed: int, most: int = 0
+        self,
+        clips: list[Clip],
+        noises: list[Noise],
+        half: Half,
+        seed: int,
+        most: int = 0,
+        *,
+        voices: bool = False,
     ) -> None:
         self._clips = [clip for clip in clips if clip.half == half]
         self._noises = [noise for noise in noises if noise.half == half]
-        self._mixed = [noise for noise in self._noises if noise.sort not in _NOT_MIXED]
+        self._mixed = [noise for noise in self._noises if noise.sort not in NOT_MIXED]
         self._seed = seed
         self._most = most
+        self._voices = voices
         self._said = self._all_said(random.Random(seed))
 
-    def trials(self, level: str, repeat: int = 0) -> Iterator[Trial]:
-        """Every trial at one level; another `repeat` brings other noise."""
-        for kind, step, text, speech, speaker in self._said:
-            generator = np.random.default_rng(
-                [self._seed, repeat, zlib.crc32(f"{kind} {step} {text} {speaker}".encode())]
-            )
-            lead_s, tail_s = _BEFORE_S + _LEAD_S, _TAIL_S + _AFTER_S
-            count = len(speech) + round((lead_s + tail_s) * SAMPLE_RATE_HZ)
-            noise = self._noise(count, generator)
-            whole = as_sound(mixed(speech, noise, LEVELS[level], generator, lead_s, tail_s))
-            cut = whole[_bytes_in(_BEFORE_S) : len(whole) - _bytes_in(_AFTER_S)]
-            grammar = prompts()[step]
-            meaning = grammar.parse(text) if text else None
-            yield Trial(kind, level, grammar, text, meaning, cut, whole, speaker)
-        yield from self._alone(level, repeat)
+    def trials(
+        self, level: str, repeat: int = 0, part: int = 0, of_parts: int = 1
+    ) -> Iterator[Trial]:
+        """Every trial at one level, or every so manieth; another `repeat` brings other noise."""
+        for number, said in enumerate(self._said):
+            if number % of_parts == part:
+                yield self._trial(said, level, repeat + said.repeat, "near")
+        yield from self._alone(level, repeat, part, of_parts)
 
-    def _alone(self, level: str, repeat: int) -> Iterator[Trial]:
+    def far_trials(self, level: str, part: int = 0, of_parts: int = 1) -> Iterator[Trial]:
+        """The trials of `FAR_KINDS` said from afar in a room."""
+        far = [said for said in self._said if said.kind in FAR_KINDS]
+        for number, said in enumerate(far):
+            if number % of_parts == part:
+                yield self._trial(said, level, 0, "far")
+
+    def _trial(self, said: Said, level: str, repeat: int, place: Place) -> Trial:
+        named = f"{said.kind} {said.step} {said.text} {said.speaker}"
+        generator = np.random.default_rng([self._seed, repeat, zlib.crc32(named.encode())])
+        speech = said.samples
+        if place == "far":
+            speech = heard_from_afar(speech, self._seed + zlib.crc32(said.speaker.encode()))
+        lead_s, tail_s = _BEFORE_S + _LEAD_S, _TAIL_S + _AFTER_S
+        count = len(speech) + round((lead_s + tail_s) * SAMPLE_RATE_HZ)
+        noise = self._noise(count, generator)
+        whole = as_sound(mixed(speech, noise, LEVELS[level], generator, lead_s, tail_s))
+        grammar = prompts()[said.step]
+        begins_s, ends_s = spoken_stretch_s(said.samples)
+        return Trial(
+            kind=said.kind,
+            level=level,
+            grammar=grammar,
+            said=said.text,
+            meaning=grammar.parse(said.text),
+            sound=whole[_bytes_in(_BEFORE_S) : len(whole) - _bytes_in(_AFTER_S)],
+            stream=whole,
+            speaker=said.speaker,
+            place=place,
+            set_aside=said.set_aside,
+            speech_s=(lead_s + begins_s, lead_s + ends_s),
+        )
+
+    def _alone(self, level: str, repeat: int, part: int, of_parts: int) -> Iterator[Trial]:
         steps = ("digit", "confirm", "paused")
-        numbers = range(len(self._noises) + 16)
-        for number in self._some(list(numbers), random.Random(self._seed)):
+        numbers = self._some(list(range(len(self._noises) + 16)), random.Random(self._seed))
+        for number in numbers[part::of_parts]:
             generator = np.random.default_rng([self._seed, repeat, number, 7])
             count = round(_ALONE_S * SAMPLE_RATE_HZ)
             if number < len(self._noises):
@@ -146,28 +222,46 @@ class TrialMaker:
         made = impact_bursts if choice < 0.8 else compressor_hum
         return made(count / SAMPLE_RATE_HZ + 0.01, generator)[:count]
 
-    def _all_said(self, generator: random.Random) -> list[tuple[str, str, str, Samples, str]]:
+    def _all_said(self, generator: random.Random) -> list[Said]:
         words = [clip for clip in self._clips if clip.kind == "word"]
-        by_kind: dict[str, list[tuple[str, str, str, Samples, str]]] = {kind: [] for kind in KINDS}
+        by_kind: dict[str, list[Said]] = {kind: [] for kind in KINDS}
         for number, clip in enumerate(words):
             for kind, step in _steps_of(clip.transcript, number):
-                said = (kind, step, clip.transcript, clip.samples(), clip.speaker)
-                by_kind[kind].append(said)
+                by_kind[kind].append(_said(clip, kind, step))
         for clip in self._clips:
             if clip.kind == "phrase":
                 known = prompts()["number"].parse(clip.transcript) is not None
+                repeats = range(_PHRASE_NOISES if known else 1)
                 kind = "phrases" if known else "other"
-                by_kind[kind].append(
-                    (kind, "number", clip.transcript, clip.samples(), clip.speaker)
-                )
+                by_kind[kind] += [_said(clip, kind, "number", repeat) for repeat in repeats]
         by_kind["spliced"] = list(_spliced(words, generator))
-        by_kind["synthetic"] = list(_synthetic(self._seed))
+        by_kind["synthetic"] = list(_synthetic("synthetic", KEPT_OUT, self._seed))
+        if self._voices:
+            by_kind["synthetic_known"] = list(_synthetic("synthetic_known", KNOWN, self._seed + 1))
+            by_kind["teens"] = list(_teens(self._seed))
         return [said for kind in KINDS for said in self._some(by_kind[kind], generator)]
 
     def _some(self, things: list[Thing], generator: random.Random) -> list[Thing]:
         if self._most and len(things) > self._most:
             return generator.sample(things, self._most)
         return things
+
+
+def spoken_stretch_s(samples: Samples) -> tuple[float, float]:
+    """Where speech begins and ends: 20 ms frames within 25 dB of the loudest and out of the noise.
+
+    Out of the noise is 6 dB above the quietest tenth of the frames.
+    """
+    frame = 320
+    whole = samples[: len(samples) // frame * frame].reshape(-1, frame)
+    levels = 10.0 * np.log10(np.mean(whole**2, axis=1) + 1e-12)
+    least = max(levels.max() - _LOUD_DB, float(np.percentile(levels, 10)) + _ABOVE_QUIET_DB)
+    loud = np.flatnonzero(levels >= min(least, levels.max()))
+    return loud[0] * frame / SAMPLE_RATE_HZ, (loud[-1] + 1) * frame / SAMPLE_RATE_HZ
+
+
+def _said(clip: Clip, kind: str, step: str, repeat: int = 0) -> Said:
+    return Said(kind, step, clip.transcript, clip.samples(), clip.speaker, clip.set_aside, repeat)
 
 
 def _bytes_in(seconds: float) -> int:
@@ -189,9 +283,7 @@ def _steps_of(word: str, number: int) -> Iterator[tuple[str, str]]:
         yield "other", strange[number % len(strange)]
 
 
-def _spliced(
-    words: list[Clip], generator: random.Random
-) -> Iterator[tuple[str, str, str, Samples, str]]:
+def _spliced(words: list[Clip], generator: random.Random) -> Iterator[Said]:
     by_speaker: dict[str, list[Clip]] = {}
     for clip in words:
         by_speaker.setdefault(clip.speaker, []).append(clip)
@@ -204,7 +296,8 @@ def _spliced(
             row = [generator.choice(first), generator.choice(digits), generator.choice(ways)]
             pieces = [piece for clip in row for piece in (_trimmed(clip.samples()), gap)]
             text = " ".join(clip.transcript for clip in row)
-            yield "spliced", "directed", text, np.concatenate(pieces[:-1]), speaker
+            aside = any(clip.set_aside for clip in row)
+            yield Said("spliced", "directed", text, np.concatenate(pieces[:-1]), speaker, aside)
 
 
 def _trimmed(samples: Samples) -> Samples:
@@ -215,19 +308,26 @@ def _trimmed(samples: Samples) -> Samples:
     return samples[max(0, loud[0] - 2) * frame : (loud[-1] + 3) * frame]
 
 
-def _synthetic(seed: int) -> Iterator[tuple[str, str, str, Samples, str]]:
-    """Readings that the job asks for, by the voice kept out of training; none without flite."""
+def _synthetic(kind: str, voices: tuple[str, ...], seed: int) -> Iterator[Said]:
+    """Readings that the job asks for, by these voices in turn; none of a voice that is missing."""
     generator = random.Random(seed)
-    try:
-        speaker = SyntheticSpeaker(SYNTHETIC_VOICE, seed)
-    except CompanionError:
-        return
-    for _ in range(_SYNTHETIC_PHRASES):
+    for number in range(_SYNTHETIC_PHRASES):
         step = generator.choice(("number", "directed"))
         form = prompts()[step].expectation.number
         text, _ = parts.grammar().for_step(Expectation(form)).generate(generator)
-        sound = np.frombuffer(speaker.say(text), "<i2").astype(np.float64) / 32768.0
-        yield "synthetic", step, text, sound, f"flite {SYNTHETIC_VOICE}"
+        voice = voices[number % len(voices)]
+        sound = say(voice, text, seed)
+        if sound is not None:
+            yield Said(kind, step, text, sound, voice)
+
+
+def _teens(seed: int) -> Iterator[Said]:
+    for voice in (*KEPT_OUT, *KNOWN):
+        for word in _TEENS:
+            text = "forty" if word == "fourty" else word
+            sound = say(voice, text, seed)
+            if sound is not None:
+                yield Said("teens", "number", text, sound, voice)
 
 
 def missing_speech(folder: Path) -> str | None:

@@ -2,17 +2,23 @@
 
 The companion's own voice is silent; everything else is what runs in a bay. A reading is "right
 first" when its first hearing was right, and so on; told that he is not heard well, the technician
-types.
+types. In noise (`--levels 20,10,5,0`; the speech's active level over the noise's RMS, in dB) the
+recordings are those that took no part in training. `wrong_accepted` counts readings that passed
+read-back and yes and were not what was meant; its bound is exact, over what was taken by voice.
 """
 
 from __future__ import annotations
 
 import argparse
+import hashlib
+import json
 import time
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from decimal import Decimal
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from companion import parts
@@ -25,37 +31,58 @@ from companion.rehearsal.speakers import VOICES, SyntheticSpeaker
 from companion.rehearse import make_rehearsal, run_rehearsal
 from companion.voice.silent import SilentVoice
 from companion.words.grammar import StepGrammar
+from tests.benchmarks.bay_sound import Samples
 from tests.benchmarks.common import Results, on_all_cores, rounded
+from tests.benchmarks.ears_jobs import what_decides
+from tests.benchmarks.ears_tally import upper_95
+from tests.benchmarks.ears_trials import LEVELS, NOT_MIXED, missing_speech
+from tests.benchmarks.noisy_speaker import NoisySpeaker
 from tests.benchmarks.rehearse import loaded_job
+from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, read_noises
 
 NAME = "spoken"
 WHAT = "whole jobs from sound: how readings are heard, and whether a wrong one is ever taken"
 
+_LISTED = 40
+
+SCENARIO = Scenario(consent="words_only", carries_on_at_most=50)
+"""In noise "done" is at times taken for "stop"; he carries on."""
 TYPED = "typed"
 ATTEMPTS = ("right_first", "right_second", "right_third")
 OF_JOBS = ("finished", "said_inside", "truly_inside", "false_inside", "gave_up")
 OF_READINGS = ("readings", *ATTEMPTS, "right_later", TYPED, "never_right", "wrong_accepted")
-OF_HEARINGS = ("heard", "wrong_heard", "refused", "typed_answers", "wrong_choices_accepted")
+OF_HEARINGS = (
+    "heard",
+    "wrong_heard",
+    "stop_misheard",
+    "refused",
+    "typed_answers",
+    "wrong_choices_accepted",
+)
 COUNTS = (*OF_JOBS, *OF_READINGS, *OF_HEARINGS)
 
 
 @dataclass(frozen=True)
 class Job:
-    """One job: who speaks, and the seed of everything else."""
+    """One job: who speaks in what noise (a level of the ears' benchmark, "" for none at all)."""
 
     speaker: str
     seed: int
     ears: str
+    level: str = ""
+    speech: str = ""
+    keep: str = ""
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What came of one job; `counts` as they are printed."""
+    """What came of one job; `counts` as they are printed, `misheard` said and heard words."""
 
     job: Job
     counts: Mapping[str, int]
     seconds: float
     error: str = ""
+    misheard: tuple[str, ...] = ()
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -63,10 +90,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speakers", default=",".join(VOICES), help="voices, with commas between")
     parser.add_argument("--seeds", type=int, default=5, help="jobs of each speaker")
     parser.add_argument("--ears", default=parts.default_recogniser(), help="own or sphinx")
+    parser.add_argument("--levels", default="", help=f"noise, some of {','.join(LEVELS)}")
+    parser.add_argument("--speech", type=Path, default=DEFAULT_FOLDER, help="noise.tsv's folder")
+    parser.add_argument("--workers", type=int, default=0, help="processes; 0: one a core")
+    parser.add_argument("--keep", type=Path, help="folder of what came of jobs, to go on from")
 
 
 class Overheard:
-    """The recogniser of the job, remembering which grammar it last listened for."""
+    """The recogniser of the job, remembering which grammar it last listened for.
+
+    Whatever else the recogniser can do it still can.
+    """
 
     def __init__(self, ears: str) -> None:
         self._inner = parts.make_recogniser(parts.EarsChoice(ears))
@@ -74,6 +108,9 @@ class Overheard:
         self.least_confidence = self._inner.least_confidence
         self.least_resemblance = self._inner.least_resemblance
         self.grammar: StepGrammar | None = None
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._inner, name)
 
     def missing_words(self, words: frozenset[str]) -> frozenset[str]:
         return self._inner.missing_words(words)
@@ -100,6 +137,7 @@ class Hearings:
     rehearsal: Rehearsal
     recogniser: Overheard
     counts: Counter[str] = field(default_factory=Counter)
+    misheard: list[str] = field(default_factory=list)
     _purpose: str = ""
     _attempts: int = 0
     _right_at: str = ""
@@ -127,8 +165,12 @@ class Hearings:
             self._attempt(right=TYPED)
             return
         self.counts["heard"] += 1
-        right = self.recogniser.means_the_same(body["words"], self.rehearsal.answer_text())
-        self.counts["wrong_heard"] += not right
+        said = self.rehearsal.answer_text()
+        right = self.recogniser.means_the_same(body["words"], said)
+        if not right:
+            self.counts["wrong_heard"] += 1
+            self.counts["stop_misheard"] += body["meaning"].get("name") == "stop"
+            self.misheard.append(f"{said or 'nothing'} -> {body['words']}")
         self._attempt(right="yes" if right else "")
 
     def _attempt(self, right: str) -> None:
@@ -150,11 +192,52 @@ class Hearings:
 
 
 def run_job(job: Job) -> Outcome:
-    """One whole job from sound; what goes wrong in the program is told, not raised."""
+    """One whole job from sound, or what was kept of it."""
+    kept = _kept_file(job)
+    if kept is not None and kept.is_file():
+        told = json.loads(kept.read_text(encoding="utf-8"))
+        misheard = tuple(told["misheard"])
+        return Outcome(job, told["counts"], told["seconds"], told["error"], misheard)
+    outcome = _run_job(job)
+    if kept is not None:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        half_written = kept.with_suffix(".part")
+        told = {name: value for name, value in asdict(outcome).items() if name != "job"}
+        half_written.write_text(json.dumps(told), encoding="utf-8")
+        half_written.replace(kept)
+    return outcome
+
+
+def _kept_file(job: Job) -> Path | None:
+    if not job.keep:
+        return None
+    asked = {name: value for name, value in asdict(job).items() if name != "keep"}
+    told = json.dumps([asked, what_decides()], sort_keys=True)
+    name = hashlib.sha256(told.encode()).hexdigest()[:16]
+    return Path(job.keep) / f"{job.ears}_{job.level or 'none'}_{job.speaker}_{job.seed}_{name}.json"
+
+
+@lru_cache(maxsize=1)
+def _recordings(speech: str) -> list[Samples]:
+    """Noise without long gaps that took no part in training; none where there is no folder."""
+    folder = Path(speech)
+    if missing_speech(folder):
+        return []
+    noises = read_noises(folder)
+    return [n.samples() for n in noises if n.half == "scoring" and n.sort not in NOT_MIXED]
+
+
+def _speaker(job: Job) -> SyntheticSpeaker | NoisySpeaker:
     speaker = SyntheticSpeaker(job.speaker, job.seed)  # type: ignore[arg-type]
-    rehearsal = make_rehearsal(
-        loaded_job(), job.seed, scenario=Scenario(consent="words_only"), speaker=speaker
-    )
+    if not job.level:
+        return speaker
+    return NoisySpeaker(speaker, _recordings(job.speech), LEVELS[job.level], job.seed)
+
+
+def _run_job(job: Job) -> Outcome:
+    """What goes wrong in the program is told, not raised."""
+    speaker = _speaker(job)
+    rehearsal = make_rehearsal(loaded_job(), job.seed, scenario=SCENARIO, speaker=speaker)
     recogniser = Overheard(job.ears)
     hearings = Hearings(rehearsal, recogniser)
     began_s = time.perf_counter()
@@ -178,7 +261,8 @@ def run_job(job: Job) -> Outcome:
         hearings.counts["gave_up"] += 1
     except (CompanionError, ArithmeticError, LookupError, TypeError, ValueError) as caught:
         error = f"{job.speaker} {job.seed}: {type(caught).__name__}: {caught}"
-    return Outcome(job, hearings.counts, time.perf_counter() - began_s, error)
+    spent_s = time.perf_counter() - began_s
+    return Outcome(job, hearings.counts, spent_s, error, tuple(hearings.misheard))
 
 
 def run(options: argparse.Namespace) -> Results:
@@ -187,17 +271,30 @@ def run(options: argparse.Namespace) -> Results:
     unknown = set(speakers) - set(VOICES)
     if unknown:
         raise SystemExit(f"speakers {sorted(unknown)}: unknown; wanted some of {list(VOICES)}")
-    jobs = [Job(s, options.seed + n, options.ears) for n in range(options.seeds) for s in speakers]
+    levels = [level for level in options.levels.split(",") if level] or [""]
+    if unknown := set(levels) - {"", *LEVELS}:
+        raise SystemExit(f"levels {sorted(unknown)}: unknown; wanted some of {list(LEVELS)}")
+    jobs = [
+        Job(s, options.seed + n, options.ears, level, str(options.speech), str(options.keep or ""))
+        for n in range(options.seeds)
+        for level in levels
+        for s in speakers
+    ]
     began_s = time.perf_counter()
-    outcomes = list(on_all_cores(run_job, jobs))
+    outcomes = list(on_all_cores(run_job, jobs, options.workers or None))
     wall_s = time.perf_counter() - began_s
     return {
         "benchmark": NAME,
         "ears": options.ears,
         **summed_up(outcomes),
+        "per_level": {
+            level or "none": summed_up([o for o in outcomes if o.job.level == level])
+            for level in levels
+        },
         "per_speaker": {
             s: summed_up([o for o in outcomes if o.job.speaker == s]) for s in speakers
         },
+        "misheard": dict(Counter(m for o in outcomes for m in o.misheard).most_common(_LISTED)),
         "wall_s": rounded(wall_s),
         "errors": [o.error for o in outcomes if o.error][:10],
     }
@@ -208,8 +305,11 @@ def summed_up(outcomes: Sequence[Outcome]) -> Results:
     counts: Counter[str] = Counter()
     for outcome in outcomes:
         counts.update(outcome.counts)
+    by_voice = counts["readings"] - counts[TYPED]
     return {
         "jobs": len(outcomes),
         **{name: counts[name] for name in COUNTS},
+        "taken_by_voice": by_voice,
+        "wrong_accepted_upper95": rounded(upper_95(counts["wrong_accepted"], by_voice)),
         "seconds_per_job": rounded(sum(o.seconds for o in outcomes) / max(1, len(outcomes))),
     }
