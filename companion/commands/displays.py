@@ -7,13 +7,14 @@ from pathlib import Path
 
 import click
 
+from companion.commands.grouping import Group
 from companion.commands.options import record_option
 from companion.display.server import make_server
 from companion.display.terminal import show_in_terminal
 from companion.errors import CompanionError
 
 
-@click.group()
+@click.group(cls=Group)
 def display() -> None:
     """Show the running job on a screen in the bay. It only reads the record.
 

@@ -157,19 +157,19 @@ def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
     """Turn SQLite's errors into a `RecordError` that names the file and what to do."""
     try:
         yield
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
         raise RecordError(
             f"{path}: cannot {doing} the record ({error}); {_advice(error)}"
         ) from error
 
 
-def _advice(error: sqlite3.Error) -> str:
+def _advice(error: Exception) -> str:
     text = str(error)
     if "append-only" in text:
         return "nothing was written; a record is only ever added to"
     if "full" in text:
         return "nothing was written; free some disk space, then carry on"
-    if "malformed" in text or "not a database" in text:
+    if isinstance(error, UnicodeError) or "malformed" in text or "not a database" in text:
         return (
             "the file is damaged or no record; keep it and its -wal file aside for inspection "
             "and begin a new record file"

@@ -39,7 +39,7 @@ def event_of_row(row: Mapping[str, Any], path: Path) -> StoredEvent:
     """The event of a row; raises `RecordError` naming it when its body is no JSON object."""
     try:
         body = parsed_json(row["body"])
-    except ValueError as error:
+    except (TypeError, ValueError) as error:
         raise _damaged(row, path) from error
     if not isinstance(body, dict):
         raise _damaged(row, path)

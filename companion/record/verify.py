@@ -119,7 +119,11 @@ def _within(
     connection.text_factory = bytes
     try:
         connection.execute("BEGIN")
-        yield from _damage_findings(connection)
+        damage = list(_damage_findings(connection))
+        yield from damage
+        if damage:
+            # Rows of a damaged file may hold anything: nothing can be told of them.
+            return
         yield from _schema_findings(connection)
         opened, orphans = _sessions(connection)
         for session_id in orphans:
@@ -163,19 +167,9 @@ def _sessions(connection: sqlite3.Connection) -> tuple[list[tuple[bytes, bytes]]
         "SELECT id, opened_utc FROM session ORDER BY opened_utc, id"
     ).fetchall()
     known = {session_id for session_id, _ in opened}
-    # One step for each session, not for each event: the next id after the last one.
-    found, last = [], b""
-    while True:
-        row = connection.execute(
-            "SELECT session_id FROM event WHERE session_id > CAST(? AS TEXT) "
-            "ORDER BY session_id LIMIT 1",
-            (last,),
-        ).fetchone()
-        if row is None:
-            break
-        last = row[0]
-        if last not in known:
-            found.append(last.decode("utf-8", "replace"))
+    # Every row is looked at: a search would miss one whose changed id stands out of order.
+    present = connection.execute("SELECT session_id FROM event GROUP BY session_id")
+    found = [raw_id.decode("utf-8", "replace") for (raw_id,) in present if raw_id not in known]
     return opened, found
 
 
