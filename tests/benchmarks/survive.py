@@ -20,7 +20,7 @@ import numpy as np
 import soundfile
 
 from tests.benchmarks.common import Results, on_all_cores
-from tests.survival import conversation, disks, files, job
+from tests.survival import conversation, disks, files, job, load
 
 NAME = "survive"
 WHAT = "attacks in numbers: conversations, files, power cuts, full and failing disks, tampering"
@@ -115,6 +115,7 @@ PARTS = {
     "cuts": Part(500, 25, one_by_one(disks.cut_power)),
     "full-disks": Part(50, 5, one_by_one(full_disk)),
     "faults": Part(200, 10, one_by_one(fault)),
+    "readers": Part(20, 20, one_by_one(load.readers_and_a_writer)),
     "records": Part(1_000, 50, records),
 }
 
