@@ -24,13 +24,14 @@ from tests.benchmarks.bay_sound import (
     impact_bursts,
 )
 from tests.benchmarks.spoken_clips import read_clips, read_noises
-from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, bay_words
+from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, SPARE_WORDS, bay_words
+from tests.ears_training.rooms import ROOMS, dropped_tools, room_echoes
 from tests.ears_training.voices import read_rendered
 
 _FRAME = 320
 _KEPT_DB = 35.0
 _AROUND_FRAMES = 3
-_MADE_NOISES = 12
+_MADE_NOISES = 24
 _SHORTEST_NOISE_S = 0.9
 
 
@@ -78,7 +79,7 @@ def _synthetic(folders: list[Path]) -> Iterator[tuple[Samples, tuple[str, ...], 
 
 
 def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
-    """Write human.flac, synthetic.ogg, noise.flac and bank.json into `folder`."""
+    """Write human.flac, synthetic.ogg, noise.flac, echoes.flac and bank.json into `folder`."""
     folder.mkdir(parents=True, exist_ok=True)
     human = _end_to_end(_human(speech))
     made = _end_to_end(_synthetic(synthetic))
@@ -86,13 +87,17 @@ def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
     noises = [n.samples() for n in read_noises(speech) if n.half == "tuning"]
     noises = [n for n in noises if len(n) >= _SHORTEST_NOISE_S * SAMPLE_RATE_HZ]
     for _ in range(_MADE_NOISES):
-        noises += [impact_bursts(8.0, generator), compressor_hum(8.0, generator)]
+        noises += [impact_bursts(6.0, generator), compressor_hum(6.0, generator)]
+        noises.append(dropped_tools(6.0, generator))
     noise = _end_to_end((_unit_rms(n) * 0.1, (), "", -1) for n in noises)
     soundfile.write(folder / "human.flac", human[0], SAMPLE_RATE_HZ, subtype="PCM_16")
     soundfile.write(folder / "noise.flac", noise[0], SAMPLE_RATE_HZ, subtype="PCM_16")
     _write_ogg(folder / "synthetic.ogg", made[0])
+    echoes = room_echoes(ROOMS, seed)
+    soundfile.write(folder / "echoes.flac", echoes.reshape(-1), SAMPLE_RATE_HZ, subtype="PCM_16")
     told = {
-        "words": bay_words(),
+        "words": (*bay_words(), *SPARE_WORDS),
+        "echoes": len(echoes),
         "human": [asdict(item) for item in human[1]],
         "synthetic": [asdict(item) for item in made[1]],
         "noise": [asdict(item) for item in noise[1]],
@@ -118,7 +123,7 @@ def _end_to_end(
 
 def _write_ogg(path: Path, samples: npt.NDArray[np.float32]) -> None:
     with soundfile.SoundFile(
-        path, "w", SAMPLE_RATE_HZ, 1, format="OGG", subtype="VORBIS", compression_level=0.95
+        path, "w", SAMPLE_RATE_HZ, 1, format="OGG", subtype="OPUS", compression_level=0.93
     ) as stream:
         for start in range(0, len(samples), SAMPLE_RATE_HZ):
             stream.write(samples[start : start + SAMPLE_RATE_HZ])

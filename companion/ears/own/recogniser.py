@@ -81,8 +81,8 @@ class OwnRecogniser:
         self._settings = settings or OwnSettings()
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
-        self._encoder = Encoder()
         self._head = Head(head_file)
+        self._encoder = Encoder(self._head.additions)
         self._acceptors: OrderedDict[str, Acceptor] = OrderedDict()
         self._acceptor: Acceptor | None = None
         self._grammar: StepGrammarLike | None = None
@@ -156,7 +156,7 @@ class OwnRecogniser:
 
     def _hearing(self, samples: Samples) -> tuple[tuple[Sentence, ...], float]:
         assert self._acceptor is not None  # noqa: S101  -- only called with a grammar loaded
-        scores = self._head.log_probabilities(self._encoder.encode(samples))
+        scores = self._head.judge(self._encoder.encode(samples)).tokens
         return sentences(scores, self._acceptor), free_log_probability(scores)
 
 
