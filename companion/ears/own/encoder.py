@@ -72,8 +72,8 @@ class Encoder:
         likeness -= likeness.max(axis=-1, keepdims=True)
         np.exp(likeness, out=likeness)
         likeness /= likeness.sum(axis=-1, keepdims=True)
-        seen = (likeness @ carried).transpose(1, 0, 2).reshape(count, VECTOR_SIZE)
-        return self._linear(seen, layer + "self_attention/linear_1")
+        seen = np.asarray(likeness @ carried, np.float32).transpose(1, 0, 2)
+        return self._linear(seen.reshape(count, VECTOR_SIZE), layer + "self_attention/linear_1")
 
     def _linear(self, x: Vectors, layer: str) -> Vectors:
         return np.asarray(x @ self._w[f"{layer}/weight"].T + self._w[f"{layer}/bias"])

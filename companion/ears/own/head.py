@@ -26,7 +26,8 @@ class Judged:
     """What the head makes of n vectors, a fiftieth of a second each.
 
     `tokens`: natural log probabilities of shape (n, tokens), the blank first; `speech`: the
-    probability that somebody speaks, of shape (n,).
+    probability that somebody speaks, of shape (n,). The words' order counts, not their place: the
+    encoder sees the whole stretch at once, and they may stand behind where they are said.
     """
 
     tokens: Array

@@ -12,9 +12,16 @@ import numpy.typing as npt
 import soxr
 
 from companion.ears.own.acceptor import Acceptor, make_acceptor
-from companion.ears.own.encoder import Encoder
-from companion.ears.own.head import Head
-from companion.ears.own.search import Sentence, free_log_probability, sentences
+from companion.ears.own.encoder import Encoder, vectors_in
+from companion.ears.own.follower import FollowSettings, HeadFollower
+from companion.ears.own.head import OTHER, Head, Judged
+from companion.ears.own.search import (
+    Sentence,
+    SoFar,
+    free_log_probability,
+    sentences,
+    so_far,
+)
 from companion.ears.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
@@ -77,8 +84,14 @@ class OwnRecogniser:
 
     name = "own"
 
-    def __init__(self, settings: OwnSettings | None = None, head_file: Path | None = None) -> None:
+    def __init__(
+        self,
+        settings: OwnSettings | None = None,
+        head_file: Path | None = None,
+        following: FollowSettings | None = None,
+    ) -> None:
         self._settings = settings or OwnSettings()
+        self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
         self._head = Head(head_file)
@@ -134,13 +147,15 @@ class OwnRecogniser:
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
-        if self._acceptor is None or self._grammar is None:
-            raise EarsError("own ears: no grammar is loaded; wanted one before recognising")
+        acceptor, grammar = self._loaded()
         if len(sound) < FRAME_BYTES:
             return None
         samples = np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
-        hearings = [self._hearing(_at_speed(samples, speed)) for speed in self._settings.speeds]
-        meanings = _by_meaning(self._grammar, [found for found, _ in hearings])
+        hearings = []
+        for speed in self._settings.speeds:
+            tokens = self.judge(_at_speed(samples, speed)).tokens
+            hearings.append((sentences(tokens, acceptor), free_log_probability(tokens)))
+        meanings = _by_meaning(grammar, [found for found, _ in hearings])
         if not meanings:
             return None
         best = meanings[0]
@@ -154,10 +169,35 @@ class OwnRecogniser:
             free=max(_LEAST_MARGIN, best.log_probability - free),
         )
 
-    def _hearing(self, samples: Samples) -> tuple[tuple[Sentence, ...], float]:
-        assert self._acceptor is not None  # noqa: S101  -- only called with a grammar loaded
-        scores = self._head.judge(self._encoder.encode(samples)).tokens
-        return sentences(scores, self._acceptor), free_log_probability(scores)
+    def follower(self) -> HeadFollower:
+        """See `FollowingRecogniser.follower`."""
+        return HeadFollower(self, self._following)
+
+    def judge(self, samples: Samples) -> Judged:
+        """What the head makes of a stretch of sound.
+
+        Its words may stand anywhere behind where they are said, even in the filling-up at the
+        end; where somebody speaks is told without that.
+        """
+        judged = self._head.judge(self._encoder.encode(samples))
+        return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
+
+    def so_far(self, tokens: npt.NDArray[np.float32]) -> SoFar:
+        """What the loaded grammar makes of the head's tokens."""
+        return so_far(tokens, self._loaded()[0])
+
+    def is_sure(self, recognition: Recognition) -> bool:
+        """Whether the words are to be believed."""
+        return bool(recognition.words) and recognition.confidence >= self.least_confidence
+
+    def other_token(self) -> int:
+        """The token of any word that no grammar knows."""
+        return self._head.token(OTHER)
+
+    def _loaded(self) -> tuple[Acceptor, StepGrammarLike]:
+        if self._acceptor is None or self._grammar is None:
+            raise EarsError("own ears: no grammar is loaded; wanted one before recognising")
+        return self._acceptor, self._grammar
 
 
 def _by_meaning(grammar: StepGrammarLike, hearings: list[tuple[Sentence, ...]]) -> list[Sentence]:
