@@ -15,7 +15,7 @@ import numpy.typing as npt
 from companion.ears.gate import Gate
 from companion.ears.own.encoder import SAMPLES_PER_VECTOR
 from companion.ears.own.head import Judged
-from companion.ears.own.search import SoFar
+from companion.ears.own.search import BLANK, SoFar
 from companion.ears.port import SAMPLE_RATE_HZ, Found, Recognition
 
 Samples = npt.NDArray[np.float32]
@@ -29,7 +29,7 @@ class FollowSettings:
     somebody speaks. A pause ends an utterance after `over_s` where no word can follow and the
     words are sure, after `whole_s` where the words make sense as they are, after `unfinished_s`
     where something is missing (a hesitation within a number), and after `strange_s` where nothing
-    fits. `lead_in_s` of sound before the beginning is kept.
+    fits. Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound before the beginning is kept.
     """
 
     look_s: float = 0.24
@@ -42,7 +42,7 @@ class FollowSettings:
     longest_s: float = 10.0
     speech_probability: float = 0.5
     least_speech_s: float = 0.08
-    other_probability: float = 0.7
+    word_probability: float = 0.7
 
 
 class Listener(Protocol):
@@ -62,10 +62,6 @@ class Listener(Protocol):
 
     def is_sure(self, recognition: Recognition) -> bool:
         """Whether it is to be believed."""
-        ...
-
-    def other_token(self) -> int:
-        """The token of a word that no grammar knows."""
         ...
 
 
@@ -167,7 +163,9 @@ class HeadFollower:
         spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
         pause_s = spoken_s - last / SAMPLE_RATE_HZ
         if pause_s < settings.over_s and spoken_s < settings.longest_s:
-            fruitless = spoken_s > _FRUITLESS_S and not np.any(judged.tokens[:, 0] < np.log(0.5))
+            fruitless = spoken_s > _FRUITLESS_S and not np.any(
+                judged.tokens[:, BLANK] < np.log(0.5)
+            )
             if fruitless:
                 self._drop()
             return None
@@ -194,9 +192,8 @@ class HeadFollower:
         utterance = self._utterance
         assert utterance is not None  # noqa: S101  -- only called within an utterance
         recognition = self._listener.recognise(self._heard())
-        tokens = utterance.judged.tokens
-        other = float(np.exp(tokens[:, self._listener.other_token()].max(initial=-np.inf)))
-        if not recognition.words and other < self._settings.other_probability:
+        blank = float(np.exp(utterance.judged.tokens[:, BLANK].min(initial=0.0)))
+        if not recognition.words and 1.0 - blank < self._settings.word_probability:
             self._drop()
             return None
         return self._told(recognition)
