@@ -1,6 +1,7 @@
 """Trains the head of the companion's own ears, from speech makers and recordings to its file.
 
-    python -m tests.ears_training render --work DIR     synthetic phrases (flite, espeak-ng)
+    python -m tests.ears_training render --work DIR     synthetic phrases (needs flite, festival,
+                                                        espeak-ng, piper-tts)
     python -m tests.ears_training bank --work DIR       all sound, levelled, and the encoder
     python -m tests.ears_training train --work DIR      the head, and two that each leave out
                                                         half of the speakers
@@ -34,6 +35,7 @@ def main() -> None:
     )
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--steps", type=int, default=STEPS)
+    parser.add_argument("--plain", action="store_true", help="the encoder stays as it is")
     parser.add_argument("--fold", choices=("all", "none", "0", "1"), default="all")
     parser.add_argument("--minutes", type=float, default=math.inf, help="a head, at most")
     parser.add_argument("--fold-steps", type=int, default=FOLD_STEPS)
@@ -78,6 +80,7 @@ def _train(chosen: argparse.Namespace) -> None:
                 fold=fold,
                 device=device,
                 most_s=60.0 * chosen.minutes,
+                plain=chosen.plain,
             )
 
 

@@ -75,15 +75,17 @@ def train(
     fold: int | None,
     device: str,
     most_s: float = math.inf,
+    plain: bool = False,
 ) -> None:
     """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
 
-    Trained are the head and the encoder's adapters. Where `steps` would take longer than
+    Trained are the head and the encoder's adapters; the head alone where `plain`. Where `steps` would take longer than
     `most_s` by the pace of the first, fewer are made; how many is printed.
     """
     torch.manual_seed(seed)
     bank = Bank(folder, fold)
     encoder = TorchEncoder(folder / "encoder.npz", device)
+    encoder.requires_grad_(not plain)
     tokens = tokens_of(bank.words)
     numbers = {token: number for number, token in enumerate(tokens)}
     head = Head(len(tokens)).to(device)
@@ -129,7 +131,7 @@ def train(
             mean = float(loss_sum) / 250
             print(f"{out.name} step {step} loss {mean:.3f} {seen} in {spent_s:.0f} s", flush=True)
             loss_sum = 0.0
-    _write(head, encoder, tokens, out)
+    _write(head, None if plain else encoder, tokens, out)
 
 
 def _loss(scores: Tensor, rows: list[list[int]]) -> Tensor:
@@ -153,9 +155,9 @@ def _measure_vectors(head: Head, vectors: Tensor) -> None:
     head.scale.copy_(1.0 / vectors.std(0).clamp(min=1e-3))
 
 
-def _write(head: Head, encoder: TorchEncoder, tokens: list[str], out: Path) -> None:
+def _write(head: Head, encoder: TorchEncoder | None, tokens: list[str], out: Path) -> None:
     """Half precision is enough for both."""
-    state = {**head.state_dict(), **encoder.adapters.state_dict()}
+    state = head.state_dict() if encoder is None else head.state_dict() | dict(encoder.adapters)
     kept = {
         name.replace(".", "_"): value.detach().cpu().numpy().astype(np.float16)
         for name, value in state.items()

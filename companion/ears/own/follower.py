@@ -29,7 +29,8 @@ class FollowSettings:
     somebody speaks. A pause ends an utterance after `over_s` where no word can follow and the
     words are sure, after `whole_s` where the words make sense as they are, after `unfinished_s`
     where something is missing (a hesitation within a number), and after `strange_s` where nothing
-    fits. Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound before the beginning is kept.
+    fits. Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of
+    sound before the beginning is kept.
     """
 
     look_s: float = 0.24

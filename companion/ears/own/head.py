@@ -26,19 +26,28 @@ class Judged:
     """What the head makes of n vectors, a fiftieth of a second each.
 
     `tokens`: natural log probabilities of shape (n, tokens), the blank first; `speech`: the
-    probability that somebody speaks, of shape (n,). The words' order counts, not their place: the
-    encoder sees the whole stretch at once, and they may stand behind where they are said.
+    probability that somebody speaks, of shape (n,), zero from a head that cannot tell. The words'
+    order counts, not their place: the encoder sees the whole stretch at once, and they may stand
+    behind where they are said.
     """
 
     tokens: Array
     speech: Array
 
 
-class Head:
-    """Weights from an .npz file, by default the packaged one. Raises `EarsError` without it."""
+WORDS_FILE, FOLLOW_FILE = "head.npz", "follow.npz"
+"""The packaged heads: the one that has the final word, and the one that listens along."""
 
-    def __init__(self, file: Path | None = None) -> None:
-        path = file or Path(str(resources.files("companion.ears.own"))) / "head.npz"
+
+def packaged(name: str) -> Path:
+    """Where a packaged head lies."""
+    return Path(str(resources.files("companion.ears.own"))) / name
+
+
+class Head:
+    """Weights from an .npz file. Raises `EarsError` without it."""
+
+    def __init__(self, path: Path) -> None:
         try:
             with np.load(path) as kept:
                 self._weights = {
@@ -93,6 +102,8 @@ class Head:
         scores = x @ w["out_weight"].T + w["out_bias"]
         scores -= scores.max(axis=1, keepdims=True)
         scores -= np.log(np.exp(scores).sum(axis=1, keepdims=True))
+        if "speech_weight" not in w:
+            return Judged(np.asarray(scores), np.zeros(len(x), np.float32))
         odds = (x @ w["speech_weight"].T + w["speech_bias"])[:, 0]
         return Judged(np.asarray(scores), np.asarray(1.0 / (1.0 + np.exp(-odds))))
 
