@@ -79,8 +79,8 @@ def train(
 ) -> None:
     """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
 
-    Trained are the head and the encoder's adapters; the head alone where `plain`. Where `steps` would take longer than
-    `most_s` by the pace of the first, fewer are made; how many is printed.
+    Trained are the head and the encoder's adapters; the head alone where `plain`. Where `steps`
+    would take longer than `most_s` by the pace of the first, fewer are made; how many is printed.
     """
     torch.manual_seed(seed)
     bank = Bank(folder, fold)

@@ -24,6 +24,8 @@ SAMPLES_PER_VECTOR = SAMPLE_RATE_HZ // VECTORS_PER_S
 _HOP = 160
 _WINDOW = 400
 _SHORTEST_S = 2.0
+_STEP_S = 0.5
+"""Sounds are filled up with silence to a whole number of these, `_SHORTEST_S` at least."""
 _HEADS = 6
 _LEAST_VARIANCE = 1e-5
 
@@ -102,9 +104,9 @@ def _bent(x: Vectors) -> Vectors:
 
 
 def filled_up(samples: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
-    """The samples with silence behind them: to two seconds at least, and whole vectors."""
-    whole = -(-len(samples) // SAMPLES_PER_VECTOR) * SAMPLES_PER_VECTOR
-    count = max(round(_SHORTEST_S * SAMPLE_RATE_HZ), whole)
+    """The samples with silence behind them up to the next whole step, as in training."""
+    step = round(_STEP_S * SAMPLE_RATE_HZ)
+    count = max(round(_SHORTEST_S * SAMPLE_RATE_HZ), -(-len(samples) // step) * step)
     return np.pad(samples, (0, count - len(samples)))
 
 

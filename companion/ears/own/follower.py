@@ -34,9 +34,9 @@ class FollowSettings:
     """
 
     look_s: float = 0.24
-    look_closely_s: float = 0.12
-    over_s: float = 0.12
-    whole_s: float = 0.34
+    look_closely_s: float = 0.09
+    over_s: float = 0.06
+    whole_s: float = 0.3
     unfinished_s: float = 1.0
     strange_s: float = 0.45
     lead_in_s: float = 0.5
