@@ -13,8 +13,15 @@ from dataclasses import dataclass, field
 
 from pocketsphinx import Vad
 
-from companion.ears.level import Levels, frame_levels_dbfs, measure_levels
-from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ, RefusalReason, SoundEnded
+from companion.ears.level import frame_levels_dbfs, measure_levels
+from companion.ears.port import (
+    FRAME_BYTES,
+    FRAME_S,
+    SAMPLE_RATE_HZ,
+    Levels,
+    RefusalReason,
+    SoundEnded,
+)
 
 _LONGEST_FALSE_START_S = 1.2
 _SETTLING_FRAMES = 8

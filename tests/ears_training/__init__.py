@@ -1,1 +1,1 @@
-"""Training of the head of the companion's own ears; needs torch, ctranslate2 and speech makers."""
+"""Training of the heads of the companion's own ears; needs torch and speech makers."""

@@ -1,6 +1,7 @@
 """Trains the head of the companion's own ears, from speech makers and recordings to its file.
 
-    python -m tests.ears_training render --work DIR     synthetic phrases (flite, espeak-ng)
+    python -m tests.ears_training render --work DIR     synthetic phrases (needs flite, festival,
+                                                        espeak-ng, piper-tts)
     python -m tests.ears_training bank --work DIR       all sound, levelled, and the encoder
     python -m tests.ears_training train --work DIR      the head, and two that each leave out
                                                         half of the speakers
@@ -13,10 +14,10 @@ processor where there is one.
 from __future__ import annotations
 
 import argparse
+import math
 from pathlib import Path
 
-FLITE_PHRASES = 4000
-ESPEAK_PHRASES = 5000
+PHRASES = {"flite": 4000, "festival": 1500, "espeak": 4000, "piper": 4000}
 STEPS = 8000
 FOLD_STEPS = 3500
 
@@ -34,6 +35,9 @@ def main() -> None:
     )
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--steps", type=int, default=STEPS)
+    parser.add_argument("--plain", action="store_true", help="the encoder stays as it is")
+    parser.add_argument("--fold", choices=("all", "none", "0", "1"), default="all")
+    parser.add_argument("--minutes", type=float, default=math.inf, help="a head, at most")
     parser.add_argument("--fold-steps", type=int, default=FOLD_STEPS)
     chosen = parser.parse_args()
     {"render": _render, "bank": _bank, "train": _train, "calibrate": _calibrate}[chosen.stage](
@@ -44,7 +48,7 @@ def main() -> None:
 def _render(chosen: argparse.Namespace) -> None:
     from tests.ears_training.voices import render
 
-    render(chosen.work / "synthetic", chosen.seed, FLITE_PHRASES, ESPEAK_PHRASES)
+    render(chosen.work / "synthetic", chosen.seed, PHRASES)
 
 
 def _bank(chosen: argparse.Namespace) -> None:
@@ -64,6 +68,8 @@ def _train(chosen: argparse.Namespace) -> None:
 
     device = "cuda" if torch.cuda.is_available() else "cpu"
     for fold, steps in ((None, chosen.steps), (0, chosen.fold_steps), (1, chosen.fold_steps)):
+        if chosen.fold not in ("all", "none" if fold is None else str(fold)):
+            continue
         name = "head.npz" if fold is None else f"head_without_{fold}.npz"
         if steps:
             train(
@@ -73,6 +79,8 @@ def _train(chosen: argparse.Namespace) -> None:
                 seed=chosen.seed,
                 fold=fold,
                 device=device,
+                most_s=60.0 * chosen.minutes,
+                plain=chosen.plain,
             )
 
 

@@ -7,6 +7,7 @@ Speech that was made here may be kept with loss, human speech and noise are not.
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -24,13 +25,14 @@ from tests.benchmarks.bay_sound import (
     impact_bursts,
 )
 from tests.benchmarks.spoken_clips import read_clips, read_noises
-from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, bay_words
+from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, SPARE_WORDS, bay_words
+from tests.ears_training.rooms import ROOMS, dropped_tools, room_echoes
 from tests.ears_training.voices import read_rendered
 
 _FRAME = 320
 _KEPT_DB = 35.0
 _AROUND_FRAMES = 3
-_MADE_NOISES = 12
+_MADE_NOISES = 24
 _SHORTEST_NOISE_S = 0.9
 
 
@@ -78,7 +80,7 @@ def _synthetic(folders: list[Path]) -> Iterator[tuple[Samples, tuple[str, ...], 
 
 
 def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
-    """Write human.flac, synthetic.ogg, noise.flac and bank.json into `folder`."""
+    """Write human.flac, synthetic.ogg, noise.flac, echoes.flac and bank.json into `folder`."""
     folder.mkdir(parents=True, exist_ok=True)
     human = _end_to_end(_human(speech))
     made = _end_to_end(_synthetic(synthetic))
@@ -86,13 +88,17 @@ def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
     noises = [n.samples() for n in read_noises(speech) if n.half == "tuning"]
     noises = [n for n in noises if len(n) >= _SHORTEST_NOISE_S * SAMPLE_RATE_HZ]
     for _ in range(_MADE_NOISES):
-        noises += [impact_bursts(8.0, generator), compressor_hum(8.0, generator)]
+        noises += [impact_bursts(6.0, generator), compressor_hum(6.0, generator)]
+        noises.append(dropped_tools(6.0, generator))
     noise = _end_to_end((_unit_rms(n) * 0.1, (), "", -1) for n in noises)
     soundfile.write(folder / "human.flac", human[0], SAMPLE_RATE_HZ, subtype="PCM_16")
     soundfile.write(folder / "noise.flac", noise[0], SAMPLE_RATE_HZ, subtype="PCM_16")
     _write_ogg(folder / "synthetic.ogg", made[0])
+    echoes = room_echoes(ROOMS, seed)
+    soundfile.write(folder / "echoes.flac", echoes.reshape(-1), SAMPLE_RATE_HZ, subtype="PCM_16")
     told = {
-        "words": bay_words(),
+        "words": (*bay_words(), *SPARE_WORDS),
+        "echoes": len(echoes),
         "human": [asdict(item) for item in human[1]],
         "synthetic": [asdict(item) for item in made[1]],
         "noise": [asdict(item) for item in noise[1]],
@@ -108,7 +114,8 @@ def _end_to_end(
     start = 0
     for samples, label, speaker, fold in clips:
         if label:
-            gain = 10.0 ** ((SPEECH_DBFS - active_level_dbfs(samples)) / 20.0)
+            level = active_level_dbfs(samples) if speaker else _loud_level_dbfs(samples)
+            gain = 10.0 ** ((SPEECH_DBFS - level) / 20.0)
             samples = np.clip(gain * samples, -1.0, 1.0)
         items.append(Item(start, len(samples), label, speaker, fold))
         pieces.append(samples.astype(np.float32))
@@ -118,10 +125,16 @@ def _end_to_end(
 
 def _write_ogg(path: Path, samples: npt.NDArray[np.float32]) -> None:
     with soundfile.SoundFile(
-        path, "w", SAMPLE_RATE_HZ, 1, format="OGG", subtype="VORBIS", compression_level=0.95
+        path, "w", SAMPLE_RATE_HZ, 1, format="OGG", subtype="OPUS", compression_level=0.93
     ) as stream:
         for start in range(0, len(samples), SAMPLE_RATE_HZ):
             stream.write(samples[start : start + SAMPLE_RATE_HZ])
+
+
+def _loud_level_dbfs(samples: Samples) -> float:
+    """Mean power of the frames within 20 dB of the loudest: quick, near enough."""
+    power = np.mean(samples[: len(samples) // _FRAME * _FRAME].reshape(-1, _FRAME) ** 2, axis=1)
+    return 10.0 * math.log10(float(np.mean(power[power > power.max() / 100.0])) + 1e-12)
 
 
 def _unit_rms(samples: Samples) -> Samples:

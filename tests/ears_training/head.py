@@ -27,7 +27,9 @@ _SPREADS = (1, 2, 4, 8)
 _KERNEL = 5
 _VECTOR = 384
 _HIGHEST_RATE = 1.5e-3
+_HIGHEST_ADAPTER_RATE = 6e-4
 _WARM_UP = 200
+_SPEECH_LOSS = 2.0
 
 
 class Head(nn.Module):
@@ -43,15 +45,20 @@ class Head(nn.Module):
             for spread in _SPREADS
         )
         self.out = nn.Linear(_WIDTH, tokens)
+        self.speech = nn.Linear(_WIDTH, 1)
         self.drop = nn.Dropout(0.15)
 
-    def forward(self, vectors: Tensor) -> Tensor:
-        """(examples, frames, 384) to log probabilities (examples, frames, tokens)."""
+    def forward(self, vectors: Tensor) -> tuple[Tensor, Tensor]:
+        """(examples, frames, 384) to log probabilities (examples, frames, tokens).
+
+        With them the log odds (examples, frames) that somebody speaks.
+        """
         x = self.drop(torch.relu(self.into((vectors - self.mean) * self.scale)))
         x = x.transpose(1, 2)
         for layer in self.over_time:
             x = x + self.drop(torch.relu(layer(x)))
-        return torch.log_softmax(self.out(x.transpose(1, 2)), dim=-1)
+        x = x.transpose(1, 2)
+        return torch.log_softmax(self.out(x), dim=-1), self.speech(x)[..., 0]
 
 
 def tokens_of(words: list[str]) -> list[str]:
@@ -59,41 +66,82 @@ def tokens_of(words: list[str]) -> list[str]:
     return [BLANK, OTHER, *sorted({SAME_SOUND.get(word, word) for word in words})]
 
 
-def train(folder: Path, out: Path, *, steps: int, seed: int, fold: int | None, device: str) -> None:
-    """Train a head on the bank in `folder` (all of it, or without one fold) and write it."""
+def train(
+    folder: Path,
+    out: Path,
+    *,
+    steps: int,
+    seed: int,
+    fold: int | None,
+    device: str,
+    most_s: float = math.inf,
+    plain: bool = False,
+) -> None:
+    """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
+
+    Trained are the head and the encoder's adapters; the head alone where `plain`. Where `steps`
+    would take longer than `most_s` by the pace of the first, fewer are made; how many is printed.
+    """
     torch.manual_seed(seed)
     bank = Bank(folder, fold)
     encoder = TorchEncoder(folder / "encoder.npz", device)
+    encoder.requires_grad_(not plain)
     tokens = tokens_of(bank.words)
     numbers = {token: number for number, token in enumerate(tokens)}
     head = Head(len(tokens)).to(device)
     stream = batches(bank, seed, device)
-    _measure_vectors(head, torch.cat([encoder(next(stream)[0]).flatten(0, 1) for _ in range(4)]))
-    improver = torch.optim.AdamW(head.parameters(), lr=_HIGHEST_RATE, weight_decay=0.01)
-    schedule = torch.optim.lr_scheduler.LambdaLR(improver, lambda step: _rate(step, steps))
-    began_s, loss_sum, seen = time.perf_counter(), 0.0, 0
-    for step in range(1, steps + 1):
-        samples, labels = next(stream)
-        scores = head(encoder(samples))
-        rows = [[numbers[SAME_SOUND.get(w, w)] for w in label] for label in labels]
-        target = torch.tensor([n for row in rows for n in row], device=device)
-        sizes = torch.tensor([len(row) for row in rows], device=device)
-        frames = torch.full((len(rows),), scores.shape[1], device=device)
-        losses = nn.functional.ctc_loss(
-            scores.transpose(0, 1), target, frames, sizes, reduction="none", zero_infinity=True
+    with torch.no_grad():
+        first = [encoder(next(stream)[0]).flatten(0, 1) for _ in range(4)]
+    _measure_vectors(head, torch.cat(first))
+    improver = torch.optim.AdamW(
+        [
+            {"params": head.parameters(), "lr": _HIGHEST_RATE},
+            {"params": encoder.parameters(), "lr": _HIGHEST_ADAPTER_RATE},
+        ],
+        weight_decay=0.01,
+    )
+    trained = [*head.parameters(), *encoder.parameters()]
+    highest = [group["lr"] for group in improver.param_groups]
+    began_s, half_s, loss_sum, seen, step = time.perf_counter(), 0.0, 0.0, 0, 0
+    while step < steps:
+        if step in (_WARM_UP // 2, _WARM_UP):
+            loss_sum = float(loss_sum)  # Waits until the processor has caught up.
+            paced_s = time.perf_counter()
+            if step == _WARM_UP:
+                pace_s = (paced_s - half_s) / (_WARM_UP - _WARM_UP // 2)
+                steps = min(steps, round((most_s - (paced_s - began_s)) / pace_s) + step)
+                print(f"{out.name}: {1e3 * pace_s:.0f} ms a step, {steps} steps", flush=True)
+            half_s = paced_s
+        for group, rate in zip(improver.param_groups, highest, strict=True):
+            group["lr"] = rate * _rate(step, steps)
+        step += 1
+        samples, spoken, labels = next(stream)
+        scores, odds = head(encoder(samples))
+        loss = _SPEECH_LOSS * nn.functional.binary_cross_entropy_with_logits(odds, spoken)
+        loss = loss + _loss(
+            scores, [[numbers[SAME_SOUND.get(w, w)] for w in row] for row in labels]
         )
-        loss = losses.mean()
         improver.zero_grad()
         loss.backward()
-        nn.utils.clip_grad_norm_(head.parameters(), 5.0)
+        nn.utils.clip_grad_norm_(trained, 5.0)
         improver.step()
-        schedule.step()
-        loss_sum, seen = loss_sum + float(loss.detach()), seen + len(rows)
-        if step % 100 == 0 or step == steps:
+        loss_sum, seen = loss_sum + loss.detach(), seen + len(labels)
+        if step % 250 == 0 or step == steps:
             spent_s = time.perf_counter() - began_s
-            print(f"{out.name} step {step} loss {loss_sum / 100:.3f} {seen} in {spent_s:.0f} s")
+            mean = float(loss_sum) / 250
+            print(f"{out.name} step {step} loss {mean:.3f} {seen} in {spent_s:.0f} s", flush=True)
             loss_sum = 0.0
-    _write(head, tokens, out)
+    _write(head, None if plain else encoder, tokens, out)
+
+
+def _loss(scores: Tensor, rows: list[list[int]]) -> Tensor:
+    target = torch.tensor([n for row in rows for n in row], device=scores.device)
+    sizes = torch.tensor([len(row) for row in rows], device=scores.device)
+    frames = torch.full((len(rows),), scores.shape[1], device=scores.device)
+    losses = nn.functional.ctc_loss(
+        scores.transpose(0, 1), target, frames, sizes, reduction="none", zero_infinity=True
+    )
+    return losses.mean()
 
 
 def _rate(step: int, steps: int) -> float:
@@ -107,11 +155,12 @@ def _measure_vectors(head: Head, vectors: Tensor) -> None:
     head.scale.copy_(1.0 / vectors.std(0).clamp(min=1e-3))
 
 
-def _write(head: Head, tokens: list[str], out: Path) -> None:
-    """Half precision is enough: the encoder itself runs in eight bits."""
+def _write(head: Head, encoder: TorchEncoder | None, tokens: list[str], out: Path) -> None:
+    """Half precision is enough for both."""
+    state = head.state_dict() if encoder is None else head.state_dict() | dict(encoder.adapters)
     kept = {
         name.replace(".", "_"): value.detach().cpu().numpy().astype(np.float16)
-        for name, value in head.state_dict().items()
+        for name, value in state.items()
     }
     same = [f"{word} {token}" for word, token in SAME_SOUND.items()]
     np.savez_compressed(out, **kept, tokens=np.array(tokens), same_sound=np.array(same))

@@ -23,6 +23,10 @@ _SEGMENTS = 6
 _LONGEST_S = 8.0
 _SECONDS_A_BATCH = 640.0
 _HISS_SHARE = 0.2
+_FRAME = 320
+_SPOKEN_DB = -28.0
+_AROUND = 3
+"""Frames within so many of a loud one are spoken too: closures inside words, soft ends."""
 _SPEECH_RMS = 10.0 ** (-26.0 / 20.0)
 
 
@@ -45,6 +49,7 @@ class Bank:
         self.words: list[str] = told["words"]
         self.noise = _read(folder / "noise.flac")
         self.noises = [(item["start"], item["count"]) for item in told["noise"]]
+        self.echoes = _read(folder / "echoes.flac").reshape(told["echoes"], -1)
         self.speech = np.concatenate([human, made])
         self.made = [
             (len(human) + i["start"], i["count"], tuple(i["label"])) for i in told["synthetic"]
@@ -62,7 +67,9 @@ class Bank:
 
     def example(self, generator: random.Random) -> Placed:
         """A phrase of a synthetic voice, human words one by one or in a row, or no speech."""
-        kind = generator.choices(("made", "word", "row", "mixed", "nothing"), (42, 22, 20, 8, 8))[0]
+        kind = generator.choices(("made", "word", "row", "mixed", "nothing"), (46, 17, 15, 9, 13))[
+            0
+        ]
         clips: list[tuple[int, int, tuple[str, ...]]] = []
         match kind:
             case "made":
@@ -88,15 +95,24 @@ def _as_clip(clip: tuple[int, int, str]) -> tuple[int, int, tuple[str, ...]]:
 
 def _placed(clips: list[tuple[int, int, tuple[str, ...]]], generator: random.Random) -> Placed:
     speed = generator.uniform(0.88, 1.14)
-    place = round(generator.uniform(0.08, 0.7) * RATE_HZ)
+    place = round(
+        generator.choice((generator.uniform(0.08, 0.7), generator.uniform(0.3, 1.6))) * RATE_HZ
+    )
     pieces = []
     for start, count, _ in clips:
         pieces.append((start, count, place))
-        place += round(count / speed) + round(max(0.0, generator.uniform(-0.06, 0.25)) * RATE_HZ)
+        place += round(count / speed) + round(
+            max(0.0, generator.uniform(-0.06, _gap_s(generator))) * RATE_HZ
+        )
     if not clips:
         place += round(generator.uniform(0.5, 3.0) * RATE_HZ)
-    place += round(generator.uniform(0.1, 0.7) * RATE_HZ)
+    place += round(generator.uniform(0.05, 0.7) * RATE_HZ)
     return Placed(tuple(pieces), speed, place, tuple(w for clip in clips for w in clip[2]))
+
+
+def _gap_s(generator: random.Random) -> float:
+    """Sometimes the speaker hesitates between two words."""
+    return 0.8 if generator.random() < 0.1 else 0.25
 
 
 def _read(path: Path) -> np.ndarray:
@@ -106,12 +122,18 @@ def _read(path: Path) -> np.ndarray:
     return np.asarray(samples)
 
 
-def batches(bank: Bank, seed: int, device: str) -> Iterator[tuple[Tensor, list[tuple[str, ...]]]]:
-    """Batches of samples (examples, samples) of like length with their labels, without end."""
+def batches(
+    bank: Bank, seed: int, device: str
+) -> Iterator[tuple[Tensor, Tensor, list[tuple[str, ...]]]]:
+    """Batches of samples (examples, samples) of like length, without end.
+
+    With them where somebody speaks (examples, samples / 320) and what is said.
+    """
     generator = random.Random(seed)
     maker = torch.Generator(device).manual_seed(seed)
     speech = torch.from_numpy(bank.speech).to(device)
     noise = torch.from_numpy(bank.noise).to(device)
+    echoes = torch.from_numpy(bank.echoes).to(device)
     waiting: dict[int, list[Placed]] = defaultdict(list)
     while True:
         example = bank.example(generator)
@@ -122,8 +144,10 @@ def batches(bank: Bank, seed: int, device: str) -> Iterator[tuple[Tensor, list[t
         if len(waiting[halves]) >= _SECONDS_A_BATCH / (halves / 2):
             chosen = waiting.pop(halves)
             spots = [generator.choice(bank.noises) for _ in chosen]
-            made = _mixed(chosen, spots, halves * RATE_HZ // 2, speech, noise, maker)
-            yield made, [e.label for e in chosen]
+            made, spoken = _mixed(
+                chosen, spots, halves * RATE_HZ // 2, speech, noise, echoes, maker
+            )
+            yield made, spoken, [e.label for e in chosen]
 
 
 def _mixed(
@@ -132,8 +156,9 @@ def _mixed(
     length: int,
     speech: Tensor,
     noise: Tensor,
+    echoes: Tensor,
     maker: torch.Generator,
-) -> Tensor:
+) -> tuple[Tensor, Tensor]:
     device = speech.device
     count = len(chosen)
 
@@ -153,7 +178,8 @@ def _mixed(
         part = place - below
         piece = speech[index] * (1 - part) + speech[(index + 1).clamp(max=len(speech) - 1)] * part
         said += torch.where(inside, piece, 0.0)
-    said = _coloured(said, maker)
+    spoken = _spoken(said)
+    said = _coloured(said, echoes, maker)
     ends = torch.tensor([[e.count] for e in chosen], device=device)
     heard = times < ends
     first, size = torch.tensor(spots, device=device).T[:, :, None]
@@ -167,7 +193,16 @@ def _mixed(
     gain = torch.where(uniform(0, 1) < 0.12, torch.zeros_like(gain), gain)
     room = torch.randn(count, length, generator=maker, device=device)
     room_gain = 10.0 ** (uniform(-80.0, -50.0) / 20.0)
-    return (said + gain * bed + room_gain * room) * heard
+    whole = (said + gain * bed + room_gain * room) * heard
+    # Microphones differ, people stand nearer or further: loud ones are cut off at full scale.
+    return (whole * 10.0 ** (uniform(-16.0, 12.0) / 20.0)).clamp(-1.0, 1.0), spoken
+
+
+def _spoken(said: Tensor) -> Tensor:
+    """1 for each frame in or next to speech, 0 for the others."""
+    power = said.unflatten(1, (-1, _FRAME)).square().mean(2)
+    loud = (power > _SPEECH_RMS**2 * 10.0 ** (_SPOKEN_DB / 10.0)).float()
+    return nn.functional.max_pool1d(loud[:, None], 2 * _AROUND + 1, 1, _AROUND)[:, 0]
 
 
 def _hiss(count: int, length: int, maker: torch.Generator, device: torch.device) -> Tensor:
@@ -183,8 +218,8 @@ def _hiss(count: int, length: int, maker: torch.Generator, device: torch.device)
     return torch.fft.irfft(torch.fft.rfft(white) * 10.0 ** (curve_db / 20.0), n=length)
 
 
-def _coloured(said: Tensor, maker: torch.Generator) -> Tensor:
-    """Some with room echo (decaying noise behind the direct sound), some through a microphone."""
+def _coloured(said: Tensor, echoes: Tensor, maker: torch.Generator) -> Tensor:
+    """Some with room echo (a room's or decaying noise), some through a microphone."""
     count, length = said.shape
     device = said.device
 
@@ -200,6 +235,10 @@ def _coloured(said: Tensor, maker: torch.Generator) -> Tensor:
     strength = 10.0 ** (-uniform(0.0, 18.0) / 20.0) * (uniform(0, 1) < 0.4)
     response = strength * tail
     response[:, 0] = 1.0
+    of_rooms = torch.zeros_like(response)
+    drawn = torch.randint(len(echoes), (count,), generator=maker, device=device)
+    of_rooms[:, : echoes.shape[1]] = echoes[drawn]
+    response = torch.where(uniform(0, 1) < 0.2, of_rooms, response)
     size = length + echo_samples
     bins = size // 2 + 1
     curve_db = uniform(-6.0, 6.0, 9) * (uniform(0, 1) < 0.5)

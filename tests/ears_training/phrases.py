@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pocketsphinx
@@ -29,6 +30,54 @@ OTHER = "<other>"
 
 HELD_OUT_WORDS = frozenset({"backward", "bird", "house", "learn", "tree", "visual", "wow"})
 """Other words that no training ever uses: what is refused of them was refused unseen."""
+
+SPARE_WORDS = (
+    "because",
+    "camera",
+    "cancel",
+    "centimetre",
+    "centimetres",
+    "check",
+    "cold",
+    "delete",
+    "digit",
+    "digits",
+    "distance",
+    "front",
+    "height",
+    "help",
+    "hot",
+    "keyboard",
+    "later",
+    "lift",
+    "listen",
+    "loose",
+    "loud",
+    "missing",
+    "more",
+    "okay",
+    "other",
+    "pause",
+    "pedal",
+    "photo",
+    "pressure",
+    "ready",
+    "rear",
+    "scan",
+    "screen",
+    "skip",
+    "slow",
+    "spell",
+    "start",
+    "sure",
+    "test",
+    "tight",
+    "time",
+    "tyre",
+    "undo",
+    "why",
+)
+"""Learned beside the bay's own, so that a prompt to come may use them without a new head."""
 
 _LONGEST_SEQUENCE = 4
 
@@ -81,26 +130,53 @@ def bay_words() -> tuple[str, ...]:
     return tuple(sorted(words))
 
 
-def other_words() -> tuple[str, ...]:
-    """Plain words of the packaged pronouncing dictionary that no prompt and no test uses.
+def other_words() -> dict[str, set[str]]:
+    """Plain words of the packaged pronouncing dictionary with the ways to say each.
 
+    None is used by any prompt or any test.
     Words that sound like one of a prompt ("won", "ate") are left out: no ear tells them apart.
     """
-    path = Path(pocketsphinx.get_model_path("en-us/cmudict-en-us.dict"))
+    known, phones = frozenset({*bay_words(), *SPARE_WORDS}), _dictionary()
+    taken = {said for word in known for said in phones.get(word, ())}
+    return {
+        word: ways
+        for word, ways in sorted(phones.items())
+        if word.isalpha() and 2 <= len(word) <= 9 and not ways & taken
+        if word not in known and word not in HELD_OUT_WORDS
+    }
+
+
+def near_words(others: dict[str, set[str]]) -> tuple[str, ...]:
+    """Those of the other words that differ from one of the bay's by a single sound."""
     known = frozenset(bay_words())
+    near: set[str] = set()
+    for word, ways in _dictionary().items():
+        if word in known:
+            near |= {form for way in ways for form in _with_a_gap(way)}
+    return tuple(
+        word
+        for word, ways in others.items()
+        if len(word) > 2 and any(not near.isdisjoint(_with_a_gap(way)) for way in ways)
+    )
+
+
+def _with_a_gap(way: str) -> set[str]:
+    """The sounds with each one made free, and with one more allowed at each place."""
+    sounds = way.split()
+    if len(sounds) < 2:
+        return set()
+    free = {" ".join((*sounds[:n], "*", *sounds[n + 1 :])) for n in range(len(sounds))}
+    return free | {" ".join((*sounds[:n], "*", *sounds[n:])) for n in range(len(sounds) + 1)}
+
+
+@cache
+def _dictionary() -> dict[str, set[str]]:
+    path = Path(pocketsphinx.get_model_path("en-us/cmudict-en-us.dict"))
     phones: dict[str, set[str]] = {}
     for line in path.read_text(encoding="utf-8").splitlines():
         word, _, said = line.partition(" ")
         phones.setdefault(word.partition("(")[0], set()).add(said.strip())
-    taken = {said for word in known for said in phones.get(word, ())}
-    return tuple(
-        sorted(
-            word
-            for word, ways in phones.items()
-            if word.isalpha() and 2 <= len(word) <= 9 and not ways & taken
-            if word not in known and word not in HELD_OUT_WORDS
-        )
-    )
+    return phones
 
 
 class PhraseMaker:
@@ -110,14 +186,17 @@ class PhraseMaker:
         grammar = parts.grammar()
         self._numbers = [grammar.for_step(Expectation(form)) for form in number_forms()]
         self._steps = [grammar.for_step(e) for e in job_expectations()]
-        self._words = bay_words()
+        self._words = tuple(sorted({*bay_words(), *SPARE_WORDS}))
         self._known = frozenset(self._words)
-        self._others = other_words()
+        others = other_words()
+        self._others = tuple(others)
+        self._near = near_words(others)
 
     def one(self, generator: random.Random) -> Said:
         """A reading (half of the time), an answer or command, single words, or other words."""
         kind = generator.choices(
-            ("reading", "step", "word", "sequence", "other", "mixed"), (50, 15, 12, 10, 8, 5)
+            ("reading", "step", "word", "sequence", "other", "near", "mixed"),
+            (40, 12, 12, 10, 12, 8, 6),
         )[0]
         match kind:
             case "reading":
@@ -131,6 +210,8 @@ class PhraseMaker:
                 return self._label(" ".join(self._some(self._words, generator)))
             case "other":
                 return self._label(" ".join(self._some(self._others, generator)))
+            case "near":
+                return self._label(generator.choice(self._near))
             case _:
                 mixed = self._some(self._words, generator) + self._some(self._others, generator)
                 generator.shuffle(mixed)

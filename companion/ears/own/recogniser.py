@@ -12,9 +12,16 @@ import numpy.typing as npt
 import soxr
 
 from companion.ears.own.acceptor import Acceptor, make_acceptor
-from companion.ears.own.encoder import Encoder
-from companion.ears.own.head import Head
-from companion.ears.own.search import Sentence, free_log_probability, sentences
+from companion.ears.own.encoder import Encoder, vectors_in
+from companion.ears.own.follower import FollowSettings, HeadFollower
+from companion.ears.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
+from companion.ears.own.search import (
+    Sentence,
+    SoFar,
+    free_log_probability,
+    sentences,
+    so_far,
+)
 from companion.ears.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
@@ -69,27 +76,39 @@ class Evidence:
 
 
 class OwnRecogniser:
-    """`Recogniser` with a Whisper encoder and a head of our own; needs the extra `ears`.
+    """`Recogniser` with a Whisper encoder and two heads of our own; needs the extra `ears`.
 
-    `head_file`: another head than the packaged one. Not for use from several threads at once.
-    Raises `EarsError` where encoder or head are missing.
+    One head, with an encoder trained on, listens along and finds where utterances begin and end;
+    the other, over the encoder as it is, has the final word: it is wrong less often about people
+    it never met. `head_file`: another head than the packaged one for the final word. Not for use
+    from several threads at once. Raises `EarsError` where encoder or head are missing.
     """
 
     name = "own"
 
-    def __init__(self, settings: OwnSettings | None = None, head_file: Path | None = None) -> None:
+    def __init__(
+        self,
+        settings: OwnSettings | None = None,
+        head_file: Path | None = None,
+        following: FollowSettings | None = None,
+    ) -> None:
         self._settings = settings or OwnSettings()
+        self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
-        self._encoder = Encoder()
-        self._head = Head(head_file)
-        self._acceptors: OrderedDict[str, Acceptor] = OrderedDict()
-        self._acceptor: Acceptor | None = None
+        self._words = _Hearing(head_file or packaged(WORDS_FILE))
+        self._along = _Hearing(packaged(FOLLOW_FILE))
+        self._acceptors: OrderedDict[str, tuple[Acceptor, Acceptor]] = OrderedDict()
+        self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
 
     def missing_words(self, words: frozenset[str]) -> frozenset[str]:
         """The words that the head was not trained on."""
-        return frozenset(word for word in words if not self._head.knows(word))
+        return frozenset(
+            word
+            for word in words
+            if not (self._words.head.knows(word) and self._along.head.knows(word))
+        )
 
     def load(self, grammar: StepGrammarLike) -> None:
         """See `Recogniser.load`."""
@@ -100,7 +119,10 @@ class OwnRecogniser:
             )
         jsgf = grammar.jsgf()
         if jsgf not in self._acceptors:
-            self._acceptors[jsgf] = make_acceptor(jsgf, self._head.token)
+            self._acceptors[jsgf] = (
+                make_acceptor(jsgf, self._words.head.token),
+                make_acceptor(jsgf, self._along.head.token),
+            )
             if len(self._acceptors) > _KEPT_GRAMMARS:
                 self._acceptors.popitem(last=False)
         self._acceptors.move_to_end(jsgf)
@@ -134,13 +156,15 @@ class OwnRecogniser:
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
-        if self._acceptor is None or self._grammar is None:
-            raise EarsError("own ears: no grammar is loaded; wanted one before recognising")
+        (acceptor, _), grammar = self._loaded()
         if len(sound) < FRAME_BYTES:
             return None
         samples = np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
-        hearings = [self._hearing(_at_speed(samples, speed)) for speed in self._settings.speeds]
-        meanings = _by_meaning(self._grammar, [found for found, _ in hearings])
+        hearings = []
+        for speed in self._settings.speeds:
+            tokens = self._words.judge(_at_speed(samples, speed)).tokens
+            hearings.append((sentences(tokens, acceptor), free_log_probability(tokens)))
+        meanings = _by_meaning(grammar, [found for found, _ in hearings])
         if not meanings:
             return None
         best = meanings[0]
@@ -154,10 +178,43 @@ class OwnRecogniser:
             free=max(_LEAST_MARGIN, best.log_probability - free),
         )
 
-    def _hearing(self, samples: Samples) -> tuple[tuple[Sentence, ...], float]:
-        assert self._acceptor is not None  # noqa: S101  -- only called with a grammar loaded
-        scores = self._head.log_probabilities(self._encoder.encode(samples))
-        return sentences(scores, self._acceptor), free_log_probability(scores)
+    def follower(self) -> HeadFollower:
+        """See `FollowingRecogniser.follower`."""
+        return HeadFollower(self, self._following)
+
+    def judge(self, samples: Samples) -> Judged:
+        """What the head that listens along makes of a stretch of sound."""
+        return self._along.judge(samples)
+
+    def so_far(self, tokens: npt.NDArray[np.float32]) -> SoFar:
+        """What the loaded grammar makes of the head's tokens."""
+        return so_far(tokens, self._loaded()[0][1])
+
+    def is_sure(self, recognition: Recognition) -> bool:
+        """Whether the words are to be believed."""
+        return bool(recognition.words) and recognition.confidence >= self.least_confidence
+
+    def _loaded(self) -> tuple[tuple[Acceptor, Acceptor], StepGrammarLike]:
+        if self._acceptor is None or self._grammar is None:
+            raise EarsError("own ears: no grammar is loaded; wanted one before recognising")
+        return self._acceptor, self._grammar
+
+
+class _Hearing:
+    """A head with the encoder as it wants it."""
+
+    def __init__(self, file: Path) -> None:
+        self.head = Head(file)
+        self._encoder = Encoder(self.head.additions)
+
+    def judge(self, samples: Samples) -> Judged:
+        """What the head makes of a stretch of sound.
+
+        Its words may stand anywhere behind where they are said, even in the filling-up at the
+        end; where somebody speaks is told without that.
+        """
+        judged = self.head.judge(self._encoder.encode(samples))
+        return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
 
 
 def _by_meaning(grammar: StepGrammarLike, hearings: list[tuple[Sentence, ...]]) -> list[Sentence]:

@@ -49,6 +49,21 @@ class _Beginning:
         return self.new_in_blank + self.new_in_token
 
 
+@dataclass(frozen=True)
+class SoFar:
+    """What has been said up to now, as far as the grammar can tell.
+
+    `whole`: the most probable sentences, as by `sentences`. `unfinished`: the log probability of
+    the best beginning that is no sentence yet, minus infinity where there is none. `over`: the
+    best sentence is more probable than any other beginning, and no word of the grammar can
+    follow it.
+    """
+
+    whole: tuple[Sentence, ...]
+    unfinished: float
+    over: bool
+
+
 def sentences(
     log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor
 ) -> tuple[Sentence, ...]:
@@ -56,27 +71,49 @@ def sentences(
 
     `log_probabilities`: shape (frames, tokens), natural, token 0 the blank.
     """
+    return so_far(log_probabilities, acceptor).whole
+
+
+def so_far(log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor) -> SoFar:
+    """The same, and whether more is to be expected."""
+    beginnings, log_scale = _beginnings(log_probabilities, acceptor)
+    whole: list[tuple[Sentence, int]] = []
+    unfinished = -math.inf
+    for b in beginnings:
+        total = b.in_blank + b.in_token
+        if not b.words or total <= 0.0:
+            continue
+        log_probability = log_scale + math.log(total)
+        if acceptor.ends[b.state]:
+            whole.append((Sentence(b.words, log_probability), b.state))
+        else:
+            unfinished = max(unfinished, log_probability)
+    whole.sort(key=lambda pair: -pair[0].log_probability)
+    over = (
+        bool(whole) and not acceptor.steps[whole[0][1]] and whole[0][0].log_probability > unfinished
+    )
+    return SoFar(tuple(sentence for sentence, _ in whole), unfinished, over)
+
+
+def _beginnings(
+    log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor
+) -> tuple[list[_Beginning], float]:
+    """The beginnings that are left after all frames, and the scale of their probabilities."""
     frames = np.exp(log_probabilities.astype(np.float64))
-    start = _Beginning((), 0, -1, in_blank=1.0)
-    kept: dict[tuple[int, ...], _Beginning] = {(): start}
+    kept: dict[tuple[int, ...], _Beginning] = {(): _Beginning((), 0, -1, in_blank=1.0)}
     log_scale = 0.0
     for frame in frames:
         likely = np.flatnonzero(frame > _LEAST).tolist()
         kept = _advance(kept, frame.tolist(), likely, acceptor)
         total = max(beginning.grown() for beginning in kept.values())
         if total <= 0.0:
-            return ()
+            return [], 0.0
         log_scale += math.log(total)
         for beginning in kept.values():
             beginning.in_blank = beginning.new_in_blank / total
             beginning.in_token = beginning.new_in_token / total
             beginning.new_in_blank = beginning.new_in_token = 0.0
-    found = [
-        Sentence(b.words, log_scale + math.log(b.in_blank + b.in_token))
-        for b in kept.values()
-        if b.words and acceptor.ends[b.state] and b.in_blank + b.in_token > 0.0
-    ]
-    return tuple(sorted(found, key=lambda sentence: -sentence.log_probability))
+    return list(kept.values()), log_scale
 
 
 def _advance(

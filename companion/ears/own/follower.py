@@ -1,0 +1,234 @@
+"""Finds utterances in a stream by what is said in it: the head listens along.
+
+Noise neither begins an utterance nor hides one, since it is the head that tells speech from the
+rest; and where the grammar is at its end, nobody has to wait for a pause.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from companion.ears.gate import Gate
+from companion.ears.own.encoder import SAMPLES_PER_VECTOR
+from companion.ears.own.head import Judged
+from companion.ears.own.search import BLANK, SoFar
+from companion.ears.port import SAMPLE_RATE_HZ, Found, Recognition
+
+Samples = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class FollowSettings:
+    """How closely the stream is watched, and how long a pause ends an utterance.
+
+    The head is asked every `look_s` while the gate is open and every `look_closely_s` while
+    somebody speaks. A pause ends an utterance after `over_s` where no word can follow and the
+    words are sure, after `whole_s` where the words make sense as they are, after `unfinished_s`
+    where something is missing (a hesitation within a number), and after `strange_s` where nothing
+    fits. Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of
+    sound before the beginning is kept.
+    """
+
+    look_s: float = 0.24
+    look_closely_s: float = 0.09
+    over_s: float = 0.06
+    whole_s: float = 0.3
+    unfinished_s: float = 1.0
+    strange_s: float = 0.45
+    lead_in_s: float = 0.5
+    longest_s: float = 10.0
+    speech_probability: float = 0.5
+    least_speech_s: float = 0.08
+    word_probability: float = 0.7
+
+
+class Listener(Protocol):
+    """What the follower asks of the recogniser that it belongs to."""
+
+    def judge(self, samples: Samples) -> Judged:
+        """The head's judgement of a stretch of sound."""
+        ...
+
+    def so_far(self, tokens: npt.NDArray[np.float32]) -> SoFar:
+        """What the loaded grammar makes of it."""
+        ...
+
+    def recognise(self, sound: bytes) -> Recognition:
+        """The final word on a whole utterance."""
+        ...
+
+    def is_sure(self, recognition: Recognition) -> bool:
+        """Whether it is to be believed."""
+        ...
+
+
+_WINDOW_S = 2.0
+_SHARE_LOOKING = 0.06
+"""Long utterances are looked at less often: judging them takes longer."""
+_FRUITLESS_S = 4.0
+"""Speech without a single word for so long is none."""
+
+
+class HeadFollower:
+    """`Follower` of one stream; see `FollowSettings`."""
+
+    def __init__(self, listener: Listener, settings: FollowSettings | None = None) -> None:
+        self._listener = listener
+        self._settings = settings or FollowSettings()
+        self._gate = Gate()
+        self._read = 0
+        self._looked = 0
+        self._gate_open = False
+        self._sound = np.zeros(0, np.float32)
+        self._from = 0
+        self._not_before = 0
+        self._utterance: _Utterance | None = None
+
+    def begin(self) -> None:
+        """See `Follower.begin`."""
+        self._sound = np.zeros(0, np.float32)
+        self._from = self._not_before = self._read
+        self._utterance = None
+
+    def speaking(self) -> bool:
+        """See `Follower.speaking`."""
+        return self._utterance is not None
+
+    def follow(self, frame: bytes) -> Found | None:
+        """See `Follower.follow`."""
+        self._gate_open = self._gate.passes(frame)
+        samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
+        self._sound = np.concatenate([self._sound, samples])
+        self._read += len(samples)
+        settings = self._settings
+        every_s = settings.look_s if self._utterance is None else settings.look_closely_s
+        every = max(every_s * SAMPLE_RATE_HZ, _SHARE_LOOKING * len(self._sound))
+        if self._utterance is None:
+            every = every_s * SAMPLE_RATE_HZ
+        if self._read - self._looked < round(every):
+            return None
+        self._looked = self._read
+        if self._utterance is None:
+            self._forget()
+            if self._gate_open:
+                self._look_for_a_beginning()
+            return None
+        return self._look_for_the_end()
+
+    def end(self) -> Found | None:
+        """See `Follower.end`."""
+        if self._utterance is None:
+            self._look_for_a_beginning()
+        if self._utterance is None:
+            return None
+        self._utterance.judged = self._listener.judge(self._sound)
+        return self._finished()
+
+    def _forget(self) -> None:
+        surplus = len(self._sound) - round(_WINDOW_S * SAMPLE_RATE_HZ)
+        surplus -= surplus % SAMPLES_PER_VECTOR
+        if surplus > 0:
+            self._sound = self._sound[surplus:]
+            self._from += surplus
+
+    def _look_for_a_beginning(self) -> None:
+        settings = self._settings
+        if not len(self._sound):
+            return
+        judged = self._listener.judge(self._sound)
+        active = self._active(judged)
+        active[: max(0, self._not_before - self._from) // SAMPLES_PER_VECTOR] = False
+        if np.count_nonzero(active) < _vectors(settings.least_speech_s):
+            return
+        first = self._from + int(np.argmax(active)) * SAMPLES_PER_VECTOR
+        lead_in = _vectors(settings.lead_in_s) * SAMPLES_PER_VECTOR
+        start = max(self._from, first - lead_in)
+        self._sound = self._sound[start - self._from :]
+        self._from = start
+        self._utterance = _Utterance(start, judged)
+
+    def _active(self, judged: Judged) -> npt.NDArray[np.bool_]:
+        return np.asarray(judged.speech > self._settings.speech_probability)
+
+    def _look_for_the_end(self) -> Found | None:
+        settings = self._settings
+        utterance = self._utterance
+        assert utterance is not None  # noqa: S101  -- only called within an utterance
+        judged = utterance.judged = self._listener.judge(self._sound)
+        active = np.flatnonzero(self._active(judged))
+        last = (int(active[-1]) + 1 if len(active) else 0) * SAMPLES_PER_VECTOR
+        spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
+        pause_s = spoken_s - last / SAMPLE_RATE_HZ
+        if pause_s < settings.over_s and spoken_s < settings.longest_s:
+            fruitless = spoken_s > _FRUITLESS_S and not np.any(
+                judged.tokens[:, BLANK] < np.log(0.5)
+            )
+            if fruitless:
+                self._drop()
+            return None
+        so_far = self._listener.so_far(judged.tokens)
+        if so_far.over and so_far.whole[0].words != utterance.tried:
+            utterance.tried = so_far.whole[0].words
+            found = self._listener.recognise(self._heard())
+            if self._listener.is_sure(found):
+                return self._told(found)
+        if pause_s >= self._pause_wanted_s(so_far):
+            return self._finished()
+        if spoken_s >= settings.longest_s:
+            return self._told(None)
+        return None
+
+    def _pause_wanted_s(self, so_far: SoFar) -> float:
+        settings = self._settings
+        whole = so_far.whole[0].log_probability if so_far.whole else -np.inf
+        if max(whole, so_far.unfinished) < _LEAST_LIKELY:
+            return settings.strange_s
+        return settings.whole_s if whole > so_far.unfinished else settings.unfinished_s
+
+    def _finished(self) -> Found | None:
+        utterance = self._utterance
+        assert utterance is not None  # noqa: S101  -- only called within an utterance
+        recognition = self._listener.recognise(self._heard())
+        blank = float(np.exp(utterance.judged.tokens[:, BLANK].min(initial=0.0)))
+        if not recognition.words and 1.0 - blank < self._settings.word_probability:
+            self._drop()
+            return None
+        return self._told(recognition)
+
+    def _heard(self) -> bytes:
+        return bytes(np.rint(self._sound * 32768.0).astype("<i2").tobytes())
+
+    def _told(self, recognition: Recognition | None) -> Found:
+        start_s, end_s = self._from / SAMPLE_RATE_HZ, self._read / SAMPLE_RATE_HZ
+        found = Found(self._heard(), start_s, end_s, recognition)
+        self._drop()
+        return found
+
+    def _drop(self) -> None:
+        self._utterance = None
+        self._not_before = self._read
+        self._forget()
+
+
+_LEAST_LIKELY = -12.0
+"""Sentences less probable than this are nothing that anybody said."""
+
+
+@dataclass
+class _Utterance:
+    """One utterance under way: where it begins, what the head made of it, what was tried."""
+
+    start: int
+    judged: Judged
+    tried: tuple[str, ...] = ()
+
+
+def _vectors(seconds: float) -> int:
+    return round(seconds * SAMPLE_RATE_HZ / SAMPLES_PER_VECTOR)
+
+
+__all__ = ["FollowSettings", "HeadFollower", "Listener"]
