@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from companion import __version__
-from companion.commands import displays, hearing, jobs, records, reviews, signing
+from companion.commands import displays, hearing, jobs, records, reviews, settings, signing
 from companion.commands.grouping import EXIT_CODES, Group
 
 
@@ -33,5 +33,7 @@ for _command in (
     *signing.COMMANDS,
     *reviews.COMMANDS,
     *displays.COMMANDS,
+    *settings.COMMANDS,
 ):
     main.add_command(_command)
+settings.take_defaults_from_settings(main)
