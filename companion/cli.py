@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from companion import __version__
-from companion.commands import displays, hearing, jobs, records, reviews, settings, signing
+from companion.commands import checking, displays, hearing, jobs, records, reviews, settings, signing
 from companion.commands.grouping import EXIT_CODES, Group
 
 
@@ -33,6 +33,7 @@ for _command in (
     *signing.COMMANDS,
     *reviews.COMMANDS,
     *displays.COMMANDS,
+    *checking.COMMANDS,
     *settings.COMMANDS,
 ):
     main.add_command(_command)

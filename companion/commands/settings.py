@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -60,6 +61,11 @@ def settings_now() -> Settings:
 
     A voice into a sound file is no setting, so there the file's voice stays.
     """
+    return settings_read_now().settings
+
+
+def settings_read_now() -> SettingsRead:
+    """`settings_now` with the file that they came from."""
     context = click.get_current_context()
     read = context.obj if isinstance(context.obj, SettingsRead) else find_settings()
     given = {
@@ -67,7 +73,7 @@ def settings_now() -> Settings:
         for name, setting in _setting_of(context.command)
         if name in context.params and context.params[name] != "file"
     }
-    return with_options(read.settings, given)
+    return replace(read, settings=with_options(read.settings, given))
 
 
 def _read(context: click.Context, option: click.Parameter, file: Path | None) -> None:
@@ -140,4 +146,4 @@ def _write_new(file: Path) -> None:
 
 
 COMMANDS = (settings,)
-__all__ = ["COMMANDS", "settings_now", "take_defaults_from_settings"]
+__all__ = ["COMMANDS", "settings_now", "settings_read_now", "take_defaults_from_settings"]
