@@ -5,7 +5,16 @@ from __future__ import annotations
 import click
 
 from companion import __version__
-from companion.commands import checking, displays, hearing, jobs, records, reviews, settings, signing
+from companion.commands import (
+    checking,
+    displays,
+    hearing,
+    jobs,
+    records,
+    reviews,
+    settings,
+    signing,
+)
 from companion.commands.grouping import EXIT_CODES, Group
 
 

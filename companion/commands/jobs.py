@@ -20,6 +20,7 @@ from companion.commands.options import (
     room_options,
     without_paths,
 )
+from companion.commands.settings import settings_now
 from companion.commands.shared import about, own_record
 from companion.dialogue.foreseeing import hopeless
 from companion.dialogue.machine import begin
@@ -45,6 +46,7 @@ from companion.rehearse import (
 )
 from companion.review.report import write_report
 from companion.screen import Screen
+from companion.settled import render_ahead, settled_ears, settled_voice
 from companion.supervision import Heartbeat, service_manager
 from companion.voice.port import Voice
 
@@ -284,14 +286,18 @@ def _parts(
 ) -> Iterator[tuple[Ears, Voice]]:
     if choice.kind != "typed":
         parts.check_words(parts.make_recogniser(choice), loaded)
-    speak = parts.make_voice(voice, parts.record_path().parent / "voice", voice_file)
+    settings = settings_now()
+    made = parts.make_voice(voice, parts.record_path().parent / "voice", voice_file)
+    speak = settled_voice(made, settings)
+    ahead = render_ahead(speak, loaded)
     try:
-        hear = parts.make_ears(choice)
+        hear = settled_ears(parts.make_ears(choice), speak, settings)
         try:
             yield hear, speak
         finally:
             hear.close()
     finally:
+        ahead.close()
         speak.close()
 
 
@@ -320,7 +326,8 @@ def _room(database: Database, session: str, record: Path, hear: Ears, speak: Voi
     manager = service_manager()
     manager.ready()
     watcher = Heartbeat(Screen(), manager)
-    return Room(hear, speak, SqliteLog(database, session, clips), clips, watcher)
+    kept = clips if settings_now().keep_sound else None
+    return Room(hear, speak, SqliteLog(database, session, clips), kept, watcher)
 
 
 def _outcome(run: Callable[[], State]) -> int:

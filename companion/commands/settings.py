@@ -35,19 +35,22 @@ _SETTING_OF = {
 """Which setting gives an option (by the name of its parameter) its default."""
 
 
+_OPTION = "settings_file"
+
+
 def take_defaults_from_settings(command: click.Command) -> None:
     """Give the command, and those below it, `--settings`, where a setting has a use for it."""
     if isinstance(command, click.Group):
         for below in command.commands.values():
             take_defaults_from_settings(below)
-    elif any(_setting_of(command)):
+    elif any(_setting_of(command)) and _OPTION not in {o.name for o in command.params}:
         command.params.append(settings_option())
 
 
 def settings_option() -> click.Option:
     """`--settings`: read before the other options, whose defaults come from the file."""
     return click.Option(
-        ["--settings", "settings_file"],
+        ["--settings", _OPTION],
         type=click.Path(path_type=Path),
         help="The settings file. Default: in your configuration folder, if there is one.",
         is_eager=True,

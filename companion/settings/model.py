@@ -80,7 +80,7 @@ class Settings(Model):
         160, "how fast the voice speaks", "words a minute", ge=80, le=300
     )
     loudness_in_quiet_db: Float = _setting(
-        -12.0, "how loud the voice is in a quiet room, below its full level", "dB", ge=-40, le=0
+        -8.0, "how loud the voice is in a quiet room, below its full level", "dB", ge=-40, le=0
     )
     loudness_limit_db: Float = _setting(
         0.0, "how loud it may become in noise or by 'louder'", "dB", ge=-40, le=0
