@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from companion import parts
 from companion.dialogue.foretelling import texts_ahead
 from companion.dialogue.machine import begin
@@ -24,5 +26,5 @@ def test_most_of_what_a_job_says_was_foretold_in_its_order() -> None:
     known = [text for text in others if text in foretold]
     assert len(known) / len(others) > 0.85, [t for t in others if t not in foretold]
     places = [foretold.index(text) for text in dict.fromkeys(known)]
-    in_order = sum(later > earlier for earlier, later in zip(places, places[1:], strict=False))
+    in_order = sum(later > earlier for earlier, later in pairwise(places))
     assert in_order / (len(places) - 1) > 0.9
