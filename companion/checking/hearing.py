@@ -9,14 +9,15 @@ import numpy as np
 from companion import parts
 from companion.checking.bench import LISTEN_S, Bench
 from companion.checking.finding import Finding, State
+from companion.ears.conditions import NEAR_SPEECH_DBFS, check_noise
 from companion.ears.level import clipped_share, frame_levels_dbfs
+from companion.ears.source import MemorySource
 from companion.errors import EarsError
 
 DEAD_DBFS = -85.0
 MOST_CLIPPED_SHARE = 0.001
-SPEECH_DBFS = -26.0
-"""The level at which a headset's speech usually arrives (from practice, no source)."""
-RELIABLE_DB, USABLE_DB = 10.0, 5.0
+QUIET_ENOUGH_DB = 10.0
+"""So far below the speech the noise should be (`ears.conditions` judges it)."""
 
 
 @dataclass(frozen=True)
@@ -66,20 +67,20 @@ def level(bench: Bench) -> Finding:
 
 def noise(bench: Bench) -> Finding:
     """Whether the voice can be relied on in this room."""
-    wanted = f"noise below {SPEECH_DBFS - RELIABLE_DB:.0f} dBFS while nobody speaks"
+    wanted = f"noise below {NEAR_SPEECH_DBFS - QUIET_ENOUGH_DB:.0f} dBFS while nobody speaks"
     try:
-        heard = room_noise(bench.room_sound)
+        heard = check_noise(MemorySource(bench.room_sound), LISTEN_S, NEAR_SPEECH_DBFS)
     except EarsError:
         return Finding("skipped", "there is no microphone", wanted)
     found = f"floor {heard.floor_dbfs:.0f} dBFS, often {heard.loud_dbfs:.0f} ({LISTEN_S:.0f} s)"
-    above_db = SPEECH_DBFS - heard.loud_dbfs
-    if above_db >= RELIABLE_DB:
-        return Finding("well", found, wanted)
-    if above_db >= USABLE_DB:
-        to_do = "Speak near the microphone; you may be asked twice."
-        return Finding("look", found, wanted, to_do)
-    to_do = "Too loud for the voice: use keyboard or pedal, or wait until it is quieter."
-    return Finding("wrong" if bench.needs_microphone else "look", found, wanted, to_do)
+    match heard.voice:
+        case "reliable":
+            return Finding("well", found, wanted)
+        case "uncertain":
+            return Finding("look", found, wanted, heard.advice)
+        case _:
+            state: State = "wrong" if bench.needs_microphone else "look"
+            return Finding(state, found, wanted, heard.advice)
 
 
 def words(bench: Bench) -> Finding:

@@ -39,7 +39,8 @@ class SignallingEars:
         self._listening()
         heard = self._ears.hear(listening)
         if heard.sound:
-            self._noise(measure_levels(heard.sound).background_dbfs)
+            levels = heard.levels or measure_levels(heard.sound)
+            self._noise(levels.background_dbfs)
             if not isinstance(heard, Refusal):
                 self._answered(True)
             elif heard.reason != "silence":
