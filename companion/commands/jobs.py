@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
-from companion import parts
+from companion import parts, sound_cards
 from companion.commands.options import (
     ears_and_voice,
     job_files,
@@ -26,6 +28,8 @@ from companion.dialogue.machine import begin
 from companion.dialogue.state import State
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
+from companion.live.lasting_voice import LastingVoice
+from companion.live.waiting_record import Patience, WaitingClips, WaitingLog
 from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
 from companion.measure.doubt import budget
 from companion.parts import default_recogniser
@@ -158,13 +162,12 @@ def _start(
     paths: JobPaths,
     record: Path,
     ears: parts.EarsChoice,
-    voice: str,
-    voice_file: Path | None,
+    voice: parts.VoiceChoice,
     technician: str,
 ) -> int:
     """A new job; 0 when it ended inside."""
     loaded = parts.load(paths)
-    with own_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
+    with own_record(record) as database, _parts(loaded, ears, voice) as (hear, speak):
         session = database.create_session()
         room = _room(database, session, record, hear, speak)
         click.echo(f"Session {session}. {about(loaded)}\n")
@@ -177,12 +180,11 @@ def _resume(
     paths: JobPaths,
     record: Path,
     ears: parts.EarsChoice,
-    voice: str,
-    voice_file: Path | None,
+    voice: parts.VoiceChoice,
 ) -> int:
     """The rest of a job that was broken off."""
     loaded = parts.load(paths)
-    with own_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
+    with own_record(record) as database, _parts(loaded, ears, voice) as (hear, speak):
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         room = _room(database, chosen, record, hear, speak)
@@ -280,19 +282,34 @@ def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
 
 @contextmanager
 def _parts(
-    loaded: LoadedJob, choice: parts.EarsChoice, voice: str, voice_file: Path | None
+    loaded: LoadedJob, choice: parts.EarsChoice, voice: parts.VoiceChoice
 ) -> Iterator[tuple[Ears, Voice]]:
-    if choice.kind != "typed":
-        parts.check_words(parts.make_recogniser(choice), loaded)
-    speak = parts.make_voice(voice, parts.record_path().parent / "voice", voice_file)
+    """Ears and voice of a job, which last until the block ends."""
+    recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
+    if recogniser is not None:
+        parts.check_words(recogniser, loaded)
+    folder = parts.record_path().parent / "voice"
+    made = parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker)
+    speak = LastingVoice(made, sound_cards.start_again, _tell)
     try:
-        hear = parts.make_ears(choice)
+        around = parts.Surroundings(partial(_tell_and_say, speak), speak.interrupt)
+        hear = parts.make_ears(choice, around, recogniser)
         try:
             yield hear, speak
         finally:
             hear.close()
     finally:
         speak.close()
+
+
+def _tell(text: str) -> None:
+    """Something that the person has to know of the companion itself, in writing."""
+    click.secho(f"  note   {text}", fg="yellow", err=True)
+
+
+def _tell_and_say(voice: Voice, text: str) -> None:
+    _tell(text)
+    voice.say(text)
 
 
 def _goes_on(record: Path, paths: JobPaths) -> str | None:
@@ -319,16 +336,23 @@ def _room(database: Database, session: str, record: Path, hear: Ears, speak: Voi
     clips = ClipStore(clips_folder(record))
     manager = service_manager()
     manager.ready()
+    tell = partial(_tell_and_say, speak)
+    patience = Patience(tell, manager.alive)
+    log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
     watcher = Heartbeat(Screen(), manager)
-    return Room(hear, speak, SqliteLog(database, session, clips), clips, watcher)
+    return Room(hear, speak, log, WaitingClips(clips, patience), watcher)
 
 
 def _outcome(run: Callable[[], State]) -> int:
+    # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         state = run()
     except (SoundEnded, KeyboardInterrupt):
         click.echo("\nBroken off; nothing is lost. Go on with: companion resume")
         return BROKEN_OFF
+    finally:
+        signal.signal(signal.SIGTERM, before)
     return 0 if state.result in ("inside", "tool_inside") else BROKEN_OFF
 
 
