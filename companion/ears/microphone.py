@@ -145,6 +145,7 @@ class MicrophoneSource:
                 if self._come_back():
                     self.gone = False
                     self._tell("The microphone is back.")
+                    self.flush()
                     return
                 tried_s = time.monotonic()
 
