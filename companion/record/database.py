@@ -12,8 +12,6 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-import sqlite_utils
-
 from companion.errors import DiskFull, RecordError
 from companion.record import rows
 from companion.record.canonical import opening_hash
@@ -21,6 +19,7 @@ from companion.record.clock import SystemClock
 from companion.record.lock import WriterLock
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
 from companion.record.port import Clock, StoredEvent
+from companion.record.tables import sqlite_utils
 
 BUSY_TIMEOUT_S = 5.0
 _NO_ROOM = frozenset(
