@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import threading
 import time
@@ -48,18 +49,20 @@ class SoundDevices:
     """The sound server; made by `sound_devices`."""
 
     def __init__(self, folder: Path) -> None:
-        socket = folder / "native"
+        address = folder / "native"
+        self._commands = str(folder / "cli")
         self.environment: Mapping[str, str] = {
             "PATH": os.environ["PATH"],
             "HOME": str(folder),
             "XDG_RUNTIME_DIR": str(folder),
             "PULSE_RUNTIME_PATH": str(folder),
-            "PULSE_SERVER": f"unix:{socket}",
+            "PULSE_SERVER": f"unix:{address}",
             "ALSA_CONFIG_PATH": str(folder / "asound.conf"),
         }
         (folder / "asound.conf").write_text(_ASOUND, encoding="utf-8")
         (folder / "default.pa").write_text(
-            f"load-module module-native-protocol-unix socket={socket} auth-anonymous=1\n",
+            f"load-module module-native-protocol-unix socket={address} auth-anonymous=1\n"
+            f"load-module module-cli-protocol-unix socket={self._commands}\n",
             encoding="utf-8",
         )
         self._log = (folder / "server.log").open("wb")
@@ -101,8 +104,31 @@ class SoundDevices:
         self._modules[wire] = told.stdout.strip()
 
     def unplug(self, wire: str) -> None:
-        """The device is gone, with every stream on it."""
+        """The device is gone, with every stream on it.
+
+        The server would move the streams to its other wire, as a desktop does; here they end, as
+        they do on a box with one headset.
+        """
+        inputs = self._streams("sink", wire)
+        outputs = self._streams("source", f"{wire}.monitor")
         self._control("unload-module", self._modules.pop(wire))
+        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as commands:
+            commands.connect(self._commands)
+            for kind, streams in (("sink-input", inputs), ("source-output", outputs)):
+                for stream in streams:
+                    commands.sendall(f"kill-{kind} {stream}\n".encode())
+            # An answer to the last command shows that the others have been carried out.
+            commands.sendall(b"stat\n")
+            while b"Memory" not in commands.recv(65_536):
+                pass
+
+    def _streams(self, kind: str, device: str) -> list[str]:
+        """The numbers of the streams on a sink or source."""
+        listed = self._control("list", "short", f"{kind}s").stdout.splitlines()
+        (index,) = [line.split()[0] for line in listed if line.split()[1] == device]
+        of_kind = "sink-inputs" if kind == "sink" else "source-outputs"
+        streams = self._control("list", "short", of_kind).stdout.splitlines()
+        return [line.split()[0] for line in streams if line.split()[1] == index]
 
     def close(self) -> None:
         """The server ends."""
