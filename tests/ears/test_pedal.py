@@ -1,4 +1,4 @@
-"""A pedal: the kernel's events become presses, a press interrupts or answers, and it may go away."""
+"""A pedal: the kernel's events become presses; a press interrupts or answers; it may go away."""
 
 from __future__ import annotations
 
