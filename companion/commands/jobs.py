@@ -5,11 +5,12 @@ from __future__ import annotations
 import signal
 import sys
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import click
 
@@ -26,6 +27,7 @@ from companion.commands.shared import about, own_record
 from companion.dialogue.foreseeing import hopeless
 from companion.dialogue.machine import begin
 from companion.dialogue.state import State
+from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
 from companion.live.lasting_voice import LastingVoice
@@ -50,11 +52,14 @@ from companion.rehearse import (
 from companion.review.report import write_report
 from companion.screen import Screen
 from companion.supervision import Heartbeat, service_manager
+from companion.voice.player import LoudspeakerError
 from companion.voice.port import Voice
 
 BROKEN_OFF = 8
 NOT_UNBROKEN = 7
 NOT_UNDERSTOOD = 1
+_LOOK_FOR_DEVICES_S = 2.0
+Made = TypeVar("Made")
 
 
 @click.command()
@@ -65,7 +70,8 @@ NOT_UNDERSTOOD = 1
 @click.option(
     "--or-resume",
     is_flag=True,
-    help="Go on with the last job instead, where that was broken off with these files.",
+    help="Go on with the last job instead, where that was broken off with these files; and wait "
+    "for a microphone and loudspeaker that are not plugged in yet.",
 )
 def start(**options: Any) -> None:
     """Begin a job and go through it to its result.
@@ -77,8 +83,9 @@ def start(**options: Any) -> None:
     """
     paths, room = paths_of(options), room_options(options)
     if options["or_resume"] and (session := _goes_on(options["record"], paths)):
-        sys.exit(_resume(session, paths, **room))
-    sys.exit(_start(paths, **room, technician=options["technician"]))
+        sys.exit(_resume(session, paths, **room, wait=True))
+    wait = options["or_resume"]
+    sys.exit(_start(paths, **room, technician=options["technician"], wait=wait))
 
 
 @click.command()
@@ -164,10 +171,14 @@ def _start(
     ears: parts.EarsChoice,
     voice: parts.VoiceChoice,
     technician: str,
+    wait: bool,
 ) -> int:
     """A new job; 0 when it ended inside."""
     loaded = parts.load(paths)
-    with own_record(record) as database, _parts(loaded, ears, voice) as (hear, speak):
+    with (
+        own_record(record) as database,
+        _parts(loaded, ears, voice, wait=wait) as (hear, speak),
+    ):
         session = database.create_session()
         room = _room(database, session, record, hear, speak)
         click.echo(f"Session {session}. {about(loaded)}\n")
@@ -181,10 +192,14 @@ def _resume(
     record: Path,
     ears: parts.EarsChoice,
     voice: parts.VoiceChoice,
+    wait: bool = False,
 ) -> int:
     """The rest of a job that was broken off."""
     loaded = parts.load(paths)
-    with own_record(record) as database, _parts(loaded, ears, voice) as (hear, speak):
+    with (
+        own_record(record) as database,
+        _parts(loaded, ears, voice, wait=wait) as (hear, speak),
+    ):
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         room = _room(database, chosen, record, hear, speak)
@@ -282,24 +297,48 @@ def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
 
 @contextmanager
 def _parts(
-    loaded: LoadedJob, choice: parts.EarsChoice, voice: parts.VoiceChoice
+    loaded: LoadedJob, choice: parts.EarsChoice, voice: parts.VoiceChoice, *, wait: bool
 ) -> Iterator[tuple[Ears, Voice]]:
-    """Ears and voice of a job, which last until the block ends."""
+    """Ears and voice of a job, which last until the block ends.
+
+    `wait`: devices that are not plugged in yet are waited for.
+    """
     recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
     if recogniser is not None:
         parts.check_words(recogniser, loaded)
     folder = parts.record_path().parent / "voice"
-    made = parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker)
+    made = _as_soon_as_there(
+        lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker), wait=wait
+    )
     speak = LastingVoice(made, sound_cards.start_again, _tell)
     try:
         around = parts.Surroundings(partial(_tell_and_say, speak), speak.interrupt)
-        hear = parts.make_ears(choice, around, recogniser)
+        hear = _as_soon_as_there(lambda: parts.make_ears(choice, around, recogniser), wait=wait)
         try:
             yield hear, speak
         finally:
             hear.close()
     finally:
         speak.close()
+
+
+def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:
+    """What `make` makes, once the sound device that it needs is plugged in."""
+    told = False
+    while True:
+        try:
+            return make()
+        except (MicrophoneError, LoudspeakerError) as error:
+            if not wait:
+                raise
+            if not told:
+                _tell(f"{error}. I wait until it is plugged in.")
+                told = True
+        manager = service_manager()
+        manager.ready()
+        manager.alive()
+        time.sleep(_LOOK_FOR_DEVICES_S)
+        sound_cards.start_again()
 
 
 def _tell(text: str) -> None:

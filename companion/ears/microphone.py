@@ -21,6 +21,10 @@ _SILENCE = bytes(FRAME_BYTES)
 _TRY_AGAIN_S = 1.0
 
 
+class MicrophoneError(EarsError):
+    """The microphone is not there; another look at the devices may help."""
+
+
 class FrameQueue:
     """Between the sound card's thread and the listening one: bounded, and honest about losses.
 
@@ -68,7 +72,7 @@ class MicrophoneSource:
 
     When no sound comes for `heartbeat_s` the microphone counts as gone: that is told once, one
     empty frame follows, and then silence, while the device is looked for every second. Raises
-    `EarsError` when there is no such device at the start.
+    `MicrophoneError` when there is no such device at the start.
     """
 
     def __init__(
@@ -105,7 +109,7 @@ class MicrophoneSource:
             )
             stream.start()
         except (library.PortAudioError, ValueError) as error:
-            raise EarsError(
+            raise MicrophoneError(
                 f"microphone: {self._named()} cannot record 16 kHz mono ({error}); "
                 "wanted a connected microphone"
             ) from error

@@ -9,7 +9,10 @@ their times are good to about 20 ms.
 from __future__ import annotations
 
 import argparse
+import json
 import os
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Sequence
@@ -21,7 +24,7 @@ import yaml
 from companion.parts import RECOGNISERS, default_recogniser
 from companion.rehearsal.speakers import VOICES, SyntheticSpeaker
 from tests.benchmarks.common import Results, percentile, rounded
-from tests.live.running import SHORT_JOB, Companion
+from tests.live.running import ROOT, SHORT_JOB, Companion
 from tests.live.sound_devices import (
     MOUTH,
     RATE_HZ,
@@ -50,7 +53,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--ears", choices=RECOGNISERS, default=default_recogniser())
     parser.add_argument("--voice", choices=VOICES, default="slt", help="the technician's")
     parser.add_argument(
-        "--soak-s", type=float, default=0.0, help="afterwards listen on for so long, idle"
+        "--soak-hours", type=float, default=0.0, help="also hours of listening, in compressed time"
     )
 
 
@@ -82,12 +85,12 @@ def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) 
         heard.wait_until_said(companion.lines[-1][0], 1.0, _LONGEST_ANSWER_S)
         idle_percent = _idle_cpu_percent(companion.process.pid, mouth, options.seed)
         rss_mb = _rss_mb(companion.process.pid)
-        soaked = _soak(companion.process.pid, options.soak_s)
         companion.end()
     finally:
         companion.end()
         for part in (mouth, said, heard):
             part.close()
+    soaked = _soak(options, folder)
     return {
         "gap_ms_median": rounded(_ms(percentile([gap for _, gap in gaps], 50.0))),
         "gap_ms_p95": rounded(_ms(percentile([gap for _, gap in gaps], 95.0))),
@@ -154,14 +157,22 @@ def _idle_cpu_percent(process_id: int, mouth: Mouth, seed: int) -> float:
     return 100.0 * (_cpu_s(process_id) - before_s) / (time.monotonic() - began_s)
 
 
-def _soak(process_id: int, soak_s: float) -> Results:
-    """How the memory grew while listening on."""
-    if soak_s <= 0.0:
+def _soak(options: argparse.Namespace, folder: Path) -> Results:
+    """Hours of listening in a process of its own (see `soaking`)."""
+    if options.soak_hours <= 0.0:
         return {}
-    before_mb, until_s = _rss_mb(process_id), time.monotonic() + soak_s
-    while time.monotonic() < until_s:
-        time.sleep(min(1.0, soak_s))
-    return {"soak_s": soak_s, "soak_growth_mb": rounded(_rss_mb(process_id) - before_mb, 3)}
+    (folder / "soak").mkdir()
+    seconds = str(3600.0 * options.soak_hours)
+    command = [*(sys.executable, "-m", "tests.benchmarks.soaking"), seconds]
+    ended = subprocess.run(
+        [*command, str(folder / "soak"), options.ears],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        text=True,
+        check=True,
+    )
+    soaked: Results = json.loads(ended.stdout.splitlines()[-1])
+    return soaked
 
 
 def _cpu_s(process_id: int) -> float:

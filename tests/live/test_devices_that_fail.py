@@ -155,6 +155,15 @@ def test_a_recogniser_that_hangs_ends_the_program_and_the_job_goes_on_in_the_nex
     assert [e.kind for e in bay.events()].count("opened") == 1
 
 
+def test_a_service_that_starts_before_the_headset_is_plugged_in_waits_for_it(bay: Bay) -> None:
+    bay.devices.unplug(MOUTH)
+    companion = bay.start("--or-resume")
+    assert companion.next_line("I wait until it is plugged in.")
+    bay.devices.plug_in(MOUTH)
+    assert companion.next_line(ASKS_CONSENT)
+    assert companion.process.poll() is None
+
+
 def test_asked_to_end_it_ends_in_good_order_and_says_how_to_go_on(bay: Bay) -> None:
     companion = bay.start()
     companion.next_line(ASKS_CONSENT)
