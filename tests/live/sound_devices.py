@@ -68,7 +68,7 @@ class SoundDevices:
         self._log = (folder / "server.log").open("wb")
         self._server = subprocess.Popen(
             [
-                *("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--disable-shm=yes"),
+                *("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=60", "--disable-shm=yes"),
                 *("--use-pid-file=no", "--high-priority=no", "--realtime=no"),
                 *("-F", str(folder / "default.pa")),
             ],
