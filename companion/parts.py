@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -24,6 +23,7 @@ from companion.errors import EarsError
 from companion.procedure.check import Vocabulary
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob, load_job
+from companion.record.place import record_path as record_path
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
@@ -48,12 +48,6 @@ def vocabulary() -> Vocabulary:
 def load(paths: JobPaths) -> LoadedJob:
     """The checked job of these files."""
     return load_job(paths, vocabulary())
-
-
-def record_path() -> Path:
-    """Where the record stands when nobody says otherwise (the XDG data folder)."""
-    data = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    return Path(data) / "bay-companion" / "record.sqlite"
 
 
 RECOGNISERS = ("own", "sphinx", "vosk")

@@ -24,10 +24,13 @@ from companion.record import open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
 
 GROUPS = {name: it for name, it in main.commands.items() if isinstance(it, click.Group)}
-COMMANDS = main.commands | {
-    f"{group} {name}": command
-    for group, it in GROUPS.items()
-    for name, command in it.commands.items()
+COMMANDS = {
+    **main.commands,
+    **{
+        f"{group} {name}": command
+        for group, it in GROUPS.items()
+        for name, command in it.commands.items()
+    },
 }
 ALSO_AT_THE_TOP = {"review report", "review explain", "review export"}
 FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", "done", "done", "done")

@@ -8,9 +8,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.options import record_option
-from companion.display.server import make_server
-from companion.display.terminal import show_in_terminal
+from companion.commands.shared import record_option
 from companion.errors import CompanionError
 
 
@@ -39,6 +37,8 @@ def serve(record: Path, host: str, port: int) -> None:
     \b
     Example: companion display serve --port 8170
     """
+    from companion.display.server import make_server
+
     server = make_server(record, host, port)
     click.echo(f"Display: http://{host}:{port}/  (Ctrl-C ends it)")
     with contextlib.suppress(KeyboardInterrupt):
@@ -58,6 +58,8 @@ def text(record: Path) -> None:
     \b
     Example: companion display text
     """
+    from companion.display.terminal import show_in_terminal
+
     with contextlib.suppress(KeyboardInterrupt):
         show_in_terminal(record)
 
