@@ -43,16 +43,13 @@ from companion.measure.doubt import (
 from companion.measure.echo import (
     EchoFit,
     EchoPeak,
-    chance_of_misfit,
     echo_level_db,
     fit_echo,
     fit_echo_measured,
-    misread_echo,
 )
 from companion.measure.fitting import (
     Fit,
     Outlier,
-    chi_square_upper_tail,
     least_squares,
     worst_outlier,
 )
@@ -118,8 +115,6 @@ __all__ = [
     "body_stance",
     "budget",
     "can_ever_pass",
-    "chance_of_misfit",
-    "chi_square_upper_tail",
     "correlated",
     "correlation",
     "covariance",
@@ -145,7 +140,6 @@ __all__ = [
     "least_squares",
     "mean_of",
     "measured",
-    "misread_echo",
     "miss_at_range_m",
     "plan_turns",
     "possible_stories",

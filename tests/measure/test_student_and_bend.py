@@ -14,7 +14,6 @@ from companion.measure import (
     FORMULAS,
     Measured,
     bend,
-    chi_square_upper_tail,
     degrees_of_freedom_of,
     expand,
     measured,
@@ -53,15 +52,6 @@ def test_what_is_no_level_or_count_is_refused() -> None:
         t_factor(0.95, 0.0)
     with pytest.raises(MeasureError, match="relative doubt"):
         degrees_of_freedom_of(0.0)
-    with pytest.raises(MeasureError, match="chi-square"):
-        chi_square_upper_tail(1.0, 0)
-
-
-@given(dof=st.integers(1, 30))
-def test_a_chi_square_of_nothing_is_certain_and_of_much_hardly_chance(dof: int) -> None:
-    assert chi_square_upper_tail(0.0, dof) == pytest.approx(1.0)
-    assert chi_square_upper_tail(dof + 12.0 * math.sqrt(2.0 * dof), dof) < 1e-4
-    assert chi_square_upper_tail(5.0, dof) < chi_square_upper_tail(4.0, dof)
 
 
 def test_a_square_bends_as_its_moments_say() -> None:
