@@ -15,7 +15,7 @@ from companion.record import FixedClock, SqliteLog, open_record
 from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.review.report import write_report
 from companion.voice.silent import SilentVoice
-from tests.review.pages.conftest import CHROMIUM, FLAGS
+from tests.browsers import CHROMIUM, FLAGS
 
 MOST_MAIN_PAGES = 3
 
