@@ -10,19 +10,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
+from companion.measure.coupling import (
     StandError,
     StandGeometry,
-    body_stance,
-    exact,
-    measured,
-    shims,
+    centre_shift_mm,
     stale_after,
     stand_moves,
 )
-from companion.measure.coupling import centre_shift_mm
+from companion.measure.doubt import exact, measured
 from companion.measure.floor import floor_plane
-from companion.measure.shimming import SPOTS
+from companion.measure.ride import body_stance
+from companion.measure.shimming import SPOTS, shims
 from companion.measure.tape import (
     diagonals_mm,
     level_distance_mm,

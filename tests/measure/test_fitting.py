@@ -11,15 +11,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    evaluate,
-    exact,
-    fit_run_out,
-    least_squares,
-    measured,
-    suspects,
-    worst_outlier,
-)
+from companion.measure.doubt import exact, measured
+from companion.measure.fitting import least_squares, worst_outlier
+from companion.measure.formulas import evaluate
+from companion.measure.run_out_fit import fit_run_out, suspects
 
 PATH = measured("path", 4700.0, 6.0)
 

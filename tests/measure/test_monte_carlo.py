@@ -13,21 +13,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from companion.measure import (
-    FORMULAS,
-    Mount,
-    Screw,
-    evaluate,
-    fit_echo_measured,
-    fit_run_out,
-    geometry_response,
-    measured,
-    miss_at_range_m,
-    plan_turns,
-    prior_response,
-)
-from companion.measure.echo import fit_echo
-from companion.measure.mount import forward
+from companion.measure.doubt import measured
+from companion.measure.echo import fit_echo, fit_echo_measured
+from companion.measure.formulas import FORMULAS, evaluate
+from companion.measure.mount import Mount, Screw, forward, geometry_response
+from companion.measure.reach import miss_at_range_m
+from companion.measure.response import prior_response
+from companion.measure.run_out_fit import fit_run_out
+from companion.measure.screws import plan_turns
 
 DRAWS = 10_000
 WITHIN = 0.05

@@ -8,19 +8,12 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from companion.measure import (
-    Mount,
-    Screw,
-    explain_move,
-    forward,
-    geometry_response,
-    learn,
-    learn_from_move,
-    plan_turns,
-    possible_stories,
-    prior_response,
-)
+from companion.measure.mount import Mount, Screw, forward, geometry_response
+from companion.measure.response import learn, prior_response
+from companion.measure.screws import plan_turns
 from companion.measure.steps import steps_for, tip_travels
+from companion.measure.stories import possible_stories
+from companion.measure.telling import explain_move, learn_from_move
 
 LEFT = Screw("left", "left", 60.0, 5.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)
 UPPER = Screw("upper", "upper", -4.0, 55.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)

@@ -10,16 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    FORMULAS,
-    Measured,
-    bend,
-    degrees_of_freedom_of,
-    expand,
-    measured,
-    t_factor,
-)
-from companion.measure.student import t_upper_tail
+from companion.measure.doubt import Measured, measured
+from companion.measure.formulas import FORMULAS
+from companion.measure.second_order import bend
+from companion.measure.student import degrees_of_freedom_of, expand, t_factor, t_upper_tail
 
 DOF = st.floats(0.5, 500.0)
 

@@ -10,29 +10,26 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import t as student
 
-from companion.measure import (
-    FORMULAS,
+from companion.measure.doubt import (
     Measured,
-    bend,
     correlated,
     correlation,
     covariance,
-    degrees_of_freedom_of,
     effective_degrees_of_freedom,
-    evaluate,
     exact,
-    expand,
     expanded,
-    least_squares,
     mean_of,
     measured,
     propagate,
     rectangular_u,
     resolution_u,
-    t_factor,
     triangular_u,
     u_shaped_u,
 )
+from companion.measure.fitting import least_squares
+from companion.measure.formulas import FORMULAS, evaluate
+from companion.measure.second_order import bend
+from companion.measure.student import degrees_of_freedom_of, expand, t_factor
 
 
 # UNC-1 to UNC-3. JCGM 100:2008, 4.3.7, F.2.2.1, 4.3.9 and H.1.3.4, read second hand.
