@@ -49,10 +49,21 @@ COMMANDS = {
     "displays": {
         "display": "Show the running job on a screen in the bay.",
     },
+    "checking": {"check": "Look at everything that a job needs: found, wanted, what to do."},
+    "settings": {
+        "settings": "Say what is set and where that came from, or write a commented settings file."
+    },
 }
 
 
-@click.group(cls=Group, epilog=EXIT_CODES, commands=OnDemand(COMMANDS))
+def with_settings(command: click.Command) -> None:
+    """Options of a command that was loaded take their defaults from the settings."""
+    from companion.commands.settings import take_defaults_from_settings
+
+    take_defaults_from_settings(command)
+
+
+@click.group(cls=Group, epilog=EXIT_CODES, commands=OnDemand(COMMANDS, with_settings))
 @click.version_option(__version__, prog_name="companion")
 def main() -> None:
     """Takes one technician through the static calibration of a car's forward radar, by voice.

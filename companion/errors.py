@@ -44,3 +44,7 @@ class RecordError(CompanionError):
     """The session record cannot be opened, written or trusted."""
 
     exit_code = 7
+
+
+class DiskFull(RecordError):
+    """The disk takes nothing more: nothing was written, and the same may be tried again."""

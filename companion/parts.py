@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Iterator
+import threading
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from importlib.util import find_spec
 from pathlib import Path
 
 from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.ears.either import EitherEars, Keyboard
 from companion.ears.endpoint import EndpointSettings
+from companion.ears.keys import KeyDevice, find_key_device, key_code
 from companion.ears.microphone import MicrophoneSource
 from companion.ears.own.recogniser import OwnRecogniser
-from companion.ears.port import Ears, Recogniser, SoundSource
+from companion.ears.pedal import Pedal
+from companion.ears.port import Ears, Recogniser
 from companion.ears.source import FileSource
 from companion.ears.sphinx import SphinxRecogniser
 from companion.ears.typed import TypedEars
 from companion.ears.vosk_ears import VoskRecogniser
 from companion.errors import EarsError
+from companion.live.ears import Hands, LiveEars
+from companion.live.hearing_watch import HearingWatch
 from companion.procedure.check import Vocabulary
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob, load_job
@@ -50,6 +56,12 @@ def load(paths: JobPaths) -> LoadedJob:
     return load_job(paths, vocabulary())
 
 
+DEAF_S = 0.5
+"""So long after speaking nothing is heard: the room still rings."""
+LONGEST_THOUGHT_S = 20.0
+"""A recogniser that thinks longer hangs: the longest utterance lasts half as long."""
+LONGEST_LAST_WORDS_S = 10.0
+
 RECOGNISERS = ("own", "sphinx", "vosk")
 
 
@@ -61,23 +73,79 @@ def default_recogniser() -> str:
 
 @dataclass(frozen=True)
 class EarsChoice:
-    """`kind`: typed or one of `RECOGNISERS`. `sound`: a file to hear instead of the microphone."""
+    """`kind`: typed or one of `RECOGNISERS`. `sound`: a file to hear instead of the microphone.
+
+    `microphone`: part of its device's name, None for the system's own. `pedal`: the key of a pedal
+    or button (`ears.keys.key_code`), "" for none.
+    """
 
     kind: str = "typed"
     sound: Path | None = None
     model: Path | None = None
+    microphone: str | None = None
+    pedal: str = ""
 
 
-def make_ears(choice: EarsChoice) -> Ears:
-    """The ears of a live job. Raises EarsError when they cannot be used."""
-    if choice.kind == "typed":
+@dataclass(frozen=True)
+class VoiceChoice:
+    """`kind`: silent, speaker or file. `loudspeaker`: part of its device's name."""
+
+    kind: str = "silent"
+    sound_file: Path | None = None
+    loudspeaker: str | None = None
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What live ears need of the rest of the program.
+
+    `tell` says and writes a sentence. `interrupt` stops what is being said and tells whether
+    anything was.
+    """
+
+    tell: Callable[[str], None]
+    interrupt: Callable[[], bool]
+
+
+def make_ears(
+    choice: EarsChoice,
+    around: Surroundings,
+    recogniser: Recogniser | None,
+    deaf_s: float = DEAF_S,
+) -> Ears:
+    """The ears of a job; `recogniser` is None when typed. Raises EarsError: they cannot be used.
+
+    `deaf_s`: so long after listening begins the microphone hears nothing.
+    """
+    if recogniser is None:
         return TypedEars(words_from_typed(line) for line in _typed_lines())
-    recogniser = make_recogniser(choice)
-    source: SoundSource = (
-        FileSource(choice.sound) if choice.sound is not None else MicrophoneSource()
-    )
     settings = endpoint_settings(choice.kind)
-    return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed, settings)
+    if choice.sound is not None:
+        source = FileSource(choice.sound)
+        return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed, settings)
+    microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
+    try:
+        hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt))
+        watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
+        return LiveEars(microphone, recogniser, hands, words_from_typed, watch, settings)
+    except BaseException:
+        microphone.close()
+        raise
+
+
+def _pedal(key: str, interrupt: Callable[[], bool]) -> Pedal | None:
+    if not key:
+        return None
+    code = key_code(key)
+    return Pedal(lambda: KeyDevice(find_key_device(code), code), interrupt)
+
+
+def _hung(tell: Callable[[str], None]) -> None:
+    """A recogniser that hangs cannot be stopped, only left: the job goes on in a new process."""
+    leave = partial(os._exit, EarsError.exit_code)
+    threading.Timer(LONGEST_LAST_WORDS_S, leave).start()
+    tell("My hearing hangs. I start again; nothing is lost.")
+    leave()
 
 
 def _typed_lines() -> Iterator[str]:
@@ -130,9 +198,14 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob) -> None:
         )
 
 
-def make_voice(kind: str, cache: Path, sound_file: Path | None = None) -> Voice:
-    """`speaker` (the sound card), `file` (everything said into one sound file) or `silent`."""
+def make_voice(
+    kind: str, cache: Path, sound_file: Path | None = None, loudspeaker: str | None = None
+) -> Voice:
+    """`speaker` (the sound card), `file` (everything said into one sound file) or `silent`.
+
+    `loudspeaker`: part of its device's name, None for the system's own.
+    """
     if kind == "silent":
         return SilentVoice()
-    sink: SoundSink = FileSink(sound_file) if sound_file is not None else DeviceSink()
+    sink: SoundSink = FileSink(sound_file) if sound_file is not None else DeviceSink(loudspeaker)
     return SpeechVoice(cache, sink)

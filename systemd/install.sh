@@ -81,6 +81,8 @@ install -m 0644 "$source_tree/systemd/70-bay-companion-pedal.rules" "$root/etc/u
 install -m 0644 "$source_tree/systemd/bay-companion.sysusers" "$root/etc/sysusers.d/bay-companion.conf"
 [[ -e $root/etc/bay-companion/companion.env ]] ||
     install -m 0644 "$source_tree/systemd/companion.env" "$root/etc/bay-companion/"
+[[ -e $root/etc/bay-companion/settings.yaml ]] ||
+    inside env XDG_CONFIG_HOME=/etc XDG_DATA_HOME=/var/lib "$home/current/venv/bin/companion" settings --init
 
 if inside sh -c 'command -v systemd-sysusers' >/dev/null; then
     inside systemd-sysusers /etc/sysusers.d/bay-companion.conf

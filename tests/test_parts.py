@@ -33,11 +33,12 @@ def test_ears_that_miss_a_word_are_refused_before_the_job() -> None:
 
 def test_vosk_without_a_model_says_what_is_wanted() -> None:
     with pytest.raises(EarsError, match="--model FOLDER"):
-        parts.make_ears(parts.EarsChoice("vosk"))
+        parts.make_recogniser(parts.EarsChoice("vosk"))
 
 
 def test_typed_ears_need_nothing() -> None:
-    assert isinstance(parts.make_ears(parts.EarsChoice()), TypedEars)
+    around = parts.Surroundings(tell=print, interrupt=lambda: False)
+    assert isinstance(parts.make_ears(parts.EarsChoice(), around, None), TypedEars)
 
 
 def test_the_record_stands_in_the_data_folder(

@@ -1,7 +1,7 @@
 """The power goes in the middle of a job: what was heard to be kept is kept, and work goes on.
 
 Each time a real process does a rehearsal with its record on the disk and is killed (SIGKILL) at a
-random moment, which follows from a seed. POWER_CUTS sets how often (25).
+random moment, which follows from a seed. POWER_CUTS sets how often (50).
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from companion.rehearse import make_rehearsal, run_rehearsal
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 
-POWER_CUTS = int(os.environ.get("POWER_CUTS", "25"))
+POWER_CUTS = int(os.environ.get("POWER_CUTS", "50"))
 MOST_READINGS_BEFORE = 42
 """No rehearsed job takes fewer readings than this before its end."""
 PAUSE_S = 0.008

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, MutableMapping
+from collections.abc import Callable, Iterator, Mapping, MutableMapping
 from importlib import import_module
 from typing import Any
 
@@ -30,10 +30,15 @@ class OnDemand(MutableMapping[str, click.Command]):
 
     `modules`: for each module of `companion.commands` the commands to be taken from its `COMMANDS`,
     by name, with the first sentence of each one's help. So the program starts with what one command
-    needs, not with what all of them need.
+    needs, not with what all of them need. `prepare` is called with each that was loaded.
     """
 
-    def __init__(self, modules: Mapping[str, Mapping[str, str]]) -> None:
+    def __init__(
+        self,
+        modules: Mapping[str, Mapping[str, str]],
+        prepare: Callable[[click.Command], None] = lambda command: None,
+    ) -> None:
+        self._prepare = prepare
         self._module_of = {name: module for module, told in modules.items() for name in told}
         self._loaded: dict[str, click.Command] = {}
         self.first_sentences = {name: it for told in modules.values() for name, it in told.items()}
@@ -42,6 +47,7 @@ class OnDemand(MutableMapping[str, click.Command]):
         if name not in self._loaded:
             module = import_module(f"companion.commands.{self._module_of[name]}")
             self[name] = next(command for command in module.COMMANDS if command.name == name)
+            self._prepare(self._loaded[name])
         return self._loaded[name]
 
     def __setitem__(self, name: str, command: click.Command) -> None:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import click
 
-from companion import parts
+from companion import parts, sound_cards
 from companion.commands.options import (
     ears_and_voice,
     job_files,
@@ -19,12 +22,16 @@ from companion.commands.options import (
     room_options,
     without_paths,
 )
+from companion.commands.settings import settings_now
 from companion.commands.shared import about, own_record, record_option
 from companion.dialogue.foreseeing import hopeless
 from companion.dialogue.machine import begin
 from companion.dialogue.state import State
+from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
+from companion.live.lasting_voice import LastingVoice
+from companion.live.waiting_record import Patience, WaitingClips, WaitingLog
 from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
 from companion.measure.doubt import budget
 from companion.parts import default_recogniser
@@ -44,12 +51,16 @@ from companion.rehearse import (
 )
 from companion.review.report import write_report
 from companion.screen import Screen
+from companion.settled import microphone_deaf_s, render_ahead, settled_ears, settled_voice
 from companion.supervision import Heartbeat, service_manager
+from companion.voice.player import LoudspeakerError
 from companion.voice.port import Voice
 
 BROKEN_OFF = 8
 NOT_UNBROKEN = 7
 NOT_UNDERSTOOD = 1
+_LOOK_FOR_DEVICES_S = 2.0
+Made = TypeVar("Made")
 
 
 @click.command()
@@ -60,7 +71,8 @@ NOT_UNDERSTOOD = 1
 @click.option(
     "--or-resume",
     is_flag=True,
-    help="Go on with the last job instead, where that was broken off with these files.",
+    help="Go on with the last job instead, where that was broken off with these files; and wait "
+    "for a microphone and loudspeaker that are not plugged in yet.",
 )
 def start(**options: Any) -> None:
     """Begin a job and go through it to its result.
@@ -72,8 +84,9 @@ def start(**options: Any) -> None:
     """
     paths, room = paths_of(options), room_options(options)
     if options["or_resume"] and (session := _goes_on(options["record"], paths)):
-        sys.exit(_resume(session, paths, **room))
-    sys.exit(_start(paths, **room, technician=options["technician"]))
+        sys.exit(_resume(session, paths, **room, wait=True))
+    wait = options["or_resume"]
+    sys.exit(_start(paths, **room, technician=options["technician"], wait=wait))
 
 
 @click.command()
@@ -157,13 +170,16 @@ def _start(
     paths: JobPaths,
     record: Path,
     ears: parts.EarsChoice,
-    voice: str,
-    voice_file: Path | None,
+    voice: parts.VoiceChoice,
     technician: str,
+    wait: bool,
 ) -> int:
     """A new job; 0 when it ended inside."""
     loaded = parts.load(paths)
-    with own_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
+    with (
+        own_record(record) as database,
+        _parts(loaded, ears, voice, wait=wait) as (hear, speak),
+    ):
         session = database.create_session()
         room = _room(database, session, record, hear, speak)
         click.echo(f"Session {session}. {about(loaded)}\n")
@@ -176,12 +192,15 @@ def _resume(
     paths: JobPaths,
     record: Path,
     ears: parts.EarsChoice,
-    voice: str,
-    voice_file: Path | None,
+    voice: parts.VoiceChoice,
+    wait: bool = False,
 ) -> int:
     """The rest of a job that was broken off."""
     loaded = parts.load(paths)
-    with own_record(record) as database, _parts(loaded, ears, voice, voice_file) as (hear, speak):
+    with (
+        own_record(record) as database,
+        _parts(loaded, ears, voice, wait=wait) as (hear, speak),
+    ):
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         room = _room(database, chosen, record, hear, speak)
@@ -279,19 +298,66 @@ def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
 
 @contextmanager
 def _parts(
-    loaded: LoadedJob, choice: parts.EarsChoice, voice: str, voice_file: Path | None
+    loaded: LoadedJob, choice: parts.EarsChoice, voice: parts.VoiceChoice, *, wait: bool
 ) -> Iterator[tuple[Ears, Voice]]:
-    if choice.kind != "typed":
-        parts.check_words(parts.make_recogniser(choice), loaded)
-    speak = parts.make_voice(voice, parts.record_path().parent / "voice", voice_file)
+    """Ears and voice of a job, which last until the block ends.
+
+    `wait`: devices that are not plugged in yet are waited for.
+    """
+    recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
+    if recogniser is not None:
+        parts.check_words(recogniser, loaded)
+    folder = parts.record_path().parent / "voice"
+    made = _as_soon_as_there(
+        lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker), wait=wait
+    )
+    settings = settings_now()
+    settled = settled_voice(made, settings)
+    ahead = render_ahead(settled, loaded)
+    speak = LastingVoice(settled, sound_cards.start_again, _tell)
     try:
-        hear = parts.make_ears(choice)
+        around = parts.Surroundings(partial(_tell_and_say, speak), speak.interrupt)
+        deaf_s = microphone_deaf_s(settings)
+        ears = _as_soon_as_there(
+            lambda: parts.make_ears(choice, around, recogniser, deaf_s), wait=wait
+        )
+        hear = settled_ears(ears, settled, settings)
         try:
             yield hear, speak
         finally:
             hear.close()
     finally:
+        ahead.close()
         speak.close()
+
+
+def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:
+    """What `make` makes, once the sound device that it needs is plugged in."""
+    told = False
+    while True:
+        try:
+            return make()
+        except (MicrophoneError, LoudspeakerError) as error:
+            if not wait:
+                raise
+            if not told:
+                _tell(f"{error}. I wait until it is plugged in.")
+                told = True
+        manager = service_manager()
+        manager.ready()
+        manager.alive()
+        time.sleep(_LOOK_FOR_DEVICES_S)
+        sound_cards.start_again()
+
+
+def _tell(text: str) -> None:
+    """Something that the person has to know of the companion itself, in writing."""
+    click.secho(f"  note   {text}", fg="yellow", err=True)
+
+
+def _tell_and_say(voice: Voice, text: str) -> None:
+    _tell(text)
+    voice.say(text)
 
 
 def _goes_on(record: Path, paths: JobPaths) -> str | None:
@@ -318,16 +384,24 @@ def _room(database: Database, session: str, record: Path, hear: Ears, speak: Voi
     clips = ClipStore(clips_folder(record))
     manager = service_manager()
     manager.ready()
+    tell = partial(_tell_and_say, speak)
+    patience = Patience(tell, manager.alive)
+    log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
     watcher = Heartbeat(Screen(), manager)
-    return Room(hear, speak, SqliteLog(database, session, clips), clips, watcher)
+    kept = WaitingClips(clips, patience) if settings_now().keep_sound else None
+    return Room(hear, speak, log, kept, watcher)
 
 
 def _outcome(run: Callable[[], State]) -> int:
+    # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         state = run()
     except (SoundEnded, KeyboardInterrupt):
         click.echo("\nBroken off; nothing is lost. Go on with: companion resume")
         return BROKEN_OFF
+    finally:
+        signal.signal(signal.SIGTERM, before)
     return 0 if state.result in ("inside", "tool_inside") else BROKEN_OFF
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from companion.parts import RECOGNISERS, EarsChoice
+from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
 from companion.procedure.loader import JobPaths
 
 Command = Callable[..., Any]
@@ -56,6 +56,16 @@ def ears_and_voice(command: Command) -> Command:
             show_default=True,
             help="silent: prompts are only printed. file: spoken into --voice-file.",
         ),
+        click.option("--microphone", help="Part of the microphone's name. Default: the system's."),
+        click.option(
+            "--loudspeaker", help="Part of the loudspeaker's name. Default: the system's."
+        ),
+        click.option(
+            "--pedal",
+            default="",
+            metavar="KEY",
+            help="Key that a pedal sends, such as KEY_F13. Once: yes; twice: no; held: stop.",
+        ),
         click.option(
             "--voice-file", type=click.Path(path_type=Path), help="Sound file to speak into."
         ),
@@ -81,7 +91,12 @@ def room_options(options: dict[str, Any]) -> dict[str, Any]:
     """Record, ears and voice as they were chosen."""
     return {
         "record": options["record"],
-        "ears": EarsChoice(options["ears"], options["sound"], options["model"]),
-        "voice": options["voice"],
-        "voice_file": options["voice_file"],
+        "ears": EarsChoice(
+            options["ears"],
+            options["sound"],
+            options["model"],
+            options["microphone"],
+            options["pedal"],
+        ),
+        "voice": VoiceChoice(options["voice"], options["voice_file"], options["loudspeaker"]),
     }

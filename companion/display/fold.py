@@ -32,6 +32,7 @@ _WHY_REFUSED = {
     "too_loud": "Too loud.",
     "clipped": "Too loud for the microphone.",
     "overrun": "Sound was lost.",
+    "no_microphone": "The microphone is gone.",
     "late": "Too late for that question.",
 }
 

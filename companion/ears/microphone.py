@@ -1,4 +1,4 @@
-"""Sound from a microphone.
+"""Sound from a microphone, which may be unplugged and come back.
 
 The sound card's callback only copies into a bounded queue: anything slower there loses sound.
 """
@@ -6,15 +6,23 @@ The sound card's callback only copies into a bounded queue: anything slower ther
 from __future__ import annotations
 
 import queue
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from typing import Any
 
-from companion.ears.port import FRAME_BYTES, SAMPLE_RATE_HZ
+from companion import sound_cards
+from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ
 from companion.errors import EarsError
 
 SOUND_LOST = b""
 _HELD_FRAMES = 700
 """About 21 s of sound: longer than any utterance, short enough to bound the memory."""
+_SILENCE = bytes(FRAME_BYTES)
+_TRY_AGAIN_S = 1.0
+
+
+class MicrophoneError(EarsError):
+    """The microphone is not there; another look at the devices may help."""
 
 
 class FrameQueue:
@@ -57,41 +65,58 @@ class FrameQueue:
 class MicrophoneSource:
     """Frames from a sound card that records 16 kHz mono.
 
-    `device`: a PortAudio device number or part of its name; None for the system's own choice.
-    An overflow, in the card or in the queue, is handed on as an empty frame, which spoils the
-    utterance it falls into. Raises `EarsError` when there is no such device, and from `frames`
-    when the device falls silent for `heartbeat_s`.
+    `device`: a PortAudio device number or part of its name, which survives replugging; None for
+    the system's own choice. `deaf_s`: so much sound is thrown away after each `flush`, so that the
+    last of what the companion said is not heard. An overflow, in the card or in the queue, is
+    handed on as an empty frame, which spoils the utterance it falls into.
+
+    When no sound comes for `heartbeat_s` the microphone counts as gone: that is told once, one
+    empty frame follows, and then silence, while the device is looked for every second. Raises
+    `MicrophoneError` when there is no such device at the start.
     """
 
-    def __init__(self, device: int | str | None = None, heartbeat_s: float = 2.0) -> None:
+    def __init__(
+        self,
+        device: int | str | None = None,
+        heartbeat_s: float = 2.0,
+        deaf_s: float = 0.0,
+        tell: Callable[[str], None] = lambda text: None,
+    ) -> None:
+        self._device = device
         self._queue = FrameQueue()
         self._heartbeat_s = heartbeat_s
+        self._deaf_frames = round(deaf_s / FRAME_S)
+        self._skip = 0
+        self._tell = tell
         self._closed = False
-        self._stream = self._open(device)
+        self.gone = False
+        self._stream: Any = self._open()
 
-    def _open(self, device: int | str | None) -> Any:
+    def _open(self) -> Any:
         try:
-            # Importing it starts PortAudio, which fails where its library is not installed.
-            import sounddevice
-        except OSError as error:
-            raise EarsError(f"microphone: PortAudio is not installed ({error})") from error
+            library = sound_cards.portaudio()
+        except sound_cards.NoPortAudio as error:
+            raise EarsError(f"microphone: {error}") from error
+        self._generation = sound_cards.generation()
         try:
-            stream = sounddevice.RawInputStream(
+            stream = library.RawInputStream(
                 samplerate=SAMPLE_RATE_HZ,
                 blocksize=FRAME_BYTES // 2,
-                device=device,
+                device=self._device,
                 channels=1,
                 dtype="int16",
                 callback=self._copy,
             )
             stream.start()
-        except (sounddevice.PortAudioError, ValueError) as error:
-            wanted = "the system's own" if device is None else repr(device)
-            raise EarsError(
-                f"microphone: device {wanted} cannot record 16 kHz mono ({error}); "
+        except (library.PortAudioError, ValueError) as error:
+            raise MicrophoneError(
+                f"microphone: {self._named()} cannot record 16 kHz mono ({error}); "
                 "wanted a connected microphone"
             ) from error
         return stream
+
+    def _named(self) -> str:
+        return "the system's own device" if self._device is None else f"device {self._device!r}"
 
     def _copy(self, sound: Any, frame_count: int, times: Any, status: Any) -> None:
         self._queue.put(bytes(sound), lost_before=bool(status and status.input_overflow))
@@ -99,21 +124,59 @@ class MicrophoneSource:
     def frames(self) -> Iterator[bytes]:
         """Frames as they are recorded, until the source is closed."""
         while not self._closed:
+            if self._generation != sound_cards.generation():
+                # Somebody had the devices listed anew, which ended this stream.
+                self._come_back()
             frame = self._queue.get(self._heartbeat_s)
-            if frame is not None:
+            if frame is None:
+                if not self._closed:
+                    yield from self._without_microphone()
+            elif self._skip:
+                self._skip -= 1
+            else:
                 yield frame
-            elif not self._closed:
-                raise EarsError(
-                    f"microphone: no sound came for {self._heartbeat_s:.0f} s; "
-                    "wanted the microphone connected and switched on"
-                )
+
+    def _without_microphone(self) -> Iterator[bytes]:
+        """The loss, then silence at the pace of sound, until the device is there again."""
+        self.gone = True
+        self._tell(f"The microphone is gone: no sound from {self._named()}. Plug it in, or type.")
+        yield SOUND_LOST
+        tried_s = time.monotonic()
+        while not self._closed:
+            time.sleep(FRAME_S)
+            yield _SILENCE
+            if time.monotonic() - tried_s >= _TRY_AGAIN_S:
+                if self._come_back():
+                    self.gone = False
+                    self._tell("The microphone is back.")
+                    self.flush()
+                    return
+                tried_s = time.monotonic()
+
+    def _come_back(self) -> bool:
+        """Open the device again, with the devices listed anew; whether sound comes."""
+        self._let_go()
+        try:
+            if self._generation == sound_cards.generation():
+                sound_cards.start_again()
+            self._stream = self._open()
+        except EarsError:
+            return False
+        first = self._queue.get(_TRY_AGAIN_S)
+        return first is not None
+
+    def _let_go(self) -> None:
+        if self._stream is not None and self._generation == sound_cards.generation():
+            self._stream.close(ignore_errors=True)
+        self._stream = None
 
     def flush(self) -> None:
-        """Forget what was recorded and not yet used."""
+        """Forget what was recorded and not yet used, and what comes in the deaf time."""
         self._queue.clear()
+        self._skip = self._deaf_frames
 
     def close(self) -> None:
         """Stop recording and let go of the device."""
         if not self._closed:
             self._closed = True
-            self._stream.close()
+            self._let_go()

@@ -19,7 +19,14 @@ FRAME_BYTES = 960
 """Bytes in one frame: 480 samples of two bytes."""
 
 RefusalReason = Literal[
-    "silence", "too_loud", "too_quiet", "clipped", "not_in_grammar", "unsure", "overrun"
+    "silence",
+    "too_loud",
+    "too_quiet",
+    "clipped",
+    "not_in_grammar",
+    "unsure",
+    "overrun",
+    "no_microphone",
 ]
 
 

@@ -72,6 +72,11 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
     return LoadedJob(make_plan(files), hashes)
 
 
+def read_text(path: Path) -> str:
+    """The text of one YAML file; raises FileProblem where it is none that could be read."""
+    return _read(path).decode("utf-8")
+
+
 def _read(path: Path) -> bytes:
     """The file's bytes, which are sure to be UTF-8 text."""
     try:

@@ -39,6 +39,11 @@ def parse(text: str, file_name: str, model: type[ModelType]) -> ModelType:
         raise FileProblem(_explain(error, file_name, lines)) from error
 
 
+def field_lines(text: str, file_name: str) -> dict[Path, int]:
+    """The line of every field of a text that `parse` takes, by the field's path."""
+    return dict(_lines(_compose(text, file_name), file_name))
+
+
 def _compose(text: str, file_name: str) -> yaml.Node:
     try:
         node = yaml.compose(text, Loader=yaml.SafeLoader)

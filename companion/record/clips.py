@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import io
 import os
 import re
 import tempfile
 from pathlib import Path
 
-from companion.errors import RecordError
+from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
 
 SAMPLE_RATE_HZ = 16_000
+_NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 _NAME = re.compile(r"[0-9a-f]{64}")
 
 
@@ -88,7 +90,8 @@ class ClipStore:
             if temporary is not None:
                 with contextlib.suppress(OSError):
                     os.unlink(temporary)
-            raise RecordError(
+            kind = DiskFull if error.errno in _NO_ROOM else RecordError
+            raise kind(
                 f"{target}: the clip cannot be written ({error.strerror}); "
                 "free some disk space or choose another folder"
             ) from error

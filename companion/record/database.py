@@ -12,17 +12,20 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-import sqlite_utils
-
-from companion.errors import RecordError
+from companion.errors import DiskFull, RecordError
 from companion.record import rows
 from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
 from companion.record.lock import WriterLock
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
 from companion.record.port import Clock, StoredEvent
+from companion.record.tables import sqlite_utils
 
 BUSY_TIMEOUT_S = 5.0
+_NO_ROOM = frozenset(
+    {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_SHMSIZE}
+)
+"""How SQLite says that the disk, a quota or a limit on files takes no more."""
 
 
 _SESSIONS = """
@@ -158,9 +161,10 @@ def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
     try:
         yield
     except (sqlite3.Error, UnicodeDecodeError) as error:
-        raise RecordError(
-            f"{path}: cannot {doing} the record ({error}); {_advice(error)}"
-        ) from error
+        # Errors of Python's own layer carry no code of SQLite's.
+        full = getattr(error, "sqlite_errorcode", None) in _NO_ROOM
+        kind = DiskFull if full else RecordError
+        raise kind(f"{path}: cannot {doing} the record ({error}); {_advice(error)}") from error
 
 
 def _advice(error: Exception) -> str:

@@ -11,6 +11,7 @@ import numpy.typing as npt
 import soundfile
 import soxr
 
+from companion import sound_cards
 from companion.errors import VoiceError
 
 _BLOCK_S = 0.05
@@ -96,10 +97,14 @@ class FileSink:
         self._file.close()
 
 
+class LoudspeakerError(VoiceError):
+    """The loudspeaker is not there or failed; another look at the devices may help."""
+
+
 class DeviceSink:
     """A loudspeaker. `device`: PortAudio number or part of a name; None for the system's own.
 
-    Raises `VoiceError` when there is no such device.
+    Raises `LoudspeakerError` when there is no such device.
     """
 
     def __init__(self, device: int | str | None = None) -> None:
@@ -109,21 +114,20 @@ class DeviceSink:
 
     def _checked_library(self) -> Any:
         try:
-            # Importing it starts PortAudio, which fails where its library is not installed.
-            import sounddevice
-        except OSError as error:
-            raise VoiceError(f"loudspeaker: PortAudio is not installed ({error})") from error
+            library = sound_cards.portaudio()
+        except sound_cards.NoPortAudio as error:
+            raise LoudspeakerError(f"loudspeaker: {error}") from error
         try:
-            sounddevice.check_output_settings(device=self._device, channels=1)
-        except (sounddevice.PortAudioError, ValueError) as error:
-            raise VoiceError(f"loudspeaker: {self._named()} cannot play ({error})") from error
-        return sounddevice
+            library.check_output_settings(device=self._device, channels=1)
+        except (library.PortAudioError, ValueError) as error:
+            raise LoudspeakerError(f"loudspeaker: {self._named()} cannot play ({error})") from error
+        return library
 
     def _named(self) -> str:
         return "the system's own device" if self._device is None else f"device {self._device!r}"
 
     def play(self, samples: Samples, rate_hz: int) -> bool:
-        """Play to the end, or until hushed."""
+        """Play to the end, or until hushed. Raises `LoudspeakerError` when the device fails."""
         self._hushed.clear()
         block = max(1, round(_BLOCK_S * rate_hz))
         try:
@@ -135,8 +139,8 @@ class DeviceSink:
                         stream.abort()
                         return False
                     stream.write(np.ascontiguousarray(samples[start : start + block, None]))
-        except self._sounddevice.PortAudioError as error:
-            raise VoiceError(f"loudspeaker: {self._named()} failed ({error})") from error
+        except (self._sounddevice.PortAudioError, ValueError) as error:
+            raise LoudspeakerError(f"loudspeaker: {self._named()} failed ({error})") from error
         return True
 
     def hush(self) -> None:

@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
+import numpy as np
+
 from companion.voice.cache import PromptCache
+from companion.voice.earcons import Earcon, earcon
 from companion.voice.makers import EspeakMaker, MakerChain, Pyttsx3Maker
 from companion.voice.player import SoundSink, read_prompt
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.text import speakable
+
+_TONE_RATE_HZ = 22_050
 
 
 def usual_makers() -> MakerChain:
@@ -25,6 +30,7 @@ class SpeechVoice:
     ) -> None:
         self._cache = PromptCache(cache_folder, makers or usual_makers())
         self._sink = sink
+        self._before: tuple[Earcon, float] | None = None
 
     def prepare(self, texts: Iterable[str], speed: int = DEFAULT_SPEED_WPM) -> None:
         """Render what is not in the cache yet. Raises `VoiceError` if no maker can."""
@@ -40,6 +46,10 @@ class SpeechVoice:
             return Spoken(0.0, None, "")
         rendered = self._cache.prompt(words, speed)
         samples, rate_hz = read_prompt(rendered.path, volume)
+        if self._before is not None:
+            tone, loudness = self._before
+            self._before = None
+            samples = np.concatenate([earcon(tone, rate_hz, loudness), samples])
         finished = self._sink.play(samples, rate_hz)
         return Spoken(
             duration_s=len(samples) / rate_hz,
@@ -48,6 +58,14 @@ class SpeechVoice:
             finished=finished,
             complaints=rendered.complaints,
         )
+
+    def play_tone(self, tone: Earcon, loudness: float) -> None:
+        """Play an earcon now, at most as loud as `LOUDEST` times `loudness` (0 to 1)."""
+        self._sink.play(earcon(tone, _TONE_RATE_HZ, loudness), _TONE_RATE_HZ)
+
+    def tone_before_next(self, tone: Earcon, loudness: float) -> None:
+        """Let the next prompt begin with an earcon: in the same breath, so it costs no gap."""
+        self._before = (tone, loudness)
 
     def hush(self) -> None:
         """Stop what is being said."""

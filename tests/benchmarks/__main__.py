@@ -8,6 +8,7 @@ import sys
 from tests.benchmarks import (
     ears,
     evaluate,
+    gap,
     pages,
     record,
     rehearse,
@@ -20,7 +21,7 @@ from tests.benchmarks.common import Benchmark, finish
 
 BENCHMARKS: dict[str, Benchmark] = {
     module.NAME: Benchmark(module.NAME, module.WHAT, module.add_options, module.run)
-    for module in (rehearse, slips, spoken, ears, evaluate, record, review, pages, survive)
+    for module in (rehearse, slips, spoken, ears, evaluate, record, review, pages, survive, gap)
 }
 
 

@@ -1,0 +1,68 @@
+"""What several looks share, made once: the job, the recogniser, some seconds of the room."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from itertools import islice
+from pathlib import Path
+
+from companion import parts
+from companion.ears.microphone import MicrophoneSource
+from companion.ears.port import FRAME_S, Recogniser
+from companion.procedure.loader import LoadedJob
+from companion.settings.reading import SettingsRead
+from companion.voice.player import DeviceSink
+
+LISTEN_S = 3.0
+
+
+class Bench:
+    """The parts as the settings choose them; each raises its own CompanionError when it fails."""
+
+    def __init__(self, read: SettingsRead, voice_folder: Path) -> None:
+        self.read = read
+        self.settings = read.settings
+        self.voice_folder = voice_folder
+
+    @cached_property
+    def loaded(self) -> LoadedJob:
+        """The job of the four files."""
+        return parts.load(self.settings.job_paths)
+
+    @property
+    def needs_microphone(self) -> bool:
+        """Whether answers are heard."""
+        return self.settings.ears != "typed"
+
+    @property
+    def needs_loudspeaker(self) -> bool:
+        """Whether prompts are spoken."""
+        return self.settings.voice == "speaker"
+
+    @cached_property
+    def ears_kind(self) -> str:
+        """The recogniser to look at: the one that is set, else the one that would be used."""
+        return self.settings.ears if self.needs_microphone else parts.default_recogniser()
+
+    @cached_property
+    def recogniser(self) -> Recogniser:
+        """The recogniser, loaded."""
+        choice = parts.EarsChoice(self.ears_kind, model=self.settings.vosk_model)
+        return parts.make_recogniser(choice)
+
+    def open_microphone(self) -> MicrophoneSource:
+        """The microphone, recording."""
+        return MicrophoneSource(self.settings.microphone)
+
+    def open_loudspeaker(self) -> DeviceSink:
+        """The loudspeaker."""
+        return DeviceSink(self.settings.loudspeaker)
+
+    @cached_property
+    def room_sound(self) -> bytes:
+        """What the microphone gives for `LISTEN_S` while nobody is asked to speak."""
+        microphone = self.open_microphone()
+        try:
+            return b"".join(islice(microphone.frames(), round(LISTEN_S / FRAME_S)))
+        finally:
+            microphone.close()

@@ -1,0 +1,95 @@
+"""Looks at the ears: the microphone, the room, the words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from companion import parts
+from companion.checking.bench import LISTEN_S, Bench
+from companion.checking.finding import Finding, State
+from companion.ears.conditions import NEAR_SPEECH_DBFS, check_noise
+from companion.ears.level import clipped_share, frame_levels_dbfs
+from companion.ears.source import MemorySource
+from companion.errors import EarsError
+
+DEAD_DBFS = -85.0
+MOST_CLIPPED_SHARE = 0.001
+QUIET_ENOUGH_DB = 10.0
+"""So far below the speech the noise should be (`ears.conditions` judges it)."""
+
+
+@dataclass(frozen=True)
+class RoomNoise:
+    """Levels in dBFS while nobody speaks: the floor, and what one frame in twenty exceeds."""
+
+    floor_dbfs: float
+    loud_dbfs: float
+
+
+def room_noise(sound: bytes) -> RoomNoise:
+    """The noise of a stretch of sound (16 kHz mono s16le) without speech."""
+    levels = frame_levels_dbfs(sound)
+    return RoomNoise(float(np.percentile(levels, 20)), float(np.percentile(levels, 95)))
+
+
+def microphone(bench: Bench) -> Finding:
+    """Whether the microphone opens and gives sound."""
+    name = bench.settings.microphone or "the system's own microphone"
+    wanted = "a microphone that records 16 kHz mono"
+    try:
+        seconds = len(bench.room_sound) / 32_000
+    except EarsError as error:
+        if not bench.needs_microphone:
+            return Finding("skipped", f"answers are typed, and: {error}", wanted)
+        to_do = "Plug it in; its name: companion check --devices; then set 'microphone'."
+        return Finding("wrong", str(error), wanted, to_do)
+    return Finding("well", f"{name} gave {seconds:.1f} s of sound", wanted)
+
+
+def level(bench: Bench) -> Finding:
+    """Whether what the microphone gives is neither nothing nor too much."""
+    wanted = f"sound above {DEAD_DBFS:.0f} dBFS and not cut off at full scale"
+    try:
+        sound = bench.room_sound
+    except EarsError:
+        return Finding("skipped", "there is no microphone", wanted)
+    loud_dbfs, cut = room_noise(sound).loud_dbfs, clipped_share(sound)
+    found = f"up to {loud_dbfs:.0f} dBFS, {cut:.1%} cut off"
+    state: State = "wrong" if bench.needs_microphone else "look"
+    if loud_dbfs < DEAD_DBFS:
+        return Finding(state, found, wanted, "No sound arrives. Switch it on; turn its level up.")
+    if cut > MOST_CLIPPED_SHARE:
+        return Finding(state, found, wanted, "Hold it further away, or turn its level down.")
+    return Finding("well", found, wanted)
+
+
+def noise(bench: Bench) -> Finding:
+    """Whether the voice can be relied on in this room."""
+    wanted = f"noise below {NEAR_SPEECH_DBFS - QUIET_ENOUGH_DB:.0f} dBFS while nobody speaks"
+    try:
+        heard = check_noise(MemorySource(bench.room_sound), LISTEN_S, NEAR_SPEECH_DBFS)
+    except EarsError:
+        return Finding("skipped", "there is no microphone", wanted)
+    found = f"floor {heard.floor_dbfs:.0f} dBFS, often {heard.loud_dbfs:.0f} ({LISTEN_S:.0f} s)"
+    match heard.voice:
+        case "reliable":
+            return Finding("well", found, wanted)
+        case "uncertain":
+            return Finding("look", found, wanted, heard.advice)
+        case _:
+            state: State = "wrong" if bench.needs_microphone else "look"
+            return Finding(state, found, wanted, heard.advice)
+
+
+def words(bench: Bench) -> Finding:
+    """Whether the recogniser knows every word that the job may ask for."""
+    wanted = "a recogniser that knows every word of the job"
+    if not bench.needs_microphone:
+        return Finding("skipped", "answers are typed", wanted)
+    try:
+        parts.check_words(bench.recogniser, bench.loaded)
+    except EarsError as error:
+        return Finding("wrong", str(error), wanted, "Set another recogniser, or another model.")
+    return Finding("well", f"{bench.recogniser.name} knows all words", wanted)

@@ -1,0 +1,84 @@
+"""Looking at everything that a job needs before one begins."""
+
+from __future__ import annotations
+
+import json
+import sys
+import tempfile
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import click
+
+from companion.checking.bench import Bench
+from companion.checking.devices import device_lines
+from companion.checking.everything import all_well, look_at_everything
+from companion.checking.finding import Finding
+from companion.commands.options import job_files
+from companion.commands.settings import settings_read_now
+from companion.commands.shared import record_option
+from companion.parts import RECOGNISERS
+
+NOT_READY = 1
+_MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRONG", "red")}
+
+
+@click.command()
+@job_files
+@record_option
+@click.option("--ears", type=click.Choice(["typed", *RECOGNISERS]), default="typed")
+@click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder.")
+@click.option("--voice", type=click.Choice(["silent", "speaker"]), default="silent")
+@click.option("--microphone", help="Its name or a part of it. Default: the system's own.")
+@click.option("--loudspeaker", help="Its name or a part of it. Default: the system's own.")
+@click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
+@click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
+def check(as_data: bool, devices: bool, **options: Any) -> None:
+    """Look at everything that a job needs: found, wanted, what to do. Speaks and listens.
+
+    Ends with 0 when nothing is wrong, else with 1.
+
+    \b
+    Example: companion check
+    Example: companion check --ears own --voice speaker --json
+    """
+    if devices:
+        for line in device_lines():
+            click.echo(line)
+        return
+    with tempfile.TemporaryDirectory() as scratch:
+        bench = Bench(settings_read_now(), Path(scratch))
+        told: list[dict[str, Any]] = []
+        findings: list[Finding] = []
+        for identifier, title, finding in look_at_everything(bench, _progress):
+            findings.append(finding)
+            told.append({"id": identifier, "title": title, **asdict(finding)})
+            if not as_data:
+                _show(title, finding)
+    _progress("")
+    well = all_well(findings)
+    if as_data:
+        click.echo(json.dumps({"ready": well, "looks": told}, indent=2, ensure_ascii=False))
+    else:
+        click.echo("\nReady." if well else "\nNot ready: see what is WRONG above.")
+    sys.exit(0 if well else NOT_READY)
+
+
+def _progress(title: str) -> None:
+    """The look that is under way, where a person watches; the next line goes over it."""
+    if sys.stderr.isatty():
+        click.echo(f"\r\x1b[K{f'  ...     {title}' if title else ''}", nl=False, err=True)
+
+
+def _show(title: str, finding: Finding) -> None:
+    _progress("")
+    mark, colour = _MARKS.get(finding.state, ("-", "white"))
+    click.echo(f"  {click.style(f'{mark:6s}', fg=colour)}  {title}: {finding.found}")
+    if finding.state != "well" and finding.state != "skipped":
+        click.echo(f"          wanted: {finding.wanted}")
+    if finding.to_do:
+        click.echo(f"          to do: {finding.to_do}")
+
+
+COMMANDS = (check,)

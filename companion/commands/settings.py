@@ -1,0 +1,152 @@
+"""The settings file: what it says, and where the options of a command take their defaults from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from companion.errors import FileProblem
+from companion.record.place import record_path
+from companion.settings.describing import as_json, commented_file, explain
+from companion.settings.model import Settings
+from companion.settings.reading import SettingsRead, find_settings, settings_path, with_options
+
+_SETTING_OF = {
+    "job_file": "job_file",
+    "vehicle_file": "vehicle_file",
+    "mount_file": "mount_file",
+    "bay_file": "bay_file",
+    "technician": "technician",
+    "record": "record",
+    "days": "keep_sound_days",
+    "ears": "ears",
+    "model": "vosk_model",
+    "microphone": "microphone",
+    "pedal": "pedal_key",
+    "voice": "voice",
+    "loudspeaker": "loudspeaker",
+    "host": "display_host",
+    "port": "display_port",
+}
+"""Which setting gives an option (by the name of its parameter) its default."""
+
+
+_OPTION = "settings_file"
+
+
+def take_defaults_from_settings(command: click.Command) -> None:
+    """Give the command, and those below it, `--settings`, where a setting has a use for it."""
+    if isinstance(command, click.Group):
+        for below in command.commands.values():
+            take_defaults_from_settings(below)
+    elif any(_setting_of(command)) and _OPTION not in {o.name for o in command.params}:
+        command.params.append(settings_option())
+
+
+def settings_option() -> click.Option:
+    """`--settings`: read before the other options, whose defaults come from the file."""
+    return click.Option(
+        ["--settings", _OPTION],
+        type=click.Path(path_type=Path),
+        help="The settings file. Default: in your configuration folder, if there is one.",
+        is_eager=True,
+        expose_value=False,
+        callback=_read,
+    )
+
+
+def settings_now() -> Settings:
+    """The settings of the running command: the file's, and over them its own options'.
+
+    A voice into a sound file is no setting, so there the file's voice stays.
+    """
+    return settings_read_now().settings
+
+
+def settings_read_now() -> SettingsRead:
+    """`settings_now` with the file that they came from."""
+    context = click.get_current_context()
+    read = context.obj if isinstance(context.obj, SettingsRead) else find_settings()
+    given = {
+        setting: context.params[name]
+        for name, setting in _setting_of(context.command)
+        if name in context.params and context.params[name] != "file"
+    }
+    return replace(read, settings=with_options(read.settings, given))
+
+
+def _read(context: click.Context, option: click.Parameter, file: Path | None) -> None:
+    if context.resilient_parsing:
+        return
+    read = context.obj = find_settings(file)
+    given = read.given()
+    context.default_map = {
+        name: given[setting] for name, setting in _setting_of(context.command) if setting in given
+    }
+
+
+def _setting_of(command: click.Command) -> Iterator[tuple[str, str]]:
+    """The command's options that mean a setting, each with the setting's name."""
+    for option in command.params:
+        setting = _SETTING_OF.get(option.name or "")
+        if setting is None or not isinstance(option, click.Option):
+            continue
+        # Elsewhere these mean something else: a rehearsal's record, ears to try out.
+        if setting == "record" and option.default is not record_path:
+            continue
+        if setting == "ears" and "typed" not in getattr(option.type, "choices", ()):
+            continue
+        yield str(option.name), setting
+
+
+@click.command()
+@click.option("--explain", "action", flag_value="explain", help="Every setting and its value now.")
+@click.option("--init", "action", flag_value="init", help="Write a file to start from.")
+@click.option("--json", "as_data", is_flag=True, help="With --explain: as JSON.")
+@click.option(
+    "--settings",
+    "settings_file",
+    type=click.Path(path_type=Path),
+    help="The settings file. Default: in your configuration folder, if there is one.",
+)
+def settings(action: str | None, as_data: bool, settings_file: Path | None) -> None:
+    """Say what is set and where that came from, or write a commented settings file.
+
+    \b
+    Example: companion settings --explain
+    Example: companion settings --init
+    """
+    if action == "init":
+        file = settings_file or settings_path()
+        _write_new(file)
+        click.echo(f"Written: {file}\nNothing is set in it yet. See: companion settings --explain")
+        return
+    read = find_settings(settings_file)
+    if as_data:
+        click.echo(json.dumps(as_json(read), indent=2, ensure_ascii=False))
+        return
+    click.echo(f"Settings file: {read.file or f'none (it would be {settings_path()})'}\n")
+    click.echo(explain(read))
+
+
+def _write_new(file: Path) -> None:
+    try:
+        file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with file.open("x", encoding="utf-8") as target:
+            target.write(commented_file())
+    except FileExistsError as error:
+        raise FileProblem(
+            f"{file}: stands there already and is not written over; wanted: another --settings"
+        ) from error
+    except OSError as error:
+        raise FileProblem(
+            f"{file}: cannot be written ({error.strerror}); wanted: a folder that can be"
+        ) from error
+
+
+COMMANDS = (settings,)
+__all__ = ["COMMANDS", "settings_now", "settings_read_now", "take_defaults_from_settings"]

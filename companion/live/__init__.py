@@ -1,0 +1,1 @@
+"""What keeps a live job going when devices, disk or recogniser fail."""

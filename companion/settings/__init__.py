@@ -1,0 +1,1 @@
+"""The box's settings: one file, checked, with defaults that work."""

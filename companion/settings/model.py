@@ -1,0 +1,105 @@
+"""Everything that a shop may set: each with its meaning, unit, range and a default that works."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, model_validator
+
+from companion.procedure.loader import JobPaths
+from companion.procedure.models import Float, Model
+from companion.record.place import record_path
+
+_SHIPPED = JobPaths()
+_Yes = Annotated[bool, Field(strict=True)]
+_Whole = Annotated[int, Field(strict=True)]
+_Name = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+def _setting(default: Any, meaning: str, unit: str = "", such_as: str = "", **limits: Any) -> Any:
+    extra: dict[str, Any] = {"unit": unit, "such_as": such_as}
+    return Field(default, description=meaning, json_schema_extra=extra, **limits)
+
+
+class Settings(Model):
+    """The settings of one box. A relative path in the file counts from the file's own folder."""
+
+    kind: Literal["settings"] = "settings"
+
+    job_file: Path = _setting(_SHIPPED.job, "the job: its stages and steps", such_as="my_job.yaml")
+    vehicle_file: Path = _setting(
+        _SHIPPED.vehicle, "the vehicle maker's figures", such_as="my_vehicle.yaml"
+    )
+    mount_file: Path = _setting(
+        _SHIPPED.mount, "the radar's mount and screws", such_as="my_mount.yaml"
+    )
+    bay_file: Path = _setting(_SHIPPED.bay, "the bay and its stand", such_as="my_bay.yaml")
+    technician: str = _setting("", "who does the jobs, for the record", max_length=200)
+
+    record: Path = Field(
+        default_factory=record_path,
+        description="the record of all jobs; recorded voices lie beside it",
+        json_schema_extra={"unit": "", "such_as": ""},
+    )
+    keep_sound: _Yes = _setting(
+        True, "keep the sound of answers where the technician agrees; false: never"
+    )
+    keep_sound_days: _Whole = _setting(
+        365, "how long recorded voices are kept; their words stay", "days", ge=1, le=3650
+    )
+
+    ears: Literal["typed", "own", "sphinx", "vosk"] = _setting(
+        "typed", "what hears the answers; typed: the keyboard alone"
+    )
+    vosk_model: Path | None = _setting(
+        None, "folder of the Vosk model, for 'ears: vosk'", such_as="ears"
+    )
+    microphone: _Name | None = _setting(
+        None, "the microphone by its name or a part of it; not set: the system's own", such_as="USB"
+    )
+    deaf_after_speaking_s: Float = _setting(
+        0.5, "how long nothing is heard after the companion spoke", "s", ge=0, le=3
+    )
+    pedal_key: str = _setting(
+        "",
+        "the pedal's key as the kernel names it, such as KEY_F13 or BTN_0; empty: no pedal",
+        such_as="KEY_F13",
+        pattern=r"^((KEY|BTN)_[A-Z0-9_]{1,40})?$",
+    )
+
+    voice: Literal["silent", "speaker"] = _setting(
+        "silent", "whether prompts are spoken; silent: they are only shown"
+    )
+    loudspeaker: _Name | None = _setting(
+        None,
+        "the loudspeaker by its name or a part of it; not set: the system's own",
+        such_as="USB",
+    )
+    voice_speed_wpm: _Whole = _setting(
+        160, "how fast the voice speaks", "words a minute", ge=80, le=300
+    )
+    loudness_in_quiet_db: Float = _setting(
+        -8.0, "how loud the voice is in a quiet room, below its full level", "dB", ge=-40, le=0
+    )
+    loudness_limit_db: Float = _setting(
+        0.0, "how loud it may become in noise or by 'louder'", "dB", ge=-40, le=0
+    )
+    loudness_follows_noise: _Yes = _setting(True, "whether the voice is louder where it is loud")
+    earcons: _Yes = _setting(True, "short quiet tones for: listening, heard, not understood")
+
+    display_host: _Name = _setting(
+        "127.0.0.1", "address that the display listens on; any but this opens it to the network"
+    )
+    display_port: _Whole = _setting(8170, "port that the display listens on", ge=1, le=65535)
+
+    @model_validator(mode="after")
+    def _limit_above_quiet(self) -> Settings:
+        if self.loudness_limit_db < self.loudness_in_quiet_db:
+            raise ValueError("loudness_limit_db must not be below loudness_in_quiet_db")
+        return self
+
+    @property
+    def job_paths(self) -> JobPaths:
+        """The four files of the job."""
+        return JobPaths(self.job_file, self.vehicle_file, self.mount_file, self.bay_file)

@@ -1,0 +1,77 @@
+"""Finds and reads the settings file, and remembers where each value came from."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from companion.errors import FileProblem
+from companion.procedure.loader import read_text
+from companion.procedure.yaml_text import field_lines, parse
+from companion.settings.model import Settings
+
+
+def settings_path() -> Path:
+    """Where the settings file stands when nobody says otherwise (the XDG configuration folder)."""
+    configuration = os.environ.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
+    return Path(configuration) / "bay-companion" / "settings.yaml"
+
+
+@dataclass(frozen=True)
+class SettingsRead:
+    """The settings with the file that they were read from (None: the defaults) and its lines."""
+
+    settings: Settings = field(default_factory=Settings)
+    file: Path | None = None
+    lines: Mapping[str, int] = field(default_factory=dict)
+
+    def given(self) -> dict[str, Any]:
+        """What the file sets, by field."""
+        return {name: getattr(self.settings, name) for name in self.lines}
+
+    def origin(self, name: str) -> str:
+        """Where the field's value came from, in words."""
+        if name in self.lines:
+            return f"{self.file} line {self.lines[name]}"
+        return "default"
+
+
+def find_settings(asked: Path | None = None) -> SettingsRead:
+    """The settings of the file asked for, else of the usual place if there is one, else defaults.
+
+    Raises FileProblem naming file, line, field, what was found and what is wanted.
+    """
+    if asked is not None:
+        return read_settings(asked)
+    usual = settings_path()
+    return read_settings(usual) if usual.exists() else SettingsRead()
+
+
+def read_settings(file: Path) -> SettingsRead:
+    """The settings of one file; raises FileProblem as `find_settings` does."""
+    text = read_text(file)
+    settings = parse(text, str(file), Settings)
+    lines = {
+        str(path[0]): line for path, line in field_lines(text, str(file)).items() if len(path) == 1
+    }
+    lines.pop("kind", None)
+    placed = {
+        name: (file.parent / value.expanduser()).absolute()
+        for name in lines
+        if isinstance(value := getattr(settings, name), Path)
+    }
+    return SettingsRead(settings.model_copy(update=placed), file, lines)
+
+
+def with_options(settings: Settings, options: Mapping[str, Any]) -> Settings:
+    """The settings where options of the command line, by field, take their place.
+
+    Raises FileProblem where an option's value is none that the settings may have.
+    """
+    try:
+        return Settings.model_validate({**settings.model_dump(), **options})
+    except ValueError as error:
+        raise FileProblem(f"settings and options together: {error}") from error

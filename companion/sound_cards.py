@@ -1,0 +1,46 @@
+"""PortAudio for everybody in this program: loaded once, started again when devices changed.
+
+PortAudio lists the devices when it starts and never again, so a microphone that was unplugged and
+plugged in stays unknown to it. Starting it again ends every open stream; `generation` tells an
+owner of one that this has happened.
+"""
+
+from __future__ import annotations
+
+import threading
+from typing import Any
+
+from companion.errors import CompanionError
+
+_lock = threading.Lock()
+_generation = 0
+
+
+class NoPortAudio(CompanionError):
+    """The library that speaks to sound cards is not installed."""
+
+
+def portaudio() -> Any:
+    """The sounddevice module. Raises NoPortAudio where PortAudio is not installed."""
+    try:
+        # Importing it starts PortAudio, which fails where its library is not installed.
+        import sounddevice
+    except OSError as error:
+        raise NoPortAudio(f"PortAudio is not installed ({error})") from error
+    return sounddevice
+
+
+def generation() -> int:
+    """How often PortAudio was started again; streams of an earlier generation are dead."""
+    return _generation
+
+
+def start_again() -> None:
+    """Look at the devices anew; every open stream of this program ends."""
+    global _generation
+    library = portaudio()
+    with _lock:
+        # The library offers no other way to have the devices listed anew.
+        library._terminate()
+        library._initialize()
+        _generation += 1
