@@ -5,20 +5,65 @@ from __future__ import annotations
 import click
 
 from companion import __version__
-from companion.commands import (
-    checking,
-    displays,
-    hearing,
-    jobs,
-    records,
-    reviews,
-    settings,
-    signing,
-)
-from companion.commands.grouping import EXIT_CODES, Group
+from companion.commands.grouping import EXIT_CODES, Group, OnDemand
+
+COMMANDS = {
+    "jobs": {
+        "start": "Begin a job and go through it to its result.",
+        "resume": "Go on with a job that was broken off (by default the last one), from where it "
+        "was.",
+        "rehearse": "A whole job in a simulated bay with a simulated technician.",
+        "files": "Check the job, vehicle, mount and bay files, and show the job's stages.",
+    },
+    "hearing": {
+        "phrases": "Show what may be said at a step of the job.",
+        "hear": "Hear a WAV or FLAC file as the answer to a step, and say what it means.",
+        "fetch-ears": "Get a Vosk model (by default the small English one), check its SHA-256 and "
+        "unpack it.",
+    },
+    "records": {
+        "sessions": "List the jobs in the record, the earliest first, one a line.",
+        "verify": "Check that nothing in the record was changed, left out or lost.",
+        "seal": "Seal the record: one hash over all its jobs, to be kept where the record is not.",
+        "backup": "Copy the record to a new file TARGET, and its clips beside it; a job may go on "
+        "meanwhile.",
+        "restore": "Put a backup COPY back as the record, after verifying it; a record is never "
+        "overwritten.",
+        "export": "Write the events of a job as JSON lines, CSV or Parquet, or its readings.",
+    },
+    "signing": {
+        "sign": "Sign off a job that is over (by default the last one), with your name and PIN.",
+        "correct": "Add a supervisor's correction to a job that is over; the event itself stays as "
+        "it is.",
+        "people": "Who may sign off with a PIN.",
+        "keys": "Keys for signing sign-offs, for whoever needs more than a PIN.",
+        "clips": "The recorded voices.",
+    },
+    "reviews": {
+        "review": "Read the record afterwards: list, search, show, report, explain, export, serve.",
+    },
+    "reports": {
+        "report": "Write the report of a job (by default the last one) as one HTML file.",
+        "explain": "Show where a RESULT of a job (by default the last one) came from.",
+    },
+    "displays": {
+        "display": "Show the running job on a screen in the bay.",
+    },
+    "checking": {"check": "Look at everything that a job needs: found, wanted, what to do."},
+    "settings": {
+        "settings": "Say what is set and where that came from, or write a commented settings file."
+    },
+}
 
 
-@click.group(cls=Group, epilog=EXIT_CODES)
+def with_settings(command: click.Command) -> None:
+    """Options of a command that was loaded take their defaults from the settings."""
+    from companion.commands.settings import take_defaults_from_settings
+
+    take_defaults_from_settings(command)
+
+
+@click.group(cls=Group, epilog=EXIT_CODES, commands=OnDemand(COMMANDS, with_settings))
 @click.version_option(__version__, prog_name="companion")
 def main() -> None:
     """Takes one technician through the static calibration of a car's forward radar, by voice.
@@ -33,17 +78,3 @@ def main() -> None:
       companion start --technician "A. Example"
       companion report
     """
-
-
-for _command in (
-    *jobs.COMMANDS,
-    *hearing.COMMANDS,
-    *records.COMMANDS,
-    *signing.COMMANDS,
-    *reviews.COMMANDS,
-    *displays.COMMANDS,
-    *checking.COMMANDS,
-    *settings.COMMANDS,
-):
-    main.add_command(_command)
-settings.take_defaults_from_settings(main)

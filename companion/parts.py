@@ -29,6 +29,7 @@ from companion.live.hearing_watch import HearingWatch
 from companion.procedure.check import Vocabulary
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob, load_job
+from companion.record.place import record_path as record_path
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
@@ -53,12 +54,6 @@ def vocabulary() -> Vocabulary:
 def load(paths: JobPaths) -> LoadedJob:
     """The checked job of these files."""
     return load_job(paths, vocabulary())
-
-
-def record_path() -> Path:
-    """Where the record stands when nobody says otherwise (the XDG data folder)."""
-    data = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    return Path(data) / "bay-companion" / "record.sqlite"
 
 
 DEAF_S = 0.5

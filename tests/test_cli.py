@@ -19,15 +19,19 @@ import pytest
 from click.testing import CliRunner, Result
 
 from companion.cli import main
+from companion.commands.grouping import OnDemand
 from companion.procedure.loader import JobPaths
 from companion.record import open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
 
 GROUPS = {name: it for name, it in main.commands.items() if isinstance(it, click.Group)}
-COMMANDS = main.commands | {
-    f"{group} {name}": command
-    for group, it in GROUPS.items()
-    for name, command in it.commands.items()
+COMMANDS = {
+    **main.commands,
+    **{
+        f"{group} {name}": command
+        for group, it in GROUPS.items()
+        for name, command in it.commands.items()
+    },
 }
 ALSO_AT_THE_TOP = {"review report", "review explain", "review export"}
 FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", "done", "done", "done")
@@ -83,6 +87,36 @@ def test_the_help_teaches_with_examples_and_tells_every_exit_code() -> None:
     assert "companion rehearse --seed 1" in shown.output
     assert "companion start --technician" in shown.output
     assert all(re.search(rf"^\s+{code}  ", shown.output, re.MULTILINE) for code in range(9))
+
+
+@pytest.mark.parametrize("group", [main, COMMANDS["review"]])
+def test_a_list_of_commands_tells_what_each_says_of_itself(group: click.Group) -> None:
+    told = group.commands
+    assert isinstance(told, OnDemand)
+    assert told.first_sentences == {
+        name: command.get_short_help_str(limit=200) for name, command in told.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("arguments", "not_needed"),
+    [
+        (["--help"], {"companion.parts", "companion.record", "numpy", "pydantic", "starlette"}),
+        (["verify", "--help"], {"companion.parts", "soundfile", "starlette", "jinja2"}),
+        (["report", "--help"], {"companion.parts", "soundfile", "starlette"}),
+        (["display", "--help"], {"companion.parts", "soundfile", "starlette", "rich"}),
+        (["start", "--help"], {"starlette"}),
+    ],
+)
+def test_a_command_loads_only_what_it_needs(arguments: list[str], not_needed: set[str]) -> None:
+    code = (
+        "import sys; from companion.cli import main; "
+        "main(sys.argv[1:], standalone_mode=False); print(*sys.modules, file=sys.stderr)"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", code, *arguments], capture_output=True, text=True, check=True
+    )
+    assert not_needed.isdisjoint(ended.stderr.split())
 
 
 @pytest.mark.parametrize("command", COMMANDS)

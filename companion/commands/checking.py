@@ -15,8 +15,9 @@ from companion.checking.bench import Bench
 from companion.checking.devices import device_lines
 from companion.checking.everything import all_well, look_at_everything
 from companion.checking.finding import Finding
-from companion.commands.options import job_files, record_option
+from companion.commands.options import job_files
 from companion.commands.settings import settings_read_now
+from companion.commands.shared import record_option
 from companion.parts import RECOGNISERS
 
 NOT_READY = 1

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.options import record_option
+from companion.commands.shared import record_option
 from companion.errors import CompanionError
 
 
@@ -37,7 +37,6 @@ def serve(record: Path, host: str, port: int) -> None:
     \b
     Example: companion display serve --port 8170
     """
-    # Loaded here alone: a web server is of no use to a job that starts.
     from companion.display.server import make_server
 
     server = make_server(record, host, port)

@@ -1,8 +1,10 @@
-"""Groups of commands that show the project's own errors plainly and tell the exit codes."""
+"""Groups of commands: loaded when asked for, plain about errors, and telling the exit codes."""
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Iterator, Mapping, MutableMapping
+from importlib import import_module
 from typing import Any
 
 import click
@@ -23,6 +25,46 @@ Exit codes:
 """
 
 
+class OnDemand(MutableMapping[str, click.Command]):
+    """The commands of a group by their names; a command's module is loaded with its first use.
+
+    `modules`: for each module of `companion.commands` the commands to be taken from its `COMMANDS`,
+    by name, with the first sentence of each one's help. So the program starts with what one command
+    needs, not with what all of them need. `prepare` is called with each that was loaded.
+    """
+
+    def __init__(
+        self,
+        modules: Mapping[str, Mapping[str, str]],
+        prepare: Callable[[click.Command], None] = lambda command: None,
+    ) -> None:
+        self._prepare = prepare
+        self._module_of = {name: module for module, told in modules.items() for name in told}
+        self._loaded: dict[str, click.Command] = {}
+        self.first_sentences = {name: it for told in modules.values() for name, it in told.items()}
+
+    def __getitem__(self, name: str) -> click.Command:
+        if name not in self._loaded:
+            module = import_module(f"companion.commands.{self._module_of[name]}")
+            self[name] = next(command for command in module.COMMANDS if command.name == name)
+            self._prepare(self._loaded[name])
+        return self._loaded[name]
+
+    def __setitem__(self, name: str, command: click.Command) -> None:
+        command.epilog = command.epilog or EXIT_CODES
+        self._loaded[name] = command
+
+    def __delitem__(self, name: str) -> None:
+        self._module_of.pop(name, None)
+        del self._loaded[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter({**self._module_of, **self._loaded})
+
+    def __len__(self) -> int:
+        return len({**self._module_of, **self._loaded})
+
+
 class Group(click.Group):
     """Shows the project's own errors as they are, without a traceback, and exits by their code.
 
@@ -32,6 +74,21 @@ class Group(click.Group):
     def add_command(self, cmd: click.Command, name: str | None = None) -> None:
         cmd.epilog = cmd.epilog or EXIT_CODES
         super().add_command(cmd, name)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, for which none of them has to be loaded."""
+        if not isinstance(self.commands, OnDemand):
+            super().format_commands(ctx, formatter)
+            return
+        sentences = self.commands.first_sentences
+        names = self.list_commands(ctx)
+        width = formatter.width - 6 - max(map(len, names))
+        listed = [
+            (name, click.Command(name, help=sentences[name]).get_short_help_str(width))
+            for name in names
+        ]
+        with formatter.section("Commands"):
+            formatter.write_dl(listed)
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

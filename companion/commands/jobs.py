@@ -19,12 +19,11 @@ from companion.commands.options import (
     ears_and_voice,
     job_files,
     paths_of,
-    record_option,
     room_options,
     without_paths,
 )
 from companion.commands.settings import settings_now
-from companion.commands.shared import about, own_record
+from companion.commands.shared import about, own_record, record_option
 from companion.dialogue.foreseeing import hopeless
 from companion.dialogue.machine import begin
 from companion.dialogue.state import State

@@ -12,8 +12,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from companion.commands.options import record_option
-from companion.commands.shared import session_id
+from companion.commands.shared import record_option, session_id
 from companion.record.database import open_for_reading
 from companion.review.archive import Archive, open_archive, session_events
 from companion.review.digest import Digest

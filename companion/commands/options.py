@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice, record_path
+from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
 from companion.procedure.loader import JobPaths
 
 Command = Callable[..., Any]
@@ -31,16 +31,6 @@ def job_files(command: Command) -> Command:
             help=f"YAML file of {what}. Default: the shipped example.",
         )(command)
     return command
-
-
-def record_option(command: Command) -> Command:
-    """Which record."""
-    return click.option(
-        "--record",
-        type=click.Path(path_type=Path),
-        default=record_path,
-        help="The record (SQLite). Default: in your data folder.",
-    )(command)
 
 
 def ears_and_voice(command: Command) -> Command:

@@ -10,8 +10,7 @@ from typing import TextIO
 
 import click
 
-from companion.commands.options import record_option
-from companion.commands.shared import own_record, session_id
+from companion.commands.shared import own_record, record_option, session_id
 from companion.errors import CompanionError, RecordError
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back

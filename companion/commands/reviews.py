@@ -1,84 +1,39 @@
-"""Reading a job afterwards."""
+"""Reading the record afterwards: the group of commands for it."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from companion.commands import looking
-from companion.commands.grouping import Group
-from companion.commands.options import record_option
-from companion.commands.records import export
-from companion.commands.serving import serve_pages
-from companion.commands.shared import session_id
-from companion.record.database import open_for_reading
-from companion.review.explain import explain as explained
-from companion.review.report import write_report
+from companion.commands.grouping import Group, OnDemand
+
+_COMMANDS = {
+    "looking": {
+        "list": "List jobs, the newest first: all of them, or those that fit.",
+        "search": "Find what was said, heard or noted, the newest job first.",
+        "show": "Show one job (by default the last) line by line: said, heard, kept, worked out.",
+    },
+    "reports": {
+        "report": "Write the report of a job (by default the last one) as one HTML file.",
+        "explain": "Show where a RESULT of a job (by default the last one) came from.",
+    },
+    "records": {
+        "export": "Write the events of a job as JSON lines, CSV or Parquet, or its readings.",
+    },
+    "serving": {
+        "serve": "Show the record in a browser on this machine: list, search, compare, statistics.",
+    },
+}
 
 
-@click.command()
-@click.argument("session", required=False)
-@record_option
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Where to write it. Default: report-SESSION.html.",
-)
-def report(session: str | None, record: Path, out: Path | None) -> None:
-    """Write the report of a job (by default the last one) as one HTML file.
-
-    \b
-    Example: companion report --out job.html
-    """
-    _report(session, record, out)
-
-
-@click.command()
-@click.argument("result")
-@click.argument("session", required=False)
-@record_option
-def explain(result: str, session: str | None, record: Path) -> None:
-    """Show where a RESULT of a job (by default the last one) came from.
-
-    RESULT is the id of a result, a reading or a step. Shown are its value and doubt, the formula
-    and its source, every input and where that came from, and what the doubt is made of.
-
-    \b
-    Example: companion explain aim_yaw_deg
-    Example: companion explain aim_decision
-    """
-    _explain(result, session, record)
-
-
-def _report(session: str | None, record: Path, out: Path | None) -> None:
-    """The report of one job as one HTML file."""
-    with open_for_reading(record) as database:
-        chosen = session_id(database, session, record)
-    target = out or Path(f"report-{chosen}.html")
-    write_report(record, chosen, target)
-    click.echo(f"Report: {target}")
-
-
-def _explain(result: str, session: str | None, record: Path) -> None:
-    """Where one result, reading or step of a job came from."""
-    with open_for_reading(record) as database:
-        for line in explained(database.events(session_id(database, session, record)), result):
-            click.echo(line)
-
-
-@click.group(cls=Group)
+@click.group(cls=Group, commands=OnDemand(_COMMANDS))
 def review() -> None:
     """Read the record afterwards: list, search, show, report, explain, export, serve.
 
-    
+    \b
     Example: companion review list
     Example: companion review search "left arm"
     Example: companion review show
     """
 
 
-for _command in (*looking.COMMANDS, report, explain, export, serve_pages):
-    review.add_command(_command)
-
-COMMANDS = (review, report, explain)
+COMMANDS = (review,)

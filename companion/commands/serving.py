@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from companion.commands.options import record_option
+from companion.commands.shared import record_option
 from companion.errors import RecordError
 from companion.record import open_for_reading
 from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
@@ -43,3 +43,6 @@ def _tell(opened: Opened) -> None:
         click.echo(
             "Whoever has this address can read the record; the token ends with this program."
         )
+
+
+COMMANDS = (serve_pages,)

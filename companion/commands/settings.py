@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 
 from companion.errors import FileProblem
-from companion.parts import record_path
+from companion.record.place import record_path
 from companion.settings.describing import as_json, commented_file, explain
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead, find_settings, settings_path, with_options

@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
 
 from companion.errors import RecordError
-from companion.procedure.loader import LoadedJob
 from companion.record.database import Database, open_record
+from companion.record.place import record_path
+
+if TYPE_CHECKING:
+    from companion.procedure.loader import LoadedJob
+
+
+def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which record."""
+    return click.option(
+        "--record",
+        type=click.Path(path_type=Path),
+        default=record_path,
+        help="The record (SQLite). Default: in your data folder.",
+    )(command)
 
 
 @contextmanager

@@ -7,8 +7,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.options import record_option
-from companion.commands.shared import own_record, session_id
+from companion.commands.shared import own_record, record_option, session_id
 from companion.errors import RecordError
 from companion.record.afterwards import (
     AMENDED,

@@ -1,4 +1,4 @@
-"""Sets of aim readings: whether they agree, what they come to, and when they no longer count."""
+"""Sets of aim readings: whether they agree, what they come to, and when another is wanted."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from companion.dialogue.state import State
+from companion.dialogue import prompts
+from companion.dialogue.looping import halt
+from companion.dialogue.progress import mark_stale
+from companion.dialogue.state import AimRound, State
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import reading_name
 from companion.measure.bivariate import box_probability
@@ -91,3 +94,22 @@ def _weighted(terms: list[tuple[float, Measured]]) -> Measured:
 
 def covariance(pair: Pair) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     return covariance_matrix(pair) + LEAST_U_DEG**2 * np.eye(2)
+
+
+def aim_of(turn: Turn) -> AimRound:
+    """The round at hand; only asked for once `decide_aim` has begun it."""
+    assert turn.state.aim is not None  # noqa: S101  -- decide_aim sets it before anything else
+    return turn.state.aim
+
+
+def measure_again(turn: Turn, step: AimDecision, say: str) -> None:
+    """Another full set at the same position of the screws; it does not count as a round."""
+    aim = aim_of(turn)
+    if aim.repeats >= 2 * step.at_most_repeats:
+        turn.change(aim=replace(aim, repeats=0, sets=()))
+        mark_stale(turn, step.again.steps, step.again.then_stop)
+        halt(turn, step.id, prompts.UNSETTLED)
+        return
+    turn.change(aim=replace(aim, repeats=aim.repeats + 1))
+    turn.announce(say, "explain")
+    mark_stale(turn, step.again.steps, say)

@@ -4,19 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from companion.display.moment import AnswerState, Cautions, Condition, Moment
 from companion.display.pictures import draw
+from companion.pages import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
-_PAGES = Environment(
-    loader=FileSystemLoader(TEMPLATES),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
+_PAGES = page_templates(TEMPLATES)
 
 # One unit is a hundredth of the screen's height (on a 16 to 9 screen).
 SIZES = (30, 24, 19, 16, 14, 12, 11, 10, 9, 8, 7, 6, 5)

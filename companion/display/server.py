@@ -30,22 +30,13 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from companion.display import page
 from companion.display.moment import Instruction, Moment
 from companion.display.watching import LOOK_EVERY_S, Watching
+from companion.pages import security_headers
 
 BEAT_EVERY_S = 2.0
 SCREENS_AT_MOST = 16
-SECURITY_HEADERS = {
-    "content-security-policy": (
-        "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; "
-        "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    ),
-    "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
-    "referrer-policy": "no-referrer",
-    "cross-origin-opener-policy": "same-origin",
-    "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(), microphone=(), geolocation=()",
-    "cache-control": "no-store",
-}
+SECURITY_HEADERS = security_headers(
+    style_src="'self'", script_src="'self'", connect_src="'self'", img_src="data:"
+)
 
 
 class Screens:

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from companion.errors import MeasureError
-from companion.measure.conformity import can_ever_pass, decide, probability_inside
+from companion.measure.conformity import can_ever_pass, decide
 from companion.measure.doubt import Measured
 
 Quantity = Literal["turn", "sideways", "distance", "height"]
@@ -32,15 +32,11 @@ ORDER: tuple[Quantity, ...] = ("turn", "sideways", "distance", "height")
 
 @dataclass(frozen=True)
 class StandGeometry:
-    """The foot about which the stand is turned, from its centre, and how surely that is known.
-
-    `push_turns_u_deg`: how much a push turns the stand by accident.
-    """
+    """The foot about which the stand is turned, from its centre, and how surely that is known."""
 
     foot_ahead_mm: float = 0.0
     foot_left_mm: float = 0.0
     foot_u_mm: float = 300.0
-    push_turns_u_deg: float = 0.02
 
 
 @dataclass(frozen=True)
@@ -121,15 +117,6 @@ def stand_moves(
             shift_ahead_mm, shift_left_mm = centre_shift_mm(-value, geometry)
             shift_u_mm = abs(math.radians(value)) * geometry.foot_u_mm
     return tuple(moves)
-
-
-def still_inside_after_pushes(
-    turn: Measured, half_width_deg: float, pushes: int, geometry: StandGeometry | None = None
-) -> float:
-    """Probability that the turn is still inside after so many pushes of the stand."""
-    geometry = geometry or StandGeometry()
-    u = math.hypot(turn.u, geometry.push_turns_u_deg * math.sqrt(pushes))
-    return probability_inside(turn.value, u, -half_width_deg, half_width_deg)
 
 
 def stale_after(moves: Sequence[StandMove]) -> tuple[Quantity, ...]:

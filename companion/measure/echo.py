@@ -15,12 +15,6 @@ import numpy as np
 
 from companion.errors import MeasureError
 from companion.measure.doubt import Measured, propagate
-from companion.measure.fitting import (
-    Outlier,
-    chi_square_upper_tail,
-    least_squares,
-    worst_outlier,
-)
 
 _TWO_WAY_DB = 24.0
 # Flatter than this (dB per square degree) the beam would be wider than 150 degrees: no peak.
@@ -117,48 +111,6 @@ def fit_echo(leans_deg: Sequence[float], echoes_db: Sequence[float]) -> EchoFit:
         residuals_db=tuple(float(item) for item in residuals),
         residual_sd_db=spread,
     )
-
-
-def misread_echo(
-    leans_deg: Sequence[float], echoes_db: Sequence[float], beam_width_deg: float, u_echo_db: float
-) -> Outlier:
-    """The level that fits the other levels worst, the beam's width being known.
-
-    Taking out the known bend leaves a straight line, so four leans suffice; each level carries
-    `u_echo_db`. `excess` is in dB. Raises MeasureError for fewer than four.
-    """
-    design, straight = _straightened(leans_deg, echoes_db, beam_width_deg)
-    return worst_outlier(design, straight, u_echo_db)
-
-
-def chance_of_misfit(
-    leans_deg: Sequence[float], echoes_db: Sequence[float], beam_width_deg: float, u_echo_db: float
-) -> float:
-    """Probability that levels of this radar's beam misfit at least so much by chance.
-
-    Chi-square of three or more levels about the parabola of the known width.
-    """
-    design, straight = _straightened(leans_deg, echoes_db, beam_width_deg)
-    fit = least_squares(design, straight)
-    if fit.degrees_of_freedom == 0:
-        raise MeasureError("found two leans; wanted are three or more to judge their fit")
-    return chi_square_upper_tail(fit.chi_square(u_echo_db), fit.degrees_of_freedom)
-
-
-def _straightened(
-    leans_deg: Sequence[float], echoes_db: Sequence[float], beam_width_deg: float
-) -> tuple[list[list[float]], list[float]]:
-    """Levels with the known bend taken out, and the straight line's design matrix."""
-    if not beam_width_deg > 0.0 or len(leans_deg) != len(echoes_db):
-        raise MeasureError(
-            f"found a beam {beam_width_deg} degrees wide, {len(leans_deg)} leans and "
-            f"{len(echoes_db)} echo levels; wanted are a width above 0 and as many of each"
-        )
-    straight = [
-        level + _TWO_WAY_DB * (lean / beam_width_deg) ** 2
-        for lean, level in zip(leans_deg, echoes_db, strict=True)
-    ]
-    return [[1.0, lean] for lean in leans_deg], straight
 
 
 def fit_echo_measured(leans: Sequence[Measured], echoes: Sequence[Measured]) -> dict[str, Measured]:

@@ -111,21 +111,3 @@ def worst_outlier(design: ArrayLike, readings: Sequence[float], u_reading: float
         foretold = float(row @ np.array(fit.unit_covariance) @ row)
         found.append(Outlier(index, excess, excess / (u_reading * math.sqrt(1.0 + foretold))))
     return max(found, key=lambda item: abs(item.excess_in_u))
-
-
-def chi_square_upper_tail(chi_square: float, degrees_of_freedom: int) -> float:
-    """Probability of a chi-square at least this large by chance."""
-    if not (chi_square >= 0.0 and degrees_of_freedom >= 1):
-        raise MeasureError(
-            f"chi-square: found {chi_square} with {degrees_of_freedom} degrees of freedom; wanted "
-            "are 0 or more, and 1 or more"
-        )
-    half = chi_square / 2.0
-    # Upper gamma function of a whole or half order, built up by its recurrence.
-    order = 0.5 if degrees_of_freedom % 2 else 1.0
-    tail = math.erfc(math.sqrt(half)) if order == 0.5 else math.exp(-half)
-    while order < degrees_of_freedom / 2.0 - 0.25:
-        if half > 0.0:
-            tail += math.exp(order * math.log(half) - half - math.lgamma(order + 1.0))
-        order += 1.0
-    return tail

@@ -55,29 +55,18 @@ def steps_for(mount: Mount, turns: Sequence[Fraction]) -> tuple[ScrewStep, ...]:
     )
 
 
-def tip_travel(
-    screw: Screw, approach: Direction, head_moves: Sequence[Fraction], *, settled: bool
-) -> tuple[float, float]:
-    """Mean and standard uncertainty of the tip's net turns when the head makes these moves.
-
-    On each reversal the head takes up the play before the tip follows. The play may be anything
-    up to the backlash. `settled`: the screw was last turned in the approach direction; else the
-    play may lie at either end.
-    """
-    moves = np.array([[[float(move) for move in head_moves]]])
-    means, doubts = tip_travels((screw,), approach, moves, (settled,))
-    return float(means[0, 0]), float(doubts[0, 0])
-
-
 def tip_travels(
     screws: Sequence[Screw],
     approach: Direction,
     head_moves: NDArray[np.float64],
     settled: Sequence[bool],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """As `tip_travel`, for many stories at once: means and doubts, both stories x screws.
+    """Mean and standard uncertainty of the tips' net turns, both stories x screws.
 
-    `head_moves`: stories x screws x moves, each row filled up with zeros, which move nothing.
+    `head_moves`: stories x screws x moves, each row filled up with zeros, which move nothing. On
+    each reversal the head takes up the play before the tip follows. The play may be anything up to
+    the backlash. `settled`: the screw was last turned in the approach direction; else the play may
+    lie at either end.
     """
     backlash = np.array([screw.backlash_turns for screw in screws])
     half = backlash[:, None] * _PLAY_NODES / 2.0

@@ -10,9 +10,6 @@ import re
 import tempfile
 from pathlib import Path
 
-import numpy as np
-import soundfile
-
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
 
@@ -42,10 +39,7 @@ class ClipStore:
             raise RecordError(
                 f"a clip of {len(sound)} bytes is not 16-bit sound; want one whole sample or more"
             )
-        encoded = io.BytesIO()
-        samples = np.frombuffer(sound, dtype="<i2")
-        soundfile.write(encoded, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
-        content = encoded.getvalue()
+        content = _flac(sound)
         sha256 = sha256_hex(content)
         target = self.folder / f"{sha256}.flac"
         if not self._is_whole(target, sha256):
@@ -101,6 +95,17 @@ class ClipStore:
                 f"{target}: the clip cannot be written ({error.strerror}); "
                 "free some disk space or choose another folder"
             ) from error
+
+
+def _flac(sound: bytes) -> bytes:
+    # Most commands only look clips up, and do without the libraries for sound.
+    import numpy as np
+    import soundfile
+
+    encoded = io.BytesIO()
+    samples = np.frombuffer(sound, dtype="<i2")
+    soundfile.write(encoded, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
+    return encoded.getvalue()
 
 
 def sync_folder(folder: Path) -> None:

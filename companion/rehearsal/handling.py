@@ -23,6 +23,3 @@ class Handling:
     def amount(self, random: Random, wanted: float, slack: float) -> float:
         """What is really done when `wanted` is asked for."""
         return wanted * (1.0 + random.gauss(0.0, self.relative)) + random.gauss(0.0, slack)
-
-
-PERFECT_HANDS = Handling(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,7 +21,6 @@ class Hearing:
     right: int = 0
     refused: int = 0
     wrong: int = 0
-    wrong_accepted: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,23 +37,6 @@ class JobScore:
     slips_made: int
     slips_harmful: int
     slips: Mapping[SlipKind, int]
-    hearing: Hearing
-
-
-@dataclass(frozen=True, slots=True)
-class RunScore:
-    """Many jobs together; `mean_rounds` is over those that ended inside, 0 if none did."""
-
-    jobs: int
-    finished: int
-    said_inside: int
-    truly_inside: int
-    false_inside: int
-    jobs_with_harmful_slips: int
-    mean_rounds: float
-    most_rounds: int
-    worst_yaw_said_inside_deg: float
-    worst_elevation_said_inside_deg: float
     hearing: Hearing
 
 
@@ -86,29 +68,4 @@ def score_job(
         slips_harmful=sum(slip.harmful for slip in made),
         slips=Counter(slip.kind for slip in made),
         hearing=hearing or Hearing(),
-    )
-
-
-def score_run(jobs: Sequence[JobScore]) -> RunScore:
-    """The sums over all jobs."""
-    inside = [job for job in jobs if job.companion_said == "inside"]
-    return RunScore(
-        jobs=len(jobs),
-        finished=sum(job.finished for job in jobs),
-        said_inside=len(inside),
-        truly_inside=sum(job.truly_inside for job in jobs),
-        false_inside=sum(job.false_inside for job in jobs),
-        jobs_with_harmful_slips=sum(job.slips_harmful > 0 for job in jobs),
-        mean_rounds=sum(job.rounds for job in inside) / len(inside) if inside else 0.0,
-        most_rounds=max((job.rounds for job in inside), default=0),
-        worst_yaw_said_inside_deg=max((abs(job.truth.aim_yaw_deg) for job in inside), default=0.0),
-        worst_elevation_said_inside_deg=max(
-            (abs(job.truth.aim_elevation_deg) for job in inside), default=0.0
-        ),
-        hearing=Hearing(
-            right=sum(job.hearing.right for job in jobs),
-            refused=sum(job.hearing.refused for job in jobs),
-            wrong=sum(job.hearing.wrong for job in jobs),
-            wrong_accepted=sum(job.hearing.wrong_accepted for job in jobs),
-        ),
     )

@@ -27,7 +27,6 @@ SlipKind = ReadingSlip | ActingSlip | TalkingSlip | ConfirmingSlip
 READING_SLIPS: tuple[ReadingSlip, ...] = get_args(ReadingSlip)
 ACTING_SLIPS: tuple[ActingSlip, ...] = get_args(ActingSlip)
 TALKING_SLIPS: tuple[TalkingSlip, ...] = get_args(TalkingSlip)
-CONFIRMING_SLIPS: tuple[ConfirmingSlip, ...] = get_args(ConfirmingSlip)
 
 
 @dataclass(frozen=True, slots=True)

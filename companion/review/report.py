@@ -16,6 +16,7 @@ import jinja2
 from markupsafe import Markup
 
 from companion.errors import RecordError
+from companion.pages import page_templates
 from companion.record import ClipStore, Finding, clips_folder, open_for_reading
 from companion.record.verify import verify_session
 from companion.review import tables, values, wording
@@ -173,13 +174,7 @@ def report_style() -> Markup:
 @lru_cache(maxsize=1)
 def report_environment() -> jinja2.Environment:
     """The templates of the report: everything that is put in is escaped."""
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates(TEMPLATES)
     environment.globals.update(
         amount=wording.amount,
         amount_with_doubt=wording.amount_with_doubt,

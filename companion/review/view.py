@@ -180,11 +180,6 @@ class SessionView:
         decision = self.latest_decision(name)
         return (decision.low, decision.high) if decision else (None, None)
 
-    def latest_output(self, name: str) -> Quantity | None:
-        """The last standing value of a named result."""
-        found = self.outputs_named(name)
-        return found[-1] if found else None
-
     def outputs_named(self, name: str) -> tuple[Quantity, ...]:
         """Every standing value of a named result, in order."""
         return tuple(

@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from companion.parts import record_path
 from companion.procedure.loader import JobPaths
 from companion.procedure.models import Float, Model
+from companion.record.place import record_path
 
 _SHIPPED = JobPaths()
 _Yes = Annotated[bool, Field(strict=True)]

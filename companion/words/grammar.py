@@ -165,12 +165,6 @@ class Grammar:
             )
         return _first_phrase(self._book.choices[choice_id])
 
-    def command_name(self, name: str) -> str:
-        """The command as it is offered: "carry on" for `carry_on`. Raises GrammarError."""
-        if name not in self._book.commands:
-            raise GrammarError(f"a command {name!r}: wanted one of {', '.join(COMMAND_NAMES)}")
-        return _first_phrase(self._book.commands[name])
-
     def _examples(self, expectation: Expectation) -> tuple[str, ...]:
         rules = [self._book.choices[choice] for choice in expectation.choices]
         if expectation.done:

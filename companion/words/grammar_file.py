@@ -39,11 +39,6 @@ class Rule:
     lines: tuple[Line, ...]
     where: str
 
-    @property
-    def has_value(self) -> bool:
-        """Whether something said by this rule has a value (a rule like "point" has none)."""
-        return any(line.value is not None for line in self.lines)
-
 
 def parse_grammar_file(text: str, file_name: str) -> tuple[Rule, ...]:
     """The rules of a file, in order.

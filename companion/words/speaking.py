@@ -49,14 +49,6 @@ def say_number(
     return amount if direction is None else f"{amount} {_direction(direction).spoken}"
 
 
-def say_amount(
-    value: Decimal | int | Fraction, unit: str | None = None, direction: str | None = None
-) -> str:
-    """As `say_number`, in the words of an instruction: "four millimetres to the left"."""
-    amount = say_number(value, unit)
-    return amount if direction is None else f"{amount} {_direction(direction).instructed}"
-
-
 def read_back(number: Number) -> str:
     """The heard number said back for a yes: digit by digit, so that a wrong digit stands out.
 

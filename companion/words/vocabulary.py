@@ -53,30 +53,27 @@ UNITS: Mapping[str, UnitWords] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class DirectionWords:
-    """How a direction is said in a reading and in an instruction, and what is accepted for it.
+    """How a direction is said, and what is accepted for it.
 
     Only single words are accepted: "to the left" would put the sound of "two" beside a number.
     """
 
     spoken: str
-    instructed: str
     heard: tuple[str, ...]
 
 
 DIRECTIONS: Mapping[str, DirectionWords] = MappingProxyType(
     {
-        "left": DirectionWords("left", "to the left", ("left",)),
-        "right": DirectionWords("right", "to the right", ("right",)),
-        "up": DirectionWords("up", "up", ("up",)),
-        "down": DirectionWords("down", "down", ("down",)),
-        "in": DirectionWords("in", "in", ("in", "inward")),
-        "out": DirectionWords("out", "out", ("out", "outward")),
-        "towards": DirectionWords("towards", "towards", ("towards", "toward")),
-        "away": DirectionWords("away", "away", ("away",)),
-        "clockwise": DirectionWords("clockwise", "clockwise", ("clockwise",)),
-        "anticlockwise": DirectionWords(
-            "anticlockwise", "anticlockwise", ("anticlockwise", "counterclockwise")
-        ),
+        "left": DirectionWords("left", ("left",)),
+        "right": DirectionWords("right", ("right",)),
+        "up": DirectionWords("up", ("up",)),
+        "down": DirectionWords("down", ("down",)),
+        "in": DirectionWords("in", ("in", "inward")),
+        "out": DirectionWords("out", ("out", "outward")),
+        "towards": DirectionWords("towards", ("towards", "toward")),
+        "away": DirectionWords("away", ("away",)),
+        "clockwise": DirectionWords("clockwise", ("clockwise",)),
+        "anticlockwise": DirectionWords("anticlockwise", ("anticlockwise", "counterclockwise")),
     }
 )
 

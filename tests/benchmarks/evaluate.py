@@ -16,16 +16,11 @@ from typing import Any, Literal
 
 from companion import parts
 from companion.dialogue.aiming import mount_of
-from companion.measure import (
-    Measured,
-    covariance_matrix,
-    evaluate,
-    explain_move,
-    learn,
-    measured,
-    plan_turns,
-    prior_response,
-)
+from companion.measure.doubt import Measured, covariance_matrix, measured
+from companion.measure.formulas import evaluate
+from companion.measure.response import learn, prior_response
+from companion.measure.screws import plan_turns
+from companion.measure.telling import explain_move
 from companion.procedure.job import Computation
 from companion.record import MemoryLog
 from companion.rehearsal.scenario import Scenario

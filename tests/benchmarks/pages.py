@@ -8,16 +8,12 @@ same machine; medians. The record is made as `many_sessions` says and indexed be
 from __future__ import annotations
 
 import argparse
-import contextlib
-import socket
 import tempfile
-import threading
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
 from companion.review.archive import open_archive
 from companion.review.listing import Filters, list_sessions
@@ -25,13 +21,11 @@ from companion.review.pages.server import page_server
 from companion.review.statistics.store import open_summaries
 from tests.benchmarks.common import Results, rounded
 from tests.benchmarks.many_sessions import make_record
+from tests.browsers import running_browser, serving_on_free_port
 
 NAME = "pages"
 WHAT = "the review's pages of many sessions in a real browser: milliseconds until loaded"
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 REPEATS = 7
-WAITED_S = 10.0
 TIMING = "const t = performance.getEntriesByType('navigation')[0]; t.loadEventEnd - t.startTime"
 
 
@@ -61,7 +55,8 @@ def run(options: argparse.Namespace) -> Results:
             "compare": f"/compare?session={first}&session={second}",
             "statistics": "/statistics",
         }
-        with _served(path) as address, _browser() as page:
+        with serving_on_free_port(page_server(path)) as address, running_browser() as browser:
+            page = browser.new_page()
             found = {
                 f"{what}_ms": rounded(median(_load_ms(page, address + where)))
                 for what, where in addresses.items()
@@ -75,24 +70,3 @@ def _load_ms(page: Page, address: str) -> list[float]:
         page.goto(address)
         times.append(float(page.evaluate(TIMING)))
     return times
-
-
-@contextlib.contextmanager
-def _browser() -> Iterator[Page]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser.new_page()
-        browser.close()
-
-
-@contextlib.contextmanager
-def _served(path: Path) -> Iterator[str]:
-    with socket.create_server(("127.0.0.1", 0)) as listening:
-        server = page_server(path)
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
-        thread.start()
-        try:
-            yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-        finally:
-            server.should_exit = True
-            thread.join(WAITED_S)

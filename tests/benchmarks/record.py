@@ -25,7 +25,7 @@ from companion.record import (
     verify,
 )
 from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.review import write_report
+from companion.review.report import write_report
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job

@@ -8,9 +8,11 @@ from fractions import Fraction
 from typing import Any
 
 from companion.dialogue.aiming import mount_of
-from companion.measure import Mount, Response, Story, told_apart_in_u
-from companion.measure.response import as_matrix
+from companion.measure.mount import Mount
+from companion.measure.response import Response, as_matrix
 from companion.measure.steps import steps_for
+from companion.measure.stories import Story
+from companion.measure.telling import told_apart_in_u
 from companion.rehearsal.acts import TurnScrew
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.slips import MadeSlip

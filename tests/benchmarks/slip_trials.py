@@ -18,18 +18,15 @@ from numpy.typing import NDArray
 
 from companion import parts
 from companion.dialogue.aiming import mount_of
-from companion.measure import (
-    Mount,
+from companion.measure.mount import Mount, geometry_response
+from companion.measure.response import Response, prior_response
+from companion.measure.screws import plan_turns
+from companion.measure.stories import Story, possible_stories
+from companion.measure.telling import (
     MoveVerdict,
-    Response,
-    Story,
     StoryName,
     explain_move,
-    geometry_response,
     learn_from_move,
-    plan_turns,
-    possible_stories,
-    prior_response,
     told_apart_in_u,
 )
 from companion.procedure.loader import EXAMPLES, JobPaths

@@ -17,8 +17,8 @@ from companion.dialogue.events import Opened
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.loop import Lexicon
-from companion.measure import Response, explain_move
-from companion.measure.response import as_matrix
+from companion.measure.response import Response, as_matrix
+from companion.measure.telling import explain_move
 from companion.procedure.plan import make_plan
 from companion.words.expectation import Expectation, NumberForm
 

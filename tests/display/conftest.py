@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import socket
-import threading
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from shutil import which
 from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from companion import parts
 from companion.display.fold import Told, take
@@ -25,12 +22,9 @@ from companion.record.memory import MemoryLog
 from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
+from tests.browsers import serving_on_free_port
 
 INPUTS = ("opened", "resumed", "heard", "refused", "silent")
-CHROMIUM_FLAGS = [
-    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
-    *("--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage"),
-]
 
 
 class TellingVoice(SilentVoice):
@@ -81,30 +75,13 @@ def moments() -> list[Moment]:
 @contextmanager
 def serving(record: Path) -> Iterator[str]:
     """The address of a display that follows this record."""
-    with socket.socket() as bound:
-        bound.bind(("127.0.0.1", 0))
-        config = uvicorn.Config(
-            make_app(record, look_every_s=0.02),
-            log_level="warning",
-            timeout_graceful_shutdown=1,
-        )
-        server = uvicorn.Server(config)
-        ready = threading.Event()
-        startup = server.startup
-
-        async def tell_when_ready(sockets: list[socket.socket] | None = None) -> None:
-            await startup(sockets)
-            ready.set()
-
-        server.startup = tell_when_ready  # type: ignore[method-assign]
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [bound]})
-        thread.start()
-        try:
-            assert ready.wait(10)
-            yield f"http://127.0.0.1:{bound.getsockname()[1]}/"
-        finally:
-            server.should_exit = True
-            thread.join(10)
+    config = uvicorn.Config(
+        make_app(record, look_every_s=0.02),
+        log_level="warning",
+        timeout_graceful_shutdown=1,
+    )
+    with serving_on_free_port(uvicorn.Server(config)) as address:
+        yield f"{address}/"
 
 
 def play(
@@ -134,21 +111,9 @@ def play(
         seen(look(knowing.told))
 
 
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Debian's own Chromium, without a window."""
-    chromium = which("chromium")
-    if chromium is None:
-        pytest.skip("no chromium on this machine")
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=chromium, args=CHROMIUM_FLAGS)
-        yield running
-        running.close()
-
-
 @pytest.fixture
-def screen(browser: Browser) -> Iterator[Page]:
+def screen(chromium: Browser) -> Iterator[Page]:
     """A page as large as a common screen."""
-    page = browser.new_page(viewport={"width": 1920, "height": 1080})
+    page = chromium.new_page(viewport={"width": 1920, "height": 1080})
     yield page
     page.close()

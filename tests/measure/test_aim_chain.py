@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from companion.measure import Measured, bend, evaluate, measured, propagate
 from companion.measure.conformity import decide
+from companion.measure.doubt import Measured, measured, propagate
+from companion.measure.formulas import evaluate
+from companion.measure.second_order import bend
 
 LEFT_SPOTS = {0: 772.0, 90: 768.0, 180: 779.0, 270: 783.0}
 RIGHT_SPOTS = {0: 781.0, 90: 774.0, 180: 769.0, 270: 776.0}

@@ -10,19 +10,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
+from companion.measure.coupling import (
     StandError,
     StandGeometry,
-    body_stance,
-    exact,
-    measured,
-    shims,
+    centre_shift_mm,
     stale_after,
     stand_moves,
 )
-from companion.measure.coupling import centre_shift_mm, still_inside_after_pushes
+from companion.measure.doubt import exact, measured
 from companion.measure.floor import floor_plane
-from companion.measure.shimming import SPOTS
+from companion.measure.ride import body_stance
+from companion.measure.shimming import SPOTS, shims
 from companion.measure.tape import (
     diagonals_mm,
     level_distance_mm,
@@ -225,9 +223,7 @@ def test_a_scale_too_coarse_for_its_tolerance_is_refused() -> None:
         stand_moves(blurred, TOLERANCE)
 
 
-def test_every_push_costs_a_little_of_the_turn() -> None:
-    chances = [still_inside_after_pushes(measured("t", 0.03, 0.012), 0.1, n) for n in range(6)]
-    assert chances == sorted(chances, reverse=True)
+def test_the_centre_moves_with_the_turn_about_the_foot() -> None:
     assert centre_shift_mm(0.0, StandGeometry(100.0, 100.0)) == (0.0, 0.0)
     assert np.hypot(*centre_shift_mm(1.0, StandGeometry(0.0, 400.0))) == pytest.approx(
         2 * 400 * math.sin(math.radians(0.5))

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
+from companion.measure.conformity import (
     acceptance_limits,
     best_possible_probability,
     can_ever_pass,

@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    FORMULAS,
+from companion.measure.doubt import (
     Measured,
     budget,
     correlated,
@@ -19,12 +18,12 @@ from companion.measure import (
     covariance,
     covariance_matrix,
     effective_degrees_of_freedom,
-    evaluate,
     exact,
     mean_of,
     measured,
     propagate,
 )
+from companion.measure.formulas import FORMULAS, evaluate
 
 Bay = dict[str, dict[str, tuple[float, float]]]
 

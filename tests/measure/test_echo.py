@@ -7,15 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    EchoPeak,
-    echo_level_db,
-    evaluate,
-    exact,
-    fit_echo,
-    fit_echo_measured,
-    measured,
-)
+from companion.measure.doubt import exact, measured
+from companion.measure.echo import EchoPeak, echo_level_db, fit_echo, fit_echo_measured
+from companion.measure.formulas import evaluate
 
 PEAKS = st.builds(
     EchoPeak,

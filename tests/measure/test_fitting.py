@@ -11,19 +11,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    EchoPeak,
-    chance_of_misfit,
-    echo_level_db,
-    evaluate,
-    exact,
-    fit_run_out,
-    least_squares,
-    measured,
-    misread_echo,
-    suspects,
-    worst_outlier,
-)
+from companion.measure.doubt import exact, measured
+from companion.measure.fitting import least_squares, worst_outlier
+from companion.measure.formulas import evaluate
+from companion.measure.run_out_fit import fit_run_out, suspects
 
 PATH = measured("path", 4700.0, 6.0)
 
@@ -81,27 +72,6 @@ def test_a_stop_that_was_misread_is_pointed_out_among_five() -> None:
     assert found.outlier is not None
     assert (found.outlier.index, round(found.outlier.excess)) == (3, 5)
     assert found.outlier.excess_in_u > 4.0
-
-
-def test_a_beam_that_hits_a_misread_level_finds_it_among_four_leans() -> None:
-    leans = [-3.0, -1.0, 1.0, 3.0]
-    levels = [round(echo_level_db(EchoPeak(0.4, 11.0, 45.0), lean), 1) for lean in leans]
-    assert chance_of_misfit(leans, levels, 11.0, 0.06) > 0.05
-    for index in range(4):
-        wrong = list(levels)
-        wrong[index] += 1.0
-        found = misread_echo(leans, wrong, 11.0, 0.06)
-        assert (found.index, round(found.excess)) == (index, 1)
-        assert chance_of_misfit(leans, wrong, 11.0, 0.06) < 1e-6
-    with pytest.raises(MeasureError, match="4 or more"):
-        misread_echo(leans[:3], levels[:3], 11.0, 0.06)
-
-
-def test_a_beam_of_another_width_misfits() -> None:
-    leans = [-3.0, 0.0, 3.0]
-    levels = [echo_level_db(EchoPeak(0.0, 9.0, 45.0), lean) for lean in leans]
-    assert chance_of_misfit(leans, levels, 11.0, 0.06) < 1e-6
-    assert chance_of_misfit(leans, levels, 9.0, 0.06) == pytest.approx(1.0)
 
 
 @given(st.lists(st.floats(-100, 100), min_size=4, max_size=8))

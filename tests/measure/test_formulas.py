@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import FORMULAS, evaluate, exact, measured
+from companion.measure.doubt import exact, measured
+from companion.measure.formulas import FORMULAS, evaluate
 
 MM = st.floats(-50.0, 50.0)
 DEG = st.floats(-2.0, 2.0)

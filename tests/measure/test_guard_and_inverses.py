@@ -9,15 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.measure import (
-    StandGeometry,
+from companion.measure.bivariate import below, box_probability
+from companion.measure.conformity import (
     acceptance_limits,
     can_ever_pass,
     decide,
     probability_inside,
 )
-from companion.measure.bivariate import below, box_probability
-from companion.measure.coupling import centre_shift_mm
+from companion.measure.coupling import StandGeometry, centre_shift_mm
 from companion.measure.tape import turn_from_two_distances_deg
 from companion.measure.wheels import run_out, toe_deg_from_mm
 

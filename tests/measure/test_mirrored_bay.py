@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import FORMULAS
+from companion.measure.formulas import FORMULAS
 
 # In the mirror inputs swap their sides and signed ones change sign; so do the named outputs.
 # formula: (pairs that swap, inputs that change sign, outputs that change sign)

@@ -13,23 +13,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from companion.measure import (
-    FORMULAS,
-    Mount,
-    Screw,
-    StandGeometry,
-    evaluate,
-    fit_echo_measured,
-    fit_run_out,
-    geometry_response,
-    measured,
-    miss_at_range_m,
-    plan_turns,
-    prior_response,
-)
-from companion.measure.coupling import still_inside_after_pushes
-from companion.measure.echo import fit_echo
-from companion.measure.mount import forward
+from companion.measure.doubt import measured
+from companion.measure.echo import fit_echo, fit_echo_measured
+from companion.measure.formulas import FORMULAS, evaluate
+from companion.measure.mount import Mount, Screw, forward, geometry_response
+from companion.measure.reach import miss_at_range_m
+from companion.measure.response import prior_response
+from companion.measure.run_out_fit import fit_run_out
+from companion.measure.screws import plan_turns
 
 DRAWS = 10_000
 WITHIN = 0.05
@@ -181,11 +172,3 @@ def test_a_response_as_the_drawing_has_it(of: str) -> None:
     u, sd = np.sqrt(np.diag(ours)), np.sqrt(np.diag(scattered))
     assert u == pytest.approx(sd, rel=WITHIN)
     assert ours / np.outer(u, u) == pytest.approx(scattered / np.outer(sd, sd), abs=0.05)
-
-
-def test_the_stands_turn_after_pushes() -> None:
-    geometry = StandGeometry(push_turns_u_deg=0.03)
-    generator = np.random.default_rng(6)
-    drawn = generator.normal(0.05, 0.04, DRAWS) + generator.normal(0.0, 0.03, (3, DRAWS)).sum(0)
-    chance = still_inside_after_pushes(measured("turn", 0.05, 0.04), 0.1, 3, geometry)
-    assert chance == pytest.approx(float(np.mean(np.abs(drawn) <= 0.1)), abs=0.02)

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import exact, measured, miss_at_range_m
+from companion.measure.doubt import exact, measured
+from companion.measure.reach import miss_at_range_m
 from companion.measure.units import (
     bar_from_psi,
     degrees_from_minutes,

@@ -8,18 +8,10 @@ import numpy as np
 import pytest
 
 from companion.errors import MeasureError
-from companion.measure import (
-    Mount,
-    Response,
-    Screw,
-    explain_move,
-    forward,
-    geometry_response,
-    learn,
-    plan_turns,
-    prior_response,
-)
-from companion.measure.response import as_matrix
+from companion.measure.mount import Mount, Screw, forward, geometry_response
+from companion.measure.response import Response, as_matrix, learn, prior_response
+from companion.measure.screws import plan_turns
+from companion.measure.telling import explain_move
 
 UPPER = Screw("upper_left", "upper left", 60.0, 5.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)
 LOWER = Screw("lower_right", "lower right", -4.0, -55.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)

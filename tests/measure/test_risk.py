@@ -8,7 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import global_risk, rate_at_most, rate_between, rate_between_wilson
+from companion.measure.risk import (
+    global_risk,
+    rate_at_most,
+    rate_between,
+    rate_between_wilson,
+)
 
 
 def test_risks_agree_with_drawn_items() -> None:

@@ -15,18 +15,10 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from companion.errors import MeasureError
-from companion.measure import (
-    Mount,
-    Response,
-    Screw,
-    forward,
-    geometry_response,
-    inverse,
-    plan_turns,
-    prior_response,
-)
 from companion.measure.bivariate import box_probability
-from companion.measure.response import as_matrix
+from companion.measure.mount import Mount, Screw, forward, geometry_response, inverse
+from companion.measure.response import Response, as_matrix, prior_response
+from companion.measure.screws import plan_turns
 
 SMALL_DOUBT = [[0.0004, 0.0], [0.0, 0.0004]]
 

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import evaluate, exact
+from companion.measure.doubt import exact
+from companion.measure.formulas import evaluate
 from companion.measure.lever import beam_to_normal_deg, spot_shift_mm
 
 Vector = tuple[float, float]

@@ -8,19 +8,12 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from companion.measure import (
-    Mount,
-    Screw,
-    explain_move,
-    forward,
-    geometry_response,
-    learn,
-    learn_from_move,
-    plan_turns,
-    possible_stories,
-    prior_response,
-)
-from companion.measure.steps import steps_for, tip_travel
+from companion.measure.mount import Mount, Screw, forward, geometry_response
+from companion.measure.response import learn, prior_response
+from companion.measure.screws import plan_turns
+from companion.measure.steps import steps_for, tip_travels
+from companion.measure.stories import possible_stories
+from companion.measure.telling import explain_move, learn_from_move
 
 LEFT = Screw("left", "left", 60.0, 5.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)
 UPPER = Screw("upper", "upper", -4.0, 55.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)
@@ -153,7 +146,9 @@ def test_no_two_stories_are_the_same_and_the_plan_comes_first() -> None:
 
 def test_the_tip_lags_by_the_play_only_where_the_head_turns_back() -> None:
     def travel(*heads: float, settled: bool = True) -> tuple[float, float]:
-        return tip_travel(LEFT, "clockwise", quarters(*heads), settled=settled)
+        moves = np.array([[[float(head) for head in quarters(*heads)]]])
+        means, doubts = tip_travels((LEFT,), "clockwise", moves, (settled,))
+        return float(means[0, 0]), float(doubts[0, 0])
 
     assert travel(1.0) == pytest.approx((1.0, 0.0))
     # Back and forth again: what the play takes on the way out it takes on the way home as well.

@@ -10,17 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    FORMULAS,
-    Measured,
-    bend,
-    chi_square_upper_tail,
-    degrees_of_freedom_of,
-    expand,
-    measured,
-    t_factor,
-)
-from companion.measure.student import t_upper_tail
+from companion.measure.doubt import Measured, measured
+from companion.measure.formulas import FORMULAS
+from companion.measure.second_order import bend
+from companion.measure.student import degrees_of_freedom_of, expand, t_factor, t_upper_tail
 
 DOF = st.floats(0.5, 500.0)
 
@@ -53,15 +46,6 @@ def test_what_is_no_level_or_count_is_refused() -> None:
         t_factor(0.95, 0.0)
     with pytest.raises(MeasureError, match="relative doubt"):
         degrees_of_freedom_of(0.0)
-    with pytest.raises(MeasureError, match="chi-square"):
-        chi_square_upper_tail(1.0, 0)
-
-
-@given(dof=st.integers(1, 30))
-def test_a_chi_square_of_nothing_is_certain_and_of_much_hardly_chance(dof: int) -> None:
-    assert chi_square_upper_tail(0.0, dof) == pytest.approx(1.0)
-    assert chi_square_upper_tail(dof + 12.0 * math.sqrt(2.0 * dof), dof) < 1e-4
-    assert chi_square_upper_tail(5.0, dof) < chi_square_upper_tail(4.0, dof)
 
 
 def test_a_square_bends_as_its_moments_say() -> None:

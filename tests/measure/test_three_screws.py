@@ -14,23 +14,13 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import MeasureError
-from companion.measure import (
-    Mount,
-    Response,
-    Screw,
-    explain_move,
-    forward,
-    geometry_response,
-    inverse,
-    learn,
-    learn_from_move,
-    plan_turns,
-    possible_stories,
-    prior_response,
-)
 from companion.measure.bivariate import box_probability
 from companion.measure.bounded import nearest_in_box
-from companion.measure.response import as_matrix
+from companion.measure.mount import Mount, Screw, forward, geometry_response, inverse
+from companion.measure.response import Response, as_matrix, learn, prior_response
+from companion.measure.screws import plan_turns
+from companion.measure.stories import possible_stories
+from companion.measure.telling import explain_move, learn_from_move
 
 LEFT = Screw("left", "upper left", 45.0, 35.0, 0.8, "right", 5.0, 5.0, 0.25, 0.1)
 RIGHT = replace(LEFT, id="right", name="upper right", y_mm=-45.0)

@@ -10,13 +10,15 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import binomtest, norm
 
-from companion.measure import (
+from companion.measure.conformity import (
     acceptance_limits,
     best_possible_probability,
     can_ever_pass,
     decide,
-    global_risk,
     probability_inside,
+)
+from companion.measure.risk import (
+    global_risk,
     rate_at_most,
     rate_between,
     rate_between_wilson,

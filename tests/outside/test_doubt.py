@@ -8,33 +8,28 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import chi2
 from scipy.stats import t as student
 
-from companion.measure import (
-    FORMULAS,
+from companion.measure.doubt import (
     Measured,
-    bend,
-    chi_square_upper_tail,
     correlated,
     correlation,
     covariance,
-    degrees_of_freedom_of,
     effective_degrees_of_freedom,
-    evaluate,
     exact,
-    expand,
     expanded,
-    least_squares,
     mean_of,
     measured,
     propagate,
     rectangular_u,
     resolution_u,
-    t_factor,
     triangular_u,
     u_shaped_u,
 )
+from companion.measure.fitting import least_squares
+from companion.measure.formulas import FORMULAS, evaluate
+from companion.measure.second_order import bend
+from companion.measure.student import degrees_of_freedom_of, expand, t_factor
 
 
 # UNC-1 to UNC-3. JCGM 100:2008, 4.3.7, F.2.2.1, 4.3.9 and H.1.3.4, read second hand.
@@ -158,18 +153,11 @@ def test_unc_28_table_of_factors(level: float, factor: float) -> None:
     assert t_factor(level, 16) == pytest.approx(factor, abs=0.005)
 
 
-# scipy.stats.t and chi2 as oracles.
+# scipy.stats.t as oracle.
 @given(level=st.floats(0.01, 0.9999), dof=st.floats(0.5, 1e4))
 def test_any_factor_as_scipy_has_it(level: float, dof: float) -> None:
     assert t_factor(level, dof) == pytest.approx(
         float(student.ppf(0.5 + level / 2.0, dof)), rel=1e-7
-    )
-
-
-@given(value=st.floats(0.0, 200.0), dof=st.integers(1, 60))
-def test_any_chi_square_as_scipy_has_it(value: float, dof: int) -> None:
-    assert chi_square_upper_tail(value, dof) == pytest.approx(
-        float(chi2.sf(value, dof)), rel=1e-9, abs=1e-14
     )
 
 

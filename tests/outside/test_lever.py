@@ -7,7 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from companion.measure import evaluate, exact, measured
+from companion.measure.doubt import exact, measured
+from companion.measure.formulas import evaluate
 from companion.measure.lever import beam_to_normal_deg, spot_shift_mm
 
 

@@ -8,8 +8,10 @@ import pytest
 from scipy import constants
 
 from companion import parts
-from companion.measure import EchoPeak, echo_level_db, exact, miss_at_range_m
+from companion.measure.doubt import exact
+from companion.measure.echo import EchoPeak, echo_level_db
 from companion.measure.lever import spot_shift_mm
+from companion.measure.reach import miss_at_range_m
 from companion.procedure.loader import JobPaths
 
 

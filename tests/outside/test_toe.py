@@ -8,7 +8,10 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from companion.measure import Mount, Screw, evaluate, exact, forward, miss_at_range_m
+from companion.measure.doubt import exact
+from companion.measure.formulas import evaluate
+from companion.measure.mount import Mount, Screw, forward
+from companion.measure.reach import miss_at_range_m
 from companion.measure.wheels import toe_deg_from_mm
 
 

@@ -15,13 +15,15 @@ import companion
 from companion.procedure.job import Job
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.floor import FloorHeights
-from companion.rehearsal.handling import PERFECT_HANDS
+from companion.rehearsal.handling import Handling
 from companion.rehearsal.mount import TrueMount, TrueScrew
 from companion.rehearsal.rehearsal import Rehearsal, Setting
 from companion.rehearsal.truth import Clamp, Sheet, StandPose, Truth
 from companion.rehearsal.world import World
 
 EXAMPLES = Path(companion.__file__).parent / "procedure" / "examples"
+
+PERFECT_HANDS = Handling(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 def _yaml(name: str) -> Any:

@@ -14,9 +14,9 @@ from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.slips import (
     ACTING_SLIPS,
-    CONFIRMING_SLIPS,
     READING_SLIPS,
     TALKING_SLIPS,
+    ConfirmingSlip,
     PlannedSlip,
     SlipKind,
     Slips,
@@ -52,7 +52,7 @@ def size(words: str | None) -> int:
 
 
 def test_every_kind_belongs_to_one_group() -> None:
-    groups = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS, *CONFIRMING_SLIPS)
+    groups = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS, *get_args(ConfirmingSlip))
     assert len(groups) == len(set(groups))
     kinds = {kind for group in get_args(SlipKind) for kind in (get_args(group) or (group,))}
     assert set(groups) == kinds

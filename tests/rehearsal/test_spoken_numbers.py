@@ -11,17 +11,17 @@ from hypothesis import strategies as st
 
 from companion.rehearsal.spoken_numbers import amount_in, number_words_in
 from companion.words.meanings import Number
-from companion.words.speaking import read_back, say_amount, say_turns
+from companion.words.speaking import read_back, say_number, say_turns
 
 
 @given(st.integers(0, 999_999))
 def test_whole_amounts(whole: int) -> None:
-    assert amount_in(say_amount(whole)) == whole
+    assert amount_in(say_number(whole)) == whole
 
 
 @given(st.decimals(0, 999, places=2))
 def test_amounts_with_decimals(value: Decimal) -> None:
-    assert amount_in(say_amount(value)) == value
+    assert amount_in(say_number(value)) == value
     assert amount_in(number_words_in(read_back(Number(value, None, "db")))) == value
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from companion import parts
-from companion.measure import FORMULAS
+from companion.measure.formulas import FORMULAS
 from companion.procedure.loader import JobPaths
 from companion.record import Entry, MemoryLog, StoredEvent
 from companion.rehearsal.scenario import Scenario

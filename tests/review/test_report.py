@@ -14,7 +14,7 @@ import pytest
 
 from companion.errors import RecordError
 from companion.record import Entry, FixedClock, SqliteLog, open_record
-from companion.review import render_report, write_report
+from companion.review.report import render_report, write_report
 
 
 def page_of(recorded: Any) -> str:

@@ -13,7 +13,6 @@ from companion.words.meanings import Number
 from companion.words.speaking import (
     SpeakingError,
     read_back,
-    say_amount,
     say_cardinal,
     say_digits,
     say_list,
@@ -43,20 +42,6 @@ def test_a_reading_is_said_back_digit_by_digit(number, spoken):
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "direction", "spoken"),
-    [
-        (4, "mm", "left", "four millimetres to the left"),
-        (12, "mm", None, "twelve millimetres"),
-        (1, "mm", "up", "one millimetre up"),
-        (Decimal("0.25"), "deg", "right", "zero point two five degrees to the right"),
-        (Fraction(11, 4), "turns", "clockwise", "two and three quarter turns clockwise"),
-    ],
-)
-def test_an_instruction_says_how_far_and_which_way(value, unit, direction, spoken):
-    assert say_amount(value, unit, direction) == spoken
-
-
-@pytest.mark.parametrize(
     ("quarters", "spoken"),
     [
         (0, "zero turns"),
@@ -81,9 +66,8 @@ def test_cardinals_are_those_of_an_independent_library(whole):
 
 @given(st.fractions(max_value=0).filter(lambda value: value < 0), st.sampled_from([None, *UNITS]))
 def test_no_negative_value_is_ever_spoken(value, unit):
-    for say in (say_number, say_amount):
-        with pytest.raises(SpeakingError):
-            say(value, unit)
+    with pytest.raises(SpeakingError):
+        say_number(value, unit)
     with pytest.raises(SpeakingError):
         say_turns(value)
 
@@ -91,9 +75,8 @@ def test_no_negative_value_is_ever_spoken(value, unit):
 @pytest.mark.parametrize("value", ["-0.25", "-1", "-0", "-0.0", "NaN", "Infinity"])
 @pytest.mark.parametrize("unit", [None, "deg", "turns"])
 def test_a_sign_is_refused_and_not_dropped(value, unit):
-    for say in (say_number, say_amount):
-        with pytest.raises(SpeakingError):
-            say(Decimal(value), unit)
+    with pytest.raises(SpeakingError):
+        say_number(Decimal(value), unit)
 
 
 @pytest.mark.parametrize(

@@ -10,21 +10,13 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from companion.pages import security_headers
+
 COOKIE = "companion_review"
 LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]", "::1"})
-SECURITY_HEADERS = {
-    "content-security-policy": (
-        "default-src 'none'; style-src 'self'; img-src 'self'; media-src 'self'; "
-        "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
-    ),
-    "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
-    "referrer-policy": "no-referrer",
-    "cross-origin-opener-policy": "same-origin",
-    "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(), microphone=(), geolocation=()",
-    "cache-control": "no-store",
-}
+SECURITY_HEADERS = security_headers(
+    style_src="'self'", img_src="'self'", media_src="'self'", form_action="'self'"
+)
 
 
 class Guard:

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 import jinja2
 
+from companion.pages import page_templates
 from companion.review import wording
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -46,13 +47,7 @@ def page(template: str, **values: object) -> str:
 
 @lru_cache(maxsize=1)
 def _environment() -> jinja2.Environment:
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates(TEMPLATES)
     environment.globals.update(
         address=address,
         result_words=result_words,

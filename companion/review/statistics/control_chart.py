@@ -55,11 +55,6 @@ class ControlChart:
         """Upper control limit."""
         return self.centre + 3 * self.sigma
 
-    @property
-    def range_high(self) -> float:
-        """Upper limit of the moving range."""
-        return D4_OF_TWO * self.mean_range
-
 
 def control_chart(values: Sequence[float], baseline: int | None = None) -> ControlChart:
     """The chart of two values or more; limits come from the first `baseline` (or from all).

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import contextlib
-import shutil
-import socket
-import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from companion import parts
 from companion.procedure.loader import JobPaths
@@ -19,10 +16,7 @@ from companion.record import FixedClock, SqliteLog, open_record
 from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
 from companion.review.pages.server import page_server
 from companion.voice.silent import SilentVoice
-
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-STARTING_S = 20
+from tests.browsers import serving_on_free_port
 
 
 @dataclass(frozen=True)
@@ -36,25 +30,8 @@ class Served:
 @contextlib.contextmanager
 def serving(record: Path, token: str | None = None) -> Iterator[Served]:
     """The pages of a record on a free port of this machine."""
-    listening = socket.create_server(("127.0.0.1", 0))
-    server = page_server(record, token)
-    started = threading.Event()
-    startup = server.startup
-
-    async def startup_and_tell(sockets: list[socket.socket] | None = None) -> None:
-        await startup(sockets=sockets)
-        started.set()
-
-    server.startup = startup_and_tell  # type: ignore[method-assign]
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
-    thread.start()
-    try:
-        assert started.wait(STARTING_S)
-        yield Served(record, f"http://127.0.0.1:{listening.getsockname()[1]}")
-    finally:
-        server.should_exit = True
-        thread.join(STARTING_S)
-        listening.close()
+    with serving_on_free_port(page_server(record, token)) as address:
+        yield Served(record, address)
 
 
 @pytest.fixture
@@ -82,16 +59,6 @@ def shop_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def served_shop(shop_record: Path) -> Iterator[Served]:
     with serving(shop_record) as served:
         yield served
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    if shutil.which(CHROMIUM) is None:
-        pytest.skip(f"no {CHROMIUM}: demo_scripts/set_up.sh dev installs it")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

@@ -13,9 +13,9 @@ from companion import parts
 from companion.procedure.loader import JobPaths
 from companion.record import FixedClock, SqliteLog, open_record
 from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
-from companion.review import write_report
+from companion.review.report import write_report
 from companion.voice.silent import SilentVoice
-from tests.review.pages.conftest import CHROMIUM, FLAGS
+from tests.browsers import CHROMIUM, FLAGS
 
 MOST_MAIN_PAGES = 3
 

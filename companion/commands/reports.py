@@ -1,0 +1,55 @@
+"""What a job came to: its report, and where each figure came from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from companion.commands.shared import record_option, session_id
+from companion.record.database import open_for_reading
+from companion.review.explain import explain as explained
+from companion.review.report import write_report
+
+
+@click.command()
+@click.argument("session", required=False)
+@record_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Where to write it. Default: report-SESSION.html.",
+)
+def report(session: str | None, record: Path, out: Path | None) -> None:
+    """Write the report of a job (by default the last one) as one HTML file.
+
+    \b
+    Example: companion report --out job.html
+    """
+    with open_for_reading(record) as database:
+        chosen = session_id(database, session, record)
+    target = out or Path(f"report-{chosen}.html")
+    write_report(record, chosen, target)
+    click.echo(f"Report: {target}")
+
+
+@click.command()
+@click.argument("result")
+@click.argument("session", required=False)
+@record_option
+def explain(result: str, session: str | None, record: Path) -> None:
+    """Show where a RESULT of a job (by default the last one) came from.
+
+    RESULT is the id of a result, a reading or a step. Shown are its value and doubt, the formula
+    and its source, every input and where that came from, and what the doubt is made of.
+
+    \b
+    Example: companion explain aim_yaw_deg
+    Example: companion explain aim_decision
+    """
+    with open_for_reading(record) as database:
+        for line in explained(database.events(session_id(database, session, record)), result):
+            click.echo(line)
+
+
+COMMANDS = (report, explain)

@@ -1,0 +1,142 @@
+"""What the screws really did, compared with what was asked for: as planned, a slip, or unclear."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from companion.dialogue import prompts
+from companion.dialogue.aim_sets import aim_of, covariance, difference, mean, measure_again
+from companion.dialogue.state import AimRound, State
+from companion.dialogue.turn import Turn
+from companion.measure.methods import method
+from companion.measure.mount import Mount
+from companion.measure.response import SETTING_U_TURNS
+from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
+from companion.procedure.job import AimDecision
+
+# A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
+SHARP_PART_OF_TOLERANCE = 0.25
+ODD_MOVES_AT_MOST = 1
+
+
+def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
+    """Compare what the screws did with what was predicted; False when another look is needed."""
+    aim = aim_of(turn)
+    assert aim.planned_turns is not None  # noqa: S101  -- only called after a turning
+    assert aim.before is not None  # noqa: S101
+    now = mean(aim.sets)
+    moved = tuple(difference(n, b) for n, b in zip(now, aim.before, strict=True))
+    spread = covariance((moved[0], moved[1]))
+    values = (moved[0].value, moved[1].value)
+    # A screw that was turned before lies against its thread in the approach direction.
+    settled = tuple(t != p for t, p in zip(aim.turned, aim.planned_turns, strict=True))
+    verdict = explain_move(
+        mount,
+        aim.response,
+        aim.planned_turns,
+        values,
+        spread,
+        settled=settled,
+    )
+    turn.record(
+        "move_judged",
+        step_id=step.id,
+        **_move_body(aim.planned_turns, verdict, values),
+        # All that the verdict rests on, so that it can be worked out again.
+        move_covariance=spread.tolist(),
+        settled=list(settled),
+        response={
+            "mean": [list(row) for row in aim.response.mean],
+            "covariance": [list(row) for row in aim.response.covariance],
+        },
+        **method("move_stories"),
+    )
+    if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
+        # Most often a misread level: look again before anything is turned on the strength of it.
+        turn.change(aim=replace(aim, odd_moves=aim.odd_moves + 1))
+        measure_again(turn, step, prompts.UNEXPLAINED_MOVE)
+        return False
+    _say_slip(turn, mount, verdict)
+    response = aim.response
+    if verdict.kind != "unexplained":
+        response = learn_from_move(response, verdict, values, spread)
+    turned = tuple(
+        done + really - planned
+        for done, really, planned in zip(aim.turned, verdict.turned, aim.planned_turns, strict=True)
+    )
+    turn.change(
+        aim=replace(
+            aim,
+            response=response,
+            turned=turned,
+            explained=verdict.kind == "as_planned",
+            # By what was known before: a move that has taught the response always fits it.
+            foreseen=verdict.kind == "as_planned"
+            and verdict.probability >= turn.state.plan.files.vehicle.aim.confidence
+            and _sharp(turn.state, aim),
+            planned_turns=aim.planned_turns if verdict.kind == "as_planned" else None,
+        )
+    )
+    return True
+
+
+def _sharp(state: State, aim: AimRound) -> bool:
+    """Whether the last prediction was sharp enough to count as a second opinion."""
+    if aim.planned_turns is None or aim.before is None:
+        return False
+    limits = state.plan.files.vehicle.aim
+    tolerances = (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
+    spread = aim.response.change_covariance(
+        aim.planned_turns, [SETTING_U_TURNS] * len(aim.planned_turns)
+    )
+    spread = spread + covariance(aim.before)
+    return all(
+        spread[i, i] ** 0.5 <= SHARP_PART_OF_TOLERANCE * tolerance
+        for i, tolerance in enumerate(tolerances)
+    )
+
+
+def _move_body(
+    planned: tuple[Fraction, ...], verdict: MoveVerdict, moved_deg: tuple[float, float]
+) -> dict[str, object]:
+    return {
+        "kind": verdict.kind,
+        "screw_ids": list(verdict.screw_ids),
+        "instead_ids": list(verdict.instead_ids),
+        "probability": verdict.probability,
+        "names": [
+            {
+                "kind": name.kind,
+                "screw_ids": list(name.screw_ids),
+                "instead_ids": list(name.instead_ids),
+                "probability": name.probability,
+            }
+            for name in verdict.names[:2]
+        ],
+        "moved": {"yaw_deg": moved_deg[0], "elevation_deg": moved_deg[1]},
+        "turns": [str(turns) for turns in planned],
+        "really_turned": [str(turns) for turns in verdict.turned],
+    }
+
+
+def _say_slip(turn: Turn, mount: Mount, verdict: MoveVerdict) -> None:
+    if verdict.kind == "as_planned":
+        return
+    spoken = {screw.id: screw.name for screw in mount.screws}
+    likeliest = [
+        prompts.slip(
+            name.kind,
+            [spoken[screw_id] for screw_id in name.screw_ids],
+            [spoken[screw_id] for screw_id in name.instead_ids],
+        )
+        for name in verdict.names[:2]
+    ]
+    match verdict.kind:
+        case "unexplained":
+            told = prompts.UNEXPLAINED_MOVE
+        case "ambiguous":
+            told = prompts.looks_like_either(*likeliest)
+        case _:
+            told = prompts.looks_as_if(likeliest[0])
+    turn.announce(told, "explain")

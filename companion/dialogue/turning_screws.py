@@ -1,0 +1,100 @@
+"""Turning the mount's screws: what to turn, what to expect of it, and measuring again after it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from companion.dialogue import prompts
+from companion.dialogue.aim_sets import Pair, aim_of, covariance
+from companion.dialogue.looping import halt, once_more
+from companion.dialogue.state import AimRound, State, Task
+from companion.dialogue.turn import Turn
+from companion.measure.methods import method
+from companion.measure.mount import Mount
+from companion.measure.screws import ScrewPlan, plan_turns
+from companion.procedure.job import AimDecision
+
+
+def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
+    """What to turn from here, by what is known of the screws so far."""
+    limits = state.plan.files.vehicle.aim
+    yaw, elevation = aim_now
+    return plan_turns(
+        mount,
+        yaw.value,
+        elevation.value,
+        aim.response,
+        aim.turned,
+        limits.yaw_tolerance_deg,
+        limits.elevation_tolerance_deg,
+        covariance(aim_now),
+    )
+
+
+def turn_screws(
+    turn: Turn, step: AimDecision, mount: Mount, aim_now: Pair, plan: ScrewPlan
+) -> None:
+    """Have the screws turned as planned, then measure anew; stop where they cannot reach."""
+    aim = aim_of(turn)
+    yaw, elevation = aim_now
+    turn.record(
+        "screw_plan",
+        step_id=step.id,
+        **method("screw_plan"),
+        **_plan_body(mount, aim, plan, aim_now),
+    )
+    if not plan.reachable or not plan.steps:
+        halt(
+            turn,
+            step.id,
+            prompts.cannot_reach(plan.predicted_yaw_deg, plan.predicted_elevation_deg),
+        )
+        return
+    turned = tuple(t + p for t, p in zip(aim.turned, plan.turns, strict=True))
+    turn.change(
+        aim=replace(
+            aim,
+            turned=turned,
+            sets=(),
+            before=aim_now,
+            planned_turns=plan.turns,
+            explained=False,
+            foreseen=False,
+            round=aim.round + 1,
+            repeats=0,
+            odd_moves=0,
+        )
+    )
+    names = {screw.id: screw.name for screw in mount.screws}
+    turn.announce(prompts.aim_to_correct(yaw.value, elevation.value), "explain")
+    tasks = tuple(
+        Task(step.id, prompts.turn_screw(names[s.screw_id], s.direction, s.turns))
+        for s in plan.steps
+    )
+    once_more(turn, step.id, step.again, tasks)
+
+
+def _plan_body(mount: Mount, aim: AimRound, plan: ScrewPlan, now: Pair) -> dict[str, object]:
+    return {
+        "round": aim.round + 1,
+        "turns": {s.id: str(t) for s, t in zip(mount.screws, plan.turns, strict=True)},
+        "steps": [
+            {"screw_id": s.screw_id, "direction": s.direction, "turns": str(s.turns)}
+            for s in plan.steps
+        ],
+        "aim": {
+            "yaw_deg": now[0].value,
+            "elevation_deg": now[1].value,
+            "u_yaw": now[0].u,
+            "u_elevation": now[1].u,
+        },
+        "predicted": {
+            "yaw_deg": plan.predicted_yaw_deg,
+            "elevation_deg": plan.predicted_elevation_deg,
+            "u_yaw": plan.predicted_covariance[0][0] ** 0.5,
+            "u_elevation": plan.predicted_covariance[1][1] ** 0.5,
+            "probability_inside": plan.predicted_probability,
+        },
+        "reachable": plan.reachable,
+        "why": plan.why,
+    }
