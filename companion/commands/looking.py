@@ -176,6 +176,8 @@ def _cells(session: Digest) -> tuple[str, ...]:
         for count, name in ((session.signatures, "sign-off"), (session.corrections, "correction"))
         if count
     ]
+    if session.unreadable:
+        added.append(f"damaged: {session.unreadable} not readable")
     return (
         session.session_id,
         session.opened_utc[:16].replace("T", " "),
