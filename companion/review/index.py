@@ -33,7 +33,15 @@ SESSIONS_A_COMMIT = 400
 
 _DIGEST_COLUMNS = tuple(field.name for field in fields(Digest))
 _BOOLEANS = ("is_example", "is_rehearsal", "clock_trusted")
-_NUMBERS = ("event_count", "readings", "refusals", "notes", "corrections", "signatures", "unreadable")
+_NUMBERS = (
+    "event_count",
+    "readings",
+    "refusals",
+    "notes",
+    "corrections",
+    "signatures",
+    "unreadable",
+)
 
 _SCHEMA = (
     "CREATE TABLE digest (number INTEGER PRIMARY KEY, "
