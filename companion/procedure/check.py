@@ -11,12 +11,14 @@ from companion.procedure.job import (
     Computation,
     Decision,
     Finish,
+    Instruction,
     Limits,
     Moves,
     NumberOrSource,
     Question,
     Reading,
 )
+from companion.procedure.models import MountModel
 from companion.procedure.plan import (
     JobFiles,
     file_field,
@@ -57,6 +59,7 @@ def check_job(files: JobFiles, vocabulary: Vocabulary) -> tuple[Fault, ...]:
         *_check_words(steps, vocabulary),
         *_check_formulas(steps),
         *_check_limits(files, steps),
+        *_check_screws(files.mount, steps),
         *_check_end(steps),
         *(
             Fault(steps[0].id, f"if_touched '{name}'", "the id of a step of this job")
@@ -239,6 +242,22 @@ def _fixed(files: JobFiles, source: NumberOrSource | None) -> float | None:
         return source
     value = file_field(files, source.removeprefix("minus "))
     return -value if value is not None and source.startswith("minus ") else value
+
+
+def _check_screws(mount: MountModel, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
+    """Every screw that turns are read for is the mount's, and none of them is left out."""
+    names = {screw.name.lower() for screw in mount.screws}
+    wanted = "each_screw: true, with {screw} in the text"
+    for step in steps:
+        match step:
+            case Reading() | Instruction():
+                text = step.ask if isinstance(step, Reading) else step.say
+                if step.each_screw and not any(name in text.lower() for name in names):
+                    yield Fault(step.id, "each_screw without {screw}", "{screw} in the text")
+                elif not step.each_screw and isinstance(step, Reading) and step.unit == "turns":
+                    yield Fault(step.id, "turns of one screw, whichever mount it is", wanted)
+            case _:
+                pass
 
 
 def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
