@@ -245,19 +245,26 @@ def _fixed(files: JobFiles, source: NumberOrSource | None) -> float | None:
 
 
 def _check_screws(mount: MountModel, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
-    """Every screw that turns are read for is the mount's, and none of them is left out."""
+    """Turns are read for a screw that the mount has: for every one, or for one that is named."""
     names = {screw.name.lower() for screw in mount.screws}
-    wanted = "each_screw: true, with {screw} in the text"
     for step in steps:
         match step:
-            case Reading() | Instruction():
-                text = step.ask if isinstance(step, Reading) else step.say
-                if step.each_screw and not any(name in text.lower() for name in names):
-                    yield Fault(step.id, "each_screw without {screw}", "{screw} in the text")
-                elif not step.each_screw and isinstance(step, Reading) and step.unit == "turns":
-                    yield Fault(step.id, "turns of one screw, whichever mount it is", wanted)
+            case Reading(ask=text, title=title):
+                told, reads_turns = f"{title} {text}".lower(), step.unit == "turns"
+            case Instruction(say=text):
+                told, reads_turns = text.lower(), False
             case _:
-                pass
+                continue
+        if any(name in told for name in names):
+            continue
+        if step.each_screw:
+            yield Fault(step.id, "each_screw without {screw}", "{screw} in the text")
+        elif reads_turns:
+            yield Fault(
+                step.id,
+                "turns of no screw of the mount",
+                f"each_screw: true with {{screw}}, or one of {', '.join(sorted(names))}",
+            )
 
 
 def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:

@@ -69,7 +69,7 @@ def test_a_job_that_hangs_together_is_taken(small_job):
         (LEFT, "unit: mm", "unit: inch", "unit 'inch'", "celsius"),
         (LEFT, "unit: mm, resolution: 1, number: {style: whole, whole_digits: 3}",
          "unit: turns, resolution: 1, number: {style: quarters, whole_digits: 1}",
-         "turns of one screw, whichever mount it is", "each_screw: true, with {screw} in the text"),
+         "turns of no screw of the mount", "{screw}, or one of left screw, upper screw"),
         (LEFT, "ask: Left.", "ask: 'Left, {screw}.'", "'{screw}'", "a reading from before"),
         (LEFT, "whole_digits: 3}", "whole_digits: 3, directions: [fore, aft]}",
          "direction 'fore'", "anticlockwise"),
