@@ -7,6 +7,17 @@ from typing import Any
 
 import click
 
+from companion.review import advised, wording
+from companion.review.values import quantity
+
+WHY_NOT = {
+    "not_in_grammar": "no answer here",
+    "unsure": "not sure enough",
+    "clipped": "too loud for the microphone",
+    "overrun": "sound was lost",
+}
+"""Why nothing was taken, in words; the record's own word where none stands here."""
+
 
 class Screen:
     """A watcher that prints each prompt as it is spoken and each answer as it was heard."""
@@ -32,19 +43,22 @@ def _line(kind: str, body: Mapping[str, Any]) -> str | None:
             return _heard(body)
         case "refused":
             words = f" {body['words']!r}" if body.get("words") else ""
-            return click.style(f"  not    {body['reason'].replace('_', ' ')}{words}", fg="yellow")
+            why = WHY_NOT.get(body["reason"], body["reason"].replace("_", " "))
+            return click.style(f"  not    {why}{words}", fg="yellow")
         case "silent":
             return click.style(f"  not    nothing heard in {body['waited_s']:.0f} s", fg="yellow")
         case "accepted":
             return click.style(f"  taken  {body['title']}: {body['spoken']}", fg="green")
         case "answered":
-            return click.style(f"  taken  {body['title']}: {body['choice']}", fg="green")
+            return click.style(
+                f"  taken  {body['title']}: {body['choice'].replace('_', ' ')}", fg="green"
+            )
         case "decided":
             return _decided(body)
         case "aim_decided":
             return _aim(body)
         case "move_judged" if body["kind"] != "as_planned":
-            return click.style(f"  judged {body['kind'].replace('_', ' ')}", fg="red")
+            return click.style(f"  judged {advised.stories(body)}", fg="red")
         case "stopped":
             return click.style(f"  stops  {body['why']}", fg="red", bold=True)
         case "finished":
@@ -60,21 +74,23 @@ def _heard(body: Mapping[str, Any]) -> str:
 
 
 def _decided(body: Mapping[str, Any]) -> str:
-    figures = (
-        f"{body['value']:.3g} ± {2 * body['u']:.2g} in {body['low']:.3g} to {body['high']:.3g}"
-    )
-    answer = body["answer"].replace("_", " ")
-    colour = "green" if answer == "inside" else "yellow"
-    return click.style(f"  judged {body['title']}: {answer} ({figures})", fg=colour)
+    name = body["result"]
+    value = wording.amount_with_doubt(quantity(body), name)
+    limits = wording.limits(body["low"], body["high"], body["unit"], name)
+    colour = "green" if body["answer"] == "inside" else "yellow"
+    answer = wording.answer_words(body["answer"])
+    return click.style(f"  judged {body['title']}: {answer} ({value}; {limits})", fg=colour)
 
 
 def _aim(body: Mapping[str, Any]) -> str:
-    yaw, elevation = body["yaw"], body["elevation"]
-    answer = body["answer"].replace("_", " ")
+    told = []
+    for axis, title in (("yaw", "sideways"), ("elevation", "height")):
+        value = wording.amount_with_doubt(quantity(body[axis], "deg"), f"aim_{axis}_deg")
+        tolerance = body[axis]["tolerance"]
+        told.append(f"{title} {value}, {wording.limits(-tolerance, tolerance, 'deg')}")
+    answer = wording.answer_words(body["answer"])
     return click.style(
-        f"  judged Aim: {answer}, {body['probability_inside']:.1%} inside"
-        f" (yaw {yaw['value']:+.2f}° ± {2 * yaw['u']:.2f}°,"
-        f" height {elevation['value']:+.2f}° ± {2 * elevation['u']:.2f}°;"
-        f" limits ±{yaw['tolerance']}°, ±{elevation['tolerance']}°)",
+        f"  judged Aim: {answer}, {wording.percent(body['probability_inside'])} inside "
+        f"({'; '.join(told)})",
         fg="green" if answer == "inside" else "yellow",
     )

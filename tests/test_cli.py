@@ -449,7 +449,7 @@ def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
     [
         ("wheelbase_mm: long", "wheelbase_mm: found 'long'", "valid number"),
         ("wheelbase_mm: -2700", "wheelbase_mm: found -2700", "greater than 0"),
-        ("wheelbase_metres: 2.7", "wheelbase_metres: found 2.7", "not permitted"),
+        ("wheelbase_metres: 2.7", "wheelbase_metres: found 2.7", "no field of this name"),
     ],
 )
 def test_a_wrong_file_is_named_with_line_what_was_found_and_what_is_wanted(

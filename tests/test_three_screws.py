@@ -11,6 +11,7 @@ import pytest
 from companion import parts
 from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog
+from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.slips import PlannedSlip
 from companion.rehearse import Rehearsed, make_rehearsal, run_rehearsal
 from companion.voice.silent import SilentVoice
@@ -45,3 +46,16 @@ def test_a_slip_at_three_screws_is_put_right(kind: Any) -> None:
         assert done.score.slips_made == 1
         assert (done.score.companion_said, done.score.truly_inside) == ("inside", True)
         assert any(event.kind == "move_judged" for event in events)
+
+
+def test_the_scan_tools_turns_are_asked_for_every_screw_of_the_mount() -> None:
+    log = MemoryLog()
+    rehearsal = make_rehearsal(loaded(), 2, scenario=Scenario(aim_route="tool_turns"))
+    done = run_rehearsal(loaded(), parts.grammar(), rehearsal, SilentVoice(), log)
+    assert (done.score.companion_said, done.score.truly_inside) == ("inside", True)
+    said = [event.body["text"] for event in log.events(log.session_id) if event.kind == "said"]
+    for screw in ("upper left screw", "upper right screw", "lower screw"):
+        wanted = f"Scan tool's turns for the {screw}, clockwise or anticlockwise."
+        asked = said.index(wanted)
+        turned = next(text for text in said[asked:] if text.endswith("Say done."))
+        assert turned.startswith(f"{screw.capitalize()}, ")

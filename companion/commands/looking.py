@@ -17,7 +17,7 @@ from companion.record.database import open_for_reading
 from companion.review.archive import Archive, open_archive, session_events
 from companion.review.digest import Digest
 from companion.review.listing import Filters, digest_of, list_sessions
-from companion.review.query import Place
+from companion.review.query import Place, fts_query
 from companion.review.search import Hit
 from companion.review.search import search as find
 from companion.review.timeline import Line, line_of
@@ -110,7 +110,7 @@ def search_jobs(words: str, record: Path, place: Place, limit: int, **options: A
         if one.has_more:
             console.print(Text("        ...", style="dim"))
     if not found.sessions:
-        console.print("Nothing found.")
+        console.print("Nothing found." if fts_query(words) else "No word to look for was given.")
     elif found.has_more:
         console.print(f"More jobs hold it; --limit shows more than {limit}.")
 
@@ -175,6 +175,8 @@ def _cells(session: Digest) -> tuple[str, ...]:
         for count, name in ((session.signatures, "sign-off"), (session.corrections, "correction"))
         if count
     ]
+    if session.unreadable:
+        added.append(f"damaged: {session.unreadable} not readable")
     return (
         session.session_id,
         session.opened_utc[:16].replace("T", " "),

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import forget_aim_from
-from companion.dialogue.asking import PAUSED, STOPPED, YES_NO, repeat
+from companion.dialogue.asking import (
+    KEYBOARD_AFTER,
+    PAUSED,
+    STOPPED,
+    YES_NO,
+    ask_again,
+    repeat,
+)
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Event, Heard, Refused, Silent
 from companion.dialogue.foreseeing import hopeless, warn_of
@@ -70,10 +77,12 @@ def carry_on(turn: Turn, event: Event) -> None:
 
 def stop(turn: Turn, event: Event) -> None:
     """Everything rests; nothing is lost."""
+    turn.change(misses=0)
     turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
 
 
 def ask_to_end(turn: Turn, event: Event) -> None:
+    turn.change(misses=0)
     turn.ask(_step_id(turn.state), prompts.END_THE_JOB, YES_NO, mode=Mode.ENDING)
 
 
@@ -201,7 +210,16 @@ def heard_nothing(turn: Turn, event: Event) -> None:
 
 
 def wait_on(turn: Turn, event: Event) -> None:
-    """Paused or stopped: silence and noise change nothing; keep listening without a word."""
+    """Paused or stopped: silence changes nothing; keep listening without a word."""
+    _listen_on(turn)
+
+
+def missed_at_rest(turn: Turn, event: Event) -> None:
+    """Paused or stopped: noise is not talked about, but who keeps failing may type, said once."""
+    turn.change(misses=turn.state.misses + 1)
+    if turn.state.misses == KEYBOARD_AFTER:
+        ask_again(turn)
+        return
     _listen_on(turn)
 
 
@@ -266,7 +284,7 @@ def touched_denied(turn: Turn, event: Event) -> None:
 
 
 def _pause(turn: Turn, text: str) -> None:
-    turn.change(silences=0)
+    turn.change(silences=0, misses=0)
     turn.ask(_step_id(turn.state), text, PAUSED, mode=Mode.PAUSED, ask=prompts.PAUSED)
 
 

@@ -13,7 +13,7 @@ from companion.procedure.job import Again
 def halt(turn: Turn, step_id: str, why: str) -> None:
     """Stop the work and say why; only "carry on" or "end the job" lead on from here."""
     turn.record("stopped", why=why)
-    turn.change(tasks=())
+    turn.change(tasks=(), misses=0)
     turn.ask(step_id, f"{why} {prompts.STOPPED}", STOPPED, mode=Mode.STOPPED, ask=prompts.STOPPED)
 
 

@@ -124,7 +124,7 @@ _WORKING: dict[Kind, Handler] = _ANYWHERE | {
 
 _RESTING: dict[Kind, Handler] = _ANYWHERE | {
     Kind.CARRY_ON: commanding.carry_on,
-    Kind.REFUSED: commanding.wait_on,
+    Kind.REFUSED: commanding.missed_at_rest,
     Kind.SILENT: commanding.wait_on,
 }
 
@@ -155,7 +155,7 @@ TRANSITIONS: Mapping[Mode, Mapping[Kind, Handler]] = {
     | {
         Kind.YES: commanding.end,
         Kind.NO: commanding.stop,
-        Kind.REFUSED: commanding.say_again,
+        Kind.REFUSED: answering.missed,
         Kind.SILENT: commanding.stop,
     },
     Mode.RESUMING: _ANYWHERE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from companion.display.moment import AnswerState, Cautions, Condition, Moment
+from companion.display.moment import AnswerState, Cautions, Condition, Instruction, Moment
 from companion.display.pictures import draw
 from companion.pages import page_templates
 
@@ -16,7 +16,10 @@ SIZES = (30, 24, 19, 16, 14, 12, 11, 10, 9, 8, 7, 6, 5)
 CHARACTER_WIDTH, LIGHT_CHARACTER_WIDTH, LINE_HEIGHT = 0.6, 0.53, 1.12
 WIDE, BESIDE_PICTURE, BESIDE_CAUTIONS = 150.0, 81.0, 84.0
 TALL, FRAMED, REPLY_HEIGHT = 58.0, 48.0, 9.0
-BEFORE_SIZE, LONG_BEFORE_SIZE, MOST_LINES_BEFORE = 5.0, 3.6, 4
+# What was said before the instruction, in the sizes of its three classes.
+BEFORE_SIZES = {"": 5.0, "long": 3.6, "longest": 2.8}
+MOST_LINES_BEFORE = 4
+READ_FROM_FOUR_METRES = 9
 
 MARKS: dict[Condition, tuple[str, str]] = {
     "no_job": ("–", "No job"),
@@ -56,10 +59,7 @@ def view(moment: Moment) -> str:
     said = moment.instruction
     framed = moment.condition in FRAMED_CONDITIONS or moment.companion_is_off
     room = (FRAMED if framed else TALL) - (REPLY_HEIGHT if said.reply else 0)
-    before_is_long = _lines_before(said.before, BEFORE_SIZE, width) > MOST_LINES_BEFORE
-    before_size = LONG_BEFORE_SIZE if before_is_long else BEFORE_SIZE
-    if said.before:
-        room -= (_lines_before(said.before, before_size, width) * LINE_HEIGHT + 0.3) * before_size
+    before, text_size = _sizes(said, width, room)
     answer = moment.answer
     large = answer.shown if answer is not None else ""
     if answer is not None and answer.state in BY_WORDS:
@@ -68,9 +68,9 @@ def view(moment: Moment) -> str:
         moment=moment,
         mark=MARKS[moment.condition],
         answer_mark=ANSWERS[answer.state] if answer is not None else ("", ""),
-        text_size=fitting_size(said.text, width, room),
+        text_size=text_size,
         reply_size=fitting_size(said.reply, width - 14, REPLY_HEIGHT, most=7),
-        before_is_long=before_is_long,
+        before=before,
         large=large,
         by_words=BY_WORDS,
         shown_size=fitting_size(large, 86.0, 11.0, most=9),
@@ -78,6 +78,19 @@ def view(moment: Moment) -> str:
         picture=draw(moment.picture),
         now=next((stage for stage in moment.stages if stage.state == "now"), None),
     )
+
+
+def _sizes(said: Instruction, width: float, room: float) -> tuple[str, int]:
+    """The class of what was said before, and the instruction's size: that comes first."""
+    if not said.before:
+        return "", fitting_size(said.text, width, room)
+    before, size = "", SIZES[-1]
+    for before, height in BEFORE_SIZES.items():
+        rows = _lines_before(said.before, height, width)
+        size = fitting_size(said.text, width, room - (rows * LINE_HEIGHT + 0.3) * height)
+        if size >= READ_FROM_FOUR_METRES and (before or rows <= MOST_LINES_BEFORE):
+            break
+    return before, size
 
 
 def shell(moment: Moment) -> str:

@@ -11,12 +11,14 @@ from companion.procedure.job import (
     Computation,
     Decision,
     Finish,
+    Instruction,
     Limits,
     Moves,
     NumberOrSource,
     Question,
     Reading,
 )
+from companion.procedure.models import MountModel
 from companion.procedure.plan import (
     JobFiles,
     file_field,
@@ -57,6 +59,7 @@ def check_job(files: JobFiles, vocabulary: Vocabulary) -> tuple[Fault, ...]:
         *_check_words(steps, vocabulary),
         *_check_formulas(steps),
         *_check_limits(files, steps),
+        *_check_screws(files.mount, steps),
         *_check_end(steps),
         *(
             Fault(steps[0].id, f"if_touched '{name}'", "the id of a step of this job")
@@ -239,6 +242,29 @@ def _fixed(files: JobFiles, source: NumberOrSource | None) -> float | None:
         return source
     value = file_field(files, source.removeprefix("minus "))
     return -value if value is not None and source.startswith("minus ") else value
+
+
+def _check_screws(mount: MountModel, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
+    """Turns are read for a screw that the mount has: for every one, or for one that is named."""
+    names = {screw.name.lower() for screw in mount.screws}
+    for step in steps:
+        match step:
+            case Reading(ask=text, title=title):
+                told, reads_turns = f"{title} {text}".lower(), step.unit == "turns"
+            case Instruction(say=text):
+                told, reads_turns = text.lower(), False
+            case _:
+                continue
+        if any(name in told for name in names):
+            continue
+        if step.each_screw:
+            yield Fault(step.id, "each_screw without {screw}", "{screw} in the text")
+        elif reads_turns:
+            yield Fault(
+                step.id,
+                "turns of no screw of the mount",
+                f"each_screw: true with {{screw}}, or one of {', '.join(sorted(names))}",
+            )
 
 
 def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:

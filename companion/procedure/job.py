@@ -21,6 +21,9 @@ NumberOrSource = Annotated[
 ]
 
 MOST_DIGITS_OF_TURNS = 2
+EachScrew = Annotated[
+    bool, Field(strict=True, description="there for every screw of the mount, named {screw}")
+]
 
 
 class Condition(Model):
@@ -91,6 +94,7 @@ class Reading(Step):
         Field(description="in a bay where all is right; without it the middle of plausible"),
     ] = None
     allowed: Limits | None = None
+    each_screw: EachScrew = False
 
     @model_validator(mode="after")
     def _sensible(self) -> Reading:
@@ -142,6 +146,7 @@ class Instruction(Step):
 
     step: Literal["instruction"]
     say: Text
+    each_screw: EachScrew = False
 
 
 class Checklist(Step):

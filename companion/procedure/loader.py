@@ -12,6 +12,7 @@ from pathlib import Path
 
 from companion.errors import FileProblem
 from companion.procedure.check import Vocabulary, check_job
+from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.procedure.plan import JobFiles, Plan, make_plan
@@ -53,17 +54,20 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
         )
     }
     texts = {name: content.decode("utf-8") for name, content in contents.items()}
+    job = parse(texts["job"], str(paths.job), Job)
+    vehicle = parse(texts["vehicle"], str(paths.vehicle), Vehicle)
+    mount = parse(texts["mount"], str(paths.mount), MountModel)
     files = JobFiles(
-        job=parse(texts["job"], str(paths.job), Job),
-        vehicle=parse(texts["vehicle"], str(paths.vehicle), Vehicle),
-        mount=parse(texts["mount"], str(paths.mount), MountModel),
+        job=for_each_screw(job, mount),
+        vehicle=vehicle,
+        mount=mount,
         bay=parse(texts["bay"], str(paths.bay), Bay),
     )
     faults = check_job(files, vocabulary)
     if faults:
         raise FileProblem(
             "\n".join(
-                f"{paths.job} line {_line_of(texts['job'], f.step_id)}, step {f.step_id}: "
+                f"{paths.job} line {_line_of(texts['job'], f.step_id, mount)}, step {f.step_id}: "
                 f"found {f.found}; wanted: {f.wanted}"
                 for f in faults[:10]
             )
@@ -96,6 +100,10 @@ def _read(path: Path) -> bytes:
         raise FileProblem(f"{path}: {reason}; wanted: a readable YAML file") from error
 
 
-def _line_of(text: str, step_id: str) -> int:
-    found = re.search(rf"^[ \-]*id:\s*{re.escape(step_id)}\s*$", text, re.MULTILINE)
-    return text.count("\n", 0, found.start()) + 1 if found else 1
+def _line_of(text: str, step_id: str, mount: MountModel) -> int:
+    """The line of a step's id; a step that is there for each screw has the screw's id behind."""
+    for name in (step_id, *(step_id.removesuffix(f"_{screw.id}") for screw in mount.screws)):
+        found = re.search(rf"^[ \-]*id:\s*{re.escape(name)}\s*$", text, re.MULTILINE)
+        if found:
+            return text.count("\n", 0, found.start()) + 1
+    return 1

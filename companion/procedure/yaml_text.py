@@ -108,9 +108,18 @@ def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> 
         path = _known_path(problem["loc"], lines)
         field = _cut(".".join(str(p) for p in problem["loc"])) or "the file"
         found = "" if problem["type"] == "missing" else f"found {_short(problem['input'])}; "
-        wanted = problem["msg"].removeprefix("Value error, ")
+        wanted = _wanted(problem["type"], problem["msg"])
         parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
     return "\n".join(parts)
+
+
+def _wanted(kind: str, message: str) -> str:
+    """What the checker says, in the words of somebody who writes the file."""
+    if kind == "missing":
+        return "this field, which is not there"
+    if kind == "extra_forbidden":
+        return "no field of this name here"
+    return message.removeprefix("Value error, ").removeprefix("Input should be ")
 
 
 def _known_path(location: tuple[str | int, ...], lines: dict[Path, int]) -> Path:

@@ -96,15 +96,36 @@ class Database:
         return _session_of_row(found[0])
 
     def events(self, session_id: str) -> Iterator[StoredEvent]:
-        """The session's events in order; raises `RecordError` for an unknown session."""
-        self.session(session_id)
-        found = self.read("SELECT * FROM event WHERE session_id = ? ORDER BY seq", (session_id,))
+        """The session's events in order.
+
+        Raises `RecordError` for an unknown session and naming the first event that is damaged.
+        """
+        # Broken text is named by its event, not by SQLite.
+        found = self.read_what_can_be_read(
+            "SELECT * FROM event WHERE session_id = ? ORDER BY seq", (session_id,)
+        )
+        if not found:
+            self.session(session_id)
         return iter(tuple(rows.event_of_row(row, self.path) for row in found))
 
     def read(self, sql: str, parameters: tuple[Any, ...] = ()) -> list[dict[str, Any]]:
         """Rows of a query; for the record's own modules."""
         with self._speaking_plainly("read"):
             return list(self._tables.query(sql, parameters))
+
+    def read_what_can_be_read(
+        self, sql: str, parameters: tuple[Any, ...] = ()
+    ) -> list[dict[str, Any]]:
+        """The same, with `rows.BrokenText` where text is not UTF-8 rather than an error."""
+        try:
+            return self.read(sql, parameters)
+        except RecordError:
+            connection = self._tables.conn
+            connection.text_factory = rows.text_as_far_as_readable
+            try:
+                return self.read(sql, parameters)
+            finally:
+                connection.text_factory = str
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite_utils.Database]:

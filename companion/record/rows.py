@@ -35,8 +35,24 @@ def row_of_event(event: StoredEvent) -> dict[str, str | int]:
     }
 
 
+class BrokenText(str):
+    """Text of a row that is not UTF-8, with signs in the place of what cannot be read."""
+
+    __slots__ = ()
+
+
+def text_as_far_as_readable(stored: bytes) -> str:
+    """Stored text as a string; a `BrokenText` where it is not UTF-8."""
+    try:
+        return stored.decode("utf-8")
+    except UnicodeDecodeError:
+        return BrokenText(stored.decode("utf-8", "replace"))
+
+
 def event_of_row(row: Mapping[str, Any], path: Path) -> StoredEvent:
-    """The event of a row; raises `RecordError` naming it when its body is no JSON object."""
+    """The event of a row; raises `RecordError` naming it when it cannot be read."""
+    if any(isinstance(value, BrokenText) for value in row.values()):
+        raise _damaged(row, path)
     try:
         body = parsed_json(row["body"])
     except (TypeError, ValueError) as error:
@@ -58,6 +74,6 @@ def event_of_row(row: Mapping[str, Any], path: Path) -> StoredEvent:
 
 def _damaged(row: Mapping[str, Any], path: Path) -> RecordError:
     return RecordError(
-        f"{path}: event {row['seq']} of session {row['session_id']} cannot be read (its body is "
-        "no JSON object); verify the file and go on from a backup"
+        f"{path}: event {row['seq']} of session {row['session_id']} cannot be read (no JSON "
+        "object in UTF-8); verify the file and go on from a backup"
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Literal
 
 from companion.errors import RecordError
-from companion.record.check_phrase import WORDS, same_phrase
+from companion.record.check_phrase import WORD_COUNT, WORDS, same_phrase
 from companion.record.database import Database
 from companion.record.finding import Finding
 from companion.record.merkle import prefix_roots
@@ -129,7 +129,8 @@ def _leaf_findings(database: Database, session_id: str, leaf: Leaf, by: str) -> 
 def _root_findings(sealed: list[SealedHead], root: str) -> Iterator[Finding]:
     told = root.strip().lower()
     words = told.replace("-", " ").replace(",", " ").split()
-    if _ROOT.fullmatch(told) is None and not all(word in WORDS for word in words):
+    is_phrase = len(words) == WORD_COUNT and all(word in WORDS for word in words)
+    if _ROOT.fullmatch(told) is None and not is_phrase:
         raise RecordError(
             f"{root!r} is neither a root nor a check phrase; wanted: 64 hexadecimal digits, or "
             "the eight words that 'companion seal' showed"

@@ -9,7 +9,7 @@ from companion.rehearsal.acts import Act
 
 @dataclass(frozen=True, slots=True)
 class WantsReading:
-    """Read a scale; `before` are the things to do first ("lean the top towards")."""
+    """Read a scale; `before` are the things to do first ("plate in the middle, top towards")."""
 
     scale: str
     where: str = ""

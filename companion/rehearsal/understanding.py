@@ -75,14 +75,15 @@ _PLAIN_READINGS = {
 _WHEEL_STOPS = {"wheel at start": 0, "quarter": 1, "half": 2, "three quarters": 3}
 _RUN_OUT = re.compile(r"(left|right) arm scale, (wheel at start|three quarters|half|quarter)")
 
-# Plate upright is said for the leans, with an edge for the swings: both belong to one sentence.
+# "Plate upright" and "plate in the middle" stand alone, or before what the other axis is set to:
+# then both belong to one sentence.
 _ECHOES: tuple[tuple[str, tuple[Act, ...]], ...] = (
-    (r"lean the top towards", (SetSwing(0), SetLean(1))),
+    (r"plate in the middle, top towards", (SetSwing(0), SetLean(1))),
     (r"lean the top away", (SetLean(-1),)),
     (r"plate upright(?!, (?:left|right) edge)", (SetLean(0),)),
     (r"left edge towards", (SetLean(0), SetSwing(1))),
     (r"right edge towards", (SetSwing(-1),)),
-    (r"plate in the middle", (SetSwing(0),)),
+    (r"plate in the middle(?!, top)", (SetSwing(0),)),
 )
 
 _Makers = Callable[[re.Match[str]], Act | None]

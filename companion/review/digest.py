@@ -17,7 +17,7 @@ class Digest:
 
     `result` is how it ended ("inside", "outside", "stopped", ...) or `BROKEN_OFF`; `notes` and
     `refusals` count what was noted and what was not understood, `corrections` and `signatures`
-    what was added when it was over.
+    what was added when it was over, `unreadable` the events that are damaged.
     """
 
     session_id: str
@@ -39,6 +39,14 @@ class Digest:
     notes: int = 0
     corrections: int = 0
     signatures: int = 0
+    unreadable: int = 0
+
+
+def digested_unread(digest: Digest, seq: int, head_hash: str) -> Digest:
+    """The digest with one more event that cannot be read."""
+    return replace(
+        digest, event_count=seq, head_hash=str(head_hash), unreadable=digest.unreadable + 1
+    )
 
 
 def digested(digest: Digest, event: StoredEvent) -> Digest:

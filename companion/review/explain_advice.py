@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from companion.record import StoredEvent
-from companion.review import wording
+from companion.review import advised, wording
 from companion.review.values import Quantity, mapping, number, quantity, sequence, text
 
 # A doubt is told as twice the standard uncertainty, which is about 95 % of a normal spread.
@@ -111,7 +111,7 @@ def _stand_moves(body: Mapping[str, Any]) -> list[str]:
 
 
 def _suspected(body: Mapping[str, Any]) -> list[str]:
-    lines = [f"Suspects ({text(body.get('step_id'))})"]
+    lines = [f"Suspects ({text(body.get('step_id')).replace('_', ' ')})"]
     for item in map(mapping, sequence(body.get("suspects"))):
         error = number(item.get("error")) or 0.0
         lines.append(
@@ -140,9 +140,8 @@ def _screw_plan(body: Mapping[str, Any]) -> list[str]:
 
 
 def _move_judged(body: Mapping[str, Any]) -> list[str]:
-    kind = text(body.get("kind")).replace("_", " ")
     chance = number(body.get("probability"))
-    lines = [f"Move judged: {kind}"]
+    lines = [f"Move judged: {advised.stories(body)}"]
     if chance is not None:
         lines.append(f"  probability of that story: {wording.percent(chance)}")
     for name, told in mapping(body.get("moved")).items():

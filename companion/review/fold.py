@@ -61,6 +61,10 @@ class _Folding:
                 self.screw_plans.append(_screw_plan(event))
             case "taken_back":
                 self._take_back(event)
+            case "not_allowed":
+                # True, but it stopped the work: it is read again once that was put right.
+                why = text(body.get("why")) or "not allowed"
+                _mark_latest(self.readings, text(body.get("step_id")), why, withdrawn=False)
             case "stopped":
                 self.stopped_why = text(body.get("why"))
             case "finished":

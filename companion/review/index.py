@@ -22,10 +22,10 @@ from companion.errors import RecordError
 from companion.record import Database
 from companion.record.rows import event_of_row
 from companion.review.changes import fingerprint
-from companion.review.digest import Digest, digested, told_by
+from companion.review.digest import Digest, digested, digested_unread, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 2
+FORMAT = 3
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -33,7 +33,15 @@ SESSIONS_A_COMMIT = 400
 
 _DIGEST_COLUMNS = tuple(field.name for field in fields(Digest))
 _BOOLEANS = ("is_example", "is_rehearsal", "clock_trusted")
-_NUMBERS = ("event_count", "readings", "refusals", "notes", "corrections", "signatures")
+_NUMBERS = (
+    "event_count",
+    "readings",
+    "refusals",
+    "notes",
+    "corrections",
+    "signatures",
+    "unreadable",
+)
 
 _SCHEMA = (
     "CREATE TABLE digest (number INTEGER PRIMARY KEY, "
@@ -185,7 +193,7 @@ def _continued(index: sqlite3.Connection, record: Database) -> dict[str, tuple[s
     The index is read before the record: another process may be ahead of what was read here.
     """
     known = _known(index)
-    rows = {row["id"]: row for row in record.read(_HEADS)}
+    rows = {row["id"]: row for row in record.read_what_can_be_read(_HEADS)}
     for session_id, (count, head) in known.items():
         row = rows.get(session_id)
         now = -1 if row is None else row["seq"] or 0
@@ -225,15 +233,20 @@ def _take_in(index: sqlite3.Connection, record: Database, session_id: str, opene
     number, digest = _stored(index, session_id) or (None, Digest(session_id, opened_utc))
     if number is None:
         number = index.execute("SELECT COALESCE(MAX(number), 0) + 1 FROM digest").fetchone()[0]
-    rows = record.read(
+    rows = record.read_what_can_be_read(
         "SELECT * FROM event WHERE session_id = ? AND seq > ? ORDER BY seq",
         (session_id, digest.event_count),
     )
+    # Only what follows on what was indexed: a chain that is broken inside of the record stays so.
+    if rows and digest.event_count and rows[0]["previous_hash"] != digest.head_hash:
+        raise NoLongerTheSame
     words = []
     for row in rows:
-        if digest.event_count and row["previous_hash"] != digest.head_hash:
-            raise NoLongerTheSame
-        event = event_of_row(row, record.path)
+        try:
+            event = event_of_row(row, record.path)
+        except RecordError:
+            digest = digested_unread(digest, row["seq"], row["hash"])
+            continue
         digest = digested(digest, event)
         told = told_by(event)
         if told is not None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,9 +18,10 @@ from markupsafe import Markup
 
 from companion.errors import RecordError
 from companion.pages import page_templates
-from companion.record import ClipStore, Finding, clips_folder, open_for_reading
+from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
+from companion.record.retention import clips_named
 from companion.record.verify import verify_session
-from companion.review import tables, values, wording
+from companion.review import advised, tables, values, wording
 from companion.review.fold import fold
 from companion.review.headline import headline
 from companion.review.notable import MOST_SHOWN, notable
@@ -30,6 +32,7 @@ from companion.review.pictures.lean_curve import lean_curves
 from companion.review.pictures.plan_view import plan_view
 from companion.review.sounds import Sound, sound_of
 from companion.review.timeline import Line, line_of
+from companion.review.values import sequence
 from companion.review.view import SessionView
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -150,13 +153,14 @@ def render_view(
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
             plan=plan_view(view),
+            stand_moves=advised.stand_moves(view.events),
             leans=lean_curves(view),
             rounds=convergence(view),
             dials=dials(view),
             strip=hearing_strip(view),
             notable=notable(view.events),
             lines=lines,
-            sounds=_sounds(lines, clips, frame),
+            sounds=_sounds(lines, clips, frame, _expired(view.events)),
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
             signatures=[line for line in lines if line.label == "sign-off"],
@@ -199,9 +203,28 @@ def report_environment() -> jinja2.Environment:
     return environment
 
 
-def _sounds(lines: list[Line], clips: ClipStore, frame: Frame) -> dict[str, Sound]:
+def _sounds(
+    lines: list[Line], clips: ClipStore, frame: Frame, expired: Mapping[str, str]
+) -> dict[str, Sound]:
     named = {line.clip_sha256 for line in lines if line.clip_sha256}
-    return {sha256: sound_of(sha256, clips, frame.clips_href) for sha256 in named}
+    return {
+        sha256: Sound(problem=f"the sound expired on {expired[sha256][:10]}")
+        if sha256 in expired
+        else sound_of(sha256, clips, frame.clips_href)
+        for sha256 in named
+    }
+
+
+def _expired(events: Iterable[StoredEvent]) -> dict[str, str]:
+    """The clips that were let go by agreement, and when."""
+    kept = tuple(events)
+    _, expired = clips_named(kept)
+    days: dict[str, str] = {}
+    for event in kept:
+        days |= {
+            clip: event.at_utc for clip in expired if clip in sequence(event.body.get("clips"))
+        }
+    return days
 
 
 def _unique(lines: list[Line]) -> list[Line]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -11,6 +12,7 @@ from companion.review.values import Quantity
 from companion.review.view import Decision, Reading, SessionView
 
 _Staged = TypeVar("_Staged", Reading, Decision)
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 
@@ -74,12 +76,30 @@ def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
     stages = (
         StandingStage(
             title,
-            tuple(reading for reading in readings if reading.stage == title),
+            _numbered([reading for reading in readings if reading.stage == title]),
             tuple(decision for decision in latest if decision.stage == title),
         )
         for title in titles
     )
     return tuple(stage for stage in stages if stage.readings or stage.decisions)
+
+
+def _numbered(readings: list[Reading]) -> tuple[Reading, ...]:
+    """Readings that all count under one title, as sets that are averaged do, say which is which."""
+    often = Counter(reading.title for reading in readings)
+    seen: Counter[str] = Counter()
+    told = []
+    for reading in readings:
+        seen[reading.title] += 1
+        title = reading.title
+        if often[title] > 1:
+            title = f"{title}, {_ordinal(seen[title])} set"
+        told.append(replace(reading, title=title))
+    return tuple(told)
+
+
+def _ordinal(number: int) -> str:
+    return ORDINALS[number - 1] if number <= len(ORDINALS) else f"{number}th"
 
 
 def _latest(decisions: Iterable[Decision]) -> list[Decision]:

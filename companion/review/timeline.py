@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from companion.record import StoredEvent
-from companion.review import wording
+from companion.review import advised, wording
 from companion.review.explain_advice import ASIDE, advice
 from companion.review.values import flat, mapping, number, quantity, sequence, text, words
 
@@ -212,7 +212,7 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
                 told += f", chance of being inside {wording.percent(_probability(body))}"
             answer = wording.answer_words(text(body.get("answer")))
             title = text(body.get("title")) or wording.title_of(result_name)
-            return "decision", f"{title}: {answer}", told
+            return "decision", f"{title}: {answer}", _and_to_settle(told, event)
         case "aim_decided":
             told = ", ".join(
                 wording.amount(quantity(body.get(axis), "deg"), f"aim_{axis}_deg")
@@ -220,7 +220,8 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
             )
             answer = wording.answer_words(text(body.get("answer")))
             chance = wording.percent(_probability(body))
-            return "decision", f"aim: {answer}", f"{told}, chance of both being inside {chance}"
+            told += f", chance of both being inside {chance}"
+            return "decision", f"aim: {answer}", _and_to_settle(told, event)
         case "corrected":
             return "correction", text(body.get("text")), ""
         case "screw_plan":
@@ -230,8 +231,12 @@ def _worked_out(event: StoredEvent) -> tuple[str, str, str]:
             )
             return "screws", f"round {text(body.get('round'))}: {told}", ""
         case _:
-            kind = text(body.get("kind")).replace("_", " ")
-            return "move", f"judged {kind}", ""
+            return "move", f"judged {advised.stories(body)}", ""
+
+
+def _and_to_settle(told: str, event: StoredEvent) -> str:
+    advice = advised.to_settle(event)
+    return f"{told} · {advice}" if advice else told
 
 
 def _added_afterwards(event: StoredEvent) -> tuple[str, str, str]:

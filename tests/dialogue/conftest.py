@@ -204,8 +204,8 @@ PERFECT_READINGS = {
     "plumb_mm_per_m": "0.0",
     "tool_yaw_deg": "0.00",
     "tool_elevation_deg": "0.00",
-    "tool_left_screw_turns": "0.50",
-    "tool_upper_screw_turns": "-0.25",
+    "tool_turns_left_screw": "0.50",
+    "tool_turns_upper_screw": "-0.25",
 }
 
 

@@ -67,7 +67,7 @@ def test_the_job_ends_only_after_stop_end_and_yes(small):
 
 def test_noise_under_the_question_to_end_asks_it_again(small):
     talk = small(TWO).hear("stop", "end the job").mishear()
-    assert talk.said == ["End the job, without a result? Yes or no?"]
+    assert talk.said == ["Sorry? End the job, without a result? Yes or no?"]
     assert talk.state.mode is Mode.ENDING
 
 

@@ -138,11 +138,29 @@ def test_a_reading_far_from_its_last_value_is_doubted(small):
 
 
 @pytest.mark.parametrize("rest", ["wait", "stop"])
-def test_noise_while_resting_is_not_talked_about(small, rest):
-    talk = small(ARM).hear(rest)
+def test_noise_while_resting_is_not_talked_about_but_typing_is_offered_once(small, rest):
+    talk = small(ARM).mishear().hear(rest)
     prompt_id = talk.prompt_id
+    for _ in range(2):
+        assert talk.mishear().said == []
+        assert talk.silence().said == []
+        assert talk.prompt_id == prompt_id
+    (offer,) = talk.mishear().said
+    assert offer.startswith("I do not hear you well. Type it, or say it once more.")
+    assert "Say carry on" in offer
     for _ in range(5):
         assert talk.mishear().said == []
         assert talk.silence().said == []
-    assert talk.prompt_id == prompt_id
     assert isinstance(talk.effects[-1], Listen)
+    assert talk.hear("carry on").state.mode is Mode.ASKING
+    assert talk.state.misses == 0
+
+
+def test_asked_whether_to_end_typing_is_offered_after_three_failed_hearings(small):
+    talk = small(ARM).hear("stop", "end the job")
+    assert talk.mishear().said == ["Sorry? End the job, without a result? Yes or no?"]
+    assert talk.mishear().mishear().said == [
+        "I do not hear you well. Type it, or say it once more. "
+        "End the job, without a result? Yes or no?"
+    ]
+    assert talk.hear("yes").state.mode is Mode.CLOSED

@@ -34,8 +34,8 @@ ROUTE = """
 - {step: instruction, id: covers, say: Covers on. Say done.}
 """
 VERDICT = """
-- {step: reading, id: turns_of_it, title: Turns, ask: "How many turns?", unit: turns,
-   number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
+- {step: reading, id: turns_of_it, title: Turns of the left screw, ask: "How many turns?",
+   unit: turns, number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
    plausible: [-5, 5], resolution: 0.25}
 - {step: instruction, id: turn_it, say: "Left screw, {turns_of_it}. Say done."}
 - step: question

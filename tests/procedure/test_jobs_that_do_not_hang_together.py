@@ -67,6 +67,11 @@ def test_a_job_that_hangs_together_is_taken(small_job):
         (CHECK, "within: 5", "low: bay.floor.twist_mm.high, high: bay.floor.twist_mm.low",
          "low bay.floor.twist_mm.high and high", "a low that is less"),
         (LEFT, "unit: mm", "unit: inch", "unit 'inch'", "celsius"),
+        (LEFT, "unit: mm, resolution: 1, number: {style: whole, whole_digits: 3}",
+         "unit: turns, resolution: 1, number: {style: quarters, whole_digits: 1}",
+         "turns of no screw of the mount",
+         "each_screw: true with {screw}, or one of left screw, upper screw"),
+        (LEFT, "ask: Left.", "ask: 'Left, {screw}.'", "'{screw}'", "a reading from before"),
         (LEFT, "whole_digits: 3}", "whole_digits: 3, directions: [fore, aft]}",
          "direction 'fore'", "anticlockwise"),
         (LEFT, "ask: Left.", "ask: 'Left, {offset_mm}.'",
@@ -90,6 +95,22 @@ def test_a_name_that_fits_nothing_is_told_with_step_found_and_wanted(
     step_id = step.split("id: ")[1].split(",")[0]
     line = next(x for x in said.splitlines() if f", step {step_id}: found {found}" in x)
     assert wanted in line.split("; wanted: ")[1]
+
+
+def test_a_step_for_each_screw_has_to_name_the_screw(small_job):
+    said = small_job.refused(LEFT.replace("resolution", "each_screw: true, resolution"))
+    assert "left_mm_left_screw: found each_screw without {screw}; wanted: {screw} in the" in said
+
+
+def test_a_step_for_each_screw_is_there_for_every_screw_of_the_mount(small_job):
+    step = LEFT.replace("resolution", "each_screw: true, resolution")
+    plan = small_job.load(step.replace("ask: Left.", "ask: 'At the {screw}.'"))
+    assert [step.id for step in plan.steps] == [
+        "left_mm_left_screw",
+        "left_mm_upper_screw",
+        "finish",
+    ]
+    assert plan.steps[1].ask == "At the upper screw."
 
 
 def new_step(candidate: str, step: str, old: str, new: str) -> str:

@@ -106,7 +106,7 @@ def test_every_placeholder_speaks(plan):
     ]
     spoken += [s for i in _of(plan, Instruction) for s in PLACEHOLDER.findall(i.say)]
     assert "bay.stand.lean_towards_deg" in spoken
-    assert "tool_left_screw_turns" in spoken
+    assert "tool_turns_left_screw" in spoken
     readings = {step.id for step in _of(plan, Reading)}
     for source in spoken:
         value = file_field(plan.files, source)

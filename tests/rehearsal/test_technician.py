@@ -173,7 +173,7 @@ def test_the_scan_tool_s_verdict_follows_the_hidden_aim(rehearse: Rehearse) -> N
 
 
 def test_he_leaves_the_swing_where_it_was_when_that_is_his_habit(rehearse: Rehearse) -> None:
-    lean = "Lean the top towards, three degrees. Echo level."
+    lean = "Plate in the middle, top towards, three degrees. Echo level."
     levels = {}
     for leaves in (False, True):
         rehearsal = rehearse(scenario=Scenario(leaves_swing=leaves))

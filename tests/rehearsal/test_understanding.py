@@ -179,7 +179,7 @@ def test_every_correction_is_done_the_way_that_was_said(job: Job, ear: Understan
             WantsReading("arm", "right", (TurnWheel("right", 1),)),
         ),
         (
-            "Lean the top towards, three degrees. Echo level.",
+            "Plate in the middle, top towards, three degrees. Echo level.",
             WantsReading("echo", "", (SetSwing(0), SetLean(1))),
         ),
         (

@@ -23,6 +23,7 @@ from companion.review.index import index_path
 from companion.review.listing import Filters, choices, digest_of, list_sessions
 from companion.review.query import fts_query
 from companion.review.search import Found, search
+from companion.review.statistics.store import open_summaries
 
 DAY_MS = 86_400_000
 
@@ -449,3 +450,43 @@ def test_a_record_that_was_not_written_is_not_gone_through_again(
         assert len(technicians(record, Filters())) == 8
         assert len(gone_through) == looked
     assert len(technicians(record, Filters())) == 8
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "body = CAST(CAST('{\"text\":\"sp' AS BLOB) || x'FF' || CAST('ot\"}' AS BLOB) AS TEXT)",
+        "body = '{'",
+        "kind = CAST(x'C328' AS TEXT)",
+        "hash = CAST(x'FF' AS TEXT)",
+        "previous_hash = 'another'",
+    ],
+)
+@pytest.mark.parametrize("event", [2, 4])
+def test_a_damaged_event_hides_neither_the_others_nor_itself(
+    record: Path, damage: str, event: int
+) -> None:
+    with open_archive(record) as archive:
+        session_id = list_sessions(archive).sessions[-1].session_id
+    index_path(record).unlink()
+    stranger = sqlite3.connect(record)
+    stranger.execute("DROP TRIGGER event_is_never_changed")
+    stranger.execute("PRAGMA ignore_check_constraints = ON")
+    stranger.execute(
+        f"UPDATE event SET {damage} WHERE session_id = ? AND seq = ?", (session_id, event)
+    )
+    stranger.commit()
+    stranger.close()
+    readable = damage.startswith("previous_hash")
+    for _ in range(2):
+        with open_archive(record) as archive:
+            listed = list_sessions(archive).sessions
+            assert len(listed) == 5
+            assert listed[-1].unreadable == (0 if readable else 1)
+            assert listed[-1].event_count == 4
+            assert search(archive, "twelve left").sessions[0].session.session_id == session_id
+            with open_summaries(archive) as kept:
+                assert kept.execute("SELECT COUNT(*) FROM session").fetchone() == (5,)
+            if not readable:
+                with pytest.raises(RecordError, match=f"event {event} of session {session_id}"):
+                    session_events(archive, session_id)

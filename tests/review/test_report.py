@@ -138,6 +138,80 @@ def test_what_a_supervisor_should_look_at_is_listed_once_with_how_often(
     assert "by_mm: 2, under: rear left wheel" in notable
 
 
+def test_advice_stands_out_in_short_sentences(recorded: Callable[..., Any]) -> None:
+    slip = {"kind": "wrong_way", "screw_ids": ["left_screw"], "probability": 0.5}
+    other = {"kind": "wrong_screw", "screw_ids": ["left_screw"], "instead_ids": ["upper_screw"]}
+
+    def play(shop: Any) -> None:
+        shop.put("move_judged", kind="ambiguous", names=[slip, {**other, "probability": 0.4}])
+        suspects = [{"cause": "the left spot", "percent": 72.0, "error": 10}]
+        shop.put("suspected", step_id="beams", suspects=suspects, asked_again=["the left spot"])
+        twist = {"value": 5.0, "u": 0.2, "low": -2.0, "high": 2.0}
+        shop.put("shims", needed=False, under={}, **twist)
+        shop.put("shims", needed=True, under={"the rear left wheel": 10.0}, **twist)
+        shop.put("cannot_pass", title="Plate level", u=2.0, unit="mm", half_width=1.0)
+        shop.put("aim_decided", answer="too_close", level=0.95, more_sets_to_settle=2)
+
+    page = page_of(recorded(play))
+    notable = " ".join(page[page.index('id="notable"') : page.index('id="pictures"')].split())
+    assert (
+        "judged either wrong way, left screw (50.0 %), "
+        "or wrong screw, left screw (the upper screw in its place) (40.0 %)" in notable
+    )
+    assert "the left spot (72 %); read again: the left spot" in notable
+    assert "10 mm under the rear left wheel for a floor twist of 5.00 mm" in notable
+    assert notable.count("<b>shims</b>") == 1
+    assert "Plate level: standard uncertainty 2.0 mm, limits within 1 mm" in notable
+    assert "2 more sets of readings should settle it" in notable
+
+
+def test_readings_that_all_count_under_one_title_are_told_apart(
+    recorded: Callable[..., Any],
+) -> None:
+    def play(shop: Any) -> None:
+        for value in ("58.1", "58.3"):
+            shop.put("accepted", reading_id="echo_db", title="Echo", value=value, unit="db")
+        for value in ("11.9", "13.0"):
+            shop.put("accepted", reading_id="battery", title="Battery", value=value, unit="volt")
+            if value == "11.9":
+                shop.put("not_allowed", step_id="battery", why="Set it, then read it again.")
+
+    page = page_of(recorded(play))
+    main = page[page.index('id="readings"') : page.index('id="cautions"')]
+    assert "Echo, first set" in main
+    assert "Echo, second set" in main
+    assert "13.0" in main
+    assert "11.9" not in main
+
+
+def test_the_moves_of_the_stand_stand_below_the_plan(finished_job: Any) -> None:
+    moves = [
+        {"quantity": "turn", "by": 0.576},
+        {"quantity": "distance", "by": -37.4},
+        {"quantity": "height", "by": 38.0},
+    ]
+    with open_record(finished_job.path, FixedClock()) as database:
+        SqliteLog(database, finished_job.session_id).append(
+            [Entry("stand_moves", {"moves": moves})]
+        )
+    page = page_of(finished_job)
+    assert (
+        "Asked for: turned 0.58° to the left, then moved 37\xa0mm towards the car, "
+        "then plate 38\xa0mm up." in page
+    )
+
+
+def test_sound_that_was_let_go_says_when_and_is_not_called_missing(finished_job: Any) -> None:
+    clip = min(finished_job.clips.folder.iterdir())
+    clip.unlink()
+    with open_record(finished_job.path, FixedClock()) as database:
+        gone = Entry("clips_expired", {"clips": [clip.stem], "why": "kept for 90 days"})
+        (event,) = SqliteLog(database, finished_job.session_id).append([gone])
+    page = page_of(finished_job)
+    assert f"the sound expired on {event.at_utc[:10]}" in page
+    assert "the sound is missing" not in page
+
+
 def test_sign_offs_and_corrections_made_afterwards_are_told(recorded: Callable[..., Any]) -> None:
     def play(shop: Any) -> None:
         shop.put("resumed")

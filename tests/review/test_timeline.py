@@ -130,6 +130,6 @@ def test_advice_is_one_line_without_its_budget_and_formula() -> None:
         source="Bayes' rule",
     )
     assert (advised.who, advised.label) == ("worked out", "advice")
-    assert advised.told == "Suspects (beam_check)"
+    assert advised.told == "Suspects (beam check)"
     assert f"71.2 %  the left spot, misread by {MINUS}178.20 if it was that" in advised.detail
     assert advised.detail.endswith("read again: the left spot")

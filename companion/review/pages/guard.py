@@ -59,7 +59,8 @@ class Guard:
     def _token_refusal(self, scope: Scope, headers: Headers, token: str) -> Response | None:
         given = parse_qs(scope["query_string"].decode("latin-1")).get("token", [""])[0]
         if given and _same(given, token):
-            answer = RedirectResponse(scope["path"] or "/", 303)
+            # One slash: two would name another machine.
+            answer = RedirectResponse("/" + scope["path"].lstrip("/\\"), 303)
             answer.set_cookie(COOKIE, token, httponly=True, samesite="strict", path="/")
             return answer
         if _same(_cookie(headers.get("cookie", "")), token):

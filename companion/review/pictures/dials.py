@@ -11,7 +11,7 @@ from companion.review.pictures import svg
 from companion.review.view import ScrewPlan, SessionView
 from companion.review.wording import turns_words
 
-DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 140.0, 164.0, 38.0
+DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 156.0, 164.0, 38.0
 ARC_POINTS_PER_TURN = 48
 
 

@@ -8,6 +8,7 @@ Technology 16 (1984) (both from memory).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -66,7 +67,9 @@ def control_chart(values: Sequence[float], baseline: int | None = None) -> Contr
     kept = tuple(values)
     base = kept if baseline is None or baseline < 2 else kept[:baseline]
     ranges = [abs(later - earlier) for earlier, later in pairwise(base)]
-    centre, mean_range = sum(base) / len(base), sum(ranges) / len(ranges)
+    # Within the values also where rounding would put the mean of equal ones beside them.
+    centre = min(max(math.fsum(base) / len(base), min(base)), max(base))
+    mean_range = math.fsum(ranges) / len(ranges)
     sigma = mean_range / D2_OF_TWO
     return ControlChart(kept, centre, sigma, mean_range, _signals(kept, centre, sigma, mean_range))
 

@@ -18,7 +18,7 @@ from companion.review.archive import Archive
 from companion.review.statistics.summary import KINDS, Summary, summary
 
 APPLICATION_ID = 0x42435354
-FORMAT = 2
+FORMAT = 3
 SESSIONS_A_COMMIT = 200
 
 _SCHEMA = (
@@ -119,11 +119,16 @@ def refresh_summaries(store: sqlite3.Connection, archive: Archive) -> int:
 
 def _summary_of(archive: Archive, session_id: str) -> Summary:
     marks = ", ".join("?" * len(KINDS))
-    rows = archive.record.read(
+    rows = archive.record.read_what_can_be_read(
         f"SELECT * FROM event WHERE session_id = ? AND kind IN ({marks}) ORDER BY seq",  # noqa: S608
         (session_id, *KINDS),
     )
-    return summary([event_of_row(row, archive.path) for row in rows])
+    events = []
+    for row in rows:
+        # What cannot be read adds nothing; the list says how many such events a session has.
+        with contextlib.suppress(RecordError):
+            events.append(event_of_row(row, archive.path))
+    return summary(events)
 
 
 def _forget(store: sqlite3.Connection, session_id: str) -> None:

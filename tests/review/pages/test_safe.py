@@ -67,6 +67,8 @@ def test_beyond_this_machine_nobody_reads_without_the_token(
         assert answer.status_code == 200
         assert "token" not in str(answer.url)
         assert "Example hatchback" in client.get(f"{address}/").text
+    elsewhere = httpx.get(f"{address}//elsewhere.example/?token=a-good-token")
+    assert elsewhere.headers["location"] == "/elsewhere.example/"
 
 
 def test_the_tokens_cookie_is_kept_from_scripts_and_other_sites(
@@ -232,3 +234,35 @@ def test_the_command_serves_until_it_is_interrupted(
         finally:
             running.send_signal(signal.SIGINT)
         assert running.wait(timeout=20) is not None
+
+
+MALFORMED = (
+    b"GET /" + b"A" * 100_000 + b" HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n",
+    b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX: " + b"y" * 200_000 + b"\r\n\r\n",
+    b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nHost: elsewhere.example\r\n\r\n",
+    b"GET / HTTP/1.1\r\n\r\n",
+    b"\x16\x03\x01\x02\x00\r\n\r\n",
+    b"GET http://elsewhere.example/ HTTP/1.1\r\nHost: elsewhere.example\r\n\r\n",
+    b"GET /../../etc/passwd HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n",
+    b"GET /clip/..%2f..%2fetc%2fpasswd.flac HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n",
+    b"GET /session/file?id=%0d%0aX-Injected:1 HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n",
+    b"POST / HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 99999999\r\n\r\nabc",
+    b'GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nCookie: a="; companion_review="\\\r\n\r\n',
+)
+
+
+def test_malformed_requests_and_half_open_ones_leave_the_pages_standing(served_shop: Any) -> None:
+    port = int(served_shop.address.rpartition(":")[2])
+    for request in MALFORMED:
+        with socket.create_connection(("127.0.0.1", port), timeout=10) as client:
+            client.sendall(request)
+            answer = client.recv(4096)
+        assert answer.startswith((b"HTTP/1.1 200", b"HTTP/1.1 4")), request[:60]
+        assert b"X-Injected" not in answer
+        assert b"root:" not in answer
+    half_open = [socket.create_connection(("127.0.0.1", port)) for _ in range(100)]
+    for client in half_open:
+        client.sendall(b"GET / HTTP/1.1\r\nHost: 127")
+    assert httpx.get(served_shop.address, timeout=10).status_code == 200
+    for client in half_open:
+        client.close()

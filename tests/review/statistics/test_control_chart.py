@@ -83,3 +83,9 @@ def test_signals_depend_on_neither_the_unit_nor_the_sign(values: list[int], scal
     mirrored = {s.rule for s in control_chart([float(-v) for v in values]).signals}
     scaled = {s.rule for s in control_chart([float(v * scale) for v in values]).signals}
     assert plain == mirrored == scaled
+
+
+@pytest.mark.parametrize("value", [0.010610328568, 0.1, 1e-9, 123.4567])
+@pytest.mark.parametrize("count", range(2, 30))
+def test_values_that_are_all_the_same_break_no_rule(value: float, count: int) -> None:
+    assert control_chart([value] * count).signals == ()
