@@ -33,8 +33,8 @@ class FollowSettings:
     sound before the beginning is kept.
     """
 
-    look_s: float = 0.24
-    look_closely_s: float = 0.09
+    look_s: float = 0.3
+    look_closely_s: float = 0.15
     over_s: float = 0.06
     whole_s: float = 0.3
     unfinished_s: float = 1.0
