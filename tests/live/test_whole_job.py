@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 import soundfile
 import soxr
@@ -66,8 +67,11 @@ def test_a_short_job_is_done_by_voice_through_real_devices(
     recorded = heard.samples().astype(np.float64)
     said = [event.body["text"] for event in events if event.kind == "said"]
     renderings = sorted((tmp_path / "bay-companion" / "voice").glob("*.wav"))
-    assert len(renderings) == len(set(said))
-    for rendering in renderings:
-        samples, rate_hz = soundfile.read(rendering)
-        prompt = soxr.resample(samples, rate_hz, RATE_HZ)
-        assert loudest_likeness(recorded, prompt) > LEAST_LIKENESS, rendering
+    # More was rendered ahead than this short job said.
+    likeness = [loudest_likeness(recorded, _at_rate(rendering)) for rendering in renderings]
+    assert sum(like > LEAST_LIKENESS for like in likeness) >= len(set(said))
+
+
+def _at_rate(rendering: Path) -> npt.NDArray[np.float64]:
+    samples, rate_hz = soundfile.read(rendering)
+    return np.asarray(soxr.resample(samples, rate_hz, RATE_HZ))
