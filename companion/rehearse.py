@@ -124,6 +124,8 @@ class _TechnicianEars:
         assert isinstance(grammar, StepGrammar)  # noqa: S101  -- the loop gives nothing else
         if isinstance(heard, Refusal):
             return "refused"
+        if heard.words == said:
+            return "right"
         meant = grammar.parse(said) if said is not None else None
         return "right" if grammar.parse(heard.words) == meant else "wrong"
 

@@ -89,20 +89,26 @@ def event_hash(
     The monotonic count goes in as text: it passes 2**53 nanoseconds after 104 days
     without a restart, which a JSON number no longer carries exactly.
     """
-    return sha256_hex(
-        canonical_json(
-            {
-                "session": session_id,
-                "seq": seq,
-                "kind": kind,
-                "at": stamp.at_utc,
-                "monotonic": str(stamp.monotonic_ns),
-                "clock_trusted": stamp.trusted,
-                "body": body,
-                "previous": previous_hash,
-            }
-        )
+    return _hash_around(canonical_json(body), session_id, seq, kind, stamp, previous_hash)
+
+
+def _hash_around(
+    written_body: bytes, session_id: str, seq: int, kind: str, stamp: Stamp, previous_hash: str
+) -> str:
+    """The event's hash, of a body that is canonical JSON already: writing it is the dear part."""
+    after = canonical_json(
+        {
+            "clock_trusted": stamp.trusted,
+            "kind": kind,
+            "monotonic": str(stamp.monotonic_ns),
+            "previous": previous_hash,
+            "seq": seq,
+            "session": session_id,
+        }
     )
+    # In the order of RFC 8785: "at" and "body" come before all of these.
+    at = canonical_json(stamp.at_utc)
+    return sha256_hex(b'{"at":%b,"body":%b,%b' % (at, written_body, after[1:]))
 
 
 def stored_event(
@@ -111,7 +117,8 @@ def stored_event(
     """The entry with its place, time and hash; the body is a copy as it will be read back."""
     if not entry.kind:
         raise RecordError("an event needs a kind; it came without one")
-    body = parsed_json(canonical_json(entry.body))
+    written_body = canonical_json(entry.body)
+    body = parsed_json(written_body)
     if not isinstance(body, dict):
         raise RecordError(f"event {entry.kind!r}: its body must be a mapping of names to values")
     return StoredEvent(
@@ -123,5 +130,5 @@ def stored_event(
         clock_trusted=stamp.trusted,
         body=body,
         previous_hash=previous_hash,
-        hash=event_hash(session_id, seq, entry.kind, stamp, body, previous_hash),
+        hash=_hash_around(written_body, session_id, seq, entry.kind, stamp, previous_hash),
     )
