@@ -39,7 +39,7 @@ def test_a_full_disk_makes_the_job_wait_and_room_lets_it_go_on(tmp_path: Path) -
         assert companion.next_line("There is room on the disk again.")
         assert companion.next_line("says   Words only. Yes or no?")
         companion.type("yes")
-        assert companion.next_line("taken  Keeping recorded voices: words_only")
+        assert companion.next_line("taken  Keeping recorded voices: words only")
     finally:
         companion.end()
     assert companion.printed().count("The disk is full") == 1

@@ -151,7 +151,7 @@ def test_none_of_a_hundred_prompts_is_answered_by_the_companion_itself(tmp_path:
 
 @needs_espeak
 def test_ears_open_all_along_would_hear_the_prompts(tmp_path: Path) -> None:
-    heard = hear_after(prompts_of_a_job(10), tmp_path, half_duplex=False)
+    heard = hear_after(prompts_of_a_job(4), tmp_path, half_duplex=False)
     silent = [answer for answer in heard if isinstance(answer, Refusal)]
     reasons = [answer.reason for answer in silent]
-    assert reasons.count("silence") < 5, "too weak a feedback for the other test to mean anything"
+    assert reasons.count("silence") < 2, "too weak a feedback for the other test to mean anything"

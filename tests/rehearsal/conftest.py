@@ -12,6 +12,7 @@ import pytest
 import yaml
 
 import companion
+from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.floor import FloorHeights
@@ -51,8 +52,8 @@ def bay() -> Bay:
 
 
 @pytest.fixture(scope="session")
-def job() -> Job:
-    return Job.model_validate(_yaml("front_radar.yaml"))
+def job(mount: MountModel) -> Job:
+    return for_each_screw(Job.model_validate(_yaml("front_radar.yaml")), mount)
 
 
 @pytest.fixture(scope="session")

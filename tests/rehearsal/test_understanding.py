@@ -61,7 +61,7 @@ def ear(mount: MountModel) -> Understanding:
 def spoken(text: str) -> str:
     """The text with its sources spoken: detents as angles, the scan tool's turns as turns."""
     text = re.sub(r"\{bay\.stand\.\w+_deg\}", say_number(3, "deg"), text)
-    return re.sub(r"\{tool_\w+_turns\}", say_number(Fraction(5, 4), "turns", "anticlockwise"), text)
+    return re.sub(r"\{tool_turns_\w+\}", say_number(Fraction(5, 4), "turns", "anticlockwise"), text)
 
 
 def steps(job: Job) -> Iterator[AnyStep]:

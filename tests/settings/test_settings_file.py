@@ -72,7 +72,7 @@ def test_a_home_is_found(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize(
     ("line", "field", "wanted"),
     [
-        ("microfone: USB", "microfone", "not permitted"),
+        ("microfone: USB", "microfone", "no field of this name"),
         ("ears: best", "ears", "'typed', 'own'"),
         ("deaf_after_speaking_s: 9", "deaf_after_speaking_s", "less than or equal to 3"),
         ("deaf_after_speaking_s: '0.5'", "deaf_after_speaking_s", "number"),
