@@ -22,7 +22,7 @@ def test_the_usual_makers_speak(tmp_path: Path, espeak: EspeakMaker) -> None:
     voice: Voice = SpeechVoice(tmp_path, SilentSink(), usual_makers())
     spoken = voice.say("Which side is lower?")
     assert spoken.finished
-    assert spoken.maker == "pyttsx3"
+    assert spoken.maker == "espeak-ng"
     assert spoken.complaints == ()
     assert spoken.sound is not None
     assert 0.5 < spoken.duration_s < 4.0
