@@ -107,6 +107,18 @@ def cut_power(folder: Path, seed: int) -> Counter[str]:
     )
 
 
+def run_job(record: Path, seed: int) -> subprocess.CompletedProcess[str]:
+    """A job in a process of its own, to its end, however it ends."""
+    return subprocess.run(
+        [*JOB, str(record), str(seed)],
+        cwd=ROOT,
+        env=environment(),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
 def fill_disk(folder: Path, seed: int, kilobytes: int) -> Counter[str]:
     """A job on a file system of so many kilobytes (a tmpfs; needs root), which it fills.
 
@@ -117,14 +129,7 @@ def fill_disk(folder: Path, seed: int, kilobytes: int) -> Counter[str]:
     mount("-t", "tmpfs", "-o", f"size={kilobytes}k", "none", str(disk))
     try:
         record = disk / "record.sqlite"
-        ended = subprocess.run(
-            [*JOB, str(record), str(seed)],
-            cwd=ROOT,
-            env=environment(),
-            capture_output=True,
-            text=True,
-            check=False,
-        )
+        ended = run_job(record, seed)
         told = read_lines(ended.stdout)
         must("Traceback" not in ended.stderr, "a traceback", ended.stderr)
         must(told, "nothing was told", ended.stderr)

@@ -13,7 +13,7 @@ from companion.record import open_for_reading, open_record, verify
 from companion.review.archive import open_archive
 from companion.review.listing import list_sessions
 from companion.review.report import write_report
-from tests.survival.disks import JOB, ROOT, accepted, environment, lost, read_lines
+from tests.survival.disks import JOB, ROOT, accepted, environment, lost, read_lines, run_job
 from tests.survival.invariants import must
 
 READERS = 10
@@ -90,14 +90,7 @@ def a_second_writer(folder: Path, seed: int) -> str:
             with open_record(record):
                 pass
         except RecordError as error:
-            second = subprocess.run(
-                [*JOB, str(record), str(seed)],
-                cwd=ROOT,
-                env=environment(),
-                capture_output=True,
-                text=True,
-                check=False,
-            )
+            second = run_job(record, seed)
             told = read_lines(second.stdout)
             must(told and told[-1][0] == "refused", "the second was let in", told, second.stderr)
             must(second.returncode == RecordError.exit_code, "another code", second.returncode)
