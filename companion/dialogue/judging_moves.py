@@ -30,7 +30,8 @@ def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     spread = covariance((moved[0], moved[1]))
     values = (moved[0].value, moved[1].value)
     # A screw that was turned before lies against its thread in the approach direction.
-    settled = tuple(t != p for t, p in zip(aim.turned, aim.planned_turns, strict=True))
+    turned_before = tuple(t - p for t, p in zip(aim.turned, aim.planned_turns, strict=True))
+    settled = tuple(turns != 0 for turns in turned_before)
     verdict = explain_move(
         mount,
         aim.response,
@@ -38,6 +39,7 @@ def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         values,
         spread,
         settled=settled,
+        turned_before=turned_before,
     )
     turn.record(
         "move_judged",
@@ -46,6 +48,7 @@ def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         # All that the verdict rests on, so that it can be worked out again.
         move_covariance=spread.tolist(),
         settled=list(settled),
+        turned_before=[str(turns) for turns in turned_before],
         response={
             "mean": [list(row) for row in aim.response.mean],
             "covariance": [list(row) for row in aim.response.covariance],

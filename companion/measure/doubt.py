@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +37,7 @@ class Measured:
     value: float
     contributions: tuple[tuple[str, float], ...] = ()
 
-    @property
+    @cached_property
     def u(self) -> float:
         """Combined standard uncertainty, in the unit of `value`."""
         return math.hypot(*[part for _, part in self.contributions])

@@ -65,6 +65,13 @@ class Screw:
         """The smallest turn as an exact fraction."""
         return Fraction(self.smallest_turn).limit_denominator(_FINEST_DENOMINATOR)
 
+    @cached_property
+    def travel(self) -> tuple[Fraction, Fraction]:
+        """Net turns that it can be at: least (anticlockwise, 0 or less) and most, as fractions."""
+        ends = (-self.travel_anticlockwise_turns, self.travel_clockwise_turns)
+        least, most = (Fraction(turns).limit_denominator(_FINEST_DENOMINATOR) for turns in ends)
+        return least, most
+
     @property
     def rearward_mm_per_turn(self) -> float:
         """Rearward travel of the sensor's corner for one clockwise turn."""

@@ -1,7 +1,7 @@
 """What may have been done when turns of the screws were asked for: as planned, or with a slip.
 
 Every step may have been made the wrong way round, on another screw, not at all, or twice or half
-as far. Each story says how far the screws' heads were really turned.
+as far. Each story says how far the screws' heads were really turned: none turns beyond its travel.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from companion.measure.mount import Mount
 from companion.measure.steps import steps_for
 
 StoryKind = Literal["as_planned", "wrong_way", "wrong_screw", "not_turned", "wrong_amount"]
+_NONE = Fraction(0)
 # The screw with this index, and so many units clockwise.
 _Move = tuple[int, int]
 # What it is called, the screws that it blames, those turned in their place, and what was done.
@@ -48,15 +49,22 @@ class Story:
         return tuple(sum(counts) * self.unit for counts in self.heads)
 
 
-def possible_stories(mount: Mount, planned_turns: Sequence[Fraction]) -> tuple[Story, ...]:
+def possible_stories(
+    mount: Mount, planned_turns: Sequence[Fraction], turned_before: Sequence[Fraction] | None = None
+) -> tuple[Story, ...]:
     """The plan first, then every slip of one screw, of several screws, and of one step.
 
-    Of stories with the same turns only the first is kept, so the simplest slip is named.
+    `turned_before`: net clockwise turns of each screw since its travel was counted; none of them
+    if left out. Of stories with the same turns only the first is kept, so the simplest slip is
+    named; but where a screw came to the end of its travel, the slip that drove it there is kept
+    beside the one that would have left it where it stood.
     """
     ids = [screw.id for screw in mount.screws]
     steps = steps_for(mount, planned_turns)
+    rooms = _rooms(mount, turned_before or [_NONE] * len(ids))
     # Half a turn's smallest part, for a step may have been made half as far.
-    units_a_turn = 2 * math.lcm(*(step.turns.denominator for step in steps))
+    parts = [step.turns for step in steps] + [turns for room in rooms for turns in room]
+    units_a_turn = 2 * math.lcm(*(turns.denominator for turns in parts))
     planned: list[_Move] = []
     for step in steps:
         size = step.turns.numerator * (units_a_turn // step.turns.denominator)
@@ -68,12 +76,24 @@ def possible_stories(mount: Mount, planned_turns: Sequence[Fraction]) -> tuple[S
         for size in range(len(ids) + 1)
         for group in permutations(range(len(ids)), size)
     }
+    least = [int(low * units_a_turn) for low, _ in rooms]
+    most = [int(high * units_a_turn) for _, high in rooms]
     kept: dict[tuple[tuple[int, ...], ...], Story] = {}
     for kind, blamed, instead, moves in _slips(planned, len(ids)):
-        heads = _heads(moves, len(ids))
-        if heads not in kept:
-            kept[heads] = Story(kind, called[blamed], called[instead], heads, unit)
+        wanted = _heads(moves, len(ids))
+        if wanted not in kept:
+            heads = tuple(map(_within, wanted, least, most))
+            kept[wanted] = Story(kind, called[blamed], called[instead], heads, unit)
     return tuple(kept.values())
+
+
+def _rooms(mount: Mount, turned: Sequence[Fraction]) -> list[tuple[Fraction, Fraction]]:
+    """How far each screw's head can go, anticlockwise (0 or less) and clockwise (0 or more)."""
+    rooms = []
+    for screw, so_far in zip(mount.screws, turned, strict=True):
+        least, most = screw.travel
+        rooms.append((min(_NONE, least - so_far), max(_NONE, most - so_far)))
+    return rooms
 
 
 def _heads(moves: Sequence[_Move], screws: int) -> tuple[tuple[int, ...], ...]:
@@ -82,6 +102,18 @@ def _heads(moves: Sequence[_Move], screws: int) -> tuple[tuple[int, ...], ...]:
     for index, size in moves:
         heads[index].append(size)
     return tuple(map(tuple, heads))
+
+
+def _within(moves: tuple[int, ...], least: int, most: int) -> tuple[int, ...]:
+    """The moves as far as the travel lets the head go."""
+    if least <= -sum(map(abs, moves)) and sum(map(abs, moves)) <= most:
+        return moves
+    made, stands = [], 0
+    for size in moves:
+        reached = min(max(stands + size, least), most)
+        made.append(reached - stands)
+        stands = reached
+    return tuple(made)
 
 
 def _slips(planned: Sequence[_Move], screws: int) -> Iterator[_Slip]:

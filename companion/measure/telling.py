@@ -96,15 +96,19 @@ def explain_move(
     move_covariance: ArrayLike,
     setting_u_turns: float = SETTING_U_TURNS,
     settled: Sequence[bool] = (True, True, True),
+    turned_before: Sequence[Fraction] | None = None,
 ) -> MoveVerdict:
     """Which story the moved aim tells: Bayes' rule over `possible_stories` and none of them.
 
     As planned is by far the likeliest beforehand; a broad spread about no move stands for anything
     else. `settled`: whether each screw's play was last taken up in the approach direction.
+    `turned_before`: as in `possible_stories`, for no screw turns beyond its travel.
     `move_covariance` 2x2, positive definite. Raises MeasureError if nothing was to be turned.
     """
     noise = np.asarray(move_covariance, dtype=np.float64)
-    foretold = _foretold(mount, response, planned_turns, noise, setting_u_turns, settled)
+    foretold = _foretold(
+        mount, response, planned_turns, noise, setting_u_turns, settled, turned_before
+    )
     told, moved = foretold.stories, np.array(moved_deg)
     size_deg = math.hypot(*foretold.moves_deg[0])
     broad_deg = max(_LEAST_UNEXPLAINED_DEG, 2.0 * size_deg)
@@ -144,6 +148,7 @@ def told_apart_in_u(
     move_covariance: ArrayLike,
     setting_u_turns: float = SETTING_U_TURNS,
     settled: Sequence[bool] = (True, True, True),
+    turned_before: Sequence[Fraction] | None = None,
 ) -> tuple[tuple[Story, float], ...]:
     """How far each story stands from the nearest one of another name, in units of the doubt.
 
@@ -152,7 +157,9 @@ def told_apart_in_u(
     over. Two alike are told apart rightly in 99.9 of 100 moves from 6 on.
     """
     noise = np.asarray(move_covariance, dtype=np.float64)
-    foretold = _foretold(mount, response, planned_turns, noise, setting_u_turns, settled)
+    foretold = _foretold(
+        mount, response, planned_turns, noise, setting_u_turns, settled, turned_before
+    )
     names = [_name_of(story) for story in foretold.stories]
     found = []
     for number, story in enumerate(foretold.stories):
@@ -198,6 +205,7 @@ def _foretold(
     noise: NDArray[np.float64],
     setting_u_turns: float,
     settled: Sequence[bool],
+    turned_before: Sequence[Fraction] | None,
 ) -> _Foretold:
     """A screw that is left alone is not set wrongly."""
     planned = tuple(
@@ -206,7 +214,7 @@ def _foretold(
     )
     if not any(planned):
         raise MeasureError("a move without turns has no story; wanted is at least one screw turned")
-    stories = possible_stories(mount, planned)
+    stories = possible_stories(mount, planned, turned_before)
     heads = _head_moves(stories)
     play_taken_up = settled[: len(mount.screws)]
     turns, u_play = tip_travels(mount.screws, mount.approach, heads, play_taken_up)

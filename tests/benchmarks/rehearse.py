@@ -214,7 +214,8 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
     said = [o for o in ended if o.said_inside]
     false = [o for o in said if o.false_inside]
     judged = [slip for o in ended for slip in o.judged]
-    large = [slip for slip in judged if slip.is_larger_than_doubt]
+    large = [slip for slip in judged if slip.is_larger_than_doubt and not slip.aim_misread]
+    misread = [slip for slip in judged if slip.is_larger_than_doubt and slip.aim_misread]
     named = sum(slip.named_right for slip in large)
     return {
         "benchmark": NAME,
@@ -239,6 +240,10 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
             upper_bound(len(large) - named, len(large))
         ),
         "screw_slips_larger_than_doubt_judged": told_of(large),
+        # Beside a misread aim no name can be had from the aim: told apart from those above.
+        "screw_slips_beside_misread_aim": len(misread),
+        "screw_slips_beside_misread_aim_named": sum(slip.named_right for slip in misread),
+        "screw_slips_beside_misread_aim_judged": told_of(misread),
         "larger_than_doubt_in_u": LARGER_THAN_DOUBT_IN_U,
         "false_inside_upper95": rounded(upper_bound(len(false), len(said))),
         "false_inside_of": len(said),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
@@ -11,7 +11,7 @@ from companion.dialogue.aiming import mount_of
 from companion.measure.mount import Mount
 from companion.measure.response import Response, as_matrix
 from companion.measure.steps import steps_for
-from companion.measure.stories import Story
+from companion.measure.stories import Story, possible_stories
 from companion.measure.telling import told_apart_in_u
 from companion.rehearsal.acts import TurnScrew
 from companion.rehearsal.rehearsal import Rehearsal
@@ -19,20 +19,23 @@ from companion.rehearsal.slips import MadeSlip
 from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
 
 _AT_SCREWS = {"screw_wrong_way": "wrong_way", "other_screw": "wrong_screw"}
+_SPOILS_THE_AIM = ("tool_yaw", "tool_elevation", "echo ", "TiltPlate", "TurnStand")
 
 
 @dataclass(frozen=True)
 class JudgedSlip:
-    """A wrong turn, what the next judgement of a move called it, and whether by its right name.
+    """A wrong turn, what the move's last judgement called it, and whether by its right name.
 
     `apart_in_u`: how far it stood from what any other name would have made, in units of the doubt;
     None where several slips fell into one move, or no move was judged after it.
+    `aim_misread`: an angle or a level that the move rests on may have been false as well.
     """
 
     made: str
     told: str
     named_right: bool = False
     apart_in_u: float | None = None
+    aim_misread: bool = False
 
     @property
     def is_larger_than_doubt(self) -> bool:
@@ -41,23 +44,45 @@ class JudgedSlip:
 
 @dataclass
 class ScrewSlips:
-    """A watcher of one rehearsed job."""
+    """A watcher of one rehearsed job.
+
+    A move that nothing explains is measured again before the next turns are planned: the judgement
+    after that is its last.
+    """
 
     rehearsal: Rehearsal
     judged: list[JudgedSlip] = field(default_factory=list)
     _seen: int = 0
     _open: list[MadeSlip] = field(default_factory=list)
+    _judgement: Mapping[str, Any] | None = None
+    # Of the aim before the turns, and of the aim after them: the next move begins with that one.
+    _misread_before: bool = False
+    _misread_after: bool = False
 
     def fact(self, kind: str, body: Mapping[str, Any]) -> None:
         made = self.rehearsal.slips.made
-        self._open += [slip for slip in made[self._seen :] if slip.made.startswith("TurnScrew")]
+        for slip in made[self._seen :]:
+            if slip.made.startswith("TurnScrew"):
+                self._open.append(slip)
+            elif slip.harmful and slip.made.startswith(_SPOILS_THE_AIM):
+                self._misread_after = True
         self._seen = len(made)
         if kind == "move_judged" and "turns" in body:
-            self._judge(body)
+            self._judgement = body
+        elif kind == "screw_plan":
+            self._move_is_over()
+            if body["steps"]:
+                self._misread_before, self._misread_after = self._misread_after, False
 
     def close(self) -> None:
         """No move is judged any more."""
+        self._move_is_over()
         self._keep("job ended")
+
+    def _move_is_over(self) -> None:
+        if self._judgement is not None:
+            self._judge(self._judgement)
+        self._judgement = None
 
     def _judge(self, body: Mapping[str, Any]) -> None:
         if len(self._open) != 1 or self._open[0].kind not in _AT_SCREWS:
@@ -65,15 +90,16 @@ class ScrewSlips:
             return
         (slip,) = self._open
         self._open = []
+        misread = self._misread_before or self._misread_after
         mount = mount_of(self.rehearsal.setting.mount)
         found = _story_of(mount, slip, body)
         told = tuple(body["screw_ids"]), tuple(body["instead_ids"])
         if found is None:
-            self.judged.append(JudgedSlip(slip.kind, body["kind"]))
+            self.judged.append(JudgedSlip(slip.kind, body["kind"], aim_misread=misread))
             return
         story, apart_in_u = found
         right = (body["kind"], *told) == (story.kind, story.screw_ids, story.instead_ids)
-        self.judged.append(JudgedSlip(slip.kind, body["kind"], right, apart_in_u))
+        self.judged.append(JudgedSlip(slip.kind, body["kind"], right, apart_in_u, misread))
 
     def _keep(self, told: str) -> None:
         self.judged += [JudgedSlip(s.kind, told) for s in self._open if s.kind in _AT_SCREWS]
@@ -83,6 +109,7 @@ class ScrewSlips:
 def _story_of(mount: Mount, slip: MadeSlip, body: Mapping[str, Any]) -> tuple[Story, float] | None:
     """The story that the slip made true, and how far it stands from all of another name."""
     planned = tuple(Fraction(turns) for turns in body["turns"])
+    turned_before = tuple(Fraction(turns) for turns in body["turned_before"])
     ids = [screw.id for screw in mount.screws]
     by_name = {screw.name.lower(): screw.id for screw in mount.screws}
     acts = {
@@ -102,13 +129,34 @@ def _story_of(mount: Mount, slip: MadeSlip, body: Mapping[str, Any]) -> tuple[St
         tuple(turns if way == "clockwise" else -turns for name, way, turns in steps if name == one)
         for one in ids
     )
+    # Which slip it was is told by the heads as they were meant to go, travel or not.
+    number = next(
+        (
+            number
+            for number, story in enumerate(possible_stories(without_ends(mount), planned))
+            if tuple(story.head_moves(index) for index in range(len(ids))) == heads
+        ),
+        None,
+    )
+    if number is None:
+        return None
     response = Response(
         as_matrix(body["response"]["mean"]), as_matrix(body["response"]["covariance"])
     )
-    apart = told_apart_in_u(
-        mount, response, planned, body["move_covariance"], settled=body["settled"]
+    return told_apart_in_u(
+        mount,
+        response,
+        planned,
+        body["move_covariance"],
+        settled=body["settled"],
+        turned_before=turned_before,
+    )[number]
+
+
+def without_ends(mount: Mount) -> Mount:
+    """The mount with screws that can be turned as far as anybody may turn them."""
+    endless = (
+        replace(screw, travel_clockwise_turns=1e3, travel_anticlockwise_turns=1e3)
+        for screw in mount.screws
     )
-    for story, apart_in_u in apart:
-        if tuple(story.head_moves(index) for index in range(len(ids))) == heads:
-            return story, apart_in_u
-    return None
+    return Mount(tuple(endless), mount.approach)

@@ -135,14 +135,20 @@ def _job(
         if not plan.steps:
             break
         settled = [so_far != 0 for so_far in turned]
-        told = possible_stories(mount, plan.turns)
+        told = possible_stories(mount, plan.turns, turned)
         slips = [story for story in told[1:] if story.kind != "wrong_amount"]
         made = random.choice(slips) if number == slip_in else told[0]
-        apart = dict(told_apart_in_u(mount, response, plan.turns, MOVE, settled=settled))[made]
+        apart = dict(
+            told_apart_in_u(
+                mount, response, plan.turns, MOVE, settled=settled, turned_before=turned
+            )
+        )[made]
         screws.make(made)
         moved = screws.moved_deg() - before + noise.multivariate_normal([0.0, 0.0], MOVE)
         pair = (float(moved[0]), float(moved[1]))
-        verdict = explain_move(mount, response, plan.turns, pair, MOVE, settled=settled)
+        verdict = explain_move(
+            mount, response, plan.turns, pair, MOVE, settled=settled, turned_before=turned
+        )
         if verdict.kind != "unexplained":
             response = learn_from_move(response, verdict, pair, MOVE)
         turned = tuple(so_far + more for so_far, more in zip(turned, verdict.turned, strict=True))

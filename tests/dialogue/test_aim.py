@@ -297,6 +297,7 @@ def test_what_a_judged_move_rests_on_is_kept_so_that_it_can_be_judged_again(
         (judged["moved"]["yaw_deg"], judged["moved"]["elevation_deg"]),
         judged["move_covariance"],
         settled=judged["settled"],
+        turned_before=[Fraction(turns) for turns in judged["turned_before"]],
     )
     assert (again.kind, list(again.screw_ids)) == (judged["kind"], judged["screw_ids"])
     assert again.probability == pytest.approx(judged["probability"], abs=1e-12)

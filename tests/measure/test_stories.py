@@ -177,3 +177,41 @@ def test_a_mirrored_mount_tells_every_story_the_same() -> None:
             here.screw_ids,
             here.turned,
         )
+
+
+def test_a_screw_driven_to_the_end_of_its_travel_is_still_said_to_have_gone_the_wrong_way() -> None:
+    # Its travel is five turns; it stands at four, was to go back two, and went on until it stopped.
+    made = forward(MOUNT, (1.0, 1.0))
+    verdict = explain_move(
+        MOUNT,
+        prior_response(MOUNT),
+        quarters(-2.0, 1.0),
+        made,
+        MOVE_DOUBT,
+        turned_before=quarters(4.0, 0.0),
+    )
+    assert (verdict.kind, verdict.screw_ids) == ("wrong_way", ("left",))
+    assert verdict.turned == (1.0, 1.0)
+
+
+def test_a_screw_that_stood_at_its_end_may_have_been_forced_or_left_alone() -> None:
+    verdict = explain_move(
+        MOUNT,
+        prior_response(MOUNT),
+        quarters(-2.0, 1.0),
+        forward(MOUNT, (0.0, 1.0)),
+        MOVE_DOUBT,
+        turned_before=quarters(5.0, 0.0),
+    )
+    assert verdict.kind == "ambiguous"
+    assert {name.kind for name in verdict.names[:2]} == {"wrong_way", "not_turned"}
+
+
+def test_no_story_turns_a_screw_beyond_its_travel() -> None:
+    before = quarters(4.5, -4.0)
+    for story in possible_stories(MOUNT, quarters(-3.0, 2.5), before):
+        for index, so_far in enumerate(before):
+            stands = so_far
+            for turns in story.head_moves(index):
+                stands += turns
+                assert -5 <= stands <= 5
