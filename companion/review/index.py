@@ -25,13 +25,14 @@ from companion.review.changes import fingerprint
 from companion.review.digest import Digest, digested, digested_unread, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 3
+FORMAT = 4
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
 SESSIONS_A_COMMIT = 400
 
 _DIGEST_COLUMNS = tuple(field.name for field in fields(Digest))
+CHOSEN_BY = ("vehicle", "bay", "technician", "result")
 _BOOLEANS = ("is_example", "is_rehearsal", "clock_trusted")
 _NUMBERS = (
     "event_count",
@@ -52,6 +53,8 @@ _SCHEMA = (
     + ") STRICT",
     "CREATE UNIQUE INDEX digest_by_id ON digest (session_id)",
     "CREATE INDEX digest_by_time ON digest (opened_utc, session_id)",
+    # What the lists offer to choose from is read from these alone.
+    *(f"CREATE INDEX digest_by_{column} ON digest ({column})" for column in CHOSEN_BY),
     # Nothing is ranked, so the sizes of the columns need not be kept; nor the text itself.
     "CREATE VIRTUAL TABLE words USING fts5"
     f"(said, heard, noted, content='', columnsize=0, tokenize='{TOKENS}')",

@@ -10,7 +10,7 @@ from itertools import islice
 from companion.errors import CompanionError, RecordError
 from companion.review.archive import Archive
 from companion.review.digest import Digest
-from companion.review.index import SEQ_BITS, digest_of_row
+from companion.review.index import CHOSEN_BY, SEQ_BITS, digest_of_row
 from companion.review.query import fts_query
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
@@ -99,7 +99,7 @@ def choices(archive: Archive) -> Choices:
                 f"SELECT DISTINCT {column} FROM digest WHERE {column} <> '' ORDER BY {column}"  # noqa: S608
             )
         )
-        for column in ("vehicle", "bay", "technician", "result")
+        for column in CHOSEN_BY
     ]
     return Choices(*found)
 
