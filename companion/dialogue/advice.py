@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from companion.dialogue.prompts import sentence
 from companion.measure.coupling import Quantity
-from companion.words.speaking import say_list, say_number
+from companion.words.speaking import say_cardinal, say_figure, say_list
 
 CORRECT_AND_BEGIN_ANEW = "Correct the doubt in the file, or read on a finer scale, and begin anew."
 MEASURED_AGAIN = "Measured again after the move."
@@ -21,14 +21,14 @@ def size(value: float, unit: str | None) -> str:
     decimals = 0 if abs(value) >= 10 else 1 if abs(value) >= 1 else 2
     rounded = Decimal(str(round(abs(value), decimals))).quantize(Decimal(1).scaleb(-decimals))
     whole = rounded.to_integral_value()
-    return say_number(whole if whole == rounded else rounded, unit)
+    return say_figure(whole if whole == rounded else rounded, unit)
 
 
 def too_close_for(readings: int | None) -> str:
     """Too close to call, and how many readings would settle it (None: no number of them)."""
     if readings is None:
         return "Too close to call, and more readings would not settle it."
-    times = "once" if readings == 1 else f"{say_number(readings)} times"
+    times = "once" if readings == 1 else f"{say_cardinal(readings)} times"
     return f"Too close to call. Read {times}, averaged, it would settle."
 
 
@@ -36,7 +36,7 @@ def too_close_sets(more: int | None) -> str:
     """The same for sets of aim readings: how many more."""
     if more is None:
         return "Too close to call, and more sets would hardly settle it."
-    sets = "One more set" if more == 1 else f"{say_number(more).capitalize()} more sets"
+    sets = "One more set" if more == 1 else f"{say_cardinal(more).capitalize()} more sets"
     return f"Too close to call. {sets} should settle it."
 
 
@@ -73,7 +73,7 @@ _PLACES: Mapping[Quantity, str] = {
 
 def stand_moves(count: int, disturbed: Iterable[Quantity]) -> str:
     """How many moves come, and what they disturb beside what they put right."""
-    several = f"{say_number(count).capitalize()} moves, one after the other." if count > 1 else ""
+    several = f"{say_cardinal(count).capitalize()} moves, one after the other." if count > 1 else ""
     too = [_PLACES[quantity] for quantity in disturbed]
     if not too:
         return several
@@ -83,7 +83,7 @@ def stand_moves(count: int, disturbed: Iterable[Quantity]) -> str:
 
 
 def shim(spot: str, thickness_mm: Decimal) -> str:
-    return f"{sentence(say_number(thickness_mm, 'mm'))[:-1]} under {spot}. Say done."
+    return f"{sentence(say_figure(thickness_mm, 'mm'))[:-1]} under {spot}. Say done."
 
 
 def floor_counts(slope_up_deg: float) -> str:

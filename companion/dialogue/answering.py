@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from companion.dialogue import prompts
-from companion.dialogue.asking import ask_again, ask_step, confirmation_of
+from companion.dialogue.asking import ask_again, ask_step, confirmation_of, wants_digits
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.finishing import sign_off
 from companion.dialogue.looping import once_more
@@ -17,7 +17,7 @@ from companion.dialogue.walking import walk_on
 from companion.procedure.job import Again, Checklist, Finish, Instruction, Question, Reading
 from companion.words.meanings import Choice, Number
 from companion.words.speaking import read_back as say_back
-from companion.words.speaking import say_number
+from companion.words.speaking import say_figure
 
 
 def take_number(turn: Turn, event: Event) -> None:
@@ -34,7 +34,8 @@ def take_number(turn: Turn, event: Event) -> None:
         return
     text = prompts.read_back(say_back(meaning))
     turn.change(pending=meaning, silences=0)
-    turn.ask(step.id, text, confirmation_of(step), purpose="read_back", mode=Mode.CONFIRMING)
+    expectation = confirmation_of(step, digits_only=wants_digits(turn.state))
+    turn.ask(step.id, text, expectation, purpose="read_back", mode=Mode.CONFIRMING)
 
 
 def take_choice(turn: Turn, event: Event) -> None:
@@ -62,7 +63,7 @@ def accept(turn: Turn, event: Event) -> None:
 
 
 def reject(turn: Turn, event: Event) -> None:
-    """No to what was said back: ask again, digit by digit when it keeps failing."""
+    """No to what was said back: ask again, a number digit by digit."""
     turn.change(pending=None, misses=turn.state.misses + 1, silences=0, mode=Mode.ASKING)
     step = current_step(turn.state)
     assert isinstance(step, Reading | Question)  # noqa: S101  -- only these are said back
@@ -121,7 +122,7 @@ def _bound(step: Reading, bound: float) -> str:
     direction = None
     if directions and bound != 0:
         direction = directions[0] if bound > 0 else directions[1]
-    return say_number(as_written(abs(bound)), step.unit, direction)
+    return say_figure(as_written(abs(bound)), step.unit, direction)
 
 
 def _accept_reading(turn: Turn, step: Reading, meaning: Number, attempts: int) -> None:

@@ -7,13 +7,13 @@ from typing import assert_never
 from companion.dialogue import prompts
 from companion.dialogue.effects import Purpose
 from companion.dialogue.progress import item_id
-from companion.dialogue.state import Mode, Task
+from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.turn import ALWAYS, Turn
 from companion.dialogue.values import fill
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.words.expectation import Expectation, NumberForm
 
-DIGIT_BY_DIGIT_AFTER = 2
+DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3
 
 DONE = Expectation(done=True, commands=ALWAYS)
@@ -36,11 +36,16 @@ def number_form(step: Reading, *, digits_only: bool = False) -> NumberForm:
     )
 
 
-def expectation_of(step: Asked, misses: int = 0) -> Expectation:
-    """What may be answered to the step's own prompt, after so many failed hearings."""
+def wants_digits(state: State) -> bool:
+    """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
+    return state.digit_by_digit or state.misses >= DIGIT_BY_DIGIT_AFTER
+
+
+def expectation_of(step: Asked, *, digits_only: bool = False) -> Expectation:
+    """What may be answered to the step's own prompt."""
     match step:
         case Reading():
-            form = number_form(step, digits_only=misses >= DIGIT_BY_DIGIT_AFTER)
+            form = number_form(step, digits_only=digits_only)
             return Expectation(number=form, commands=ALWAYS)
         case Question():
             return Expectation(choices=step.choices, commands=ALWAYS)
@@ -50,17 +55,18 @@ def expectation_of(step: Asked, misses: int = 0) -> Expectation:
             assert_never(step)
 
 
-def confirmation_of(step: Reading | Question) -> Expectation:
+def confirmation_of(step: Reading | Question, *, digits_only: bool = False) -> Expectation:
     """At a read-back: yes, no, or a new answer that replaces the old one."""
     if isinstance(step, Reading):
-        return Expectation(yes_no=True, number=number_form(step), commands=ALWAYS)
+        form = number_form(step, digits_only=digits_only)
+        return Expectation(yes_no=True, number=form, commands=ALWAYS)
     return Expectation(yes_no=True, choices=step.choices, commands=ALWAYS)
 
 
 def ask_step(turn: Turn, step: Asked, before: str = "") -> None:
     """Ask for the step's answer. `before` goes in front of the text, in the same breath."""
     ask = _text_of(turn, step)
-    expectation = expectation_of(step, turn.state.misses)
+    expectation = expectation_of(step, digits_only=wants_digits(turn.state))
     purpose: Purpose = "instruct" if isinstance(step, Instruction | Checklist) else "ask"
     turn.change(pending=None)
     text = _worded(turn.state.misses, expectation, ask, before)
@@ -81,7 +87,7 @@ def ask_again(turn: Turn) -> None:
     ask = prompt.ask
     expectation = prompt.expectation
     if isinstance(step, Reading) and turn.state.mode is Mode.ASKING and expectation.number:
-        expectation = expectation_of(step, misses)
+        expectation = expectation_of(step, digits_only=wants_digits(turn.state))
     text = _worded(misses, expectation, ask, prompts.SORRY)
     turn.ask(
         prompt.step_id,
@@ -97,8 +103,9 @@ def _worded(misses: int, expectation: Expectation, ask: str, before: str) -> str
     """The question in the form that suits the number of failed hearings."""
     if misses >= KEYBOARD_AFTER:
         return prompts.use_the_keyboard(ask)
-    if expectation.number is not None and expectation.number.digits_only:
-        return prompts.digit_by_digit(ask)
+    if misses >= DIGIT_BY_DIGIT_AFTER and expectation.number is not None:
+        if expectation.number.digits_only and not expectation.yes_no:
+            return prompts.digit_by_digit(before, expectation.number, ask)
     return f"{before} {ask}".strip()
 
 

@@ -15,7 +15,7 @@ from companion.measure.doubt import Measured, budget
 from companion.measure.formulas import FORMULAS, evaluate
 from companion.measure.methods import method
 from companion.procedure.job import Again, Computation, Decision, Move, Reading
-from companion.words.speaking import say_number
+from companion.words.speaking import say_figure
 
 MISFITS_AT_MOST = 3
 # A correction counts as gone the wrong way when it made things worse by this many times its doubt.
@@ -265,7 +265,7 @@ def correction(move: Move, error: float) -> str:
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
     direction = move.direction_when_positive if error > 0 else move.direction_when_negative
-    return move.say.replace("{amount}", say_number(amount, move.amount)).replace(
+    return move.say.replace("{amount}", say_figure(amount, move.amount)).replace(
         "{direction}", direction.replace("_", " ")
     )
 

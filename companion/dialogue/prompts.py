@@ -12,9 +12,11 @@ from fractions import Fraction
 from typing import assert_never
 
 from companion.measure.stories import StoryKind
-from companion.words.speaking import say_number, say_turns
+from companion.words.expectation import NumberForm
+from companion.words.speaking import say_cardinal, say_figure, say_turns
 
 YES_OR_NO = "Yes or no?"
+DIGIT_WORDS_OF_EXAMPLE = ("one", "five", "two", "seven")
 
 
 def sentence(text: str) -> str:
@@ -29,11 +31,24 @@ def read_back(spoken: str) -> str:
 
 
 def stage(number: int, title: str, *, again: bool) -> str:
-    return f"Stage {say_number(number)}{' again' if again else ''}, {title.lower()}."
+    return f"Stage {say_cardinal(number)}{' again' if again else ''}, {title.lower()}."
 
 
-def digit_by_digit(ask: str) -> str:
-    return f"Digit by digit, please. {ask}"
+def digit_by_digit(before: str, form: NumberForm, ask: str) -> str:
+    """The question again, with an example of how; never with "fifteen", which sounds like fifty."""
+    how = f"Digit by digit, such as {digits_example(form)}." if _is_long(form) else ""
+    return " ".join(part for part in (before, how, ask) if part)
+
+
+def digits_example(form: NumberForm) -> str:
+    """A number as this prompt wants it; with commas, so that the voice parts the digits."""
+    whole = DIGIT_WORDS_OF_EXAMPLE[: form.max_whole_digits]
+    decimals = DIGIT_WORDS_OF_EXAMPLE[2 : 2 + form.decimals]
+    return ", ".join([*whole, "point", *decimals] if decimals else whole)
+
+
+def _is_long(form: NumberForm) -> bool:
+    return form.max_whole_digits + form.decimals > 1
 
 
 def use_the_keyboard(ask: str) -> str:
@@ -95,7 +110,7 @@ def resumed(title: str) -> str:
 
 def where(number: int, of: int, stage_title: str, title: str) -> str:
     return (
-        f"Stage {say_number(number)} of {say_number(of)}, {stage_title.lower()}. "
+        f"Stage {say_cardinal(number)} of {say_cardinal(of)}, {stage_title.lower()}. "
         f"At {title.lower()}."
     )
 
@@ -113,7 +128,7 @@ def angle(value_deg: float, positive: str, negative: str) -> str:
     hundredths = Decimal(str(round(abs(value_deg), 2))).quantize(Decimal("0.01"))
     if hundredths == 0:
         return "zero"
-    return say_number(hundredths, "deg", positive if value_deg > 0 else negative)
+    return say_figure(hundredths, "deg", positive if value_deg > 0 else negative)
 
 
 def aim(yaw_deg: float, elevation_deg: float) -> str:
@@ -172,12 +187,12 @@ def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
 def miss(range_m: float, sideways_m: float, u_m: float) -> str:
     """What is left sideways at a range, to a centimetre, with twice its doubt."""
     centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
-    where, span = f"At {say_number(int(range_m))} metres it looks", say_number(doubt)
+    where, span = f"At {say_figure(int(range_m))} metres it looks", say_figure(doubt)
     if centimetres == 0:
         return f"{where} at its mark, give or take {span} centimetres."
     side, noun = "left" if sideways_m > 0 else "right", "centimetre"
     noun += "" if centimetres == 1 else "s"
-    return f"{where} {say_number(centimetres)} {noun} to the {side}, give or take {span}."
+    return f"{where} {say_figure(centimetres)} {noun} to the {side}, give or take {span}."
 
 
 TOOL_SAYS_INSIDE = (

@@ -129,6 +129,7 @@ class State:
     history: tuple[str, ...] = ()
     aim: AimRound | None = None
     keep_sound: bool = False
+    digit_by_digit: bool = False
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None

@@ -10,7 +10,7 @@ from companion.measure.doubt import Measured, exact, measured, resolution_u
 from companion.procedure.job import NumberOrSource, Reading
 from companion.procedure.plan import PLACEHOLDER, file_field
 from companion.words.meanings import Number
-from companion.words.speaking import say_number
+from companion.words.speaking import say_figure
 from companion.words.vocabulary import UNITS
 
 
@@ -83,7 +83,7 @@ def _spoken(state: State, source: str) -> str:
     value = file_field(state.plan.files, source)
     if value is None:
         raise KeyError(source)
-    return say_number(as_written(value), unit_of(source))
+    return say_figure(as_written(value), unit_of(source))
 
 
 def unit_of(name: str) -> str | None:

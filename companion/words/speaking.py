@@ -1,4 +1,8 @@
-"""Meanings and amounts as words to speak: never a sign, never a digit left to the voice."""
+"""Meanings and amounts as words to speak: never a sign, never a digit left to the voice.
+
+What the companion says of an amount goes digit by digit (`say_figure`): "fifteen" and "fifty" are
+taken for each other in noise, by people too. Only counts (stages, times) are said as cardinals.
+"""
 
 from __future__ import annotations
 
@@ -35,9 +39,9 @@ class SpeakingError(CompanionError):
 def say_number(
     value: Decimal | int | Fraction, unit: str | None = None, direction: str | None = None
 ) -> str:
-    """The value in words: whole part as a cardinal, decimals digit by digit as they are written.
+    """The value as people say it: whole part as a cardinal, decimals digit by digit.
 
-    `say_number(Decimal("0.25"), "deg", "left")` is "zero point two five degrees left".
+    `say_number(Decimal("15.25"), "deg", "left")` is "fifteen point two five degrees left".
     Raises SpeakingError for a negative value (give its size and a direction instead), for a
     fraction that does not end in decimals, for an unknown unit or direction.
     """
@@ -49,24 +53,32 @@ def say_number(
     return amount if direction is None else f"{amount} {_direction(direction).spoken}"
 
 
-def read_back(number: Number) -> str:
-    """The heard number said back for a yes: digit by digit, so that a wrong digit stands out.
+def say_figure(
+    value: Decimal | int | Fraction, unit: str | None = None, direction: str | None = None
+) -> str:
+    """The value as the companion says it: digit by digit, so that nothing sounds like another.
 
-    "seven seven five millimetres", "zero point four zero degrees left"; turns in quarters, "two
-    and three quarter turns clockwise". What it says is itself in the language of the step, with
-    the same meaning.
+    "one five millimetres", "zero point four zero degrees left"; turns in quarters, "two and three
+    quarter turns clockwise". Raises SpeakingError as `say_number` does.
     """
-    if number.unit == "turns" and _counts_quarters(number.value):
-        amount = say_turns(number.value)
+    if unit == "turns" and _counts_quarters(value):
+        amount = say_turns(value)
     else:
-        amount = _with_unit(_digit_by_digit(number.value), number.value, number.unit)
-    if number.direction is None:
-        return amount
-    return f"{amount} {_direction(number.direction).spoken}"
+        decimal = _checked(value)
+        amount = _with_unit(_digit_by_digit(decimal), decimal, unit)
+    return amount if direction is None else f"{amount} {_direction(direction).spoken}"
+
+
+def read_back(number: Number) -> str:
+    """The heard number said back for a yes, as `say_figure` does.
+
+    What it says is itself in the language of the step, with the same meaning.
+    """
+    return say_figure(number.value, number.unit, number.direction)
 
 
 def say_turns(turns: Fraction | Decimal | int) -> str:
-    """Turns in quarters: "a quarter turn", "one turn", "two and three quarter turns".
+    """Turns in quarters: "a quarter turn", "one two turns", "two and three quarter turns".
 
     Raises SpeakingError for negative turns and for anything but whole quarters.
     """
@@ -75,11 +87,11 @@ def say_turns(turns: Fraction | Decimal | int) -> str:
         raise SpeakingError(f"{turns} turns to say: wanted zero or more, in whole quarter turns")
     whole, quarters = divmod(int(Fraction(turns) * 4), 4)
     if quarters == 0:
-        return f"{say_cardinal(whole)} {'turn' if whole == 1 else 'turns'}"
+        return f"{say_digits(str(whole))} {'turn' if whole == 1 else 'turns'}"
     part = _PARTS_OF_A_TURN[quarters]
     if whole == 0:
         return f"{part} {'turns' if quarters == 3 else 'turn'}"
-    return f"{say_cardinal(whole)} and {part} turns"
+    return f"{say_digits(str(whole))} and {part} turns"
 
 
 def say_digits(digits: str) -> str:
@@ -125,7 +137,7 @@ def _cardinal_with_decimals(value: Decimal) -> str:
 
 
 def _digit_by_digit(value: Decimal) -> str:
-    whole, _, decimals = format(_checked(value), "f").partition(".")
+    whole, _, decimals = format(value, "f").partition(".")
     spoken = say_digits(whole)
     return f"{spoken} point {say_digits(decimals)}" if decimals else spoken
 
