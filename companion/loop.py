@@ -16,6 +16,7 @@ from companion.dialogue.effects import Close, Effect, Listen, Record, Say
 from companion.dialogue.events import (
     Event,
     Heard,
+    HearingBefore,
     Opened,
     Refused,
     Resumed,
@@ -79,10 +80,17 @@ class Lexicon:
         return self._grammar.for_step(expectation).examples()
 
 
-def start_job(room: Room, loaded: LoadedJob, grammar: Grammar, context: Mapping[str, Any]) -> State:
+def start_job(
+    room: Room,
+    loaded: LoadedJob,
+    grammar: Grammar,
+    context: Mapping[str, Any],
+    hearing: HearingBefore | None = None,
+) -> State:
     """A new job from its first word to its end; the state it ended in.
 
-    `context` joins the opening event: who, where, with which ears.
+    `context` joins the opening event: who, where, with which ears. `hearing`: what is known of
+    the room and the voice before the first word.
     """
     files = loaded.plan.files
     opening = {
@@ -95,7 +103,8 @@ def start_job(room: Room, loaded: LoadedJob, grammar: Grammar, context: Mapping[
         "example": files.example,
         **context,
     }
-    return _run(room, grammar, begin(loaded.plan, Lexicon(grammar)), Opened(), opening)
+    opened = Opened(hearing or HearingBefore())
+    return _run(room, grammar, begin(loaded.plan, Lexicon(grammar)), opened, opening)
 
 
 def resume_job(
@@ -230,6 +239,12 @@ def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
     clip = room.clips.put(heard.sound) if keep and room.clips is not None else None
     detail: dict[str, Any] = {"words": heard.words, "ears": heard.ears, "clip_sha256": clip}
+    if heard.levels is not None:
+        detail |= {
+            "speech_dbfs": round(heard.levels.speech_dbfs, 1),
+            "background_dbfs": round(heard.levels.background_dbfs, 1),
+            "snr_db": round(heard.levels.speech_above_background_db, 1),
+        }
     meaning = step_grammar.parse(heard.words) if heard.words else None
     if isinstance(heard, Utterance):
         detail |= {
@@ -238,14 +253,23 @@ def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
             "end_s": heard.end_s,
             "n_best": list(heard.n_best),
         }
-        if meaning is not None:
+        if meaning is None:
+            return Refused(effect.prompt_id, "not_in_grammar", detail)
+        if not heard.sound or heard.confidence >= state.least_confidence:
             return Heard(effect.prompt_id, meaning, detail)
-        return Refused(effect.prompt_id, "not_in_grammar", detail)
+        # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
+        return _by_weak_evidence(effect, meaning, detail, "unsure")
     detail |= {"detail": heard.detail}
+    return _by_weak_evidence(effect, meaning, detail, heard.reason)
+
+
+def _by_weak_evidence(
+    effect: Listen, meaning: Meaning | None, detail: dict[str, Any], reason: str
+) -> Event:
     # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
     if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
         return Heard(effect.prompt_id, meaning, {**detail, "weak": True})
-    return Refused(effect.prompt_id, heard.reason, detail)
+    return Refused(effect.prompt_id, reason, detail)
 
 
 def _acts_on_weak_evidence(meaning: Meaning) -> bool:

@@ -103,9 +103,9 @@ def _worded(misses: int, expectation: Expectation, ask: str, before: str) -> str
     """The question in the form that suits the number of failed hearings."""
     if misses >= KEYBOARD_AFTER:
         return prompts.use_the_keyboard(ask)
-    if misses >= DIGIT_BY_DIGIT_AFTER and expectation.number is not None:
-        if expectation.number.digits_only and not expectation.yes_no:
-            return prompts.digit_by_digit(before, expectation.number, ask)
+    number = expectation.number
+    if misses >= DIGIT_BY_DIGIT_AFTER and number and number.digits_only and not expectation.yes_no:
+        return prompts.digit_by_digit(before, number, ask)
     return f"{before} {ask}".strip()
 
 

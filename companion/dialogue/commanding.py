@@ -13,11 +13,12 @@ from companion.dialogue.asking import (
     repeat,
 )
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Event, Heard, Refused, Silent
+from companion.dialogue.events import Event, Heard, Opened, Refused, Silent
 from companion.dialogue.foreseeing import hopeless, warn_of
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
-from companion.dialogue.turn import ANSWER_TIMEOUT_S, Turn
+from companion.dialogue.turn import ANSWER_TIMEOUT_S, NOTE_TIMEOUT_S, Turn
+from companion.dialogue.voice_check import begin_hearing
 from companion.dialogue.walking import walk_on
 from companion.procedure.job import (
     Checklist,
@@ -46,6 +47,8 @@ def open_job(turn: Turn, event: Event) -> None:
     for caution in turn.state.plan.files.job.cautions:
         turn.announce(caution.say, "caution")
     turn.announce(prompts.SIDES, "caution")
+    assert isinstance(event, Opened)  # noqa: S101  -- the table sends only this here
+    begin_hearing(turn, event.hearing)
     found = hopeless(turn.state)
     if found:
         warn_of(turn, found)
@@ -164,6 +167,7 @@ def begin_note(turn: Turn, event: Event) -> None:
         Expectation(commands=("stop",)),
         mode=Mode.TAKING_NOTE,
         note=True,
+        timeout_s=NOTE_TIMEOUT_S,
     )
 
 

@@ -9,30 +9,38 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from companion.dialogue import answering, commanding
+from companion.dialogue import answering, checking_voice, commanding
 from companion.dialogue.state import Mode
 from companion.dialogue.transitions import TRANSITIONS, Handler
 
 # Going on with the job asks the next thing, or stops where a decision can no longer be put right.
 GOES_ON = (Mode.ASKING, Mode.STOPPED)
+# The voice check comes before the first step, and goes on after a break in it.
+GOES_ON_OR_CHECKS = (*GOES_ON, Mode.CHECKING_VOICE)
 
 # Handlers that stand in neither place stay in the mode that they were called in.
 LEADS_TO: Mapping[Handler, tuple[Mode, ...]] = {
-    commanding.open_job: GOES_ON,
-    commanding.resume: (Mode.RESUMING, *GOES_ON),
+    commanding.open_job: GOES_ON_OR_CHECKS,
+    commanding.resume: (Mode.RESUMING, *GOES_ON_OR_CHECKS),
     commanding.stop: (Mode.STOPPED,),
     commanding.pause: (Mode.PAUSED,),
-    commanding.carry_on: (*GOES_ON, Mode.RESUMING),
+    commanding.carry_on: (*GOES_ON_OR_CHECKS, Mode.RESUMING),
     commanding.go_back: GOES_ON,
     commanding.begin_note: (Mode.TAKING_NOTE,),
-    commanding.keep_note: (*GOES_ON, Mode.PAUSED),
-    commanding.no_note: (*GOES_ON, Mode.PAUSED),
+    commanding.keep_note: (*GOES_ON_OR_CHECKS, Mode.PAUSED),
+    commanding.no_note: (*GOES_ON_OR_CHECKS, Mode.PAUSED),
     commanding.heard_nothing: (Mode.PAUSED,),
     commanding.ask_to_end: (Mode.ENDING,),
     commanding.end: (Mode.CLOSED,),
     commanding.touched: (Mode.RESUMING,),
     commanding.touched_confirmed: (*GOES_ON, Mode.RESUMING),
     commanding.touched_denied: (Mode.RESUMING,),
+    checking_voice.decline: GOES_ON,
+    checking_voice.leave: GOES_ON,
+    checking_voice.take_word: GOES_ON,
+    checking_voice.missed: GOES_ON,
+    checking_voice.heard_nothing: GOES_ON,
+    checking_voice.stop: (Mode.STOPPED,),
     answering.take_number: (Mode.CONFIRMING, Mode.ASKING),
     answering.take_choice: (Mode.CONFIRMING,),
     answering.accept: GOES_ON,
@@ -40,7 +48,15 @@ LEADS_TO: Mapping[Handler, tuple[Mode, ...]] = {
     answering.take_done: (*GOES_ON, Mode.CLOSED),
 }
 # These lead on sometimes, and else stay.
-MAY_STAY = frozenset({commanding.begin_note, commanding.heard_nothing})
+MAY_STAY = frozenset(
+    {
+        commanding.begin_note,
+        commanding.heard_nothing,
+        checking_voice.take_word,
+        checking_voice.missed,
+        checking_voice.heard_nothing,
+    }
+)
 
 
 def targets(mode: Mode, handler: Handler) -> tuple[Mode, ...]:

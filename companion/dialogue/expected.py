@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import assert_never
 
 from companion.words.expectation import Expectation, NumberForm
-from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Yes
+from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
 
 QUARTERS_OF_A_TURN = 4
 
@@ -28,6 +28,8 @@ def is_expected(expectation: Expectation, meaning: Meaning) -> bool:
             return expectation.yes_no
         case Command(name):
             return name in expectation.commands
+        case Word(text):
+            return text in expectation.words
         case _:
             assert_never(meaning)
 

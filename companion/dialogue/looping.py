@@ -11,7 +11,7 @@ from companion.procedure.job import Again
 
 
 def halt(turn: Turn, step_id: str, why: str) -> None:
-    """Stop the work and say why; only "carry on" or "end the job" lead on from here."""
+    """Stop the work and say why; only "continue" or "end the job" lead on from here."""
     turn.record("stopped", why=why)
     turn.change(tasks=(), misses=0)
     turn.ask(step_id, f"{why} {prompts.STOPPED}", STOPPED, mode=Mode.STOPPED, ask=prompts.STOPPED)
@@ -21,7 +21,7 @@ def once_more(turn: Turn, step_id: str, again: Again, tasks: tuple[Task, ...] = 
     """Go through the loop's steps again, or stop and say why when that was tried often enough."""
     count = turn.state.rounds.get(step_id, 0) + 1
     if count > again.at_most:
-        # A person who then says "carry on" has looked into it: the count starts anew.
+        # A person who then says "continue" has looked into it: the count starts anew.
         turn.change(rounds={**turn.state.rounds, step_id: 0})
         mark_stale(turn, again.steps, again.then_stop)
         halt(turn, step_id, again.then_stop)

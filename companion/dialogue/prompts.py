@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import assert_never
+from typing import Literal, assert_never
 
 from companion.measure.stories import StoryKind
 from companion.words.expectation import NumberForm
@@ -68,12 +68,12 @@ SORRY = "Sorry?"
 NOT_TAKEN = "Not taken."
 STILL_WAITING = "I am waiting."
 NOT_NOW = "Not that, here."
-PAUSED = "Paused. Say carry on."
-PAUSED_BY_SILENCE = "I hear nothing, so I pause. Say carry on."
+PAUSED = "Paused. Say continue."
+PAUSED_BY_SILENCE = "I hear nothing, so I pause. Say continue."
 AT_A_CORRECTION = "a correction"
 IF_NOT_DONE_YET = "If it is not done yet:"
 CARRYING_ON = "Carrying on."
-STOPPED = "Stopped. Leave everything as it is. Say carry on, or end the job."
+STOPPED = "Stopped. Leave everything as it is. Say continue, or end the job."
 END_THE_JOB = f"End the job, without a result? {YES_OR_NO}"
 ENDED = "The job has ended without a result. The record is kept."
 CORRECTION_TAKEN_BACK = "Correction taken back."
@@ -81,6 +81,11 @@ NOTHING_TO_TAKE_BACK = "There is nothing to take back."
 SPEAK_NOTE = "Speak your note."
 NOTE_KEPT = "Note kept."
 NOTE_NOT_KEPT = "I may keep words only, so a spoken note is not kept."
+OFFER_VOICE_CHECK = f"Check how well I hear you? Ten words, half a minute. {YES_OR_NO}"
+EACH_AFTER_ME = "Say each word after me."
+VOICE_CHECK_LEFT = "No check, then."
+SAY_DIGITS = "Say every number digit by digit."
+DIGITS_AS_FOUND = "As the voice check found: say every number digit by digit."
 LOUDER, QUIETER, SLOWER, FASTER = "Louder.", "Quieter.", "Slower.", "Faster."
 MISFIT = "Those readings do not fit together. We read them again."
 KEEPS_MISFITTING = "Those readings keep misfitting. Check what they are read from."
@@ -95,6 +100,24 @@ SIDES = (
     "Left and right are always the car's, as the driver sits. "
     "Clockwise is as you face the screw's head from in front."
 )
+
+
+def say_word(word: str) -> str:
+    return f"Say {word}."
+
+
+def voice_checked(outcome: Literal["well", "fair", "poor"], right: int, asked: int) -> str:
+    """How well the person was heard, and what to do where it is not well."""
+    told = f"I heard {say_cardinal(right)} of {say_cardinal(asked)}."
+    match outcome:
+        case "well":
+            return f"{told} I hear you well."
+        case "fair":
+            return f"{told} It will do; you may be asked twice."
+        case "poor":
+            return f"{told} I do not hear you well here. Answer at the screen, or by the pedal."
+        case _:
+            assert_never(outcome)
 
 
 def taken_back(title: str) -> str:

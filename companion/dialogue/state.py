@@ -38,6 +38,7 @@ class Mode(StrEnum):
     STOPPED = "stopped"
     ENDING = "ending"
     RESUMING = "resuming"
+    CHECKING_VOICE = "checking_voice"
     CLOSED = "closed"
 
 
@@ -100,8 +101,35 @@ class AimRound:
 
 
 @dataclass(frozen=True)
+class WordHeard:
+    """One word of the voice check: what was asked for, what it was taken for ("" for nothing).
+
+    `snr_db`: how far the voice stood above the noise, None where the ears do not tell.
+    """
+
+    asked: str
+    taken: str = ""
+    confidence: float = 0.0
+    speech_dbfs: float | None = None
+    snr_db: float | None = None
+
+
+@dataclass(frozen=True)
+class VoiceCheck:
+    """The voice check as far as it has come; offered only, until it has `begun`."""
+
+    begun: bool = False
+    heard: tuple[WordHeard, ...] = ()
+    silences: int = 0
+
+
+@dataclass(frozen=True)
 class State:
-    """One moment of a job. Mappings are never changed in place."""
+    """One moment of a job. Mappings are never changed in place.
+
+    `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
+    on top of what the ears demand by themselves, never instead of it.
+    """
 
     plan: Plan = field(repr=False)
     lexicon: Lexicon = field(repr=False, compare=False)
@@ -129,7 +157,9 @@ class State:
     history: tuple[str, ...] = ()
     aim: AimRound | None = None
     keep_sound: bool = False
+    voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
+    least_confidence: float = 0.0
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None

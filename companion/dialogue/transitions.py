@@ -10,12 +10,12 @@ from collections.abc import Callable, Mapping
 from enum import StrEnum
 from typing import assert_never
 
-from companion.dialogue import answering, commanding
+from companion.dialogue import answering, checking_voice, commanding
 from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
 from companion.dialogue.expected import is_expected
 from companion.dialogue.state import Mode, State
 from companion.dialogue.turn import Turn
-from companion.words.meanings import Choice, Command, Done, No, Number, Yes
+from companion.words.meanings import Choice, Command, Done, No, Number, Word, Yes
 
 Handler = Callable[[Turn, Event], None]
 
@@ -28,6 +28,7 @@ class Kind(StrEnum):
     NUMBER = "a number"
     CHOICE = "a choice"
     DONE = "done"
+    WORD = "a word of the check"
     YES = "yes"
     NO = "no"
     REPEAT = "repeat"
@@ -92,6 +93,8 @@ def _kind_of_meaning(event: Heard) -> Kind:
             return Kind.CHOICE
         case Done():
             return Kind.DONE
+        case Word():
+            return Kind.WORD
         case Yes():
             return Kind.YES
         case No():
@@ -165,6 +168,17 @@ TRANSITIONS: Mapping[Mode, Mapping[Kind, Handler]] = {
         Kind.NO: commanding.touched_denied,
         Kind.REFUSED: answering.missed,
         Kind.SILENT: commanding.wait_on,
+    },
+    Mode.CHECKING_VOICE: _ANYWHERE
+    | {
+        Kind.YES: checking_voice.start,
+        Kind.NO: checking_voice.decline,
+        Kind.WORD: checking_voice.take_word,
+        Kind.REFUSED: checking_voice.missed,
+        Kind.SILENT: checking_voice.heard_nothing,
+        Kind.WAIT: commanding.pause,
+        Kind.CARRY_ON: checking_voice.leave,
+        Kind.STOP: checking_voice.stop,
     },
     Mode.CLOSED: {},
 }

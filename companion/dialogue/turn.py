@@ -57,6 +57,7 @@ class Turn:
         mode: Mode = Mode.ASKING,
         ask: str | None = None,
         note: bool = False,
+        timeout_s: float = ANSWER_TIMEOUT_S,
     ) -> None:
         """Open a new prompt; answers to any earlier one no longer count.
 
@@ -66,7 +67,6 @@ class Turn:
         prompt = Prompt(f"p{number}", step_id, ask or text, expectation)
         self.change(prompt=prompt, prompt_count=number, mode=mode)
         self._say(text, purpose, prompt_id=prompt.id, step_id=step_id, ask=prompt.ask)
-        timeout_s = NOTE_TIMEOUT_S if note else ANSWER_TIMEOUT_S
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))
 
     def close(self, result: str) -> None:

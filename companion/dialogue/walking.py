@@ -12,6 +12,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.shimming import advise_shims
 from companion.dialogue.state import Mode
 from companion.dialogue.turn import Turn
+from companion.dialogue.voice_check import ask_voice
 from companion.procedure.job import (
     AimDecision,
     AnyStep,
@@ -33,6 +34,9 @@ def walk_on(turn: Turn, before: str = "") -> None:
     `before` is said in the same breath as the next thing asked.
     """
     turn.change(mode=Mode.ASKING, pending=None)
+    if turn.state.voice_check is not None:
+        ask_voice(turn, before)
+        return
     while turn.state.mode is Mode.ASKING:
         if turn.state.tasks:
             task = turn.state.tasks[0]

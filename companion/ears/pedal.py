@@ -1,6 +1,6 @@
 """A pedal, or any one button that the kernel calls a key: a hand-free yes, no and stop.
 
-One press says the yes of the open prompt ("yes" to a read-back, "done", "carry on"), two presses
+One press says the yes of the open prompt ("yes" to a read-back, "done", "continue"), two presses
 within half a second say "no", or else "repeat"; held for a second it says "stop". What it says goes
 through the strict parser as words do, and a press that the prompt has no use for is no answer.
 While the companion speaks a press only interrupts it.
@@ -22,7 +22,7 @@ HELD_S = 1.0
 BETWEEN_S = 0.5
 _LOOK_S = 0.25
 WORDS: dict[Press, tuple[str, ...]] = {
-    "once": ("yes", "done", "carry on"),
+    "once": ("yes", "done", "continue"),
     "twice": ("no", "repeat"),
     "held": ("stop",),
 }

@@ -198,7 +198,7 @@ class Technician:
             self._stops += 1
             if self._stops > self._scenario.carries_on_at_most:
                 return "end the job"
-        return "carry on"
+        return "continue"
 
     def _talking_slip(self, prompt: Prompt, text: str) -> TalkingSlip | None:
         """At most one, and none where it would only answer a pause."""

@@ -174,7 +174,7 @@ class Understanding:
     def _wanted(self, words: str) -> Wanted:
         if words.endswith("yes or no?"):
             return WantsYes(_last_sentence(words.removesuffix("yes or no?")))
-        if "say carry on" in words:
+        if "say continue" in words:
             return WantsCarryOn()
         if words.endswith("say done."):
             return WantsDone(self._instruction(words))

@@ -81,7 +81,8 @@ class Expectation:
     """All that may be said now: the union of its parts.
 
     A question has choices, a reading a number, an instruction done, a prompt that confirms a
-    reading yes_no and number together, a paused one commands alone.
+    reading yes_no and number together, a paused one commands alone. `words` are single words that
+    may be said for their own sake, and mean nothing but themselves.
     Raises ExpectationError for a command or a doubled choice that nobody can say.
     """
 
@@ -90,11 +91,14 @@ class Expectation:
     done: bool = False
     yes_no: bool = False
     commands: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        for word in self.words:
+            _need(word.isascii() and word.isalpha(), f"word {word!r}", "a single word of letters")
         for name in self.commands:
             _need(name in COMMAND_NAMES, f"command {name!r}", _listed(COMMAND_NAMES))
-        for names in (self.choices, self.commands):
+        for names in (self.choices, self.commands, self.words):
             _need(len(set(names)) == len(names), f"{names} with one named twice", "each once")
 
 

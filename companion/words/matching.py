@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import assert_never
 
 from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Yes
+from companion.words.meanings import Word as SpokenWord
 from companion.words.step_rules import TOP, Gives, Passed, Reading, StepRules
 from companion.words.template import (
     Chain,
@@ -46,7 +47,7 @@ def give(gives: Gives, found: Pairs) -> Given:
     match gives:
         case None:
             return None
-        case Number() | Choice() | Done() | Yes() | No() | Command():
+        case Number() | Choice() | Done() | Yes() | No() | Command() | SpokenWord():
             return gives
         case Passed(label):
             return next(given for name, given in found if name == label)

@@ -87,7 +87,14 @@ class Command:
             )
 
 
-Meaning = Number | Choice | Done | Yes | No | Command
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A single word that was asked to be said for its own sake, to learn how it is heard."""
+
+    text: str
+
+
+Meaning = Number | Choice | Done | Yes | No | Command | Word
 
 
 def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
@@ -110,6 +117,8 @@ def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
             return {"kind": "no"}
         case Command(name):
             return {"kind": "command", "name": name}
+        case Word(text):
+            return {"kind": "word", "text": text}
         case _:
             assert_never(meaning)
 
@@ -135,6 +144,8 @@ def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
             return No()
         case {"kind": "command", "name": str(name), **rest} if not rest:
             return Command(name)
+        case {"kind": "word", "text": str(text), **rest} if not rest:
+            return Word(text)
         case other:
             raise MeaningError(f"a meaning read as {other!r}: wanted one that was written here")
 

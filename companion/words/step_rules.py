@@ -9,6 +9,7 @@ from typing import assert_never
 from companion.words.expectation import Expectation, ExpectationError, NumberForm
 from companion.words.grammar_file import Rule
 from companion.words.meanings import Choice, Command, Done, Meaning, No, Yes
+from companion.words.meanings import Word as SpokenWord
 from companion.words.rulebook import Rulebook
 from companion.words.template import (
     Chain,
@@ -82,6 +83,10 @@ def rules_for(book: Rulebook, expectation: Expectation) -> StepRules:
     for name, rule, meaning in _fixed(book, expectation):
         rules[name] = tuple(StepLine(line.phrase, meaning, line.where) for line in rule.lines)
         top.append(StepLine(Slot(name, name), Passed(name), rule.where))
+    for word in expectation.words:
+        where = f"the word {word}"
+        rules[f"word_{word}"] = (StepLine(Word(word), SpokenWord(word), where),)
+        top.append(StepLine(Slot(f"word_{word}", "word"), Passed("word"), where))
     if not top:
         raise ExpectationError("a prompt expects nothing at all: wanted at least a command")
     return StepRules({TOP: tuple(top), **rules})

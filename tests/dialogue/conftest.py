@@ -14,14 +14,23 @@ import pytest
 
 from companion import parts
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.events import (
+    Event,
+    Heard,
+    HearingBefore,
+    Opened,
+    Refused,
+    Resumed,
+    RoomNoise,
+    Silent,
+)
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
 from companion.loop import Lexicon
 from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.words.grammar import Grammar
-from companion.words.meanings import Number, Yes
+from companion.words.meanings import Number, Word, Yes
 from companion.words.speaking import read_back
 
 HEADER = """\
@@ -306,6 +315,17 @@ def moments(open_bay: Callable[[], Talk], in_words: Any, aim_words: Any) -> list
             else:
                 talk.hear(talk.answers[talk.step_id])
         found.append(talk.state)
+    return found + _moments_of_a_voice_check(unopened)
+
+
+def _moments_of_a_voice_check(opened: State) -> list[State]:
+    noise = RoomNoise(-58.0, -50.0, "reliable", "It is quiet enough to work by voice.")
+    state, _ = step(begin(opened.plan, opened.lexicon), Opened(HearingBefore(noise, True)))
+    found = [state]
+    for meaning in (Yes(), Word("yes"), Word("five"), Word("fifteen")):
+        assert state.prompt is not None
+        state, _ = step(state, Heard(state.prompt.id, meaning))
+        found.append(state)
     return found
 
 

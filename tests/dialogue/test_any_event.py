@@ -24,7 +24,7 @@ from companion.dialogue.expected import is_expected
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transitions import handler_of, kind_of
-from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
+from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from companion.words.vocabulary import DIRECTIONS, UNITS
 
 WALKS_IN_A_BATCH = 100
@@ -46,6 +46,7 @@ def any_meaning(random: Random, grammar):
             ),
             Choice(random.choice(grammar.choice_ids())),
             Command(random.choice(COMMAND_NAMES)),
+            Word(random.choice(["yes", "five", "fifty"])),
         ]
     )
 
@@ -102,7 +103,8 @@ def test_the_moments_reach_into_every_part_of_a_job(moments):
         "tool_yaw_deg",
     ):
         assert name in asked
-    assert {state.mode for state in moments} == {Mode.ASKING, Mode.CONFIRMING, Mode.CLOSED}
+    modes = {Mode.ASKING, Mode.CONFIRMING, Mode.CLOSED, Mode.CHECKING_VOICE}
+    assert {state.mode for state in moments} == modes
     assert any(state.tasks for state in moments)
     assert len(asked) > 0.5 * len(plan.steps)
 

@@ -34,32 +34,32 @@ OFF = [
     (
         "sideways_decision",
         {"arm_left_mm": "765", "arm_right_mm": "785"},
-        "Move the stand ten millimetres to the right. Say done.",
+        "Move the stand one zero millimetres to the right. Say done.",
     ),
     (
         "sideways_decision",
         {"arm_left_mm": "785", "arm_right_mm": "765"},
-        "Move the stand ten millimetres to the left. Say done.",
+        "Move the stand one zero millimetres to the left. Say done.",
     ),
     (
         "distance_decision",
         {"plate_distance_mm": "1224"},
-        "Move the stand twenty four millimetres towards the car. Say done.",
+        "Move the stand two four millimetres towards the car. Say done.",
     ),
     (
         "distance_decision",
         {"plate_distance_mm": "1176"},
-        "Move the stand twenty four millimetres away from the car. Say done.",
+        "Move the stand two four millimetres away from the car. Say done.",
     ),
     (
         "height_decision",
         {"plate_height_mm": "535"},
-        "Bring the plate fifteen millimetres down. Say done.",
+        "Bring the plate one five millimetres down. Say done.",
     ),
     (
         "height_decision",
         {"plate_height_mm": "505"},
-        "Bring the plate fifteen millimetres up. Say done.",
+        "Bring the plate one five millimetres up. Say done.",
     ),
     (
         "plumb_decision",
@@ -161,9 +161,9 @@ def test_all_that_is_off_is_moved_in_one_go_the_turn_first(bay, in_words):
     # A foot a hundred millimetres ahead of the centre: turned right by 0.3 degrees about it, the
     # centre goes half a millimetre to the left.
     assert asked[1:] == [
-        "Move the stand eleven millimetres to the right. Say done.",
-        "Move the stand twenty four millimetres towards the car. Say done.",
-        "Bring the plate fifteen millimetres up. Say done.",
+        "Move the stand one one millimetres to the right. Say done.",
+        "Move the stand two four millimetres towards the car. Say done.",
+        "Bring the plate one five millimetres up. Say done.",
     ]
     fact = bay.fact("stand_moves")
     assert [move["quantity"] for move in fact["moves"]] == [
@@ -205,7 +205,7 @@ def test_a_move_the_wrong_way_is_said(bay, in_words, way):
     bay.go_on_to("plate_distance_mm").answer_once()
     assert "Plate distance: that went the wrong way." in bay.said
     assert bay.fact("move_judged")["kind"] == "wrong_way"
-    assert "forty millimetres" in bay.asked
+    assert "four zero millimetres" in bay.asked
 
 
 def test_a_move_too_far_is_not_called_the_wrong_way(bay, in_words):
@@ -213,7 +213,7 @@ def test_a_move_too_far_is_not_called_the_wrong_way(bay, in_words):
     bay.spoil(**in_words({"plate_distance_mm": "1160"})).hear("done")
     bay.go_on_to("plate_distance_mm").answer_once()
     assert not bay.every("move_judged")
-    assert bay.asked == "Move the stand forty millimetres away from the car. Say done."
+    assert bay.asked == "Move the stand four zero millimetres away from the car. Say done."
 
 
 def test_what_does_not_come_right_stops_and_says_why(bay, in_words):
@@ -254,8 +254,8 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
     assert talk.hear("carry on").step_id == "gap_mm"
     talk.hear("two zero", "yes")
     assert talk.asked.startswith(
-        "The gap is right: no reading could pass. The doubt is ten millimetres, allowed are three "
-        "millimetres. Correct the doubt in the file"
+        "The gap is right: no reading could pass. The doubt is one zero millimetres, allowed are "
+        "three millimetres. Correct the doubt in the file"
     )
     assert not talk.every("decided")
     assert talk.hear("carry on").state.mode is Mode.STOPPED
@@ -318,7 +318,7 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
     bay.spoil(**in_words({"arm_left_mm": "765", "arm_right_mm": "785"})).go_on_to(
         "stand_place", doing=True
     )
-    assert bay.asked == "Move the stand ten millimetres to the right. Say done."
+    assert bay.asked == "Move the stand one zero millimetres to the right. Say done."
     bay.hear("go back")
     assert bay.said[0] == "Correction taken back. Left spot, millimetres, left or right."
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]

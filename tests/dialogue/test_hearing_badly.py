@@ -25,17 +25,26 @@ TURNS = """
 """
 
 
-def test_once_not_understood_the_question_comes_again(small):
-    talk = small(ARM).mishear()
-    assert talk.said == ["Sorry? Left arm scale."]
-    assert talk.can_hear("seven hundred and seventy five")
+@pytest.mark.parametrize(
+    ("step", "asked"),
+    [
+        (ARM, "Sorry? Digit by digit, such as one, five, two. Left arm scale."),
+        (TOE, "Sorry? Digit by digit, such as one, point, two, seven. Rear left toe, in or out."),
+    ],
+)
+def test_a_number_not_understood_is_asked_for_digit_by_digit_with_an_example(small, step, asked):
+    assert small(step).mishear("too_loud").said == [asked]
 
 
-def test_after_two_failed_hearings_it_is_asked_digit_by_digit(small):
-    talk = small(ARM).mishear().mishear("too_loud")
-    assert talk.said == ["Digit by digit, please. Left arm scale."]
-    assert talk.can_hear("seven seven five")
-    assert not talk.can_hear("seven hundred and seventy five")
+def test_asked_digit_by_digit_no_word_that_sounds_like_another_is_taken(small):
+    talk = small(ARM)
+    assert talk.can_hear("seven hundred and fifteen")
+    talk.mishear()
+    assert not talk.can_hear("seven hundred and fifteen")
+    assert talk.can_hear("seven one five")
+    talk.hear("seven one five")
+    assert not talk.can_hear("no seven hundred and fifty")
+    assert talk.can_hear("correction seven five zero")
 
 
 def test_after_three_the_keyboard_is_offered_and_digits_still_count(small):
@@ -46,9 +55,9 @@ def test_after_three_the_keyboard_is_offered_and_digits_still_count(small):
     assert talk.state.misses == 0
 
 
-def test_two_read_backs_denied_count_as_failed_hearings(small):
-    talk = small(ARM).hear("seven seven five", "no", "seven six five", "no")
-    assert talk.said == ["Digit by digit, please. Left arm scale."]
+def test_a_denied_number_is_asked_for_digit_by_digit(small):
+    talk = small(ARM).hear("seven hundred and fifty", "no")
+    assert talk.said == ["Not taken. Digit by digit, such as one, five, two. Left arm scale."]
 
 
 def test_turns_are_never_asked_digit_by_digit(small):
@@ -71,7 +80,7 @@ def test_silence_is_answered_twice_and_then_the_job_pauses(small):
     talk = small(ARM).silence()
     assert talk.said == ["I am waiting. Left arm scale."]
     assert talk.silence().said == ["I am waiting. Left arm scale."]
-    assert talk.silence().said == ["I hear nothing, so I pause. Say carry on."]
+    assert talk.silence().said == ["I hear nothing, so I pause. Say continue."]
     assert talk.state.mode is Mode.PAUSED
 
 
@@ -84,8 +93,8 @@ def test_a_heard_answer_between_silences_starts_the_count_again(small):
 def test_an_unlikely_number_is_doubted_and_not_said_back(small):
     talk = small(ARM).hear("one seven five")
     assert talk.said == [
-        "I heard one seven five millimetres. I expect six hundred and fifty millimetres "
-        "to nine hundred millimetres. Read it again. Left arm scale."
+        "I heard one seven five millimetres. I expect six five zero millimetres "
+        "to nine zero zero millimetres. Read it again. Left arm scale."
     ]
     assert talk.state.mode is Mode.ASKING
     assert talk.fact("doubted")["spoken"] == "one seven five millimetres"
@@ -147,7 +156,7 @@ def test_noise_while_resting_is_not_talked_about_but_typing_is_offered_once(smal
         assert talk.prompt_id == prompt_id
     (offer,) = talk.mishear().said
     assert offer.startswith("I do not hear you well. Type it, or say it once more.")
-    assert "Say carry on" in offer
+    assert "Say continue" in offer
     for _ in range(5):
         assert talk.mishear().said == []
         assert talk.silence().said == []

@@ -63,7 +63,7 @@ def test_the_way_is_said_back_in_words_and_kept_as_a_sign(small, words, value, b
 
 def test_no_asks_again_and_nothing_is_kept(small):
     talk = small(ARM).hear("seven seven five", "no")
-    assert talk.said == ["Not taken. Left arm scale."]
+    assert talk.said == ["Not taken. Digit by digit, such as one, five, two. Left arm scale."]
     assert talk.state.readings == {}
     assert not talk.every("accepted")
 

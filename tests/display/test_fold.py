@@ -125,8 +125,8 @@ def test_the_bay_is_called_loud_when_hearings_keep_failing() -> None:
 @pytest.mark.parametrize(
     ("answers", "condition", "reply"),
     [
-        (("wait",), "paused", "carry on"),
-        (("stop",), "stopped", "carry on, or end the job"),
+        (("wait",), "paused", "continue"),
+        (("stop",), "stopped", "continue, or end the job"),
         (("stop", "end the job"), "ending", "yes or no"),
     ],
 )

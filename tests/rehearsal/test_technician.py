@@ -127,7 +127,7 @@ def test_a_repeated_instruction_is_done_once(rehearse: Rehearse) -> None:
     say(rehearsal, TURN)
     after = world.stand.turn_deg
     assert after - before == pytest.approx(1.0, abs=0.3)
-    assert say(rehearsal, prompts.PAUSED) == "carry on"
+    assert say(rehearsal, prompts.PAUSED) == "continue"
     for text in (f"{prompts.SORRY} {TURN}", TURN, f"{prompts.CARRYING_ON} {TURN}"):
         say(rehearsal, text)
         assert world.stand.turn_deg == after
@@ -150,7 +150,7 @@ def test_he_carries_on_after_a_stop_so_often_and_then_ends_the_job(rehearse: Reh
     rehearsal = rehearse(scenario=Scenario(carries_on_at_most=2, varied_wording=False))
     assert say(rehearsal, prompts.END_THE_JOB) == "no"
     stopped = f"The stand does not come level. {prompts.STOPPED}"
-    assert [say(rehearsal, stopped) for _ in range(3)] == ["carry on", "carry on", "end the job"]
+    assert [say(rehearsal, stopped) for _ in range(3)] == ["continue", "continue", "end the job"]
     assert say(rehearsal, prompts.END_THE_JOB) == "yes"
 
 

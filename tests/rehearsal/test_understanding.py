@@ -50,6 +50,7 @@ from companion.rehearsal.prompts_heard import (
 )
 from companion.rehearsal.scales import SCALES
 from companion.rehearsal.understanding import Understanding
+from companion.words.expectation import NumberForm
 from companion.words.speaking import say_number
 
 
@@ -208,13 +209,19 @@ def test_screw_turns_as_the_companion_says_them(
 
 
 SPOT = "Left spot, millimetres, left or right."
+THREE_DIGITS = NumberForm("whole", 3, directions=("left", "right"), units=("mm",))
 
 
 @pytest.mark.parametrize(
     ("text", "wanted", "repeated", "by_digits"),
     [
         (f"{prompts.SORRY} {SPOT}", WantsReading("spot", "left"), True, False),
-        (prompts.digit_by_digit(SPOT), WantsReading("spot", "left"), True, True),
+        (
+            prompts.digit_by_digit(prompts.SORRY, THREE_DIGITS, SPOT),
+            WantsReading("spot", "left"),
+            True,
+            True,
+        ),
         (prompts.use_the_keyboard(SPOT), WantsReading("spot", "left"), True, False),
         (f"{prompts.NOT_TAKEN} {SPOT}", WantsReading("spot", "left"), True, False),
         (f"{prompts.STILL_WAITING} {SPOT}", WantsReading("spot", "left"), True, False),

@@ -1,0 +1,162 @@
+"""The voice check: ten words at the first job of the day, and what they tell of the hearing.
+
+It finds out whether this voice is heard well through this microphone, in this noise. What comes of
+it can only make the companion more careful: an answer has to be surer than the surest mistake of
+the check, numbers are taken digit by digit, or the person is told to answer at the screen. "Stop"
+and "wait" are never made harder. Nothing of the voice is kept but the figures in the record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from statistics import median
+from typing import Any, Literal
+
+from companion.dialogue import prompts
+from companion.dialogue.asking import YES_NO
+from companion.dialogue.events import HearingBefore
+from companion.dialogue.progress import current_step
+from companion.dialogue.state import Mode, VoiceCheck, WordHeard
+from companion.dialogue.turn import Turn
+from companion.words.expectation import Expectation
+
+WORDS = ("yes", "nine", "fifteen", "left", "five", "no", "fifty", "zero", "done", "three")
+"""Those of a job that are most taken for each other. Never "stop": it stops, in the check too."""
+TEENS = ("fifteen", "fifty")
+_BESIDE = (
+    *("one", "two", "four", "six", "seven", "eight", "nought", "thirteen", "thirty", "forty"),
+    *("right", "up", "down", "in", "out", "finished", "wrong", "correct"),
+)
+EXPECTED = Expectation(
+    words=(*WORDS, *_BESIDE), commands=("stop", "wait", "carry_on", "repeat", "louder", "quieter")
+)
+WORD_TIMEOUT_S = 6.0
+WELL, FAIR = 8, 6
+"""Of ten words: so many right are well, so many still enough to work by voice."""
+MOST_STRICT = 0.95
+"""Confidence above which an answer is never refused on account of the check."""
+
+Outcome = Literal["well", "fair", "poor"]
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What the check says: how many words were right, and what is asked of answers from now on."""
+
+    outcome: Outcome
+    right: int
+    confused: tuple[str, ...]
+    digit_by_digit: bool
+    least_confidence: float
+
+
+def judge(heard: tuple[WordHeard, ...]) -> Judgement:
+    """What the words tell; anything but "well" or a mistake makes it stricter, nothing looser."""
+    right = sum(word.taken == word.asked for word in heard)
+    mistaken = [word for word in heard if word.taken not in ("", word.asked)]
+    outcome: Outcome = "poor"
+    if right >= WELL and not mistaken:
+        outcome = "well"
+    elif right >= FAIR and len(mistaken) <= 1:
+        outcome = "fair"
+    surest = max((word.confidence for word in mistaken), default=0.0)
+    teens_missed = any(word.asked in TEENS and word.taken != word.asked for word in heard)
+    return Judgement(
+        outcome=outcome,
+        right=right,
+        confused=tuple(f"{word.asked} -> {word.taken}" for word in mistaken),
+        digit_by_digit=teens_missed or outcome == "poor",
+        least_confidence=min(surest, MOST_STRICT),
+    )
+
+
+def begin_hearing(turn: Turn, before: HearingBefore) -> None:
+    """Say whether the voice can be relied on here, and have the check offered where it is wanted.
+
+    Where it is too loud for the voice the check is not offered: it would only tell the same.
+    """
+    noise = before.noise
+    if noise is not None:
+        turn.record(
+            "noise_checked",
+            floor_dbfs=noise.floor_dbfs,
+            loud_dbfs=noise.loud_dbfs,
+            voice=noise.voice,
+            advice=noise.advice,
+        )
+        turn.announce(noise.advice, "caution")
+    turn.change(
+        digit_by_digit=before.digit_by_digit, least_confidence=min(before.least_confidence, 1.0)
+    )
+    if before.digit_by_digit:
+        turn.announce(prompts.DIGITS_AS_FOUND, "caution")
+    voice_will_do = noise is None or noise.voice != "unreliable"
+    if before.offer_check and voice_will_do and turn.state.prompt is None:
+        turn.change(voice_check=VoiceCheck())
+
+
+def ask_voice(turn: Turn, before: str = "") -> None:
+    """Offer the check, or ask for its next word."""
+    check = turn.state.voice_check
+    assert check is not None  # noqa: S101  -- only called while there is a check
+    if not check.begun:
+        ask, expectation, timeout_s = prompts.OFFER_VOICE_CHECK, YES_NO, 2 * WORD_TIMEOUT_S
+    else:
+        ask = prompts.say_word(WORDS[len(check.heard)])
+        expectation, timeout_s = EXPECTED, WORD_TIMEOUT_S
+        before = before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip()
+    step = current_step(turn.state) or turn.state.plan.steps[0]
+    turn.ask(
+        step.id,
+        f"{before} {ask}".strip(),
+        expectation,
+        mode=Mode.CHECKING_VOICE,
+        ask=ask,
+        timeout_s=timeout_s,
+    )
+
+
+def record_unfinished(turn: Turn, outcome: Literal["declined", "left", "unanswered"]) -> None:
+    """The check is not made, or not to its end: nothing changes, and the record says so."""
+    turn.change(voice_check=None)
+    turn.record("voice_checked", outcome=outcome)
+
+
+def record_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
+    """Keep what the check found and act on it; the words to say about it."""
+    found = judge(heard)
+    turn.record(
+        "voice_checked",
+        outcome=found.outcome,
+        asked=len(heard),
+        right=found.right,
+        confused=list(found.confused),
+        speech_dbfs=_middle([word.speech_dbfs for word in heard]),
+        snr_db=_middle([word.snr_db for word in heard]),
+        digit_by_digit=found.digit_by_digit,
+        least_confidence=found.least_confidence,
+    )
+    turn.change(
+        voice_check=None,
+        digit_by_digit=found.digit_by_digit,
+        least_confidence=found.least_confidence,
+    )
+    told = prompts.voice_checked(found.outcome, found.right, len(heard))
+    return f"{told} {prompts.SAY_DIGITS}" if found.digit_by_digit else told
+
+
+def word_heard(asked: str, taken: str, detail: Mapping[str, Any]) -> WordHeard:
+    """One word of the check, with what the ears told about it."""
+    return WordHeard(
+        asked,
+        taken,
+        float(detail.get("confidence") or 0.0),
+        detail.get("speech_dbfs"),
+        detail.get("snr_db"),
+    )
+
+
+def _middle(figures: list[float | None]) -> float | None:
+    known = [figure for figure in figures if figure is not None]
+    return round(median(known), 1) if known else None
