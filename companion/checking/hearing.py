@@ -11,7 +11,6 @@ from companion.checking.bench import LISTEN_S, Bench
 from companion.checking.finding import Finding, State
 from companion.ears.conditions import NEAR_SPEECH_DBFS, check_noise
 from companion.ears.level import clipped_share, frame_levels_dbfs
-from companion.ears.source import MemorySource
 from companion.errors import EarsError
 
 DEAD_DBFS = -85.0
@@ -69,7 +68,7 @@ def noise(bench: Bench) -> Finding:
     """Whether the voice can be relied on in this room."""
     wanted = f"noise below {NEAR_SPEECH_DBFS - QUIET_ENOUGH_DB:.0f} dBFS while nobody speaks"
     try:
-        heard = check_noise(MemorySource(bench.room_sound), LISTEN_S, NEAR_SPEECH_DBFS)
+        heard = check_noise(bench.room_sound)
     except EarsError:
         return Finding("skipped", "there is no microphone", wanted)
     found = f"floor {heard.floor_dbfs:.0f} dBFS, often {heard.loud_dbfs:.0f} ({LISTEN_S:.0f} s)"

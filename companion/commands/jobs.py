@@ -8,6 +8,8 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -15,6 +17,7 @@ from typing import Any, TypeVar
 import click
 
 from companion import parts, sound_cards
+from companion.beforehand import Hearer, WhenChecked, hearing_before
 from companion.commands.options import (
     ears_and_voice,
     job_files,
@@ -69,6 +72,13 @@ Made = TypeVar("Made")
 @ears_and_voice
 @click.option("--technician", default="", help="Who does the job, for the record.")
 @click.option(
+    "--voice-check",
+    type=click.Choice(["first_job", "always", "never"]),
+    default="first_job",
+    show_default=True,
+    help="When to offer to check how well you are heard, by ten words.",
+)
+@click.option(
     "--or-resume",
     is_flag=True,
     help="Go on with the last job instead, where that was broken off with these files; and wait "
@@ -86,7 +96,8 @@ def start(**options: Any) -> None:
     if options["or_resume"] and (session := _goes_on(options["record"], paths)):
         sys.exit(_resume(session, paths, **room, wait=True))
     wait = options["or_resume"]
-    sys.exit(_start(paths, **room, technician=options["technician"], wait=wait))
+    who, when = options["technician"], options["voice_check"]
+    sys.exit(_start(paths, **room, technician=who, voice_check=when, wait=wait))
 
 
 @click.command()
@@ -172,6 +183,7 @@ def _start(
     ears: parts.EarsChoice,
     voice: parts.VoiceChoice,
     technician: str,
+    voice_check: WhenChecked,
     wait: bool,
 ) -> int:
     """A new job; 0 when it ended inside."""
@@ -183,8 +195,12 @@ def _start(
         session = database.create_session()
         room = _room(database, session, record, hear, speak)
         click.echo(f"Session {session}. {about(loaded)}\n")
-        context = {"technician": technician, "ears": hear.name}
-        return _outcome(lambda: start_job(room, loaded, parts.grammar(), context))
+        hearer = Hearer(technician, ears.microphone or "", hear.name)
+        # Typed answers and sound files have no room to listen to.
+        live = ears.kind != "typed" and ears.sound is None
+        today = datetime.now().astimezone().date()
+        before = hearing_before(hear, hearer, voice_check, database, today) if live else None
+        return _outcome(lambda: start_job(room, loaded, parts.grammar(), asdict(hearer), before))
 
 
 def _resume(

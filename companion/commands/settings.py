@@ -27,6 +27,7 @@ _SETTING_OF = {
     "model": "vosk_model",
     "microphone": "microphone",
     "pedal": "pedal_key",
+    "voice_check": "voice_check",
     "voice": "voice",
     "loudspeaker": "loudspeaker",
     "host": "display_host",

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import islice
 
 import numpy as np
 
 from companion.ears.level import clipped_share, frame_levels_dbfs
-from companion.ears.port import FRAME_S, RefusalReason, SoundSource
+from companion.ears.port import FRAME_BYTES, RefusalReason
 from companion.errors import EarsError
 
 NEAR_SPEECH_DBFS = -26.0
@@ -31,18 +30,14 @@ class NoiseCheck:
     advice: str
 
 
-def check_noise(
-    source: SoundSource, seconds: float = 3.0, speech_dbfs: float = NEAR_SPEECH_DBFS
-) -> NoiseCheck:
-    """Listen for so long while nobody speaks. Raises `EarsError` where no sound comes.
+def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> NoiseCheck:
+    """What a stretch of sound without speech tells. Raises `EarsError` where there is no sound.
 
     `speech_dbfs`: how loud the person's speech arrives, where it is known. Voice is "reliable"
     with 10 dB between it and the louder noise, "uncertain" with 5, else "unreliable".
     """
-    frames = [frame for frame in islice(source.frames(), round(seconds / FRAME_S)) if frame]
-    if not frames:
+    if len(sound) < FRAME_BYTES:
         raise EarsError("no sound came to check the noise by; wanted a microphone that is on")
-    sound = b"".join(frames)
     levels = frame_levels_dbfs(sound)
     floor, loud = float(np.percentile(levels, 20)), float(np.percentile(levels, 95))
     if clipped_share(sound) > _MOST_CLIPPED_SHARE:

@@ -79,6 +79,10 @@ class EitherEars:
         assert heard is not None  # noqa: S101  -- no typed line, so the ears answered or raised
         return heard
 
+    def room_sound(self, seconds: float) -> bytes:
+        """See `RoomListener.room_sound`; a typed line ends it."""
+        return self._ears.room_sound(seconds)
+
     def close(self) -> None:
         """Let go of the sound source."""
         self._ears.close()

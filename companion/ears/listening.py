@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import islice, takewhile
+
 from companion.ears.endpoint import Endpointer, EndpointSettings, NoSpeech
 from companion.ears.level import measure_levels
 from companion.ears.port import (
@@ -66,6 +68,11 @@ class StreamEars:
             return Refusal(found.reason, "", found.sound, self.name, found.detail, levels)
         recognition = self._recogniser.recognise(found.sound)
         return self._judged(Found(found.sound, found.start_s, found.end_s, recognition))
+
+    def room_sound(self, seconds: float) -> bytes:
+        """See `RoomListener.room_sound`."""
+        self._source.flush()
+        return b"".join(takewhile(bool, islice(self._frames, round(seconds / FRAME_S))))
 
     def _followed(self, follower: Follower, timeout_s: float) -> Heard:
         follower.begin()

@@ -233,6 +233,15 @@ class Recogniser(Protocol):
         ...
 
 
+@runtime_checkable
+class RoomListener(Protocol):
+    """Ears that can listen to the room while nobody is asked to speak."""
+
+    def room_sound(self, seconds: float) -> bytes:
+        """So much sound (16 kHz mono s16le), or less where it breaks off."""
+        ...
+
+
 class SoundSource(Protocol):
     """Where frames come from. One source has one stream: `frames` is called once."""
 

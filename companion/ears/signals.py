@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 
 from companion.ears.level import measure_levels
-from companion.ears.port import Ears, Heard, Listening, Refusal
+from companion.ears.port import Ears, Heard, Listening, Refusal, RoomListener
 
 
 class SignallingEars:
@@ -46,6 +46,15 @@ class SignallingEars:
             elif heard.reason != "silence":
                 self._answered(False)
         return heard
+
+    def room_sound(self, seconds: float) -> bytes:
+        """See `RoomListener.room_sound`; nothing from ears that have no level."""
+        if not isinstance(self._ears, RoomListener):
+            return b""
+        sound = self._ears.room_sound(seconds)
+        if sound:
+            self._noise(measure_levels(sound).background_dbfs)
+        return sound
 
     def close(self) -> None:
         """See `Ears.close`."""

@@ -107,6 +107,13 @@ class LiveEars:
             case _:
                 return heard
 
+    def room_sound(self, seconds: float) -> bytes:
+        """See `RoomListener.room_sound`."""
+        try:
+            return self._ears.room_sound(seconds)
+        finally:
+            self._watch.waiting()
+
     def close(self) -> None:
         """Let go of microphone and pedal."""
         self._watch.close()

@@ -68,6 +68,10 @@ class Settings(Model):
         pattern=r"^((KEY|BTN)_[A-Z0-9_]{1,40})?$",
     )
 
+    voice_check: Literal["first_job", "always", "never"] = _setting(
+        "first_job", "when to offer to check how well a voice is heard: ten words, by their ears"
+    )
+
     voice: Literal["silent", "speaker"] = _setting(
         "silent", "whether prompts are spoken; silent: they are only shown"
     )

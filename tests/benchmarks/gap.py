@@ -72,6 +72,7 @@ def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) 
     heard = Recording(devices, SPEAKER)
     job, answers = _job(folder, options.readings)
     arguments = ["start", "--job", str(job), "--ears", options.ears, "--voice", "speaker"]
+    arguments += ["--voice-check", "never"]
     companion = Companion(
         [*arguments, "--record", str(folder / "record.sqlite")], devices.environment, folder
     )

@@ -30,7 +30,12 @@ def test_stop_leads_to_rest_from_wherever_work_goes_on():
 def test_only_a_read_back_takes_yes_and_only_an_open_question_takes_done():
     assert TRANSITIONS[Mode.CONFIRMING][Kind.YES].__name__ == "accept"
     taking = {mode for mode, row in TRANSITIONS.items() if Kind.YES in row}
-    assert taking == {Mode.CONFIRMING, Mode.ENDING, Mode.RESUMING}
+    assert taking == {
+        Mode.CONFIRMING,
+        Mode.ENDING,
+        Mode.RESUMING,
+        Mode.CHECKING_VOICE,
+    }
     assert {mode for mode, row in TRANSITIONS.items() if Kind.DONE in row} == {Mode.ASKING}
     for mode, row in TRANSITIONS.items():
         accepting = [kind for kind, handler in row.items() if handler.__name__ == "accept"]

@@ -9,7 +9,7 @@ import pytest
 
 from companion.ears.conditions import advice_on, check_noise
 from companion.ears.gate import Gate
-from companion.ears.source import MemorySource, cut_into_frames
+from companion.ears.source import cut_into_frames
 from companion.errors import EarsError
 
 
@@ -19,21 +19,21 @@ from companion.errors import EarsError
 def test_the_noise_decides_whether_voice_will_do(
     quiet_room: Callable[..., bytes], loudness: float, voice: str
 ) -> None:
-    found = check_noise(MemorySource(quiet_room(3.0, loudness=loudness)))
+    found = check_noise(quiet_room(3.0, loudness=loudness))
     assert found.voice == voice
     assert found.floor_dbfs == pytest.approx(20 * np.log10(loudness / 32768), abs=0.7)
     assert found.loud_dbfs >= found.floor_dbfs
 
 
 def test_a_dead_microphone_is_no_quiet_room() -> None:
-    found = check_noise(MemorySource(bytes(96_000)))
+    found = check_noise(bytes(96_000))
     assert found.voice == "unreliable"
     assert "microphone" in found.advice
 
 
 def test_no_sound_at_all_is_an_error() -> None:
     with pytest.raises(EarsError, match="no sound came"):
-        check_noise(MemorySource(b""))
+        check_noise(b"")
 
 
 def test_every_fault_of_the_sound_comes_with_what_to_do() -> None:

@@ -112,7 +112,7 @@ def job_expectations() -> tuple[Expectation, ...]:
     found: list[Expectation] = [DONE, YES_NO, PAUSED, STOPPED]
     for step in parts.load(JobPaths()).plan.steps:
         if isinstance(step, Reading | Question | Instruction | Checklist):
-            found += [expectation_of(step), expectation_of(step, misses=2)]
+            found += [expectation_of(step), expectation_of(step, digits_only=True)]
         if isinstance(step, Reading | Question):
             found.append(confirmation_of(step))
     choices = parts.grammar().choice_ids()

@@ -80,7 +80,11 @@ def test_every_questions_ask_names_a_phrase_of_each_of_its_choices(plan):
 def test_every_answer_of_every_step_can_be_said_and_is_said_back(plan):
     generator = random.Random(3)
     for step in _of(plan, Reading | Question):
-        for expectation in (expectation_of(step), expectation_of(step, 2), confirmation_of(step)):
+        for expectation in (
+            expectation_of(step),
+            expectation_of(step, digits_only=True),
+            confirmation_of(step),
+        ):
             meanings = {
                 type(parts.grammar().for_step(expectation).generate(generator)[1])
                 for _ in range(80)

@@ -52,7 +52,7 @@ def test_a_reading_is_said_back_digit_by_digit(number, spoken):
         (5, "one and a quarter turns"),
         (8, "two turns"),
         (11, "two and three quarter turns"),
-        (42, "ten and a half turns"),
+        (42, "one zero and a half turns"),
     ],
 )
 def test_turns_are_said_in_quarters(quarters, spoken):
