@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
+from companion.dialogue.events import HearingBefore
 from companion.dialogue.prompts import TYPE_IT
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
@@ -166,8 +167,12 @@ def run_rehearsal(
     watcher: Watcher | None = None,
     clips: Clips | None = None,
     resumed_from: Iterable[StoredEvent] | None = None,
+    voice_check: bool = False,
 ) -> Rehearsed:
-    """A whole job, or the rest of one that was broken off; typed where no recogniser is given."""
+    """A whole job, or the rest of one that was broken off; typed where no recogniser is given.
+
+    `voice_check`: it begins with the check of how well the technician is heard.
+    """
     overheard = _OverheardVoice(voice)
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
@@ -180,7 +185,8 @@ def run_rehearsal(
         state = resume_job(room, loaded, grammar, resumed_from)
     else:
         context = {"technician": "Simulated technician", "rehearsal": True, "ears": ears.name}
-        state = start_job(room, loaded, grammar, context)
+        before = HearingBefore(offer_check=voice_check)
+        state = start_job(room, loaded, grammar, context, before)
     said: Said = "inside" if state.result in ("inside", "tool_inside") else "stopped"
     score = score_job(
         rehearsal,

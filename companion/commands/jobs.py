@@ -154,6 +154,9 @@ def resume(session: str | None, **options: Any) -> None:
     is_flag=True,
     help="A bay that needs corrections of the stand and two rounds on the screws.",
 )
+@click.option(
+    "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
+)
 def rehearse(**options: Any) -> None:
     """A whole job in a simulated bay with a simulated technician.
 
@@ -236,6 +239,7 @@ def _rehearse(
     record: Path | None,
     report: Path | None,
     voice_file: Path | None,
+    check_voice: bool,
 ) -> int:
     """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
     loaded = parts.load(paths)
@@ -268,6 +272,7 @@ def _rehearse(
                     recogniser=recogniser,
                     watcher=Screen(),
                     clips=clips,
+                    voice_check=check_voice and spoken,
                 )
             finally:
                 speak.close()

@@ -44,7 +44,10 @@ def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> NoiseChe
         return NoiseCheck(floor, loud, "unreliable", _ADVICE["clipped"])
     if loud < _DEAD_DBFS:
         return NoiseCheck(
-            floor, loud, "unreliable", "No sound at all arrives. Switch the microphone on."
+            floor,
+            loud,
+            "unreliable",
+            "I hear nothing at all from the microphone. Is it switched on?",
         )
     above_db = speech_dbfs - loud
     if above_db >= _RELIABLE_DB:

@@ -53,6 +53,18 @@ class WantsNote:
 
 
 @dataclass(frozen=True, slots=True)
+class WantsVoiceCheck:
+    """Asked whether to check how well he is heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class WantsWord:
+    """One word is to be said after the companion."""
+
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
 class Unclear:
     """Nothing in the words tells what is wanted."""
 
@@ -65,6 +77,8 @@ Wanted = (
     | WantsLastAgain
     | WantsCarryOn
     | WantsNote
+    | WantsVoiceCheck
+    | WantsWord
     | Unclear
 )
 

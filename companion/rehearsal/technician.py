@@ -31,6 +31,8 @@ from companion.rehearsal.prompts_heard import (
     WantsLastAgain,
     WantsNote,
     WantsReading,
+    WantsVoiceCheck,
+    WantsWord,
     WantsYes,
 )
 from companion.rehearsal.scales import scale
@@ -132,6 +134,10 @@ class Technician:
                 return self._after_pause(text)
             case WantsNote():
                 return "the left rear tyre is worn"
+            case WantsVoiceCheck():
+                return "yes"
+            case WantsWord(word):
+                return word
             case Unclear():
                 return None
             case _:
@@ -202,7 +208,9 @@ class Technician:
 
     def _talking_slip(self, prompt: Prompt, text: str) -> TalkingSlip | None:
         """At most one, and none where it would only answer a pause."""
-        if isinstance(prompt.wanted, WantsCarryOn | WantsNote | Unclear):
+        if isinstance(
+            prompt.wanted, WantsCarryOn | WantsNote | WantsVoiceCheck | WantsWord | Unclear
+        ):
             return None
         for kind in TALKING_SLIPS:
             if self._slips.strikes(kind):

@@ -32,6 +32,8 @@ from companion.rehearsal.prompts_heard import (
     WantsLastAgain,
     WantsNote,
     WantsReading,
+    WantsVoiceCheck,
+    WantsWord,
     WantsYes,
 )
 from companion.rehearsal.spoken_numbers import amount_in
@@ -39,6 +41,12 @@ from companion.rehearsal.spoken_numbers import amount_in
 _REPEATED = re.compile(
     r"\b(sorry\?|digit by digit|do not hear you well|not taken|i am waiting|not that, here"
     r"|carrying on)"
+)
+
+# The check names a single word and nothing to do; "say done." else follows what is to be done.
+_WORD_OF_CHECK = re.compile(
+    r"^(?:(?:sorry\?|i am waiting\.|not that, here\.|carrying on\.|louder\.|quieter\.) )?"
+    r"(?:say each word after me\. )?say ([a-z]+)\.$"
 )
 
 _QUESTIONS = {
@@ -172,10 +180,14 @@ class Understanding:
         )
 
     def _wanted(self, words: str) -> Wanted:
+        if words.endswith("ten words, half a minute. yes or no?"):
+            return WantsVoiceCheck()
         if words.endswith("yes or no?"):
             return WantsYes(_last_sentence(words.removesuffix("yes or no?")))
         if "say continue" in words:
             return WantsCarryOn()
+        if word := _WORD_OF_CHECK.search(words):
+            return WantsWord(word[1])
         if words.endswith("say done."):
             return WantsDone(self._instruction(words))
         if words.endswith("read it again."):

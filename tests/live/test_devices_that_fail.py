@@ -37,17 +37,8 @@ class Bay:
         self._started: list[Companion] = []
 
     def start(self, *more: str, program: str | None = None) -> Companion:
-        arguments = [
-            "start",
-            "--job",
-            str(SHORT_JOB),
-            "--ears",
-            "sphinx",
-            "--voice",
-            "speaker",
-            "--voice-check",
-            "never",
-        ]
+        arguments = ["start", "--job", str(SHORT_JOB), "--ears", "sphinx", "--voice", "speaker"]
+        arguments += ["--voice-check", "never"]
         also = {"program": program} if program else {}
         companion = Companion(
             [*arguments, "--record", str(self.record), *more],

@@ -18,6 +18,7 @@ from tests.live.sound_devices import RATE_HZ, Mouth, Recording, SoundDevices
 from tests.live.technician import LiveTechnician
 
 ANSWERS = {
+    "half a minute. Yes or no?": "no",
     "keep the sound, or words only.": "words only",
     "Words only. Yes or no?": "yes",
     "Plate distance.": "one two zero three",
@@ -44,17 +45,7 @@ def test_a_short_job_is_done_by_voice_through_real_devices(
     devices: SoundDevices, mouth: Mouth, heard: Recording, tmp_path: Path
 ) -> None:
     record = tmp_path / "record.sqlite"
-    arguments = [
-        "start",
-        "--job",
-        str(SHORT_JOB),
-        "--ears",
-        "sphinx",
-        "--voice",
-        "speaker",
-        "--voice-check",
-        "never",
-    ]
+    arguments = ["start", "--job", str(SHORT_JOB), "--ears", "sphinx", "--voice", "speaker"]
     companion = Companion([*arguments, "--record", str(record)], devices.environment, tmp_path)
     speaker = SyntheticSpeaker("slt", seed=1)
     technician = LiveTechnician(companion, mouth, heard, speaker, ANSWERS)
@@ -71,6 +62,9 @@ def test_a_short_job_is_done_by_voice_through_real_devices(
         events = list(database.events(session.session_id))
     accepted = [event.body["spoken"] for event in events if event.kind == "accepted"]
     assert accepted == ["one two zero three millimetres"]
+    # The room was listened to before the first word, and what came of it was said.
+    (noise,) = (event.body for event in events if event.kind == "noise_checked")
+    assert noise["advice"] in {event.body["text"] for event in events if event.kind == "said"}
     heard_by = {event.body["ears"] for event in events if event.kind == "heard"}
     assert heard_by == {"pocketsphinx"}, "an answer came in another way than by the microphone"
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from companion.dialogue import prompts
-from companion.dialogue.asking import expectation_of
+from companion.dialogue.asking import expectation_of, number_form
 from companion.procedure.job import Job, Question, Reading
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.rehearsal import Rehearsal
@@ -54,9 +54,9 @@ def test_every_answer_to_a_reading_is_in_its_step_s_language(
         for step in readings:
             ask = plain(step.ask)
             if misses and step.number.style != "quarters":
-                ask = prompts.digit_by_digit(ask)
+                ask = prompts.digit_by_digit(prompts.SORRY, number_form(step), ask)
             answer = say(rehearsal, ask)
-            meaning = grammar.for_step(expectation_of(step, misses)).parse(answer)
+            meaning = grammar.for_step(expectation_of(step, digits_only=misses > 0)).parse(answer)
             assert isinstance(meaning, Number), f"{step.id}: {answer!r}"
             wanted = ear.prompt(ask).wanted
             shown = rehearsal.world.true_value(wanted.scale, wanted.where)  # type: ignore[union-attr]
