@@ -95,8 +95,7 @@ def _go_on(turn: Turn, word: WordHeard, silences: int = 0) -> None:
         turn.change(voice_check=replace(check, heard=heard, silences=silences))
         ask_voice(turn)
         return
-    turn.announce(record_judged(turn, heard), "explain")
-    walk_on(turn)
+    walk_on(turn, record_judged(turn, heard))
 
 
 def _check(turn: Turn) -> VoiceCheck:

@@ -170,6 +170,8 @@ def _asked_step(told: Told) -> Mapping[str, Any]:
 
 
 def _step_title(told: Told) -> str:
+    if told.prompt is not None and told.prompt.mode == "checking_voice":
+        return "Voice check"
     return step_title(told, told.prompt.step_id) if told.prompt is not None else ""
 
 

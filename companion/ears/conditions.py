@@ -43,12 +43,8 @@ def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> NoiseChe
     if clipped_share(sound) > _MOST_CLIPPED_SHARE:
         return NoiseCheck(floor, loud, "unreliable", _ADVICE["clipped"])
     if loud < _DEAD_DBFS:
-        return NoiseCheck(
-            floor,
-            loud,
-            "unreliable",
-            "I hear nothing at all from the microphone. Is it switched on?",
-        )
+        advice = "I hear nothing at all from the microphone. Is it switched on?"
+        return NoiseCheck(floor, loud, "unreliable", advice)
     above_db = speech_dbfs - loud
     if above_db >= _RELIABLE_DB:
         return NoiseCheck(floor, loud, "reliable", "It is quiet enough to work by voice.")

@@ -89,6 +89,7 @@ class Technician:
         self._done: WantsDone | None = None
         self._withheld: str | None = None
         self._stops = 0
+        self._by_digits = False
 
     @property
     def reading_meant(self) -> Decimal | None:
@@ -107,6 +108,7 @@ class Technician:
             late, self._withheld = self._withheld, None
             return Answer(late, delay_s)
         prompt = self._ear.prompt(text)
+        self._by_digits = self._by_digits or "every number digit by digit" in text
         slip = self._talking_slip(prompt, text)
         if slip is not None and slip not in ("late", "says_it_twice"):
             return Answer(self._misspoken(slip), delay_s)
@@ -234,7 +236,7 @@ class Technician:
             scale(read.wanted.scale),
             self._random,
             varied=self._scenario.varied_wording,
-            digit_by_digit=digit_by_digit,
+            digit_by_digit=digit_by_digit or self._by_digits,
         )
 
     def _said_choice(self, choice: str) -> str:

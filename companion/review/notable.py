@@ -67,6 +67,10 @@ def _told(event: StoredEvent) -> tuple[str, str]:
 def _stands_out(event: StoredEvent) -> bool:
     if event.kind in QUESTIONING:
         return True
+    if event.kind == "noise_checked":
+        return text(event.body.get("voice")) == "unreliable"
+    if event.kind == "voice_checked":
+        return text(event.body.get("outcome")) == "poor"
     if event.kind == "move_judged":
         return text(event.body.get("kind")) not in ("as_planned", "")
     if event.kind == "taken_back":

@@ -9,6 +9,7 @@ from typing import Literal
 from companion.record import StoredEvent
 from companion.review import advised, wording
 from companion.review.explain_advice import ASIDE, advice
+from companion.review.beforehand import checked_beforehand
 from companion.review.values import flat, mapping, number, quantity, sequence, text, words
 
 Who = Literal["companion", "technician", "kept", "worked out", "session"]
@@ -26,7 +27,7 @@ PURPOSES = {
 KNOWN_KINDS = frozenset(
     """stage said heard refused silent accepted answered done noted consent taken_back computed
     decided aim_decided corrected screw_plan move_judged doubted not_allowed misfit late key opened
-    resumed stopped finished signed_off amended clips_expired""".split()  # noqa: SIM905 - a list to be read
+    resumed stopped finished signed_off amended clips_expired noise_checked voice_checked""".split()  # noqa: SIM905 - a list to be read
 )
 
 
@@ -84,6 +85,8 @@ def line_of(event: StoredEvent) -> Line:
             return line("worked out", label, text(body.get("why")), steps)
         case "late":
             return line("technician", "late", "an answer to an earlier question, not taken")
+        case "noise_checked" | "voice_checked":
+            return line("session", *checked_beforehand(event))
         case "key":
             return line("technician", "key", text(body.get("name")))
         case "opened":
