@@ -8,8 +8,8 @@ from typing import Literal
 
 from companion.record import StoredEvent
 from companion.review import advised, wording
-from companion.review.explain_advice import ASIDE, advice
 from companion.review.beforehand import checked_beforehand
+from companion.review.explain_advice import ASIDE, advice
 from companion.review.values import flat, mapping, number, quantity, sequence, text, words
 
 Who = Literal["companion", "technician", "kept", "worked out", "session"]
