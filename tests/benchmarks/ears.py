@@ -19,7 +19,7 @@ from tests.benchmarks.bay_sound import SPEECH_DBFS
 from tests.benchmarks.common import Results, on_all_cores
 from tests.benchmarks.ears_jobs import ALONE, PARTS, Job, run_job
 from tests.benchmarks.ears_tally import scored
-from tests.benchmarks.ears_trials import LEVELS, missing_speech
+from tests.benchmarks.ears_trials import KINDS, LEVELS, missing_speech
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, piper_is_here
 from tests.benchmarks.far_sound import is_here
 from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, read_clips
@@ -65,6 +65,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--model", type=Path, help="model folder for vosk, English")
     parser.add_argument("--quick", action="store_true", help=f"{_QUICK_MOST} trials a cell")
     parser.add_argument("--most", type=int, default=0, help="trials a cell at most; 0: all")
+    parser.add_argument(
+        "--only", action="append", choices=KINDS, default=[], help="these kinds of trial alone"
+    )
     parser.add_argument("--half", choices=("scoring", "tuning"), default="scoring")
     parser.add_argument("--no-chain", action="store_true", help="only what is cut out already")
     parser.add_argument(
@@ -92,6 +95,7 @@ def run(options: argparse.Namespace) -> Results:
         **common,
         "half": options.half,
         "most": _most(options),
+        "only": options.only,
         "speakers": len({clip.speaker for clip in clips}),
         "set_aside": sorted(clip.path.name for clip in clips if clip.set_aside),
         "level": "active speech level by ITU-T P.56 method B over the noise's RMS; "
@@ -140,8 +144,9 @@ def _jobs(name: str, options: argparse.Namespace) -> list[Job]:
             noise_minutes=minutes,
             model=str(options.model or ""),
             keep=str(options.keep or ""),
+            only=tuple(options.only),
         )
-        for level in (*LEVELS, ALONE)
+        for level in (LEVELS if options.only else (*LEVELS, ALONE))
         for part in range(PARTS)
     ]
 

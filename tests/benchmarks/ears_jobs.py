@@ -47,6 +47,7 @@ class Job:
     noise_minutes: float
     model: str = ""
     keep: str = ""
+    only: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ class Answer:
     chain_stop: bool = False
     decided_ms: float | None = None
     figures: tuple[float, ...] = ()
+    step: str = ""
 
 
 def run_job(job: Job) -> dict[str, Any]:
@@ -104,7 +106,7 @@ def run_job(job: Job) -> dict[str, Any]:
 
 
 def _answers(job: Job, recogniser: Recogniser) -> Iterator[Answer]:
-    maker = _maker(job.speech, job.half, job.seed, job.most)
+    maker = _maker(job.speech, job.half, job.seed, job.most, job.only)
     for trial in maker.trials(job.level, part=job.part, of_parts=PARTS):
         yield _answer(job, recogniser, trial)
     if is_here():
@@ -134,6 +136,7 @@ def _answer(job: Job, recogniser: Recogniser, trial: Trial) -> Answer:
         sound_s=len(trial.sound) / _BYTES_PER_S,
         set_aside=trial.set_aside,
         figures=tuple(getattr(recogniser, "figures", ())),
+        step=trial.step,
         **chain,
     )
 
@@ -172,10 +175,10 @@ def is_stop(trial: Trial, words: str) -> bool:
 
 
 @lru_cache(maxsize=2)
-def _maker(speech: str, half: Half, seed: int, most: int) -> TrialMaker:
+def _maker(speech: str, half: Half, seed: int, most: int, only: tuple[str, ...]) -> TrialMaker:
     folder = Path(speech)
     clips, noises = read_clips(folder), read_noises(folder)
-    return TrialMaker(clips, noises, half, seed, most, voices=True)
+    return TrialMaker(clips, noises, half, seed, most, voices=True, only=only)
 
 
 @lru_cache(maxsize=2)
@@ -199,7 +202,15 @@ def what_decides() -> str:
 def _is_of_trials(path: Path) -> bool:
     return (
         path.name.startswith(
-            ("ears_jobs", "ears_trials", "ears_noise", "ears_voices", "bay_sound", "far_sound")
+            (
+                "ears_jobs",
+                "ears_trials",
+                "ears_pairs",
+                "ears_noise",
+                "ears_voices",
+                "bay_sound",
+                "far_sound",
+            )
         )
         or path.suffix == ".tsv"
     )

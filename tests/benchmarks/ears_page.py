@@ -1,10 +1,10 @@
 """The figures of docs/ears.md: tables between its marks, and a plot beside it, from printed JSON.
 
-    python -m tests.benchmarks.ears_page DOCS FULL.json COMPARED.json
+    python -m tests.benchmarks.ears_page DOCS full=FULL.json compared=COMPARED.json pairs=PAIRS.json
 
 FULL.json is what `tests/bench.sh ears --ears own --json` printed, COMPARED.json what `--ears all`
-did; both are kept together as DOCS/ears_figures.json. Without them the page is made again from
-what is kept.
+did, PAIRS.json the kinds of trial that hold pairs (or FULL.json again); they are kept together as
+DOCS/ears_figures.json. What is not given is made again from what is kept.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ KINDS = {
     "synthetic": "readings by a synthetic voice kept out of training",
     "synthetic_known": "readings by synthetic voices that our ears were trained on",
     "teens": "thirteen or thirty and the other pairs, synthetic",
+    "pairs": "other words that sound alike, synthetic",
     "other": "words that the prompt does not know",
     "noise": "noise alone",
 }
@@ -47,8 +48,8 @@ def by_kind(levels: Told, kinds: Sequence[str]) -> str:
     """Right / refused / wrong of each kind at each level, with its number."""
     rows = [["right / refused / wrong", "of", *LEVELS.values()]]
     for kind in kinds:
-        cells = [levels[level][kind] for level in LEVELS]
-        if cells[0]["n"]:
+        cells = [levels[level].get(kind) for level in LEVELS]
+        if cells[0] is not None and cells[0]["n"]:
             told = [f"{c['right']} / {c['refused']} / {c['wrong']}" for c in cells]
             rows.append([KINDS[kind], str(cells[0]["n"]), *told])
     return table(rows)
@@ -111,6 +112,17 @@ def full_tables(run: Told) -> str:
             by_kind(far["whole_chain"], SCORED),
         ]
     )
+
+
+def pair_table(run: Told) -> str:
+    """How often each word of a pair that sounds alike is taken for the other."""
+    rows = [["right / refused / taken for the other / for something else", "of", *LEVELS.values()]]
+    for name, levels in run["recognisers"][run["default"]]["pairs"].items():
+        cells = [levels[level] for level in LEVELS]
+        kinds = ("right", "refused", "taken_for_other", "wrong_otherwise")
+        told = [" / ".join(str(cell[kind]) for kind in kinds) for cell in cells]
+        rows.append([name, str(cells[0]["n"]), *told])
+    return f"{_where(run)}\n\n{table(rows)}"
 
 
 def _percent(value: float | None) -> str:
@@ -183,17 +195,19 @@ def replaced(page: str, name: str, made: str) -> str:
 
 def main(arguments: list[str]) -> None:
     """Make the page."""
-    folder, *runs = map(Path, arguments)
+    folder, runs = Path(arguments[0]), arguments[1:]
     kept = folder / "ears_figures.json"
     if runs:
-        last = [path.read_text(encoding="utf-8").splitlines()[-1] for path in runs]
-        told = dict(zip(("full", "compared"), map(json.loads, last), strict=True))
+        told = json.loads(kept.read_text(encoding="utf-8"))
+        for name, _, path in (run.partition("=") for run in runs):
+            told[name] = json.loads(Path(path).read_text(encoding="utf-8").splitlines()[-1])
         lines = ",\n".join(f'"{name}": {json.dumps(run)}' for name, run in told.items())
         kept.write_text(f"{{\n{lines}\n}}\n", encoding="utf-8")
     told = json.loads(kept.read_text(encoding="utf-8"))
     path = folder / "ears.md"
     page = replaced(path.read_text(encoding="utf-8"), "full", full_tables(told["full"]))
     page = replaced(page, "compared", compared_tables(told["compared"]))
+    page = replaced(page, "pairs", pair_table(told["pairs"]))
     path.write_text(page, encoding="utf-8")
     able = told["compared"]["recognisers"].items()
     (folder / "ears.svg").write_text(

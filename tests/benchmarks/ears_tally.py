@@ -11,7 +11,8 @@ from scipy.stats import beta, chi2
 
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.ears_jobs import ALONE, Answer
-from tests.benchmarks.ears_trials import FAR_KINDS, KINDS, LEVELS
+from tests.benchmarks.ears_pairs import by_pair
+from tests.benchmarks.ears_trials import FAR_KINDS, KINDS, LEVELS, prompts
 
 OUT_OF_GRAMMAR = ("other", "noise")
 READINGS = ("digits", "yes_no", "commands", "phrases")
@@ -67,6 +68,7 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
             "levels": by_level(far, _by_itself, FAR_KINDS),
             "whole_chain": by_level(far_chain, _in_chain, FAR_KINDS),
         },
+        "pairs": by_pair(near, tuple(LEVELS), prompts()),
         "confused": _pairs(a for a in near if a.result == "wrong" and a.kind != "noise"),
         "confused_but_refused": _pairs(
             a for a in near if a.result == "refused" and a.kind not in OUT_OF_GRAMMAR

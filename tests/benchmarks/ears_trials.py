@@ -5,7 +5,8 @@ Kinds of step: `digits` (a number of one digit), `yes_no` (at the read-back of a
 (nobody speaks), `phrases` (human, in one breath; so few that each is said in several noises),
 `spliced` (one speaker's separate words put in a row: unnatural), `synthetic` (readings by a
 synthetic voice that no ears were trained on), `synthetic_known` (by voices that our own ears were
-trained on) and `teens` (thirteen and thirty, and all the other pairs, by every synthetic voice).
+trained on), `teens` (thirteen and thirty, and all the other pairs, by every synthetic voice) and
+`pairs` (other words that sound alike, by the same voices).
 The first three are also said from afar, through the echo of a room.
 """
 
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import random
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -22,7 +23,7 @@ from typing import Literal, TypeVar
 import numpy as np
 
 from companion import parts
-from companion.dialogue.asking import PAUSED, confirmation_of
+from companion.dialogue.asking import DONE, PAUSED, confirmation_of
 from companion.dialogue.turn import ALWAYS
 from companion.ears.port import SAMPLE_RATE_HZ
 from companion.procedure.job import Reading
@@ -39,6 +40,7 @@ from tests.benchmarks.bay_sound import (
     mixed,
     stretch_of,
 )
+from tests.benchmarks.ears_pairs import TEENS, sayings
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, say
 from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
@@ -55,6 +57,7 @@ KINDS = (
     "synthetic",
     "synthetic_known",
     "teens",
+    "pairs",
 )
 FAR_KINDS = ("digits", "yes_no", "commands")
 
@@ -72,11 +75,6 @@ _ALONE_S = 2.0
 _SPLICED_PER_SPEAKER = 2
 _SYNTHETIC_PHRASES = 60
 _PHRASE_NOISES = 8
-_TEENS = tuple(
-    f"{start}{end}"
-    for start in ("thir", "four", "fif", "six", "seven", "eigh", "nine")
-    for end in ("teen", "ty")
-)
 _LOUD_DB, _ABOVE_QUIET_DB = 25.0, 6.0
 
 
@@ -103,6 +101,7 @@ class Trial:
     """
 
     kind: str
+    step: str
     level: str
     grammar: StepGrammar
     said: str
@@ -125,6 +124,7 @@ def prompts() -> dict[str, StepGrammar]:
         "digit": grammar.for_step(Expectation(NumberForm("whole", 1), commands=ALWAYS)),
         "confirm": grammar.for_step(confirmation_of(reading)),
         "paused": grammar.for_step(PAUSED),
+        "doing": grammar.for_step(DONE),
         "number": grammar.for_step(Expectation(NumberForm("whole", 6), commands=ALWAYS)),
         "directed": grammar.for_step(
             Expectation(NumberForm("whole", 3, directions=directions), commands=ALWAYS)
@@ -136,7 +136,7 @@ class TrialMaker:
     """Makes the trials of one half; everything follows from the seed.
 
     `most`: at most so many trials a kind and level (0: all), chosen by the seed. `voices`: with
-    the kinds said by voices that our own ears were trained on.
+    the kinds said by voices that our own ears were trained on. `only`: these kinds and no other.
     """
 
     def __init__(
@@ -148,6 +148,7 @@ class TrialMaker:
         most: int = 0,
         *,
         voices: bool = False,
+        only: Sequence[str] = (),
     ) -> None:
         self._clips = [clip for clip in clips if clip.half == half]
         self._noises = [noise for noise in noises if noise.half == half]
@@ -155,6 +156,7 @@ class TrialMaker:
         self._seed = seed
         self._most = most
         self._voices = voices
+        self._only = frozenset(only or KINDS)
         self._said = self._all_said(random.Random(seed))
 
     def trials(
@@ -164,7 +166,8 @@ class TrialMaker:
         for number, said in enumerate(self._said):
             if number % of_parts == part:
                 yield self._trial(said, level, repeat + said.repeat, "near")
-        yield from self._alone(level, repeat, part, of_parts)
+        if "noise" in self._only:
+            yield from self._alone(level, repeat, part, of_parts)
 
     def far_trials(self, level: str, part: int = 0, of_parts: int = 1) -> Iterator[Trial]:
         """The trials of `FAR_KINDS` said from afar in a room."""
@@ -187,6 +190,7 @@ class TrialMaker:
         begins_s, ends_s = spoken_stretch_s(said.samples)
         return Trial(
             kind=said.kind,
+            step=said.step,
             level=level,
             grammar=grammar,
             said=said.text,
@@ -211,7 +215,7 @@ class TrialMaker:
                 noise = self._noise(count, generator)
             sound = as_sound(mixed(np.zeros(count), noise, LEVELS[level], generator, 0.0, 0.0))
             for step in steps:
-                yield Trial("noise", level, prompts()[step], "", None, sound, sound, "")
+                yield Trial("noise", step, level, prompts()[step], "", None, sound, sound, "")
 
     def _noise(self, count: int, generator: np.random.Generator) -> Samples:
         """Three in five times real noise, else impact bursts or compressor hum."""
@@ -238,8 +242,11 @@ class TrialMaker:
         by_kind["synthetic"] = list(_synthetic("synthetic", KEPT_OUT, self._seed))
         if self._voices:
             by_kind["synthetic_known"] = list(_synthetic("synthetic_known", KNOWN, self._seed + 1))
-            by_kind["teens"] = list(_teens(self._seed))
-        return [said for kind in KINDS for said in self._some(by_kind[kind], generator)]
+            teens = [("number", word) for pair in TEENS for word in pair]
+            by_kind["teens"] = list(_by_all_voices("teens", teens, self._seed))
+            by_kind["pairs"] = list(_by_all_voices("pairs", sayings(), self._seed))
+        chosen = {kind: self._some(by_kind[kind], generator) for kind in KINDS}
+        return [said for kind in KINDS if kind in self._only for said in chosen[kind]]
 
     def _some(self, things: list[Thing], generator: random.Random) -> list[Thing]:
         if self._most and len(things) > self._most:
@@ -321,13 +328,13 @@ def _synthetic(kind: str, voices: tuple[str, ...], seed: int) -> Iterator[Said]:
             yield Said(kind, step, text, sound, voice)
 
 
-def _teens(seed: int) -> Iterator[Said]:
+def _by_all_voices(kind: str, sayings: Iterable[tuple[str, str]], seed: int) -> Iterator[Said]:
+    all_sayings = list(sayings)
     for voice in (*KEPT_OUT, *KNOWN):
-        for word in _TEENS:
-            text = "forty" if word == "fourty" else word
+        for step, text in all_sayings:
             sound = say(voice, text, seed)
             if sound is not None:
-                yield Said("teens", "number", text, sound, voice)
+                yield Said(kind, step, text, sound, voice)
 
 
 def missing_speech(folder: Path) -> str | None:
