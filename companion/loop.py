@@ -255,12 +255,19 @@ def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
         }
         if meaning is None:
             return Refused(effect.prompt_id, "not_in_grammar", detail)
-        if not heard.sound or heard.confidence >= state.least_confidence:
+        if _is_sure_enough(heard, state):
             return Heard(effect.prompt_id, meaning, detail)
         # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
         return _by_weak_evidence(effect, meaning, detail, "unsure")
     detail |= {"detail": heard.detail}
     return _by_weak_evidence(effect, meaning, detail, heard.reason)
+
+
+def _is_sure_enough(heard: Utterance, state: State) -> bool:
+    """Whether it is surer than the surest mistake of the voice check, if there was one."""
+    if not heard.sound or state.least_confidence == 0.0:
+        return True
+    return heard.confidence > state.least_confidence
 
 
 def _by_weak_evidence(

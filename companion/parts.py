@@ -12,6 +12,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from companion.dialogue.asking import confirmation_of, expectation_of
+from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
 from companion.ears.either import EitherEars, Keyboard
 from companion.ears.endpoint import EndpointSettings
 from companion.ears.keys import KeyDevice, find_key_device, key_code
@@ -183,7 +184,7 @@ def endpoint_settings(kind: str) -> EndpointSettings:
 
 def check_words(recogniser: Recogniser, loaded: LoadedJob) -> None:
     """Refuse to start when the job could ask for words that these ears can never hear."""
-    missing: set[str] = set()
+    missing = set(recogniser.missing_words(grammar().for_step(VOICE_CHECK).words()))
     for step in loaded.plan.steps:
         if isinstance(step, Reading | Question | Instruction | Checklist):
             words = grammar().for_step(expectation_of(step)).words()

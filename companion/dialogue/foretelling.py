@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from companion.dialogue import prompts
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
+from companion.dialogue.voice_check import WORDS
 from companion.procedure.job import AnyStep, Checklist, Instruction, Question, Reading
 from companion.words.speaking import SpeakingError
 
@@ -35,6 +36,9 @@ def _texts(state: State) -> Iterator[str]:
     for caution in plan.files.job.cautions:
         yield caution.say
     yield prompts.SIDES
+    yield prompts.OFFER_VOICE_CHECK
+    yield f"{prompts.EACH_AFTER_ME} {prompts.say_word(WORDS[0])}"
+    yield from map(prompts.say_word, WORDS[1:])
     for number, stage in enumerate(plan.files.job.stages, 1):
         yield prompts.stage(number, stage.title, again=False)
         for step in stage.steps:

@@ -8,6 +8,7 @@ import math
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -190,6 +191,36 @@ def test_the_kept_figures_have_what_is_promised_and_make_the_page() -> None:
     page = (docs / "ears.md").read_text(encoding="utf-8")
     assert ears_page.full_tables(told["full"]) in page
     assert ears_page.compared_tables(told["compared"]) in page
+    assert ears_page.pair_table(told["pairs"]) in page
+
+
+def test_of_a_pair_that_sounds_alike_it_is_told_which_was_taken_for_which() -> None:
+    from tests.benchmarks.ears_pairs import by_pair
+    from tests.benchmarks.ears_trials import prompts
+
+    heard = [
+        ("number", "fifteen", "one five", "right"),
+        ("number", "fifteen", "five zero", "wrong"),
+        ("number", "fifty", "sixty", "wrong"),
+        ("number", "fifty", "fifteen", "refused"),
+        ("digit", "tree", "", "refused"),
+        ("digit", "tree", "three", "wrong"),
+    ]
+    answers = [
+        SimpleNamespace(level="5", step=step, said=said, words=words, result=result)
+        for step, said, words, result in heard
+    ]
+    told = by_pair(answers, ("5",), prompts())
+    assert told["fifteen / fifty"]["5"] == {
+        "right": 1,
+        "refused": 1,
+        "taken_for_other": 1,
+        "wrong_otherwise": 1,
+        "n": 4,
+        "share_taken_for_other": 0.25,
+    }
+    tree = told["three / tree"]["5"]
+    assert (tree["right"], tree["taken_for_other"], tree["n"]) == (1, 1, 2)
 
 
 def test_noises_of_the_scoring_half_are_there_for_the_spoken_jobs() -> None:
