@@ -11,8 +11,8 @@ from companion.dialogue.turn import Turn
 from companion.dialogue.voice_check import (
     WORDS,
     ask_voice,
-    record_judged,
     record_unfinished,
+    tell_judged,
     word_heard,
 )
 from companion.dialogue.walking import walk_on
@@ -95,7 +95,7 @@ def _go_on(turn: Turn, word: WordHeard, silences: int = 0) -> None:
         turn.change(voice_check=replace(check, heard=heard, silences=silences))
         ask_voice(turn)
         return
-    walk_on(turn, record_judged(turn, heard))
+    walk_on(turn, tell_judged(turn, heard))
 
 
 def _check(turn: Turn) -> VoiceCheck:

@@ -106,16 +106,19 @@ def say_word(word: str) -> str:
     return f"Say {word}."
 
 
-def voice_checked(outcome: Literal["well", "fair", "poor"], right: int, asked: int) -> str:
+def voice_checked(
+    outcome: Literal["well", "fair", "poor"], right: int, mistaken: int, asked: int
+) -> str:
     """How well the person was heard, and what to do where it is not well."""
-    told = f"I heard {say_cardinal(right)} of {say_cardinal(asked)}."
+    told = f"I heard {say_cardinal(right)} of {say_cardinal(asked)}"
+    told += f" and took {say_cardinal(mistaken)} for another word." if mistaken else "."
     match outcome:
         case "well":
             return f"{told} I hear you well."
         case "fair":
             return f"{told} It will do; you may be asked twice."
         case "poor":
-            return f"{told} I do not hear you well here. Answer at the screen, or by the pedal."
+            return f"{told} I cannot rely on it. Answer at the screen, or by the pedal."
         case _:
             assert_never(outcome)
 

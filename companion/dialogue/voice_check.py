@@ -123,8 +123,8 @@ def record_unfinished(turn: Turn, outcome: Literal["declined", "left", "unanswer
     turn.record("voice_checked", outcome=outcome)
 
 
-def record_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
-    """Keep what the check found and act on it; the words to say about it."""
+def tell_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
+    """Keep, say and act on what the check found; what is to be said with the next prompt."""
     found = judge(heard)
     turn.record(
         "voice_checked",
@@ -142,8 +142,9 @@ def record_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
         digit_by_digit=found.digit_by_digit,
         least_confidence=found.least_confidence,
     )
-    told = prompts.voice_checked(found.outcome, found.right, len(heard))
-    return f"{told} {prompts.SAY_DIGITS}" if found.digit_by_digit else told
+    told = prompts.voice_checked(found.outcome, found.right, len(found.confused), len(heard))
+    turn.announce(told, "explain")
+    return prompts.SAY_DIGITS if found.digit_by_digit else ""
 
 
 def word_heard(asked: str, taken: str, detail: Mapping[str, Any]) -> WordHeard:
