@@ -36,16 +36,25 @@ class Hearing:
 
 
 def hearings(events: Iterable[StoredEvent]) -> tuple[Hearing, ...]:
-    """Every answer in order; seconds count from the first event."""
+    """Every answer in order; seconds count from the first event.
+
+    The words of a voice check are no answers: what became of them stands in its own event.
+    """
     found: list[Hearing] = []
     purpose_of: dict[str, str] = {}
+    checks: set[str] = set()
     began_s: float | None = None
     for event in events:
         at_s = seconds(event.at_utc)
         began_s = at_s if began_s is None else began_s
         if event.kind == "said":
-            purpose_of[text(event.body.get("prompt_id"))] = text(event.body.get("purpose"))
+            prompt_id = text(event.body.get("prompt_id"))
+            purpose_of[prompt_id] = text(event.body.get("purpose"))
+            if text(event.body.get("mode")) == "checking_voice":
+                checks.add(prompt_id)
         elif event.kind in ("heard", "refused", "silent"):
+            if text(event.body.get("prompt_id")) in checks:
+                continue
             purpose = purpose_of.get(text(event.body.get("prompt_id")), "")
             if found and purpose == "read_back" and _denies(event):
                 _mark_misheard(found)

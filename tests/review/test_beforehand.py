@@ -1,0 +1,69 @@
+"""The noise and voice checks in the report: in words, among what stood out, and apart from answers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from companion.record.memory import MemoryLog
+from companion.record.port import Entry, StoredEvent
+from companion.review.hearing import hearings
+from companion.review.notable import notable
+from companion.review.timeline import line_of
+
+NOISE = {
+    "floor_dbfs": -31.4,
+    "loud_dbfs": -22.0,
+    "voice": "unreliable",
+    "advice": "It is too loud here. Use the keyboard or the pedal.",
+}
+CHECK = {
+    "outcome": "poor",
+    "asked": 10,
+    "right": 7,
+    "confused": ["five -> nine", "fifteen -> fifty"],
+    "speech_dbfs": -24.0,
+    "snr_db": 11.2,
+    "digit_by_digit": True,
+    "least_confidence": 0.91,
+}
+
+
+def events(*told: tuple[str, dict[str, Any]]) -> list[StoredEvent]:
+    log = MemoryLog()
+    log.append([Entry(kind, body) for kind, body in told])
+    return list(log.events(log.session_id))
+
+
+def test_the_noise_check_is_told_with_its_levels_and_stands_out_where_it_is_too_loud() -> None:
+    (event,) = events(("noise_checked", NOISE))
+    line = line_of(event)
+    assert line.told == f"voice unreliable: {NOISE['advice']}"
+    assert line.detail == "floor -31 dBFS, often -22"
+    assert [found.label for found in notable([event])] == ["noise check"]
+    quiet = events(("noise_checked", {**NOISE, "voice": "reliable"}))
+    assert notable(quiet) == ()
+
+
+def test_the_voice_check_tells_what_was_heard_and_what_follows_from_it() -> None:
+    (event,) = events(("voice_checked", CHECK))
+    line = line_of(event)
+    assert line.told == "heard poor, 7 of 10 words right"
+    assert line.detail == (
+        "taken for another: five -> nine, fifteen -> fifty · speech -24 dBFS · "
+        "11 dB above the noise · numbers digit by digit from here on · answers below 0.91 asked again"
+    )
+    assert [found.label for found in notable([event])] == ["voice check"]
+    (declined,) = events(("voice_checked", {"outcome": "declined"}))
+    assert line_of(declined).told == "declined"
+    assert notable([declined]) == ()
+
+
+def test_words_of_the_check_are_not_counted_among_the_answers() -> None:
+    asked = {"purpose": "ask", "text": "Say nine.", "mode": "checking_voice"}
+    job = events(
+        ("said", {**asked, "prompt_id": "p1"}),
+        ("heard", {"prompt_id": "p1", "words": "five", "ears": "own"}),
+        ("said", {**asked, "prompt_id": "p2", "mode": "asking"}),
+        ("heard", {"prompt_id": "p2", "words": "words only", "ears": "own", "snr_db": 20.0}),
+    )
+    assert [(found.seq, found.snr_db) for found in hearings(job)] == [(4, 20.0)]
