@@ -1,4 +1,4 @@
-"""The noise and voice checks in the report: in words, among what stood out, and apart from answers."""
+"""The checks before the work, in the report: in words, and apart from the answers."""
 
 from __future__ import annotations
 
@@ -50,7 +50,8 @@ def test_the_voice_check_tells_what_was_heard_and_what_follows_from_it() -> None
     assert line.told == "heard poor, 7 of 10 words right"
     assert line.detail == (
         "taken for another: five -> nine, fifteen -> fifty · speech -24 dBFS · "
-        "11 dB above the noise · numbers digit by digit from here on · answers below 0.91 asked again"
+        "11 dB above the noise · numbers digit by digit from here on · "
+        "answers below 0.91 asked again"
     )
     assert [found.label for found in notable([event])] == ["voice check"]
     (declined,) = events(("voice_checked", {"outcome": "declined"}))
