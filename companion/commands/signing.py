@@ -9,23 +9,13 @@ import click
 from companion.commands.grouping import Group
 from companion.commands.shared import own_record, record_option, session_id
 from companion.errors import RecordError
-from companion.record.afterwards import (
-    AMENDED,
-    SIGNED_OFF,
-    Amended,
-    How,
-    Role,
-    Signature,
-    SignedOff,
-    amendable,
-    entry_of,
-    head_to_sign,
-    statement,
-)
+from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
+from companion.record.afterwards import amendable, head_to_sign, statement
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.people import People
+from companion.record.port import entry_of
 from companion.record.retention import expire_clips
 
 by_option = click.option("--by", required=True, help="Your name.")
@@ -73,7 +63,7 @@ def sign(
         )
         if key_file is not None:
             signed = _with_signature(signed, chosen, key_file)
-        (event,) = SqliteLog(database, chosen).append([entry_of(SIGNED_OFF, signed)])
+        (event,) = SqliteLog(database, chosen).append([entry_of(signed)])
     proven = "by PIN" if how == "pin" else "name typed, not proven"
     click.echo(f"Signed off: session {chosen}, events 1 to {last.seq}, by {name} ({proven}).")
     click.echo(f"The head is now {event.hash}")
@@ -98,7 +88,7 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
         event = amendable(database.events(chosen), seq)
         name, _, how = _who(record, by, "supervisor")
         amended = Amended(by=name, how=how, event=seq, now=now, why=why)
-        SqliteLog(database, chosen).append([entry_of(AMENDED, amended)])
+        SqliteLog(database, chosen).append([entry_of(amended)])
     click.echo(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {name}.")
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 from companion.display.moment import Answer, AnswerState
 from companion.display.written import written
+from companion.facts.plain import number
 from companion.record.port import StoredEvent
-from companion.review.values import mapping, number, sequence, text, words
+from companion.review.values import mapping, sequence, text, words
 
 HEARINGS_FOR_NOISE = 6
 _UNIT_SIGNS = {

@@ -22,7 +22,8 @@ from companion.display.moment import (
     StandMove,
 )
 from companion.display.written import written
-from companion.review.values import mapping, number, quantity, sequence, text
+from companion.facts.plain import number
+from companion.review.values import mapping, quantity, sequence, text
 from companion.review.wording import turns_of
 
 REFUSALS_FOR_NOISE = 3

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from companion.record.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
 from companion.record.port import StoredEvent
 from companion.record.seal import Proof, Seal
 

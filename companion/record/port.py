@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Protocol
+
+from companion.facts.kinds import Fact, body_of, fact_of, kind_of
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,11 @@ class Entry:
     body: Mapping[str, Any]
 
 
+def entry_of(fact: Fact) -> Entry:
+    """The fact as an event to append."""
+    return Entry(kind_of(fact), body_of(fact))
+
+
 @dataclass(frozen=True)
 class StoredEvent:
     """One event as it stands in the log; `seq` counts from 1 within its session.
@@ -50,6 +58,11 @@ class StoredEvent:
     body: Mapping[str, Any]
     previous_hash: str
     hash: str
+
+    @cached_property
+    def fact(self) -> Fact:
+        """What it tells, read when it is first asked for."""
+        return fact_of(self.kind, self.body)
 
 
 class Clock(Protocol):

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from companion.facts.figures import Quantity
+from companion.facts.plain import number
 from companion.record import StoredEvent
 from companion.review import wording
-from companion.review.values import Quantity, mapping, number, quantity, sequence, text
+from companion.review.values import mapping, quantity, sequence, text
 
 _MOVED = {
     "turn": ("turned", "deg", 2, "to the left", "to the right"),

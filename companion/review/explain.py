@@ -9,10 +9,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.facts.plain import number
 from companion.record import StoredEvent
 from companion.review import wording
 from companion.review.explain_advice import ADVICE, advice, is_about, method, shares, with_doubt
-from companion.review.values import mapping, number, quantity, sequence, text
+from companion.review.values import mapping, quantity, sequence, text
 
 FILES = ("job", "vehicle", "mount", "bay")
 

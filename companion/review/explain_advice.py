@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from companion.facts.figures import Quantity
+from companion.facts.plain import number
 from companion.record import StoredEvent
 from companion.review import advised, wording
-from companion.review.values import Quantity, mapping, number, quantity, sequence, text
+from companion.review.values import mapping, quantity, sequence, text
 
 # A doubt is told as twice the standard uncertainty, which is about 95 % of a normal spread.
 COVERAGE_FACTOR = 2

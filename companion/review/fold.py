@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
+from companion.facts.figures import Quantity
+from companion.facts.plain import flat, number
 from companion.record import StoredEvent
-from companion.review.values import Quantity, flat, mapping, number, quantity, sequence, text
+from companion.review.values import mapping, quantity, sequence, text
 from companion.review.view import (
     AimVerdict,
     Computation,

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal
 
+from companion.facts.plain import number
 from companion.record import StoredEvent
-from companion.review.values import mapping, number, text
+from companion.review.values import mapping, text
 
 Outcome = Literal["taken", "misheard", "refused", "silent"]
 # The names under which ears have kept the background's level, dB below full scale.

@@ -17,6 +17,7 @@ import jinja2
 from markupsafe import Markup
 
 from companion.errors import RecordError
+from companion.facts.figures import Quantity
 from companion.pages import page_templates
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.retention import clips_named
@@ -197,7 +198,7 @@ def report_environment() -> jinja2.Environment:
         reading_with_doubt=tables.reading_with_doubt,
         limits_of=tables.limits_of,
         input_title=tables.input_title,
-        Quantity=values.Quantity,
+        Quantity=Quantity,
         MOST_NOTABLE=MOST_SHOWN,
     )
     return environment

@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from companion.facts.figures import Quantity
+from companion.facts.plain import flat_rows
 from companion.review import values, wording
-from companion.review.values import Quantity
 from companion.review.view import Decision, Reading, SessionView
 
 _Staged = TypeVar("_Staged", Reading, Decision)
@@ -166,7 +167,7 @@ def input_title(name: str, view: SessionView) -> str:
 def entered(view: SessionView) -> list[tuple[str, list[tuple[str, str]]]]:
     """What the shop's files said, as rows; the job's steps are left to its file and hash."""
     return [
-        (title, values.flat_rows(view.opened[name]))
+        (title, flat_rows(view.opened[name]))
         for title, name in (("Vehicle", "vehicle"), ("Sensor mount", "mount"), ("Bay", "bay"))
         if values.mapping(view.opened.get(name))
     ]

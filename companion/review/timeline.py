@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from companion.facts.plain import flat, number
 from companion.record import StoredEvent
 from companion.review import advised, wording
 from companion.review.explain_advice import ASIDE, advice
-from companion.review.values import flat, mapping, number, quantity, sequence, text, words
+from companion.review.values import mapping, quantity, sequence, text, words
 
 Who = Literal["companion", "technician", "kept", "worked out", "session"]
 

@@ -6,30 +6,11 @@ absent or odd value is `None` (shown as "not recorded"), never an error.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
-
-@dataclass(frozen=True)
-class Quantity:
-    """A value with its standard uncertainty `u`, both in `unit`; None where not recorded."""
-
-    value: float | None
-    u: float | None
-    unit: str
-
-
-def number(value: object) -> float | None:
-    """The finite number that this is, or that this text says; else None."""
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        return None
-    try:
-        converted = float(value)
-    except ValueError:
-        return None
-    return converted if math.isfinite(converted) else None
+from companion.facts.figures import Quantity
+from companion.facts.plain import flat, number
 
 
 def text(value: object) -> str:
@@ -61,37 +42,3 @@ def quantity(value: object, unit: str = "") -> Quantity:
             number(value.get("value")), number(value.get("u")), text(value.get("unit")) or unit
         )
     return Quantity(number(value), None, unit)
-
-
-def flat(value: object) -> str:
-    """Any JSON value as one readable line."""
-    match value:
-        case None:
-            return "none"
-        case bool():
-            return "yes" if value else "no"
-        case str():
-            return value
-        case Mapping():
-            return ", ".join(f"{name}: {flat(item)}" for name, item in value.items())
-        case list() | tuple():
-            return ", ".join(flat(item) for item in value)
-        case _:
-            return f"{value}"
-
-
-def flat_rows(value: object, name: str = "") -> list[tuple[str, str]]:
-    """A nested JSON value as (path, value) rows in its own order."""
-    if isinstance(value, Mapping) and value:
-        return [
-            row
-            for key, item in value.items()
-            for row in flat_rows(item, f"{name} · {key}" if name else str(key))
-        ]
-    if isinstance(value, list | tuple) and any(isinstance(item, Mapping | list) for item in value):
-        return [
-            row
-            for place, item in enumerate(value, start=1)
-            for row in flat_rows(item, f"{name} {place}" if name else str(place))
-        ]
-    return [(name, flat(value))]

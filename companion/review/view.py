@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
+from companion.facts.figures import Quantity
 from companion.record import StoredEvent
-from companion.review.values import Quantity
 
 
 @dataclass(frozen=True)

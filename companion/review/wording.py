@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from companion.review.values import Quantity
+from companion.facts.figures import Quantity
 
 MINUS = "\u2212"
 NOT_RECORDED = "not recorded"

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from companion.facts.figures import Quantity
 from companion.review.pictures import svg
-from companion.review.values import Quantity
 from companion.review.view import Computation, SessionView
 from companion.review.wording import decimals_for, plain_number, with_unit
 

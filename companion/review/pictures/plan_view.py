@@ -8,8 +8,10 @@ from typing import Any
 
 from markupsafe import Markup
 
+from companion.facts.figures import Quantity
+from companion.facts.plain import number
 from companion.review.pictures import svg
-from companion.review.values import Quantity, mapping, number
+from companion.review.values import mapping
 from companion.review.view import SessionView
 from companion.review.wording import amount, title_of
 

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from companion.facts.plain import number
 from companion.record import StoredEvent
 from companion.review.hearing import Outcome, hearings, seconds
-from companion.review.values import mapping, number, text
+from companion.review.values import mapping, text
 
 FLOOR_MEASURES = (
     "floor_slope_up_deg",

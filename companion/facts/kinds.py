@@ -1,0 +1,105 @@
+"""Every kind of event and fact, by the name that the record gives it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from companion.facts import codec
+from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.aim import AimDecided, MoveJudged, ScrewPlan
+from companion.facts.answers import (
+    Accepted,
+    Answered,
+    Consent,
+    Done,
+    Doubted,
+    NotAllowed,
+    TakenBack,
+)
+from companion.facts.ending import Finished, Stopped
+from companion.facts.opening import Opened, Resumed, Stage
+from companion.facts.stand import Shims, StandMoves
+from companion.facts.talking import Heard, Late, Noted, Refused, Said, Silent
+from companion.facts.workings import CannotPass, Computed, Corrected, Decided, Misfit, Suspected
+
+Told = (
+    Opened
+    | Resumed
+    | Stage
+    | Said
+    | Heard
+    | Refused
+    | Silent
+    | Late
+    | Noted
+    | Accepted
+    | Answered
+    | Done
+    | Consent
+    | Doubted
+    | NotAllowed
+    | TakenBack
+    | Computed
+    | Misfit
+    | Decided
+    | CannotPass
+    | Suspected
+    | Corrected
+    | Shims
+    | StandMoves
+    | AimDecided
+    | ScrewPlan
+    | MoveJudged
+    | Stopped
+    | Finished
+)
+"""What a job tells of itself."""
+
+AddedLater = SignedOff | Amended | ClipsExpired
+"""What is added when it is over."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """An event of a kind that this version does not know, as it was written."""
+
+    kind: str
+    body: Mapping[str, Any]
+
+
+Fact = Told | AddedLater | Unknown
+KINDS: Mapping[str, type[Told | AddedLater]] = MappingProxyType(
+    {model.KIND: model for model in (*get_args(Told), *get_args(AddedLater))}
+)
+
+
+def kind_of(fact: Fact) -> str:
+    """The name that the record gives it."""
+    return fact.kind if isinstance(fact, Unknown) else fact.KIND
+
+
+def fact_of(kind: str, body: Mapping[str, Any]) -> Fact:
+    """The fact that this event of the record tells; nothing is refused."""
+    model = KINDS.get(kind)
+    if model is None:
+        return Unknown(kind, body)
+    if issubclass(model, BaseModel):
+        try:
+            return model.model_validate(body)
+        except ValidationError:
+            return Unknown(kind, body)
+    return codec.read(model, body)
+
+
+def body_of(fact: Fact) -> Mapping[str, Any]:
+    """The fact as the record keeps it: JSON values by their names."""
+    if isinstance(fact, Unknown):
+        return fact.body
+    if isinstance(fact, BaseModel):
+        return fact.model_dump(mode="json")
+    return codec.to_json(fact)

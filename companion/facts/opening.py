@@ -1,0 +1,157 @@
+"""How a job begins and goes on: the files it began with, its stages, a break."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar
+
+from companion.facts.codec import LEFT_OUT, read
+
+File = Annotated[Mapping[str, Any], "the file as it was loaded, every field of its model"]
+FILES = ("job", "vehicle", "mount", "bay")
+
+
+@dataclass(frozen=True, slots=True)
+class StepOutline:
+    """What a reader of the record needs of a step; `step` is the kind of step."""
+
+    id: str
+    step: str
+    title: str
+    unit: str
+    number: NumberOutline
+
+
+@dataclass(frozen=True, slots=True)
+class NumberOutline:
+    """How a reading's number points."""
+
+    directions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StageOutline:
+    """What a reader of the record needs of a stage."""
+
+    id: str
+    title: str
+    steps: tuple[StepOutline, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CautionOutline:
+    """A caution as it was said."""
+
+    say: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobOutline:
+    """What a reader of the record needs of the job file."""
+
+    stages: tuple[StageOutline, ...] = ()
+    cautions: tuple[CautionOutline, ...] = ()
+
+    def steps(self) -> Iterator[StepOutline]:
+        """Every step, stage after stage."""
+        return (step for stage in self.stages for step in stage.steps)
+
+    def step(self, step_id: str) -> StepOutline | None:
+        """The step with this id."""
+        return next((step for step in self.steps() if step.id == step_id), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A file by its name; `shop` is a bay's."""
+
+    name: str
+    shop: str
+    example: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Screw:
+    """A screw of the mount by its id, and as it is spoken."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Screws:
+    """The screws of a mount file."""
+
+    screws: tuple[Screw, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job began: who, with which files (as they were then), heard by which ears."""
+
+    KIND: ClassVar[str] = "opened"
+
+    program_version: str = ""
+    job: File = field(default_factory=dict)
+    vehicle: File = field(default_factory=dict)
+    mount: File = field(default_factory=dict)
+    bay: File = field(default_factory=dict)
+    file_hashes: Annotated[Mapping[str, str], "SHA-256 of each file, by its name"] = field(
+        default_factory=dict
+    )
+    example: Annotated[bool, "any of the files is an example, not a shop's own"] = False
+    technician: Annotated[str, "as entered; empty where nobody was named"] = ""
+    ears: Annotated[str, "the recogniser, or typed"] = ""
+    rehearsal: Annotated[bool, LEFT_OUT, "a simulated bay and technician"] = False
+
+    @property
+    def of_vehicle(self) -> Named:
+        """The vehicle file by its name."""
+        return read(Named, self.vehicle)
+
+    @property
+    def of_bay(self) -> Named:
+        """The bay file by its name and shop."""
+        return read(Named, self.bay)
+
+    @property
+    def of_job(self) -> Named:
+        """The job file by its name."""
+        return read(Named, self.job)
+
+    @property
+    def outline(self) -> JobOutline:
+        """The stages, steps and cautions of the job file."""
+        return read(JobOutline, self.job)
+
+    @property
+    def screw_names(self) -> dict[str, str]:
+        """How each screw is spoken of, by its id."""
+        found = read(Screws, self.mount).screws
+        return {screw.id: screw.name or screw.id for screw in found}
+
+    @property
+    def has_an_example(self) -> bool:
+        """Whether the job or any file of it says that it is an example."""
+        files = (self.job, self.vehicle, self.mount, self.bay)
+        return self.example or any(read(Named, file).example for file in files)
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """The companion started again in the middle of this job, after whatever stopped it."""
+
+    KIND: ClassVar[str] = "resumed"
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stage of the job begins, or begins again."""
+
+    KIND: ClassVar[str] = "stage"
+
+    stage_id: str
+    title: str
+    number: Annotated[int, "its place in the job, from 1"]
+    of: Annotated[int, "how many stages the job has"]
