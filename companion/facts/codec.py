@@ -48,6 +48,7 @@ class Unreadable(Enum):
 
 UNREADABLE = Unreadable.SIGN
 _SHAPES: dict[Any, tuple[Shape, ...]] = {}
+_READERS: dict[Any, list[tuple[str | None, bool, Read, Any]]] = {}
 
 
 class Shape(NamedTuple):
@@ -79,11 +80,30 @@ def to_json(model: Any) -> dict[str, Any]:
 
 def read(model: type[Model], body: Mapping[str, Any]) -> Model:
     """The model that this JSON object tells of, as far as it does."""
-    told = {}
-    for shape in shapes_of(model):
-        value = shape.read(body if shape.is_spread else body.get(shape.key, UNREADABLE))
-        told[shape.name] = shape.nothing if value is UNREADABLE else value
-    return model(**told)
+    told = []
+    for key, is_text, read_one, nothing in _readers_of(model):
+        value = body if key is None else body.get(key, UNREADABLE)
+        # Most fields are text, and most text is as it should be.
+        if not (is_text and value.__class__ is str):
+            value = read_one(value)
+        told.append(nothing if value is UNREADABLE else value)
+    return model(*told)
+
+
+def _readers_of(model: Any) -> list[tuple[str | None, bool, Read, Any]]:
+    """Of each field its key (None: the whole body), and what `read` needs to know of it."""
+    found = _READERS.get(model)
+    if found is None:
+        found = _READERS[model] = [
+            (
+                None if shape.is_spread else shape.key,
+                without_none(shape.hint)[0] is str,
+                shape.read,
+                shape.nothing,
+            )
+            for shape in shapes_of(model)
+        ]
+    return found
 
 
 def shapes_of(model: Any) -> tuple[Shape, ...]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, get_args
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from companion.facts import codec
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
@@ -73,9 +74,9 @@ class Unknown:
 
 
 Fact = Told | AddedLater | Unknown
-KINDS: Mapping[str, type[Told | AddedLater]] = MappingProxyType(
-    {model.KIND: model for model in (*get_args(Told), *get_args(AddedLater))}
-)
+_TOLD: dict[str, type[Told]] = {model.KIND: model for model in get_args(Told)}
+_ADDED: dict[str, type[AddedLater]] = {model.KIND: model for model in get_args(AddedLater)}
+KINDS: Mapping[str, type[Told | AddedLater]] = MappingProxyType({**_TOLD, **_ADDED})
 
 
 def kind_of(fact: Fact) -> str:
@@ -85,21 +86,22 @@ def kind_of(fact: Fact) -> str:
 
 def fact_of(kind: str, body: Mapping[str, Any]) -> Fact:
     """The fact that this event of the record tells; nothing is refused."""
-    model = KINDS.get(kind)
-    if model is None:
-        return Unknown(kind, body)
-    if issubclass(model, BaseModel):
-        try:
-            return model.model_validate(body)
-        except ValidationError:
-            return Unknown(kind, body)
-    return codec.read(model, body)
+    told = _TOLD.get(kind)
+    if told is not None:
+        return codec.read(told, body)
+    added = _ADDED.get(kind)
+    if added is not None:
+        with suppress(ValidationError):
+            return added.model_validate(body)
+    return Unknown(kind, body)
 
 
 def body_of(fact: Fact) -> Mapping[str, Any]:
     """The fact as the record keeps it: JSON values by their names."""
-    if isinstance(fact, Unknown):
-        return fact.body
-    if isinstance(fact, BaseModel):
-        return fact.model_dump(mode="json")
-    return codec.to_json(fact)
+    match fact:
+        case Unknown():
+            return fact.body
+        case SignedOff() | Amended() | ClipsExpired():
+            return fact.model_dump(mode="json")
+        case _:
+            return codec.to_json(fact)

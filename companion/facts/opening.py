@@ -7,9 +7,16 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
 from companion.facts.codec import LEFT_OUT, read
+from companion.facts.plain import text
 
 File = Annotated[Mapping[str, Any], "the file as it was loaded, every field of its model"]
-FILES = ("job", "vehicle", "mount", "bay")
+
+
+@dataclass(frozen=True, slots=True)
+class NumberOutline:
+    """How a reading's number points."""
+
+    directions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,13 +28,6 @@ class StepOutline:
     title: str
     unit: str
     number: NumberOutline
-
-
-@dataclass(frozen=True, slots=True)
-class NumberOutline:
-    """How a reading's number points."""
-
-    directions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,27 +63,44 @@ class JobOutline:
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
-    """A file by its name; `shop` is a bay's."""
+class VehicleOutline:
+    """What a reader of the record needs of the vehicle file."""
 
     name: str
-    shop: str
-    example: bool
+    wheelbase_mm: float | None
+    rear_track_mm: float | None
+    sensor_ahead_of_front_axle_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
-class Screw:
-    """A screw of the mount by its id, and as it is spoken."""
+class StandOutline:
+    """What a reader of the record needs of the bay's stand."""
+
+    plate_distance_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BayOutline:
+    """What a reader of the record needs of the bay file."""
+
+    name: str
+    shop: str
+    stand: StandOutline
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewOutline:
+    """A screw by its id, and as it is spoken."""
 
     id: str
     name: str
 
 
 @dataclass(frozen=True, slots=True)
-class Screws:
-    """The screws of a mount file."""
+class MountOutline:
+    """What a reader of the record needs of the mount file."""
 
-    screws: tuple[Screw, ...]
+    screws: tuple[ScrewOutline, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,36 +123,36 @@ class Opened:
     rehearsal: Annotated[bool, LEFT_OUT, "a simulated bay and technician"] = False
 
     @property
-    def of_vehicle(self) -> Named:
-        """The vehicle file by its name."""
-        return read(Named, self.vehicle)
-
-    @property
-    def of_bay(self) -> Named:
-        """The bay file by its name and shop."""
-        return read(Named, self.bay)
-
-    @property
-    def of_job(self) -> Named:
+    def job_name(self) -> str:
         """The job file by its name."""
-        return read(Named, self.job)
+        return text(self.job.get("name"))
 
     @property
-    def outline(self) -> JobOutline:
-        """The stages, steps and cautions of the job file."""
+    def job_told(self) -> JobOutline:
+        """The job file, as far as a reader of the record needs it."""
         return read(JobOutline, self.job)
 
     @property
+    def vehicle_told(self) -> VehicleOutline:
+        """The vehicle file, as far as a reader of the record needs it."""
+        return read(VehicleOutline, self.vehicle)
+
+    @property
+    def bay_told(self) -> BayOutline:
+        """The bay file, as far as a reader of the record needs it."""
+        return read(BayOutline, self.bay)
+
+    @property
     def screw_names(self) -> dict[str, str]:
-        """How each screw is spoken of, by its id."""
-        found = read(Screws, self.mount).screws
-        return {screw.id: screw.name or screw.id for screw in found}
+        """How each screw is spoken of, by its id, in the order of the mount file."""
+        screws = read(MountOutline, self.mount).screws
+        return {screw.id: screw.name or screw.id for screw in screws}
 
     @property
     def has_an_example(self) -> bool:
         """Whether the job or any file of it says that it is an example."""
         files = (self.job, self.vehicle, self.mount, self.bay)
-        return self.example or any(read(Named, file).example for file in files)
+        return self.example or any(file.get("example") is True for file in files)
 
 
 @dataclass(frozen=True, slots=True)

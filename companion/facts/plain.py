@@ -38,6 +38,11 @@ def flat(value: object) -> str:
             return f"{value}"
 
 
+def text(value: object) -> str:
+    """The text, or an empty one; anything else as one line."""
+    return "" if value is None else flat(value)
+
+
 def flat_rows(value: object, name: str = "") -> list[tuple[str, str]]:
     """A nested JSON value as (path, value) rows in its own order."""
     if isinstance(value, Mapping) and value:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any, Protocol
 
 from companion.facts.kinds import Fact, body_of, fact_of, kind_of
@@ -59,10 +58,14 @@ class StoredEvent:
     previous_hash: str
     hash: str
 
-    @cached_property
+    @property
     def fact(self) -> Fact:
         """What it tells, read when it is first asked for."""
-        return fact_of(self.kind, self.body)
+        # As functools.cached_property, but for its lock, which costs as much as the reading.
+        known: Fact | None = self.__dict__.get("_fact")
+        if known is None:
+            known = self.__dict__["_fact"] = fact_of(self.kind, self.body)
+        return known
 
 
 class Clock(Protocol):

@@ -169,6 +169,11 @@ def limits(low: float | None, high: float | None, unit: str, name: str = "") -> 
     return f"from {ends[0]} to {ends[1]}"
 
 
+def limits_about_zero(half_width: float | None, unit: str, name: str = "") -> str:
+    """The band that lies evenly about zero, in words."""
+    return limits(None if half_width is None else -half_width, half_width, unit, name)
+
+
 def _places(value: float | None) -> int:
     if value is None:
         return 0

@@ -46,9 +46,10 @@ def test_a_fact_is_read_once_and_only_when_asked_for(
     event = rehearsed_events[0]
     assert event.fact is event.fact
     assert isinstance(event.fact, Opened)
-    assert event.fact.of_bay.shop == "Example Workshop"
-    step = event.fact.outline.step("left_clamp_on")
-    assert step is None or step.id == "left_clamp_on"
+    assert event.fact.bay_told.shop == "Example Workshop"
+    step = event.fact.job_told.step("arm_left_mm")
+    assert step is not None
+    assert (step.step, step.unit) == ("reading", "mm")
     assert event.fact.has_an_example
 
 
@@ -129,8 +130,9 @@ numbers = st.floats(allow_nan=False, allow_infinity=False) | st.integers(-(2**53
 names = sorted({field for model in KINDS.values() for field in model.__annotations__})
 values = st.recursive(
     st.none() | st.booleans() | numbers | st.text(max_size=8),
-    lambda inner: st.lists(inner, max_size=3)
-    | st.dictionaries(st.sampled_from(names), inner, max_size=3),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(names), inner, max_size=3)
+    ),
     max_leaves=6,
 )
 
