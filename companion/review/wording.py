@@ -200,14 +200,6 @@ def answer_words(answer: str) -> str:
     return ANSWERS.get(answer, answer or NOT_RECORDED)
 
 
-def turns_of(told: object) -> Fraction:
-    """Turns written as "11/4"; what is no fraction counts as none."""
-    try:
-        return Fraction(str(told))
-    except (ValueError, ZeroDivisionError):
-        return Fraction(0)
-
-
 def turns_words(turns: Fraction) -> str:
     """ "2¾ turns clockwise", "not turned"."""
     if turns == 0:

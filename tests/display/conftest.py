@@ -16,6 +16,7 @@ from companion.display.fold import Told, take
 from companion.display.look import look
 from companion.display.moment import Moment
 from companion.display.server import make_app
+from companion.facts.kinds import fact_of
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
@@ -46,7 +47,7 @@ class Knowing:
         self.told = Told()
 
     def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        self.told = take(self.told, kind, body)
+        self.told = take(self.told, fact_of(kind, body))
 
 
 def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]:
@@ -60,7 +61,7 @@ def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]
     events = list(log.events("a job"))
     told, after_each = Told(), []
     for place, event in enumerate(events):
-        told = take(told, event.kind, event.body)
+        told = take(told, event.fact)
         if place + 1 == len(events) or events[place + 1].kind in INPUTS:
             after_each.append(told)
     return after_each

@@ -198,7 +198,6 @@ def slips(shop: Shop) -> None:
     shop.read("left_arm", "Left arm scale", "711.0", "mm", 0.3, attempts=3)
     shop.put("taken_back", step_ids=["left_arm"], why="taken back by the technician")
     shop.put("noted", prompt_id=prompt, clip_sha256=shop.tone())
-    shop.put("key", name="pedal")
     shop.put("resumed")
 
 
