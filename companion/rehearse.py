@@ -10,12 +10,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
-from typing import Any
 
 from companion.dialogue.prompts import TYPE_IT
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
 from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
+from companion.facts.kinds import Fact, kind_of
 from companion.loop import Clips, Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
@@ -140,10 +140,10 @@ class _Counting:
         self._watcher = watcher
         self.facts: Counter[str] = Counter()
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        self.facts[kind] += 1
+    def fact(self, fact: Fact) -> None:
+        self.facts[kind_of(fact)] += 1
         if self._watcher is not None:
-            self._watcher.fact(kind, body)
+            self._watcher.fact(fact)
 
 
 @dataclass(frozen=True)
@@ -179,8 +179,8 @@ def run_rehearsal(
     if resumed_from is not None:
         state = resume_job(room, loaded, grammar, resumed_from)
     else:
-        context = {"technician": "Simulated technician", "rehearsal": True, "ears": ears.name}
-        state = start_job(room, loaded, grammar, context)
+        name = "Simulated technician"
+        state = start_job(room, loaded, grammar, technician=name, rehearsal=True)
     said: Said = "inside" if state.result in ("inside", "tool_inside") else "stopped"
     score = score_job(
         rehearsal,

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 import click
 
 from companion.facts.aim import AimDecided, MoveJudged
 from companion.facts.answers import Accepted, Answered
 from companion.facts.ending import Finished, Stopped
-from companion.facts.kinds import Fact, fact_of
+from companion.facts.kinds import Fact
 from companion.facts.opening import Stage
 from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.facts.workings import Decided
@@ -31,8 +28,8 @@ class Screen:
     def __init__(self, *, quiet: bool = False) -> None:
         self._quiet = quiet
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        line = None if self._quiet else _line(fact_of(kind, body))
+    def fact(self, fact: Fact) -> None:
+        line = None if self._quiet else _line(fact)
         if line is not None:
             click.echo(line)
 

@@ -183,8 +183,7 @@ def _start(
         session = database.create_session()
         room = _room(database, session, record, hear, speak)
         click.echo(f"Session {session}. {about(loaded)}\n")
-        context = {"technician": technician, "ears": hear.name}
-        return _outcome(lambda: start_job(room, loaded, parts.grammar(), context))
+        return _outcome(lambda: start_job(room, loaded, parts.grammar(), technician=technician))
 
 
 def _resume(

@@ -12,6 +12,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.shimming import advise_shims
 from companion.dialogue.state import Mode
 from companion.dialogue.turn import Turn
+from companion.facts.opening import Stage
 from companion.procedure.job import (
     AimDecision,
     AnyStep,
@@ -73,11 +74,5 @@ def _enter_stage(turn: Turn, step: AnyStep) -> None:
     again = stage.id in turn.state.stages_seen
     number = turn.state.plan.stage_number(stage)
     turn.change(stage_id=stage.id, stages_seen=turn.state.stages_seen | {stage.id})
-    turn.record(
-        "stage",
-        stage_id=stage.id,
-        title=stage.title,
-        number=number,
-        of=len(turn.state.plan.files.job.stages),
-    )
+    turn.record(Stage(stage.id, stage.title, number, of=len(turn.state.plan.files.job.stages)))
     turn.announce(prompts.stage(number, stage.title, again=again))

@@ -158,6 +158,7 @@ class Judgement:
     really_turned: tuple[Fraction, ...]
     move_covariance: Matrix
     settled: Annotated[tuple[bool, ...], "by screw: turned before, so it lies against its thread"]
+    turned_before: Annotated[tuple[Fraction, ...], "by screw, since the job began"]
     response: ResponseThen
     grounds: Annotated[Grounds, SPREAD]
 
