@@ -9,6 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from companion.facts.kinds import Fact, kind_of
+from companion.facts.opening import Stage
+from companion.facts.talking import Silent
 from companion.supervision import Heartbeat, Manager, service_manager
 
 
@@ -16,8 +19,8 @@ class Seen:
     def __init__(self) -> None:
         self.kinds: list[str] = []
 
-    def fact(self, kind: str, body: object) -> None:
-        self.kinds.append(kind)
+    def fact(self, fact: Fact) -> None:
+        self.kinds.append(kind_of(fact))
 
 
 @pytest.fixture
@@ -73,8 +76,8 @@ def test_the_watchdog_time_counts_for_the_process_it_is_meant_for(
 def test_each_fact_kept_is_a_sign_of_life_and_is_passed_on(listening: socket.socket) -> None:
     seen = Seen()
     heartbeat = Heartbeat(seen, manager_at(listening))
-    heartbeat.fact("silent", {})
-    heartbeat.fact("stage", {"number": 3, "title": "Floor check"})
+    heartbeat.fact(Silent("p1", 30.0))
+    heartbeat.fact(Stage("floor", "Floor check", 3, 14))
     got = [listening.recv(200).decode() for _ in range(3)]
     assert got == ["WATCHDOG=1", "WATCHDOG=1", "STATUS=Stage 3: Floor check"]
     assert seen.kinds == ["silent", "stage"]

@@ -5,10 +5,10 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
-from companion.dialogue.events import Opened
 from companion.dialogue.foreseeing import hopeless
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
+from companion.facts.opening import Opened
 from companion.loop import Lexicon
 from companion.procedure.plan import make_plan
 

@@ -28,7 +28,7 @@ LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
 
 
 class Nobody:
-    def fact(self, kind: str, body: object) -> None:
+    def fact(self, fact: object) -> None:
         pass
 
 
@@ -37,7 +37,7 @@ def after(*answers: str | Refusal) -> Moment:
     log = MemoryLog("a job")
     room = Room(ScriptedEars(answers), SilentVoice(), log, None, Nobody())
     with contextlib.suppress(SoundEnded):
-        start_job(room, parts.load(JobPaths()), parts.grammar(), {})
+        start_job(room, parts.load(JobPaths()), parts.grammar())
     return look(fold(log.events("a job")))
 
 
