@@ -8,10 +8,8 @@ from fractions import Fraction
 from inspect import getdoc
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
-from pydantic import BaseModel
-
 from companion.facts.codec import shapes_of, without_none
-from companion.facts.kinds import KINDS
+from companion.facts.kinds import Told
 
 FRACTION = {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}
 _PLAIN: dict[Any, dict[str, Any]] = {
@@ -25,22 +23,16 @@ _PLAIN: dict[Any, dict[str, Any]] = {
 
 
 def schema_of_bodies() -> dict[str, dict[str, Any]]:
-    """Of each kind what its body holds.
+    """Of each kind that a job tells what its body holds.
 
     What an older version did not yet write may be absent, so nothing is required; another
-    version may write more.
+    version may write more. What is added to a job afterwards has schemas of its own.
     """
-    return {kind: _of_model(model) for kind, model in KINDS.items()}
+    return {model.KIND: _of_model(model) for model in get_args(Told)}
 
 
 def _of_model(model: Any) -> dict[str, Any]:
-    if issubclass(model, BaseModel):
-        found: dict[str, Any] = model.model_json_schema()
-        found.update(found.pop("$defs", {}).get("Signature", {}) and {})
-        return found
-    told: dict[str, Any] = {"type": "object", "description": getdoc(model)}
-    told["properties"] = _properties(model)
-    return told
+    return {"type": "object", "description": getdoc(model), "properties": _properties(model)}
 
 
 def _properties(model: Any) -> dict[str, Any]:
