@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
-from typing import Any
 
+from companion.dialogue.aiming import mount_of
 from companion.facts.aim import Judgement, MoveJudged, ScrewPlan
 from companion.facts.kinds import Fact
-from companion.dialogue.aiming import mount_of
 from companion.measure.mount import Mount
-from companion.measure.response import Response, as_matrix
+from companion.measure.response import Response
 from companion.measure.steps import steps_for
 from companion.measure.stories import Story, possible_stories
 from companion.measure.telling import told_apart_in_u
