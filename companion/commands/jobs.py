@@ -30,6 +30,7 @@ from companion.dialogue.state import State
 from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
+from companion.facts.ending import Finished
 from companion.live.lasting_voice import LastingVoice
 from companion.live.waiting_record import Patience, WaitingClips, WaitingLog
 from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
@@ -369,7 +370,7 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
             return None
         last = sessions[-1].session_id
         stored = list(database.events(last))
-    if any(event.kind == "finished" for event in stored):
+    if any(event.kind == Finished.KIND for event in stored):
         return None
     try:
         replay_record(parts.load(paths), parts.grammar(), stored)

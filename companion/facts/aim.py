@@ -30,9 +30,6 @@ class Axis:
         return Quantity(self.value, self.u, "deg")
 
 
-NO_AXIS = Axis(None, None)
-
-
 @dataclass(frozen=True, slots=True)
 class AimDecided:
     """One look at the aim; its figures are the mean of all sets of readings."""

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.ending import Finished, Stopped
 from companion.record.canonical import canonical_json
 from companion.record.keys import is_signature_of
 from companion.record.port import StoredEvent
@@ -31,7 +32,7 @@ def head_to_sign(events: Iterable[StoredEvent]) -> StoredEvent:
     last, is_over, session_id = None, False, ""
     for event in events:
         last, session_id = event, event.session_id
-        is_over = is_over or event.kind in ("finished", "stopped")
+        is_over = is_over or event.kind in (Finished.KIND, Stopped.KIND)
     if last is None or not is_over:
         raise RecordError(
             f"session {session_id or 'without events'} is not over; wanted: one that was finished "
