@@ -39,8 +39,8 @@ class FollowSettings:
     look_closely_s: float = 0.18
     look_at_end_s: float = 0.09
     over_s: float = 0.06
-    whole_s: float = 0.3
-    unfinished_s: float = 1.0
+    whole_s: float = 0.33
+    unfinished_s: float = 1.15
     strange_s: float = 0.45
     lead_in_s: float = 0.5
     longest_s: float = 10.0
