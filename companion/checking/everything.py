@@ -12,6 +12,7 @@ from companion.errors import CompanionError
 LOOKS: tuple[tuple[str, str, Callable[[Bench], Finding]], ...] = (
     ("files", "job, vehicle, mount and bay", place.files_of_the_job),
     ("disk", "room for the record", place.disk_space),
+    ("record", "the record itself", place.record),
     ("rights", "rights of record and settings", place.rights),
     ("clock", "clock", place.clock),
     ("microphone", "microphone", hearing.microphone),
