@@ -36,7 +36,7 @@ def _check(environment: Mapping[str, str], *options: str) -> tuple[int, dict[str
         cwd=ROOT,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=300,
         check=False,
     )
     assert done.stdout, done.stderr
@@ -123,7 +123,7 @@ def test_asked_aloud_and_in_writing_somebody_speaks_and_is_measured(
         mouth = wires.Mouth(devices)
         try:
             mouth.speak(SyntheticSpeaker("slt", seed=1).say(f"{SENTENCE} {SENTENCE} {SENTENCE}"))
-            out, _ = checking.communicate(timeout=120)
+            out, _ = checking.communicate(timeout=300)
         finally:
             mouth.close()
     assert SENTENCE in asked
