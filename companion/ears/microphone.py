@@ -93,6 +93,7 @@ class MicrophoneSource:
         self._heartbeat_s = heartbeat_s
         self._deaf_frames = round(deaf_s / FRAME_S)
         self._skip = 0
+        self._format: tuple[int, int] | None = None
         self._converter: ToOwnFormat | None = None
         self._tell = tell
         self._closed = False
@@ -105,7 +106,7 @@ class MicrophoneSource:
         except sound_cards.NoPortAudio as error:
             raise EarsError(f"microphone: {error}") from error
         self._generation = sound_cards.generation()
-        self._format: tuple[int, int] | None = None
+        self._format = None
         try:
             try:
                 return self._stream_of(library, SAMPLE_RATE_HZ, 1)
