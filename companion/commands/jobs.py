@@ -61,6 +61,7 @@ BROKEN_OFF = 8
 NOT_UNBROKEN = 7
 NOT_UNDERSTOOD = 1
 _LOOK_FOR_DEVICES_S = 2.0
+_SIGNS_IN_WATCHDOGS_TIME = 4
 Made = TypeVar("Made")
 
 
@@ -316,7 +317,7 @@ def _parts(
     ahead = render_ahead(settled, loaded)
     speak = LastingVoice(settled, sound_cards.start_again, _tell)
     try:
-        around = parts.Surroundings(partial(_tell_and_say, speak), speak.interrupt)
+        around = _surroundings(speak)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
             lambda: parts.make_ears(choice, around, recogniser, deaf_s), wait=wait
@@ -329,6 +330,16 @@ def _parts(
     finally:
         ahead.close()
         speak.close()
+
+
+def _surroundings(speak: LastingVoice) -> parts.Surroundings:
+    manager = service_manager()
+    tell = partial(_tell_and_say, speak)
+    if manager.watchdog_s is None:
+        return parts.Surroundings(tell, speak.interrupt)
+    return parts.Surroundings(
+        tell, speak.interrupt, manager.alive, manager.watchdog_s / _SIGNS_IN_WATCHDOGS_TIME
+    )
 
 
 def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:

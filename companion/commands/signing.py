@@ -17,6 +17,7 @@ from companion.record.keys import make_key, needs_passphrase, public_hex, read_k
 from companion.record.people import People
 from companion.record.port import entry_of
 from companion.record.retention import expire_clips
+from companion.settings.model import Settings
 
 by_option = click.option("--by", required=True, help="Your name.")
 
@@ -217,7 +218,10 @@ def clips() -> None:
 
 @clips.command(name="expire")
 @click.option(
-    "--days", type=click.IntRange(0), required=True, help="Sound of older jobs is deleted."
+    "--days",
+    type=click.IntRange(0),
+    default=Settings.model_fields["keep_sound_days"].default,
+    help="Sound of older jobs is deleted. Default: the setting keep_sound_days.",
 )
 @click.option("--why", default="kept for the agreed time", show_default=True, help="The reason.")
 @click.option("--yes", is_flag=True, help="Do not ask.")
@@ -226,7 +230,7 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete the sound of jobs older than so many days; words and hashes stay in the record.
 
     \b
-    Example: companion clips expire --days 365
+    Example: companion clips expire
     """
     _require_record(record)
     if not yes:
