@@ -6,15 +6,15 @@ nothing about a voice is kept anywhere else.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any, Literal
+from typing import Literal
 
-from companion.dialogue.events import HearingBefore, RoomNoise
 from companion.ears.conditions import check_noise
 from companion.ears.port import Ears, RoomListener
 from companion.errors import EarsError
+from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
+from companion.facts.opening import Opened
 from companion.record.database import Database
 from companion.record.rfc3339 import parse_rfc3339
 
@@ -39,12 +39,13 @@ def hearing_before(
     ears: Ears, hearer: Hearer, when: WhenChecked, database: Database, today: date
 ) -> HearingBefore:
     """What the job begins with; `today` is the day by the bay's own clock."""
-    found = None if when == "never" else last_check(database, hearer, today)
+    checked = None if when == "never" else last_check(database, hearer, today)
+    found = None if checked is None else checked.found
     return HearingBefore(
         noise=room_noise(ears),
-        offer_check=when == "always" or (when == "first_job" and found is None),
-        digit_by_digit=bool(found and found.get("digit_by_digit")),
-        least_confidence=float((found or {}).get("least_confidence") or 0.0),
+        offer_check=when == "always" or (when == "first_job" and checked is None),
+        digit_by_digit=found is not None and found.digit_by_digit,
+        least_confidence=0.0 if found is None else found.least_confidence,
     )
 
 
@@ -61,7 +62,7 @@ def room_noise(ears: Ears) -> RoomNoise | None:
         return None
 
 
-def last_check(database: Database, hearer: Hearer, today: date) -> Mapping[str, Any] | None:
+def last_check(database: Database, hearer: Hearer, today: date) -> VoiceChecked | None:
     """What the last voice check of this day came to; None where there was none."""
     for session in reversed(database.sessions()):
         if not session.event_count:
@@ -76,15 +77,18 @@ def last_check(database: Database, hearer: Hearer, today: date) -> Mapping[str, 
 
 def _opened_and_checked(
     database: Database, session_id: str
-) -> tuple[Hearer | None, Mapping[str, Any] | None]:
-    opened: Hearer | None = None
-    checked: Mapping[str, Any] | None = None
+) -> tuple[Hearer | None, VoiceChecked | None]:
+    hearer: Hearer | None = None
+    checked: VoiceChecked | None = None
     for event in database.events(session_id):
-        if event.kind == "opened":
-            opened = Hearer(*(str(event.body.get(n, "")) for n in Hearer.__match_args__))
-        elif event.kind == "voice_checked" and event.body["outcome"] not in _NOT_ASKED:
-            checked = event.body
-    return opened, checked
+        match event.fact:
+            case Opened() as opened:
+                hearer = Hearer(opened.technician, opened.microphone, opened.ears)
+            case VoiceChecked(outcome) as found if outcome not in _NOT_ASKED:
+                checked = found
+            case _:
+                pass
+    return hearer, checked
 
 
 def _day(at_utc: str) -> date:

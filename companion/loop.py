@@ -8,29 +8,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from typing import Any, Protocol
+from dataclasses import dataclass, replace
+from typing import Protocol
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import (
-    Event,
-    Heard,
-    HearingBefore,
-    Opened,
-    Refused,
-    Resumed,
-    Silent,
-    event_from_entry,
-    event_to_entry,
-)
+from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.ears.port import Ears, Listening, Refusal, Utterance
 from companion.errors import RecordError
+from companion.facts.beforehand import HearingBefore
+from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import How, Refused, Silent
 from companion.procedure.loader import LoadedJob
 from companion.record.afterwards import AFTERWARDS
-from companion.record.port import Entry, Log, StoredEvent
+from companion.record.port import Log, StoredEvent, entry_of
 from companion.voice.port import DEFAULT_SPEED_WPM, Voice
 from companion.words.expectation import Expectation
 from companion.words.grammar import Grammar
@@ -51,7 +45,7 @@ class Clips(Protocol):
 class Watcher(Protocol):
     """Looks on: prints, shows progress, counts. It cannot change anything."""
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+    def fact(self, fact: Fact) -> None:
         """An event or a fact, as it has just been kept in the record."""
         ...
 
@@ -84,27 +78,32 @@ def start_job(
     room: Room,
     loaded: LoadedJob,
     grammar: Grammar,
-    context: Mapping[str, Any],
-    hearing: HearingBefore | None = None,
+    *,
+    technician: str = "",
+    microphone: str = "",
+    hearing: HearingBefore = HearingBefore(),  # noqa: B008 - frozen
+    rehearsal: bool = False,
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
-    `context` joins the opening event: who, where, with which ears. `hearing`: what is known of
-    the room and the voice before the first word.
+    `hearing`: what is known of the room and the voice before the first word.
     """
     files = loaded.plan.files
-    opening = {
-        "program_version": __version__,
-        "job": files.job.model_dump(mode="json"),
-        "vehicle": files.vehicle.model_dump(mode="json"),
-        "mount": files.mount.model_dump(mode="json"),
-        "bay": files.bay.model_dump(mode="json"),
-        "file_hashes": dict(loaded.file_hashes),
-        "example": files.example,
-        **context,
-    }
-    opened = Opened(hearing or HearingBefore())
-    return _run(room, grammar, begin(loaded.plan, Lexicon(grammar)), opened, opening)
+    opened = Opened(
+        program_version=__version__,
+        job=files.job.model_dump(mode="json"),
+        vehicle=files.vehicle.model_dump(mode="json"),
+        mount=files.mount.model_dump(mode="json"),
+        bay=files.bay.model_dump(mode="json"),
+        file_hashes=loaded.file_hashes,
+        example=files.example,
+        technician=technician,
+        ears=room.ears.name,
+        microphone=microphone,
+        hearing=hearing,
+        rehearsal=rehearsal,
+    )
+    return _run(room, grammar, begin(loaded.plan, Lexicon(grammar)), opened)
 
 
 def resume_job(
@@ -115,7 +114,7 @@ def resume_job(
     Raises RecordError when the record does not lead to a place in this job, or the job is over.
     """
     state = replay_record(loaded, grammar, stored)
-    return _run(room, grammar, state, Resumed(), {})
+    return _run(room, grammar, state, Resumed())
 
 
 def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEvent]) -> State:
@@ -124,24 +123,24 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
     Raises RecordError when they do not fit this version of the companion and these files.
     """
     state = begin(loaded.plan, Lexicon(grammar))
-    waiting: list[Record] = []
+    waiting: list[Fact] = []
     opened = False
     for item in stored:
         if item.kind in AFTERWARDS:
             continue
-        if item.kind == "opened":
-            _check_files(loaded, item.body)
+        if isinstance(item.fact, Opened):
+            _check_files(loaded, item.fact)
             opened = True
         if not opened:
             raise RecordError(_unlike(item, "'opened' was to come first"))
-        event = event_from_entry(item.kind, item.body)
+        event = event_of_fact(item.fact)
         if event is None:
             _check_fact(waiting, item)
             continue
         if waiting:
-            raise RecordError(_unlike(item, f"a fact '{waiting[0].kind}' was to come first"))
+            raise RecordError(_unlike(item, f"a fact '{kind_of(waiting[0])}' was to come first"))
         state, effects = step(state, event)
-        waiting = [effect for effect in effects if isinstance(effect, Record)]
+        waiting = _facts(effects)
     if not opened or waiting:
         raise RecordError(
             "The record breaks off in the middle of what was kept together; "
@@ -152,11 +151,11 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
     return state
 
 
-def _check_files(loaded: LoadedJob, body: Mapping[str, Any]) -> None:
+def _check_files(loaded: LoadedJob, opened: Opened) -> None:
     changed = [
         name
         for name, digest in loaded.file_hashes.items()
-        if body.get("file_hashes", {}).get(name) != digest
+        if opened.file_hashes.get(name) != digest
     ]
     if changed:
         raise RecordError(
@@ -165,11 +164,11 @@ def _check_files(loaded: LoadedJob, body: Mapping[str, Any]) -> None:
         )
 
 
-def _check_fact(waiting: list[Record], item: StoredEvent) -> None:
-    if not waiting or waiting[0].kind != item.kind:
-        wanted = f"'{waiting[0].kind}'" if waiting else "an event"
+def _check_fact(waiting: list[Fact], item: StoredEvent) -> None:
+    if not waiting or kind_of(waiting[0]) != item.kind:
+        wanted = f"'{kind_of(waiting[0])}'" if waiting else "an event"
         raise RecordError(_unlike(item, f"{wanted} was to come"))
-    if not _same(waiting.pop(0).body, item.body):
+    if not _same(body_of(waiting.pop(0)), item.body):
         raise RecordError(_unlike(item, "the same step now gives something else"))
 
 
@@ -193,27 +192,23 @@ def _unlike(item: StoredEvent, why: str) -> str:
     )
 
 
-def _run(
-    room: Room, grammar: Grammar, state: State, event: Event, opening: Mapping[str, Any]
-) -> State:
+def _run(room: Room, grammar: Grammar, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
         state, effects = step(state, following)
-        kind, body = event_to_entry(following)
-        _keep(room, [Entry(kind, {**body, **opening}), *_facts(effects)])
-        opening = {}
+        _keep(room, [fact_of_event(following), *_facts(effects)])
         following = _act(room, grammar, state, effects)
     return state
 
 
-def _facts(effects: Iterable[Effect]) -> list[Entry]:
-    return [Entry(effect.kind, effect.body) for effect in effects if isinstance(effect, Record)]
+def _facts(effects: Iterable[Effect]) -> list[Fact]:
+    return [effect.fact for effect in effects if isinstance(effect, Record)]
 
 
-def _keep(room: Room, entries: list[Entry]) -> None:
-    room.log.append(entries)
-    for entry in entries:
-        room.watcher.fact(entry.kind, entry.body)
+def _keep(room: Room, facts: list[Fact]) -> None:
+    room.log.append([entry_of(fact) for fact in facts])
+    for fact in facts:
+        room.watcher.fact(fact)
 
 
 def _act(room: Room, grammar: Grammar, state: State, effects: Iterable[Effect]) -> Event | None:
@@ -238,29 +233,30 @@ def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
     clip = room.clips.put(heard.sound) if keep and room.clips is not None else None
-    detail: dict[str, Any] = {"words": heard.words, "ears": heard.ears, "clip_sha256": clip}
+    how = How(heard.words, heard.ears, clip)
     if heard.levels is not None:
-        detail |= {
-            "speech_dbfs": round(heard.levels.speech_dbfs, 1),
-            "background_dbfs": round(heard.levels.background_dbfs, 1),
-            "snr_db": round(heard.levels.speech_above_background_db, 1),
-        }
+        how = replace(
+            how,
+            speech_dbfs=round(heard.levels.speech_dbfs, 1),
+            background_dbfs=round(heard.levels.background_dbfs, 1),
+            snr_db=round(heard.levels.speech_above_background_db, 1),
+        )
     meaning = step_grammar.parse(heard.words) if heard.words else None
     if isinstance(heard, Utterance):
-        detail |= {
-            "confidence": heard.confidence,
-            "start_s": heard.start_s,
-            "end_s": heard.end_s,
-            "n_best": list(heard.n_best),
-        }
+        how = replace(
+            how,
+            confidence=heard.confidence,
+            start_s=heard.start_s,
+            end_s=heard.end_s,
+            n_best=heard.n_best,
+        )
         if meaning is None:
-            return Refused(effect.prompt_id, "not_in_grammar", detail)
+            return Refused(effect.prompt_id, "not_in_grammar", how)
         if _is_sure_enough(heard, state):
-            return Heard(effect.prompt_id, meaning, detail)
+            return Heard(effect.prompt_id, meaning, how)
         # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
-        return _by_weak_evidence(effect, meaning, detail, "unsure")
-    detail |= {"detail": heard.detail}
-    return _by_weak_evidence(effect, meaning, detail, heard.reason)
+        return _by_weak_evidence(effect, meaning, how, "unsure")
+    return _by_weak_evidence(effect, meaning, replace(how, detail=heard.detail), heard.reason)
 
 
 def _is_sure_enough(heard: Utterance, state: State) -> bool:
@@ -270,13 +266,11 @@ def _is_sure_enough(heard: Utterance, state: State) -> bool:
     return heard.confidence > state.least_confidence
 
 
-def _by_weak_evidence(
-    effect: Listen, meaning: Meaning | None, detail: dict[str, Any], reason: str
-) -> Event:
+def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:
     # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
     if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
-        return Heard(effect.prompt_id, meaning, {**detail, "weak": True})
-    return Refused(effect.prompt_id, reason, detail)
+        return Heard(effect.prompt_id, meaning, replace(how, weak=True))
+    return Refused(effect.prompt_id, reason, how)
 
 
 def _acts_on_weak_evidence(meaning: Meaning) -> bool:

@@ -22,7 +22,7 @@ from companion.ears.pedal import Pedal
 from companion.ears.port import Ears, Recogniser
 from companion.ears.source import FileSource
 from companion.ears.sphinx import SphinxRecogniser
-from companion.ears.typed import TypedEars
+from companion.ears.typed import TypedEars, with_signs_of_life
 from companion.ears.vosk_ears import VoskRecogniser
 from companion.errors import EarsError
 from companion.live.ears import Hands, LiveEars
@@ -101,11 +101,14 @@ class Surroundings:
     """What live ears need of the rest of the program.
 
     `tell` says and writes a sentence. `interrupt` stops what is being said and tells whether
-    anything was.
+    anything was. `alive` is a sign of life for whoever wants one `alive_every_s`, None where
+    nobody does; only ears that may wait for ever need it.
     """
 
     tell: Callable[[str], None]
     interrupt: Callable[[], bool]
+    alive: Callable[[], None] | None = None
+    alive_every_s: float = 10.0
 
 
 def make_ears(
@@ -119,7 +122,10 @@ def make_ears(
     `deaf_s`: so long after listening begins the microphone hears nothing.
     """
     if recogniser is None:
-        return TypedEars(words_from_typed(line) for line in _typed_lines())
+        lines = _typed_lines()
+        if around.alive is not None:
+            lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
+        return TypedEars(words_from_typed(line) for line in lines)
     settings = endpoint_settings(choice.kind)
     if choice.sound is not None:
         source = FileSource(choice.sound)

@@ -10,13 +10,13 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
-from typing import Any
 
-from companion.dialogue.events import HearingBefore
 from companion.dialogue.prompts import TYPE_IT
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
 from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
+from companion.facts.beforehand import HearingBefore
+from companion.facts.kinds import Fact, kind_of
 from companion.loop import Clips, Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
@@ -141,10 +141,10 @@ class _Counting:
         self._watcher = watcher
         self.facts: Counter[str] = Counter()
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        self.facts[kind] += 1
+    def fact(self, fact: Fact) -> None:
+        self.facts[kind_of(fact)] += 1
         if self._watcher is not None:
-            self._watcher.fact(kind, body)
+            self._watcher.fact(fact)
 
 
 @dataclass(frozen=True)
@@ -184,9 +184,9 @@ def run_rehearsal(
     if resumed_from is not None:
         state = resume_job(room, loaded, grammar, resumed_from)
     else:
-        context = {"technician": "Simulated technician", "rehearsal": True, "ears": ears.name}
+        name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, grammar, context, before)
+        state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
     said: Said = "inside" if state.result in ("inside", "tool_inside") else "stopped"
     score = score_job(
         rehearsal,

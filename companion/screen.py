@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 import click
 
+from companion.facts.aim import AimDecided, MoveJudged
+from companion.facts.answers import Accepted, Answered
+from companion.facts.ending import Finished, Stopped
+from companion.facts.kinds import Fact
+from companion.facts.opening import Stage
+from companion.facts.talking import Heard, Refused, Said, Silent
+from companion.facts.workings import Decided
 from companion.review import advised, wording
-from companion.review.values import quantity
 
 WHY_NOT = {
     "not_in_grammar": "no answer here",
@@ -25,72 +28,65 @@ class Screen:
     def __init__(self, *, quiet: bool = False) -> None:
         self._quiet = quiet
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        line = None if self._quiet else _line(kind, body)
+    def fact(self, fact: Fact) -> None:
+        line = None if self._quiet else _line(fact)
         if line is not None:
             click.echo(line)
 
 
-def _line(kind: str, body: Mapping[str, Any]) -> str | None:
-    match kind:
-        case "stage":
-            done = "■" * body["number"] + "□" * (body["of"] - body["number"])
-            title = f"{done}  {body['number']} of {body['of']}  {body['title']}"
-            return "\n" + click.style(title, bold=True)
-        case "said":
-            return f"  says   {body['text']}"
-        case "heard":
-            return _heard(body)
-        case "refused":
-            words = f" {body['words']!r}" if body.get("words") else ""
-            why = WHY_NOT.get(body["reason"], body["reason"].replace("_", " "))
+def _line(fact: Fact) -> str | None:
+    match fact:
+        case Stage(number=number, of=of, title=title):
+            done = "■" * number + "□" * (of - number)
+            return "\n" + click.style(f"{done}  {number} of {of}  {title}", bold=True)
+        case Said(text=text):
+            return f"  says   {text}"
+        case Heard(how=how):
+            unsure = how.confidence is not None and how.confidence < 1
+            sure = f"  ({how.confidence:.2f})" if unsure else ""
+            return click.style(f"  hears  {how.words}{sure}", fg="cyan")
+        case Refused(reason=reason, how=how):
+            words = f" {how.words!r}" if how.words else ""
+            why = WHY_NOT.get(reason, reason.replace("_", " "))
             return click.style(f"  not    {why}{words}", fg="yellow")
-        case "silent":
-            return click.style(f"  not    nothing heard in {body['waited_s']:.0f} s", fg="yellow")
-        case "accepted":
-            return click.style(f"  taken  {body['title']}: {body['spoken']}", fg="green")
-        case "answered":
-            return click.style(
-                f"  taken  {body['title']}: {body['choice'].replace('_', ' ')}", fg="green"
-            )
-        case "decided":
-            return _decided(body)
-        case "aim_decided":
-            return _aim(body)
-        case "move_judged" if body["kind"] != "as_planned":
-            return click.style(f"  judged {advised.stories(body)}", fg="red")
-        case "stopped":
-            return click.style(f"  stops  {body['why']}", fg="red", bold=True)
-        case "finished":
-            return click.style(f"\nResult: {body['result'].replace('_', ' ')}", bold=True)
+        case Silent(waited_s=waited_s):
+            return click.style(f"  not    nothing heard in {waited_s or 0:.0f} s", fg="yellow")
+        case Accepted(title=title, spoken=spoken):
+            return click.style(f"  taken  {title}: {spoken}", fg="green")
+        case Answered(title=title, choice=choice):
+            return click.style(f"  taken  {title}: {choice.replace('_', ' ')}", fg="green")
+        case Decided() as decided:
+            return _decided(decided)
+        case AimDecided() as decided:
+            return _aim(decided)
+        case MoveJudged() as judged if judged.kind != "as_planned":
+            return click.style(f"  judged {advised.stories(judged)}", fg="red")
+        case Stopped(why):
+            return click.style(f"  stops  {why}", fg="red", bold=True)
+        case Finished(result):
+            return click.style(f"\nResult: {result.replace('_', ' ')}", bold=True)
         case _:
             return None
 
 
-def _heard(body: Mapping[str, Any]) -> str:
-    confidence = body.get("confidence")
-    sure = f"  ({confidence:.2f})" if confidence is not None and confidence < 1 else ""
-    return click.style(f"  hears  {body['words']}{sure}", fg="cyan")
+def _decided(decided: Decided) -> str:
+    name = decided.result
+    value = wording.amount_with_doubt(decided.quantity, name)
+    limits = wording.limits(decided.low, decided.high, decided.unit or "", name)
+    colour = "green" if decided.answer == "inside" else "yellow"
+    answer = wording.answer_words(decided.answer)
+    return click.style(f"  judged {decided.title}: {answer} ({value}; {limits})", fg=colour)
 
 
-def _decided(body: Mapping[str, Any]) -> str:
-    name = body["result"]
-    value = wording.amount_with_doubt(quantity(body), name)
-    limits = wording.limits(body["low"], body["high"], body["unit"], name)
-    colour = "green" if body["answer"] == "inside" else "yellow"
-    answer = wording.answer_words(body["answer"])
-    return click.style(f"  judged {body['title']}: {answer} ({value}; {limits})", fg=colour)
-
-
-def _aim(body: Mapping[str, Any]) -> str:
+def _aim(decided: AimDecided) -> str:
     told = []
     for axis, title in (("yaw", "sideways"), ("elevation", "height")):
-        value = wording.amount_with_doubt(quantity(body[axis], "deg"), f"aim_{axis}_deg")
-        tolerance = body[axis]["tolerance"]
-        told.append(f"{title} {value}, {wording.limits(-tolerance, tolerance, 'deg')}")
-    answer = wording.answer_words(body["answer"])
+        found = decided.axes[axis]
+        value = wording.amount_with_doubt(found.quantity, f"aim_{axis}_deg")
+        told.append(f"{title} {value}, {wording.limits_about_zero(found.tolerance, 'deg')}")
+    answer = wording.answer_words(decided.answer)
     return click.style(
-        f"  judged Aim: {answer}, {wording.percent(body['probability_inside'])} inside "
+        f"  judged Aim: {answer}, {wording.percent(decided.probability_inside)} inside "
         f"({'; '.join(told)})",
         fg="green" if answer == "inside" else "yellow",
     )

@@ -11,13 +11,16 @@ import os
 import socket
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
+
+from companion.facts.kinds import Fact
+from companion.facts.opening import Stage
 
 
 class Looker(Protocol):
     """Looks on at what is kept in the record."""
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+    def fact(self, fact: Fact) -> None:
         """An event or a fact that has just been kept."""
         ...
 
@@ -85,8 +88,8 @@ class Heartbeat:
         self._watcher = watcher
         self._manager = manager
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+    def fact(self, fact: Fact) -> None:
         self._manager.alive()
-        if kind == "stage":
-            self._manager.status(f"Stage {body.get('number')}: {body.get('title')}")
-        self._watcher.fact(kind, body)
+        if isinstance(fact, Stage):
+            self._manager.status(f"Stage {fact.number}: {fact.title}")
+        self._watcher.fact(fact)

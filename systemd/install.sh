@@ -83,6 +83,7 @@ install -m 0644 "$source_tree/systemd/bay-companion.sysusers" "$root/etc/sysuser
     install -m 0644 "$source_tree/systemd/companion.env" "$root/etc/bay-companion/"
 [[ -e $root/etc/bay-companion/settings.yaml ]] ||
     inside env XDG_CONFIG_HOME=/etc XDG_DATA_HOME=/var/lib "$home/current/venv/bin/companion" settings --init
+"$source_tree/systemd/carry_over.sh" "$root/etc/bay-companion/companion.env" "$root/etc/bay-companion/settings.yaml"
 
 if inside sh -c 'command -v systemd-sysusers' >/dev/null; then
     inside systemd-sysusers /etc/sysusers.d/bay-companion.conf

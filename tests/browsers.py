@@ -8,19 +8,20 @@ import threading
 from collections.abc import Iterator
 
 import uvicorn
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = [
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
     *("--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage"),
 ]
-WAITED_S = 20
+WAITED_S = 60
 
 
 @contextlib.contextmanager
 def running_browser() -> Iterator[Browser]:
     """Debian's own Chromium, without a window."""
+    expect.set_options(timeout=WAITED_S * 1000)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser

@@ -12,7 +12,6 @@ import pytest
 
 from companion import parts
 from companion.beforehand import Hearer, hearing_before, last_check, room_noise
-from companion.dialogue.events import HearingBefore, RoomNoise
 from companion.dialogue.state import Mode
 from companion.ears.listening import StreamEars
 from companion.ears.port import Levels, SoundEnded, Utterance
@@ -21,6 +20,7 @@ from companion.ears.signals import SignallingEars
 from companion.ears.source import MemorySource
 from companion.ears.sphinx import SphinxRecogniser
 from companion.ears.typed import TypedEars
+from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.loop import Room, replay_record, start_job
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.database import Database, open_record
@@ -123,7 +123,7 @@ def begun(loaded: LoadedJob, script: Sequence[Any]) -> MemoryLog:
     log = MemoryLog()
     room = Room(ScriptedEars(script), SilentVoice(), log, None, Screen(quiet=True))
     with pytest.raises(SoundEnded):
-        start_job(room, loaded, parts.grammar(), {}, HearingBefore(QUIET, offer_check=True))
+        start_job(room, loaded, parts.grammar(), hearing=HearingBefore(QUIET, offer_check=True))
     return log
 
 

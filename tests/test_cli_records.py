@@ -301,6 +301,17 @@ def test_sound_is_let_go_after_a_question(tmp_path: Path) -> None:
     assert clips.holds(clip)
 
 
+def test_sound_is_kept_for_the_days_that_the_settings_say(tmp_path: Path) -> None:
+    path, settings = tmp_path / "bay.record", tmp_path / "settings.yaml"
+    open_record(path, FixedClock()).close()
+    expire = ("clips", "expire", "--record", path, "--settings", settings)
+    settings.write_text("kind: settings\n")
+    assert "older than 365 days" in companion(*expire, typed="n\n", code=1).output
+    settings.write_text("kind: settings\nkeep_sound_days: 20\n")
+    assert "older than 20 days" in companion(*expire, typed="n\n", code=1).output
+    assert "older than 3 days" in companion(*expire, "--days", "3", typed="n\n", code=1).output
+
+
 def test_a_job_that_was_broken_off_goes_on_after_its_sound_was_let_go(tmp_path: Path) -> None:
     """What was added afterwards is no part of the conversation that is replayed."""
     path = tmp_path / "bay.record"

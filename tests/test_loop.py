@@ -10,19 +10,22 @@ from typing import Any
 import pytest
 
 from companion import parts
-from companion.dialogue.events import Opened, event_from_entry
+from companion.dialogue.events import event_of_fact
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
 from companion.ears.port import Heard, Listening, Refusal, SoundEnded, Utterance
 from companion.errors import RecordError
+from companion.facts.kinds import Fact, kind_of
+from companion.facts.opening import Opened
 from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
 from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record.memory import MemoryLog
-from companion.record.port import Entry, StoredEvent
+from companion.record.port import StoredEvent
 from companion.rehearse import choose_slips, make_rehearsal, run_rehearsal
 from companion.voice.port import Spoken
 from companion.voice.silent import SilentVoice
 from companion.words.grammar import Grammar
+from tests.recorded import recorded
 
 
 @dataclass
@@ -105,8 +108,8 @@ class FactList:
 
     kinds: list[str] = field(default_factory=list)
 
-    def fact(self, kind: str, body: Any) -> None:
-        self.kinds.append(kind)
+    def fact(self, fact: Fact) -> None:
+        self.kinds.append(kind_of(fact))
 
 
 @dataclass
@@ -129,7 +132,7 @@ class Scene:
         self.ears = ScriptedEars(self.order, *script)
         room = Room(self.ears, self.voice, self.log, self.clips, self.watcher)
         with pytest.raises(SoundEnded):
-            start_job(room, self.loaded, self.grammar, {"technician": "Ana"})
+            start_job(room, self.loaded, self.grammar, technician="Ana")
         return self.stored()
 
     def stored(self) -> list[StoredEvent]:
@@ -223,7 +226,7 @@ def test_what_cannot_be_kept_is_not_spoken(scene):
         full.watcher,
     )
     with pytest.raises(RecordError, match="the disk is full"):
-        start_job(room, full.loaded, full.grammar, {})
+        start_job(room, full.loaded, full.grammar)
     assert full.order[-1][0] == "listened"
     assert "heard" not in full.watcher.kinds
 
@@ -335,7 +338,7 @@ def test_where_no_clips_can_be_kept_the_words_still_are(scene, loaded, grammar):
     log = OrderedLog([])
     ears = ScriptedEars([], "keep the sound", "yes", "bumper")
     with pytest.raises(SoundEnded):
-        start_job(Room(ears, OrderedVoice([]), log, None, FactList()), loaded, grammar, {})
+        start_job(Room(ears, OrderedVoice([]), log, None, FactList()), loaded, grammar)
     heard = [item.body for item in log.events("memory") if item.kind == "heard"]
     assert [body["words"] for body in heard] == ["keep the sound", "yes", "bumper"]
     assert all(body["clip_sha256"] is None for body in heard)
@@ -348,7 +351,7 @@ def test_the_record_of_a_whole_rehearsal_leads_to_the_same_state(loaded, grammar
     assert open_state.mode is not Mode.CLOSED
     # One more event, taken from the record itself, closes it as it was closed.
     last = stored[len(before_the_end(stored))]
-    event = event_from_entry(last.kind, last.body)
+    event = event_of_fact(last.fact)
     assert event is not None
     assert step(open_state, event)[0] == state
 
@@ -481,7 +484,7 @@ def test_the_entries_of_a_job_can_all_be_stored(loaded, grammar):
     """Every fact that the dialogue makes is made of what the log can hold."""
     state, effects = step(begin(loaded.plan, Lexicon(grammar)), Opened())
     log = MemoryLog()
-    log.append([Entry(e.kind, e.body) for e in effects if hasattr(e, "kind")])
+    log.append(recorded(effects))
     assert len(list(log.events("memory"))) > 5
     assert state.mode is Mode.ASKING
 

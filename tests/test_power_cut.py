@@ -20,6 +20,7 @@ import pytest
 
 from companion import parts
 from companion.ears.port import Heard, Listening, SoundEnded
+from companion.facts.kinds import Fact, body_of, kind_of
 from companion.loop import Room, replay_record, resume_job
 from companion.procedure.job import AimDecision, Computation, Decision, Moves, Reading, ShimAdvice
 from companion.procedure.loader import JobPaths
@@ -44,9 +45,10 @@ class Telling:
     def __init__(self, pipe: int) -> None:
         self._pipe = pipe
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+    def fact(self, fact: Fact) -> None:
+        kind = kind_of(fact)
         if kind in ("opened", "accepted"):
-            told = {} if kind == "opened" else dict(body)
+            told = {} if kind == "opened" else body_of(fact)
             os.write(self._pipe, json.dumps([kind, told]).encode() + b"\n")
         if kind == "heard":
             time.sleep(PAUSE_S)
@@ -128,7 +130,7 @@ class FewAnswers:
 class Nobody:
     """A watcher that does not look."""
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+    def fact(self, fact: Fact) -> None:
         pass
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
 from itertools import islice
 from pathlib import Path
@@ -17,10 +18,16 @@ LISTEN_S = 3.0
 
 
 class Bench:
-    """The parts as the settings choose them; each raises its own CompanionError when it fails."""
+    """The parts as the settings choose them; each raises its own CompanionError when it fails.
 
-    def __init__(self, read: SettingsRead, voice_folder: Path) -> None:
+    `ask` puts a request to the person in writing; None where nobody is to be asked.
+    """
+
+    def __init__(
+        self, read: SettingsRead, voice_folder: Path, ask: Callable[[str], None] | None = None
+    ) -> None:
         self.read = read
+        self.ask = ask
         self.settings = read.settings
         self.voice_folder = voice_folder
 

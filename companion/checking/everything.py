@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from companion.checking import hearing, place, speaking
+from companion.checking import asking, hearing, place, speaking
 from companion.checking.bench import Bench
 from companion.checking.finding import Finding
 from companion.errors import CompanionError
@@ -12,6 +12,7 @@ from companion.errors import CompanionError
 LOOKS: tuple[tuple[str, str, Callable[[Bench], Finding]], ...] = (
     ("files", "job, vehicle, mount and bay", place.files_of_the_job),
     ("disk", "room for the record", place.disk_space),
+    ("record", "the record itself", place.record),
     ("rights", "rights of record and settings", place.rights),
     ("clock", "clock", place.clock),
     ("microphone", "microphone", hearing.microphone),
@@ -21,6 +22,7 @@ LOOKS: tuple[tuple[str, str, Callable[[Bench], Finding]], ...] = (
     ("loudspeaker", "loudspeaker", speaking.loudspeaker),
     ("voice", "voice", speaking.voice),
     ("loop_back", "loop-back: speak and hear", speaking.loop_back),
+    ("speech", "somebody speaking", asking.speech),
 )
 """Identifier, title and look."""
 

@@ -5,11 +5,15 @@ from __future__ import annotations
 import os
 import shutil
 import stat
+from contextlib import closing
 from pathlib import Path
 
 from companion.checking.bench import Bench
 from companion.checking.finding import Finding
+from companion.errors import RecordError
 from companion.record.clock import time_is_synchronised
+from companion.record.database import connect_to_read, speaking_plainly
+from companion.record.soundness import damage
 
 LEAST_FREE_MB, SCARCE_FREE_MB = 100, 1000
 """A day of spoken jobs keeps some ten megabytes of sound; below the first a job may not end."""
@@ -35,6 +39,23 @@ def disk_space(bench: Bench) -> Finding:
         return Finding("well", found, wanted)
     to_do = "Make room, or let old voices go: companion clips expire --days 30"
     return Finding("look" if free_mb >= LEAST_FREE_MB else "wrong", found, wanted, to_do)
+
+
+def record(bench: Bench) -> Finding:
+    """Whether every page of the record is whole, which the start of a job may leave unread."""
+    file, wanted = bench.settings.record, "a record whose every page is whole"
+    if not file.exists():
+        return Finding("skipped", "there is none yet; the first job makes it", wanted)
+    try:
+        with speaking_plainly(file, "check"), closing(connect_to_read(file)) as connection:
+            found = damage(connection)
+    except RecordError as error:
+        found = [str(error)]
+    if found:
+        to_do = "companion verify; then move it away and put a copy back: companion restore"
+        return Finding("wrong", found[0], wanted, to_do)
+    size_mb = file.stat().st_size / 1e6
+    return Finding("well", f"{file}, {size_mb:.0f} MB, is whole", wanted)
 
 
 def clock(bench: Bench) -> Finding:

@@ -32,10 +32,13 @@ _MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRON
 @click.option("--voice", type=click.Choice(["silent", "speaker"]), default="silent")
 @click.option("--microphone", help="Its name or a part of it. Default: the system's own.")
 @click.option("--loudspeaker", help="Its name or a part of it. Default: the system's own.")
+@click.option("--no-speaking", is_flag=True, help="Ask nobody to say a sentence.")
 @click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
 @click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
-def check(as_data: bool, devices: bool, **options: Any) -> None:
+def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> None:
     """Look at everything that a job needs: found, wanted, what to do. Speaks and listens.
+
+    Where answers are spoken it asks you at the end to say a sentence; it goes on without one.
 
     Ends with 0 when nothing is wrong, else with 1.
 
@@ -48,7 +51,7 @@ def check(as_data: bool, devices: bool, **options: Any) -> None:
             click.echo(line)
         return
     with tempfile.TemporaryDirectory() as scratch:
-        bench = Bench(settings_read_now(), Path(scratch))
+        bench = Bench(settings_read_now(), Path(scratch), None if no_speaking else _ask)
         told: list[dict[str, Any]] = []
         findings: list[Finding] = []
         for identifier, title, finding in look_at_everything(bench, _progress):
@@ -69,6 +72,12 @@ def _progress(title: str) -> None:
     """The look that is under way, where a person watches; the next line goes over it."""
     if sys.stderr.isatty():
         click.echo(f"\r\x1b[K{f'  ...     {title}' if title else ''}", nl=False, err=True)
+
+
+def _ask(request: str) -> None:
+    """On the error stream, so that JSON stays JSON."""
+    _progress("")
+    click.secho(f"  ask     {request}", bold=True, err=True)
 
 
 def _show(title: str, finding: Finding) -> None:

@@ -8,7 +8,6 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import asdict
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -33,6 +32,8 @@ from companion.dialogue.state import State
 from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
+from companion.facts.beforehand import HearingBefore
+from companion.facts.ending import Finished
 from companion.live.lasting_voice import LastingVoice
 from companion.live.waiting_record import Patience, WaitingClips, WaitingLog
 from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
@@ -63,6 +64,7 @@ BROKEN_OFF = 8
 NOT_UNBROKEN = 7
 NOT_UNDERSTOOD = 1
 _LOOK_FOR_DEVICES_S = 2.0
+_SIGNS_IN_WATCHDOGS_TIME = 4
 Made = TypeVar("Made")
 
 
@@ -202,8 +204,19 @@ def _start(
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
         today = datetime.now().astimezone().date()
-        before = hearing_before(hear, hearer, voice_check, database, today) if live else None
-        return _outcome(lambda: start_job(room, loaded, parts.grammar(), asdict(hearer), before))
+        before = (
+            hearing_before(hear, hearer, voice_check, database, today) if live else HearingBefore()
+        )
+        return _outcome(
+            lambda: start_job(
+                room,
+                loaded,
+                parts.grammar(),
+                technician=technician,
+                microphone=hearer.microphone,
+                hearing=before,
+            )
+        )
 
 
 def _resume(
@@ -337,7 +350,7 @@ def _parts(
     ahead = render_ahead(settled, loaded)
     speak = LastingVoice(settled, sound_cards.start_again, _tell)
     try:
-        around = parts.Surroundings(partial(_tell_and_say, speak), speak.interrupt)
+        around = _surroundings(speak)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
             lambda: parts.make_ears(choice, around, recogniser, deaf_s), wait=wait
@@ -350,6 +363,16 @@ def _parts(
     finally:
         ahead.close()
         speak.close()
+
+
+def _surroundings(speak: LastingVoice) -> parts.Surroundings:
+    manager = service_manager()
+    tell = partial(_tell_and_say, speak)
+    if manager.watchdog_s is None:
+        return parts.Surroundings(tell, speak.interrupt)
+    return parts.Surroundings(
+        tell, speak.interrupt, manager.alive, manager.watchdog_s / _SIGNS_IN_WATCHDOGS_TIME
+    )
 
 
 def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:
@@ -391,7 +414,7 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
             return None
         last = sessions[-1].session_id
         stored = list(database.events(last))
-    if any(event.kind == "finished" for event in stored):
+    if any(event.kind == Finished.KIND for event in stored):
         return None
     try:
         replay_record(parts.load(paths), parts.grammar(), stored)

@@ -9,24 +9,15 @@ import click
 from companion.commands.grouping import Group
 from companion.commands.shared import own_record, record_option, session_id
 from companion.errors import RecordError
-from companion.record.afterwards import (
-    AMENDED,
-    SIGNED_OFF,
-    Amended,
-    How,
-    Role,
-    Signature,
-    SignedOff,
-    amendable,
-    entry_of,
-    head_to_sign,
-    statement,
-)
+from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
+from companion.record.afterwards import amendable, head_to_sign, statement
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.people import People
+from companion.record.port import entry_of
 from companion.record.retention import expire_clips
+from companion.settings.model import Settings
 
 by_option = click.option("--by", required=True, help="Your name.")
 
@@ -73,7 +64,7 @@ def sign(
         )
         if key_file is not None:
             signed = _with_signature(signed, chosen, key_file)
-        (event,) = SqliteLog(database, chosen).append([entry_of(SIGNED_OFF, signed)])
+        (event,) = SqliteLog(database, chosen).append([entry_of(signed)])
     proven = "by PIN" if how == "pin" else "name typed, not proven"
     click.echo(f"Signed off: session {chosen}, events 1 to {last.seq}, by {name} ({proven}).")
     click.echo(f"The head is now {event.hash}")
@@ -98,7 +89,7 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
         event = amendable(database.events(chosen), seq)
         name, _, how = _who(record, by, "supervisor")
         amended = Amended(by=name, how=how, event=seq, now=now, why=why)
-        SqliteLog(database, chosen).append([entry_of(AMENDED, amended)])
+        SqliteLog(database, chosen).append([entry_of(amended)])
     click.echo(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {name}.")
 
 
@@ -227,7 +218,10 @@ def clips() -> None:
 
 @clips.command(name="expire")
 @click.option(
-    "--days", type=click.IntRange(0), required=True, help="Sound of older jobs is deleted."
+    "--days",
+    type=click.IntRange(0),
+    default=Settings.model_fields["keep_sound_days"].default,
+    help="Sound of older jobs is deleted. Default: the setting keep_sound_days.",
 )
 @click.option("--why", default="kept for the agreed time", show_default=True, help="The reason.")
 @click.option("--yes", is_flag=True, help="Do not ask.")
@@ -236,7 +230,7 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete the sound of jobs older than so many days; words and hashes stay in the record.
 
     \b
-    Example: companion clips expire --days 365
+    Example: companion clips expire
     """
     _require_record(record)
     if not yes:

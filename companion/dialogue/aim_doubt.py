@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from companion.dialogue.aim_sets import Pair
-from companion.dialogue.deciding import cannot_pass, random_and_fixed, shares_of
+from companion.dialogue.deciding import cannot_pass, random_and_fixed
 from companion.dialogue.turn import Turn
 from companion.measure.conformity import can_ever_pass, decide, repeats_to_settle
-from companion.measure.doubt import Measured
 from companion.procedure.job import AimDecision
 
 
@@ -17,16 +16,6 @@ def wanted_at(confidence: float, looks: int) -> float:
     at one position of the screws (Bonferroni), the risk stays what was entered.
     """
     return 1 - (1 - confidence) / max(1, looks)
-
-
-def axis_body(value: Measured, tolerance: float) -> dict[str, object]:
-    """One axis as the record keeps it."""
-    return {
-        "value": value.value,
-        "u": value.u,
-        "tolerance": tolerance,
-        "budget": shares_of(value),
-    }
 
 
 def say_if_none_could_pass(turn: Turn, step: AimDecision, aim_now: Pair, confidence: float) -> bool:

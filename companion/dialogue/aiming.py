@@ -12,7 +12,6 @@ from fractions import Fraction
 
 from companion.dialogue import advice, prompts
 from companion.dialogue.aim_doubt import (
-    axis_body,
     say_if_none_could_pass,
     sets_to_settle,
     wanted_at,
@@ -22,8 +21,8 @@ from companion.dialogue.judging_moves import judge_move
 from companion.dialogue.state import AimRound
 from companion.dialogue.turn import Turn
 from companion.dialogue.turning_screws import plan_for, turn_screws
-from companion.dialogue.values import measured_value
-from companion.measure.methods import method
+from companion.dialogue.values import grounds, measured_value, shares_of
+from companion.facts.aim import AimDecided, Axis
 from companion.measure.mount import Mount, Screw
 from companion.measure.response import prior_response
 from companion.procedure.job import AimDecision
@@ -80,19 +79,20 @@ def _settle(turn: Turn, step: AimDecision, mount: Mount) -> None:
         more = sets_to_settle((yaw, elevation), step, len(aim.sets), tolerances, limits.confidence)
     sure = len(aim.sets) > 1 or aim.foreseen
     turn.record(
-        "aim_decided",
-        step_id=step.id,
-        title=step.title,
-        round=aim.round,
-        sets=len(aim.sets),
-        yaw=axis_body(yaw, tolerances[0]),
-        elevation=axis_body(elevation, tolerances[1]),
-        level=wanted,
-        probability_inside=probability,
-        answer=answer,
-        confirmed=answer == "inside" and sure,
-        more_sets_to_settle=more,
-        **method("aim_conformity"),
+        AimDecided(
+            step_id=step.id,
+            title=step.title,
+            round=aim.round,
+            sets=len(aim.sets),
+            yaw=Axis(yaw.value, yaw.u, shares_of(yaw), tolerances[0]),
+            elevation=Axis(elevation.value, elevation.u, shares_of(elevation), tolerances[1]),
+            level=wanted,
+            probability_inside=probability,
+            answer=answer,
+            confirmed=answer == "inside" and sure,
+            more_sets_to_settle=more,
+            grounds=grounds("aim_conformity"),
+        )
     )
     if answer == "inside" and sure:
         turn.change(done=state.done | {step.id})

@@ -14,6 +14,7 @@ from companion.dialogue.state import Mode, TakenReading
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import as_written, fill, number, reading_u, signed
 from companion.dialogue.walking import walk_on
+from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted, NotAllowed
 from companion.procedure.job import Again, Checklist, Finish, Instruction, Question, Reading
 from companion.words.meanings import Choice, Number
 from companion.words.speaking import read_back as say_back
@@ -28,7 +29,7 @@ def take_number(turn: Turn, event: Event) -> None:
     assert isinstance(step, Reading)  # noqa: S101  -- only readings expect a number
     doubt = _why_unlikely(turn, step, meaning)
     if doubt is not None and turn.state.doubted != meaning:
-        turn.record("doubted", step_id=step.id, spoken=say_back(meaning), why=doubt)
+        turn.record(Doubted(step.id, say_back(meaning), doubt))
         turn.change(doubted=meaning)
         ask_step(turn, step, doubt)
         return
@@ -75,19 +76,19 @@ def take_done(turn: Turn, event: Event) -> None:
     turn.change(misses=0, silences=0)
     state = turn.state
     if state.tasks:
-        turn.record("done", step_id=state.tasks[0].step_id, text=state.tasks[0].text)
+        turn.record(Done(state.tasks[0].step_id, state.tasks[0].text))
         turn.change(tasks=state.tasks[1:])
         walk_on(turn)
         return
     step = current_step(state)
     match step:
         case Instruction():
-            turn.record("done", step_id=step.id, text=fill(state, step.say))
+            turn.record(Done(step.id, fill(state, step.say)))
             turn.change(done=state.done | {step.id})
         case Checklist():
             index = next(i for i in range(len(step.items)) if item_id(step, i) not in state.done)
             text = fill(state, step.items[index])
-            turn.record("done", step_id=item_id(step, index), text=text)
+            turn.record(Done(item_id(step, index), text))
             turn.change(done=state.done | {item_id(step, index)})
         case Finish():
             sign_off(turn, step)
@@ -131,16 +132,17 @@ def _accept_reading(turn: Turn, step: Reading, meaning: Number, attempts: int) -
     take = state.takes.get(step.id, 0) + 1
     taken = TakenReading(value, say_back(meaning), take)
     turn.record(
-        "accepted",
-        reading_id=step.id,
-        title=step.title,
-        value=format(value, "f"),
-        unit=step.unit,
-        direction=meaning.direction,
-        spoken=taken.spoken,
-        u=reading_u(step),
-        take=take,
-        attempts=attempts,
+        Accepted(
+            reading_id=step.id,
+            title=step.title,
+            value=format(value, "f"),
+            unit=step.unit,
+            direction=meaning.direction,
+            spoken=taken.spoken,
+            u=reading_u(step),
+            take=take,
+            attempts=attempts,
+        )
     )
     turn.change(takes={**state.takes, step.id: take})
     if step.allowed is not None:
@@ -159,7 +161,7 @@ def _accept_reading(turn: Turn, step: Reading, meaning: Number, attempts: int) -
 def _not_allowed(turn: Turn, step: Reading) -> None:
     """A true reading that stops the work: ask for a new one after it was put right."""
     assert step.allowed is not None  # noqa: S101  -- only called with limits
-    turn.record("not_allowed", step_id=step.id, why=step.allowed.otherwise)
+    turn.record(NotAllowed(step.id, step.allowed.otherwise))
     again = Again(
         say=step.allowed.otherwise,
         steps=(step.id,),
@@ -173,13 +175,13 @@ def _not_allowed(turn: Turn, step: Reading) -> None:
 
 def _accept_choice(turn: Turn, step: Question, choice: str) -> None:
     state = turn.state
-    turn.record("answered", step_id=step.id, title=step.title, choice=choice)
+    turn.record(Answered(step.id, step.title, choice))
     if choice in step.blocked_by:
         ask_step(turn, step, step.blocked_by[choice])
         return
     if step.sound_is_kept_when is not None:
         keep_sound = choice == step.sound_is_kept_when
-        turn.record("consent", keep_sound=keep_sound)
+        turn.record(Consent(keep_sound))
         turn.change(keep_sound=keep_sound)
     turn.change(answers={**state.answers, step.id: choice}, history=(*state.history, step.id))
     if choice in step.again:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from companion.dialogue import commanding, prompts
-from companion.dialogue.events import Event, Heard, Refused
+from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import VoiceCheck, WordHeard
 from companion.dialogue.turn import Turn
 from companion.dialogue.voice_check import (
@@ -16,6 +16,7 @@ from companion.dialogue.voice_check import (
     word_heard,
 )
 from companion.dialogue.walking import walk_on
+from companion.facts.talking import Refused
 from companion.words.meanings import Word
 
 BY_HAND = frozenset({"typed", "pedal"})
@@ -39,11 +40,11 @@ def take_word(turn: Turn, event: Event) -> None:
     """A word was heard: right, or taken for another."""
     assert isinstance(event, Heard)  # noqa: S101  -- the table sends only words here
     assert isinstance(event.meaning, Word)  # noqa: S101
-    if event.detail.get("ears") in BY_HAND:
+    if event.how.ears in BY_HAND:
         leave(turn, event)
         return
     check = _check(turn)
-    word = word_heard(WORDS[len(check.heard)], event.meaning.text, event.detail)
+    word = word_heard(WORDS[len(check.heard)], event.meaning.text, event.how)
     _go_on(turn, word)
 
 
@@ -51,10 +52,10 @@ def missed(turn: Turn, event: Event) -> None:
     """Not understood: in the check the word counts as missed, the offer is made once more."""
     assert isinstance(event, Refused)  # noqa: S101  -- the table sends only refusals here
     check = _check(turn)
-    if event.detail.get("ears") in BY_HAND:
+    if event.how.ears in BY_HAND:
         leave(turn, event)
     elif check.begun:
-        _go_on(turn, word_heard(WORDS[len(check.heard)], "", event.detail))
+        _go_on(turn, word_heard(WORDS[len(check.heard)], "", event.how))
     elif check.silences:
         _leave_unanswered(turn)
     else:

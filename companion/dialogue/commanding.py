@@ -13,13 +13,17 @@ from companion.dialogue.asking import (
     repeat,
 )
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Event, Heard, Opened, Refused, Silent
+from companion.dialogue.events import Event, Heard
 from companion.dialogue.foreseeing import hopeless, warn_of
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
 from companion.dialogue.turn import ANSWER_TIMEOUT_S, NOTE_TIMEOUT_S, Turn
 from companion.dialogue.voice_check import begin_hearing
 from companion.dialogue.walking import walk_on
+from companion.facts.answers import Answered, Consent, TakenBack
+from companion.facts.ending import Finished, Stopped
+from companion.facts.opening import Opened
+from companion.facts.talking import How, Late, Noted, Refused, Silent
 from companion.procedure.job import (
     Checklist,
     Computation,
@@ -90,8 +94,8 @@ def ask_to_end(turn: Turn, event: Event) -> None:
 
 
 def end(turn: Turn, event: Event) -> None:
-    turn.record("stopped", why="ended by the technician")
-    turn.record("finished", result="stopped", yaw=None, elevation=None, misses_m=[])
+    turn.record(Stopped("ended by the technician"))
+    turn.record(Finished("stopped", yaw=None, elevation=None, misses_m=()))
     turn.announce(prompts.ENDED)
     turn.close("stopped")
 
@@ -113,7 +117,7 @@ def go_back(turn: Turn, event: Event) -> None:
     forget_aim_from(turn, step)
     mark_stale(turn, (step.id,), "taken back by the technician")
     if isinstance(step, Question) and step.sound_is_kept_when is not None:
-        turn.record("consent", keep_sound=False)
+        turn.record(Consent(keep_sound=False))
         turn.change(keep_sound=False)
     walk_on(turn, prompts.taken_back(title))
 
@@ -124,7 +128,7 @@ def _drop_correction(turn: Turn) -> bool:
     if not _corrects_the_stand(state):
         return False
     step_id = state.tasks[0].step_id
-    turn.record("taken_back", step_ids=[step_id], why="correction taken back by the technician")
+    turn.record(TakenBack((step_id,), "correction taken back by the technician"))
     # What was to be put right together is dropped together: its readings tell what was moved.
     turn.change(tasks=(), last_moves={}, misses=0, silences=0)
     walk_on(turn, prompts.CORRECTION_TAKEN_BACK)
@@ -173,8 +177,8 @@ def begin_note(turn: Turn, event: Event) -> None:
 
 def keep_note(turn: Turn, event: Event) -> None:
     """Whatever was said after "note" is kept as sound, understood or not."""
-    detail = event.detail if isinstance(event, Heard | Refused) else {}
-    turn.record("noted", clip_sha256=detail.get("clip_sha256"), words=detail.get("words", ""))
+    how = event.how if isinstance(event, Heard | Refused) else How()
+    turn.record(Noted(how.clip_sha256, how.words))
     _return(turn, prompts.NOTE_KEPT)
 
 
@@ -230,7 +234,7 @@ def missed_at_rest(turn: Turn, event: Event) -> None:
 def too_late(turn: Turn, event: Event) -> None:
     """An answer to an earlier prompt never counts for the open one."""
     assert isinstance(event, Heard | Refused | Silent)  # noqa: S101
-    turn.record("late", prompt_id=event.prompt_id)
+    turn.record(Late(event.prompt_id))
     if turn.state.prompt is not None:
         _listen_on(turn)
 
@@ -271,7 +275,7 @@ def touched_confirmed(turn: Turn, event: Event) -> None:
     if not isinstance(pending, Choice):
         repeat(turn, prompts.NOT_NOW)
         return
-    turn.record("answered", step_id="resumed", title="Touched in the break", choice=pending.id)
+    turn.record(Answered("resumed", "Touched in the break", pending.id))
     turn.change(pending=None, asks_if_touched=False)
     if pending.id == "was_moved":
         mark_stale(

@@ -8,12 +8,30 @@ from companion.dialogue import advice, prompts, suspecting
 from companion.dialogue.looping import halt, once_more
 from companion.dialogue.state import LastMove, State, Task
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import as_written, measured_value, number, unit_of
+from companion.dialogue.values import (
+    as_written,
+    grounds,
+    measured_value,
+    number,
+    shares_of,
+    unit_of,
+)
 from companion.errors import MeasureError
+from companion.facts.aim import MoveJudged
+from companion.facts.figures import Grounds
+from companion.facts.workings import (
+    CannotPass,
+    Computed,
+    Corrected,
+    Correction,
+    Decided,
+    Input,
+    Misfit,
+    Output,
+)
 from companion.measure.conformity import Verdict, can_ever_pass, decide, repeats_to_settle
-from companion.measure.doubt import Measured, budget
+from companion.measure.doubt import Measured
 from companion.measure.formulas import FORMULAS, evaluate
-from companion.measure.methods import method
 from companion.procedure.job import Again, Computation, Decision, Move, Reading
 from companion.words.speaking import say_figure
 
@@ -32,7 +50,7 @@ def compute(turn: Turn, step: Computation) -> None:
         readings = tuple(
             s for s in step.inputs.values() if isinstance(s, str) and s in state.readings
         )
-        turn.record("misfit", step_id=step.id, why=str(error))
+        turn.record(Misfit(step.id, str(error)))
         again = Again(
             say=prompts.MISFIT,
             steps=readings or (step.id,),
@@ -52,19 +70,19 @@ def compute(turn: Turn, step: Computation) -> None:
     )
     formula = FORMULAS[step.formula]
     turn.record(
-        "computed",
-        step_id=step.id,
-        formula=step.formula,
-        text=formula.text,
-        source=formula.source,
-        inputs={
-            name: {"value": item.value, "u": item.u, "source": str(step.inputs[name])}
-            for name, item in inputs.items()
-        },
-        outputs={
-            result: _result_body(outputs[name], formula.outputs[name])
-            for name, result in step.outputs.items()
-        },
+        Computed(
+            step_id=step.id,
+            formula=step.formula,
+            grounds=Grounds(formula.text, formula.source),
+            inputs={
+                name: Input(item.value, item.u, str(step.inputs[name]))
+                for name, item in inputs.items()
+            },
+            outputs={
+                result: _output(outputs[name], formula.outputs[name])
+                for name, result in step.outputs.items()
+            },
+        )
     )
 
 
@@ -81,13 +99,8 @@ def _doubt_of(state: State, step: Computation, name: str) -> float:
     return 0.0 if doubt is None else number(state, doubt)
 
 
-def _result_body(result: Measured, unit: str) -> dict[str, object]:
-    return {"value": result.value, "u": result.u, "unit": unit, "budget": shares_of(result)}
-
-
-def shares_of(value: Measured) -> list[list[object]]:
-    """Who adds how much to the doubt, in percent of its variance, as the record keeps it."""
-    return [[share.name, round(share.percent, 3)] for share in budget(value)]
+def _output(result: Measured, unit: str) -> Output:
+    return Output(result.value, result.u, unit, shares_of(result))
 
 
 def limits(state: State, step: Decision) -> tuple[float, float]:
@@ -112,16 +125,15 @@ def decide_on(turn: Turn, step: Decision) -> None:
         return
     verdict = _verdict(step, value, low, high)
     turn.record(
-        "decided",
-        **decision_body(
+        decided(
             state,
             (step.id, step.title, step.result),
             value,
             (low, high),
             step.confidence if step.rule == "probability" else None,
             verdict,
-        ),
-        times=state.rounds.get(step.id, 0) + 1,
+            times=state.rounds.get(step.id, 0) + 1,
+        )
     )
     error = value.value - number(state, step.centre)
     if step.move is not None:
@@ -133,36 +145,38 @@ def decide_on(turn: Turn, step: Decision) -> None:
         _look_again(turn, step, value, verdict)
         return
     text = correction(step.move, error)
-    turn.record("corrected", step_id=step.id, text=text, move={"from": value.value, "u": value.u})
+    turn.record(Corrected(step.id, text, Correction(value.value, value.u)))
     turn.change(last_moves={**turn.state.last_moves, step.id: LastMove(error, value.u)})
     once_more(turn, step.id, step.again, (Task(step.id, text),))
 
 
-def decision_body(
+def decided(
     state: State,
     named: tuple[str, str, str],
     value: Measured,
     limits: tuple[float, float],
     level: float | None,
     verdict: Verdict,
-) -> dict[str, object]:
+    times: int,
+) -> Decided:
     """What the record keeps of a decision. `named`: its step, its title and its result."""
     step_id, title, result = named
-    return {
-        "step_id": step_id,
-        "title": title,
-        "result": result,
-        "value": value.value,
-        "u": value.u,
-        "unit": _unit(state, result),
-        "low": limits[0],
-        "high": limits[1],
-        "level": level,
-        "answer": verdict.answer,
-        "probability_inside": verdict.probability_inside,
-        "readings_to_settle": _to_settle(value, limits, level, verdict),
-        **method("plain" if level is None else "conformity"),
-    }
+    return Decided(
+        step_id=step_id,
+        title=title,
+        result=result,
+        value=value.value,
+        u=value.u,
+        unit=_unit(state, result),
+        low=limits[0],
+        high=limits[1],
+        level=level,
+        answer=verdict.answer,
+        probability_inside=verdict.probability_inside,
+        grounds=grounds("plain" if level is None else "conformity"),
+        readings_to_settle=_to_settle(value, limits, level, verdict),
+        times=times,
+    )
 
 
 def _to_settle(
@@ -197,15 +211,16 @@ def cannot_pass(
     """Stop: with this doubt no result at all could be called inside."""
     unit = _unit(turn.state, result)
     turn.record(
-        "cannot_pass",
-        step_id=step_id,
-        title=title,
-        result=result,
-        u=value.u,
-        unit=unit,
-        half_width=half_width,
-        budget=shares_of(value),
-        **method("best_possible"),
+        CannotPass(
+            step_id=step_id,
+            title=title,
+            result=result,
+            u=value.u,
+            unit=unit,
+            half_width=half_width,
+            budget=shares_of(value),
+            grounds=grounds("best_possible"),
+        )
     )
     halt(turn, step_id, advice.cannot_pass(title, 2 * value.u, half_width, unit))
 
@@ -256,7 +271,7 @@ def notice_wrong_way(turn: Turn, key: str, now: float, u: float, title: str = ""
     turn.change(last_moves={k: move for k, move in turn.state.last_moves.items() if k != key})
     worse_by = abs(now) - abs(last.value)
     if last.value * now > 0 and worse_by > WRONG_WAY_IN_U * math.hypot(last.u, u):
-        turn.record("move_judged", step_id=key, kind="wrong_way", screw_ids=[], probability=None)
+        turn.record(MoveJudged(key, "wrong_way", screw_ids=(), probability=None))
         turn.announce(advice.went_the_wrong_way(title), "explain")
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
+from companion.facts.kinds import Fact
 from companion.words.expectation import Expectation
 
 Purpose = Literal["ask", "read_back", "instruct", "explain", "announce", "caution"]
@@ -15,8 +15,7 @@ Purpose = Literal["ask", "read_back", "instruct", "explain", "announce", "cautio
 class Record:
     """Keep this fact; all facts of one step are kept together, before anything is said."""
 
-    kind: str
-    body: Mapping[str, Any]
+    fact: Fact
 
 
 @dataclass(frozen=True)

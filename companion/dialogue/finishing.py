@@ -5,10 +5,10 @@ from __future__ import annotations
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import final_aim, inside_probability
 from companion.dialogue.asking import DONE
-from companion.dialogue.deciding import shares_of
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import fill
-from companion.measure.methods import method
+from companion.dialogue.values import fill, grounds, shares_of
+from companion.facts.aim import Axis
+from companion.facts.ending import Finished, Miss
 from companion.measure.reach import miss_at_range_m
 from companion.procedure.job import Finish
 
@@ -32,30 +32,23 @@ def sign_off(turn: Turn, step: Finish) -> None:
     aim = final_aim(turn.state)
     turn.change(done=turn.state.done | {step.id})
     if aim is None:
-        turn.record("finished", result="tool_inside", yaw=None, elevation=None, misses_m=[])
+        turn.record(Finished("tool_inside", yaw=None, elevation=None, misses_m=()))
         turn.close("tool_inside")
         return
     misses = []
     for range_m in step.ranges_m:
         sideways = miss_at_range_m(aim[0], range_m)
         height = miss_at_range_m(aim[1], range_m)
-        misses.append(
-            {
-                "range_m": range_m,
-                "sideways_m": sideways.value,
-                "u_sideways_m": sideways.u,
-                "height_m": height.value,
-                "u_height_m": height.u,
-            }
-        )
+        misses.append(Miss(range_m, sideways.value, sideways.u, height.value, height.u))
     turn.record(
-        "finished",
-        result="inside",
-        step_id=step.id,
-        yaw={"value": aim[0].value, "u": aim[0].u, "budget": shares_of(aim[0])},
-        elevation={"value": aim[1].value, "u": aim[1].u, "budget": shares_of(aim[1])},
-        probability_inside=inside_probability(turn.state, aim),
-        misses_m=misses,
-        **method("miss_at_range"),
+        Finished(
+            result="inside",
+            step_id=step.id,
+            yaw=Axis(aim[0].value, aim[0].u, shares_of(aim[0])),
+            elevation=Axis(aim[1].value, aim[1].u, shares_of(aim[1])),
+            probability_inside=inside_probability(turn.state, aim),
+            misses_m=tuple(misses),
+            grounds=grounds("miss_at_range"),
+        )
     )
     turn.close("inside")

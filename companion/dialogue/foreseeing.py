@@ -12,17 +12,24 @@ from decimal import Decimal
 from itertools import islice, product
 
 from companion.dialogue import advice
-from companion.dialogue.deciding import inputs_of, limits, shares_of
+from companion.dialogue.deciding import inputs_of, limits
 from companion.dialogue.looping import halt
 from companion.dialogue.progress import applies
 from companion.dialogue.state import State, TakenReading
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import measured_value, number, reading_name, unit_of
+from companion.dialogue.values import (
+    grounds,
+    measured_value,
+    number,
+    reading_name,
+    shares_of,
+    unit_of,
+)
 from companion.errors import MeasureError
+from companion.facts.workings import CannotPass
 from companion.measure.conformity import best_possible_probability
 from companion.measure.doubt import Measured
 from companion.measure.formulas import evaluate
-from companion.measure.methods import method
 from companion.procedure.job import (
     AimDecision,
     AnyStep,
@@ -64,16 +71,17 @@ def warn_of(turn: Turn, found: Sequence[Hopeless]) -> None:
     """Nothing could pass: say so before anybody has lifted a wheel."""
     for item in found:
         turn.record(
-            "cannot_pass",
-            step_id=item.step_id,
-            title=item.title,
-            result=item.result,
-            u=item.value.u,
-            unit=unit_of(item.result),
-            half_width=item.half_width,
-            budget=shares_of(item.value),
-            before_the_work=True,
-            **method("best_possible"),
+            CannotPass(
+                step_id=item.step_id,
+                title=item.title,
+                result=item.result,
+                u=item.value.u,
+                unit=unit_of(item.result),
+                half_width=item.half_width,
+                budget=shares_of(item.value),
+                grounds=grounds("best_possible"),
+                before_the_work=True,
+            )
         )
     text = advice.could_never_pass(item.title for item in found)
     halt(turn, turn.state.plan.steps[0].id, text)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import aim_of, covariance, difference, mean, measure_again
 from companion.dialogue.state import AimRound, State
 from companion.dialogue.turn import Turn
-from companion.measure.methods import method
+from companion.dialogue.values import grounds
+from companion.facts.aim import Judgement, Moved, MoveJudged, ResponseThen, Story
 from companion.measure.mount import Mount
 from companion.measure.response import SETTING_U_TURNS
 from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
@@ -42,18 +42,27 @@ def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         turned_before=turned_before,
     )
     turn.record(
-        "move_judged",
-        step_id=step.id,
-        **_move_body(aim.planned_turns, verdict, values),
-        # All that the verdict rests on, so that it can be worked out again.
-        move_covariance=spread.tolist(),
-        settled=list(settled),
-        turned_before=[str(turns) for turns in turned_before],
-        response={
-            "mean": [list(row) for row in aim.response.mean],
-            "covariance": [list(row) for row in aim.response.covariance],
-        },
-        **method("move_stories"),
+        MoveJudged(
+            step_id=step.id,
+            kind=verdict.kind,
+            screw_ids=verdict.screw_ids,
+            probability=verdict.probability,
+            judgement=Judgement(
+                instead_ids=verdict.instead_ids,
+                names=tuple(
+                    Story(name.kind, name.screw_ids, name.instead_ids, name.probability)
+                    for name in verdict.names[:2]
+                ),
+                moved=Moved(*values),
+                turns=aim.planned_turns,
+                really_turned=verdict.turned,
+                move_covariance=tuple(map(tuple, spread.tolist())),
+                settled=settled,
+                turned_before=turned_before,
+                response=ResponseThen(aim.response.mean, aim.response.covariance),
+                grounds=grounds("move_stories"),
+            ),
+        )
     )
     if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
@@ -98,29 +107,6 @@ def _sharp(state: State, aim: AimRound) -> bool:
         spread[i, i] ** 0.5 <= SHARP_PART_OF_TOLERANCE * tolerance
         for i, tolerance in enumerate(tolerances)
     )
-
-
-def _move_body(
-    planned: tuple[Fraction, ...], verdict: MoveVerdict, moved_deg: tuple[float, float]
-) -> dict[str, object]:
-    return {
-        "kind": verdict.kind,
-        "screw_ids": list(verdict.screw_ids),
-        "instead_ids": list(verdict.instead_ids),
-        "probability": verdict.probability,
-        "names": [
-            {
-                "kind": name.kind,
-                "screw_ids": list(name.screw_ids),
-                "instead_ids": list(name.instead_ids),
-                "probability": name.probability,
-            }
-            for name in verdict.names[:2]
-        ],
-        "moved": {"yaw_deg": moved_deg[0], "elevation_deg": moved_deg[1]},
-        "turns": [str(turns) for turns in planned],
-        "really_turned": [str(turns) for turns in verdict.turned],
-    }
 
 
 def _say_slip(turn: Turn, mount: Mount, verdict: MoveVerdict) -> None:

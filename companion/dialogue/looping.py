@@ -7,12 +7,13 @@ from companion.dialogue.asking import STOPPED
 from companion.dialogue.progress import mark_stale
 from companion.dialogue.state import Mode, Task
 from companion.dialogue.turn import Turn
+from companion.facts.ending import Stopped
 from companion.procedure.job import Again
 
 
 def halt(turn: Turn, step_id: str, why: str) -> None:
     """Stop the work and say why; only "continue" or "end the job" lead on from here."""
-    turn.record("stopped", why=why)
+    turn.record(Stopped(why))
     turn.change(tasks=(), misses=0)
     turn.ask(step_id, f"{why} {prompts.STOPPED}", STOPPED, mode=Mode.STOPPED, ask=prompts.STOPPED)
 

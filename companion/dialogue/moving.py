@@ -6,13 +6,15 @@ from companion.dialogue import advice
 from companion.dialogue.deciding import (
     cannot_pass,
     correction,
-    decision_body,
+    decided,
     notice_wrong_way,
 )
 from companion.dialogue.looping import once_more
 from companion.dialogue.state import LastMove, State, Task
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import measured_value, number
+from companion.dialogue.values import grounds, measured_value, number
+from companion.facts import stand as facts
+from companion.facts.workings import Corrected, Correction
 from companion.measure.conformity import can_ever_pass, decide
 from companion.measure.coupling import (
     Quantity,
@@ -23,7 +25,6 @@ from companion.measure.coupling import (
     stand_moves,
 )
 from companion.measure.doubt import Measured, exact
-from companion.measure.methods import method
 from companion.procedure.job import Again, Moves, Part
 
 
@@ -60,16 +61,15 @@ def _inside(value: Measured, half: float, confidence: float) -> bool:
 def _record_decided(turn: Turn, step: Moves, part: Part, value: Measured, half: float) -> None:
     verdict = decide(value.value, value.u, -half, half, step.confidence)
     turn.record(
-        "decided",
-        **decision_body(
+        decided(
             turn.state,
             (part.id, part.title, part.result),
             value,
             (-half, half),
             step.confidence,
             verdict,
-        ),
-        times=turn.state.rounds.get(step.id, 0) + 1,
+            times=turn.state.rounds.get(step.id, 0) + 1,
+        )
     )
 
 
@@ -103,30 +103,23 @@ def _ask_for(
     last_moves = dict(turn.state.last_moves)
     for move, text in zip(moves, texts, strict=True):
         part, value = parts[move.quantity], values[move.quantity]
-        turn.record(
-            "corrected",
-            step_id=part.id,
-            text=text,
-            move={"from": value.value, "u": value.u, "by": move.amount},
-        )
+        turn.record(Corrected(part.id, text, Correction(value.value, value.u, move.amount)))
         last_moves[part.id] = LastMove(-move.amount, move.u)
     moved = [move.quantity for move in moves]
     too = [quantity for quantity in stale if quantity not in moved]
+    geometry = _geometry(turn.state, step)
     turn.record(
-        "stand_moves",
-        step_id=step.id,
-        title=step.title,
-        moves=[
-            {"quantity": m.quantity, "by": m.amount, "u": m.u, "text": text, "stale": list(m.stale)}
-            for m, text in zip(moves, texts, strict=True)
-        ],
-        stale=list(stale),
-        foot={
-            "ahead_mm": number(turn.state, step.foot_ahead_mm),
-            "left_mm": number(turn.state, step.foot_left_mm),
-            "u_mm": number(turn.state, step.foot_doubt_mm),
-        },
-        **method("stand_moves"),
+        facts.StandMoves(
+            step_id=step.id,
+            title=step.title,
+            moves=tuple(
+                facts.StandMove(m.quantity, m.amount, m.u, text, tuple(m.stale))
+                for m, text in zip(moves, texts, strict=True)
+            ),
+            stale=tuple(stale),
+            foot=facts.Foot(geometry.foot_ahead_mm, geometry.foot_left_mm, geometry.foot_u_mm),
+            grounds=grounds("stand_moves"),
+        )
     )
     turn.change(last_moves=last_moves)
     say = advice.stand_moves(len(moves), too)

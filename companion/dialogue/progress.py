@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from companion.dialogue.state import State
 from companion.dialogue.turn import Turn
+from companion.facts.answers import TakenBack
 from companion.procedure.job import (
     AnyStep,
     Checklist,
@@ -66,7 +67,7 @@ def mark_stale(turn: Turn, step_ids: Iterable[str], why: str) -> None:
     }
     if not forgotten:
         return
-    turn.record("taken_back", step_ids=sorted(forgotten), why=why)
+    turn.record(TakenBack(tuple(sorted(forgotten)), why))
     turn.change(
         readings=_without(state.readings, stale),
         answers=_without(state.answers, stale),

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from companion.dialogue import advice
-from companion.dialogue.deciding import shares_of
 from companion.dialogue.looping import once_more
 from companion.dialogue.state import State, Task
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import as_written, measured_value, number
-from companion.measure.methods import method
+from companion.dialogue.values import as_written, grounds, measured_value, number, shares_of
+from companion.facts import stand as facts
 from companion.measure.shimming import Shims, shims
 from companion.procedure.job import Again, ShimAdvice
 from companion.procedure.plan import shim_spots
@@ -24,21 +23,22 @@ def advise_shims(turn: Turn, step: ShimAdvice) -> None:
     raised = {spot: thickness for spot, thickness in spots.items() if thickness > 0.0}
     needed = abs(twist.value) > allowed and bool(raised)
     turn.record(
-        "shims",
-        step_id=step.id,
-        title=step.title,
-        result=step.twist,
-        value=twist.value,
-        u=twist.u,
-        unit="mm",
-        low=-allowed,
-        high=allowed,
-        needed=needed,
-        under={spot.name: thickness for spot, thickness in raised.items()} if needed else {},
-        largest_left_mm=found.largest_left_mm,
-        taken_into_account={step.slope: {"value": slope.value, "u": slope.u}},
-        budget=shares_of(twist),
-        **method("shims"),
+        facts.Shims(
+            step_id=step.id,
+            title=step.title,
+            result=step.twist,
+            value=twist.value,
+            u=twist.u,
+            unit="mm",
+            low=-allowed,
+            high=allowed,
+            needed=needed,
+            under={spot.name: thickness for spot, thickness in raised.items()} if needed else {},
+            largest_left_mm=found.largest_left_mm,
+            taken_into_account={step.slope: facts.Angle(slope.value, slope.u)},
+            budget=shares_of(twist),
+            grounds=grounds("shims"),
+        )
     )
     if not needed:
         turn.announce(advice.floor_counts(slope.value), "explain")

@@ -8,9 +8,9 @@ from companion.dialogue import advice
 from companion.dialogue.looping import once_more
 from companion.dialogue.state import State, Task
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import number, reading_name, reading_u
+from companion.dialogue.values import grounds, number, reading_name, reading_u
+from companion.facts import workings as facts
 from companion.measure.doubt import Measured
-from companion.measure.methods import method
 from companion.measure.misreading import misread_level, reading_slips
 from companion.measure.run_out_fit import Suspect, suspects
 from companion.procedure.job import Again, EchoLevels, Reading
@@ -42,13 +42,8 @@ def ask_the_likeliest(
         if math.fsum(s.percent for s in chosen) < ENOUGH_BLAME / 100.0 * blame:
             chosen.append(suspect)
     names = [suspect.cause for suspect in chosen]
-    turn.record(
-        "suspected",
-        step_id=step_id,
-        suspects=[{"cause": s.cause, "percent": s.percent, "error": s.error} for s in found],
-        asked_again=names,
-        **method("suspects"),
-    )
+    told = tuple(facts.Suspect(s.cause, s.percent, s.error) for s in found)
+    turn.record(facts.Suspected(step_id, told, tuple(names), grounds("suspects")))
     if not chosen:
         turn.change(suspected={**turn.state.suspected, step_id: frozenset()})
         once_more(turn, step_id, again)

@@ -11,10 +11,12 @@ from enum import StrEnum
 from typing import assert_never
 
 from companion.dialogue import answering, checking_voice, commanding
-from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.events import Event, Heard
 from companion.dialogue.expected import is_expected
 from companion.dialogue.state import Mode, State
 from companion.dialogue.turn import Turn
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import Refused, Silent
 from companion.words.meanings import Choice, Command, Done, No, Number, Word, Yes
 
 Handler = Callable[[Turn, Event], None]

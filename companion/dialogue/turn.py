@@ -11,6 +11,8 @@ from typing import Any
 
 from companion.dialogue.effects import Close, Effect, Listen, Purpose, Record, Say
 from companion.dialogue.state import Mode, Prompt, State
+from companion.facts.kinds import Fact
+from companion.facts.talking import Said
 from companion.words.expectation import Expectation
 
 ANSWER_TIMEOUT_S = 30.0
@@ -40,8 +42,8 @@ class Turn:
     def change(self, **fields: Any) -> None:
         self.state = replace(self.state, **fields)
 
-    def record(self, kind: str, /, **body: Any) -> None:
-        self.effects.append(Record(kind, body))
+    def record(self, fact: Fact) -> None:
+        self.effects.append(Record(fact))
 
     def announce(self, text: str, purpose: Purpose = "announce") -> None:
         """Say something that asks for no answer."""
@@ -81,15 +83,7 @@ class Turn:
         step_id: str | None,
         ask: str | None = None,
     ) -> None:
-        self.record(
-            "said",
-            prompt_id=prompt_id,
-            step_id=step_id,
-            purpose=purpose,
-            mode=self.state.mode.value,
-            text=text,
-            ask=ask,
-        )
+        self.record(Said(prompt_id, step_id, purpose, self.state.mode.value, text, ask))
         self.effects.append(Say(text, purpose, self.state.speed_percent, self.state.volume))
 
     def _step_id(self) -> str | None:

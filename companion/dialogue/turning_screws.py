@@ -9,7 +9,8 @@ from companion.dialogue.aim_sets import Pair, aim_of, covariance
 from companion.dialogue.looping import halt, once_more
 from companion.dialogue.state import AimRound, State, Task
 from companion.dialogue.turn import Turn
-from companion.measure.methods import method
+from companion.dialogue.values import grounds
+from companion.facts import aim as facts
 from companion.measure.mount import Mount
 from companion.measure.screws import ScrewPlan, plan_turns
 from companion.procedure.job import AimDecision
@@ -37,12 +38,7 @@ def turn_screws(
     """Have the screws turned as planned, then measure anew; stop where they cannot reach."""
     aim = aim_of(turn)
     yaw, elevation = aim_now
-    turn.record(
-        "screw_plan",
-        step_id=step.id,
-        **method("screw_plan"),
-        **_plan_body(mount, aim, plan, aim_now),
-    )
+    turn.record(_plan_fact(step.id, mount, aim, plan, aim_now))
     if not plan.reachable or not plan.steps:
         halt(
             turn,
@@ -74,27 +70,23 @@ def turn_screws(
     once_more(turn, step.id, step.again, tasks)
 
 
-def _plan_body(mount: Mount, aim: AimRound, plan: ScrewPlan, now: Pair) -> dict[str, object]:
-    return {
-        "round": aim.round + 1,
-        "turns": {s.id: str(t) for s, t in zip(mount.screws, plan.turns, strict=True)},
-        "steps": [
-            {"screw_id": s.screw_id, "direction": s.direction, "turns": str(s.turns)}
-            for s in plan.steps
-        ],
-        "aim": {
-            "yaw_deg": now[0].value,
-            "elevation_deg": now[1].value,
-            "u_yaw": now[0].u,
-            "u_elevation": now[1].u,
-        },
-        "predicted": {
-            "yaw_deg": plan.predicted_yaw_deg,
-            "elevation_deg": plan.predicted_elevation_deg,
-            "u_yaw": plan.predicted_covariance[0][0] ** 0.5,
-            "u_elevation": plan.predicted_covariance[1][1] ** 0.5,
-            "probability_inside": plan.predicted_probability,
-        },
-        "reachable": plan.reachable,
-        "why": plan.why,
-    }
+def _plan_fact(
+    step_id: str, mount: Mount, aim: AimRound, plan: ScrewPlan, now: Pair
+) -> facts.ScrewPlan:
+    return facts.ScrewPlan(
+        step_id=step_id,
+        round=aim.round + 1,
+        turns={s.id: t for s, t in zip(mount.screws, plan.turns, strict=True)},
+        steps=tuple(facts.ScrewStep(s.screw_id, s.direction, s.turns) for s in plan.steps),
+        aim=facts.AimNow(now[0].value, now[1].value, now[0].u, now[1].u),
+        predicted=facts.Predicted(
+            plan.predicted_yaw_deg,
+            plan.predicted_elevation_deg,
+            plan.predicted_covariance[0][0] ** 0.5,
+            plan.predicted_covariance[1][1] ** 0.5,
+            plan.predicted_probability,
+        ),
+        reachable=plan.reachable,
+        why=plan.why,
+        grounds=grounds("screw_plan"),
+    )

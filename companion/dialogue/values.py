@@ -6,12 +6,24 @@ import math
 from decimal import Decimal
 
 from companion.dialogue.state import State
-from companion.measure.doubt import Measured, exact, measured, resolution_u
+from companion.facts.figures import Budget, Grounds, Share
+from companion.measure.doubt import Measured, budget, exact, measured, resolution_u
+from companion.measure.methods import METHODS
 from companion.procedure.job import NumberOrSource, Reading
 from companion.procedure.plan import PLACEHOLDER, file_field
 from companion.words.meanings import Number
 from companion.words.speaking import say_figure
 from companion.words.vocabulary import UNITS
+
+
+def grounds(method: str) -> Grounds:
+    """The method as a fact of the record carries it."""
+    return Grounds(METHODS[method].text, METHODS[method].source)
+
+
+def shares_of(value: Measured) -> Budget:
+    """Who adds how much to the doubt, in percent of its variance, as the record keeps it."""
+    return tuple(Share(share.name, round(share.percent, 3)) for share in budget(value))
 
 
 def number(state: State, source: NumberOrSource) -> float:

@@ -8,17 +8,16 @@ and "wait" are never made harder. Nothing of the voice is kept but the figures i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from statistics import median
-from typing import Any, Literal
+from typing import Literal
 
 from companion.dialogue import prompts
 from companion.dialogue.asking import YES_NO
-from companion.dialogue.events import HearingBefore
 from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode, VoiceCheck, WordHeard
 from companion.dialogue.turn import Turn
+from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
+from companion.facts.talking import How
 from companion.words.expectation import Expectation
 
 WORDS = ("yes", "nine", "fifteen", "left", "five", "no", "fifty", "zero", "done", "three")
@@ -40,18 +39,7 @@ MOST_STRICT = 0.95
 Outcome = Literal["well", "fair", "poor"]
 
 
-@dataclass(frozen=True)
-class Judgement:
-    """What the check says: how many words were right, and what is asked of answers from now on."""
-
-    outcome: Outcome
-    right: int
-    confused: tuple[str, ...]
-    digit_by_digit: bool
-    least_confidence: float
-
-
-def judge(heard: tuple[WordHeard, ...]) -> Judgement:
+def judge(heard: tuple[WordHeard, ...]) -> tuple[Outcome, VoiceFound]:
     """What the words tell; anything but "well" or a mistake makes it stricter, nothing looser."""
     right = sum(word.taken == word.asked for word in heard)
     mistaken = [word for word in heard if word.taken not in ("", word.asked)]
@@ -62,10 +50,12 @@ def judge(heard: tuple[WordHeard, ...]) -> Judgement:
         outcome = "fair"
     surest = max((word.confidence for word in mistaken), default=0.0)
     teens_missed = any(word.asked in TEENS and word.taken != word.asked for word in heard)
-    return Judgement(
-        outcome=outcome,
+    return outcome, VoiceFound(
+        asked=len(heard),
         right=right,
         confused=tuple(f"{word.asked} -> {word.taken}" for word in mistaken),
+        speech_dbfs=_middle([word.speech_dbfs for word in heard]),
+        snr_db=_middle([word.snr_db for word in heard]),
         digit_by_digit=teens_missed or outcome == "poor",
         least_confidence=min(surest, MOST_STRICT),
     )
@@ -78,13 +68,7 @@ def begin_hearing(turn: Turn, before: HearingBefore) -> None:
     """
     noise = before.noise
     if noise is not None:
-        turn.record(
-            "noise_checked",
-            floor_dbfs=noise.floor_dbfs,
-            loud_dbfs=noise.loud_dbfs,
-            voice=noise.voice,
-            advice=noise.advice,
-        )
+        turn.record(NoiseChecked(noise))
         turn.announce(noise.advice, "caution")
     turn.change(
         digit_by_digit=before.digit_by_digit, least_confidence=min(before.least_confidence, 1.0)
@@ -120,42 +104,26 @@ def ask_voice(turn: Turn, before: str = "") -> None:
 def record_unfinished(turn: Turn, outcome: Literal["declined", "left", "unanswered"]) -> None:
     """The check is not made, or not to its end: nothing changes, and the record says so."""
     turn.change(voice_check=None)
-    turn.record("voice_checked", outcome=outcome)
+    turn.record(VoiceChecked(outcome))
 
 
 def tell_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
     """Keep, say and act on what the check found; what is to be said with the next prompt."""
-    found = judge(heard)
-    turn.record(
-        "voice_checked",
-        outcome=found.outcome,
-        asked=len(heard),
-        right=found.right,
-        confused=list(found.confused),
-        speech_dbfs=_middle([word.speech_dbfs for word in heard]),
-        snr_db=_middle([word.snr_db for word in heard]),
-        digit_by_digit=found.digit_by_digit,
-        least_confidence=found.least_confidence,
-    )
+    outcome, found = judge(heard)
+    turn.record(VoiceChecked(outcome, found))
     turn.change(
         voice_check=None,
         digit_by_digit=found.digit_by_digit,
         least_confidence=found.least_confidence,
     )
-    told = prompts.voice_checked(found.outcome, found.right, len(found.confused), len(heard))
+    told = prompts.voice_checked(outcome, found.right, len(found.confused), len(heard))
     turn.announce(told, "explain")
     return prompts.SAY_DIGITS if found.digit_by_digit else ""
 
 
-def word_heard(asked: str, taken: str, detail: Mapping[str, Any]) -> WordHeard:
+def word_heard(asked: str, taken: str, how: How) -> WordHeard:
     """One word of the check, with what the ears told about it."""
-    return WordHeard(
-        asked,
-        taken,
-        float(detail.get("confidence") or 0.0),
-        detail.get("speech_dbfs"),
-        detail.get("snr_db"),
-    )
+    return WordHeard(asked, taken, how.confidence or 0.0, how.speech_dbfs, how.snr_db)
 
 
 def _middle(figures: list[float | None]) -> float | None:

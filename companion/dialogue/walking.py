@@ -13,6 +13,7 @@ from companion.dialogue.shimming import advise_shims
 from companion.dialogue.state import Mode
 from companion.dialogue.turn import Turn
 from companion.dialogue.voice_check import ask_voice
+from companion.facts.opening import Stage
 from companion.procedure.job import (
     AimDecision,
     AnyStep,
@@ -77,11 +78,5 @@ def _enter_stage(turn: Turn, step: AnyStep) -> None:
     again = stage.id in turn.state.stages_seen
     number = turn.state.plan.stage_number(stage)
     turn.change(stage_id=stage.id, stages_seen=turn.state.stages_seen | {stage.id})
-    turn.record(
-        "stage",
-        stage_id=stage.id,
-        title=stage.title,
-        number=number,
-        of=len(turn.state.plan.files.job.stages),
-    )
+    turn.record(Stage(stage.id, stage.title, number, of=len(turn.state.plan.files.job.stages)))
     turn.announce(prompts.stage(number, stage.title, again=again))

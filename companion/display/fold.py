@@ -8,12 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
-from companion.display.moment import Answer, AnswerState
+from companion.display.moment import Answer
 from companion.display.written import written
+from companion.facts.aim import AimDecided, ScrewPlan
+from companion.facts.answers import Accepted, Answered, Done, Doubted
+from companion.facts.ending import Finished, Stopped
+from companion.facts.kinds import Fact
+from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
+from companion.facts.plain import text
+from companion.facts.talking import Heard, Refused, Said, Silent
+from companion.facts.workings import Corrected, Decided
 from companion.record.port import StoredEvent
-from companion.review.values import mapping, number, sequence, text, words
 
 HEARINGS_FOR_NOISE = 6
 _UNIT_SIGNS = {
@@ -52,9 +58,7 @@ class PromptShown:
 class Screws:
     """The turns asked for in this round, and how many of them are done."""
 
-    step_id: str
-    round_number: int
-    steps: tuple[Mapping[str, Any], ...]
+    plan: ScrewPlan
     done: int = 0
 
 
@@ -62,7 +66,8 @@ class Screws:
 class Told:
     """All that the screen needs to know of a session so far."""
 
-    opened: Mapping[str, Any] = field(default_factory=dict)
+    opened: Opened = field(default_factory=Opened)
+    job: JobOutline = field(default_factory=JobOutline)
     stage_id: str = ""
     prompt: PromptShown | None = None
     explained: str = ""
@@ -70,84 +75,99 @@ class Told:
     corrections: Mapping[str, str] = field(default_factory=dict)
     results: Mapping[str, str] = field(default_factory=dict)
     screws: Screws | None = None
-    aim: Mapping[str, Any] = field(default_factory=dict)
-    finished: Mapping[str, Any] = field(default_factory=dict)
+    aim: AimDecided | None = None
+    finished: Finished | None = None
     stopped_why: str = ""
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
+
+    @property
+    def open_step(self) -> StepOutline | None:
+        """The step of the job that the open prompt belongs to."""
+        return self.job.step(self.prompt.step_id) if self.prompt is not None else None
 
 
 def fold(events: Iterable[StoredEvent]) -> Told:
     """What these events, in order, tell."""
     told = Told()
     for event in events:
-        told = take(told, event.kind, event.body)
+        told = take(told, event.fact)
     return told
 
 
-def take(told: Told, kind: str, body: Mapping[str, Any]) -> Told:
+def take(told: Told, fact: Fact) -> Told:
     """What is known after one more event."""
-    match kind:
-        case "opened":
-            return Told(opened=dict(body))
-        case "heard" | "refused" | "silent":
-            return _hear(told, kind, body)
-        case "stage":
-            return replace(told, stage_id=text(body.get("stage_id")))
-        case "said":
-            return _say(told, body)
-        case "accepted" | "answered":
-            return _accept(told, kind, body)
-        case "doubted":
-            return _mark(told, "unlikely", text(body.get("why")))
-        case "decided":
-            names = {text(body.get("step_id")): text(body.get("result"))}
-            return replace(told, results={**told.results, **names})
-        case "corrected":
-            corrections = {text(body.get("text")): text(body.get("step_id"))}
-            return replace(told, corrections={**told.corrections, **corrections})
-        case "screw_plan":
-            return replace(told, screws=_planned(body))
-        case "done":
-            return _do(told, text(body.get("step_id")))
-        case "aim_decided":
-            return replace(told, aim=dict(body))
-        case "stopped":
-            return replace(told, stopped_why=text(body.get("why")), screws=None)
-        case "finished":
-            return replace(told, finished=dict(body), prompt=None, answer=None)
+    match fact:
+        case Opened() as opened:
+            return Told(opened=opened, job=opened.job_told)
+        case Heard() | Refused() | Silent() as hearing:
+            return _hear(told, hearing)
+        case Stage() as stage:
+            return replace(told, stage_id=stage.stage_id)
+        case Said() as said:
+            return _say(told, said)
+        case Accepted() as taken:
+            number = number_shown(taken.value.lstrip("-"), taken.unit, taken.direction or "")
+            return replace(told, answer=Answer("taken", number, taken.title))
+        case Answered() as answered:
+            said_back = _without_question(told.prompt.said) if told.prompt is not None else ""
+            shown = said_back or answered.choice.replace("_", " ")
+            return replace(told, answer=Answer("taken", shown, answered.title))
+        case Doubted() as doubted:
+            answer = told.answer or Answer("unlikely", "")
+            doubt = replace(answer, state="unlikely", why=written(doubted.why))
+            return replace(told, answer=doubt)
+        case Decided() as decided:
+            return replace(told, results={**told.results, decided.step_id: decided.result})
+        case Corrected() as corrected:
+            corrections = {**told.corrections, corrected.text: corrected.step_id}
+            return replace(told, corrections=corrections)
+        case ScrewPlan() as plan:
+            return replace(told, screws=Screws(plan))
+        case Done() as done:
+            return _do(told, done.step_id)
+        case AimDecided() as aim:
+            return replace(told, aim=aim)
+        case Stopped(why):
+            return replace(told, stopped_why=why, screws=None)
+        case Finished() as finished:
+            return replace(told, finished=finished, prompt=None, answer=None)
         case _:
             return told
 
 
-def _hear(told: Told, kind: str, body: Mapping[str, Any]) -> Told:
+def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
     """An event opens a new step: what was explained before it has been heard."""
-    reason = text(body.get("reason")) if kind == "refused" else kind
+    reason = fact.reason if isinstance(fact, Refused) else fact.KIND
     hearings = (*told.hearings, reason)[-HEARINGS_FOR_NOISE:]
     told = replace(told, explained="", hearings=hearings, answered_once=True)
-    if kind == "silent":
-        return replace(told, answer=Answer("nothing", ""))
-    heard = words(body.get("words"))
-    if kind == "refused":
-        why = _WHY_REFUSED.get(reason, "")
-        return replace(told, answer=Answer("not_understood", "", words=heard, why=why))
-    meaning = mapping(body.get("meaning"))
-    match meaning.get("kind"):
-        case "number":
-            answer = Answer("heard", number_shown(meaning), _title(told), heard)
-        case "choice":
-            answer = Answer("heard", heard, _title(told), heard)
-        case "no" if told.answer is not None and told.answer.state == "said_back":
-            answer = replace(told.answer, state="not_taken")
+    match fact:
+        case Silent():
+            return replace(told, answer=Answer("nothing", ""))
+        case Refused(how=how):
+            why = _WHY_REFUSED.get(reason, "")
+            return replace(told, answer=Answer("not_understood", "", words=how.words, why=why))
+        case Heard():
+            return replace(told, answer=_understood(told, fact))
+
+
+def _understood(told: Told, heard: Heard) -> Answer:
+    words = heard.how.words
+    match heard.meaning:
+        case {"kind": "number"} as number:
+            value, unit, way = (text(number.get(n)) for n in ("value", "unit", "direction"))
+            return Answer("heard", number_shown(value, unit, way), _title(told), words)
+        case {"kind": "choice"}:
+            return Answer("heard", words, _title(told), words)
+        case {"kind": "no"} if told.answer is not None and told.answer.state == "said_back":
+            return replace(told.answer, state="not_taken")
         case _:
             # A yes is shown by what it takes, which follows at once.
-            answer = Answer("heard", heard, words=heard)
-    return replace(told, answer=answer)
+            return Answer("heard", words, words=words)
 
 
-def number_shown(meaning: Mapping[str, Any]) -> str:
-    """A heard number as it is written: "12 mm left"."""
-    value, unit, way = (text(meaning.get(name)) for name in ("value", "unit", "direction"))
+def number_shown(value: str, unit: str, way: str) -> str:
+    """A number as it is written: "12 mm left"."""
     turns = written_turns(value) if unit == "turns" else value
     return f"{turns}{_UNIT_SIGNS.get(unit, '')} {way}".strip()
 
@@ -161,24 +181,23 @@ def written_turns(value: str) -> str:
     return f"{whole if whole != '0' or not quarter else ''}{quarter}"
 
 
-def _say(told: Told, body: Mapping[str, Any]) -> Told:
-    said, purpose = text(body.get("text")), text(body.get("purpose"))
-    if body.get("prompt_id") is None:
-        if purpose == "explain":
-            return replace(told, explained=f"{told.explained} {said}".strip())
+def _say(told: Told, said: Said) -> Told:
+    if said.prompt_id is None:
+        if said.purpose == "explain":
+            return replace(told, explained=f"{told.explained} {said.text}".strip())
         return told
     prompt = PromptShown(
-        step_id=text(body.get("step_id")),
-        purpose=purpose,
-        mode=text(body.get("mode")),
-        said=said,
-        ask=text(body.get("ask")) or said,
+        step_id=said.step_id or "",
+        purpose=said.purpose,
+        mode=said.mode,
+        said=said.text,
+        ask=said.ask or said.text,
     )
     told = replace(told, prompt=prompt)
-    if purpose == "read_back" and told.answer is not None and told.answer.state == "heard":
+    if said.purpose == "read_back" and told.answer is not None and told.answer.state == "heard":
         shown = told.answer.shown
         if not any(letter.isdigit() for letter in shown):
-            shown = _without_question(written(said))
+            shown = _without_question(written(said.text))
         return replace(told, answer=replace(told.answer, state="said_back", shown=shown))
     return told
 
@@ -187,55 +206,18 @@ def _without_question(said: str) -> str:
     return said.rpartition(". ")[0] or said
 
 
-def _accept(told: Told, kind: str, body: Mapping[str, Any]) -> Told:
-    shown = told.answer.shown if told.answer is not None else ""
-    if kind == "accepted":
-        meaning = {**body, "value": text(body.get("value")).lstrip("-")}
-        shown = number_shown(meaning)
-    else:
-        spoken = told.prompt.said if told.prompt is not None else ""
-        shown = _without_question(spoken) or text(body.get("choice")).replace("_", " ")
-    return replace(told, answer=Answer("taken", shown, text(body.get("title"))))
-
-
-def _mark(told: Told, state: AnswerState, why: str) -> Told:
-    answer = told.answer or Answer(state, "")
-    return replace(told, answer=replace(answer, state=state, why=written(why)))
-
-
-def _planned(body: Mapping[str, Any]) -> Screws:
-    steps = tuple(map(mapping, sequence(body.get("steps"))))
-    return Screws("", int(number(body.get("round")) or 1), steps)
-
-
 def _do(told: Told, step_id: str) -> Told:
     """A deed is done; where it was a screw's turn, the next one is due."""
     if told.screws is None or told.prompt is None or told.prompt.step_id != step_id:
         return told
-    if _kind_of_step(told, step_id) != "aim":
+    step = told.job.step(step_id)
+    if step is None or step.step != "aim":
         return told
     screws = replace(told.screws, done=told.screws.done + 1)
-    return replace(told, screws=screws if screws.done < len(screws.steps) else None)
+    return replace(told, screws=screws if screws.done < len(screws.plan.steps) else None)
 
 
 def _title(told: Told) -> str:
     """What the open prompt asks for, as the job file calls it."""
-    return step_title(told, told.prompt.step_id) if told.prompt is not None else ""
-
-
-def steps_of(told: Told) -> Iterable[tuple[Mapping[str, Any], Mapping[str, Any]]]:
-    """Every stage and step of the job that the session began with."""
-    for stage in map(mapping, sequence(mapping(told.opened.get("job")).get("stages"))):
-        for step in map(mapping, sequence(stage.get("steps"))):
-            yield stage, step
-
-
-def step_title(told: Told, step_id: str) -> str:
-    """The title of a step, or nothing where it has none."""
-    found = (text(step.get("title")) for _, step in steps_of(told) if step.get("id") == step_id)
-    return next(found, "")
-
-
-def _kind_of_step(told: Told, step_id: str) -> str:
-    found = (text(step.get("step")) for _, step in steps_of(told) if step.get("id") == step_id)
-    return next(found, "")
+    step = told.open_step
+    return step.title if step is not None else ""

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import Any
 
-from companion.display.fold import Told, step_title, steps_of
+from companion.display.fold import Screws, Told
 from companion.display.moment import (
     AimShown,
     Cautions,
@@ -22,8 +20,7 @@ from companion.display.moment import (
     StandMove,
 )
 from companion.display.written import written
-from companion.review.values import mapping, number, quantity, sequence, text
-from companion.review.wording import turns_of
+from companion.facts.opening import StepOutline
 
 REFUSALS_FOR_NOISE = 3
 _BY_NOISE = frozenset({"unsure", "too_loud", "clipped", "silence"})
@@ -89,17 +86,17 @@ def look(told: Told, *, companion_is_off: bool = False) -> Moment:
         stages=_stages(told),
         answer=told.answer,
         picture=_picture(told, condition),
-        result=text(told.finished.get("result")),
+        result=told.finished.result if told.finished is not None else "",
         noisy=sum(reason in _BY_NOISE for reason in told.hearings) >= REFUSALS_FOR_NOISE,
-        example=told.opened.get("example") is True,
-        about=text(mapping(told.opened.get("vehicle")).get("name")),
+        example=told.opened.example,
+        about=told.opened.vehicle_told.name,
         step_title=_step_title(told),
         companion_is_off=companion_is_off and condition not in ("no_job", "over"),
     )
 
 
 def _condition(told: Told) -> Condition:
-    if told.finished:
+    if told.finished is not None:
         return "over"
     if told.prompt is None:
         return "no_job"
@@ -111,8 +108,8 @@ def _condition(told: Told) -> Condition:
 
 
 def _instruction(told: Told, condition: Condition) -> Instruction:
-    if condition == "over":
-        return _ENDS.get(text(told.finished.get("result")), _ENDS["stopped"])
+    if told.finished is not None:
+        return _ENDS.get(told.finished.result, _ENDS["stopped"])
     if told.prompt is None:
         return Instruction("No job is running.")
     said, ask = told.prompt.said.strip(), told.prompt.ask.strip()
@@ -121,12 +118,14 @@ def _instruction(told: Told, condition: Condition) -> Instruction:
         return Instruction(
             written(ask.removesuffix(YES_OR_NO).strip().rstrip(".")), reply="yes or no"
         )
-    step = _asked_step(told)
-    if step.get("step") == "reading":
+    # The step whose own question stands open; at any other prompt there is none.
+    step = told.open_step if told.prompt.mode == "asking" else None
+    if step is not None and step.step == "reading":
         main, reply = _with_number(ask, step)
     else:
         resumes = told.prompt.mode == "resuming"
-        main, reply = _with_reply(ask, is_question=resumes or step.get("step") == "question")
+        asks = step is not None and step.step == "question"
+        main, reply = _with_reply(ask, is_question=resumes or asks)
     explained = f"{told.explained} {before}".strip()
     return Instruction(written(main), written(explained), reply)
 
@@ -150,41 +149,31 @@ def _sentences(said: str) -> list[str]:
     return [part for part in re.split(r"(?<=[.?!]) (?=[A-Z])", said) if part]
 
 
-def _with_number(ask: str, step: Mapping[str, Any]) -> tuple[str, str]:
+def _with_number(ask: str, step: StepOutline) -> tuple[str, str]:
     """What to read, and how to say it: "a number in mm, left or right"."""
     found = _UNIT_AT_END.search(ask)
-    ways = sequence(mapping(step.get("number")).get("directions"))
-    told_ways = (found and found["ways"]) or " or ".join(map(text, ways))
+    told_ways = (found and found["ways"]) or " or ".join(step.number.directions)
     main = ask[: found.start()] + "." if found else ask
-    unit = text(step.get("unit"))
-    reply = f"a number in {_UNIT_NAMES.get(unit, unit)}"
+    reply = f"a number in {_UNIT_NAMES.get(step.unit, step.unit)}"
     return main, f"{reply}, {told_ways}" if told_ways else reply
-
-
-def _asked_step(told: Told) -> Mapping[str, Any]:
-    """The step of the job whose own question stands open; empty at any other prompt."""
-    if told.prompt is None or told.prompt.mode != "asking":
-        return {}
-    wanted = told.prompt.step_id
-    return next((step for _, step in steps_of(told) if step.get("id") == wanted), {})
 
 
 def _step_title(told: Told) -> str:
     if told.prompt is not None and told.prompt.mode == "checking_voice":
         return "Voice check"
-    return step_title(told, told.prompt.step_id) if told.prompt is not None else ""
+    return told.open_step.title if told.open_step is not None else ""
 
 
 def _stages(told: Told) -> tuple[StageMark, ...]:
-    stages = [mapping(s) for s in sequence(mapping(told.opened.get("job")).get("stages"))]
-    ids = [text(stage.get("id")) for stage in stages]
+    stages = told.job.stages
+    ids = [stage.id for stage in stages]
     now = ids.index(told.stage_id) if told.stage_id in ids else -1
-    if told.finished and text(told.finished.get("result")) != "stopped":
+    if told.finished is not None and told.finished.result != "stopped":
         now = len(ids)
     return tuple(
         StageMark(
             place + 1,
-            text(stage.get("title")),
+            stage.title,
             "done" if place < now else "now" if place == now else "to_do",
         )
         for place, stage in enumerate(stages)
@@ -192,7 +181,7 @@ def _stages(told: Told) -> tuple[StageMark, ...]:
 
 
 def _picture(told: Told, condition: Condition) -> Picture | None:
-    if condition == "over" or _is_sign_off(told):
+    if condition == "over" or _is_at(told, "finish"):
         return _aim(told)
     if told.prompt is None or condition in ("paused", "stopped", "ending", "resuming", "note"):
         return None
@@ -203,25 +192,18 @@ def _picture(told: Told, condition: Condition) -> Picture | None:
     for said, step_id in told.corrections.items():
         if told.prompt.ask == said:
             return _move(told, said, step_id)
-    if told.screws is not None and _asks_for_a_screw(told):
-        return _screw_round(told)
+    if told.screws is not None and _is_at(told, "aim"):
+        return _screw_round(told, told.screws)
     return None
 
 
-def _is_sign_off(told: Told) -> bool:
-    wanted = told.prompt.step_id if told.prompt is not None else None
-    return any(s.get("id") == wanted and s.get("step") == "finish" for _, s in steps_of(told))
-
-
-def _asks_for_a_screw(told: Told) -> bool:
-    assert told.prompt is not None  # noqa: S101  -- only asked with a prompt open
-    wanted = told.prompt.step_id
-    return any(s.get("id") == wanted and s.get("step") == "aim" for _, s in steps_of(told))
+def _is_at(told: Told, kind: str) -> bool:
+    """Whether the open prompt belongs to a step of this kind."""
+    return told.open_step is not None and told.open_step.step == kind
 
 
 def _cautions(told: Told) -> Cautions | None:
-    job = mapping(told.opened.get("job"))
-    lines = tuple(text(mapping(c).get("say")) for c in sequence(job.get("cautions")))
+    lines = tuple(caution.say for caution in told.job.cautions)
     return Cautions(lines) if lines else None
 
 
@@ -236,36 +218,29 @@ def _move(told: Told, said: str, step_id: str) -> StandMove | None:
     return StandMove(kind, way, amount[0])
 
 
-def _screw_round(told: Told) -> ScrewRound | None:
-    assert told.screws is not None  # noqa: S101  -- only called with screws due
-    screws = map(mapping, sequence(mapping(told.opened.get("mount")).get("screws")))
-    names = {text(s.get("id")): text(s.get("name")) for s in screws}
-    turns = []
-    for place, step in enumerate(told.screws.steps):
-        amount = abs(turns_of(step.get("turns")))
-        screw_id = text(step.get("screw_id"))
-        turns.append(
-            ScrewTurn(
-                names.get(screw_id) or screw_id.replace("_", " "),
-                -amount if step.get("direction") == "anticlockwise" else amount,
-                "done"
-                if place < told.screws.done
-                else "now"
-                if place == told.screws.done
-                else "to_do",
-            )
+def _screw_round(told: Told, screws: Screws) -> ScrewRound | None:
+    names = told.opened.screw_names
+    turns = tuple(
+        ScrewTurn(
+            names.get(step.screw_id) or step.screw_id.replace("_", " "),
+            -step.turns if step.direction == "anticlockwise" else step.turns,
+            "done" if place < screws.done else "now" if place == screws.done else "to_do",
         )
-    return ScrewRound(told.screws.round_number, tuple(turns)) if turns else None
+        for place, step in enumerate(screws.plan.steps)
+    )
+    return ScrewRound(screws.plan.round, turns) if turns else None
 
 
 def _aim(told: Told) -> AimShown | None:
-    yaw, elevation = mapping(told.aim.get("yaw")), mapping(told.aim.get("elevation"))
-    limits = number(yaw.get("tolerance")), number(elevation.get("tolerance"))
-    if told.finished:
-        if not mapping(told.finished.get("yaw")):
-            return None
-        yaw = {**yaw, **mapping(told.finished.get("yaw"))}
-        elevation = {**elevation, **mapping(told.finished.get("elevation"))}
-    if limits[0] is None or limits[1] is None or number(yaw.get("value")) is None:
+    """The aim as it was found last, or as the job ended."""
+    if told.aim is None:
         return None
-    return AimShown(quantity(yaw, "deg"), quantity(elevation, "deg"), limits[0], limits[1])
+    yaw, elevation = told.aim.yaw, told.aim.elevation
+    limits = yaw.tolerance, elevation.tolerance
+    if told.finished is not None:
+        if told.finished.yaw is None or told.finished.elevation is None:
+            return None
+        yaw, elevation = told.finished.yaw, told.finished.elevation
+    if limits[0] is None or limits[1] is None or yaw.value is None:
+        return None
+    return AimShown(yaw.quantity, elevation.quantity, limits[0], limits[1])

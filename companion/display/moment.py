@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from companion.review.values import Quantity
+from companion.facts.figures import Quantity
 
 Condition = Literal[
     "no_job",

@@ -30,6 +30,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from companion.display import page
 from companion.display.moment import Instruction, Moment
 from companion.display.watching import LOOK_EVERY_S, Watching
+from companion.page_protocol import PageProtocol
 from companion.pages import security_headers
 
 BEAT_EVERY_S = 2.0
@@ -153,6 +154,7 @@ def make_server(record: Path, host: str, port: int) -> uvicorn.Server:
             port=port,
             log_level="warning",
             access_log=False,
+            http=PageProtocol,
             server_header=False,
             timeout_graceful_shutdown=1,
         )

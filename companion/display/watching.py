@@ -72,5 +72,5 @@ def _go_on(follower: Follower, told: Told) -> Told:
     if news.begins:
         told = Told()
     for event in news.events:
-        told = take(told, event.kind, event.body)
+        told = take(told, event.fact)
     return told

@@ -15,6 +15,7 @@ _OPEN_FRAMES = 15
 _FLOOR_PERCENTILE = 20
 _ABOVE_FLOOR_DB = 3.0
 _LEAST_DBFS = -75.0
+_MOST_FALL_DB = 15.0
 
 
 class Gate:
@@ -23,9 +24,13 @@ class Gate:
     Levels are those of the difference from sample to sample: the rumble of engines counts little
     in it, the consonants of speech much. A steady noise, however loud, does not hold it open; a
     restless one does, and then the ears listen closely all the time.
+
+    `fallen_frames`: so many frames in a row, up to now, lie nearer to the floor than to the
+    loudest of those three seconds.
     """
 
     def __init__(self) -> None:
+        self.fallen_frames = 0
         self._levels: deque[float] = deque(maxlen=_REMEMBERED_FRAMES)
         self._open_for = 0
 
@@ -33,14 +38,15 @@ class Gate:
         """Whether the frame, or one of the half second before, stands out."""
         level = _level_dbfs(frame)
         self._levels.append(level)
-        if len(self._levels) < _LEAST_FRAMES or level > max(_LEAST_DBFS, self._threshold_dbfs()):
+        floor, loudest = float(np.percentile(self._levels, _FLOOR_PERCENTILE)), max(self._levels)
+        halfway = max((floor + loudest) / 2.0, loudest - _MOST_FALL_DB)
+        self.fallen_frames = self.fallen_frames + 1 if level < halfway else 0
+        stands_out = level > max(_LEAST_DBFS, floor + _ABOVE_FLOOR_DB)
+        if stands_out or len(self._levels) < _LEAST_FRAMES:
             self._open_for = _OPEN_FRAMES
         else:
             self._open_for = max(0, self._open_for - 1)
         return self._open_for > 0
-
-    def _threshold_dbfs(self) -> float:
-        return float(np.percentile(self._levels, _FLOOR_PERCENTILE)) + _ABOVE_FLOOR_DB
 
 
 def _level_dbfs(frame: bytes) -> float:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from companion import sound_cards
+from companion.ears.native import ToOwnFormat
 from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ
 from companion.errors import EarsError
 
@@ -19,6 +20,8 @@ _HELD_FRAMES = 700
 """About 21 s of sound: longer than any utterance, short enough to bound the memory."""
 _SILENCE = bytes(FRAME_BYTES)
 _TRY_AGAIN_S = 1.0
+_MOST_CHANNELS = 2
+"""A device with many is a virtual one or a mixer; speech stands on the first two."""
 
 
 class MicrophoneError(EarsError):
@@ -63,7 +66,10 @@ class FrameQueue:
 
 
 class MicrophoneSource:
-    """Frames from a sound card that records 16 kHz mono.
+    """Frames of 16 kHz mono from a sound card.
+
+    A card that records nothing but another rate or more channels is opened as it is, and its sound
+    is converted as it is read.
 
     `device`: a PortAudio device number or part of its name, which survives replugging; None for
     the system's own choice. `deaf_s`: so much sound is thrown away after each `flush`, so that the
@@ -87,6 +93,8 @@ class MicrophoneSource:
         self._heartbeat_s = heartbeat_s
         self._deaf_frames = round(deaf_s / FRAME_S)
         self._skip = 0
+        self._format: tuple[int, int] | None = None
+        self._converter: ToOwnFormat | None = None
         self._tell = tell
         self._closed = False
         self.gone = False
@@ -98,22 +106,52 @@ class MicrophoneSource:
         except sound_cards.NoPortAudio as error:
             raise EarsError(f"microphone: {error}") from error
         self._generation = sound_cards.generation()
+        self._format = None
         try:
-            stream = library.RawInputStream(
-                samplerate=SAMPLE_RATE_HZ,
-                blocksize=FRAME_BYTES // 2,
-                device=self._device,
-                channels=1,
-                dtype="int16",
-                callback=self._copy,
-            )
-            stream.start()
+            try:
+                return self._stream_of(library, SAMPLE_RATE_HZ, 1)
+            except library.PortAudioError:
+                rate_hz, channels = self._own_format(library)
+                stream = self._stream_of(library, rate_hz, channels)
         except (library.PortAudioError, ValueError) as error:
             raise MicrophoneError(
-                f"microphone: {self._named()} cannot record 16 kHz mono ({error}); "
-                "wanted a connected microphone"
+                f"microphone: {self._named()} can record neither 16 kHz mono nor what it names as "
+                f"its own ({error}); wanted a connected microphone"
             ) from error
+        self._format = (rate_hz, channels)
+        self._convert()
         return stream
+
+    def _stream_of(self, library: Any, rate_hz: int, channels: int) -> Any:
+        stream = library.RawInputStream(
+            samplerate=rate_hz,
+            blocksize=round(rate_hz * FRAME_S),
+            device=self._device,
+            channels=channels,
+            dtype="int16",
+            callback=self._copy,
+        )
+        try:
+            stream.start()
+        except library.PortAudioError:
+            stream.close(ignore_errors=True)
+            raise
+        return stream
+
+    def _own_format(self, library: Any) -> tuple[int, int]:
+        """The rate and the channels that the device has by itself."""
+        named = library.query_devices(self._device, "input")
+        return int(named["default_samplerate"]), min(named["max_input_channels"], _MOST_CHANNELS)
+
+    def _convert(self) -> None:
+        """Convert from here on; what a converter holds of older sound goes."""
+        self._converter = ToOwnFormat(*self._format) if self._format is not None else None
+
+    def _as_own(self, sound: bytes) -> Iterator[bytes]:
+        if self._converter is None or not sound:
+            yield sound
+        else:
+            yield from self._converter.frames(sound)
 
     def _named(self) -> str:
         return "the system's own device" if self._device is None else f"device {self._device!r}"
@@ -131,10 +169,12 @@ class MicrophoneSource:
             if frame is None:
                 if not self._closed:
                     yield from self._without_microphone()
-            elif self._skip:
-                self._skip -= 1
-            else:
-                yield frame
+                continue
+            for own in self._as_own(frame):
+                if self._skip:
+                    self._skip -= 1
+                else:
+                    yield own
 
     def _without_microphone(self) -> Iterator[bytes]:
         """The loss, then silence at the pace of sound, until the device is there again."""
@@ -173,6 +213,7 @@ class MicrophoneSource:
     def flush(self) -> None:
         """Forget what was recorded and not yet used, and what comes in the deaf time."""
         self._queue.clear()
+        self._convert()
         self._skip = self._deaf_frames
 
     def close(self) -> None:

@@ -65,8 +65,3 @@ METHODS: Mapping[str, Method] = MappingProxyType(
         ),
     }
 )
-
-
-def method(name: str) -> dict[str, str]:
-    """The method as a fact of the record carries it."""
-    return {"text": METHODS[name].text, "source": METHODS[name].source}

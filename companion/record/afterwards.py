@@ -7,74 +7,18 @@ part of the conversation, so a replay of it passes them over (`AFTERWARDS`).
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import ValidationError
 
 from companion.errors import RecordError
+from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.ending import Finished, Stopped
 from companion.record.canonical import canonical_json
 from companion.record.keys import is_signature_of
-from companion.record.port import Entry, StoredEvent
+from companion.record.port import StoredEvent
 
-SIGNED_OFF = "signed_off"
-AMENDED = "amended"
-CLIPS_EXPIRED = "clips_expired"
-AFTERWARDS = frozenset({SIGNED_OFF, AMENDED, CLIPS_EXPIRED})
-
-Role = Literal["technician", "supervisor"]
-How = Literal["pin", "typed"]
-Name = Annotated[str, Field(min_length=1, max_length=100)]
-Text = Annotated[str, Field(max_length=2000)]
-Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-
-
-class _Body(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class Signature(_Body):
-    """An Ed25519 signature (RFC 8032) over the sign-off's statement, in hexadecimal."""
-
-    algorithm: Literal["Ed25519"] = "Ed25519"
-    public_key: Hash
-    value: Annotated[str, Field(pattern=r"^[0-9a-f]{128}$")]
-
-
-class SignedOff(_Body):
-    """Who stands for the session up to event `events`, whose hash is `head`.
-
-    `how` says whether the name was proven by a PIN or only typed.
-    """
-
-    by: Name
-    role: Role
-    how: How
-    events: Annotated[int, Field(ge=1)]
-    head: Hash
-    remark: Text = ""
-    signature: Signature | None = None
-
-
-class Amended(_Body):
-    """What a supervisor says instead of event `event`, which stays as it is."""
-
-    by: Name
-    how: How
-    event: Annotated[int, Field(ge=1)]
-    now: Annotated[str, Field(min_length=1, max_length=2000)]
-    why: Annotated[str, Field(min_length=1, max_length=2000)]
-
-
-class ClipsExpired(_Body):
-    """Clips whose sound was deleted on purpose; their hashes stay."""
-
-    clips: Annotated[tuple[Hash, ...], Field(min_length=1)]
-    why: Annotated[str, Field(min_length=1, max_length=2000)]
-
-
-def entry_of(kind: str, body: _Body) -> Entry:
-    """The event to append."""
-    return Entry(kind, body.model_dump(mode="json"))
+AFTERWARDS = frozenset({SignedOff.KIND, Amended.KIND, ClipsExpired.KIND})
 
 
 def statement(session_id: str, signed: SignedOff) -> bytes:
@@ -88,7 +32,7 @@ def head_to_sign(events: Iterable[StoredEvent]) -> StoredEvent:
     last, is_over, session_id = None, False, ""
     for event in events:
         last, session_id = event, event.session_id
-        is_over = is_over or event.kind in ("finished", "stopped")
+        is_over = is_over or event.kind in (Finished.KIND, Stopped.KIND)
     if last is None or not is_over:
         raise RecordError(
             f"session {session_id or 'without events'} is not over; wanted: one that was finished "

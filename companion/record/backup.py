@@ -13,10 +13,13 @@ from companion.errors import RecordError
 from companion.record.clips import ClipStore, clips_folder, sync_folder
 from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
 from companion.record.finding import Finding
+from companion.record.place import RIGHTS
 from companion.record.retention import clips_named
 from companion.record.verify import Outside, verify
 
 PAGES_A_STEP = 4096
+_COPYS_RIGHTS = 0o600
+"""A copy lies anywhere; who else may read it is for whoever made it to say."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +49,7 @@ def back_up(record: Path, target: Path, *, with_clips: bool = True) -> Copied:
     copies may share it. Raises `RecordError` where the target is there already, cannot be
     written, or the copy is not unbroken (then no copy is left).
     """
-    return _copy(record, target, ClipStore(clips_folder(record)), with_clips)
+    return _copy(record, target, ClipStore(clips_folder(record)), with_clips, _COPYS_RIGHTS)
 
 
 def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copied:
@@ -64,16 +67,16 @@ def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copie
     findings = verify(backup, clips, outside=outside)
     if findings:
         raise NotUnbroken(backup, findings, "wanted: another copy")
-    return _copy(backup, record, clips, with_clips=True)
+    return _copy(backup, record, clips, with_clips=True, rights=RIGHTS)
 
 
-def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool) -> Copied:
+def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights: int) -> Copied:
     if target.exists():
         raise RecordError(f"{target}: is there already; name a new file")
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)
-        os.close(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o600))
+        os.close(os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, rights))
         _copy_database(source, part)
         findings = verify(part)
         if findings:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 import rfc8785
@@ -58,7 +59,14 @@ def parsed_json(text: str | bytes) -> Any:
     Whole numbers of 2**53 and beyond were floats (RFC 8785 writes 2.0**60 without a point),
     and come back as floats.
     """
+    if isinstance(text, str):
+        return _decoder().decode(text)
     return json.loads(text, parse_int=_whole_number)
+
+
+@cache
+def _decoder() -> json.JSONDecoder:
+    return json.JSONDecoder(parse_int=_whole_number)
 
 
 def _whole_number(digits: str) -> int | float:

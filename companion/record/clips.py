@@ -12,6 +12,7 @@ from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
+from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
@@ -77,13 +78,13 @@ class ClipStore:
     def _write(self, target: Path, content: bytes) -> None:
         temporary: str | None = None
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
+            self.folder.mkdir(mode=0o750, parents=True, exist_ok=True)
             descriptor, temporary = tempfile.mkstemp(dir=self.folder, prefix=".clip-")
             with os.fdopen(descriptor, "wb") as file:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            os.chmod(temporary, 0o644)
+            os.chmod(temporary, RIGHTS)
             os.replace(temporary, target)
             sync_folder(self.folder)
         except OSError as error:

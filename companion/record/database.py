@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import secrets
 import sqlite3
 import threading
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -18,7 +20,14 @@ from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
 from companion.record.lock import WriterLock
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
+from companion.record.place import RIGHTS
 from companion.record.port import Clock, StoredEvent
+from companion.record.soundness import (
+    left_as,
+    read_note,
+    require_ends_whole,
+    require_whole,
+)
 from companion.record.tables import sqlite_utils
 
 BUSY_TIMEOUT_S = 5.0
@@ -26,6 +35,9 @@ _NO_ROOM = frozenset(
     {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_SHMSIZE}
 )
 """How SQLite says that the disk, a quota or a limit on files takes no more."""
+_DAMAGED = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_IOERR})
+_PRIMARY = 0xFF
+"""The part of SQLite's code that names the kind of error."""
 
 
 _SESSIONS = """
@@ -53,10 +65,16 @@ class Database:
     """
 
     def __init__(
-        self, path: Path, connection: sqlite3.Connection, clock: Clock, lock: WriterLock | None
+        self,
+        path: Path,
+        connection: sqlite3.Connection,
+        clock: Clock,
+        lock: WriterLock | None,
+        checked: datetime | None = None,
     ) -> None:
         self.path = path
         self.clock = clock
+        self._checked = checked
         self._tables = sqlite_utils.Database(connection, execute_plugins=False)
         self._lock = lock
         self._owner = threading.get_ident()
@@ -140,7 +158,12 @@ class Database:
         self._require_own_thread()
         self._tables.close()
         if self._lock is not None:
-            self._lock.release()
+            self._lock.release(self._left_as())
+
+    def _left_as(self) -> str:
+        """The note to whoever opens it next; none where anything went wrong with the file."""
+        left = None if self._checked is None else left_as(self.path, self._checked)
+        return "" if left is None else left.note()
 
     def __enter__(self) -> Self:
         return self
@@ -163,8 +186,18 @@ class Database:
     @contextlib.contextmanager
     def _speaking_plainly(self, doing: str) -> Iterator[None]:
         self._require_own_thread()
-        with speaking_plainly(self.path, doing):
-            yield
+        try:
+            with speaking_plainly(self.path, doing):
+                yield
+        except RecordError as error:
+            if _tells_of_damage(error.__cause__):
+                self._checked = None
+            raise
+
+
+def _tells_of_damage(cause: BaseException | None) -> bool:
+    code = getattr(cause, "sqlite_errorcode", None)
+    return code is not None and code & _PRIMARY in _DAMAGED
 
 
 def _session_of_row(row: Mapping[str, Any]) -> Session:
@@ -207,16 +240,23 @@ def _advice(error: Exception) -> str:
 def open_record(path: Path, clock: Clock | None = None) -> Database:
     """Open the record file to write, making or upgrading it; one writer at a time.
 
+    The file is checked in full where it is not as the last writer left it, where that one came to
+    no good end, or where the last full check is a day old; else only its ends (`soundness`).
     Raises `RecordError` when another writer has it, when it is damaged, not a record, or
     was written by a newer program, and when the disk refuses.
     """
     lock = WriterLock(path)
+    now = datetime.now(UTC)
     try:
+        left = read_note(lock.found)
+        # Before SQLite opens it, which may already change the files.
+        checked = left.checked if left is not None and left.holds(path, now) else None
+        _make(path)
         with speaking_plainly(path, "open"):
             connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S)
             try:
-                _prepare(path, connection)
-                database = Database(path, connection, clock or SystemClock(), lock)
+                _prepare(path, connection, in_full=checked is None)
+                database = Database(path, connection, clock or SystemClock(), lock, checked or now)
                 _migrate(database)
             except BaseException:
                 connection.close()
@@ -225,6 +265,18 @@ def open_record(path: Path, clock: Clock | None = None) -> Database:
         lock.release()
         raise
     return database
+
+
+def _make(path: Path) -> None:
+    """Make the file where there is none, for SQLite to fill: its log gets the same rights."""
+    try:
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, RIGHTS))
+    except FileExistsError:
+        return
+    except OSError as error:
+        raise RecordError(
+            f"{path}: cannot be made ({error.strerror}); wanted: a folder that may be written"
+        ) from error
 
 
 def open_for_reading(path: Path) -> Database:
@@ -258,13 +310,14 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def _prepare(path: Path, connection: sqlite3.Connection) -> None:
+def _prepare(path: Path, connection: sqlite3.Connection, *, in_full: bool) -> None:
     """Check that the file is a sound record or empty, and set how it is written."""
     if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]:
         _require_record(path, connection)
-        problem = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
-        if problem != "ok":
-            raise sqlite3.DatabaseError(f"malformed: {problem}")
+        if in_full:
+            require_whole(connection)
+        else:
+            require_ends_whole(path, connection)
     else:
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":

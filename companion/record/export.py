@@ -7,8 +7,9 @@ import json
 from collections.abc import Iterable
 from typing import TextIO
 
+from companion.facts.answers import Accepted
 from companion.record.canonical import canonical_json
-from companion.record.exported import exported_event
+from companion.record.exported import ReadingRow, exported_event, reading_row
 from companion.record.port import StoredEvent
 
 EVENT_COLUMNS = (
@@ -22,20 +23,7 @@ EVENT_COLUMNS = (
     "previous_hash",
     "hash",
 )
-READING_COLUMNS = (
-    "session_id",
-    "seq",
-    "at_utc",
-    "reading_id",
-    "title",
-    "value",
-    "unit",
-    "direction",
-    "spoken",
-    "u",
-    "tolerance",
-    "attempts",
-)
+READING_COLUMNS = tuple(ReadingRow.model_fields)
 
 
 def write_json_lines(events: Iterable[StoredEvent], out: TextIO) -> int:
@@ -83,11 +71,9 @@ def write_readings_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
     writer.writerow(READING_COLUMNS)
     count = 0
     for event in events:
-        if event.kind != "accepted":
-            continue
-        told = [_cell(event.body.get(name)) for name in READING_COLUMNS[3:]]
-        writer.writerow((_cell(event.session_id), event.seq, event.at_utc, *told))
-        count += 1
+        if isinstance(event.fact, Accepted):
+            writer.writerow(map(_cell, reading_row(event, event.fact).values()))
+            count += 1
     return count
 
 

@@ -9,7 +9,9 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from companion.record.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.answers import Accepted
+from companion.facts.schema import schema_of_bodies
 from companion.record.port import StoredEvent
 from companion.record.seal import Proof, Seal
 
@@ -90,10 +92,40 @@ SCHEMAS: dict[str, type[BaseModel]] = {
 
 def schema_of(name: str) -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of one form."""
-    return {
+    told = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"urn:bay-companion:{name}",
         **SCHEMAS[name].model_json_schema(),
+    }
+    if SCHEMAS[name] is ExportedEvent:
+        told["allOf"] = [
+            {
+                "if": {"properties": {"kind": {"const": kind}}},
+                "then": {"properties": {"body": body}},
+            }
+            for kind, body in schema_of_bodies().items()
+        ]
+    return told
+
+
+def reading_row(event: StoredEvent, taken: Accepted) -> dict[str, Any]:
+    """An accepted reading as a row (`ReadingRow`).
+
+    No version ever recorded a tolerance with a reading; the form has the column all the same.
+    """
+    return {
+        "session_id": event.session_id,
+        "seq": event.seq,
+        "at_utc": event.at_utc,
+        "reading_id": taken.reading_id,
+        "title": taken.title,
+        "value": taken.value,
+        "unit": taken.unit,
+        "direction": taken.direction or "",
+        "spoken": taken.spoken,
+        "u": taken.u,
+        "tolerance": "",
+        "attempts": taken.attempts,
     }
 
 

@@ -1,25 +1,31 @@
-"""One writer per record file, also across programs."""
+"""One writer per record file, also across programs; and how the last one left it."""
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 from pathlib import Path
 
 from companion.errors import RecordError
+from companion.record.place import RIGHTS
+
+MOST_NOTED = 1000
 
 
 class WriterLock:
     """An exclusive lock on `<record>.lock`, held until released or until the program ends.
 
-    The file stays behind: removing it would let two writers lock two different files.
+    While it is held, the file holds the number of the process. The file stays behind: removing it
+    would let two writers lock two different files. `found` is what stood in it: what the last
+    writer left on releasing, or its number where it came to no end.
     """
 
     def __init__(self, record_path: Path) -> None:
         self._path = record_path.with_name(record_path.name + ".lock")
         self._descriptor: int | None = None
         try:
-            descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+            descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, RIGHTS)
         except OSError as error:
             raise RecordError(
                 f"{self._path}: cannot be made ({error.strerror}); the record's folder must "
@@ -35,11 +41,22 @@ class WriterLock:
                 "companion first, or give this one another record file"
             ) from error
         self._descriptor = descriptor
-        os.ftruncate(descriptor, 0)
-        os.pwrite(descriptor, f"{os.getpid()}\n".encode("ascii"), 0)
+        self.found = os.pread(descriptor, MOST_NOTED, 0).decode("ascii", "replace").strip()
+        self._note(str(os.getpid()))
 
-    def release(self) -> None:
-        """Let another writer in; releasing twice is harmless."""
-        if self._descriptor is not None:
+    def _note(self, text: str) -> None:
+        assert self._descriptor is not None  # noqa: S101  -- only while the lock is held
+        os.ftruncate(self._descriptor, 0)
+        os.pwrite(self._descriptor, f"{text}\n".encode("ascii"), 0)
+
+    def release(self, note: str = "") -> None:
+        """Let another writer in and leave it a note; releasing twice is harmless."""
+        if self._descriptor is None:
+            return
+        try:
+            # On a full disk none is left, and the next writer looks for itself.
+            with contextlib.suppress(OSError):
+                self._note(note)
+        finally:
             os.close(self._descriptor)
             self._descriptor = None

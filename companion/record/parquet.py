@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
+from companion.facts.answers import Accepted
 from companion.record.canonical import canonical_json
-from companion.record.exported import EVENT_FORM, READING_FORM
+from companion.record.exported import EVENT_FORM, READING_FORM, ReadingRow, reading_row
 from companion.record.port import StoredEvent
 
 ROWS_A_GROUP = 50_000
@@ -44,31 +45,10 @@ def write_events_parquet(events: Iterable[StoredEvent], path: Path) -> int:
 
 def write_readings_parquet(events: Iterable[StoredEvent], path: Path) -> int:
     """Every accepted reading as a row (schema `reading-row`); returns their number."""
-    texts = ("reading_id", "title", "value", "unit", "direction", "spoken")
-    rows = (
-        {
-            "session_id": event.session_id,
-            "seq": event.seq,
-            "at_utc": event.at_utc,
-            **{name: _text(event.body.get(name)) for name in texts},
-            "u": _number(event.body.get("u")),
-            "tolerance": _text(event.body.get("tolerance")),
-            "attempts": int(_number(event.body.get("attempts")) or 1),
-        }
-        for event in events
-        if event.kind == "accepted"
-    )
-    names = ("session_id", "seq", "at_utc", *texts, "u", "tolerance", "attempts")
+    rows = (reading_row(event, event.fact) for event in events if isinstance(event.fact, Accepted))
+    names = tuple(ReadingRow.model_fields)
     types = {"seq": "int64", "u": "float64", "attempts": "int64"}
     return _write(rows, names, types, path, f"bay-companion reading-row {READING_FORM}")
-
-
-def _text(value: object) -> str:
-    return "" if value is None else str(value)
-
-
-def _number(value: object) -> float | None:
-    return float(value) if isinstance(value, int | float) else None
 
 
 def _write(

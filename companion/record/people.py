@@ -18,7 +18,7 @@ from argon2.exceptions import InvalidHashError, VerifyMismatchError
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.errors import RecordError
-from companion.record.afterwards import Name, Role
+from companion.facts.afterwards import Name, Role
 
 LEAST_DIGITS, MOST_DIGITS = 4, 12
 

@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from companion.facts.kinds import Fact, body_of, fact_of, kind_of
+
 
 @dataclass(frozen=True)
 class Stamp:
@@ -33,6 +35,11 @@ class Entry:
     body: Mapping[str, Any]
 
 
+def entry_of(fact: Fact) -> Entry:
+    """The fact as an event to append."""
+    return Entry(kind_of(fact), body_of(fact))
+
+
 @dataclass(frozen=True)
 class StoredEvent:
     """One event as it stands in the log; `seq` counts from 1 within its session.
@@ -50,6 +57,15 @@ class StoredEvent:
     body: Mapping[str, Any]
     previous_hash: str
     hash: str
+
+    @property
+    def fact(self) -> Fact:
+        """What it tells, read when it is first asked for."""
+        # As functools.cached_property, but for its lock, which costs as much as the reading.
+        known: Fact | None = self.__dict__.get("_fact")
+        if known is None:
+            known = self.__dict__["_fact"] = fact_of(self.kind, self.body)
+        return known
 
 
 class Clock(Protocol):

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from companion.errors import RecordError
-from companion.record.afterwards import CLIPS_EXPIRED, ClipsExpired, clips_expired_by, entry_of
+from companion.facts.afterwards import ClipsExpired
+from companion.record.afterwards import clips_expired_by
 from companion.record.clips import ClipStore
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
-from companion.record.port import StoredEvent
+from companion.record.port import StoredEvent, entry_of
 from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 
 
@@ -54,8 +55,8 @@ def expire_clips(database: Database, clips: ClipStore, days: int, why: str) -> l
     for session_id, standing in old.items():
         going = tuple(sorted(clip for clip in standing - kept if clips.holds(clip)))
         if going:
-            body = ClipsExpired(clips=going, why=why)
-            SqliteLog(database, session_id).append([entry_of(CLIPS_EXPIRED, body)])
+            fact = ClipsExpired(clips=going, why=why)
+            SqliteLog(database, session_id).append([entry_of(fact)])
             done.append(Expired(session_id, going))
     # Only now, as a clip may be named by several sessions, and each has to say that it went.
     for clip in gone_before.union(*(expired.clips for expired in done)) - kept:
@@ -71,6 +72,6 @@ def clips_named(events: Iterable[StoredEvent]) -> tuple[set[str], set[str]]:
     for event in events:
         if event.body.get("clip_sha256"):
             named.add(str(event.body["clip_sha256"]))
-        if event.kind == CLIPS_EXPIRED:
+        if event.kind == ClipsExpired.KIND:
             expired |= clips_expired_by(event.body)
     return named - expired, expired

@@ -51,7 +51,7 @@ def text_as_far_as_readable(stored: bytes) -> str:
 
 def event_of_row(row: Mapping[str, Any], path: Path) -> StoredEvent:
     """The event of a row; raises `RecordError` naming it when it cannot be read."""
-    if any(isinstance(value, BrokenText) for value in row.values()):
+    if BrokenText in map(type, row.values()):
         raise _damaged(row, path)
     try:
         body = parsed_json(row["body"])

@@ -24,6 +24,7 @@ from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
 from companion.record.migrations import expected_objects, plain_sql
 from companion.record.seal import Proof, Seal
+from companion.record.soundness import damage
 
 _EVENTS = """
     SELECT seq, kind, at_utc, monotonic_ns, clock_trusted, body, previous_hash, hash
@@ -139,9 +140,8 @@ def _within(
 
 
 def _damage_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
-    for (told,) in connection.execute("PRAGMA quick_check(10)"):
-        if told != b"ok":
-            yield Finding("", 0, "damaged", f"the database is damaged: {told.decode()}")
+    for told in damage(connection, most=10):
+        yield Finding("", 0, "damaged", f"the database is damaged: {told}")
 
 
 def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
+from companion.facts.aim import AimDecided, MoveJudged, ScrewPlan, Story
+from companion.facts.figures import Quantity
+from companion.facts.stand import Shims, StandMove, StandMoves
+from companion.facts.workings import CannotPass, Decided, Suspected
 from companion.record import StoredEvent
 from companion.review import wording
-from companion.review.values import Quantity, mapping, number, quantity, sequence, text
 
 _MOVED = {
     "turn": ("turned", "deg", 2, "to the left", "to the right"),
@@ -20,104 +22,103 @@ _MOST_SUSPECTS = 3
 
 
 @dataclass(frozen=True)
-class StandMoves:
+class MovesTold:
     """Moves of the stand that were asked for in one go, in their order, and when."""
 
     seq: int
     told: str
 
 
-def screw_title(screw_id: object) -> str:
-    """A screw's id in words."""
-    return text(screw_id).replace("_", " ")
+def story(told: Story) -> str:
+    """What may have happened at the screws."""
+    kind = told.kind.replace("_", " ")
+    names, instead = _screws(told.screw_ids), _screws(told.instead_ids)
+    said = f"{kind}, {names}" if names else kind
+    return f"{said} (the {instead} in its place)" if instead else said
 
 
-def story(body: Mapping[str, Any]) -> str:
-    """What may have happened at the screws, as a record's event or one of its stories tells it."""
-    kind = text(body.get("kind")).replace("_", " ")
-    names = " and ".join(map(screw_title, sequence(body.get("screw_ids"))))
-    instead = " and ".join(map(screw_title, sequence(body.get("instead_ids"))))
-    told = f"{kind}, {names}" if names else kind
-    return f"{told} (the {instead} in its place)" if instead else told
+def _screws(screw_ids: tuple[str, ...]) -> str:
+    return " and ".join(screw_id.replace("_", " ") for screw_id in screw_ids)
 
 
-def stories(body: Mapping[str, Any]) -> str:
+def stories(judged: MoveJudged) -> str:
     """The verdict on a move; where it could not be told, every story with its chance."""
-    kind = text(body.get("kind"))
-    found = [mapping(name) for name in sequence(body.get("names"))]
-    if kind != "ambiguous" or not found:
-        return story(body)
-    told = (f"{story(name)} ({wording.percent(number(name.get('probability')))})" for name in found)
+    found = () if judged.judgement is None else judged.judgement.names
+    if judged.kind != "ambiguous" or not found:
+        return story(judged.story)
+    told = (f"{story(name)} ({wording.percent(name.probability)})" for name in found)
     return "either " + ", or ".join(told)
 
 
-def suspects(body: Mapping[str, Any]) -> str:
+def turns(plan: ScrewPlan) -> str:
+    """What each screw was to be turned."""
+    return "; ".join(
+        f"{screw_id.replace('_', ' ')} {wording.turns_words(told)}"
+        for screw_id, told in plan.turns.items()
+    )
+
+
+def suspects(suspected: Suspected) -> str:
     """Which readings were most likely misread, and which were read again."""
-    found = [mapping(item) for item in sequence(body.get("suspects"))]
-    found = sorted(found, key=lambda item: -(number(item.get("percent")) or 0.0))
+    found = sorted(suspected.suspects, key=lambda suspect: -suspect.percent)
     likely = ", ".join(
-        f"{text(item.get('cause'))} ({number(item.get('percent')) or 0.0:.0f}\u00a0%)"
-        for item in found[:_MOST_SUSPECTS]
+        f"{suspect.cause} ({suspect.percent:.0f}\u00a0%)" for suspect in found[:_MOST_SUSPECTS]
     )
-    again = ", ".join(map(text, sequence(body.get("asked_again")))) or "all of them"
-    return f"{likely or 'nothing in particular'}; read again: {again}"
+    return f"{likely or 'nothing in particular'}; read again: {asked_again(suspected)}"
 
 
-def shims(body: Mapping[str, Any]) -> str:
+def asked_again(suspected: Suspected) -> str:
+    """Which readings were read again."""
+    return ", ".join(suspected.asked_again) or "all of them"
+
+
+def laid_under(shims: Shims) -> str:
+    """What was laid under which wheel."""
+    return ", ".join(f"{thickness:g} mm under {name}" for name, thickness in shims.under.items())
+
+
+def shims(told: Shims) -> str:
     """What was laid under which wheel, and why."""
-    under = ", ".join(
-        f"{thickness:g} mm under {name}"
-        for name, thickness in mapping(body.get("under")).items()
-        if isinstance(thickness, int | float)
-    )
-    twist = wording.amount(quantity(body, "mm"), "floor_twist_mm")
-    allowed = wording.limits(number(body.get("low")), number(body.get("high")), "mm")
-    return f"{under} for a floor twist of {twist} (without shims {allowed})"
+    twist = wording.amount(told.quantity, "floor_twist_mm")
+    allowed = wording.limits(told.low, told.high, "mm")
+    return f"{laid_under(told)} for a floor twist of {twist} (without shims {allowed})"
 
 
-def cannot_pass(body: Mapping[str, Any]) -> str:
+def cannot_pass(told: CannotPass) -> str:
     """What nothing could have passed, with its doubt and limits."""
-    unit, half = text(body.get("unit")), number(body.get("half_width"))
-    limits = wording.limits(None if half is None else -half, half, unit)
-    when = ", seen before any work" if body.get("before_the_work") is True else ""
-    doubt = wording.doubt(quantity(body, unit))
-    return f"{text(body.get('title'))}: standard uncertainty {doubt}, limits {limits}{when}"
+    limits = wording.limits_about_zero(told.half_width, told.unit or "")
+    when = ", seen before any work" if told.before_the_work else ""
+    doubt = wording.doubt(told.doubt)
+    return f"{told.title}: standard uncertainty {doubt}, limits {limits}{when}"
 
 
-def to_settle(event: StoredEvent) -> str:
+def to_settle(decided: Decided | AimDecided) -> str:
     """How much more would settle what was too close to call; nothing where it was settled."""
-    body = event.body
-    if text(body.get("answer")) != "too_close" or body.get("level") is None:
+    if isinstance(decided, AimDecided):
+        count, one = decided.more_sets_to_settle, "more set of readings"
+    else:
+        count, one = decided.readings_to_settle, "reading, averaged,"
+    if decided.answer != "too_close" or decided.level is None or count == 0:
         return ""
-    name, one = (
-        ("more_sets_to_settle", "more set of readings")
-        if event.kind == "aim_decided"
-        else ("readings_to_settle", "reading, averaged,")
-    )
-    if name not in body:
-        return ""
-    count = number(body.get(name))
     if count is None:
         return "more readings would hardly settle it"
     noun = one if count == 1 else one.replace("set", "sets", 1).replace("reading,", "readings,")
-    return f"{count:.0f} {noun} should settle it"
+    return f"{count} {noun} should settle it"
 
 
-def stand_moves(events: Iterable[StoredEvent]) -> tuple[StandMoves, ...]:
+def stand_moves(events: Iterable[StoredEvent]) -> tuple[MovesTold, ...]:
     """The moves of the stand, round after round."""
-    found = []
-    for event in events:
-        moves = map(mapping, sequence(event.body.get("moves")))
-        if event.kind == "stand_moves":
-            told = ", then ".join(filter(None, map(_moved, moves)))
-            found.append(StandMoves(event.seq, told or "none"))
-    return tuple(found)
+    return tuple(
+        MovesTold(event.seq, ", then ".join(filter(None, map(_moved, event.fact.moves))) or "none")
+        for event in events
+        if isinstance(event.fact, StandMoves)
+    )
 
 
-def _moved(move: Mapping[str, Any]) -> str:
-    by, known = number(move.get("by")), _MOVED.get(text(move.get("quantity")))
-    if by is None or known is None:
+def _moved(move: StandMove) -> str:
+    known = _MOVED.get(move.quantity)
+    if move.by is None or known is None:
         return ""
     verb, unit, decimals, positive, negative = known
-    told = wording.amount(Quantity(abs(by), None, unit), "", decimals)
-    return f"{verb} {told} {positive if by > 0 else negative}"
+    told = wording.amount(Quantity(abs(move.by), None, unit), "", decimals)
+    return f"{verb} {told} {positive if move.by > 0 else negative}"

@@ -2,42 +2,37 @@
 
 from __future__ import annotations
 
-from companion.record import StoredEvent
-from companion.review.values import number, sequence, text
-
-_FIGURES = (
-    ("speech_dbfs", "speech {:.0f} dBFS"),
-    ("snr_db", "{:.0f} dB above the noise"),
-)
+from companion.facts.beforehand import NoiseChecked, RoomNoise, VoiceChecked, VoiceFound
 
 
-def checked_beforehand(event: StoredEvent) -> tuple[str, str, str]:
+def checked_beforehand(fact: NoiseChecked | VoiceChecked) -> tuple[str, str, str]:
     """A noise or voice check: its label, what came of it, and the figures behind it."""
-    return _noise(event) if event.kind == "noise_checked" else _voice(event)
+    match fact:
+        case NoiseChecked(noise):
+            return "noise check", f"voice {noise.voice}: {noise.advice}", _levels(noise)
+        case VoiceChecked(outcome, found):
+            if found is None:
+                return "voice check", outcome, ""
+            told = f"heard {outcome}, {found.right} of {found.asked} words right"
+            return "voice check", told, " · ".join(_figures(found))
 
 
-def _noise(event: StoredEvent) -> tuple[str, str, str]:
-    body = event.body
-    floor_dbfs, loud_dbfs = number(body.get("floor_dbfs")), number(body.get("loud_dbfs"))
-    known = floor_dbfs is not None and loud_dbfs is not None
-    levels = f"floor {floor_dbfs:.0f} dBFS, often {loud_dbfs:.0f}" if known else ""
-    return "noise check", f"voice {text(body.get('voice'))}: {text(body.get('advice'))}", levels
+def _levels(noise: RoomNoise) -> str:
+    if noise.floor_dbfs is None or noise.loud_dbfs is None:
+        return ""
+    return f"floor {noise.floor_dbfs:.0f} dBFS, often {noise.loud_dbfs:.0f}"
 
 
-def _voice(event: StoredEvent) -> tuple[str, str, str]:
-    body = event.body
-    outcome = text(body.get("outcome"))
-    if outcome not in ("well", "fair", "poor"):
-        return "voice check", outcome, ""
+def _figures(found: VoiceFound) -> list[str]:
     told = []
-    if confused := [text(pair) for pair in sequence(body.get("confused"))]:
-        told.append(f"taken for another: {', '.join(confused)}")
-    for name, in_words in _FIGURES:
-        if (figure := number(body.get(name))) is not None:
-            told.append(in_words.format(figure))
-    if body.get("digit_by_digit") is True:
+    if found.confused:
+        told.append(f"taken for another: {', '.join(found.confused)}")
+    if found.speech_dbfs is not None:
+        told.append(f"speech {found.speech_dbfs:.0f} dBFS")
+    if found.snr_db is not None:
+        told.append(f"{found.snr_db:.0f} dB above the noise")
+    if found.digit_by_digit:
         told.append("numbers digit by digit from here on")
-    if least := number(body.get("least_confidence")):
-        told.append(f"answers below {least:.2f} asked again")
-    right, asked = text(body.get("right")), text(body.get("asked"))
-    return "voice check", f"heard {outcome}, {right} of {asked} words right", " · ".join(told)
+    if found.least_confidence:
+        told.append(f"answers below {found.least_confidence:.2f} asked again")
+    return told

@@ -4,11 +4,30 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from companion.facts.afterwards import Amended, SignedOff
+from companion.facts.aim import AimDecided
+from companion.facts.answers import Accepted, Answered, Doubted, NotAllowed
+from companion.facts.ending import Finished, Stopped
+from companion.facts.opening import Opened
+from companion.facts.talking import Heard, Noted, Refused, Said
+from companion.facts.workings import Corrected, Decided, Misfit
 from companion.record import StoredEvent
-from companion.review.values import mapping, text, words
 
 BROKEN_OFF = "broken_off"
 """The result of a session that was neither finished nor stopped."""
+
+# A record of ten thousand jobs is listed by these alone: the rest need not be read.
+_DIGESTED = frozenset(
+    model.KIND
+    for model in (Opened, Finished, Stopped, Accepted, Refused, Noted, Amended, SignedOff)
+)
+_SEARCHED = frozenset(
+    model.KIND
+    for model in (
+        *(Said, Heard, Refused, Noted, Opened, Accepted, Answered, Decided, AimDecided, Corrected),
+        *(Stopped, Doubted, NotAllowed, Misfit, Amended, SignedOff),
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -51,39 +70,41 @@ def digested_unread(digest: Digest, seq: int, head_hash: str) -> Digest:
 
 def digested(digest: Digest, event: StoredEvent) -> Digest:
     """The digest with one more event; kinds and bodies of any shape are borne."""
-    following = replace(
-        digest,
-        last_utc=event.at_utc,
-        event_count=event.seq,
-        head_hash=event.hash,
-        clock_trusted=digest.clock_trusted and event.clock_trusted,
-    )
-    body = event.body
-    match event.kind:
-        case "opened":
+    moved_on = {
+        "last_utc": event.at_utc,
+        "event_count": event.seq,
+        "head_hash": event.hash,
+        "clock_trusted": digest.clock_trusted and event.clock_trusted,
+    }
+    # Done for every event of the record, and half as dear as dataclasses.replace.
+    following = Digest(**(vars(digest) | moved_on))
+    if event.kind not in _DIGESTED:
+        return following
+    match event.fact:
+        case Opened() as opened:
             return replace(
                 following,
-                technician=text(body.get("technician")),
-                vehicle=text(mapping(body.get("vehicle")).get("name")),
-                bay=text(mapping(body.get("bay")).get("name")),
-                shop=text(mapping(body.get("bay")).get("shop")),
-                job=text(mapping(body.get("job")).get("name")),
-                is_example=body.get("example") is True,
-                is_rehearsal=body.get("rehearsal") is True,
+                technician=opened.technician,
+                vehicle=opened.vehicle_told.name,
+                bay=opened.bay_told.name,
+                shop=opened.bay_told.shop,
+                job=opened.job_name,
+                is_example=opened.example,
+                is_rehearsal=opened.rehearsal,
             )
-        case "finished":
-            return replace(following, result=text(body.get("result")))
-        case "stopped" if digest.result == BROKEN_OFF:
+        case Finished(result):
+            return replace(following, result=result)
+        case Stopped() if digest.result == BROKEN_OFF:
             return replace(following, result="stopped")
-        case "accepted":
+        case Accepted():
             return replace(following, readings=digest.readings + 1)
-        case "refused":
+        case Refused():
             return replace(following, refusals=digest.refusals + 1)
-        case "noted":
+        case Noted():
             return replace(following, notes=digest.notes + 1)
-        case "amended":
+        case Amended():
             return replace(following, corrections=digest.corrections + 1)
-        case "signed_off":
+        case SignedOff():
             return replace(following, signatures=digest.signatures + 1)
         case _:
             return following
@@ -104,44 +125,35 @@ class Told:
 
 def told_by(event: StoredEvent) -> Told | None:
     """The words of the event, or None where it has none worth finding."""
-    body = event.body
-    match event.kind:
-        case "said":
-            return Told(said=text(body.get("text")))
-        case "heard" | "refused":
-            heard = words(body.get("words"))
-            return Told(heard=heard) if heard else None
-        case "noted":
-            return Told(noted=words(body.get("words")))
-        case "opened":
-            names = (
-                body.get("technician"),
-                mapping(body.get("vehicle")).get("name"),
-                mapping(body.get("bay")).get("name"),
-                mapping(body.get("bay")).get("shop"),
-            )
-            return Told(noted=_joined(*names))
-        case "accepted":
-            return Told(noted=_joined(body.get("title"), body.get("spoken")))
-        case "answered":
-            return Told(noted=_joined(body.get("title"), _spaced(body.get("choice"))))
-        case "decided" | "aim_decided":
-            return Told(noted=_joined(body.get("title"), _spaced(body.get("answer"))))
-        case "corrected":
-            return Told(noted=text(body.get("text")))
-        case "stopped" | "doubted" | "not_allowed" | "misfit":
-            return Told(noted=text(body.get("why")))
-        case "amended":
-            return Told(noted=_joined(body.get("by"), body.get("now"), body.get("why")))
-        case "signed_off":
-            return Told(noted=_joined(body.get("by"), body.get("remark")))
+    if event.kind not in _SEARCHED:
+        return None
+    match event.fact:
+        case Said() as said:
+            return Told(said=said.text)
+        case Heard(how=how) | Refused(how=how):
+            return Told(heard=how.words) if how.words else None
+        case Noted() as noted:
+            return Told(noted=noted.words)
+        case Opened() as opened:
+            bay = opened.bay_told
+            return _noted(opened.technician, opened.vehicle_told.name, bay.name, bay.shop)
+        case Accepted() as accepted:
+            return _noted(accepted.title, accepted.spoken)
+        case Answered() as answered:
+            return _noted(answered.title, answered.choice.replace("_", " "))
+        case Decided(title=title, answer=answer) | AimDecided(title=title, answer=answer):
+            return _noted(title, answer.replace("_", " "))
+        case Corrected() as corrected:
+            return Told(noted=corrected.text)
+        case Stopped(why) | Doubted(why=why) | NotAllowed(why=why) | Misfit(why=why):
+            return Told(noted=why)
+        case Amended() as amended:
+            return _noted(amended.by, amended.now, amended.why)
+        case SignedOff() as signed:
+            return _noted(signed.by, signed.remark)
         case _:
             return None
 
 
-def _spaced(value: object) -> str:
-    return text(value).replace("_", " ")
-
-
-def _joined(*values: object) -> str:
-    return " · ".join(filter(None, map(text, values)))
+def _noted(*told: str) -> Told:
+    return Told(noted=" · ".join(filter(None, told)))

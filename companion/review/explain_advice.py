@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable
+from typing import get_args
 
-from companion.record import StoredEvent
+from companion.facts.aim import MoveJudged, ScrewPlan
+from companion.facts.ending import Finished, Miss
+from companion.facts.figures import Grounds, Quantity, Share
+from companion.facts.stand import Shims, StandMoves
+from companion.facts.workings import CannotPass, Suspected
 from companion.review import advised, wording
-from companion.review.values import Quantity, mapping, number, quantity, sequence, text
 
 # A doubt is told as twice the standard uncertainty, which is about 95 % of a normal spread.
 COVERAGE_FACTOR = 2
 # How the lines begin that go beyond what was advised.
 ASIDE = ("    ", "  what the doubt", "  formula:", "  source:")
-ADVICE = (
-    "shims",
-    "stand_moves",
-    "suspected",
-    "screw_plan",
-    "move_judged",
-    "cannot_pass",
-    "finished",
-)
+Advice = Shims | StandMoves | Suspected | ScrewPlan | MoveJudged | CannotPass | Finished
+ADVICE = get_args(Advice)
 
 
 def with_doubt(told: Quantity, name: str = "") -> str:
@@ -33,155 +29,120 @@ def with_doubt(told: Quantity, name: str = "") -> str:
     )
 
 
-def method(event: StoredEvent) -> list[str]:
-    """The formula in words and its source, as the event carries them; nothing where it does not."""
-    body = event.body
-    if not text(body.get("text")) or not text(body.get("source")):
+def method(grounds: Grounds | None) -> list[str]:
+    """The formula in words and its source; nothing where the record does not carry them."""
+    if grounds is None or not grounds.text or not grounds.source:
         return []
-    return [f"  formula: {text(body.get('text'))}", f"  source: {text(body.get('source'))}"]
+    return [f"  formula: {grounds.text}", f"  source: {grounds.source}"]
 
 
-def is_about(event: StoredEvent, name: str) -> bool:
+def is_about(told: Advice, name: str) -> bool:
     """Whether the advice is about the result or step of this name."""
-    body = event.body
-    return event.kind in ADVICE and name in (body.get("step_id"), body.get("result"))
+    result = told.result if isinstance(told, Shims | CannotPass | Finished) else ""
+    return name in (told.step_id, result)
 
 
-def advice(event: StoredEvent) -> list[str]:
-    """Lines about one piece of advice."""
-    body = event.body
-    match event.kind:
-        case "shims":
-            lines = _shims(body)
-        case "stand_moves":
-            lines = _stand_moves(body)
-        case "suspected":
-            lines = _suspected(body)
-        case "screw_plan":
-            lines = _screw_plan(body)
-        case "move_judged":
-            lines = _move_judged(body)
-        case "cannot_pass":
-            lines = _cannot_pass(body)
-        case _:
-            lines = _finished(body)
-    first, *rest = lines
-    return [f"{first}, event {event.seq}", *rest, *method(event)]
+def advice(told: Advice) -> list[str]:
+    """Lines about one piece of advice; the first is its heading."""
+    match told:
+        case Shims():
+            return [*_shims(told), *method(told.grounds)]
+        case StandMoves():
+            return [*_stand_moves(told), *method(told.grounds)]
+        case Suspected():
+            return [*_suspected(told), *method(told.grounds)]
+        case ScrewPlan():
+            return [*_screw_plan(told), *method(told.grounds)]
+        case MoveJudged(judgement=judgement):
+            return [*_move_judged(told), *method(judgement.grounds if judgement else None)]
+        case CannotPass():
+            return [*_cannot_pass(told), *method(told.grounds)]
+        case Finished():
+            return [*_finished(told), *method(told.grounds)]
 
 
-def shares(rows: object, indent: str = "    ") -> list[str]:
+def shares(budget: Iterable[Share]) -> list[str]:
     """Who adds how much to a doubt, by the names of the budget."""
-    pairs = [row for row in map(sequence, sequence(rows)) if len(row) == 2]
-    return [f"{indent}{number(share) or 0.0:5.1f} %  {text(name)}" for name, share in pairs]
+    return [f"    {share.percent:5.1f} %  {share.name}" for share in budget]
 
 
-def _shims(body: Mapping[str, Any]) -> list[str]:
-    low, high = number(body.get("low")), number(body.get("high"))
-    under = ", ".join(
-        f"{thickness:g} mm under {name}"
-        for name, thickness in mapping(body.get("under")).items()
-        if isinstance(thickness, int | float)
-    )
+def _shims(told: Shims) -> list[str]:
     lines = [
-        f"Shims: {under or 'none'}",
-        f"  floor twist {with_doubt(quantity(body, 'mm'), 'floor_twist_mm')}; "
-        f"without shims {wording.limits(low, high, 'mm')}",
+        f"Shims: {advised.laid_under(told) or 'none'}",
+        f"  floor twist {with_doubt(told.quantity, 'floor_twist_mm')}; "
+        f"without shims {wording.limits(told.low, told.high, 'mm')}",
     ]
-    for name, told in mapping(body.get("taken_into_account")).items():
+    for name, angle in told.taken_into_account.items():
         lines.append(
-            f"  taken into account: {wording.title_of(name)} "
-            f"{with_doubt(quantity(told, 'deg'), name)}"
+            f"  taken into account: {wording.title_of(name)} {with_doubt(angle.quantity, name)}"
         )
-    return [*lines, "  what the doubt of the twist is made of:", *shares(body.get("budget"))]
+    return [*lines, "  what the doubt of the twist is made of:", *shares(told.budget)]
 
 
-def _stand_moves(body: Mapping[str, Any]) -> list[str]:
-    moves = [mapping(item) for item in sequence(body.get("moves"))]
-    foot = mapping(body.get("foot"))
-    lines = [f"Moves of the stand, in their order: {len(moves)}"]
-    for move in moves:
-        by, u = number(move.get("by")) or 0.0, number(move.get("u")) or 0.0
-        stale = ", ".join(map(text, sequence(move.get("stale"))))
+def _stand_moves(told: StandMoves) -> list[str]:
+    lines = [f"Moves of the stand, in their order: {len(told.moves)}"]
+    for move in told.moves:
         lines.append(
-            f"  {text(move.get('quantity'))} by {wording.plain_number(by, 2)} (u {u:.2g}): "
-            f"{text(move.get('text'))} It makes {stale} stale."
+            f"  {move.quantity} by {wording.plain_number(move.by or 0.0, 2)} "
+            f"(u {move.u or 0.0:.2g}): {move.text} It makes {', '.join(move.stale)} stale."
         )
-    ahead, left, u = (number(foot.get(k)) or 0.0 for k in ("ahead_mm", "left_mm", "u_mm"))
-    return [*lines, f"  foot {ahead:g} mm ahead and {left:g} mm left of the centre (u {u:g} mm)"]
+    foot = told.foot
+    where = f"{foot.ahead_mm:g} mm ahead and {foot.left_mm:g} mm left of the centre"
+    return [*lines, f"  foot {where} (u {foot.u_mm:g} mm)"]
 
 
-def _suspected(body: Mapping[str, Any]) -> list[str]:
-    lines = [f"Suspects ({text(body.get('step_id')).replace('_', ' ')})"]
-    for item in map(mapping, sequence(body.get("suspects"))):
-        error = number(item.get("error")) or 0.0
+def _suspected(told: Suspected) -> list[str]:
+    lines = [f"Suspects ({told.step_id.replace('_', ' ')})"]
+    for suspect in told.suspects:
         lines.append(
-            f"  {number(item.get('percent')) or 0.0:5.1f} %  {text(item.get('cause'))}, "
-            f"misread by {wording.plain_number(error, 2)} if it was that"
+            f"  {suspect.percent:5.1f} %  {suspect.cause}, "
+            f"misread by {wording.plain_number(suspect.error, 2)} if it was that"
         )
-    again = ", ".join(map(text, sequence(body.get("asked_again"))))
-    return [*lines, f"  read again: {again or 'all of them'}"]
+    return [*lines, f"  read again: {advised.asked_again(told)}"]
 
 
-def _screw_plan(body: Mapping[str, Any]) -> list[str]:
-    predicted = mapping(body.get("predicted"))
-    turns = "; ".join(
-        f"{screw_id.replace('_', ' ')} {wording.turns_words(wording.turns_of(told))}"
-        for screw_id, told in mapping(body.get("turns")).items()
-    )
-    lines = [f"Screws, round {text(body.get('round'))}: {turns}"]
-    for axis in ("yaw", "elevation"):
-        told = Quantity(
-            number(predicted.get(f"{axis}_deg")), number(predicted.get(f"u_{axis}")), "deg"
-        )
+def _screw_plan(told: ScrewPlan) -> list[str]:
+    lines = [f"Screws, round {told.round}: {advised.turns(told)}"]
+    for axis, quantity in told.predicted.axes.items():
         name = f"aim_{axis}_deg"
-        lines.append(f"  foretold {wording.title_of(name)}: {with_doubt(told, name)}")
-    chance = wording.percent(number(predicted.get("probability_inside")))
+        lines.append(f"  foretold {wording.title_of(name)}: {with_doubt(quantity, name)}")
+    chance = wording.percent(told.predicted.probability_inside)
     return [*lines, f"  foretold chance of both axes inside: {chance}"]
 
 
-def _move_judged(body: Mapping[str, Any]) -> list[str]:
-    chance = number(body.get("probability"))
-    lines = [f"Move judged: {advised.stories(body)}"]
-    if chance is not None:
-        lines.append(f"  probability of that story: {wording.percent(chance)}")
-    for name, told in mapping(body.get("moved")).items():
-        value = Quantity(number(told), None, "deg")
-        lines.append(f"  moved {wording.amount(value, f'aim_{name}')}")
+def _move_judged(told: MoveJudged) -> list[str]:
+    lines = [f"Move judged: {advised.stories(told)}"]
+    if told.probability is not None:
+        lines.append(f"  probability of that story: {wording.percent(told.probability)}")
+    if told.judgement is not None:
+        lines += [
+            f"  moved {wording.amount(quantity, f'aim_{axis}_deg')}"
+            for axis, quantity in told.judgement.moved.axes.items()
+        ]
     return lines
 
 
-def _cannot_pass(body: Mapping[str, Any]) -> list[str]:
-    unit, half = text(body.get("unit")), number(body.get("half_width"))
-    limits = wording.limits(None if half is None else -half, half, unit)
+def _cannot_pass(told: CannotPass) -> list[str]:
+    limits = wording.limits_about_zero(told.half_width, told.unit or "")
     return [
-        f"No reading could pass: {text(body.get('title'))} ({text(body.get('result'))})",
-        f"  standard uncertainty {wording.doubt(quantity(body, unit))}; limits: {limits}",
+        f"No reading could pass: {told.title} ({told.result})",
+        f"  standard uncertainty {wording.doubt(told.doubt)}; limits: {limits}",
         "  what the doubt is made of:",
-        *shares(body.get("budget")),
+        *shares(told.budget),
     ]
 
 
-def _finished(body: Mapping[str, Any]) -> list[str]:
-    lines = [f"Result: {text(body.get('result')).replace('_', ' ')}"]
-    for axis in ("yaw", "elevation"):
-        told, name = mapping(body.get(axis)), f"aim_{axis}_deg"
-        if told:
-            title = wording.title_of(name)
-            lines.append(f"  {title}: {with_doubt(quantity(told, 'deg'), name)}")
-            lines += shares(told.get("budget"))
-    for miss in map(mapping, sequence(body.get("misses_m"))):
-        lines.append(f"  at {number(miss.get('range_m')) or 0.0:g} m: {_beside(miss)}")
+def _finished(told: Finished) -> list[str]:
+    lines = [f"Result: {told.result.replace('_', ' ')}"]
+    for name, axis in told.axes.items():
+        aim = f"aim_{name}_deg"
+        lines.append(f"  {wording.title_of(aim)}: {with_doubt(axis.quantity, aim)}")
+        lines += shares(axis.budget)
+    for miss in told.misses_m:
+        lines.append(f"  at {miss.range_m or 0.0:g} m: {_beside(miss)}")
     return lines
 
 
-def _beside(miss: Mapping[str, Any]) -> str:
-    parts: Sequence[tuple[str, str]] = (
-        ("sideways", "aim_yaw_deg"),
-        ("height", "aim_elevation_deg"),
-    )
-    return ", ".join(
-        with_doubt(
-            Quantity(number(miss.get(f"{axis}_m")), number(miss.get(f"u_{axis}_m")), "m"), name
-        )
-        for axis, name in parts
-    )
+def _beside(miss: Miss) -> str:
+    sideways = with_doubt(miss.sideways, "aim_yaw_deg")
+    return f"{sideways}, {with_doubt(miss.height, 'aim_elevation_deg')}"

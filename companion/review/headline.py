@@ -25,7 +25,7 @@ def headline(view: SessionView) -> Headline:
 
 
 def _answer(view: SessionView) -> tuple[str, str, str, str]:
-    match view.result.outcome:
+    match view.outcome:
         case "inside":
             return (
                 "inside",
@@ -56,7 +56,7 @@ def _answer(view: SessionView) -> tuple[str, str, str, str]:
                 "With the entered uncertainties, neither inside nor outside can be claimed.",
             )
         case "stopped":
-            why = view.result.why or "no reason was recorded"
+            why = view.stopped_why or "no reason was recorded"
             return (
                 "open",
                 "■",
@@ -83,7 +83,7 @@ def _not_meant(view: SessionView) -> tuple[str, ...]:
         "It does not cover fault codes, software, the windscreen camera, or anything that moved "
         "after the last reading.",
     )
-    if view.is_example:
+    if view.opened.has_an_example:
         return (
             "It was made with example files. Their limits, dimensions and uncertainties are "
             "examples, not a maker's values: no car may be judged by them.",

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Literal
 
+from companion.facts.talking import Heard, How, Refused, Said, Silent
 from companion.record import StoredEvent
-from companion.review.values import mapping, number, text
 
 Outcome = Literal["taken", "misheard", "refused", "silent"]
-# The names under which ears have kept the background's level, dB below full scale.
-NOISE_FIELDS = ("noise_dbfs", "background_dbfs", "noise_floor_dbfs")
-SNR_FIELDS = ("snr_db", "speech_above_background_db", "above_background_db")
 _BACKGROUND_IN_WORDS = re.compile(r"background (?:is at )?(-?\d+(?:\.\d+)?) dBFS")
 
 
@@ -23,15 +20,14 @@ class Hearing:
     """One answer under a prompt.
 
     `misheard`: something was taken, said back, and then denied or replaced by the technician.
-    `noise_dbfs` is the background's level where the ears kept one, `snr_db` how far the voice
-    stood above it. `typed` answers say nothing of hearing.
+    `noise_dbfs` is the background's level where the ears kept one. `typed` answers say nothing of
+    hearing.
     """
 
     seq: int
     at_s: float
     outcome: Outcome
     noise_dbfs: float | None
-    snr_db: float | None
     typed: bool
 
 
@@ -47,69 +43,47 @@ def hearings(events: Iterable[StoredEvent]) -> tuple[Hearing, ...]:
     for event in events:
         at_s = seconds(event.at_utc)
         began_s = at_s if began_s is None else began_s
-        if event.kind == "said":
-            prompt_id = text(event.body.get("prompt_id"))
-            purpose_of[prompt_id] = text(event.body.get("purpose"))
-            if text(event.body.get("mode")) == "checking_voice":
-                checks.add(prompt_id)
-        elif event.kind in ("heard", "refused", "silent"):
-            if text(event.body.get("prompt_id")) in checks:
-                continue
-            purpose = purpose_of.get(text(event.body.get("prompt_id")), "")
-            if found and purpose == "read_back" and _denies(event):
-                _mark_misheard(found)
-            found.append(_hearing(event, at_s - began_s))
+        fact = event.fact
+        match fact:
+            case Said(prompt_id=prompt_id, purpose=purpose, mode=mode):
+                purpose_of[prompt_id or ""] = purpose
+                if mode == "checking_voice":
+                    checks.add(prompt_id or "")
+            case Heard() | Refused() | Silent() if fact.prompt_id not in checks:
+                is_read_back = purpose_of.get(fact.prompt_id) == "read_back"
+                if found and is_read_back and _denies(fact):
+                    _mark_misheard(found)
+                found.append(_hearing(event.seq, at_s - began_s, fact))
+            case _:
+                pass
     return tuple(found)
 
 
-def _hearing(event: StoredEvent, at_s: float) -> Hearing:
-    body = event.body
-    outcomes: dict[str, Outcome] = {"heard": "taken", "refused": "refused", "silent": "silent"}
-    return Hearing(
-        event.seq,
-        at_s,
-        outcomes[event.kind],
-        noise_of(event),
-        _first(event, SNR_FIELDS),
-        "typed" in text(body.get("ears")),
-    )
+def _hearing(seq: int, at_s: float, fact: Heard | Refused | Silent) -> Hearing:
+    if isinstance(fact, Silent):
+        return Hearing(seq, at_s, "silent", None, typed=False)
+    outcome: Outcome = "taken" if isinstance(fact, Heard) else "refused"
+    return Hearing(seq, at_s, outcome, noise_of(fact.how), "typed" in fact.how.ears)
 
 
-def _denies(event: StoredEvent) -> bool:
+def _denies(fact: Heard | Refused | Silent) -> bool:
     """A "no", or another number in its place."""
-    return event.kind == "heard" and text(mapping(event.body.get("meaning")).get("kind")) in (
-        "no",
-        "number",
-    )
+    return isinstance(fact, Heard) and fact.meaning.get("kind") in ("no", "number")
 
 
 def _mark_misheard(found: list[Hearing]) -> None:
     for place in range(len(found) - 1, -1, -1):
         if found[place].outcome == "taken":
-            old = found[place]
-            found[place] = Hearing(
-                old.seq, old.at_s, "misheard", old.noise_dbfs, old.snr_db, old.typed
-            )
+            found[place] = replace(found[place], outcome="misheard")
             return
 
 
-def noise_of(event: StoredEvent) -> float | None:
-    """The background's level in dB below full scale, from its field or from the ears' words."""
-    told = _first(event, NOISE_FIELDS)
-    if told is not None:
-        return told
-    found = _BACKGROUND_IN_WORDS.search(text(event.body.get("detail")))
+def noise_of(how: How) -> float | None:
+    """The background's level in dB below full scale; older records have it in words alone."""
+    if how.background_dbfs is not None:
+        return how.background_dbfs
+    found = _BACKGROUND_IN_WORDS.search(how.detail or "")
     return float(found[1]) if found else None
-
-
-def _first(event: StoredEvent, names: tuple[str, ...]) -> float | None:
-    levels = mapping(event.body.get("levels"))
-    for name in names:
-        for place in (event.body, levels):
-            value = number(place.get(name))
-            if value is not None:
-                return value
-    return None
 
 
 def seconds(at_utc: str) -> float:

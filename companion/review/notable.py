@@ -6,17 +6,19 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.facts.afterwards import Amended
+from companion.facts.aim import AimDecided, MoveJudged
+from companion.facts.answers import Doubted, NotAllowed, TakenBack
+from companion.facts.beforehand import NoiseChecked, VoiceChecked
+from companion.facts.ending import Stopped
+from companion.facts.kinds import Fact, Unknown
+from companion.facts.opening import Resumed
+from companion.facts.stand import Shims
+from companion.facts.talking import Late, Noted
+from companion.facts.workings import CannotPass, Decided, Misfit, Suspected
 from companion.record import StoredEvent
 from companion.review import advised
-from companion.review.timeline import is_known, line_of
-from companion.review.values import text
-
-QUESTIONING = frozenset(
-    """doubted misfit not_allowed noted late stopped resumed amended suspected
-    cannot_pass""".split()  # noqa: SIM905 - a list to be read
-)
-ROUTINE = frozenset({"stand_moves"})
-"""Advice that every job has some of."""
+from companion.review.timeline import line_of
 
 MOST_SHOWN = 5
 LONGEST_TOLD = 160
@@ -37,7 +39,7 @@ def notable(events: Iterable[StoredEvent]) -> tuple[Notable, ...]:
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
-        if not _stands_out(event):
+        if not _stands_out(event.fact):
             continue
         label, told = _told(event)
         key = (label, told)
@@ -51,35 +53,39 @@ def notable(events: Iterable[StoredEvent]) -> tuple[Notable, ...]:
 def _told(event: StoredEvent) -> tuple[str, str]:
     """The label and the sentence; advice is told shorter than in the timeline."""
     line = line_of(event)
-    match event.kind:
-        case "suspected":
-            return "likely misread", advised.suspects(event.body)
-        case "shims":
-            return "shims", advised.shims(event.body)
-        case "cannot_pass":
-            return "nothing could pass", advised.cannot_pass(event.body)
-        case "decided" | "aim_decided":
-            return line.label, f"{line.told}; {advised.to_settle(event)}"
+    match event.fact:
+        case Suspected() as suspected:
+            return "likely misread", advised.suspects(suspected)
+        case Shims() as shims:
+            return "shims", advised.shims(shims)
+        case CannotPass() as hopeless:
+            return "nothing could pass", advised.cannot_pass(hopeless)
+        case Decided() | AimDecided() as decided:
+            return line.label, f"{line.told}; {advised.to_settle(decided)}"
         case _:
             return line.label, line.told
 
 
-def _stands_out(event: StoredEvent) -> bool:
-    if event.kind in QUESTIONING:
-        return True
-    if event.kind == "noise_checked":
-        return text(event.body.get("voice")) == "unreliable"
-    if event.kind == "voice_checked":
-        return text(event.body.get("outcome")) == "poor"
-    if event.kind == "move_judged":
-        return text(event.body.get("kind")) not in ("as_planned", "")
-    if event.kind == "taken_back":
-        return "technician" in text(event.body.get("why"))
-    if event.kind == "shims":
-        return event.body.get("needed") is True
-    if event.kind in ("decided", "aim_decided"):
-        return bool(advised.to_settle(event))
-    return event.kind not in ROUTINE and not is_known(event.kind)
+def _stands_out(fact: Fact) -> bool:
+    match fact:
+        case Doubted() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
+            return True
+        case Amended() | Suspected() | CannotPass() | Unknown():
+            return True
+        case NoiseChecked(noise):
+            return noise.voice == "unreliable"
+        case VoiceChecked(outcome=outcome):
+            return outcome == "poor"
+        case MoveJudged(kind=kind):
+            return kind not in ("as_planned", "")
+        case TakenBack(why=why):
+            return "technician" in why
+        case Shims(needed=needed):
+            return needed
+        case Decided() | AimDecided() as decided:
+            return bool(advised.to_settle(decided))
+        case _:
+            return False
 
 
 def _short(told: str) -> str:

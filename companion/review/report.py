@@ -17,11 +17,12 @@ import jinja2
 from markupsafe import Markup
 
 from companion.errors import RecordError
+from companion.facts.afterwards import ClipsExpired
+from companion.facts.figures import Quantity
 from companion.pages import page_templates
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
-from companion.record.retention import clips_named
 from companion.record.verify import verify_session
-from companion.review import advised, tables, values, wording
+from companion.review import advised, tables, wording
 from companion.review.fold import fold
 from companion.review.headline import headline
 from companion.review.notable import MOST_SHOWN, notable
@@ -32,7 +33,6 @@ from companion.review.pictures.lean_curve import lean_curves
 from companion.review.pictures.plan_view import plan_view
 from companion.review.sounds import Sound, sound_of
 from companion.review.timeline import Line, line_of
-from companion.review.values import sequence
 from companion.review.view import SessionView
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -191,13 +191,12 @@ def report_environment() -> jinja2.Environment:
         spaced_hash=wording.spaced_hash,
         unit_sign=wording.unit_sign,
         with_unit=wording.with_unit,
-        text=values.text,
-        mapping=values.mapping,
+        NOT_RECORDED=wording.NOT_RECORDED,
         reading_value=tables.reading_value,
         reading_with_doubt=tables.reading_with_doubt,
         limits_of=tables.limits_of,
         input_title=tables.input_title,
-        Quantity=values.Quantity,
+        Quantity=Quantity,
         MOST_NOTABLE=MOST_SHOWN,
     )
     return environment
@@ -217,14 +216,12 @@ def _sounds(
 
 def _expired(events: Iterable[StoredEvent]) -> dict[str, str]:
     """The clips that were let go by agreement, and when."""
-    kept = tuple(events)
-    _, expired = clips_named(kept)
-    days: dict[str, str] = {}
-    for event in kept:
-        days |= {
-            clip: event.at_utc for clip in expired if clip in sequence(event.body.get("clips"))
-        }
-    return days
+    return {
+        clip: event.at_utc
+        for event in events
+        if isinstance(event.fact, ClipsExpired)
+        for clip in event.fact.clips
+    }
 
 
 def _unique(lines: list[Line]) -> list[Line]:

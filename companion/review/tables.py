@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import TypeVar
 
-from companion.review import values, wording
-from companion.review.values import Quantity
-from companion.review.view import Decision, Reading, SessionView
+from companion.facts.answers import Accepted
+from companion.facts.figures import Quantity
+from companion.facts.plain import flat_rows
+from companion.facts.workings import Computed, Decided
+from companion.review import wording
+from companion.review.view import Kept, SessionView
 
-_Staged = TypeVar("_Staged", Reading, Decision)
+_Staged = TypeVar("_Staged", Accepted, Decided)
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
@@ -33,8 +37,8 @@ class StandingStage:
     """What counts in the end of one stage: its readings and its decisions."""
 
     title: str
-    readings: tuple[Reading, ...]
-    decisions: tuple[Decision, ...]
+    readings: tuple[Kept[Accepted], ...]
+    decisions: tuple[Decided, ...]
 
 
 def aim_looks(view: SessionView) -> tuple[AimLook, ...]:
@@ -42,22 +46,24 @@ def aim_looks(view: SessionView) -> tuple[AimLook, ...]:
     if view.aim_verdicts:
         return tuple(
             AimLook(
-                _when(verdict.round_number, verdict.sets),
-                verdict.yaw,
-                verdict.elevation,
+                _when(verdict.round, verdict.sets),
+                verdict.yaw.quantity,
+                verdict.elevation.quantity,
                 verdict.probability_inside,
                 verdict.answer,
                 verdict.confirmed,
             )
             for verdict in view.aim_verdicts
         )
-    nothing = Quantity(None, None, "deg")
     return tuple(
-        AimLook(
-            _when(place, 1), aim.outputs.get(AXES[0], nothing), aim.outputs.get(AXES[1], nothing)
-        )
+        AimLook(_when(place, 1), _output(aim, AXES[0]), _output(aim, AXES[1]))
         for place, aim in enumerate(view.aims)
     )
+
+
+def _output(aim: Computed, name: str) -> Quantity:
+    found = aim.outputs.get(name)
+    return Quantity(None, None, "deg") if found is None else found.quantity
 
 
 def _when(round_number: int, sets: int) -> str:
@@ -67,34 +73,33 @@ def _when(round_number: int, sets: int) -> str:
 
 def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
     """The readings and decisions that count in the end, under the stages they belong to."""
-    readings = [r for r in view.readings if not (r.taken_back or r.measured_again)]
-    decisions = [d for d in view.decisions if not (d.taken_back or d.measured_again)]
-    begun = [(reading.seq, reading.stage) for reading in view.readings]
-    begun += [(decision.seq, decision.stage) for decision in view.decisions]
+    begun = [(kept.event.seq, kept.stage) for kept in view.readings]
+    begun += [(kept.event.seq, kept.stage) for kept in view.decisions]
     titles = dict.fromkeys(stage for _, stage in sorted(begun))
-    latest = _latest(decisions)
+    latest = _latest([kept for kept in view.decisions if kept.stands])
     stages = (
         StandingStage(
             title,
-            _numbered([reading for reading in readings if reading.stage == title]),
-            tuple(decision for decision in latest if decision.stage == title),
+            _numbered([kept for kept in view.readings if kept.stands and kept.stage == title]),
+            tuple(kept.fact for kept in latest if kept.stage == title),
         )
         for title in titles
     )
     return tuple(stage for stage in stages if stage.readings or stage.decisions)
 
 
-def _numbered(readings: list[Reading]) -> tuple[Reading, ...]:
+def _numbered(readings: list[Kept[Accepted]]) -> tuple[Kept[Accepted], ...]:
     """Readings that all count under one title, as sets that are averaged do, say which is which."""
-    often = Counter(reading.title for reading in readings)
+    often = Counter(kept.fact.title for kept in readings)
     seen: Counter[str] = Counter()
     told = []
-    for reading in readings:
-        seen[reading.title] += 1
-        title = reading.title
+    for kept in readings:
+        title = kept.fact.title
+        seen[title] += 1
         if often[title] > 1:
-            title = f"{title}, {_ordinal(seen[title])} set"
-        told.append(replace(reading, title=title))
+            named = replace(kept.fact, title=f"{title}, {_ordinal(seen[title])} set")
+            kept = replace(kept, fact=named)
+        told.append(kept)
     return tuple(told)
 
 
@@ -102,52 +107,50 @@ def _ordinal(number: int) -> str:
     return ORDINALS[number - 1] if number <= len(ORDINALS) else f"{number}th"
 
 
-def _latest(decisions: Iterable[Decision]) -> list[Decision]:
+def _latest(decisions: Iterable[Kept[Decided]]) -> list[Kept[Decided]]:
     """Of decisions asked again without being taken back, the last."""
-    last = {(decision.title, decision.result_name): decision for decision in decisions}
-    return sorted(last.values(), key=lambda decision: decision.seq)
+    last = {(kept.fact.title, kept.fact.result): kept for kept in decisions}
+    return sorted(last.values(), key=lambda kept: kept.event.seq)
 
 
-def by_stage(items: tuple[_Staged, ...]) -> list[tuple[str, list[_Staged]]]:
+def by_stage(items: Iterable[Kept[_Staged]]) -> list[tuple[str, list[Kept[_Staged]]]]:
     """The items under their stages, in the order in which the stages came."""
-    stages: list[tuple[str, list[_Staged]]] = []
-    for item in items:
-        if not stages or stages[-1][0] != item.stage:
-            stages.append((item.stage, []))
-        stages[-1][1].append(item)
-    return stages
+    return [(stage, list(kept)) for stage, kept in groupby(items, key=lambda kept: kept.stage)]
 
 
-def reading_value(reading: Reading) -> str:
+def reading_value(reading: Accepted) -> str:
     """The kept value with a word for its direction instead of a sign."""
-    value = reading.value
-    if reading.direction and value[:1] in ("-", "+"):
-        value = value[1:]
-    told = wording.with_unit(value.replace("-", wording.MINUS), reading.unit)
-    return f"{told} {reading.direction.replace('_', ' ')}".strip()
+    told = wording.with_unit(_digits(reading), reading.unit)
+    return f"{told} {_way(reading)}".strip()
 
 
-def reading_with_doubt(reading: Reading) -> str:
+def reading_with_doubt(reading: Accepted) -> str:
     """The kept value with its standard uncertainty, unit and direction."""
     if reading.u is None:
         return reading_value(reading)
-    bare = replace(reading, unit="", direction="")
-    value = reading_value(bare)
-    if reading.direction:
-        value = value.lstrip(f"+{wording.MINUS}")
     spread = wording.with_unit(
         wording.plain_number(reading.u, wording.decimals_for(reading.u)), reading.unit
     )
-    return f"{value}\u00a0±\u00a0{spread} {reading.direction.replace('_', ' ')}".strip()
+    return f"{_digits(reading)}\u00a0±\u00a0{spread} {_way(reading)}".strip()
 
 
-def limits_of(reading: Reading, view: SessionView) -> str:
-    """The reading's own tolerance, or the limits that a decision held it against."""
-    if reading.tolerance:
-        return reading.tolerance
-    for decision in view.decisions:
-        if decision.result_name in reading.step_ids and decision.seq > reading.seq:
-            return wording.limits(decision.low, decision.high, reading.unit, decision.result_name)
+def _digits(reading: Accepted) -> str:
+    """The value as it was said, without a sign where a direction says the same."""
+    value = reading.value.lstrip("+-") if reading.direction else reading.value
+    return value.replace("-", wording.MINUS)
+
+
+def _way(reading: Accepted) -> str:
+    return (reading.direction or "").replace("_", " ")
+
+
+def limits_of(reading: Kept[Accepted], view: SessionView) -> str:
+    """The limits that a decision held the reading itself against."""
+    for kept in view.decisions:
+        decided = kept.fact
+        if decided.result == reading.fact.reading_id and kept.event.seq > reading.event.seq:
+            unit = reading.fact.unit
+            return wording.limits(decided.low, decided.high, unit, decided.result)
     return ""
 
 
@@ -157,16 +160,14 @@ def input_title(name: str, view: SessionView) -> str:
     Names are reading ids, with " #2" for a second take, or "step.input" for entered figures.
     """
     reading_id = name.split("#")[0].strip()
-    for reading in view.readings:
-        if reading_id in reading.step_ids:
-            return reading.title
+    for kept in view.readings:
+        if kept.fact.reading_id == reading_id:
+            return kept.fact.title
     return wording.title_of(reading_id.rpartition(".")[2])
 
 
 def entered(view: SessionView) -> list[tuple[str, list[tuple[str, str]]]]:
     """What the shop's files said, as rows; the job's steps are left to its file and hash."""
-    return [
-        (title, values.flat_rows(view.opened[name]))
-        for title, name in (("Vehicle", "vehicle"), ("Sensor mount", "mount"), ("Bay", "bay"))
-        if values.mapping(view.opened.get(name))
-    ]
+    opened = view.opened
+    files = (("Vehicle", opened.vehicle), ("Sensor mount", opened.mount), ("Bay", opened.bay))
+    return [(title, flat_rows(file)) for title, file in files if file]

@@ -3,124 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from fractions import Fraction
-from typing import Any
+from dataclasses import dataclass
+from typing import Generic, TypeVar
 
+from companion.facts.aim import AimDecided, Axis, ScrewPlan
+from companion.facts.answers import Accepted
+from companion.facts.ending import Finished
+from companion.facts.figures import Quantity
+from companion.facts.opening import Opened
+from companion.facts.workings import Computed, Decided
 from companion.record import StoredEvent
-from companion.review.values import Quantity
+
+FactT = TypeVar("FactT")
 
 
 @dataclass(frozen=True)
-class Reading:
-    """One accepted reading.
+class Kept(Generic[FactT]):
+    """A fact, the stage it belongs to, and whether it still counts.
 
     `taken_back` says why the technician withdrew it, `measured_again` why it was read anew
     later (after a correction, say); both are empty while it stands.
     """
 
-    seq: int
+    event: StoredEvent
     stage: str
-    step_ids: frozenset[str]
-    title: str
-    value: str
-    unit: str
-    direction: str
-    spoken: str
-    u: float | None
-    tolerance: str
-    attempts: int
-    at_utc: str
+    fact: FactT
     taken_back: str = ""
     measured_again: str = ""
 
-
-@dataclass(frozen=True)
-class Computation:
-    """Results worked out by one formula at one step."""
-
-    seq: int
-    step_ids: frozenset[str]
-    formula: str
-    outputs: Mapping[str, Quantity]
-    inputs: Mapping[str, Quantity]
-    budgets: Mapping[str, tuple[tuple[str, float], ...]]
-    source_text: str
-    taken_back: str = ""
-    measured_again: str = ""
-
-
-@dataclass(frozen=True)
-class Decision:
-    """One pass or fail question and its answer."""
-
-    seq: int
-    stage: str
-    step_ids: frozenset[str]
-    title: str
-    result_name: str
-    quantity: Quantity
-    low: float | None
-    high: float | None
-    level: float | None
-    answer: str
-    probability_inside: float | None
-    times: int
-    taken_back: str = ""
-    measured_again: str = ""
-
-
-@dataclass(frozen=True)
-class AimVerdict:
-    """One look at the aim: `round_number` counts the turns of the screws before it."""
-
-    round_number: int
-    sets: int
-    yaw: Quantity
-    elevation: Quantity
-    yaw_tolerance_deg: float | None
-    elevation_tolerance_deg: float | None
-    level: float | None
-    probability_inside: float | None
-    answer: str
-    confirmed: bool
-
-    def of_axis(self, name: str) -> tuple[Quantity, float | None]:
-        """The value and tolerance of `aim_yaw_deg` or `aim_elevation_deg`."""
-        if name == "aim_yaw_deg":
-            return self.yaw, self.yaw_tolerance_deg
-        return self.elevation, self.elevation_tolerance_deg
-
-
-@dataclass(frozen=True)
-class ScrewPlan:
-    """The turns asked for in one round (clockwise positive) and the aim predicted after them."""
-
-    round_number: int
-    turns: Mapping[str, Fraction]
-    predicted_yaw_deg: float | None
-    predicted_elevation_deg: float | None
-
-
-@dataclass(frozen=True)
-class Miss:
-    """Where the beam's middle lies at a range: left and up positive, metres."""
-
-    range_m: float | None
-    sideways: Quantity
-    height: Quantity
-
-
-@dataclass(frozen=True)
-class Result:
-    """How the session ended; `outcome` is "" when it never did."""
-
-    outcome: str
-    why: str
-    yaw: Quantity
-    elevation: Quantity
-    probability: float | None
-    misses: tuple[Miss, ...]
+    @property
+    def stands(self) -> bool:
+        """Whether it counts in the end."""
+        return not (self.taken_back or self.measured_again)
 
 
 @dataclass(frozen=True)
@@ -129,32 +43,33 @@ class SessionView:
 
     session_id: str
     events: tuple[StoredEvent, ...]
-    opened: Mapping[str, Any]
-    result: Result
-    readings: tuple[Reading, ...]
-    computations: tuple[Computation, ...]
-    decisions: tuple[Decision, ...]
-    aim_verdicts: tuple[AimVerdict, ...]
+    opened: Opened
+    finished: Finished | None
+    stopped_why: str
+    readings: tuple[Kept[Accepted], ...]
+    computations: tuple[Kept[Computed], ...]
+    decisions: tuple[Kept[Decided], ...]
+    aim_verdicts: tuple[AimDecided, ...]
     screw_plans: tuple[ScrewPlan, ...]
-    screw_names: Mapping[str, str] = field(default_factory=dict)
 
     @property
-    def aims(self) -> tuple[Computation, ...]:
+    def outcome(self) -> str:
+        """How the session ended; "" when it never did."""
+        told = self.finished.result if self.finished is not None else ""
+        return told or ("stopped" if self.stopped_why else "")
+
+    @property
+    def result(self) -> Mapping[str, Axis]:
+        """The aim at the end, by axis; empty where it was not measured."""
+        return self.finished.axes if self.finished is not None else {}
+
+    @property
+    def aims(self) -> tuple[Computed, ...]:
         """The aim of each round that stands, in order."""
         return tuple(
-            computation
-            for computation in self.computations
-            if "aim_yaw_deg" in computation.outputs and not computation.taken_back
-        )
-
-    @property
-    def is_example(self) -> bool:
-        """Whether any file of the job was an example."""
-        files = (self.opened.get(name) for name in ("job", "vehicle", "mount", "bay"))
-        return any(
-            told.get("example") is True
-            for told in (self.opened, *files)
-            if isinstance(told, Mapping)
+            kept.fact
+            for kept in self.computations
+            if "aim_yaw_deg" in kept.fact.outputs and not kept.taken_back
         )
 
     @property
@@ -166,16 +81,16 @@ class SessionView:
         """When and what the aim was along one axis: as judged, or else as worked out."""
         if self.aim_verdicts:
             return tuple(
-                (_when(verdict.round_number), verdict.of_axis(name)[0])
+                (_when(verdict.round), _axis(verdict, name).quantity)
                 for verdict in self.aim_verdicts
             )
         worked_out = (aim.outputs[name] for aim in self.aims if name in aim.outputs)
-        return tuple((_when(place), quantity) for place, quantity in enumerate(worked_out))
+        return tuple((_when(place), output.quantity) for place, output in enumerate(worked_out))
 
     def aim_limits(self, name: str) -> tuple[float | None, float | None]:
         """The entered limits of one axis, as the last decision about it used them."""
         if self.aim_verdicts:
-            tolerance = self.aim_verdicts[-1].of_axis(name)[1]
+            tolerance = _axis(self.aim_verdicts[-1], name).tolerance
             return (None, None) if tolerance is None else (-tolerance, tolerance)
         decision = self.latest_decision(name)
         return (decision.low, decision.high) if decision else (None, None)
@@ -183,17 +98,22 @@ class SessionView:
     def outputs_named(self, name: str) -> tuple[Quantity, ...]:
         """Every standing value of a named result, in order."""
         return tuple(
-            computation.outputs[name]
-            for computation in self.computations
-            if name in computation.outputs and not computation.taken_back
+            kept.fact.outputs[name].quantity
+            for kept in self.computations
+            if name in kept.fact.outputs and not kept.taken_back
         )
 
-    def latest_decision(self, result_name: str) -> Decision | None:
+    def latest_decision(self, result_name: str) -> Decided | None:
         """The last standing decision about a named result."""
-        for decision in reversed(self.decisions):
-            if decision.result_name == result_name and not decision.taken_back:
-                return decision
+        for kept in reversed(self.decisions):
+            if kept.fact.result == result_name and not kept.taken_back:
+                return kept.fact
         return None
+
+
+def _axis(verdict: AimDecided, name: str) -> Axis:
+    """The axis of `aim_yaw_deg` or `aim_elevation_deg`."""
+    return verdict.yaw if name == "aim_yaw_deg" else verdict.elevation
 
 
 def _when(round_number: int) -> str:

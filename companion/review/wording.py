@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from companion.review.values import Quantity
+from companion.facts.figures import Quantity
 
 MINUS = "\u2212"
 NOT_RECORDED = "not recorded"
@@ -169,6 +169,11 @@ def limits(low: float | None, high: float | None, unit: str, name: str = "") -> 
     return f"from {ends[0]} to {ends[1]}"
 
 
+def limits_about_zero(half_width: float | None, unit: str, name: str = "") -> str:
+    """The band that lies evenly about zero, in words."""
+    return limits(None if half_width is None else -half_width, half_width, unit, name)
+
+
 def _places(value: float | None) -> int:
     if value is None:
         return 0
@@ -193,14 +198,6 @@ ANSWERS = {"inside": "inside", "outside": "outside", "too_close": "too close to 
 def answer_words(answer: str) -> str:
     """A decision's answer as words."""
     return ANSWERS.get(answer, answer or NOT_RECORDED)
-
-
-def turns_of(told: object) -> Fraction:
-    """Turns written as "11/4"; what is no fraction counts as none."""
-    try:
-        return Fraction(str(told))
-    except (ValueError, ZeroDivisionError):
-        return Fraction(0)
 
 
 def turns_words(turns: Fraction) -> str:

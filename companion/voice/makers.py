@@ -9,7 +9,6 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
-import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,8 +20,8 @@ from companion.errors import VoiceError
 from companion.voice.port import FASTEST_WPM, SLOWEST_WPM
 
 _FAILURES_UNTIL_LEFT_OUT = 2
-_FILE_POLL_S = 0.01
-_LATE_FILE_S = 1.0
+_SHARE_OF_LIMIT = 0.8
+"""Of a maker's limit, its own process waits so long, to be able to say what it lacked."""
 _PYTTSX3_SCRIPT = Path(__file__).with_name("pyttsx3_child.py")
 
 
@@ -73,13 +72,9 @@ def _run(maker: str, command: Sequence[str], text: str, limit_s: float) -> None:
         )
 
 
-def _wait_for_file(maker: str, target: Path) -> None:
-    """Some makers report the end before the file is whole."""
-    deadline_s = time.monotonic() + _LATE_FILE_S
-    while not is_complete_wav(target):
-        if time.monotonic() > deadline_s:
-            raise VoiceError(f"{maker}: wrote no complete sound file at {target}")
-        time.sleep(_FILE_POLL_S)
+def _require_file(maker: str, target: Path) -> None:
+    if not is_complete_wav(target):
+        raise VoiceError(f"{maker}: wrote no complete sound file at {target}")
 
 
 def _within_limits(speed_wpm: int) -> int:
@@ -103,7 +98,7 @@ class EspeakMaker:
         speed = str(_within_limits(speed_wpm))
         command = [program, "-b", "1", "-v", self.voice, "-s", speed, "-w", str(target), "--stdin"]
         _run(self.name, command, text, self.limit_s)
-        _wait_for_file(self.name, target)
+        _require_file(self.name, target)
 
 
 @dataclass(frozen=True)
@@ -119,9 +114,10 @@ class Pyttsx3Maker:
         """See `SpeechMaker.make`."""
         speed = str(_within_limits(speed_wpm))
         # By its file and without the folder on the import path (-P): the same from any folder.
-        command = [sys.executable, "-P", str(self.script), str(target), speed, self.voice]
+        waits_s = f"{_SHARE_OF_LIMIT * self.limit_s:.1f}"
+        command = [sys.executable, "-P", str(self.script), str(target), speed, self.voice, waits_s]
         _run(self.name, command, text, self.limit_s)
-        _wait_for_file(self.name, target)
+        _require_file(self.name, target)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,14 @@ from pathlib import Path
 from typing import Any
 
 from companion.ears.listening import StreamEars
-from companion.ears.port import SAMPLE_RATE_HZ, Listening, Recogniser, Refusal, SoundEnded
+from companion.ears.port import (
+    SAMPLE_RATE_HZ,
+    Heard,
+    Listening,
+    Recogniser,
+    Refusal,
+    SoundEnded,
+)
 from companion.words.meanings import Command
 from tests.benchmarks import ears_noise
 from tests.benchmarks.ears_trials import FAR_KINDS, Trial, TrialMaker
@@ -57,6 +64,8 @@ class Answer:
     `result` and `chain`: right, refused or wrong by the recogniser alone and by the whole chain
     (chain "": not tried). `stop`, `chain_stop`: whether "stop" would have stopped the job.
     `decided_ms`: from the end of speech to the chain's decision, for what was accepted.
+    `chain_busy_s`: processor time of the chain, `chain_sound_s`: of so much sound, of which
+    `chain_speech_s` were spoken.
     """
 
     kind: str
@@ -74,6 +83,9 @@ class Answer:
     chain_reason: str = ""
     chain_stop: bool = False
     decided_ms: float | None = None
+    chain_busy_s: float = 0.0
+    chain_sound_s: float = 0.0
+    chain_speech_s: float = 0.0
     figures: tuple[float, ...] = ()
     step: str = ""
 
@@ -145,18 +157,27 @@ def _through_chain(job: Job, recogniser: Recogniser, trial: Trial) -> dict[str, 
     """The same words in a longer stretch of the same noise, found by the endpointer itself."""
     source = TimedSource(trial.stream)
     ears = StreamEars(source, recogniser, endpointing(job.ears))
+    before_s = time.process_time()
     try:
-        heard = ears.hear(Listening("bench", trial.grammar, 10.0))
+        heard: Heard | None = ears.hear(Listening("bench", trial.grammar, 10.0))
     except SoundEnded:
-        return {"chain": "refused", "chain_reason": "silence"}
+        heard = None
     decided_s = source.clock_s()
+    cost = {
+        "chain_busy_s": time.process_time() - before_s,
+        "chain_sound_s": source.given_s,
+        "chain_speech_s": trial.speech_s[1] - trial.speech_s[0],
+    }
+    if heard is None:
+        return {"chain": "refused", "chain_reason": "silence", **cost}
     stop = is_stop(trial, heard.words)
     if isinstance(heard, Refusal):
-        return {"chain": "refused", "chain_reason": heard.reason, "chain_stop": stop}
+        return {"chain": "refused", "chain_reason": heard.reason, "chain_stop": stop, **cost}
     return {
         "chain": outcome(trial, heard.words, sure=True),
         "chain_stop": stop,
         "decided_ms": 1e3 * (decided_s - trial.speech_s[1]),
+        **cost,
     }
 
 

@@ -83,8 +83,25 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
         "decision_ms_median": rounded(percentile(delays, 50)),
         "decision_ms_p95": rounded(percentile(delays, 95)),
         "decisions_timed": len(delays),
-        "rtf": rounded(sum(a.seconds for a in noisy) / max(1e-9, sum(a.sound_s for a in noisy))),
+        **_busy(noisy),
         "rss_mb": rounded(memory_mb),
+    }
+
+
+def _busy(noisy: Sequence[Answer]) -> Results:
+    """Seconds of the processor for each second of sound in noise, and for each of speech.
+
+    Of the whole chain, which listens before, during and after the speech; where it was not tried,
+    of the recogniser alone on what was cut out, by the clock.
+    """
+    streams = [a for a in noisy if a.chain]
+    if not streams:
+        spent_s, sound_s = sum(a.seconds for a in noisy), sum(a.sound_s for a in noisy)
+        return {"rtf": rounded(spent_s / sound_s) if sound_s else None, "rtf_of_speech": None}
+    spent_s = sum(a.chain_busy_s for a in streams)
+    return {
+        "rtf": rounded(spent_s / sum(a.chain_sound_s for a in streams)),
+        "rtf_of_speech": rounded(spent_s / sum(a.chain_speech_s for a in streams)),
     }
 
 

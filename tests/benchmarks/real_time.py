@@ -15,11 +15,12 @@ class TimedSource:
     A frame cannot be taken before it has been said, nor before the hearer is done with those
     before it; the time that the hearer spends is measured, the time that passes in the bay is
     counted. So a decision's delay holds both the pause that is waited for and all arithmetic,
-    whenever it is done.
+    whenever it is done. `given_s`: how much sound was taken.
     """
 
     def __init__(self, sound: bytes) -> None:
         self._sound = sound
+        self.given_s = 0.0
         self._reached_s = 0.0
         self._since = time.perf_counter()
 
@@ -27,7 +28,7 @@ class TimedSource:
         """The sound, frame by frame."""
         self._since = time.perf_counter()
         for number, frame in enumerate(cut_into_frames(self._sound)):
-            said_s = (number + 1) * FRAME_S
+            said_s = self.given_s = (number + 1) * FRAME_S
             self._reached_s = max(self.clock_s(), said_s)
             self._since = time.perf_counter()
             yield frame

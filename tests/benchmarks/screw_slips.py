@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
-from typing import Any
 
 from companion.dialogue.aiming import mount_of
+from companion.facts.aim import Judgement, MoveJudged, ScrewPlan
+from companion.facts.kinds import Fact
 from companion.measure.mount import Mount
-from companion.measure.response import Response, as_matrix
+from companion.measure.response import Response
 from companion.measure.steps import steps_for
 from companion.measure.stories import Story, possible_stories
 from companion.measure.telling import told_apart_in_u
@@ -54,12 +53,12 @@ class ScrewSlips:
     judged: list[JudgedSlip] = field(default_factory=list)
     _seen: int = 0
     _open: list[MadeSlip] = field(default_factory=list)
-    _judgement: Mapping[str, Any] | None = None
+    _judgement: MoveJudged | None = None
     # Of the aim before the turns, and of the aim after them: the next move begins with that one.
     _misread_before: bool = False
     _misread_after: bool = False
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
+    def fact(self, fact: Fact) -> None:
         made = self.rehearsal.slips.made
         for slip in made[self._seen :]:
             if slip.made.startswith("TurnScrew"):
@@ -67,11 +66,11 @@ class ScrewSlips:
             elif slip.harmful and slip.made.startswith(_SPOILS_THE_AIM):
                 self._misread_after = True
         self._seen = len(made)
-        if kind == "move_judged" and "turns" in body:
-            self._judgement = body
-        elif kind == "screw_plan":
+        if isinstance(fact, MoveJudged) and fact.judgement is not None:
+            self._judgement = fact
+        elif isinstance(fact, ScrewPlan):
             self._move_is_over()
-            if body["steps"]:
+            if fact.steps:
                 self._misread_before, self._misread_after = self._misread_after, False
 
     def close(self) -> None:
@@ -80,36 +79,35 @@ class ScrewSlips:
         self._keep("job ended")
 
     def _move_is_over(self) -> None:
-        if self._judgement is not None:
-            self._judge(self._judgement)
+        if self._judgement is not None and self._judgement.judgement is not None:
+            self._judge(self._judgement, self._judgement.judgement)
         self._judgement = None
 
-    def _judge(self, body: Mapping[str, Any]) -> None:
+    def _judge(self, judged: MoveJudged, judgement: Judgement) -> None:
         if len(self._open) != 1 or self._open[0].kind not in _AT_SCREWS:
-            self._keep(body["kind"])
+            self._keep(judged.kind)
             return
         (slip,) = self._open
         self._open = []
         misread = self._misread_before or self._misread_after
         mount = mount_of(self.rehearsal.setting.mount)
-        found = _story_of(mount, slip, body)
-        told = tuple(body["screw_ids"]), tuple(body["instead_ids"])
+        found = _story_of(mount, slip, judgement)
+        told = judged.screw_ids, judgement.instead_ids
         if found is None:
-            self.judged.append(JudgedSlip(slip.kind, body["kind"], aim_misread=misread))
+            self.judged.append(JudgedSlip(slip.kind, judged.kind, aim_misread=misread))
             return
         story, apart_in_u = found
-        right = (body["kind"], *told) == (story.kind, story.screw_ids, story.instead_ids)
-        self.judged.append(JudgedSlip(slip.kind, body["kind"], right, apart_in_u, misread))
+        right = (judged.kind, *told) == (story.kind, story.screw_ids, story.instead_ids)
+        self.judged.append(JudgedSlip(slip.kind, judged.kind, right, apart_in_u, misread))
 
     def _keep(self, told: str) -> None:
         self.judged += [JudgedSlip(s.kind, told) for s in self._open if s.kind in _AT_SCREWS]
         self._open = []
 
 
-def _story_of(mount: Mount, slip: MadeSlip, body: Mapping[str, Any]) -> tuple[Story, float] | None:
+def _story_of(mount: Mount, slip: MadeSlip, judgement: Judgement) -> tuple[Story, float] | None:
     """The story that the slip made true, and how far it stands from all of another name."""
-    planned = tuple(Fraction(turns) for turns in body["turns"])
-    turned_before = tuple(Fraction(turns) for turns in body["turned_before"])
+    planned = judgement.turns
     ids = [screw.id for screw in mount.screws]
     by_name = {screw.name.lower(): screw.id for screw in mount.screws}
     acts = {
@@ -140,16 +138,14 @@ def _story_of(mount: Mount, slip: MadeSlip, body: Mapping[str, Any]) -> tuple[St
     )
     if number is None:
         return None
-    response = Response(
-        as_matrix(body["response"]["mean"]), as_matrix(body["response"]["covariance"])
-    )
+    response = Response(judgement.response.mean, judgement.response.covariance)
     return told_apart_in_u(
         mount,
         response,
         planned,
-        body["move_covariance"],
-        settled=body["settled"],
-        turned_before=turned_before,
+        judgement.move_covariance,
+        settled=judgement.settled,
+        turned_before=judgement.turned_before,
     )[number]
 
 

@@ -94,7 +94,7 @@ def main(seconds: float, folder: Path, kind: str) -> None:
         log = WaitingLog(SqliteLog(database, session), Patience(print), print)
         room = Room(ears, SilentVoice(), log, None, Screen(quiet=True))
         with suppress(SoundEnded):
-            start_job(room, loaded, parts.grammar(), {"technician": "", "ears": ears.name})
+            start_job(room, loaded, parts.grammar())
         events = database.session(session).event_count
     told = {
         "soak_hours": round(shift.heard_s / 3600.0, 3),

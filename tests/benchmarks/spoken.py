@@ -24,6 +24,9 @@ from typing import Any
 from companion import parts
 from companion.ears.port import Recognition, SoundEnded, StepGrammarLike
 from companion.errors import CompanionError
+from companion.facts.answers import Accepted, Answered
+from companion.facts.kinds import Fact
+from companion.facts.talking import Heard, Refused, Said
 from companion.record import MemoryLog
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
@@ -142,35 +145,35 @@ class Hearings:
     _attempts: int = 0
     _right_at: str = ""
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        match kind:
-            case "said":
-                self._purpose = body["purpose"]
-            case "heard":
-                self._heard(body)
-            case "refused":
+    def fact(self, fact: Fact) -> None:
+        match fact:
+            case Said(purpose=purpose):
+                self._purpose = purpose
+            case Heard():
+                self._heard(fact)
+            case Refused():
                 self.counts["refused"] += 1
                 self._attempt(right="")
-            case "accepted":
-                self._accepted(Decimal(body["value"]))
-            case "answered":
-                wrong = body["choice"] != self.rehearsal.choice_meant
+            case Accepted(value=value):
+                self._accepted(Decimal(value))
+            case Answered(choice=choice):
+                wrong = choice != self.rehearsal.choice_meant
                 self.counts["wrong_choices_accepted"] += wrong
             case _:
                 pass
 
-    def _heard(self, body: Mapping[str, Any]) -> None:
-        if str(body["ears"]).startswith(TYPED):
+    def _heard(self, heard: Heard) -> None:
+        if heard.how.ears.startswith(TYPED):
             self.counts["typed_answers"] += 1
             self._attempt(right=TYPED)
             return
         self.counts["heard"] += 1
         said = self.rehearsal.answer_text()
-        right = self.recogniser.means_the_same(body["words"], said)
+        right = self.recogniser.means_the_same(heard.how.words, said)
         if not right:
             self.counts["wrong_heard"] += 1
-            self.counts["stop_misheard"] += body["meaning"].get("name") == "stop"
-            self.misheard.append(f"{said or 'nothing'} -> {body['words']}")
+            self.counts["stop_misheard"] += heard.meaning.get("name") == "stop"
+            self.misheard.append(f"{said or 'nothing'} -> {heard.how.words}")
         self._attempt(right="yes" if right else "")
 
     def _attempt(self, right: str) -> None:

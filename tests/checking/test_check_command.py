@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -14,19 +15,28 @@ from typing import Any
 import numpy as np
 import pytest
 
+from companion.checking.asking import SENTENCE
+from companion.rehearsal.speakers import SyntheticSpeaker
+
 ROOT = Path(__file__).parents[2]
 wires = pytest.importorskip("tests.live.sound_devices", reason="no helper for sound devices here")
 
 
+COMPANION = (sys.executable, "-c", "from companion.cli import main; main()")
+
+
+def _environment(more: Mapping[str, str]) -> dict[str, str]:
+    return {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), **more}
+
+
 def _check(environment: Mapping[str, str], *options: str) -> tuple[int, dict[str, Any]]:
-    words = ["check", "--json", *options]
     done = subprocess.run(
-        [sys.executable, "-c", "from companion.cli import main; main()", *words],
-        env={"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), **environment},
+        [*COMPANION, "check", "--json", *options],
+        env=_environment(environment),
         cwd=ROOT,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=300,
         check=False,
     )
     assert done.stdout, done.stderr
@@ -73,7 +83,7 @@ def hum(devices: Any, tmp_path: Path) -> Iterator[None]:
     )
     yield
     player.terminate()
-    player.wait(10)
+    player.wait(60)
 
 
 @pytest.mark.usefixtures("hum")
@@ -89,7 +99,37 @@ def test_with_real_devices_it_hears_itself_speak(devices: Any, tmp_path: Path) -
     assert looks["noise"]["state"] == "well", looks
     assert looks["loop_back"]["state"] == "well", looks
     assert "where are we" in looks["loop_back"]["found"]
+    assert looks["speech"]["state"] == "skipped", looks
+    assert "nobody spoke" in looks["speech"]["found"]
     assert code == 0
+
+
+@pytest.mark.usefixtures("hum")
+@pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed")
+def test_asked_aloud_and_in_writing_somebody_speaks_and_is_measured(
+    devices: Any, tmp_path: Path
+) -> None:
+    """The synthetic technician answers as soon as he reads the request."""
+    with subprocess.Popen(
+        [*COMPANION, "check", "--json", "--ears", "sphinx"],
+        env=_environment({**devices.environment, "XDG_DATA_HOME": str(tmp_path)}),
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as checking:
+        assert checking.stderr is not None
+        asked = next(line for line in checking.stderr if "Please say" in line)
+        mouth = wires.Mouth(devices)
+        try:
+            mouth.speak(SyntheticSpeaker("slt", seed=1).say(f"{SENTENCE} {SENTENCE} {SENTENCE}"))
+            out, _ = checking.communicate(timeout=300)
+        finally:
+            mouth.close()
+    assert SENTENCE in asked
+    looks = {look["id"]: look for look in json.loads(out)["looks"]}
+    assert looks["speech"]["state"] in ("well", "look"), looks["speech"]
+    assert "speech of -" in looks["speech"]["found"]
 
 
 @pytest.mark.usefixtures("hum")
@@ -98,8 +138,9 @@ def test_a_loudspeaker_that_the_microphone_does_not_hear_is_told(
 ) -> None:
     code, looks = _check(
         {**devices.environment, "XDG_DATA_HOME": str(tmp_path)},
-        *("--ears", "sphinx", "--voice", "speaker"),
+        *("--ears", "sphinx", "--voice", "speaker", "--no-speaking"),
     )
     assert looks["loop_back"]["state"] == "look", looks
+    assert looks["speech"]["found"] == "nobody is asked to speak"
     assert "does not hear the loudspeaker" in looks["loop_back"]["found"]
     assert code == 0

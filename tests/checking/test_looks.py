@@ -10,11 +10,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.checking import hearing, place, speaking
+from companion.checking import asking, hearing, place, speaking
 from companion.checking.bench import Bench
 from companion.checking.everything import LOOKS, all_well, look_at_everything
 from companion.checking.finding import Finding
 from companion.procedure.loader import JobPaths
+from companion.record import Entry, SqliteLog, open_record
+from companion.rehearsal.speakers import SyntheticSpeaker
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead
 
@@ -174,3 +176,63 @@ def test_without_its_microphone_a_job_by_voice_is_not_ready(bench: MakeBench) ->
         expected = {hearing.microphone: "wrong"}.get(look, "skipped")
         assert found.state == expected, found
         assert found.found
+
+
+@pytest.fixture(scope="module")
+def sentence(tmp_path_factory: pytest.TempPathFactory) -> np.ndarray:
+    """The sentence as a synthetic technician says it: its active level is 0 dB."""
+    if shutil.which("flite") is None:
+        pytest.skip("flite, the synthetic technician, is not installed")
+    said = np.frombuffer(SyntheticSpeaker("slt", seed=1).say(asking.SENTENCE), "<i2") / 32768
+    level_db = asking.measured((said * 32768).astype("<i2").tobytes(), 0.0).level_dbfs
+    return np.asarray(said * 10 ** (-level_db / 20))
+
+
+@pytest.mark.parametrize(
+    ("speech_dbfs", "room_dbfs", "state", "told"),
+    [
+        (-26.0, -60.0, "well", "speech of -2"),
+        (-6.0, -60.0, "wrong", "overdriven"),
+        (-50.0, -80.0, "look", "too quiet"),
+        (-52.0, -60.0, "look", "too quiet"),
+        (-30.0, -40.0, "look", "too far for this noise"),
+        (-30.0, -32.0, "wrong", "too far for this noise"),
+    ],
+)
+def test_speech_is_told_loud_quiet_far_and_overdriven(
+    sentence: np.ndarray, speech_dbfs: float, room_dbfs: float, state: str, told: str
+) -> None:
+    noise = np.frombuffer(_room(room_dbfs, len(sentence) / 16_000), "<i2")[: len(sentence)]
+    said = sentence[: len(noise)] * 32768 * 10 ** (speech_dbfs / 20) + noise
+    sound = np.clip(np.rint(said), -32768, 32767).astype("<i2").tobytes()
+    room = hearing.room_noise(noise.tobytes())
+    found = asking.judge(asking.measured(sound, room.loud_dbfs))
+    assert (found.state, told in found.found) == (state, True), found
+    assert (found.to_do == "") == (state == "well")
+
+
+def test_loud_speech_that_is_not_cut_off_is_told_as_loud() -> None:
+    found = asking.judge(asking.Spoken(-5.0, 50.0, 0.0))
+    assert (found.state, "too loud" in found.found) == ("look", True)
+
+
+def test_where_answers_are_typed_or_nobody_is_to_be_asked_nobody_is(bench: MakeBench) -> None:
+    assert "typed" in asking.speech(bench()).found
+    assert "nobody is asked" in asking.speech(bench(ears="sphinx")).found
+
+
+def test_a_record_that_is_damaged_is_found_without_a_job(bench: MakeBench, tmp_path: Path) -> None:
+    assert place.record(bench()).state == "skipped"
+    path = tmp_path / "record.sqlite"
+    with open_record(path) as database:
+        log = SqliteLog(database, database.create_session())
+        for _ in range(40):
+            log.append([Entry("said", {"text": "x" * 400})])
+    assert place.record(bench()).state == "well"
+    content = bytearray(path.read_bytes())
+    content[-8192:-4096] = b"\xa5" * 4096
+    path.write_bytes(content)
+    found = place.record(bench())
+    assert (found.state, "companion restore" in found.to_do) == ("wrong", True)
+    path.write_bytes(b"no record at all" * 400)
+    assert place.record(bench()).state == "wrong"

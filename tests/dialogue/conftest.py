@@ -13,25 +13,21 @@ from typing import Any
 import pytest
 
 from companion import parts
-from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import (
-    Event,
-    Heard,
-    HearingBefore,
-    Opened,
-    Refused,
-    Resumed,
-    RoomNoise,
-    Silent,
-)
+from companion.dialogue.effects import Close, Effect, Listen, Say
+from companion.dialogue.events import Event, Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
+from companion.facts.beforehand import HearingBefore, RoomNoise
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import How, Refused, Silent
 from companion.loop import Lexicon
 from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths, LoadedJob
+from companion.record import Entry
 from companion.words.grammar import Grammar
 from companion.words.meanings import Number, Word, Yes
 from companion.words.speaking import read_back
+from tests.recorded import recorded
 
 HEADER = """\
 kind: job
@@ -63,7 +59,7 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         assert effects[-1] is listens[0]
         assert listens[0].prompt_id == after.prompt.id
         assert listens[0].expectation == after.prompt.expectation
-    facts = [e for e in effects if isinstance(e, Record)]
+    facts = recorded(effects)
     if any(before.readings.get(name) != taken for name, taken in after.readings.items()):
         assert [fact.kind for fact in facts].count("accepted") == 1
     for fact in (fact for fact in facts if fact.kind in ("accepted", "answered")):
@@ -84,13 +80,13 @@ class Talk:
     answers: dict[str, str] = field(default_factory=dict)
     effects: tuple[Effect, ...] = ()
     events: list[Event] = field(default_factory=list)
-    facts: list[Record] = field(default_factory=list)
+    facts: list[Entry] = field(default_factory=list)
 
     def do(self, event: Event) -> Talk:
         before = self.state
         self.state, self.effects = step(before, event)
         self.events.append(event)
-        self.facts += [e for e in self.effects if isinstance(e, Record)]
+        self.facts += recorded(self.effects)
         check_what_always_holds(before, event, self.state, self.effects)
         return self
 
@@ -99,11 +95,11 @@ class Talk:
             assert self.state.prompt is not None, words
             meaning = self.grammar.for_step(self.state.prompt.expectation).parse(words)
             assert meaning is not None, f"{words!r} is no answer to {self.said[-1]!r}"
-            self.do(Heard(self.prompt_id, meaning, {"words": words}))
+            self.do(Heard(self.prompt_id, meaning, How(words)))
         return self
 
     def mishear(self, reason: str = "unsure") -> Talk:
-        return self.do(Refused(self.prompt_id, reason, {"words": "mumble"}))
+        return self.do(Refused(self.prompt_id, reason, How("mumble")))
 
     def silence(self) -> Talk:
         return self.do(Silent(self.prompt_id, 30.0))
@@ -144,7 +140,7 @@ class Talk:
 
     def now(self, kind: str) -> list[Mapping[str, Any]]:
         """The facts of this kind that follow from the last event."""
-        return [e.body for e in self.effects if isinstance(e, Record) and e.kind == kind]
+        return [fact.body for fact in recorded(self.effects) if fact.kind == kind]
 
     def value(self, step_id: str) -> Decimal:
         return self.state.readings[step_id].value
@@ -320,7 +316,7 @@ def moments(open_bay: Callable[[], Talk], in_words: Any, aim_words: Any) -> list
 
 def _moments_of_a_voice_check(opened: State) -> list[State]:
     noise = RoomNoise(-58.0, -50.0, "reliable", "It is quiet enough to work by voice.")
-    state, _ = step(begin(opened.plan, opened.lexicon), Opened(HearingBefore(noise, True)))
+    state, _ = step(begin(opened.plan, opened.lexicon), Opened(hearing=HearingBefore(noise, True)))
     found = [state]
     for meaning in (Yes(), Word("yes"), Word("five"), Word("fifteen")):
         assert state.prompt is not None

@@ -13,9 +13,9 @@ import pytest
 
 from companion.dialogue.aim_sets import final_aim
 from companion.dialogue.aiming import mount_of
-from companion.dialogue.events import Opened
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
+from companion.facts.opening import Opened
 from companion.loop import Lexicon
 from companion.measure.response import Response, as_matrix
 from companion.measure.telling import explain_move

@@ -10,20 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.dialogue.diagram import targets
-from companion.dialogue.events import (
-    Event,
-    Heard,
-    Opened,
-    Refused,
-    Resumed,
-    Silent,
-    event_from_entry,
-    event_to_entry,
-)
+from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.expected import is_expected
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transitions import handler_of, kind_of
+from companion.facts.kinds import fact_of
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import How, Refused, Silent
+from companion.record.canonical import canonical_json, parsed_json
+from companion.record.port import entry_of
 from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from companion.words.vocabulary import DIRECTIONS, UNITS
 
@@ -65,7 +61,7 @@ def any_event(random: Random, state: State, grammar) -> Event:
         return Heard(prompt_id, any_meaning(random, grammar))
     if chance < 0.89:
         reason = random.choice(["unsure", "not_in_grammar", "too_loud", "clipped"])
-        return Refused(prompt_id, reason, {"words": "yes"})
+        return Refused(prompt_id, reason, How("yes"))
     if chance < 0.96:
         return Silent(prompt_id, 30.0)
     return Resumed() if chance < 0.99 else Opened()
@@ -121,7 +117,7 @@ def test_random_talks_come_into_every_mode(moments, grammar):
 
 def test_before_the_job_is_opened_nothing_is_heard(moments):
     unopened = begin(moments[0].plan, moments[0].lexicon)
-    for event in (Heard("p1", Yes()), Silent("p1", 30.0), Refused("p1", "unsure", {})):
+    for event in (Heard("p1", Yes()), Silent("p1", 30.0), Refused("p1", "unsure", How())):
         state, _ = step(unopened, event)
         assert state.readings == {}
         assert state.answers == {}
@@ -145,4 +141,6 @@ def test_what_the_grammar_lets_through_is_what_the_dialogue_expects(moments, gra
 def test_an_event_comes_back_from_the_record_as_it_was(moments, grammar, seed):
     random = Random(seed)
     event = any_event(random, random.choice(moments), grammar)
-    assert event_from_entry(*event_to_entry(event)) == event
+    entry = entry_of(fact_of_event(event))
+    kept = fact_of(entry.kind, parsed_json(canonical_json(entry.body)))
+    assert event_of_fact(kept) == event

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from companion.dialogue.effects import Close, Listen, Say
-from companion.dialogue.events import Refused
 from companion.dialogue.state import Mode
 from companion.dialogue.turn import ALWAYS
+from companion.facts.talking import How, Refused
 
 TWO = """
 - {step: reading, id: left_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
@@ -147,9 +147,9 @@ def test_a_note_with_consent_is_listened_to_for_its_own_time(small):
 
 def test_a_note_is_kept_with_its_sound_and_the_job_goes_on(small):
     talk = small(CONSENT + TWO).hear("keep the sound", "yes", "make a note")
-    detail = {"clip_sha256": "ab" * 32, "words": "left clamp creaks"}
-    talk.do(Refused(talk.prompt_id, "not_in_grammar", detail))
-    assert talk.fact("noted") == detail
+    how = How("left clamp creaks", clip_sha256="ab" * 32)
+    talk.do(Refused(talk.prompt_id, "not_in_grammar", how))
+    assert talk.fact("noted") == {"clip_sha256": how.clip_sha256, "words": how.words}
     assert talk.said == ["Note kept. Left arm scale."]
 
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from companion.dialogue.events import Opened
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
+from companion.facts.opening import Opened
 from companion.loop import Lexicon
 from companion.procedure.models import Range
 from companion.procedure.plan import make_plan

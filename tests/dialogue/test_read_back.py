@@ -9,9 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion import parts
-from companion.dialogue.events import Heard, Opened, Refused, Silent
+from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode
+from companion.facts.opening import Opened
+from companion.facts.talking import How, Refused, Silent
 from companion.loop import Lexicon
 from companion.words.meanings import Yes
 
@@ -168,7 +170,7 @@ def test_silence_and_noise_under_a_read_back_never_accept(shipped, happenings):
         if happening == "silence":
             state, _ = step(state, Silent(state.prompt.id, 30.0))
         else:
-            state, _ = step(state, Refused(state.prompt.id, happening, {"words": "yes"}))
+            state, _ = step(state, Refused(state.prompt.id, happening, How("yes")))
         assert state.answers == {}
         assert state.keep_sound is False
         assert state.mode in (Mode.CONFIRMING, Mode.PAUSED)

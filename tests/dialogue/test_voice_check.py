@@ -7,20 +7,16 @@ from typing import Any
 
 import pytest
 
-from companion.dialogue.events import (
-    Heard,
-    HearingBefore,
-    Opened,
-    Refused,
-    RoomNoise,
-    Silent,
-    event_from_entry,
-    event_to_entry,
-)
+from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State, WordHeard
 from companion.dialogue.voice_check import EXPECTED, MOST_STRICT, WORDS, judge
+from companion.facts.beforehand import HearingBefore, RoomNoise
+from companion.facts.kinds import body_of, fact_of
+from companion.facts.opening import Opened
+from companion.facts.talking import How, Refused, Silent
 from companion.words.meanings import Word
+from tests.recorded import recorded
 
 QUIET = RoomNoise(-60.0, -55.0, "reliable", "It is quiet enough to work by voice.")
 TOO_LOUD = RoomNoise(-25.0, -18.0, "unreliable", "It is too loud here. Use the keyboard.")
@@ -33,24 +29,24 @@ class Checked:
         self.state = unopened
         self.facts: list[tuple[str, Mapping[str, Any]]] = []
         self.said: list[str] = []
-        self.do(Opened(before))
+        self.do(Opened(hearing=before))
 
     def do(self, event: Any) -> Checked:
         self.state, effects = step(self.state, event)
-        told = [(e.kind, e.body) for e in effects if hasattr(e, "kind")]
+        told = [(entry.kind, entry.body) for entry in recorded(effects)]
         self.facts = [*self.facts, *told]
         self.said = [body["text"] for kind, body in told if kind == "said"]
         return self
 
-    def hear(self, words: str, grammar: Any, **detail: Any) -> Checked:
+    def hear(self, words: str, grammar: Any, **how: Any) -> Checked:
         assert self.state.prompt is not None
         meaning = grammar.for_step(self.state.prompt.expectation).parse(words)
         assert meaning is not None, words
-        return self.do(Heard(self.state.prompt.id, meaning, {"words": words, **detail}))
+        return self.do(Heard(self.state.prompt.id, meaning, How(words, **how)))
 
-    def mishear(self, **detail: Any) -> Checked:
+    def mishear(self, **how: Any) -> Checked:
         assert self.state.prompt is not None
-        return self.do(Refused(self.state.prompt.id, "unsure", detail))
+        return self.do(Refused(self.state.prompt.id, "unsure", How(**how)))
 
     def silence(self) -> Checked:
         assert self.state.prompt is not None
@@ -200,19 +196,23 @@ def test_stop_is_no_word_of_the_check_and_every_word_is_one_that_may_be_said() -
 def test_a_check_never_asks_for_more_than_the_surest_mistake_or_the_bound() -> None:
     """It has no way to make anything looser: the limit on top of the ears' own is never below 0."""
     surely_wrong = tuple(WordHeard(word, "two", 0.99) for word in WORDS)
-    assert judge(surely_wrong).least_confidence == MOST_STRICT
-    assert judge(()).least_confidence == 0.0
+    assert judge(surely_wrong)[1].least_confidence == MOST_STRICT
+    assert judge(())[1].least_confidence == 0.0
     one = (WordHeard("five", "nine", 0.85), *(WordHeard(word, word, 0.99) for word in WORDS[:8]))
-    assert judge(one).least_confidence == 0.85
-    assert judge(one).outcome == "fair"
+    outcome, found = judge(one)
+    assert (outcome, found.least_confidence) == ("fair", 0.85)
 
 
 def test_the_opening_comes_back_from_the_record_as_it_was(grammar: Any) -> None:
-    for event in (
-        Opened(),
-        Opened(HearingBefore(QUIET, True)),
-        Opened(HearingBefore(None, False, True, 0.9)),
+    for hearing in (
+        HearingBefore(),
+        HearingBefore(QUIET, True),
+        HearingBefore(None, False, True, 0.9),
     ):
-        kind, body = event_to_entry(event)
-        assert event_from_entry(kind, {**body, "technician": "A. Example"}) == event
+        opened = Opened(technician="A. Example", hearing=hearing)
+        assert fact_of("opened", body_of(opened)) == opened
     assert grammar.for_step(EXPECTED).parse("fifteen") == Word("fifteen")
+
+
+def test_where_nothing_was_known_before_the_opening_is_written_as_ever() -> None:
+    assert {"hearing", "microphone"}.isdisjoint(body_of(Opened(technician="A. Example")))

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 import uvicorn
@@ -16,6 +15,7 @@ from companion.display.fold import Told, take
 from companion.display.look import look
 from companion.display.moment import Moment
 from companion.display.server import make_app
+from companion.facts.kinds import Fact
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
@@ -45,8 +45,8 @@ class Knowing:
     def __init__(self) -> None:
         self.told = Told()
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        self.told = take(self.told, kind, body)
+    def fact(self, fact: Fact) -> None:
+        self.told = take(self.told, fact)
 
 
 def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]:
@@ -60,7 +60,7 @@ def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]
     events = list(log.events("a job"))
     told, after_each = Told(), []
     for place, event in enumerate(events):
-        told = take(told, event.kind, event.body)
+        told = take(told, event.fact)
         if place + 1 == len(events) or events[place + 1].kind in INPUTS:
             after_each.append(told)
     return after_each

@@ -15,6 +15,7 @@ from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, Sta
 from companion.display.page import view
 from companion.ears.port import Refusal, SoundEnded
 from companion.ears.scripted import ScriptedEars
+from companion.facts.kinds import fact_of
 from companion.loop import Room, start_job
 from companion.procedure.loader import JobPaths
 from companion.record.memory import MemoryLog
@@ -27,7 +28,7 @@ LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
 
 
 class Nobody:
-    def fact(self, kind: str, body: object) -> None:
+    def fact(self, fact: object) -> None:
         pass
 
 
@@ -36,7 +37,7 @@ def after(*answers: str | Refusal) -> Moment:
     log = MemoryLog("a job")
     room = Room(ScriptedEars(answers), SilentVoice(), log, None, Nobody())
     with contextlib.suppress(SoundEnded):
-        start_job(room, parts.load(JobPaths()), parts.grammar(), {})
+        start_job(room, parts.load(JobPaths()), parts.grammar())
     return look(fold(log.events("a job")))
 
 
@@ -201,7 +202,7 @@ def test_events_of_any_shape_give_a_screen() -> None:
     told = Told()
     for kind in ("opened", "said", "heard", "accepted", "screw_plan", "decided", "corrected"):
         for body in ({}, {"text": 7, "steps": [3], "meaning": [], "prompt_id": "p1"}):
-            told = take(told, kind, body)
+            told = take(told, fact_of(kind, body))
             assert "<main" in view(look(told))
 
 

@@ -107,7 +107,7 @@ def test_a_page_that_lost_its_server_says_so(record: Path, screen: Page) -> None
     with serving(record) as address:
         screen.goto(address)
         expect(screen.locator("#lost")).to_be_hidden()
-    expect(screen.locator("#lost")).to_be_visible(timeout=10_000)
+    expect(screen.locator("#lost")).to_be_visible(timeout=60_000)
 
 
 def test_everything_of_three_jobs_fits_on_the_screen(moments: list[Moment], screen: Page) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -99,13 +98,20 @@ def test_a_grammar_with_unknown_words_stops_before_listening(
 def test_what_came_in_while_the_companion_spoke_is_forgotten(
     recogniser: SphinxRecogniser, technician: Callable[..., bytes], confirming: Listening
 ) -> None:
-    source = QueueSource()
+    forgotten = threading.Event()
+
+    class Told(QueueSource):
+        def flush(self) -> None:
+            super().flush()
+            forgotten.set()
+
+    source = Told()
     ears = StreamEars(source, recogniser)
     source.put(technician("no"))
     answer = technician("yes")
 
     def speak_later() -> None:
-        time.sleep(0.2)
+        assert forgotten.wait(20)
         for start in range(0, len(answer), FRAME_BYTES):
             source.put(answer[start : start + FRAME_BYTES])
         source.finish()

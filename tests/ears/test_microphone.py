@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import sounddevice
 
 from companion.ears.microphone import SOUND_LOST, FrameQueue, MicrophoneSource
+from companion.ears.native import ToOwnFormat
+from companion.ears.port import FRAME_BYTES, FRAME_S
 from companion.errors import EarsError
 
 
@@ -49,3 +52,24 @@ def test_without_any_sound_card_the_refusal_says_what_is_wanted() -> None:
         pytest.skip("this machine has a sound card")
     with pytest.raises(EarsError, match="wanted a connected microphone"):
         MicrophoneSource()
+
+
+@pytest.mark.parametrize("rate_hz", [8_000, 16_000, 44_100, 48_000])
+@pytest.mark.parametrize("channels", [1, 2])
+def test_sound_of_another_format_becomes_whole_frames_of_ours(rate_hz: int, channels: int) -> None:
+    seconds = np.arange(2 * rate_hz) / rate_hz
+    tone = np.rint(8_000 * np.sin(2 * np.pi * 440 * seconds)).astype("<i2")
+    sound = np.repeat(tone[:, None], channels, axis=1).tobytes()
+    piece = round(rate_hz * FRAME_S) * 2 * channels
+    converter = ToOwnFormat(rate_hz, channels)
+    frames = [
+        frame
+        for start in range(0, len(sound), piece)
+        for frame in converter.frames(sound[start : start + piece])
+    ]
+    assert {len(frame) for frame in frames} == {FRAME_BYTES}
+    assert 1.9 < len(frames) * FRAME_S <= 2.0
+    made = np.frombuffer(b"".join(frames), "<i2").astype(float)[8_000:24_000]
+    spectrum = np.abs(np.fft.rfft(made))
+    assert np.argmax(spectrum) * 16_000 / len(made) == pytest.approx(440, abs=1)
+    assert np.sqrt(np.mean(made**2)) == pytest.approx(8_000 / np.sqrt(2), rel=0.01)

@@ -15,6 +15,7 @@ import pytest
 
 from companion import parts
 from companion.dialogue.asking import PAUSED, YES_NO
+from companion.ears.gate import Gate
 from companion.ears.listening import StreamEars
 from companion.ears.own.acceptor import make_acceptor
 from companion.ears.own.encoder import MEL_BANDS, filled_up, log_mel, vectors_in
@@ -79,6 +80,33 @@ def test_the_machine_takes_nothing_else() -> None:
             taken += 1
             assert step.parse(" ".join(row)) is not None, row
     assert taken > 50
+
+
+def test_the_machine_tells_how_a_sentence_may_go_on() -> None:
+    jsgf = "#JSGF V1.0;\ngrammar g;\npublic <s> = a [b [c | d] | c b];\n"
+    numbers = {"a": 1, "b": 2, "c": 3, "d": 4}
+    acceptor = make_acceptor(jsgf, numbers.__getitem__)
+    after_a, _ = acceptor.steps[0][numbers["a"]]
+    assert set(acceptor.endings(after_a)) == {("b",), ("b", "c"), ("b", "d"), ("c", "b")}
+    assert set(acceptor.endings(acceptor.steps[after_a][numbers["c"]][0])) == {("b",)}
+
+
+def test_the_gate_counts_frames_near_the_floor_after_loud_ones() -> None:
+    generator = np.random.default_rng(3)
+
+    def frame(loudness: float) -> bytes:
+        return bytes((generator.normal(size=480) * loudness).astype("<i2").tobytes())
+
+    gate = Gate()
+    for _ in range(40):
+        gate.passes(frame(30.0))
+    gate.passes(frame(3000.0))
+    assert gate.fallen_frames == 0
+    for fallen in (1, 2, 3):
+        gate.passes(frame(30.0))
+        assert gate.fallen_frames == fallen
+    gate.passes(frame(3000.0))
+    assert gate.fallen_frames == 0
 
 
 def test_a_rule_that_leads_back_is_refused() -> None:
@@ -228,6 +256,29 @@ def test_an_answer_after_which_nothing_can_follow_ends_without_a_pause(
     assert isinstance(heard, Utterance)
     spoken_until_s = len(sound) / 32_000 - 2.0
     assert heard.end_s < spoken_until_s + 0.45
+
+
+@EXTRA
+@pytest.mark.parametrize("text", ["stop", "yes", "seven"])
+def test_nobody_waits_for_words_that_would_change_nothing(
+    own, technician: Callable[..., bytes], text: str
+) -> None:
+    """ "stop" may go on with "now", "yes" with "correct", and mean the same; "seven" with "six"."""
+    step = parts.grammar().for_step(
+        Expectation(NumberForm("whole", 2), yes_no=True, commands=COMMAND_NAMES)
+    )
+    own.load(step)
+    judged = own.judge(np.frombuffer(technician(text), "<i2").astype(np.float32) / 32768.0)
+    so_far = own.so_far(judged.tokens)
+    assert so_far.whole[0].words == (text,)
+    assert own.is_over(so_far) == (text != "seven")
+
+
+@EXTRA
+def test_what_is_sure_is_what_is_recognised(own, technician: Callable[..., bytes]) -> None:
+    own.load(parts.grammar().for_step(YES_NO))
+    assert own.recognise_if_sure(technician("yes")) == own.recognise(technician("yes"))
+    assert own.recognise_if_sure(technician("the weather is nice")) is None
 
 
 @EXTRA

@@ -57,7 +57,7 @@ class Companion:
             self._new.put(told)
         self._new.put(None)
 
-    def next_line(self, containing: str = "", within_s: float = 30.0) -> str | None:
+    def next_line(self, containing: str = "", within_s: float = 60.0) -> str | None:
         """The next line with these words; None when the program ended first.
 
         Raises TimeoutError, with all that was printed, when it does not come in time.
@@ -84,13 +84,13 @@ class Companion:
         self.process.stdin.write(line + "\n")
         self.process.stdin.flush()
 
-    def end(self, within_s: float = 15.0) -> int:
+    def end(self, within_s: float = 60.0) -> int:
         """Its exit code; asked to end by SIGTERM if it still runs, killed when it will not."""
         if self.process.poll() is None:
             self.process.send_signal(signal.SIGTERM)
         return self.wait(within_s)
 
-    def wait(self, within_s: float = 15.0) -> int:
+    def wait(self, within_s: float = 60.0) -> int:
         """Its exit code once it has ended by itself; killed when it will not."""
         try:
             return self.process.wait(within_s)

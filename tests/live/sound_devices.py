@@ -25,7 +25,7 @@ RATE_HZ = 16_000
 MOUTH, SPEAKER = "bay_mouth", "bay_speaker"
 PROGRAMS = ("pulseaudio", "pactl", "pacat", "parec")
 _CHUNK_S = 0.01
-_WITHIN_S = 10.0
+_WITHIN_S = 60.0
 
 _ASOUND = f"""
 pcm_type.pulse {{ lib "libasound_module_pcm_pulse.so" }}

@@ -56,7 +56,7 @@ class LiveTechnician:
 
     def answer(self, prompt: str, answer: str, since_s: float) -> None:
         """Hear the prompt to its end through the loudspeaker, then speak."""
-        if not self.ears.wait_until_said(since_s, QUIET_S, within_s=25.0):
+        if not self.ears.wait_until_said(since_s, QUIET_S, within_s=60.0):
             raise TimeoutError(f"nothing came out of the loudspeaker for {prompt!r}")
         self.mouth.speak(self.speaker.say(answer))
         self.answered.append((prompt, answer))

@@ -7,14 +7,14 @@ computes from the readings taken there must lie as far from the truth as its dou
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 import companion.procedure
 from companion import parts
+from companion.facts.kinds import Fact
+from companion.facts.workings import Computed
 from companion.procedure.loader import JobPaths
 from companion.record.memory import MemoryLog
 from companion.rehearsal.rehearsal import Rehearsal
@@ -38,14 +38,14 @@ class Comparing:
         self._rehearsal = rehearsal
         self.off_in_u: list[tuple[str, float]] = []
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        if kind != "computed":
+    def fact(self, fact: Fact) -> None:
+        if not isinstance(fact, Computed):
             return
         truth = self._rehearsal.world.truth_now()
-        for name, output in body["outputs"].items():
+        for name, output in fact.outputs.items():
             if name in RESULTS:
-                off = output["value"] - getattr(truth, RESULTS[name])
-                self.off_in_u.append((name, off / output["u"]))
+                off = output.value - getattr(truth, RESULTS[name])
+                self.off_in_u.append((name, off / output.u))
 
 
 @pytest.fixture(scope="module")

@@ -9,21 +9,12 @@ import pytest
 from argon2 import PasswordHasher
 
 from companion.errors import RecordError
+from companion.facts.afterwards import Amended, Signature, SignedOff
 from companion.record import Database, Entry, SqliteLog, verify
-from companion.record.afterwards import (
-    AMENDED,
-    SIGNED_OFF,
-    Amended,
-    Signature,
-    SignedOff,
-    amendable,
-    entry_of,
-    head_to_sign,
-    statement,
-)
+from companion.record.afterwards import amendable, head_to_sign, statement
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key, read_public_key
 from companion.record.people import People
-from companion.record.port import StoredEvent
+from companion.record.port import StoredEvent, entry_of
 from companion.record.verify import Outside
 
 
@@ -47,26 +38,24 @@ def signed_off(log: SqliteLog, **changes: object) -> SignedOff:
     return SignedOff.model_validate(body | {"events": last.seq, "head": last.hash} | changes)
 
 
-def append(log: SqliteLog, kind: str, body: SignedOff | Amended) -> StoredEvent:
-    (event,) = log.append([entry_of(kind, body)])
+def append(log: SqliteLog, fact: SignedOff | Amended) -> StoredEvent:
+    (event,) = log.append([entry_of(fact)])
     return event
 
 
 def test_a_sign_off_is_an_event_over_the_head_before_it(over: SqliteLog, record_path: Path) -> None:
     head = over.head_hash
-    event = append(over, SIGNED_OFF, signed_off(over))
+    event = append(over, signed_off(over))
     assert (event.body["head"], event.body["events"]) == (head, 4)
     assert event.previous_hash == head
     assert verify(record_path) == []
 
 
 def test_both_sign_and_a_correction_comes_between(over: SqliteLog, record_path: Path) -> None:
-    append(over, SIGNED_OFF, signed_off(over, by="A. Example", role="technician", how="typed"))
+    append(over, signed_off(over, by="A. Example", role="technician", how="typed"))
     wrong = amendable(over.events("s1"), 3)
-    append(
-        over, AMENDED, Amended(by="B. Sample", how="pin", event=wrong.seq, now="774", why="misread")
-    )
-    append(over, SIGNED_OFF, signed_off(over))
+    append(over, Amended(by="B. Sample", how="pin", event=wrong.seq, now="774", why="misread"))
+    append(over, signed_off(over))
     kinds = [event.kind for event in over.events("s1")][4:]
     assert kinds == ["signed_off", "amended", "signed_off"]
     assert list(over.events("s1"))[2] == wrong
@@ -95,7 +84,7 @@ def test_an_event_that_there_is_not_is_not_corrected(over: SqliteLog) -> None:
 def test_a_sign_off_of_another_state_is_found(
     over: SqliteLog, record_path: Path, change: dict[str, object]
 ) -> None:
-    append(over, SIGNED_OFF, signed_off(over, **change))
+    append(over, signed_off(over, **change))
     (finding,) = verify(record_path)
     assert (finding.seq, finding.kind) == (5, "signature")
 
@@ -164,7 +153,7 @@ def test_a_signature_holds_for_its_key_and_for_no_other(
     over: SqliteLog, tmp_path: Path, record_path: Path
 ) -> None:
     own, other = make_key(tmp_path / "own.key"), make_key(tmp_path / "other.key")
-    append(over, SIGNED_OFF, with_signature(over, tmp_path / "own.key"))
+    append(over, with_signature(over, tmp_path / "own.key"))
     assert verify(record_path) == []
     assert verify(record_path, outside=Outside(keys=frozenset({own, other}))) == []
     kinds = {f.kind for f in verify(record_path, outside=Outside(keys=frozenset({other})))}
@@ -176,7 +165,7 @@ def test_a_signature_moved_to_another_sign_off_is_found(
     over: SqliteLog, tmp_path: Path, record_path: Path, change: dict[str, object]
 ) -> None:
     make_key(tmp_path / "own.key")
-    append(over, SIGNED_OFF, with_signature(over, tmp_path / "own.key", **change))
+    append(over, with_signature(over, tmp_path / "own.key", **change))
     (finding,) = verify(record_path)
     assert (finding.seq, finding.kind) == (5, "signature")
     assert "was not made over this sign-off" in finding.what
@@ -186,7 +175,7 @@ def test_where_a_key_is_asked_for_a_sign_off_without_one_is_found(
     over: SqliteLog, tmp_path: Path, record_path: Path
 ) -> None:
     key = make_key(tmp_path / "own.key")
-    append(over, SIGNED_OFF, signed_off(over))
+    append(over, signed_off(over))
     (finding,) = verify(record_path, outside=Outside(keys=frozenset({key})))
     assert finding.what == "no sign-off of it is signed with a key given"
 

@@ -12,8 +12,8 @@ import jsonschema
 import pytest
 
 from companion.errors import RecordError
+from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Entry, MemoryLog, SqliteLog, open_record
-from companion.record.afterwards import AMENDED, SIGNED_OFF, Amended, SignedOff, entry_of
 from companion.record.export import (
     EVENT_COLUMNS,
     READING_COLUMNS,
@@ -23,6 +23,7 @@ from companion.record.export import (
 )
 from companion.record.exported import SCHEMAS, EventRow, ReadingRow, schema_of
 from companion.record.parquet import write_events_parquet, write_readings_parquet
+from companion.record.port import entry_of
 from companion.record.seal import make_seal, proof_of, write_outside
 from tests.write_schemas import FOLDER, schema_text
 
@@ -154,9 +155,9 @@ def test_the_columns_of_csv_are_those_of_their_schemas() -> None:
 
 def test_what_is_added_afterwards_is_of_its_schema() -> None:
     signed = SignedOff(by="B", role="supervisor", how="typed", events=4, head="0" * 64)
-    valid("signed-off-1", entry_of(SIGNED_OFF, signed).body)
+    valid("signed-off-1", entry_of(signed).body)
     amended = Amended(by="B", how="pin", event=2, now="774", why="misread")
-    valid("amended-1", entry_of(AMENDED, amended).body)
+    valid("amended-1", entry_of(amended).body)
 
 
 # Parquet

@@ -122,6 +122,7 @@ def test_a_user_who_may_only_read_follows_too() -> None:
         with open_record(path) as database:
             session = database.create_session()
             SqliteLog(database, session).append([Entry("opened", {})])
+        path.chmod(0o644)
         # No writer, no write-ahead log: now the reader opens it, then the writer comes back.
         with subprocess.Popen(
             [sys.executable, "-c", AS_NOBODY, str(path)],
@@ -137,6 +138,6 @@ def test_a_user_who_may_only_read_follows_too() -> None:
                     assert reader.stdout.readline() == "2\n"
                     log.append([Entry("said", {})])
                     assert reader.stdout.readline() == "3\n"
-                assert reader.wait(10) == 0
+                assert reader.wait(60) == 0
             finally:
                 reader.kill()

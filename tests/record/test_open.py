@@ -197,6 +197,7 @@ def test_an_archive_that_may_not_be_written_can_be_read(three_entries: list[Entr
         path = Path(folder) / "bay.record"
         with open_record(path) as database:
             SqliteLog(database, database.create_session()).append(three_entries)
+        path.chmod(0o644)
         Path(folder).chmod(0o555)
         run = subprocess.run(
             [sys.executable, "-c", READ_IN_ARCHIVE, str(path)],

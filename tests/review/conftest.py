@@ -52,23 +52,23 @@ class Shop:
         self.put(
             "heard",
             prompt_id=prompt_id,
-            words=words.split(),
+            words=words,
             meaning=meaning,
             confidence=0.94,
             ears="encoder",
             start_s=1.2,
             end_s=1.8,
             clip_sha256=self.tone(),
-            n_best=[{"words": words.split(), "confidence": 0.94}],
+            n_best=[words],
         )
 
     def read(self, step_id: str, title: str, value: str, unit: str, u: float, **more: Any) -> None:
         spoken = f"{value.lstrip('-')} {unit} {more.get('direction') or ''}".strip()
         asked = self.say(step_id, f"{title}: read the scale")
-        self.hear(asked, f"{' '.join(value.lstrip('-'))}", {"number": value})
+        self.hear(asked, f"{' '.join(value.lstrip('-'))}", {"kind": "number", "value": value})
         back = self.say(step_id, f"{spoken}. Correct?", "read_back")
-        self.hear(back, "yes", {"yes": True})
-        body = {"direction": None, "tolerance": None, "attempts": 1, **more}
+        self.hear(back, "yes", {"kind": "yes"})
+        body = {"direction": None, "take": 1, "attempts": 1, **more}
         self.put(
             "accepted",
             reading_id=step_id,
@@ -77,7 +77,6 @@ class Shop:
             unit=unit,
             spoken=spoken,
             u=u,
-            prompt_id=back,
             **body,
         )
 
@@ -148,8 +147,8 @@ def stand_stage(shop: Shop) -> None:
     shop.put("stage", stage_id="stand", title="Stand", number=8, of=14)
     shop.say("cautions", "Keep the bonnet propped and the area ahead clear.", "caution")
     for left, right, offset in (("771.0", "785.5", 7.25), ("777.5", "779.5", 1.0)):
-        shop.read("left_arm", "Left arm scale", left, "mm", 0.3, tolerance="600 to 900 mm")
-        shop.read("right_arm", "Right arm scale", right, "mm", 0.3, tolerance="600 to 900 mm")
+        shop.read("left_arm", "Left arm scale", left, "mm", 0.3)
+        shop.read("right_arm", "Right arm scale", right, "mm", 0.3)
         shop.compute(
             "sideways",
             "stand_sideways",
@@ -190,7 +189,7 @@ def slips(shop: Shop) -> None:
         "refused",
         prompt_id=prompt,
         reason="unsure",
-        words=["seven", "eleven"],
+        words="seven eleven",
         detail="margin 0.4 under 1.0",
         ears="encoder",
         clip_sha256=shop.tone(),
@@ -199,7 +198,6 @@ def slips(shop: Shop) -> None:
     shop.read("left_arm", "Left arm scale", "711.0", "mm", 0.3, attempts=3)
     shop.put("taken_back", step_ids=["left_arm"], why="taken back by the technician")
     shop.put("noted", prompt_id=prompt, clip_sha256=shop.tone())
-    shop.put("key", name="pedal")
     shop.put("resumed")
 
 

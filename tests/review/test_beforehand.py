@@ -65,6 +65,9 @@ def test_words_of_the_check_are_not_counted_among_the_answers() -> None:
         ("said", {**asked, "prompt_id": "p1"}),
         ("heard", {"prompt_id": "p1", "words": "five", "ears": "own"}),
         ("said", {**asked, "prompt_id": "p2", "mode": "asking"}),
-        ("heard", {"prompt_id": "p2", "words": "words only", "ears": "own", "snr_db": 20.0}),
+        (
+            "heard",
+            {"prompt_id": "p2", "words": "words only", "ears": "own", "background_dbfs": -52.0},
+        ),
     )
-    assert [(found.seq, found.snr_db) for found in hearings(job)] == [(4, 20.0)]
+    assert [(found.seq, found.noise_dbfs) for found in hearings(job)] == [(4, -52.0)]

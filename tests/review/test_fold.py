@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from companion.facts.figures import Quantity
 from companion.record import Entry, MemoryLog
 from companion.review.fold import fold
+from companion.review.tables import limits_of
 from companion.review.view import SessionView
 
 
@@ -15,8 +17,8 @@ def view_of(*entries: tuple[str, dict[str, Any]]) -> SessionView:
     return fold("s1", log.events("s1"))
 
 
-def accepted(reading_id: str, value: str, prompt_id: str = "") -> tuple[str, dict[str, Any]]:
-    return ("accepted", {"reading_id": reading_id, "value": value, "prompt_id": prompt_id})
+def accepted(reading_id: str, value: str) -> tuple[str, dict[str, Any]]:
+    return ("accepted", {"reading_id": reading_id, "value": value})
 
 
 def computed(step_id: str, **values: float) -> tuple[str, dict[str, Any]]:
@@ -33,7 +35,7 @@ def test_going_back_takes_the_newest_reading_and_what_came_of_it() -> None:
         ("taken_back", {"step_ids": ["left", "aim"], "why": "taken back by the technician"}),
         accepted("left", "773"),
     )
-    assert [(reading.value, reading.taken_back) for reading in view.readings] == [
+    assert [(reading.fact.value, reading.taken_back) for reading in view.readings] == [
         ("771", ""),
         ("772", "taken back by the technician"),
         ("773", ""),
@@ -54,15 +56,6 @@ def test_going_back_twice_takes_the_two_newest() -> None:
     ]
 
 
-def test_a_reading_is_also_known_by_the_step_that_asked_for_it() -> None:
-    view = view_of(
-        ("said", {"prompt_id": "p1", "step_id": "read_left"}),
-        accepted("left_mm", "771", "p1"),
-        ("taken_back", {"step_ids": ["read_left"], "why": "taken back by the technician"}),
-    )
-    assert view.readings[0].taken_back == "taken back by the technician"
-
-
 def test_the_last_standing_result_is_the_one_that_counts() -> None:
     view = view_of(
         computed("turn", stand_turn_deg=0.3),
@@ -73,11 +66,12 @@ def test_the_last_standing_result_is_the_one_that_counts() -> None:
     assert view.outputs_named("stand_turn_deg")[-1].value == 0.1
 
 
-def test_the_result_may_be_written_nested_or_flat() -> None:
-    nested = view_of(("finished", {"result": "inside", "yaw": {"value": 0.1, "u": 0.02}}))
-    flat = view_of(("finished", {"result": "inside", "yaw_deg": 0.1, "u_yaw": 0.02}))
-    assert nested.result.yaw == flat.result.yaw
-    assert nested.result.yaw.u == 0.02
+def test_the_result_is_the_aim_at_the_end() -> None:
+    view = view_of(("finished", {"result": "inside", "yaw": {"value": 0.1, "u": 0.02}}))
+    assert view.outcome == "inside"
+    assert {name: axis.quantity for name, axis in view.result.items()} == {
+        "yaw": Quantity(0.1, 0.02, "deg")
+    }
 
 
 def test_readings_and_decisions_know_their_stage() -> None:
@@ -89,8 +83,17 @@ def test_readings_and_decisions_know_their_stage() -> None:
     )
     assert view.readings[0].stage == "Floor"
     assert view.decisions[0].stage == "Aim"
-    assert view.latest_decision("aim_yaw_deg") is view.decisions[0]
+    assert view.latest_decision("aim_yaw_deg") is view.decisions[0].fact
     assert view.latest_decision("aim_elevation_deg") is None
+
+
+def test_a_reading_that_was_decided_on_itself_is_shown_with_its_limits() -> None:
+    view = view_of(
+        ("accepted", {"reading_id": "gap_mm", "value": "3", "unit": "mm"}),
+        ("decided", {"result": "gap_mm", "low": -4.0, "high": 4.0}),
+        ("accepted", {"reading_id": "gap_mm", "value": "2", "unit": "mm"}),
+    )
+    assert [limits_of(kept, view) for kept in view.readings] == ["within 4\u00a0mm", ""]
 
 
 def test_what_is_measured_again_after_a_correction_still_counts_as_history() -> None:
@@ -140,5 +143,7 @@ def test_the_aim_is_told_as_it_was_judged_before_and_after_each_round() -> None:
 
 
 def test_an_example_in_any_of_the_files_marks_the_job() -> None:
-    assert view_of(("opened", {"bay": {"example": True}})).is_example
-    assert not view_of(("opened", {"bay": {"example": False}, "vehicle": "odd"})).is_example
+    assert view_of(("opened", {"bay": {"example": True}})).opened.has_an_example
+    assert not view_of(
+        ("opened", {"bay": {"example": False}, "vehicle": "odd"})
+    ).opened.has_an_example

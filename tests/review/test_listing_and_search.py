@@ -15,7 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import CompanionError, RecordError
+from companion.facts.afterwards import Amended
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
+from companion.record.port import entry_of
 from companion.review import changes, index, listing
 from companion.review.archive import open_archive, session_events
 from companion.review.digest import BROKEN_OFF, Digest
@@ -304,7 +306,7 @@ def test_what_is_appended_later_is_found_and_nothing_is_found_twice(record: Path
     with open_record(record, FixedClock("2030-02-01T08:00:00.000Z")) as database:
         first = database.sessions()[0].session_id
         SqliteLog(database, first).append(
-            [Entry("amended", {"by": "B. Sample", "event": 3, "now": "giraffe", "why": "x"})]
+            [entry_of(Amended(by="B. Sample", how="pin", event=3, now="giraffe", why="x"))]
         )
         assert days(found_in(record, "giraffe")) == ["2030-01-01"]
         a_job(database, "Dee Hill", heard="giraffe")

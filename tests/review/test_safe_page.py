@@ -21,7 +21,7 @@ HOSTILE = (
 )
 VOID = {"meta", "br", "img", "link", "col"}
 KINDS = """
-opened heard refused silent resumed key stage said accepted answered done taken_back
+opened heard refused silent resumed stage said accepted answered done taken_back
 computed decided corrected screw_plan move_judged noted consent stopped finished aim_decided doubted
 not_allowed misfit late unheard_of signed_off amended clips_expired
 """.split()  # noqa: SIM905 - a list to be read
@@ -31,7 +31,7 @@ clip_sha256 n_best reason detail waited_s name stage_id title number of step_id 
 reading_id value unit direction spoken u tolerance attempts choice step_ids why formula
 outputs inputs result low high level answer probability_inside times turns round predicted
 kind screw_ids probability keep_sound yaw elevation yaw_deg misses_m screws by how role event events
-now remark clips signature noise_dbfs snr_db levels
+now remark clips signature
 """.split()  # noqa: SIM905 - a list to be read
 
 
@@ -91,7 +91,7 @@ def hostile_job(shop: Any, job_opening: Callable[..., dict[str, Any]]) -> None:
     shop.put(
         "heard", words=HOSTILE, meaning={HOSTILE: HOSTILE}, ears=HOSTILE, n_best=["a", HOSTILE]
     )
-    shop.put("refused", reason=HOSTILE, words=[HOSTILE], detail=HOSTILE)
+    shop.put("refused", reason=HOSTILE, words=HOSTILE, detail=HOSTILE)
     shop.put(
         "accepted",
         reading_id="r",
@@ -100,7 +100,6 @@ def hostile_job(shop: Any, job_opening: Callable[..., dict[str, Any]]) -> None:
         unit=HOSTILE,
         direction=HOSTILE,
         spoken=HOSTILE,
-        tolerance=HOSTILE,
     )
     shop.put("taken_back", step_ids=["r"], why=HOSTILE)
     output = {"value": 1.0, "u": 0.1, "unit": HOSTILE, "budget": [[HOSTILE, 100.0]]}

@@ -22,7 +22,6 @@ def line(kind: str, /, **body: Any) -> Line:
         ("said", {"purpose": "ask", "text": "Left arm?"}, "companion", "asks", "Left arm?"),
         ("said", {"purpose": "read_back", "text": "7"}, "companion", "says back", "7"),
         ("heard", {"words": "seven one"}, "technician", "heard", "“seven one”"),
-        ("heard", {"words": ["seven", "one"]}, "technician", "heard", "“seven one”"),
         ("refused", {"reason": "too_loud"}, "technician", "refused", "too loud"),
         ("silent", {"waited_s": 8.0}, "technician", "silence", "no answer in 8 seconds"),
         (

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.review.values import Quantity, flat_rows, number
+from companion.facts.figures import Quantity
+from companion.facts.plain import flat_rows, number
 from companion.review.wording import (
     MINUS,
     NAMES,

@@ -16,18 +16,12 @@ from random import Random
 
 from companion import parts
 from companion.dialogue.effects import Effect, Record, Say
-from companion.dialogue.events import (
-    Event,
-    Heard,
-    Opened,
-    Refused,
-    Resumed,
-    Silent,
-    event_from_entry,
-    event_to_entry,
-)
+from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
+from companion.facts.kinds import body_of, fact_of, kind_of
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import How, Refused, Silent
 from companion.loop import Lexicon
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.rehearsal.scenario import Scenario
@@ -72,7 +66,7 @@ class Chaos:
         if kind in (4, 5) and state.prompt is not None:
             return Heard(open_id, grammar.for_step(state.prompt.expectation).generate(random)[1])
         if kind == 6:
-            return Refused(open_id, random.choice(REASONS), {"words": "yes"})
+            return Refused(open_id, random.choice(REASONS), How("yes"))
         if kind == 7:
             return Silent(open_id, random.choice(WAITS_S))
         if kind == 8:
@@ -146,7 +140,7 @@ class Walk:
         said = [effect.text for effect in effects if isinstance(effect, Say)]
         for effect in effects:
             if isinstance(effect, Record):
-                self.seen[f"fact {effect.kind}"] += 1
+                self.seen[f"fact {kind_of(effect.fact)}"] += 1
         if said:
             self.rehearsal.heard(said[-1])
 
@@ -168,7 +162,7 @@ class Walk:
         if meaning is None:
             # He answers what he took the prompt for; stopped or paused, he goes on.
             return Heard(prompt.id, Command("carry_on"))
-        return Heard(prompt.id, meaning, {"words": words})
+        return Heard(prompt.id, meaning, How(words))
 
     def run(self, most: int) -> int:
         """So many events at most, then the replay; how many there were."""
@@ -186,8 +180,8 @@ class Walk:
 def kept(events: list[Event]) -> Iterator[Event]:
     """The events as the record gives them back."""
     for event in events:
-        kind, body = event_to_entry(event)
-        back = event_from_entry(kind, json.loads(json.dumps(body)))
+        fact = fact_of_event(event)
+        back = event_of_fact(fact_of(kind_of(fact), json.loads(json.dumps(body_of(fact)))))
         assert back is not None
         yield back
 

@@ -177,7 +177,7 @@ def fail_writes(folder: Path, seed: int) -> Counter[str]:
             capture_output=True,
             text=True,
             check=False,
-            timeout=60,
+            timeout=300,
         )
     except subprocess.TimeoutExpired as late:
         # libfiu may lock itself up while libraries are loaded, before any fault is switched on.

@@ -6,6 +6,7 @@ job runs on it without an error of the program; or a `CompanionError` names the 
 
 from __future__ import annotations
 
+import json
 import re
 from collections import Counter
 from collections.abc import Callable
@@ -20,6 +21,8 @@ from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record import MemoryLog
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.settings.describing import as_json, explain
+from companion.settings.reading import find_settings
 from companion.voice.silent import SilentVoice
 from companion.words.grammar import Grammar
 
@@ -188,6 +191,51 @@ def _names(path: Path, error: CompanionError) -> None:
         raise AssertionError(f"the message does not name {path.name}: {text}")
     if len(text) > 20_000:
         raise AssertionError(f"a message of {len(text)} characters")
+
+
+SETTINGS = """kind: settings
+job_file: my_job.yaml
+technician: "A. Example"
+record: record.sqlite
+keep_sound: true
+keep_sound_days: 90
+ears: own
+microphone: USB
+deaf_after_speaking_s: 0.5
+pedal_key: KEY_F13
+voice: speaker
+voice_speed_wpm: 160
+loudness_in_quiet_db: -8.0
+loudness_limit_db: -2.0
+earcons: false
+display_host: 127.0.0.1
+display_port: 8170
+"""
+
+
+def settings_files(folder: Path, seed: int, count: int) -> Counter[str]:
+    """So many damaged settings files: refused with the file's name, or settings that can be told.
+
+    What is taken is explained as `companion settings --explain` does, and again as JSON.
+    """
+    seen: Counter[str] = Counter()
+    path = folder / "settings.yaml"
+    for number in range(count):
+        random = Random(f"{seed} {number} settings")
+        path.write_bytes(mutated(random, SETTINGS.encode()))
+        try:
+            read = find_settings(path)
+            json.dumps(as_json(read), allow_nan=False)
+            explain(read)
+        except CompanionError as error:
+            _names(path, error)
+            seen["refused"] += 1
+        except Exception as error:
+            error.add_note(f"seed {seed}, file {number}: kept as {path}")
+            raise
+        else:
+            seen["taken"] += 1
+    return seen
 
 
 def grammar_files(seed: int, count: int) -> Counter[str]:

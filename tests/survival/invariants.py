@@ -13,10 +13,13 @@ from fractions import Fraction
 from typing import Any
 
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard, Refused, Silent
+from companion.dialogue.events import Event, Heard
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
+from companion.facts.talking import Refused, Said, Silent
 from companion.procedure.job import Computation, Reading
+from companion.record import Entry
+from companion.record.port import entry_of
 from companion.words.meanings import Command, Yes
 
 
@@ -45,7 +48,7 @@ class Watch:
         """Raise Broken when this step did something that must never happen."""
         told = tuple(effects)
         self.clock += 1
-        facts = [effect for effect in told if isinstance(effect, Record)]
+        facts = [entry_of(effect.fact) for effect in told if isinstance(effect, Record)]
         self._answers_belong_to_their_prompt(before, event, after)
         self._speech_is_plain(told)
         self._one_prompt_at_the_end(before, after, told)
@@ -93,11 +96,13 @@ class Watch:
         must(listens[0].prompt_id == after.prompt.id, "listens under another prompt")
         must(listens[0].expectation == after.prompt.expectation, "listens for another thing")
         for effect in effects:
-            if isinstance(effect, Record) and effect.body.get("purpose") == "read_back":
-                self.read_back[str(effect.body["prompt_id"])] = str(effect.body["text"])
+            if isinstance(effect, Record) and isinstance(effect.fact, Said):
+                said = effect.fact
+                if said.purpose == "read_back":
+                    self.read_back[said.prompt_id or ""] = said.text
 
     def _only_yes_accepts(
-        self, before: State, event: Event, after: State, facts: list[Record]
+        self, before: State, event: Event, after: State, facts: list[Entry]
     ) -> None:
         taken = [fact for fact in facts if fact.kind in ("accepted", "answered")]
         new = [n for n, t in after.readings.items() if before.readings.get(n) != t]
@@ -116,7 +121,7 @@ class Watch:
             asked = before.prompt.ask if before.prompt is not None else ""
             must(words.lower() in asked.lower(), "yes was said to something else", words, asked)
 
-    def _account(self, fact: Record) -> None:
+    def _account(self, fact: Entry) -> None:
         body = fact.body
         match fact.kind:
             case "accepted":
@@ -181,7 +186,7 @@ class Watch:
     def _is_reading(self, name: str) -> bool:
         return any(isinstance(s, Reading) and s.id == name for s in self.plan.steps)
 
-    def _screws_stay_in_travel(self, after: State, facts: list[Record]) -> None:
+    def _screws_stay_in_travel(self, after: State, facts: list[Entry]) -> None:
         if after.aim is None:
             return
         screws = after.plan.files.mount.screws

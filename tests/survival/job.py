@@ -19,6 +19,9 @@ from typing import Any
 
 from companion import parts
 from companion.errors import CompanionError
+from companion.facts.answers import Accepted
+from companion.facts.kinds import Fact, body_of
+from companion.facts.talking import Heard
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, open_record
 from companion.rehearse import make_rehearsal, run_rehearsal
@@ -31,10 +34,10 @@ class Teller:
     def __init__(self, pause_s: float) -> None:
         self._pause_s = pause_s
 
-    def fact(self, kind: str, body: Mapping[str, Any]) -> None:
-        if kind == "accepted":
-            tell("accepted", dict(body))
-        if kind == "heard":
+    def fact(self, fact: Fact) -> None:
+        if isinstance(fact, Accepted):
+            tell("accepted", body_of(fact))
+        if isinstance(fact, Heard):
             time.sleep(self._pause_s)
 
 

@@ -14,8 +14,10 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from companion import parts
 from companion.dialogue import answering, machine, transitions
-from companion.dialogue.events import Event, Heard, Opened, Refused, Resumed, Silent
+from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import Mode, State
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import How, Refused, Silent
 from companion.procedure.loader import JobPaths
 from companion.procedure.plan import Plan
 from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
@@ -81,7 +83,7 @@ class AnyConversation(RuleBasedStateMachine):
 
     @rule(reason=st.sampled_from(REASONS))
     def a_noise(self, reason: str) -> None:
-        self.walk.do(Refused(self.open_id(), reason, {"words": "yes"}))
+        self.walk.do(Refused(self.open_id(), reason, How("yes")))
 
     @rule(waited_s=st.floats(allow_nan=False, allow_infinity=False))
     def nothing_for_any_time(self, waited_s: float) -> None:

@@ -14,6 +14,7 @@ from companion import parts
 from companion.ears.source import read_sound
 from companion.errors import CompanionError, EarsError, FileProblem
 from companion.procedure.loader import JobPaths
+from companion.settings.reading import find_settings
 from tests.survival import files
 
 NAMES = ("job", "vehicle", "mount", "bay")
@@ -30,6 +31,12 @@ def test_damaged_grammars() -> None:
     seen = files.grammar_files(1, 60)
     assert seen["refused"] > 10
     assert seen["taken"] > 5
+
+
+def test_damaged_settings_files(tmp_path: Path) -> None:
+    seen = files.settings_files(tmp_path, 1, 400)
+    assert seen["refused"] > 100
+    assert seen["taken"] > 50
 
 
 def wav() -> bytes:
@@ -92,6 +99,14 @@ def test_what_is_no_yaml_file(name: str, odd, tmp_path: Path) -> None:
     odd(path)
     with pytest.raises(FileProblem, match=f"{name}.yaml"):
         parts.load(JobPaths(**{name: path}))
+
+
+@pytest.mark.parametrize("odd", ODD)
+def test_what_is_no_settings_file(odd, tmp_path: Path) -> None:
+    path = tmp_path / "settings.yaml"
+    odd(path)
+    with pytest.raises(FileProblem, match=r"settings\.yaml"):
+        find_settings(path)
 
 
 @pytest.mark.parametrize("odd", ODD)

@@ -14,6 +14,7 @@ import click
 import pytest
 
 from companion.cli import main
+from companion.settings.reading import read_settings
 
 FOLDER = Path(__file__).parents[2] / "systemd"
 SERVICES = sorted(FOLDER.glob("*.service"))
@@ -82,7 +83,6 @@ def test_every_command_in_a_unit_is_one(unit: Path) -> None:
     given = {
         "$COMPANION_OPTIONS": "--ears own --voice speaker",
         "$DISPLAY_OPTIONS": "--host 127.0.0.1 --port 8170",
-        "${CLIP_DAYS}": "365",
     }
     starts = [line for key in ("ExecStart", "ExecStartPre") for line in lines_of(unit, key)]
     ours = [line.lstrip("-+") for line in starts if PROGRAM in line]
@@ -114,6 +114,52 @@ def test_the_options_that_ship_are_those_that_the_units_begin_with() -> None:
     text = "\n".join(unit.read_text(encoding="utf-8") for unit in SERVICES)
     for name, value in options.items():
         assert f"{name}={value}" in text
+
+
+def carried_over(folder: Path, options: str, settings: str) -> tuple[str, str, str]:
+    """What an upgrade leaves of these two files, and what it says."""
+    files = [folder / "companion.env", folder / "settings.yaml"]
+    for file, text in zip(files, (options, settings), strict=True):
+        file.write_text(text, encoding="utf-8")
+    done = subprocess.run(
+        [str(FOLDER / "carry_over.sh"), *map(str, files)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    left, kept = (file.read_text(encoding="utf-8") for file in files)
+    return left, kept, done.stdout + done.stderr
+
+
+OLD_OPTIONS = """COMPANION_OPTIONS=--ears own --voice speaker
+# Recorded voices are deleted after so many days; words and hashes stay in the record.
+CLIP_DAYS={days}
+"""
+
+
+@pytest.mark.parametrize("days", ["90", '"90"', "'90'", "90  "])
+def test_an_upgrade_keeps_the_days_that_were_set(tmp_path: Path, days: str) -> None:
+    settings = "kind: settings\n#keep_sound_days: 365\nearcons: false"
+    left, kept, _ = carried_over(tmp_path, OLD_OPTIONS.format(days=days), settings)
+    assert left == "COMPANION_OPTIONS=--ears own --voice speaker\n"
+    assert kept == f"{settings}\nkeep_sound_days: 90\n"
+    assert read_settings(tmp_path / "settings.yaml").settings.keep_sound_days == 90
+    assert carried_over(tmp_path, left, kept) == (left, kept, "")
+
+
+def test_days_that_the_settings_file_sets_already_stay(tmp_path: Path) -> None:
+    settings = "kind: settings\nkeep_sound_days: 30\n"
+    left, kept, said = carried_over(tmp_path, OLD_OPTIONS.format(days=365), settings)
+    assert (kept, "CLIP_DAYS" in left) == (settings, False)
+    assert "kept as keep_sound_days" in said
+
+
+@pytest.mark.parametrize("days", ["", "0", "soon", "9999", "$(reboot)"])
+def test_days_that_are_none_are_told_and_not_carried(tmp_path: Path, days: str) -> None:
+    options, settings = OLD_OPTIONS.format(days=days), "kind: settings\n"
+    left, kept, said = carried_over(tmp_path, options, settings)
+    assert (left, kept) == (options, settings)
+    assert "set keep_sound_days" in said
 
 
 def test_the_pedal_rule_names_no_maker() -> None:

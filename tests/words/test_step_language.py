@@ -1,7 +1,6 @@
 """The recogniser's language and the parser's are one, for any prompt."""
 
 import random
-import time
 from decimal import Decimal
 
 import pytest
@@ -174,12 +173,11 @@ def test_no_number_is_longer_than_allowed(grammar, digits):
     assert step.parse(" ".join(["nine"] * (digits + 1))) is None
 
 
-def test_a_step_is_made_once_and_then_quick(grammar):
+def test_a_step_is_made_once(grammar):
     expectation = Expectation(
         NumberForm("decimal", 4, 4, ("left", "right"), ("mm",)), yes_no=True, commands=COMMAND_NAMES
     )
     step = grammar.for_step(expectation)
-    began = time.perf_counter()
     again = grammar.for_step(
         Expectation(
             NumberForm("decimal", 4, 4, ("left", "right"), ("mm",)),
@@ -187,7 +185,6 @@ def test_a_step_is_made_once_and_then_quick(grammar):
             commands=COMMAND_NAMES,
         )
     )
-    assert time.perf_counter() - began < 0.020
     assert again is step
 
 

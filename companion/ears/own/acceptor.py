@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from companion.errors import EarsError
@@ -23,6 +23,14 @@ class Acceptor:
 
     steps: tuple[dict[int, tuple[int, str]], ...]
     ends: tuple[bool, ...]
+
+    def endings(self, state: int) -> Iterator[tuple[str, ...]]:
+        """Every row of words, one at least, that leads from a state to a sentence's end."""
+        for after, word in self.steps[state].values():
+            if self.ends[after]:
+                yield (word,)
+            for rest in self.endings(after):
+                yield (word, *rest)
 
 
 @dataclass

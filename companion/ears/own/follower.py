@@ -16,7 +16,7 @@ from companion.ears.gate import Gate
 from companion.ears.own.encoder import SAMPLES_PER_VECTOR
 from companion.ears.own.head import Judged
 from companion.ears.own.search import BLANK, SoFar
-from companion.ears.port import SAMPLE_RATE_HZ, Found, Recognition
+from companion.ears.port import FRAME_S, SAMPLE_RATE_HZ, Found, Recognition
 
 Samples = npt.NDArray[np.float32]
 
@@ -25,19 +25,22 @@ Samples = npt.NDArray[np.float32]
 class FollowSettings:
     """How closely the stream is watched, and how long a pause ends an utterance.
 
-    The head is asked every `look_s` while the gate is open and every `look_closely_s` while
-    somebody speaks. A pause ends an utterance after `over_s` where no word can follow and the
-    words are sure, after `whole_s` where the words make sense as they are, after `unfinished_s`
-    where something is missing (a hesitation within a number), and after `strange_s` where nothing
-    fits. Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of
-    sound before the beginning is kept.
+    The head is asked every `look_s` while the gate is open and nobody speaks, every
+    `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, and
+    at once where the level has fallen for `over_s`. A pause ends an utterance after
+    `over_s` where no word can follow that would change the meaning and the words are sure, after
+    `whole_s` where the words make sense as they are, after `unfinished_s` where something is
+    missing (a hesitation within a number), and after `strange_s` where nothing fits. Speech
+    without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound before
+    the beginning is kept.
     """
 
     look_s: float = 0.3
-    look_closely_s: float = 0.15
+    look_closely_s: float = 0.18
+    look_at_end_s: float = 0.09
     over_s: float = 0.06
-    whole_s: float = 0.3
-    unfinished_s: float = 1.0
+    whole_s: float = 0.33
+    unfinished_s: float = 1.15
     strange_s: float = 0.45
     lead_in_s: float = 0.5
     longest_s: float = 10.0
@@ -57,20 +60,26 @@ class Listener(Protocol):
         """What the loaded grammar makes of it."""
         ...
 
+    def is_over(self, so_far: SoFar) -> bool:
+        """Whether nothing that may still be said would change the meaning."""
+        ...
+
     def recognise(self, sound: bytes) -> Recognition:
         """The final word on a whole utterance."""
         ...
 
-    def is_sure(self, recognition: Recognition) -> bool:
-        """Whether it is to be believed."""
+    def recognise_if_sure(self, sound: bytes) -> Recognition | None:
+        """The same where it is to be believed, else None, and that at the least expense."""
         ...
 
 
 _WINDOW_S = 2.0
-_SHARE_LOOKING = 0.06
-"""Long utterances are looked at less often: judging them takes longer."""
+_SHARE_OF_LENGTH = 0.03
+"""Looks at a long utterance are farther apart, by so much of its length: each takes longer."""
 _FRUITLESS_S = 4.0
 """Speech without a single word for so long is none."""
+_LEAST_LIKELY = -12.0
+"""Sentences less probable than this are nothing that anybody said."""
 
 
 class HeadFollower:
@@ -81,7 +90,7 @@ class HeadFollower:
         self._settings = settings or FollowSettings()
         self._gate = Gate()
         self._read = 0
-        self._looked = 0
+        self._look_at = 0
         self._gate_open = False
         self._sound = np.zeros(0, np.float32)
         self._from = 0
@@ -104,20 +113,15 @@ class HeadFollower:
         samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
         self._sound = np.concatenate([self._sound, samples])
         self._read += len(samples)
-        settings = self._settings
-        every_s = settings.look_s if self._utterance is None else settings.look_closely_s
-        every = max(every_s * SAMPLE_RATE_HZ, _SHARE_LOOKING * len(self._sound))
-        if self._utterance is None:
-            every = every_s * SAMPLE_RATE_HZ
-        if self._read - self._looked < round(every):
+        if self._read < self._look_at and not self._may_just_be_over():
             return None
-        self._looked = self._read
-        if self._utterance is None:
-            self._forget()
-            if self._gate_open:
-                self._look_for_a_beginning()
-            return None
-        return self._look_for_the_end()
+        if self._utterance is not None:
+            return self._look_for_the_end(self._utterance)
+        self._look_after(self._settings.look_s)
+        self._forget()
+        if self._gate_open:
+            self._look_for_a_beginning()
+        return None
 
     def end(self) -> Found | None:
         """See `Follower.end`."""
@@ -127,6 +131,14 @@ class HeadFollower:
             return None
         self._utterance.judged = self._listener.judge(self._sound)
         return self._finished()
+
+    def _look_after(self, seconds: float) -> None:
+        self._look_at = self._read + round(seconds * SAMPLE_RATE_HZ)
+
+    def _may_just_be_over(self) -> bool:
+        """Somebody was speaking, and the level has been low for just long enough."""
+        fallen = round(self._settings.over_s / FRAME_S)
+        return self._utterance is not None and self._gate.fallen_frames == fallen
 
     def _forget(self) -> None:
         surplus = len(self._sound) - round(_WINDOW_S * SAMPLE_RATE_HZ)
@@ -150,44 +162,51 @@ class HeadFollower:
         self._sound = self._sound[start - self._from :]
         self._from = start
         self._utterance = _Utterance(start, judged)
+        fallen_s = self._gate.fallen_frames * FRAME_S
+        self._look_after(settings.look_closely_s if fallen_s < settings.over_s else 0.0)
 
     def _active(self, judged: Judged) -> npt.NDArray[np.bool_]:
         return np.asarray(judged.speech > self._settings.speech_probability)
 
-    def _look_for_the_end(self) -> Found | None:
+    def _look_for_the_end(self, utterance: _Utterance) -> Found | None:
         settings = self._settings
-        utterance = self._utterance
-        assert utterance is not None  # noqa: S101  -- only called within an utterance
         judged = utterance.judged = self._listener.judge(self._sound)
+        so_far = self._listener.so_far(judged.tokens)
+        over = so_far.likeliest > _LEAST_LIKELY and self._listener.is_over(so_far)
         active = np.flatnonzero(self._active(judged))
         last = (int(active[-1]) + 1 if len(active) else 0) * SAMPLES_PER_VECTOR
         spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
         pause_s = spoken_s - last / SAMPLE_RATE_HZ
-        if pause_s < settings.over_s and spoken_s < settings.longest_s:
-            fruitless = spoken_s > _FRUITLESS_S and not np.any(
-                judged.tokens[:, BLANK] < np.log(0.5)
-            )
-            if fruitless:
-                self._drop()
-            return None
-        so_far = self._listener.so_far(judged.tokens)
-        if so_far.over and so_far.whole[0].words != utterance.tried:
-            utterance.tried = so_far.whole[0].words
-            found = self._listener.recognise(self._heard())
-            if self._listener.is_sure(found):
-                return self._told(found)
-        if pause_s >= self._pause_wanted_s(so_far):
-            return self._finished()
         if spoken_s >= settings.longest_s:
-            return self._told(None)
+            return self._finished() if pause_s >= settings.over_s else self._told(None)
+        if pause_s < settings.over_s:
+            if spoken_s > _FRUITLESS_S and _wordless(judged):
+                self._drop()
+            self._look_during_speech(spoken_s, over)
+            return None
+        if over and so_far.whole[0].words != utterance.tried:
+            utterance.tried = so_far.whole[0].words
+            if found := self._listener.recognise_if_sure(self._heard()):
+                return self._told(found)
+        left_s = self._pause_wanted_s(so_far) - pause_s
+        if left_s <= 0.0:
+            return self._finished()
+        self._look_after(min(left_s, settings.look_closely_s))
         return None
+
+    def _look_during_speech(self, spoken_s: float, over: bool) -> None:
+        settings = self._settings
+        if over:
+            self._look_after(max(settings.look_at_end_s, _SHARE_OF_LENGTH * spoken_s))
+        else:
+            self._look_after(max(settings.look_closely_s, 2.0 * _SHARE_OF_LENGTH * spoken_s))
 
     def _pause_wanted_s(self, so_far: SoFar) -> float:
         settings = self._settings
-        whole = so_far.whole[0].log_probability if so_far.whole else -np.inf
-        if max(whole, so_far.unfinished) < _LEAST_LIKELY:
+        if so_far.likeliest < _LEAST_LIKELY:
             return settings.strange_s
-        return settings.whole_s if whole > so_far.unfinished else settings.unfinished_s
+        complete = so_far.best_whole > so_far.unfinished
+        return settings.whole_s if complete else settings.unfinished_s
 
     def _finished(self) -> Found | None:
         utterance = self._utterance
@@ -214,10 +233,6 @@ class HeadFollower:
         self._forget()
 
 
-_LEAST_LIKELY = -12.0
-"""Sentences less probable than this are nothing that anybody said."""
-
-
 @dataclass
 class _Utterance:
     """One utterance under way: where it begins, what the head made of it, what was tried."""
@@ -225,6 +240,11 @@ class _Utterance:
     start: int
     judged: Judged
     tried: tuple[str, ...] = ()
+
+
+def _wordless(judged: Judged) -> bool:
+    """Whether nowhere a word is more probable than none."""
+    return not np.any(judged.tokens[:, BLANK] < np.log(0.5))
 
 
 def _vectors(seconds: float) -> int:

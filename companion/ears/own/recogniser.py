@@ -35,6 +35,8 @@ Samples = npt.NDArray[np.float32]
 
 _KEPT_GRAMMARS = 64
 _LISTED = 5
+_MOST_ENDINGS = 8
+"""Where a sentence can go on in more ways than these, it is not looked at what they mean."""
 _LEAST_MARGIN = -20.0
 _MOST_MARGIN = 12.0
 
@@ -131,7 +133,22 @@ class OwnRecogniser:
 
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`; the confidence is explained at `OwnSettings`."""
-        found = self.evidence(sound)
+        return self._told(self.evidence(sound))
+
+    def recognise_if_sure(self, sound: bytes) -> Recognition | None:
+        """What `recognise` makes of it where that is to be believed, else None.
+
+        Where the first hearing resembles nothing, the others are spared.
+        """
+        samples = _samples_of(sound)
+        hearings = [self._heard(samples, self._settings.speeds[0])]
+        if not self._told(self._weighed(hearings)).words:
+            return None
+        hearings += [self._heard(samples, speed) for speed in self._settings.speeds[1:]]
+        told = self._told(self._weighed(hearings))
+        return told if told.words and told.confidence >= self.least_confidence else None
+
+    def _told(self, found: Evidence | None) -> Recognition:
         if found is None:
             return Recognition("", 0.0, (), "nothing in the grammar fits the sound")
         told = (
@@ -156,20 +173,25 @@ class OwnRecogniser:
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
-        (acceptor, _), grammar = self._loaded()
+        self._loaded()
         if len(sound) < FRAME_BYTES:
             return None
-        samples = np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
-        hearings = []
-        for speed in self._settings.speeds:
-            tokens = self._words.judge(_at_speed(samples, speed)).tokens
-            hearings.append((sentences(tokens, acceptor), free_log_probability(tokens)))
-        meanings = _by_meaning(grammar, [found for found, _ in hearings])
+        samples = _samples_of(sound)
+        return self._weighed([self._heard(samples, speed) for speed in self._settings.speeds])
+
+    def _heard(self, samples: Samples, speed: float) -> _Heard:
+        (acceptor, _), _ = self._loaded()
+        tokens = self._words.judge(_at_speed(samples, speed)).tokens
+        return _Heard(sentences(tokens, acceptor), free_log_probability(tokens))
+
+    def _weighed(self, hearings: list[_Heard]) -> Evidence | None:
+        _, grammar = self._loaded()
+        meanings = _by_meaning(grammar, [heard.sentences for heard in hearings])
         if not meanings:
             return None
         best = meanings[0]
         second = meanings[1].log_probability if len(meanings) > 1 else -math.inf
-        free = sum(free for _, free in hearings) / len(hearings)
+        free = sum(heard.free for heard in hearings) / len(hearings)
         return Evidence(
             words=" ".join(best.words),
             n_best=tuple(" ".join(sentence.words) for sentence in meanings[:_LISTED]),
@@ -190,14 +212,34 @@ class OwnRecogniser:
         """What the loaded grammar makes of the head's tokens."""
         return so_far(tokens, self._loaded()[0][1])
 
-    def is_sure(self, recognition: Recognition) -> bool:
-        """Whether the words are to be believed."""
-        return bool(recognition.words) and recognition.confidence >= self.least_confidence
+    def is_over(self, so_far: SoFar) -> bool:
+        """Whether nothing that may still be said would change the meaning ("stop", "stop now")."""
+        (_, acceptor), grammar = self._loaded()
+        if not so_far.whole or so_far.best_whole <= so_far.unfinished:
+            return False
+        if not acceptor.steps[so_far.state]:
+            return True
+        if not isinstance(grammar, GrammarWithMeaning):
+            return False
+        words = so_far.whole[0].words
+        meaning = grammar.parse(" ".join(words))
+        return meaning is not None and all(
+            number < _MOST_ENDINGS and grammar.parse(" ".join((*words, *more))) == meaning
+            for number, more in enumerate(acceptor.endings(so_far.state))
+        )
 
     def _loaded(self) -> tuple[tuple[Acceptor, Acceptor], StepGrammarLike]:
         if self._acceptor is None or self._grammar is None:
             raise EarsError("own ears: no grammar is loaded; wanted one before recognising")
         return self._acceptor, self._grammar
+
+
+@dataclass(frozen=True)
+class _Heard:
+    """Of one hearing: the sentences, and how probable the best way through the frames is."""
+
+    sentences: tuple[Sentence, ...]
+    free: float
 
 
 class _Hearing:
@@ -236,6 +278,10 @@ def _by_meaning(grammar: StepGrammarLike, hearings: list[tuple[Sentence, ...]]) 
         if sums[meaning] > 0.0
     ]
     return sorted(summed, key=lambda sentence: -sentence.log_probability)
+
+
+def _samples_of(sound: bytes) -> Samples:
+    return np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
 
 
 def _at_speed(samples: Samples, factor: float) -> Samples:

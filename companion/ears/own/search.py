@@ -54,14 +54,23 @@ class SoFar:
     """What has been said up to now, as far as the grammar can tell.
 
     `whole`: the most probable sentences, as by `sentences`. `unfinished`: the log probability of
-    the best beginning that is no sentence yet, minus infinity where there is none. `over`: the
-    best sentence is more probable than any other beginning, and no word of the grammar can
-    follow it.
+    the best beginning that is no sentence yet, minus infinity where there is none. `state`: the
+    acceptor's behind the best sentence, 0 where there is none.
     """
 
     whole: tuple[Sentence, ...]
     unfinished: float
-    over: bool
+    state: int
+
+    @property
+    def likeliest(self) -> float:
+        """Log probability of the best of all."""
+        return max(self.best_whole, self.unfinished)
+
+    @property
+    def best_whole(self) -> float:
+        """Log probability of the best sentence, minus infinity where there is none."""
+        return self.whole[0].log_probability if self.whole else -math.inf
 
 
 def sentences(
@@ -89,10 +98,8 @@ def so_far(log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor) -> So
         else:
             unfinished = max(unfinished, log_probability)
     whole.sort(key=lambda pair: -pair[0].log_probability)
-    over = (
-        bool(whole) and not acceptor.steps[whole[0][1]] and whole[0][0].log_probability > unfinished
-    )
-    return SoFar(tuple(sentence for sentence, _ in whole), unfinished, over)
+    state = whole[0][1] if whole else 0
+    return SoFar(tuple(sentence for sentence, _ in whole), unfinished, state)
 
 
 def _beginnings(

@@ -8,6 +8,7 @@ from pathlib import Path
 from markupsafe import Markup
 from starlette.requests import Request
 
+from companion.facts.figures import Quantity
 from companion.record import open_for_reading
 from companion.review.digest import Digest, digested
 from companion.review.fold import fold
@@ -17,7 +18,6 @@ from companion.review.pages.rendering import page, result_words
 from companion.review.pages.shelf import Shelf
 from companion.review.pictures.small_multiples import Row, rows_picture
 from companion.review.statistics.summary import FLOOR_MEASURES, STAND_MEASURES
-from companion.review.values import Quantity
 from companion.review.view import SessionView
 from companion.review.wording import (
     amount_with_doubt,

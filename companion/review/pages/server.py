@@ -12,6 +12,7 @@ from pathlib import Path
 import uvicorn
 
 from companion.errors import CompanionError
+from companion.page_protocol import PageProtocol
 from companion.review.archive import open_archive
 from companion.review.pages.app import make_app
 from companion.review.statistics.store import open_summaries
@@ -60,6 +61,7 @@ def page_server(record_path: Path, token: str | None = None) -> uvicorn.Server:
             make_app(record_path, token),
             log_level="error",
             access_log=False,
+            http=PageProtocol,
             server_header=False,
             lifespan="off",
         )

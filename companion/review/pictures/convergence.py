@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from companion.facts.figures import Quantity
 from companion.review.pictures import svg
-from companion.review.values import Quantity
 from companion.review.view import SessionView
 from companion.review.wording import NAMES, amount, plain_number
 

@@ -7,8 +7,9 @@ from fractions import Fraction
 
 from markupsafe import Markup
 
+from companion.facts.aim import ScrewPlan
 from companion.review.pictures import svg
-from companion.review.view import ScrewPlan, SessionView
+from companion.review.view import SessionView
 from companion.review.wording import turns_words
 
 DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 156.0, 164.0, 38.0
@@ -21,19 +22,19 @@ def dials(view: SessionView) -> tuple[Markup, ...]:
 
 
 def _round(plan: ScrewPlan, view: SessionView, place: int) -> Markup:
-    number = plan.round_number or place
-    in_file_order = list(view.screw_names)
+    spoken = view.opened.screw_names
+    in_file_order = list(spoken)
     turned = sorted(
         plan.turns.items(),
         key=lambda turn: in_file_order.index(turn[0]) if turn[0] in in_file_order else 99,
     )
-    names = {screw_id: view.screw_names.get(screw_id, screw_id) for screw_id in plan.turns}
+    names = {screw_id: spoken.get(screw_id, screw_id) for screw_id in plan.turns}
     told = "; ".join(f"{names[screw_id]}: {turns_words(turns)}" for screw_id, turns in turned)
     drawn = [
         _dial(names[screw_id].replace("_", " "), turns, DIAL_WIDTH * column)
         for column, (screw_id, turns) in enumerate(turned)
     ]
-    title = f"Screws, round {number}"
+    title = f"Screws, round {plan.round}"
     width = DIAL_WIDTH * max(1, len(plan.turns))
     return svg.picture(
         f"dials-{place}",

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
+from companion.facts.opening import Stage
 from companion.record import StoredEvent
 from companion.review.hearing import Hearing, hearings, seconds
 from companion.review.pictures import svg
-from companion.review.values import text
 from companion.review.view import SessionView
 from companion.review.wording import plain_number
 
@@ -55,9 +55,9 @@ def hearing_strip(view: SessionView) -> Markup | None:
 
 def _stages(events: Sequence[StoredEvent], began_s: float, across: svg.Axis, end: float) -> Markup:
     starts = [
-        (seconds(event.at_utc) - began_s, text(event.body.get("number")))
+        (seconds(event.at_utc) - began_s, str(event.fact.number))
         for event in events
-        if event.kind == "stage"
+        if isinstance(event.fact, Stage)
     ]
     drawn: list[Markup] = []
     for place, ((start_s, number), (next_s, _)) in enumerate(

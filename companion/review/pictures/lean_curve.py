@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from companion.facts.figures import Quantity
+from companion.facts.workings import Computed
 from companion.review.pictures import svg
-from companion.review.values import Quantity
-from companion.review.view import Computation, SessionView
+from companion.review.view import SessionView
 from companion.review.wording import decimals_for, plain_number, with_unit
 
 WIDTH, HEIGHT = 420.0, 226.0
@@ -48,9 +49,9 @@ class Leans:
         return told if float(digits) == 0 else f"{told} {self.way(value)}"
 
 
-def leans_of(computation: Computation) -> Leans | None:
+def leans_of(computed: Computed) -> Leans | None:
     """The peak that a computation fitted, or None when it is none or not whole."""
-    outputs, inputs = computation.outputs, computation.inputs
+    outputs, inputs = computed.outputs, computed.inputs
     vertex, beam_width, peak = (
         next((value for name, value in outputs.items() if name.endswith(ending)), None)
         for ending in ("vertex_deg", "beam_width_deg", "peak_db")
@@ -64,16 +65,16 @@ def leans_of(computation: Computation) -> Leans | None:
             points.append((detent.value, echo.value))
     if len(points) < 3 or not beam_width.value or beam_width.value <= 0 or peak.value is None:
         return None
-    swing = "swing" in computation.source_text
-    return Leans(swing, tuple(sorted(points)), vertex, beam_width.value, peak.value)
+    swing = any("swing" in name for name in (computed.step_id, *outputs))
+    return Leans(swing, tuple(sorted(points)), vertex.quantity, beam_width.value, peak.value)
 
 
 def lean_curves(view: SessionView) -> tuple[Markup, ...]:
     """First and last standing peak of the leans and of the swings, one picture each."""
     found = [
         leans
-        for computation in view.computations
-        if not computation.taken_back and (leans := leans_of(computation)) is not None
+        for kept in view.computations
+        if not kept.taken_back and (leans := leans_of(kept.fact)) is not None
     ]
     drawn: list[Markup] = []
     for swing in (False, True):

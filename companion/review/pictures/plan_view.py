@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from companion.facts.figures import Quantity
+from companion.facts.opening import Opened
 from companion.review.pictures import svg
-from companion.review.values import Quantity, mapping, number
 from companion.review.view import SessionView
 from companion.review.wording import amount, title_of
 
@@ -20,6 +21,7 @@ ARM_MM, SPOT_MM, PLATE_AHEAD_OF_STAND_PX = 950.0, 775.0, 16.0
 LARGEST_SHIFT_PX, LARGEST_TURN_DEG = 44.0, 12.0
 # Only for the sketch of a car whose file does not say; nothing is computed from these.
 SKETCH_WHEELBASE_MM, SKETCH_TRACK_MM, SKETCH_OVERHANG_MM = 2700.0, 1550.0, 850.0
+SKETCH_DISTANCE_MM = 1200.0
 ERRORS = ("stand_offset_left_mm", "stand_turn_deg", "distance_error_mm", "thrust_direction_deg")
 
 
@@ -36,9 +38,7 @@ def plan_view(view: SessionView) -> Markup | None:
     last = {name: _value(found, -1) for name, found in states.items()}
     shift_factor = _shift_factor((first, last))
     turn_factor = _turn_factor((first, last))
-    stand = mapping(mapping(view.opened.get("bay")).get("stand"))
-    distance_mm = stand.get("plate_distance_mm")
-    vehicle = {**mapping(view.opened.get("vehicle")), "plate_distance_mm": distance_mm}
+    sketch = _sketch(view.opened)
     moved = any(first[name] != last[name] for name in ERRORS[:3])
     factors = (
         f"Car and stand are drawn to one scale. Errors of place are drawn {shift_factor} times "
@@ -48,10 +48,10 @@ def plan_view(view: SessionView) -> Markup | None:
         f"{title_of(name)}: {amount(found[-1], name)}" for name, found in states.items() if found
     ]
     children = [
-        _car(vehicle),
-        _thrust_line(vehicle, last["thrust_direction_deg"] * turn_factor),
-        _stand(vehicle, first, shift_factor, turn_factor, "first") if moved else "",
-        _stand(vehicle, last, shift_factor, turn_factor, "last"),
+        _car(sketch),
+        _thrust_line(sketch, last["thrust_direction_deg"] * turn_factor),
+        _stand(sketch, first, shift_factor, turn_factor, "first") if moved else "",
+        _stand(sketch, last, shift_factor, turn_factor, "last"),
         _words(states, moved),
         svg.label((16, HEIGHT - 12), factors, "small"),
     ]
@@ -79,21 +79,39 @@ def _turn_factor(states: tuple[Mapping[str, float], ...]) -> int:
     return svg.round_factor(LARGEST_TURN_DEG / max(largest_deg, 1e-6), 50)
 
 
-def _length(vehicle: Mapping[str, Any], names: tuple[str, ...], fallback_mm: float) -> float:
-    found = (number(vehicle.get(name)) for name in names)
-    return next((mm for mm in found if mm is not None and 200 < mm < 6000), fallback_mm) * PX_PER_MM
+@dataclass(frozen=True)
+class _Sketch:
+    """Lengths of the car and to the stand, in pixels."""
+
+    wheelbase: float
+    track: float
+    front_x: float
+    stand_x: float
 
 
-def _front_x(vehicle: Mapping[str, Any]) -> float:
-    wheelbase = _length(vehicle, ("wheelbase_mm",), SKETCH_WHEELBASE_MM)
-    overhang = _length(vehicle, ("sensor_ahead_of_front_axle_mm",), SKETCH_OVERHANG_MM)
-    return REAR_AXLE_X + wheelbase + overhang
+def _sketch(opened: Opened) -> _Sketch:
+    """The car as its file says, or a usual one where it says nothing that could be drawn."""
+    car, stand = opened.vehicle_told, opened.bay_told.stand
+    wheelbase = _drawn(car.wheelbase_mm, SKETCH_WHEELBASE_MM)
+    overhang = _drawn(car.sensor_ahead_of_front_axle_mm, SKETCH_OVERHANG_MM)
+    front_x = REAR_AXLE_X + wheelbase + overhang
+    distance = _drawn(stand.plate_distance_mm, SKETCH_DISTANCE_MM)
+    return _Sketch(
+        wheelbase,
+        _drawn(car.rear_track_mm, SKETCH_TRACK_MM),
+        front_x,
+        front_x + distance + PLATE_AHEAD_OF_STAND_PX,
+    )
 
 
-def _car(vehicle: Mapping[str, Any]) -> Markup:
-    wheelbase = _length(vehicle, ("wheelbase_mm",), SKETCH_WHEELBASE_MM)
-    track = _length(vehicle, ("rear_track_mm", "track_mm"), SKETCH_TRACK_MM)
-    front_x = _front_x(vehicle)
+def _drawn(length_mm: float | None, fallback_mm: float) -> float:
+    if length_mm is None or not 200 < length_mm < 6000:
+        length_mm = fallback_mm
+    return length_mm * PX_PER_MM
+
+
+def _car(sketch: _Sketch) -> Markup:
+    wheelbase, track, front_x = sketch.wheelbase, sketch.track, sketch.front_x
     half_body = track / 2 + 14
     body = svg.rectangle(
         (REAR_AXLE_X - 56, CENTRE_Y - half_body),
@@ -116,21 +134,16 @@ def _car(vehicle: Mapping[str, Any]) -> Markup:
     return svg.element("g", body, *wheels, sensor, *names)
 
 
-def _thrust_line(vehicle: Mapping[str, Any], drawn_left_deg: float) -> Markup:
+def _thrust_line(sketch: _Sketch, drawn_left_deg: float) -> Markup:
     axle = (REAR_AXLE_X, CENTRE_Y)
-    length = _stand_x(vehicle) + 60 - REAR_AXLE_X
+    length = sketch.stand_x + 60 - REAR_AXLE_X
     straight = svg.line(axle, (REAR_AXLE_X + length, CENTRE_Y), "centre-line")
     end = svg.turned((REAR_AXLE_X + length, CENTRE_Y), axle, -drawn_left_deg)
     return svg.element("g", straight, svg.line(axle, end, "thrust"))
 
 
-def _stand_x(vehicle: Mapping[str, Any]) -> float:
-    distance = _length(vehicle, ("plate_distance_mm",), 1200.0)
-    return _front_x(vehicle) + distance + PLATE_AHEAD_OF_STAND_PX
-
-
 def _stand(
-    vehicle: Mapping[str, Any],
+    sketch: _Sketch,
     state: Mapping[str, float],
     shift_factor: int,
     turn_factor: int,
@@ -138,7 +151,7 @@ def _stand(
 ) -> Markup:
     """The stand shifted and turned about its own centre; left is up on the page."""
     centre = (
-        _stand_x(vehicle) + state["distance_error_mm"] * PX_PER_MM * shift_factor,
+        sketch.stand_x + state["distance_error_mm"] * PX_PER_MM * shift_factor,
         CENTRE_Y - state["stand_offset_left_mm"] * PX_PER_MM * shift_factor,
     )
     # The errors are errors against the thrust line, so the stand is drawn along it.

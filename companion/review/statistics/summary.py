@@ -8,9 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from companion.facts.ending import Finished
+from companion.facts.opening import Opened, Resumed, Stage
+from companion.facts.talking import Heard, Refused, Said, Silent
+from companion.facts.workings import Computed
 from companion.record import StoredEvent
 from companion.review.hearing import Outcome, hearings, seconds
-from companion.review.values import mapping, number, text
 
 FLOOR_MEASURES = (
     "floor_slope_up_deg",
@@ -30,7 +33,10 @@ MEASURES = (*FLOOR_MEASURES, *STAND_MEASURES)
 
 NOISE_STEP_DB = 5
 NOISE_NOT_KEPT = 999
-KINDS = ("said", "heard", "refused", "silent", "computed", "stage", "resumed", "opened", "finished")
+KINDS = tuple(
+    model.KIND
+    for model in (Said, Heard, Refused, Silent, Computed, Stage, Resumed, Opened, Finished)
+)
 """The kinds of events that a summary is made of."""
 
 
@@ -55,13 +61,11 @@ def summary(events: Sequence[StoredEvent]) -> Summary:
 def _measures(events: Sequence[StoredEvent]) -> dict[str, float]:
     found: dict[str, float] = {}
     for event in events:
-        if event.kind != "computed":
+        if not isinstance(event.fact, Computed):
             continue
-        outputs = mapping(event.body.get("outputs"))
-        for name in MEASURES:
-            value = number(mapping(outputs.get(name)).get("value")) if name in outputs else None
-            if value is not None:
-                found.setdefault(name, value)
+        for name, output in event.fact.outputs.items():
+            if name in MEASURES and output.value is not None:
+                found.setdefault(name, output.value)
     return found
 
 
@@ -70,9 +74,9 @@ def _stages(events: Sequence[StoredEvent]) -> dict[str, float]:
     spent: dict[str, float] = {}
     stage = ""
     for earlier, later in pairwise(events):
-        if earlier.kind == "stage":
-            stage = text(earlier.body.get("title"))
-        if stage and later.kind != "resumed":
+        if isinstance(earlier.fact, Stage):
+            stage = earlier.fact.title
+        if stage and not isinstance(later.fact, Resumed):
             passed_s = seconds(later.at_utc) - seconds(earlier.at_utc)
             spent[stage] = spent.get(stage, 0.0) + max(0.0, passed_s)
     return spent

@@ -17,6 +17,8 @@ import pytest
 from companion.errors import CompanionError
 from companion.review.pages.server import is_loopback, serve
 
+LIMIT_S = 60.0
+
 HOSTILE = (
     "</td></table></style></svg><script>document.title='run'</script>\"'"
     "><img src=x onerror=\"document.title='run'\">{{7*7}}\u202eevil\u2066 \u0000"
@@ -28,7 +30,7 @@ PATHS = ("/", "/search", "/statistics", "/compare", "/page.css", "/report.css", 
 def test_every_answer_forbids_scripts_frames_sniffing_and_telling_where_one_came_from(
     served_shop: Any, path: str
 ) -> None:
-    headers = httpx.get(served_shop.address + path).headers
+    headers = httpx.get(served_shop.address + path, timeout=LIMIT_S).headers
     policy = headers["content-security-policy"]
     assert "default-src 'none'" in policy
     assert "script-src" not in policy
@@ -44,13 +46,13 @@ def test_every_answer_forbids_scripts_frames_sniffing_and_telling_where_one_came
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS"])
 def test_there_is_nothing_to_do_but_read(served_shop: Any, method: str) -> None:
-    answer = httpx.request(method, served_shop.address)
+    answer = httpx.request(method, served_shop.address, timeout=LIMIT_S)
     assert answer.status_code == 405
     assert answer.headers["allow"] == "GET, HEAD"
 
 
 def test_a_foreign_name_for_this_machine_gets_nothing(served_shop: Any) -> None:
-    answer = httpx.get(served_shop.address, headers={"host": "shop.example"})
+    answer = httpx.get(served_shop.address, headers={"host": "shop.example"}, timeout=LIMIT_S)
     assert answer.status_code == 421
     assert "Example hatchback" not in answer.text
 
@@ -60,14 +62,17 @@ def test_beyond_this_machine_nobody_reads_without_the_token(
 ) -> None:
     address = serve(shop_record, "a-good-token").address
     for query in ("", "?token=", "?token=a-good-tokem", "?token=%FF%FE"):
-        assert httpx.get(f"{address}/{query}").status_code == 403
-    assert httpx.get(address, cookies={"companion_review": "wrong"}).status_code == 403
-    with httpx.Client(follow_redirects=True) as client:
+        assert httpx.get(f"{address}/{query}", timeout=LIMIT_S).status_code == 403
+    assert (
+        httpx.get(address, cookies={"companion_review": "wrong"}, timeout=LIMIT_S).status_code
+        == 403
+    )
+    with httpx.Client(follow_redirects=True, timeout=LIMIT_S) as client:
         answer = client.get(f"{address}/?token=a-good-token")
         assert answer.status_code == 200
         assert "token" not in str(answer.url)
         assert "Example hatchback" in client.get(f"{address}/").text
-    elsewhere = httpx.get(f"{address}//elsewhere.example/?token=a-good-token")
+    elsewhere = httpx.get(f"{address}//elsewhere.example/?token=a-good-token", timeout=LIMIT_S)
     assert elsewhere.headers["location"] == "/elsewhere.example/"
 
 
@@ -75,7 +80,9 @@ def test_the_tokens_cookie_is_kept_from_scripts_and_other_sites(
     serve: Callable[..., Any], shop_record: Path
 ) -> None:
     address = serve(shop_record, "a-good-token").address
-    cookie = httpx.get(f"{address}/?token=a-good-token").headers["set-cookie"].lower()
+    cookie = (
+        httpx.get(f"{address}/?token=a-good-token", timeout=LIMIT_S).headers["set-cookie"].lower()
+    )
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
 
@@ -111,7 +118,7 @@ def test_hostile_names_and_notes_are_shown_as_text_in_every_page(
         f"/compare?session={job.session_id}&session={job.session_id}x",
         f"/statistics?bay={'x' * 5000}",
     ):
-        told = httpx.get(served.address + where).text
+        told = httpx.get(served.address + where, timeout=LIMIT_S).text
         assert "<script" not in told
         assert "<img" not in told
         assert 'onerror="' not in told
@@ -153,7 +160,7 @@ def test_marks_that_turn_the_direction_of_writing_stay_within_the_name(
 def test_odd_questions_get_a_plain_answer_and_never_an_error_of_the_server(
     served_shop: Any, query: str
 ) -> None:
-    answer = httpx.get(served_shop.address + query)
+    answer = httpx.get(served_shop.address + query, timeout=LIMIT_S)
     assert answer.status_code in (200, 400, 404)
     assert "set-cookie" not in answer.headers
     assert "Traceback" not in answer.text
@@ -168,11 +175,11 @@ def test_broken_text_in_the_record_is_named_and_shown_as_nothing_else(
     stranger.commit()
     stranger.close()
     address = serve(finished_job.path).address
-    answer = httpx.get(f"{address}/session?id={finished_job.session_id}")
+    answer = httpx.get(f"{address}/session?id={finished_job.session_id}", timeout=LIMIT_S)
     assert answer.status_code == 404
     assert f"session {finished_job.session_id}, event 5" in answer.text
     for path in ("/", "/search?q=yes", "/statistics"):
-        assert "Traceback" not in httpx.get(address + path).text
+        assert "Traceback" not in httpx.get(address + path, timeout=LIMIT_S).text
 
 
 def test_a_clip_is_played_only_while_it_is_what_its_name_says(
@@ -181,8 +188,8 @@ def test_a_clip_is_played_only_while_it_is_what_its_name_says(
     address = serve(finished_job.path).address
     whole, changed = sorted(finished_job.clips.folder.glob("*.flac"))[:2]
     changed.write_bytes(changed.read_bytes() + b"x")
-    assert httpx.get(f"{address}/clip/{whole.name}").content == whole.read_bytes()
-    assert httpx.get(f"{address}/clip/{changed.name}").status_code == 404
+    assert httpx.get(f"{address}/clip/{whole.name}", timeout=LIMIT_S).content == whole.read_bytes()
+    assert httpx.get(f"{address}/clip/{changed.name}", timeout=LIMIT_S).status_code == 404
 
 
 def test_reading_the_pages_changes_nothing_in_the_record(
@@ -191,7 +198,7 @@ def test_reading_the_pages_changes_nothing_in_the_record(
     before = finished_job.path.read_bytes()
     address = serve(finished_job.path).address
     for path in ("/", "/search?q=yes", "/statistics", f"/session?id={finished_job.session_id}"):
-        assert httpx.get(address + path).status_code == 200
+        assert httpx.get(address + path, timeout=LIMIT_S).status_code == 200
     assert finished_job.path.read_bytes() == before
 
 
@@ -229,11 +236,11 @@ def test_the_command_serves_until_it_is_interrupted(
             assert running.stdout is not None
             address = running.stdout.readline().split()[1].replace("0.0.0.0", "127.0.0.1")  # noqa: S104
             assert ("token=" in address) is with_token
-            answer = httpx.get(address, follow_redirects=False)
+            answer = httpx.get(address, follow_redirects=False, timeout=LIMIT_S)
             assert answer.status_code == (303 if with_token else 200)
         finally:
             running.send_signal(signal.SIGINT)
-        assert running.wait(timeout=20) is not None
+        assert running.wait(timeout=LIMIT_S) is not None
 
 
 MALFORMED = (
@@ -254,7 +261,7 @@ MALFORMED = (
 def test_malformed_requests_and_half_open_ones_leave_the_pages_standing(served_shop: Any) -> None:
     port = int(served_shop.address.rpartition(":")[2])
     for request in MALFORMED:
-        with socket.create_connection(("127.0.0.1", port), timeout=10) as client:
+        with socket.create_connection(("127.0.0.1", port), timeout=LIMIT_S) as client:
             client.sendall(request)
             answer = client.recv(4096)
         assert answer.startswith((b"HTTP/1.1 200", b"HTTP/1.1 4")), request[:60]
@@ -263,6 +270,6 @@ def test_malformed_requests_and_half_open_ones_leave_the_pages_standing(served_s
     half_open = [socket.create_connection(("127.0.0.1", port)) for _ in range(100)]
     for client in half_open:
         client.sendall(b"GET / HTTP/1.1\r\nHost: 127")
-    assert httpx.get(served_shop.address, timeout=10).status_code == 200
+    assert httpx.get(served_shop.address, timeout=LIMIT_S).status_code == 200
     for client in half_open:
         client.close()

@@ -1,24 +1,13 @@
-"""Reading values out of event bodies without trusting their shape.
+"""Values out of JSON whose shape nobody vouches for.
 
-A report must come out of any record, also one from another version of the program, so an
-absent or odd value is `None` (shown as "not recorded"), never an error.
+A record may be another version's, or odd; what a report cannot read is "not recorded", never an
+error.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """A value with its standard uncertainty `u`, both in `unit`; None where not recorded."""
-
-    value: float | None
-    u: float | None
-    unit: str
+from collections.abc import Mapping
 
 
 def number(value: object) -> float | None:
@@ -30,37 +19,6 @@ def number(value: object) -> float | None:
     except ValueError:
         return None
     return converted if math.isfinite(converted) else None
-
-
-def text(value: object) -> str:
-    """The text, or an empty one."""
-    if value is None:
-        return ""
-    return value if isinstance(value, str) else flat(value)
-
-
-def words(value: object) -> str:
-    """Heard words as one line, whether kept as text or as a list of words."""
-    return " ".join(text(word) for word in value) if isinstance(value, list) else text(value)
-
-
-def mapping(value: object) -> Mapping[str, Any]:
-    """The mapping, or an empty one."""
-    return value if isinstance(value, Mapping) else {}
-
-
-def sequence(value: object) -> Sequence[Any]:
-    """The list, or an empty one."""
-    return value if isinstance(value, list | tuple) else ()
-
-
-def quantity(value: object, unit: str = "") -> Quantity:
-    """A `{value, u, unit}` mapping, or a bare number."""
-    if isinstance(value, Mapping):
-        return Quantity(
-            number(value.get("value")), number(value.get("u")), text(value.get("unit")) or unit
-        )
-    return Quantity(number(value), None, unit)
 
 
 def flat(value: object) -> str:
@@ -78,6 +36,11 @@ def flat(value: object) -> str:
             return ", ".join(flat(item) for item in value)
         case _:
             return f"{value}"
+
+
+def text(value: object) -> str:
+    """The text, or an empty one; anything else as one line."""
+    return "" if value is None else flat(value)
 
 
 def flat_rows(value: object, name: str = "") -> list[tuple[str, str]]:

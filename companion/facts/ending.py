@@ -1,0 +1,62 @@
+"""How a job rests and ends."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, ClassVar
+
+from companion.facts.aim import Axis
+from companion.facts.codec import LEFT_OUT, SPREAD
+from companion.facts.figures import Grounds, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """The work stopped, and why."""
+
+    KIND: ClassVar[str] = "stopped"
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Miss:
+    """Where the beam's middle lies at a range: left and up positive, metres."""
+
+    range_m: float | None
+    sideways_m: float | None
+    u_sideways_m: float | None
+    height_m: float | None
+    u_height_m: float | None
+
+    @property
+    def sideways(self) -> Quantity:
+        """To the left, with its doubt."""
+        return Quantity(self.sideways_m, self.u_sideways_m, "m")
+
+    @property
+    def height(self) -> Quantity:
+        """Up, with its doubt."""
+        return Quantity(self.height_m, self.u_height_m, "m")
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """The job is over. Only a job that measured an aim has more than its result."""
+
+    KIND: ClassVar[str] = "finished"
+
+    result: Annotated[str, "inside, tool_inside or stopped"]
+    yaw: Axis | None
+    elevation: Axis | None
+    misses_m: tuple[Miss, ...]
+    step_id: Annotated[str, LEFT_OUT] = ""
+    probability_inside: Annotated[float | None, LEFT_OUT, "probability that it is inside"] = None
+    grounds: Annotated[Grounds | None, SPREAD] = None
+
+    @property
+    def axes(self) -> Mapping[str, Axis]:
+        """The axes that were measured, by their names."""
+        found = {"yaw": self.yaw, "elevation": self.elevation}
+        return {name: axis for name, axis in found.items() if axis is not None}

@@ -1,0 +1,110 @@
+"""Every kind of event and fact, by the name that the record gives it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from companion.facts import codec
+from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
+from companion.facts.aim import AimDecided, MoveJudged, ScrewPlan
+from companion.facts.answers import (
+    Accepted,
+    Answered,
+    Consent,
+    Done,
+    Doubted,
+    NotAllowed,
+    TakenBack,
+)
+from companion.facts.beforehand import NoiseChecked, VoiceChecked
+from companion.facts.ending import Finished, Stopped
+from companion.facts.opening import Opened, Resumed, Stage
+from companion.facts.stand import Shims, StandMoves
+from companion.facts.talking import Heard, Late, Noted, Refused, Said, Silent
+from companion.facts.workings import CannotPass, Computed, Corrected, Decided, Misfit, Suspected
+
+Told = (
+    Opened
+    | Resumed
+    | NoiseChecked
+    | VoiceChecked
+    | Stage
+    | Said
+    | Heard
+    | Refused
+    | Silent
+    | Late
+    | Noted
+    | Accepted
+    | Answered
+    | Done
+    | Consent
+    | Doubted
+    | NotAllowed
+    | TakenBack
+    | Computed
+    | Misfit
+    | Decided
+    | CannotPass
+    | Suspected
+    | Corrected
+    | Shims
+    | StandMoves
+    | AimDecided
+    | ScrewPlan
+    | MoveJudged
+    | Stopped
+    | Finished
+)
+"""What a job tells of itself."""
+
+AddedLater = SignedOff | Amended | ClipsExpired
+"""What is added when it is over."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """An event of a kind that this version does not know, as it was written."""
+
+    kind: str
+    body: Mapping[str, Any]
+
+
+Fact = Told | AddedLater | Unknown
+_TOLD: dict[str, type[Told]] = {model.KIND: model for model in get_args(Told)}
+_ADDED: dict[str, type[AddedLater]] = {model.KIND: model for model in get_args(AddedLater)}
+KINDS: Mapping[str, type[Told | AddedLater]] = MappingProxyType({**_TOLD, **_ADDED})
+
+
+def kind_of(fact: Fact) -> str:
+    """The name that the record gives it."""
+    return fact.kind if isinstance(fact, Unknown) else fact.KIND
+
+
+def fact_of(kind: str, body: Mapping[str, Any]) -> Fact:
+    """The fact that this event of the record tells; nothing is refused."""
+    told = _TOLD.get(kind)
+    if told is not None:
+        return codec.read(told, body)
+    added = _ADDED.get(kind)
+    if added is not None:
+        with suppress(ValidationError):
+            return added.model_validate(body)
+    return Unknown(kind, body)
+
+
+def body_of(fact: Fact) -> Mapping[str, Any]:
+    """The fact as the record keeps it: JSON values by their names."""
+    match fact:
+        case Unknown():
+            return fact.body
+        case SignedOff() | Amended() | ClipsExpired():
+            return fact.model_dump(mode="json")
+        case _:
+            return codec.to_json(fact)

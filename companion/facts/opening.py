@@ -1,0 +1,179 @@
+"""How a job begins and goes on: the files it began with, its stages, a break."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, ClassVar
+
+from companion.facts.beforehand import HearingBefore
+from companion.facts.codec import LEFT_OUT, read
+from companion.facts.plain import text
+
+File = Annotated[Mapping[str, Any], "the file as it was loaded, every field of its model"]
+
+
+@dataclass(frozen=True, slots=True)
+class NumberOutline:
+    """How a reading's number points."""
+
+    directions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepOutline:
+    """What a reader of the record needs of a step; `step` is the kind of step."""
+
+    id: str
+    step: str
+    title: str
+    unit: str
+    number: NumberOutline
+
+
+@dataclass(frozen=True, slots=True)
+class StageOutline:
+    """What a reader of the record needs of a stage."""
+
+    id: str
+    title: str
+    steps: tuple[StepOutline, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CautionOutline:
+    """A caution as it was said."""
+
+    say: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobOutline:
+    """What a reader of the record needs of the job file."""
+
+    stages: tuple[StageOutline, ...] = ()
+    cautions: tuple[CautionOutline, ...] = ()
+
+    def steps(self) -> Iterator[StepOutline]:
+        """Every step, stage after stage."""
+        return (step for stage in self.stages for step in stage.steps)
+
+    def step(self, step_id: str) -> StepOutline | None:
+        """The step with this id."""
+        return next((step for step in self.steps() if step.id == step_id), None)
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleOutline:
+    """What a reader of the record needs of the vehicle file."""
+
+    name: str
+    wheelbase_mm: float | None
+    rear_track_mm: float | None
+    sensor_ahead_of_front_axle_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StandOutline:
+    """What a reader of the record needs of the bay's stand."""
+
+    plate_distance_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BayOutline:
+    """What a reader of the record needs of the bay file."""
+
+    name: str
+    shop: str
+    stand: StandOutline
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewOutline:
+    """A screw by its id, and as it is spoken."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class MountOutline:
+    """What a reader of the record needs of the mount file."""
+
+    screws: tuple[ScrewOutline, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job began: who, with which files (as they were then), heard by which ears."""
+
+    KIND: ClassVar[str] = "opened"
+
+    program_version: str = ""
+    job: File = field(default_factory=dict)
+    vehicle: File = field(default_factory=dict)
+    mount: File = field(default_factory=dict)
+    bay: File = field(default_factory=dict)
+    file_hashes: Annotated[Mapping[str, str], "SHA-256 of each file, by its name"] = field(
+        default_factory=dict
+    )
+    example: Annotated[bool, "any of the files is an example, not a shop's own"] = False
+    technician: Annotated[str, "as entered; empty where nobody was named"] = ""
+    ears: Annotated[str, "the recogniser, or typed"] = ""
+    microphone: Annotated[str, LEFT_OUT, "by its name; left out where it is the usual one"] = ""
+    hearing: Annotated[
+        HearingBefore, LEFT_OUT, "what was known of the hearing; left out where nothing was"
+    ] = HearingBefore()  # noqa: RUF009 - frozen
+    rehearsal: Annotated[bool, LEFT_OUT, "a simulated bay and technician"] = False
+
+    @property
+    def job_name(self) -> str:
+        """The job file by its name."""
+        return text(self.job.get("name"))
+
+    @property
+    def job_told(self) -> JobOutline:
+        """The job file, as far as a reader of the record needs it."""
+        return read(JobOutline, self.job)
+
+    @property
+    def vehicle_told(self) -> VehicleOutline:
+        """The vehicle file, as far as a reader of the record needs it."""
+        return read(VehicleOutline, self.vehicle)
+
+    @property
+    def bay_told(self) -> BayOutline:
+        """The bay file, as far as a reader of the record needs it."""
+        return read(BayOutline, self.bay)
+
+    @property
+    def screw_names(self) -> dict[str, str]:
+        """How each screw is spoken of, by its id, in the order of the mount file."""
+        screws = read(MountOutline, self.mount).screws
+        return {screw.id: screw.name or screw.id for screw in screws}
+
+    @property
+    def has_an_example(self) -> bool:
+        """Whether the job or any file of it says that it is an example."""
+        files = (self.job, self.vehicle, self.mount, self.bay)
+        return self.example or any(file.get("example") is True for file in files)
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """The companion started again in the middle of this job, after whatever stopped it."""
+
+    KIND: ClassVar[str] = "resumed"
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stage of the job begins, or begins again."""
+
+    KIND: ClassVar[str] = "stage"
+
+    stage_id: str
+    title: str
+    number: Annotated[int, "its place in the job, from 1"]
+    of: Annotated[int, "how many stages the job has"]

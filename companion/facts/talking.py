@@ -1,0 +1,105 @@
+"""What was said and heard."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, ClassVar
+
+from companion.facts.codec import LEFT_OUT, SPREAD
+
+PromptId = Annotated[str, "the prompt that it was heard under"]
+Clip = Annotated[str | None, "SHA-256 of the sound's file; null where no sound was kept"]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The companion spoke."""
+
+    KIND: ClassVar[str] = "said"
+
+    prompt_id: Annotated[str | None, "null where no answer is wanted"]
+    step_id: str | None
+    purpose: Annotated[str, "ask, read_back, instruct, explain, announce or caution"]
+    mode: Annotated[str, "what kind of answer the open prompt waits for"]
+    text: str
+    ask: Annotated[str | None, "what a repetition says"]
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """How the ears heard it; for the record, and for the voice check, which is about the ears."""
+
+    words: Annotated[str, "the words heard; empty where none were"] = ""
+    ears: Annotated[str, "the recogniser, or typed"] = ""
+    clip_sha256: Clip = None
+    confidence: Annotated[float | None, LEFT_OUT, "0 to 1, as the recogniser means it"] = None
+    start_s: Annotated[
+        float | None, LEFT_OUT, "where in the listening the words began, seconds"
+    ] = None
+    end_s: Annotated[float | None, LEFT_OUT, "where they ended, seconds"] = None
+    n_best: Annotated[
+        tuple[str, ...] | None, LEFT_OUT, "what else it may have been, likeliest first"
+    ] = None
+    detail: Annotated[str | None, LEFT_OUT, "what the ears say of it, in words and numbers"] = None
+    speech_dbfs: Annotated[float | None, LEFT_OUT, "the speech's level, dB below full scale"] = None
+    background_dbfs: Annotated[
+        float | None, LEFT_OUT, "the level of what lay under it, dB below full scale"
+    ] = None
+    snr_db: Annotated[float | None, LEFT_OUT, "how far the speech stood above that"] = None
+    weak: Annotated[bool, LEFT_OUT, "acted on, though the evidence was weak: stop and wait are"] = (
+        False
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """An answer inside the grammar of its prompt."""
+
+    KIND: ClassVar[str] = "heard"
+
+    prompt_id: PromptId
+    meaning: Annotated[
+        Mapping[str, Any], "kind (number, choice, done, yes, no, command) and what belongs to it"
+    ]
+    how: Annotated[How, SPREAD] = How()
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Something was heard that counts for nothing, and why."""
+
+    KIND: ClassVar[str] = "refused"
+
+    prompt_id: PromptId
+    reason: Annotated[str, "not_in_grammar, unsure, too_loud, clipped, overrun and the like"]
+    how: Annotated[How, SPREAD] = How()
+
+
+@dataclass(frozen=True, slots=True)
+class Silent:
+    """Nothing was heard within the time given to the prompt."""
+
+    KIND: ClassVar[str] = "silent"
+
+    prompt_id: PromptId
+    waited_s: Annotated[float | None, "seconds"]
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """An answer to an earlier prompt, which never counts for the open one."""
+
+    KIND: ClassVar[str] = "late"
+
+    prompt_id: PromptId
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A note for the supervisor, kept as sound where sound may be kept."""
+
+    KIND: ClassVar[str] = "noted"
+
+    clip_sha256: Annotated[str | None, "SHA-256 of the sound's file"]
+    words: Annotated[str, "what the ears made of it"]
