@@ -39,7 +39,10 @@ def serving_on_free_port(server: uvicorn.Server) -> Iterator[str]:
         started.set()
 
     server.startup = startup_and_tell  # type: ignore[method-assign]
-    with socket.create_server(("127.0.0.1", 0)) as listening:
+    # TCP by name, as the pages' own sockets are: only then asyncio sends small answers at once.
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
         try:

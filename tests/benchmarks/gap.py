@@ -17,6 +17,7 @@ import tempfile
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from string import ascii_lowercase
 
 import numpy as np
 import yaml
@@ -49,7 +50,14 @@ _TICKS_PER_S = os.sysconf("SC_CLK_TCK")
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """What may be chosen on the command line."""
-    parser.add_argument("--readings", type=int, default=6, help="readings asked for by voice")
+    parser.add_argument(
+        "--readings",
+        type=int,
+        default=6,
+        choices=range(1, len(ascii_lowercase) + 1),
+        metavar="COUNT",
+        help=f"readings asked for by voice, at most {len(ascii_lowercase)}",
+    )
     parser.add_argument("--ears", choices=RECOGNISERS, default=default_recogniser())
     parser.add_argument("--voice", choices=VOICES, default="slt", help="the technician's")
     parser.add_argument(
@@ -113,7 +121,7 @@ def _job(folder: Path, readings: int) -> tuple[Path, dict[str, str]]:
     steps = job["stages"][0]["steps"]
     (reading,) = [step for step in steps if step["step"] == "reading"]
     place = steps.index(reading)
-    titles = [f"Distance {'abcdefghijklmnopqrstuvwxyz'[number]}" for number in range(readings)]
+    titles = [f"Distance {letter}" for letter in ascii_lowercase[:readings]]
     steps[place : place + 1] = [
         {**reading, "id": f"distance_{number}_mm", "title": title, "ask": f"{title}."}
         for number, title in enumerate(titles)

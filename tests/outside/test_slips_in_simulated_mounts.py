@@ -47,4 +47,6 @@ def test_where_the_doubt_does_not_part_two_names_both_are_said(moves: list[Seen]
     assert len(unsure) > 20
     assert sum(move.named_among_two for move in unsure) >= 0.85 * len(unsure)
     named = [m for m in moves if m.is_slip and m.told.screw_ids]
-    assert sum(move.named_right for move in named) >= 0.93 * len(named)
+    # About 19 in 20 in the long run (docs/figures.md); of so few, a few less may be chance.
+    wanted = 0.95 - 3.0 * (0.95 * 0.05 / len(named)) ** 0.5
+    assert sum(move.named_right for move in named) >= wanted * len(named)
