@@ -23,6 +23,8 @@ from companion.ears.port import (
 )
 
 _MOST_CLIPPED_SHARE = 0.005
+# Overdriven by so much, one word may look like another: however sure the ears are, it is not taken.
+_SPOILED_CLIPPED_SHARE = 0.05
 _LEAST_ABOVE_BACKGROUND_DB = 6.0
 _LEAST_SPEECH_DBFS = -52.0
 """Where words were not understood, the first of these that does not hold is given as the reason."""
@@ -103,7 +105,8 @@ class StreamEars:
             detail = f"speech went on for {found.end_s - found.start_s:.0f} s; {levels}"
             return Refusal("overrun", "", found.sound, self.name, detail, levels)
         detail = f"{recognition.detail}; {levels}"
-        if not recognition.words or recognition.confidence < recogniser.least_confidence:
+        is_unsure = not recognition.words or recognition.confidence < recogniser.least_confidence
+        if is_unsure or levels.clipped_share > _SPOILED_CLIPPED_SHARE:
             unfit = not recognition.words or recognition.confidence < recogniser.least_resemblance
             reason = _why_not(levels) or ("not_in_grammar" if unfit else "unsure")
             words = recognition.words

@@ -72,10 +72,12 @@ def test_a_short_job_is_done_by_voice_through_real_devices(
     said = [event.body["text"] for event in events if event.kind == "said"]
     renderings = sorted((tmp_path / "bay-companion" / "voice").glob("*.wav"))
     # More was rendered ahead than this short job said.
-    likeness = [loudest_likeness(recorded, _at_rate(rendering)) for rendering in renderings]
-    assert sum(like > LEAST_LIKENESS for like in likeness) >= len(set(said))
+    likeness = [loudest_likeness(recorded, _beginning(rendering)) for rendering in renderings]
+    told = sorted(round(like, 2) for like in likeness)
+    assert sum(like > LEAST_LIKENESS for like in likeness) >= len(set(said)), told
 
 
-def _at_rate(rendering: Path) -> npt.NDArray[np.float64]:
+def _beginning(rendering: Path) -> npt.NDArray[np.float64]:
+    """The prompt's first second and a bit: a busy machine may tear a longer one into pieces."""
     samples, rate_hz = soundfile.read(rendering)
-    return np.asarray(soxr.resample(samples, rate_hz, RATE_HZ))
+    return np.asarray(soxr.resample(samples, rate_hz, RATE_HZ))[: round(1.2 * RATE_HZ)]
