@@ -18,7 +18,7 @@ from companion.facts.opening import Opened
 from companion.record.database import Database
 from companion.record.rfc3339 import parse_rfc3339
 
-NOISE_S = 0.8
+NOISE_S = 0.7
 """So long the room is listened to before the first word, which is said within 3 s of the start."""
 # Nobody was there to answer: the next job of the day may ask again.
 _NOT_ASKED = frozenset({"unanswered"})
