@@ -64,31 +64,30 @@ def room_noise(ears: Ears) -> RoomNoise | None:
 
 def last_check(database: Database, hearer: Hearer, today: date) -> VoiceChecked | None:
     """What the last voice check of this day came to; None where there was none."""
-    for session in reversed(database.sessions()):
+    for session in database.newest_first():
         if not session.event_count:
             continue
         if _day(session.opened_utc) < today:
             return None
-        opened, checked = _opened_and_checked(database, session.session_id)
-        if opened == hearer and checked is not None:
+        checked = _check_of(database, session.session_id, hearer)
+        if checked is not None:
             return checked
     return None
 
 
-def _opened_and_checked(
-    database: Database, session_id: str
-) -> tuple[Hearer | None, VoiceChecked | None]:
-    hearer: Hearer | None = None
+def _check_of(database: Database, session_id: str, hearer: Hearer) -> VoiceChecked | None:
+    """The check in that session; None where there was none, or it was somebody else's."""
     checked: VoiceChecked | None = None
     for event in database.events(session_id):
         match event.fact:
-            case Opened() as opened:
-                hearer = Hearer(opened.technician, opened.microphone, opened.ears)
+            case Opened(technician=who, microphone=microphone, ears=ears):
+                if Hearer(who, microphone, ears) != hearer:
+                    return None
             case VoiceChecked(outcome) as found if outcome not in _NOT_ASKED:
                 checked = found
             case _:
                 pass
-    return hearer, checked
+    return checked
 
 
 def _day(at_utc: str) -> date:

@@ -9,7 +9,7 @@ import numpy as np
 
 from companion.checking.bench import Bench
 from companion.checking.finding import Finding, State
-from companion.checking.hearing import MOST_CLIPPED_SHARE, room_noise
+from companion.ears.conditions import MOST_CLIPPED_SHARE, room_levels
 from companion.ears.level import frame_levels_dbfs, measure_levels
 from companion.ears.port import FRAME_S
 from companion.errors import EarsError, VoiceError
@@ -47,7 +47,7 @@ def speech(bench: Bench) -> Finding:
     if bench.ask is None:
         return Finding("skipped", "nobody is asked to speak", _WANTED)
     try:
-        room = room_noise(bench.room_sound)
+        room = room_levels(bench.room_sound)
         _ask(bench)
         sound = _what_is_said(bench, room.loud_dbfs)
     except EarsError as error:

@@ -2,35 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-import numpy as np
-
 from companion import parts
 from companion.checking.bench import LISTEN_S, Bench
 from companion.checking.finding import Finding, State
-from companion.ears.conditions import NEAR_SPEECH_DBFS, check_noise
-from companion.ears.level import clipped_share, frame_levels_dbfs
+from companion.ears.conditions import (
+    DEAD_DBFS,
+    MOST_CLIPPED_SHARE,
+    NEAR_SPEECH_DBFS,
+    RELIABLE_DB,
+    check_noise,
+    room_levels,
+)
+from companion.ears.level import clipped_share
 from companion.errors import EarsError
-
-DEAD_DBFS = -85.0
-MOST_CLIPPED_SHARE = 0.001
-QUIET_ENOUGH_DB = 10.0
-"""So far below the speech the noise should be (`ears.conditions` judges it)."""
-
-
-@dataclass(frozen=True)
-class RoomNoise:
-    """Levels in dBFS while nobody speaks: the floor, and what one frame in twenty exceeds."""
-
-    floor_dbfs: float
-    loud_dbfs: float
-
-
-def room_noise(sound: bytes) -> RoomNoise:
-    """The noise of a stretch of sound (16 kHz mono s16le) without speech."""
-    levels = frame_levels_dbfs(sound)
-    return RoomNoise(float(np.percentile(levels, 20)), float(np.percentile(levels, 95)))
 
 
 def microphone(bench: Bench) -> Finding:
@@ -54,7 +38,7 @@ def level(bench: Bench) -> Finding:
         sound = bench.room_sound
     except EarsError:
         return Finding("skipped", "there is no microphone", wanted)
-    loud_dbfs, cut = room_noise(sound).loud_dbfs, clipped_share(sound)
+    loud_dbfs, cut = room_levels(sound).loud_dbfs, clipped_share(sound)
     found = f"up to {loud_dbfs:.0f} dBFS, {cut:.1%} cut off"
     state: State = "wrong" if bench.needs_microphone else "look"
     if loud_dbfs < DEAD_DBFS:
@@ -66,7 +50,7 @@ def level(bench: Bench) -> Finding:
 
 def noise(bench: Bench) -> Finding:
     """Whether the voice can be relied on in this room."""
-    wanted = f"noise below {NEAR_SPEECH_DBFS - QUIET_ENOUGH_DB:.0f} dBFS while nobody speaks"
+    wanted = f"noise below {NEAR_SPEECH_DBFS - RELIABLE_DB:.0f} dBFS while nobody speaks"
     try:
         heard = check_noise(bench.room_sound)
     except EarsError:

@@ -9,8 +9,8 @@ import numpy as np
 from companion import parts
 from companion.checking.bench import Bench
 from companion.checking.finding import Finding
-from companion.checking.hearing import room_noise
 from companion.dialogue.asking import confirmation_of
+from companion.ears.conditions import room_levels
 from companion.ears.listening import StreamEars
 from companion.ears.port import Heard, Listening, Utterance
 from companion.errors import CompanionError, EarsError, VoiceError
@@ -67,7 +67,7 @@ def loop_back(bench: Bench) -> Finding:
         return Finding("skipped", str(error), wanted)
     except StopIteration:
         return Finding("skipped", "the job has no reading to listen for", wanted)
-    rise_db = room_noise(heard.sound).loud_dbfs - quiet if heard.sound else 0.0
+    rise_db = room_levels(heard.sound).loud_dbfs - quiet if heard.sound else 0.0
     if isinstance(heard, Utterance) and heard.words == PHRASE:
         return Finding("well", f"'{heard.words}', {rise_db:.0f} dB above the room", wanted)
     if rise_db < _STANDS_OUT_DB:
@@ -79,7 +79,7 @@ def loop_back(bench: Bench) -> Finding:
 
 def _speak_and_hear(bench: Bench) -> tuple[Heard, float]:
     """What was heard of the phrase, and the room's level in dBFS without it."""
-    quiet_dbfs = room_noise(bench.room_sound).floor_dbfs
+    quiet_dbfs = room_levels(bench.room_sound).floor_dbfs
     reading = next(step for step in bench.loaded.plan.steps if isinstance(step, Reading))
     grammar: StepGrammar = parts.grammar().for_step(confirmation_of(reading))
     recogniser = bench.recogniser

@@ -409,10 +409,10 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
     if not record.exists():
         return None
     with open_for_reading(record) as database:
-        sessions = [s for s in database.sessions() if s.event_count]
-        if not sessions:
+        begun = (s.session_id for s in database.newest_first() if s.event_count)
+        last = next(begun, None)
+        if last is None:
             return None
-        last = sessions[-1].session_id
         stored = list(database.events(last))
     if any(event.kind == Finished.KIND for event in stored):
         return None
@@ -451,7 +451,7 @@ def _outcome(run: Callable[[], State]) -> int:
 
 def _broken_off(database: Database, record: Path) -> str:
     """The newest session that has begun and is not over."""
-    for session in reversed(database.sessions()):
+    for session in database.newest_first():
         kinds = [event.kind for event in database.events(session.session_id)]
         if kinds and "finished" not in kinds:
             return session.session_id

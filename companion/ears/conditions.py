@@ -12,14 +12,22 @@ from companion.errors import EarsError
 
 NEAR_SPEECH_DBFS = -26.0
 """The level at which a headset's speech usually arrives (from practice, no source)."""
-_RELIABLE_DB, _USABLE_DB = 10.0, 5.0
-_DEAD_DBFS = -85.0
-_MOST_CLIPPED_SHARE = 0.001
+RELIABLE_DB, _USABLE_DB = 10.0, 5.0
+DEAD_DBFS = -85.0
+MOST_CLIPPED_SHARE = 0.001
+
+
+@dataclass(frozen=True)
+class RoomLevels:
+    """Levels in dBFS while nobody speaks: the floor, and what one frame in twenty exceeds."""
+
+    floor_dbfs: float
+    loud_dbfs: float
 
 
 @dataclass(frozen=True)
 class NoiseCheck:
-    """Levels in dBFS while nobody speaks: the floor, and what one frame in twenty exceeds.
+    """The levels of a room as in `RoomLevels`, and what they mean.
 
     `voice`: whether voice alone will do, will do with care, or will not.
     """
@@ -30,6 +38,12 @@ class NoiseCheck:
     advice: str
 
 
+def room_levels(sound: bytes) -> RoomLevels:
+    """The levels of a stretch of sound (16 kHz mono s16le) without speech."""
+    levels = frame_levels_dbfs(sound)
+    return RoomLevels(float(np.percentile(levels, 20)), float(np.percentile(levels, 95)))
+
+
 def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> NoiseCheck:
     """What a stretch of sound without speech tells. Raises `EarsError` where there is no sound.
 
@@ -38,15 +52,15 @@ def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> NoiseChe
     """
     if len(sound) < FRAME_BYTES:
         raise EarsError("no sound came to check the noise by; wanted a microphone that is on")
-    levels = frame_levels_dbfs(sound)
-    floor, loud = float(np.percentile(levels, 20)), float(np.percentile(levels, 95))
-    if clipped_share(sound) > _MOST_CLIPPED_SHARE:
+    room = room_levels(sound)
+    floor, loud = room.floor_dbfs, room.loud_dbfs
+    if clipped_share(sound) > MOST_CLIPPED_SHARE:
         return NoiseCheck(floor, loud, "unreliable", _ADVICE["clipped"])
-    if loud < _DEAD_DBFS:
+    if loud < DEAD_DBFS:
         advice = "I hear nothing at all from the microphone. Is it switched on?"
         return NoiseCheck(floor, loud, "unreliable", advice)
     above_db = speech_dbfs - loud
-    if above_db >= _RELIABLE_DB:
+    if above_db >= RELIABLE_DB:
         return NoiseCheck(floor, loud, "reliable", "It is quiet enough to work by voice.")
     if above_db >= _USABLE_DB:
         return NoiseCheck(

@@ -99,6 +99,11 @@ class Database:
         """Every session, the earliest first."""
         return tuple(_session_of_row(row) for row in self.read(_SESSIONS))
 
+    def newest_first(self) -> Iterator[Session]:
+        """Every session, the latest first; each is looked up when somebody comes to it."""
+        for row in self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC"):
+            yield self.session(row["id"])
+
     def last_session_id(self) -> str | None:
         """The session that was opened last; None while there is none."""
         found = self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC LIMIT 1")

@@ -14,6 +14,7 @@ from companion.checking import asking, hearing, place, speaking
 from companion.checking.bench import Bench
 from companion.checking.everything import LOOKS, all_well, look_at_everything
 from companion.checking.finding import Finding
+from companion.ears.conditions import room_levels
 from companion.procedure.loader import JobPaths
 from companion.record import Entry, SqliteLog, open_record
 from companion.rehearsal.speakers import SyntheticSpeaker
@@ -205,7 +206,7 @@ def test_speech_is_told_loud_quiet_far_and_overdriven(
     noise = np.frombuffer(_room(room_dbfs, len(sentence) / 16_000), "<i2")[: len(sentence)]
     said = sentence[: len(noise)] * 32768 * 10 ** (speech_dbfs / 20) + noise
     sound = np.clip(np.rint(said), -32768, 32767).astype("<i2").tobytes()
-    room = hearing.room_noise(noise.tobytes())
+    room = room_levels(noise.tobytes())
     found = asking.judge(asking.measured(sound, room.loud_dbfs))
     assert (found.state, told in found.found) == (state, True), found
     assert (found.to_do == "") == (state == "well")
