@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Protocol
 
 from companion import __version__
@@ -16,6 +17,7 @@ from companion.dialogue.effects import Close, Effect, Listen, Record, Say
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
+from companion.dialogue.values import is_likely
 from companion.ears.port import Ears, Listening, Refusal, Utterance
 from companion.errors import RecordError
 from companion.facts.beforehand import HearingBefore
@@ -228,7 +230,8 @@ def _act(room: Room, grammar: Grammar, state: State, effects: Iterable[Effect]) 
 def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
     """What is heard under this prompt, through the strict parser, as an event."""
     step_grammar = grammar.for_step(effect.expectation)
-    heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s))
+    expects = partial(is_likely, state)
+    heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s, expects))
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)

@@ -12,7 +12,7 @@ from companion.dialogue.looping import once_more
 from companion.dialogue.progress import current_step, item_id
 from companion.dialogue.state import Mode, TakenReading
 from companion.dialogue.turn import Turn
-from companion.dialogue.values import as_written, fill, number, reading_u, signed
+from companion.dialogue.values import as_written, fill, is_plausible, number, reading_u, signed
 from companion.dialogue.walking import walk_on
 from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted, NotAllowed
 from companion.procedure.job import Again, Checklist, Finish, Instruction, Question, Reading
@@ -106,9 +106,9 @@ def missed(turn: Turn, event: Event) -> None:
 
 def _why_unlikely(turn: Turn, step: Reading, meaning: Number) -> str | None:
     value = signed(step, meaning)
-    low, high = step.plausible
     spoken = say_back(meaning)
-    if not low <= value <= high:
+    if not is_plausible(step, meaning):
+        low, high = step.plausible
         return prompts.implausible(spoken, _bound(step, low), _bound(step, high))
     last = turn.state.last_values.get(step.id)
     if step.far_from_last is not None and last is not None:

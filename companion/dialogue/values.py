@@ -84,6 +84,20 @@ def signed(step: Reading, meaning: Number) -> Decimal:
     return -meaning.value if negative else meaning.value
 
 
+def is_plausible(step: Reading, meaning: Number) -> bool:
+    """Whether the heard number lies in the range that the job file gives for it."""
+    low, high = step.plausible
+    return low <= signed(step, meaning) <= high
+
+
+def is_likely(state: State, meaning: object) -> bool:
+    """Whether an answer of this meaning is likely at the open prompt; any but a number is."""
+    if state.prompt is None or not isinstance(meaning, Number):
+        return True
+    step = state.plan.step(state.prompt.step_id)
+    return not isinstance(step, Reading) or is_plausible(step, meaning)
+
+
 def fill(state: State, text: str) -> str:
     """The text with each `{source}` spoken."""
     return PLACEHOLDER.sub(lambda match: _spoken(state, match.group(1)), text)

@@ -63,7 +63,7 @@ class StreamEars:
         self._recogniser.load(listening.grammar)
         self._source.flush()
         if self._follower is not None:
-            return self._followed(self._follower, listening.timeout_s)
+            return self._followed(self._follower, listening)
         found = self._endpointer.next_utterance(listening.timeout_s)
         if isinstance(found, NoSpeech):
             levels = measure_levels(found.sound)
@@ -76,8 +76,9 @@ class StreamEars:
         self._source.flush()
         return b"".join(takewhile(bool, islice(self._frames, round(seconds / FRAME_S))))
 
-    def _followed(self, follower: Follower, timeout_s: float) -> Heard:
-        follower.begin()
+    def _followed(self, follower: Follower, listening: Listening) -> Heard:
+        follower.begin(listening.expects)
+        timeout_s = listening.timeout_s
         waited_s = 0.0
         while waited_s < timeout_s or follower.speaking():
             frame = next(self._frames, None)

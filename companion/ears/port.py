@@ -6,7 +6,7 @@ cut into frames of 30 ms, whether it comes from a microphone, a file or memory.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal, Protocol, runtime_checkable
 
@@ -59,16 +59,23 @@ class GrammarWithMeaning(StepGrammarLike, Protocol):
         ...
 
 
+Expects = Callable[[object], bool]
+"""Whether an answer of this meaning is likely. It refuses nothing: an answer that is not likely
+and could go on ("two" of "two four one") is given more time to do so."""
+
+
 @dataclass(frozen=True)
 class Listening:
     """One turn of listening: under which prompt, for what, and for how long.
 
-    `timeout_s` is the longest wait for speech to begin, counted in seconds of sound.
+    `timeout_s` is the longest wait for speech to begin, counted in seconds of sound. Without
+    `expects` every answer is as likely as any other.
     """
 
     prompt_id: str
     grammar: StepGrammarLike
     timeout_s: float
+    expects: Expects | None = None
 
 
 @dataclass(frozen=True)
@@ -180,7 +187,7 @@ class Found:
 class Follower(Protocol):
     """Finds utterances in a stream by what is said in it."""
 
-    def begin(self) -> None:
+    def begin(self, expects: Expects | None = None) -> None:
         """A new turn: what was given before counts for nothing any more."""
         ...
 

@@ -159,7 +159,7 @@ def _through_chain(job: Job, recogniser: Recogniser, trial: Trial) -> dict[str, 
     ears = StreamEars(source, recogniser, endpointing(job.ears))
     before_s = time.process_time()
     try:
-        heard: Heard | None = ears.hear(Listening("bench", trial.grammar, 10.0))
+        heard: Heard | None = ears.hear(Listening("bench", trial.grammar, 10.0, trial.expects))
     except SoundEnded:
         heard = None
     decided_s = source.clock_s()

@@ -30,7 +30,7 @@ from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
-from companion.words.meanings import Meaning
+from companion.words.meanings import Meaning, Number
 from companion.words.vocabulary import DIGIT_WORDS
 from tests.benchmarks.bay_sound import (
     Samples,
@@ -97,7 +97,7 @@ class Trial:
 
     `stream` is a longer stretch of the same, for an endpointer; `sound` is cut out of it.
     `speech_s`: where speech begins and ends in the stream. `set_aside`: made of a clip with a
-    wrong label or a part missing.
+    wrong label or a part missing. `expects`: which numbers the prompt holds for likely.
     """
 
     kind: str
@@ -112,6 +112,12 @@ class Trial:
     place: Place = "near"
     set_aside: bool = False
     speech_s: tuple[float, float] = (0.0, 0.0)
+
+    def expects(self, meaning: object) -> bool:
+        """As a job file's plausible range: half to one and a half times what is said."""
+        if not isinstance(self.meaning, Number) or not isinstance(meaning, Number):
+            return True
+        return abs(meaning.value - self.meaning.value) <= self.meaning.value / 2
 
 
 @lru_cache(maxsize=1)

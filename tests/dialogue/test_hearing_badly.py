@@ -8,6 +8,8 @@ import pytest
 
 from companion.dialogue.effects import Listen
 from companion.dialogue.state import Mode
+from companion.dialogue.values import is_likely
+from companion.words.meanings import Number, Yes
 
 ARM = """
 - {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
@@ -112,6 +114,22 @@ def test_another_unlikely_number_is_doubted_anew(small):
     talk = small(ARM).hear("one seven five", "one six five")
     assert talk.state.mode is Mode.ASKING
     assert [b["spoken"][:13] for b in talk.every("doubted")] == ["one seven fiv", "one six five "]
+
+
+def test_the_ears_are_told_which_numbers_are_likely(small):
+    """So that "seven", of "seven seven five", is given time to go on."""
+    asked = small(ARM).state
+    read_back = small(ARM).hear("seven seven five").state
+    for state in (asked, read_back):
+        assert [is_likely(state, Number(Decimal(mm), unit="mm")) for mm in (7, 77, 775)] == [
+            False,
+            False,
+            True,
+        ]
+        assert is_likely(state, Yes())
+    turned = small(TURNS).state
+    for turns, likely in ((Decimal("0.25"), True), (Decimal(6), False)):
+        assert is_likely(turned, Number(turns, "anticlockwise", "turns")) is likely
 
 
 def test_an_unlikely_correction_under_a_read_back_is_doubted_too(small):

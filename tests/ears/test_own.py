@@ -271,7 +271,8 @@ def test_nobody_waits_for_words_that_would_change_nothing(
     judged = own.judge(np.frombuffer(technician(text), "<i2").astype(np.float32) / 32768.0)
     so_far = own.so_far(judged.tokens)
     assert so_far.whole[0].words == (text,)
-    assert own.is_over(so_far) == (text != "seven")
+    assert own.outlook(so_far, None) == ("whole" if text == "seven" else "over")
+    assert own.outlook(so_far, lambda meaning: False) != "whole"
 
 
 @EXTRA
@@ -290,6 +291,35 @@ def test_a_hesitation_within_a_number_does_not_cut_it(
     heard = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0))
     assert isinstance(heard, Utterance)
     assert step.parse(heard.words) == Number(Decimal("7.5"), unit="mm")
+
+
+@EXTRA
+def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
+    own, technician: Callable[..., bytes]
+) -> None:
+    """ "Two", a breath, "four one": 241 is in the range that the job file gives, 2 is not."""
+    step = parts.grammar().for_step(Expectation(NumberForm("whole", 3)))
+    sound = technician("two", after_s=0.35) + technician("four one", before_s=0.3)
+
+    def heard(expects: Callable[[object], bool] | None) -> object:
+        found = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0, expects))
+        assert isinstance(found, Utterance)
+        return step.parse(found.words)
+
+    assert heard(lambda meaning: meaning == Number(Decimal(241))) == Number(Decimal(241))
+    # Taken at its word where it is as likely as anything.
+    assert heard(None) == Number(Decimal(2))
+
+
+@EXTRA
+def test_what_is_not_likely_is_taken_all_the_same(own, technician: Callable[..., bytes]) -> None:
+    step = parts.grammar().for_step(Expectation(NumberForm("whole", 3)))
+    sound = technician("two four one", after_s=2.0)
+    heard = StreamEars(MemorySource(sound), own).hear(
+        Listening("p", step, 5.0, lambda meaning: False)
+    )
+    assert isinstance(heard, Utterance)
+    assert step.parse(heard.words) == Number(Decimal(241))
 
 
 @EXTRA

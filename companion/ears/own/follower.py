@@ -7,7 +7,7 @@ rest; and where the grammar is at its end, nobody has to wait for a pause.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +16,7 @@ from companion.ears.gate import Gate
 from companion.ears.own.encoder import SAMPLES_PER_VECTOR
 from companion.ears.own.head import Judged
 from companion.ears.own.search import BLANK, SoFar
-from companion.ears.port import FRAME_S, SAMPLE_RATE_HZ, Found, Recognition
+from companion.ears.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
 
 Samples = npt.NDArray[np.float32]
 
@@ -29,10 +29,10 @@ class FollowSettings:
     `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, and
     at once where the level has fallen for `over_s`. A pause ends an utterance after
     `over_s` where no word can follow that would change the meaning and the words are sure, after
-    `whole_s` where the words make sense as they are, after `unfinished_s` where something is
-    missing (a hesitation within a number), and after `strange_s` where nothing fits. Speech
-    without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound before
-    the beginning is kept.
+    `whole_s` where the words are a likely answer as they are, after `unfinished_s` where something
+    is missing or may be (a hesitation within a number), and after `strange_s` where nothing fits.
+    Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound
+    before the beginning is kept.
     """
 
     look_s: float = 0.3
@@ -49,6 +49,10 @@ class FollowSettings:
     word_probability: float = 0.7
 
 
+Outlook = Literal["over", "whole", "unfinished"]
+"""Nothing that may follow would change the meaning; a likely answer as it is; more may come."""
+
+
 class Listener(Protocol):
     """What the follower asks of the recogniser that it belongs to."""
 
@@ -60,8 +64,8 @@ class Listener(Protocol):
         """What the loaded grammar makes of it."""
         ...
 
-    def is_over(self, so_far: SoFar) -> bool:
-        """Whether nothing that may still be said would change the meaning."""
+    def outlook(self, so_far: SoFar, expects: Expects | None) -> Outlook:
+        """Whether more is to be expected after what has been said."""
         ...
 
     def recognise(self, sound: bytes) -> Recognition:
@@ -96,9 +100,11 @@ class HeadFollower:
         self._from = 0
         self._not_before = 0
         self._utterance: _Utterance | None = None
+        self._expects: Expects | None = None
 
-    def begin(self) -> None:
+    def begin(self, expects: Expects | None = None) -> None:
         """See `Follower.begin`."""
+        self._expects = expects
         self._sound = np.zeros(0, np.float32)
         self._from = self._not_before = self._read
         self._utterance = None
@@ -172,7 +178,9 @@ class HeadFollower:
         settings = self._settings
         judged = utterance.judged = self._listener.judge(self._sound)
         so_far = self._listener.so_far(judged.tokens)
-        over = so_far.likeliest > _LEAST_LIKELY and self._listener.is_over(so_far)
+        outlook: Outlook | None = None
+        if so_far.likeliest > _LEAST_LIKELY:
+            outlook = self._listener.outlook(so_far, self._expects)
         active = np.flatnonzero(self._active(judged))
         last = (int(active[-1]) + 1 if len(active) else 0) * SAMPLES_PER_VECTOR
         spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
@@ -182,13 +190,13 @@ class HeadFollower:
         if pause_s < settings.over_s:
             if spoken_s > _FRUITLESS_S and _wordless(judged):
                 self._drop()
-            self._look_during_speech(spoken_s, over)
+            self._look_during_speech(spoken_s, outlook == "over")
             return None
-        if over and so_far.whole[0].words != utterance.tried:
+        if outlook == "over" and so_far.whole[0].words != utterance.tried:
             utterance.tried = so_far.whole[0].words
             if found := self._listener.recognise_if_sure(self._heard()):
                 return self._told(found)
-        left_s = self._pause_wanted_s(so_far) - pause_s
+        left_s = self._pause_wanted_s(outlook) - pause_s
         if left_s <= 0.0:
             return self._finished()
         self._look_after(min(left_s, settings.look_closely_s))
@@ -201,12 +209,11 @@ class HeadFollower:
         else:
             self._look_after(max(settings.look_closely_s, 2.0 * _SHARE_OF_LENGTH * spoken_s))
 
-    def _pause_wanted_s(self, so_far: SoFar) -> float:
+    def _pause_wanted_s(self, outlook: Outlook | None) -> float:
         settings = self._settings
-        if so_far.likeliest < _LEAST_LIKELY:
+        if outlook is None:
             return settings.strange_s
-        complete = so_far.best_whole > so_far.unfinished
-        return settings.whole_s if complete else settings.unfinished_s
+        return settings.unfinished_s if outlook == "unfinished" else settings.whole_s
 
     def _finished(self) -> Found | None:
         utterance = self._utterance
@@ -251,4 +258,4 @@ def _vectors(seconds: float) -> int:
     return round(seconds * SAMPLE_RATE_HZ / SAMPLES_PER_VECTOR)
 
 
-__all__ = ["FollowSettings", "HeadFollower", "Listener"]
+__all__ = ["FollowSettings", "HeadFollower", "Listener", "Outlook"]

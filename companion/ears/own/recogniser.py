@@ -13,7 +13,7 @@ import soxr
 
 from companion.ears.own.acceptor import Acceptor, make_acceptor
 from companion.ears.own.encoder import Encoder, vectors_in
-from companion.ears.own.follower import FollowSettings, HeadFollower
+from companion.ears.own.follower import FollowSettings, HeadFollower, Outlook
 from companion.ears.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
 from companion.ears.own.search import (
     Sentence,
@@ -25,6 +25,7 @@ from companion.ears.own.search import (
 from companion.ears.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
+    Expects,
     GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
@@ -212,21 +213,25 @@ class OwnRecogniser:
         """What the loaded grammar makes of the head's tokens."""
         return so_far(tokens, self._loaded()[0][1])
 
-    def is_over(self, so_far: SoFar) -> bool:
-        """Whether nothing that may still be said would change the meaning ("stop", "stop now")."""
+    def outlook(self, so_far: SoFar, expects: Expects | None) -> Outlook:
+        """See `Listener.outlook`; "stop" may go on with "now" and is over all the same."""
         (_, acceptor), grammar = self._loaded()
         if not so_far.whole or so_far.best_whole <= so_far.unfinished:
-            return False
+            return "unfinished"
         if not acceptor.steps[so_far.state]:
-            return True
+            return "over"
         if not isinstance(grammar, GrammarWithMeaning):
-            return False
+            return "whole"
         words = so_far.whole[0].words
         meaning = grammar.parse(" ".join(words))
-        return meaning is not None and all(
+        if meaning is None:
+            return "whole"
+        if all(
             number < _MOST_ENDINGS and grammar.parse(" ".join((*words, *more))) == meaning
             for number, more in enumerate(acceptor.endings(so_far.state))
-        )
+        ):
+            return "over"
+        return "whole" if expects is None or expects(meaning) else "unfinished"
 
     def _loaded(self) -> tuple[tuple[Acceptor, Acceptor], StepGrammarLike]:
         if self._acceptor is None or self._grammar is None:
