@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from collections import OrderedDict
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -13,10 +11,10 @@ import soxr
 
 from companion.ears.own.acceptor import Acceptor, make_acceptor
 from companion.ears.own.encoder import Encoder, vectors_in
+from companion.ears.own.evidence import Evidence, Hearing, OwnSettings, guess, weigh
 from companion.ears.own.follower import FollowSettings, HeadFollower, Outlook
 from companion.ears.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
 from companion.ears.own.search import (
-    Sentence,
     SoFar,
     free_log_probability,
     sentences,
@@ -24,6 +22,7 @@ from companion.ears.own.search import (
 )
 from companion.ears.port import (
     FRAME_BYTES,
+    SAMPLE_BYTES,
     SAMPLE_RATE_HZ,
     Expects,
     GrammarWithMeaning,
@@ -35,47 +34,8 @@ from companion.errors import EarsError
 Samples = npt.NDArray[np.float32]
 
 _KEPT_GRAMMARS = 64
-_LISTED = 5
 _MOST_ENDINGS = 8
 """Where a sentence can go on in more ways than these, it is not looked at what they mean."""
-_LEAST_MARGIN = -20.0
-_MOST_MARGIN = 12.0
-
-
-@dataclass(frozen=True)
-class OwnSettings:
-    """The limits and the meaning of the confidence.
-
-    Three natural-logarithm figures tell how well the best meaning fits: its probability given
-    the sound (all its sentences together), that probability over the next meaning's, and over
-    the single best way through the frames that any words at all give. All are means over
-    hearings at several `speeds`. The confidence is the logistic function of `bias` plus their
-    weighted sum: the share that was right among utterances like it in the set used for choosing,
-    4,880 sounds of 50 speakers heard by heads that had not met them. `least_confidence` is the
-    lowest limit at which at most 0.5 % of those utterances were taken wrongly at any level down
-    to 0 dB and at most 1 % of other words and noise were taken for anything. Below
-    `least_resemblance` nothing is told at all, not even for a weak "stop": above it, 1,980 sounds
-    of noise alone never gave one.
-    """
-
-    bias: float = 1.658
-    per_probability: float = 1.467
-    per_runner_up: float = 0.183
-    per_free: float = 0.765
-    speeds: tuple[float, ...] = (1.0, 0.94, 1.06)
-    least_confidence: float = 0.83
-    least_resemblance: float = 0.2
-
-
-@dataclass(frozen=True)
-class Evidence:
-    """What was heard and the figures that its confidence is made of, see `OwnSettings`."""
-
-    words: str
-    n_best: tuple[str, ...]
-    probability: float
-    runner_up: float
-    free: float
 
 
 class OwnRecogniser:
@@ -99,8 +59,8 @@ class OwnRecogniser:
         self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
-        self._words = _Hearing(head_file or packaged(WORDS_FILE))
-        self._along = _Hearing(packaged(FOLLOW_FILE))
+        self._words = _Listening(head_file or packaged(WORDS_FILE))
+        self._along = _Listening(packaged(FOLLOW_FILE))
         self._acceptors: OrderedDict[str, tuple[Acceptor, Acceptor]] = OrderedDict()
         self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
@@ -133,8 +93,13 @@ class OwnRecogniser:
         self._grammar = grammar
 
     def recognise(self, sound: bytes) -> Recognition:
-        """See `Recogniser.recognise`; the confidence is explained at `OwnSettings`."""
-        return self._told(self.evidence(sound))
+        """See `Recogniser.recognise`; confidence and guess are explained at `OwnSettings`."""
+        samples = _samples_of(sound)
+        hearings = self._hearings(samples)
+        told = self._told(self._weighed(hearings))
+        if not hearings or told.confidence >= self.least_confidence:
+            return told
+        return self._guessed(samples, hearings, told)
 
     def recognise_if_sure(self, sound: bytes) -> Recognition | None:
         """What `recognise` makes of it where that is to be believed, else None.
@@ -143,11 +108,11 @@ class OwnRecogniser:
         """
         samples = _samples_of(sound)
         hearings = [self._heard(samples, self._settings.speeds[0])]
-        if not self._told(self._weighed(hearings)).words:
+        if self._told(self._weighed(hearings)).confidence < self.least_resemblance:
             return None
         hearings += [self._heard(samples, speed) for speed in self._settings.speeds[1:]]
         told = self._told(self._weighed(hearings))
-        return told if told.words and told.confidence >= self.least_confidence else None
+        return told if told.confidence >= self.least_confidence else None
 
     def _told(self, found: Evidence | None) -> Recognition:
         if found is None:
@@ -156,50 +121,36 @@ class OwnRecogniser:
             f"log probability {found.probability:.2f}, {found.runner_up:.2f} over the next "
             f"meaning, {found.free:.2f} over anything"
         )
-        confidence = self.confidence(found)
-        if confidence < self.least_resemblance:
-            return Recognition("", confidence, (), f"{told}: none of the grammar's words")
-        return Recognition(found.words, confidence, found.n_best, told)
+        return Recognition(found.words, self._settings.confidence(found), found.n_best, told)
 
-    def confidence(self, found: Evidence) -> float:
-        """From 0 to 1, see `OwnSettings`."""
-        settings = self._settings
-        evidence = (
-            settings.bias
-            + settings.per_probability * found.probability
-            + settings.per_runner_up * found.runner_up
-            + settings.per_free * found.free
-        )
-        return 1.0 / (1.0 + math.exp(-min(max(evidence, -50.0), 50.0)))
+    def _guessed(self, samples: Samples, hearings: list[Hearing], told: Recognition) -> Recognition:
+        """The best guess of both heads, for what may act on weak evidence; or none."""
+        (_, acceptor), grammar = self._loaded()
+        along = [_heard(self._along, acceptor, samples)]
+        best = guess(grammar, hearings, along)
+        if best is None or best.log_probability < self._settings.least_guess:
+            detail = f"{told.detail}: none of the grammar's words"
+            return Recognition("", told.confidence, (), detail)
+        detail = f"{told.detail}; both heads {best.log_probability:.2f}"
+        return Recognition(" ".join(best.words), told.confidence, told.n_best, detail)
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
+        return self._weighed(self._hearings(_samples_of(sound)))
+
+    def _hearings(self, samples: Samples) -> list[Hearing]:
+        """What is heard at each speed; nothing where the sound is too short for anything."""
         self._loaded()
-        if len(sound) < FRAME_BYTES:
-            return None
-        samples = _samples_of(sound)
-        return self._weighed([self._heard(samples, speed) for speed in self._settings.speeds])
+        if len(samples) * SAMPLE_BYTES < FRAME_BYTES:
+            return []
+        return [self._heard(samples, speed) for speed in self._settings.speeds]
 
-    def _heard(self, samples: Samples, speed: float) -> _Heard:
+    def _heard(self, samples: Samples, speed: float) -> Hearing:
         (acceptor, _), _ = self._loaded()
-        tokens = self._words.judge(_at_speed(samples, speed)).tokens
-        return _Heard(sentences(tokens, acceptor), free_log_probability(tokens))
+        return _heard(self._words, acceptor, _at_speed(samples, speed))
 
-    def _weighed(self, hearings: list[_Heard]) -> Evidence | None:
-        _, grammar = self._loaded()
-        meanings = _by_meaning(grammar, [heard.sentences for heard in hearings])
-        if not meanings:
-            return None
-        best = meanings[0]
-        second = meanings[1].log_probability if len(meanings) > 1 else -math.inf
-        free = sum(heard.free for heard in hearings) / len(hearings)
-        return Evidence(
-            words=" ".join(best.words),
-            n_best=tuple(" ".join(sentence.words) for sentence in meanings[:_LISTED]),
-            probability=max(_LEAST_MARGIN, best.log_probability),
-            runner_up=min(_MOST_MARGIN, best.log_probability - second),
-            free=max(_LEAST_MARGIN, best.log_probability - free),
-        )
+    def _weighed(self, hearings: list[Hearing]) -> Evidence | None:
+        return weigh(self._loaded()[1], hearings)
 
     def follower(self) -> HeadFollower:
         """See `FollowingRecogniser.follower`."""
@@ -239,15 +190,7 @@ class OwnRecogniser:
         return self._acceptor, self._grammar
 
 
-@dataclass(frozen=True)
-class _Heard:
-    """Of one hearing: the sentences, and how probable the best way through the frames is."""
-
-    sentences: tuple[Sentence, ...]
-    free: float
-
-
-class _Hearing:
+class _Listening:
     """A head with the encoder as it wants it."""
 
     def __init__(self, file: Path) -> None:
@@ -264,25 +207,9 @@ class _Hearing:
         return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
 
 
-def _by_meaning(grammar: StepGrammarLike, hearings: list[tuple[Sentence, ...]]) -> list[Sentence]:
-    """The best sentence of each meaning, with the mean over the hearings of its probability."""
-    first: dict[object, Sentence] = {}
-    sums: dict[object, float] = {}
-    for sentence in (sentence for found in hearings for sentence in found):
-        words = " ".join(sentence.words)
-        meaning: object = words
-        if isinstance(grammar, GrammarWithMeaning):
-            meaning = grammar.parse(words)
-            if meaning is None:
-                continue
-        first.setdefault(meaning, sentence)
-        sums[meaning] = sums.get(meaning, 0.0) + math.exp(sentence.log_probability)
-    summed = [
-        Sentence(sentence.words, math.log(sums[meaning] / len(hearings)))
-        for meaning, sentence in first.items()
-        if sums[meaning] > 0.0
-    ]
-    return sorted(summed, key=lambda sentence: -sentence.log_probability)
+def _heard(ears: _Listening, acceptor: Acceptor, samples: Samples) -> Hearing:
+    tokens = ears.judge(samples).tokens
+    return Hearing(sentences(tokens, acceptor), free_log_probability(tokens))
 
 
 def _samples_of(sound: bytes) -> Samples:
