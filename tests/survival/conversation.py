@@ -19,7 +19,8 @@ from companion.dialogue.effects import Effect, Record, Say
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
-from companion.facts.beforehand import HearingBefore
+from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
+from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.kinds import body_of, fact_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
@@ -37,10 +38,12 @@ from companion.words.meanings import (
     Meaning,
     No,
     Number,
+    Word,
     Yes,
 )
 from companion.words.vocabulary import DIRECTIONS, UNITS
-from tests.survival.invariants import Watch, must
+from tests.survival.broken import must
+from tests.survival.invariants import Watch
 
 VOICE_CHECK_SHARE = 0.25
 WAITS_S = (0.0, 0.01, 30.0, 3600.0, 1e9, -5.0)
@@ -88,6 +91,7 @@ class Chaos:
                 Number(size, random.choice(ways), random.choice(units)),
                 Choice(random.choice(grammar.choice_ids())),
                 Command(random.choice(COMMAND_NAMES)),
+                Word(random.choice(VOICE_CHECK.words)),
             ]
         )
 
@@ -120,9 +124,15 @@ class Walk:
         self.state = self.start
         self.watch = Watch(self.loaded.plan, self._can_say_stop)
         self._stops: dict[Expectation, bool] = {}
-        # The rehearsed technician hears well; what he says in the check is what is understood.
-        checks_voice = self.random.random() < VOICE_CHECK_SHARE
-        self.do(Opened(hearing=HearingBefore(offer_check=checks_voice)))
+        self.do(Opened(hearing=self._hearing()))
+
+    def _hearing(self) -> HearingBefore:
+        """What was found before the first word; a share of the jobs offers the voice check."""
+        if self.random.random() >= VOICE_CHECK_SHARE:
+            return HearingBefore()
+        voice = self.random.choice(("reliable", "reliable", "uncertain", "unreliable"))
+        noise = RoomNoise(-50.0, -40.0, voice, f"Your voice is {voice} here.")
+        return HearingBefore(noise, True, False, self.random.choice((0.0, 0.9)))
 
     def _can_say_stop(self, state: State) -> bool:
         assert state.prompt is not None
@@ -145,6 +155,8 @@ class Walk:
         for effect in effects:
             if isinstance(effect, Record):
                 self.seen[f"fact {kind_of(effect.fact)}"] += 1
+                if isinstance(effect.fact, VoiceChecked):
+                    self.seen[f"voice check {effect.fact.outcome}"] += 1
         if said:
             self.rehearsal.heard(said[-1])
 
@@ -166,7 +178,7 @@ class Walk:
         if meaning is None:
             # He answers what he took the prompt for; stopped or paused, he goes on.
             return Heard(prompt.id, Command("carry_on"))
-        return Heard(prompt.id, meaning, How(words))
+        return Heard(prompt.id, meaning, How(words, confidence=round(self.random.random(), 2)))
 
     def run(self, most: int) -> int:
         """So many events at most, then the replay; how many there were."""

@@ -21,7 +21,7 @@ from companion.loop import replay_record
 from companion.procedure.loader import JobPaths
 from companion.record import open_for_reading, open_record, verify
 from companion.review.report import write_report
-from tests.survival.invariants import must
+from tests.survival.broken import must
 
 ROOT = Path(__file__).parents[2]
 JOB = (sys.executable, "-m", "tests.survival.job")

@@ -21,16 +21,8 @@ from companion.procedure.job import Computation, Reading
 from companion.record import Entry
 from companion.record.port import entry_of
 from companion.words.meanings import Command, Yes
-
-
-class Broken(AssertionError):
-    """An invariant does not hold."""
-
-
-def must(condition: object, what: str, *shown: object) -> None:
-    """Raise Broken unless the condition holds; stays when assertions are switched off."""
-    if not condition:
-        raise Broken(f"{what}: {shown}")
+from tests.survival.broken import must
+from tests.survival.voice_check_watch import VoiceCheckWatch
 
 
 @dataclass
@@ -43,6 +35,7 @@ class Watch:
     current: dict[str, tuple[str, int]] = field(default_factory=dict)
     computed: dict[str, int] = field(default_factory=dict)
     read_back: dict[str, str] = field(default_factory=dict)
+    voice_check: VoiceCheckWatch = field(default_factory=VoiceCheckWatch)
 
     def check(self, before: State, event: Event, after: State, effects: Iterable[Effect]) -> None:
         """Raise Broken when this step did something that must never happen."""
@@ -53,6 +46,7 @@ class Watch:
         self._speech_is_plain(told)
         self._one_prompt_at_the_end(before, after, told)
         self._only_yes_accepts(before, event, after, facts)
+        self.voice_check.check(before, event, after, facts)
         for fact in facts:
             self._account(fact)
         self._screws_stay_in_travel(after, facts)
@@ -203,3 +197,5 @@ class Watch:
         stopped, _ = step(after, Heard(after.prompt.id, Command("stop")))
         must(stopped.mode is Mode.STOPPED, "stop did not stop", after.mode)
         must(stopped.readings == after.readings, "stop lost a reading")
+        if after.mode is Mode.CHECKING_VOICE:
+            must(stopped.voice_check is None, "stop did not end the voice check")

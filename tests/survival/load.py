@@ -13,8 +13,8 @@ from companion.record import open_for_reading, open_record, verify
 from companion.review.archive import open_archive
 from companion.review.listing import list_sessions
 from companion.review.report import write_report
+from tests.survival.broken import must
 from tests.survival.disks import JOB, ROOT, accepted, environment, lost, read_lines, run_job
-from tests.survival.invariants import must
 
 READERS = 10
 

@@ -13,17 +13,18 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from companion import parts
-from companion.dialogue import answering, machine, transitions
+from companion.dialogue import answering, checking_voice, commanding, machine, transitions
 from companion.dialogue.events import Event, Heard
-from companion.dialogue.state import Mode, State
+from companion.dialogue.state import Mode, State, WordHeard
+from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
 from companion.procedure.loader import JobPaths
 from companion.procedure.plan import Plan
-from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
+from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.survival.broken import Broken
 from tests.survival.conversation import REASONS, Walk, walks
-from tests.survival.invariants import Broken
 
 EVENTS_IN_A_BATCH = 12_500
 LOADED, GRAMMAR = parts.load(JobPaths()), parts.grammar()
@@ -42,6 +43,7 @@ meanings = st.one_of(
     numbers,
     st.sampled_from(GRAMMAR.choice_ids()).map(Choice),
     st.sampled_from(COMMAND_NAMES).map(Command),
+    st.sampled_from(VOICE_CHECK.words).map(Word),
 )
 
 
@@ -117,8 +119,8 @@ TestAnyConversation = AnyConversation.TestCase
 def test_a_hundred_thousand_events_in_eight_batches(batch: int) -> None:
     seen = walks(100 + batch, EVENTS_IN_A_BATCH, share=0.1 + 0.05 * batch)
     assert seen["events"] >= EVENTS_IN_A_BATCH
-    for fact in ("accepted", "decided", "taken_back", "late", "aim_decided"):
-        assert seen[f"fact {fact}"] > 10, fact
+    for fact in ("accepted", "decided", "taken_back", "late", "aim_decided", "voice_checked"):
+        assert seen[f"fact {fact}"] > (2 if fact == "voice_checked" else 10), fact
 
 
 def _accepts_a_no(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -140,7 +142,29 @@ def _forgets_what_depends(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Plan, "with_dependents", lambda self, step_ids: frozenset(step_ids))
 
 
-@pytest.mark.parametrize("fault", [_accepts_a_no, _takes_late_answers, _forgets_what_depends])
+def _forgets_the_check_when_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    table = {**transitions.TRANSITIONS}
+    table[Mode.CHECKING_VOICE] = {
+        **table[Mode.CHECKING_VOICE],
+        transitions.Kind.STOP: commanding.stop,
+    }
+    monkeypatch.setattr(transitions, "TRANSITIONS", table)
+
+
+def _hears_what_it_wants(monkeypatch: pytest.MonkeyPatch) -> None:
+    def flattering(asked: str, taken: str, how: How) -> WordHeard:
+        return WordHeard(asked, asked, 1.0)
+
+    monkeypatch.setattr(checking_voice, "word_heard", flattering)
+
+
+FAULTS = (
+    *(_accepts_a_no, _takes_late_answers, _forgets_what_depends),
+    *(_forgets_the_check_when_stopped, _hears_what_it_wants),
+)
+
+
+@pytest.mark.parametrize("fault", FAULTS)
 def test_the_watch_would_notice(
     fault: Callable[[pytest.MonkeyPatch], None], monkeypatch: pytest.MonkeyPatch
 ) -> None:
