@@ -21,6 +21,7 @@ from tests.survival.open_prompts import prompts
 
 _ROOT = Path(__file__).parents[2]
 _DECIDING = ("companion", "grammars", "tests/survival")
+_SOUND = ("bay_sound.py", "spoken_clips.py", "speakers.tsv", "noises.tsv", "set_aside.tsv")
 _MOST_STRETCHES = 100_000
 
 
@@ -62,24 +63,29 @@ def _stretches(minutes: float) -> int:
 
 def _summed(jobs: list[Stretch], outcomes: Iterable[Alone]) -> Results:
     seen: Counter[str] = Counter()
-    busy_s: Counter[str] = Counter()
-    asked: Counter[str] = Counter()
-    remembered: Counter[str] = Counter()
     told: list[str] = []
+    costs: dict[str, list[Alone]] = {stretch.sort: [] for stretch in jobs}
     for number, (stretch, alone) in enumerate(zip(jobs, outcomes, strict=True), start=1):
         seen.update(alone.seen)
         told += alone.told
-        busy_s[stretch.sort] += alone.busy_s
-        asked[stretch.sort] += alone.asked
-        remembered[stretch.sort] += alone.remembered
+        costs[stretch.sort].append(alone)
         _show(f"{number} of {len(jobs)}: {stretch.sort}, {alone.busy_s:.0f} s of processor")
         for line in alone.told:
             _show(f"  {line}")
     return {
         "seen": dict(sorted(seen.items())),
         "told": told,
-        "processor_s": {sort: round(seconds, 1) for sort, seconds in busy_s.items()},
-        "remembered_share": {sort: round(remembered[sort] / asked[sort], 3) for sort in asked},
+        "processor_s": {
+            sort: round(sum(alone.busy_s for alone in of_sort), 1)
+            for sort, of_sort in costs.items()
+        },
+        "remembered_share": {
+            sort: round(
+                sum(alone.remembered for alone in of_sort) / sum(alone.asked for alone in of_sort),
+                3,
+            )
+            for sort, of_sort in costs.items()
+        },
     }
 
 
@@ -105,9 +111,10 @@ def heard_or_kept(keep: Path | None, stretch: Stretch) -> Alone:
 
 @lru_cache(maxsize=1)
 def what_decides() -> str:
-    """A digest of the program, its words and these attacks: of another one nothing is kept."""
+    """A digest of the program, its words and these attacks: nothing is taken from another one."""
     digest = hashlib.sha256()
-    for path in sorted(p for folder in _DECIDING for p in (_ROOT / folder).rglob("*")):
+    files = [p for folder in _DECIDING for p in (_ROOT / folder).rglob("*")]
+    for path in sorted([*files, *(Path(__file__).with_name(name) for name in _SOUND)]):
         if path.is_file() and "__pycache__" not in path.parts:
             digest.update(str(path.relative_to(_ROOT)).encode())
             digest.update(path.read_bytes())

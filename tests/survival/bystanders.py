@@ -84,6 +84,12 @@ class People:
         sound = np.concatenate([turn.heard_where(no_answers) for turn in self.turns])
         return _in_a_room(sound, np.random.default_rng(self._room_seed))
 
+    def path_at(self, second: float, no_answers: Collection[Path]) -> Path:
+        """The clip that is heard there at a moment, or was heard last."""
+        ends = np.cumsum([turn.samples for turn in self.turns])
+        number = int(np.searchsorted(ends, second * _RATE_HZ, side="right"))
+        return self.turns[min(number, len(self.turns) - 1)].path_where(no_answers)
+
 
 def _turn(clips: list[Clip], never_answers: Collection[Path], random: Random) -> Turn:
     """Phrases give way to phrases and words to words: so all of a turn are about as long."""

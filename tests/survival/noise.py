@@ -11,18 +11,19 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from random import Random
-from typing import Literal
+from typing import Literal, Protocol
 
 from companion import parts
-from companion.dialogue.events import Event, Heard, Refused, Silent
+from companion.dialogue.events import Event, Heard
 from companion.ears.listening import StreamEars
 from companion.ears.port import FRAME_BYTES, SAMPLE_RATE_HZ, Recogniser, SoundEnded
 from companion.ears.source import cut_into_frames
+from companion.facts.talking import How, Refused, Silent
 from companion.loop import ACT_ON_WEAK_EVIDENCE, Room, listen
 from companion.record import MemoryLog
 from companion.screen import Screen
@@ -47,6 +48,10 @@ class Stretch:
     sort: Sort
     number: int
     seconds: float = STRETCH_S
+
+    def random(self) -> Random:
+        """Where the sound comes from."""
+        return Random(f"{self.sort} {self.number} nobody")
 
 
 @dataclass
@@ -127,16 +132,17 @@ def listen_to_nobody(
     recogniser, account = _ears()
     asked, remembered, began_s = account.asked, account.remembered, time.process_time()
     alone = Alone()
-    sounds_at = sound_at(stretch, folder)
+    sounding = sounding_of(stretch, folder)
     for number in range(len(prompts())) if at is None else at:
         prompt = prompts()[number]
         alone.seen[f"{stretch.sort}: seconds"] += round(stretch.seconds)
-        for event in heard_under(prompt, sounds_at(number), recogniser):
+        for event in heard_under(prompt, sounding.sound(number), recogniser):
             kind = f"{stretch.sort}: {kind_of(event)}"
             alone.seen[kind] += 1
             if isinstance(event, Heard):
-                line = f"stretch {stretch.number}, {prompt.name!r}: {kind} {event.how.words!r}"
-                alone.told.append(line)
+                said = sounding.said(number, event.how)
+                told = f"{kind} {event.how.words!r}{said}, at {prompt.name!r}"
+                alone.told.append(f"stretch {stretch.number}: {told}")
     alone.busy_s = time.process_time() - began_s
     alone.asked, alone.remembered = account.asked - asked, account.remembered - remembered
     return alone
@@ -148,16 +154,53 @@ def _ears() -> tuple[Recogniser, Account]:
     return recogniser, remember(recogniser)
 
 
-def sound_at(stretch: Stretch, folder: Path) -> Callable[[int], bytes]:
-    """How the stretch sounds at the prompt of a number."""
-    random = Random(f"{stretch.sort} {stretch.number} nobody")
-    if stretch.sort == "noise":
+class Sounding(Protocol):
+    """How a stretch sounds at the prompt of a number, and what is really said in it."""
+
+    def sound(self, number: int) -> bytes:
+        """The whole stretch."""
+        ...
+
+    def said(self, number: int, how: How) -> str:
+        """What was said when this was heard, for a line that tells of it."""
+        ...
+
+
+def sounding_of(stretch: Stretch, folder: Path) -> Sounding:
+    """The stretch, from the recordings of this folder."""
+    return _OfNoise(stretch, folder) if stretch.sort == "noise" else _OfPeople(stretch, folder)
+
+
+class _OfNoise:
+    def __init__(self, stretch: Stretch, folder: Path) -> None:
         noises = [noise for noise in read_noises(folder) if noise.half == "scoring"]
-        sound = _cut(noise_alone(noises, random, stretch.seconds), stretch.seconds)
-        return lambda number: sound
-    clips, no_answers = _clips(folder), _no_answers(folder)
-    people = People(clips, frozenset.intersection(*no_answers), random, stretch.seconds)
-    return lambda number: _cut(people.heard_where(no_answers[number]), stretch.seconds)
+        samples = noise_alone(noises, stretch.random(), stretch.seconds)
+        self._sound = _cut(samples, stretch.seconds)
+
+    def sound(self, number: int) -> bytes:
+        return self._sound
+
+    def said(self, number: int, how: How) -> str:
+        return ""
+
+
+class _OfPeople:
+    def __init__(self, stretch: Stretch, folder: Path) -> None:
+        self._seconds = stretch.seconds
+        self._no_answers = _no_answers(folder)
+        self._transcripts = {clip.path: clip.transcript for clip in _clips(folder)}
+        never = frozenset.intersection(*self._no_answers)
+        self._people = People(_clips(folder), never, stretch.random(), stretch.seconds)
+
+    def sound(self, number: int) -> bytes:
+        return _cut(self._people.heard_where(self._no_answers[number]), self._seconds)
+
+    def said(self, number: int, how: How) -> str:
+        if how.start_s is None or how.end_s is None:
+            return ""
+        middle_s = (how.start_s + how.end_s) / 2
+        path = self._people.path_at(middle_s, self._no_answers[number])
+        return f" for {self._transcripts[path]!r} at {middle_s:.0f} s"
 
 
 @lru_cache(maxsize=1)

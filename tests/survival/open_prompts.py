@@ -7,9 +7,10 @@ from functools import lru_cache
 
 from companion import parts
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Heard, Resumed
+from companion.dialogue.events import Heard
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
+from companion.facts.opening import Resumed
 from companion.procedure.loader import JobPaths
 from companion.words.grammar import Grammar, StepGrammar
 from companion.words.meanings import COMMAND_NAMES, Command
