@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from companion import parts
@@ -67,5 +67,7 @@ def _meet(met: dict[str, Prompt], state: State, grammar: Grammar) -> bool:
     wanted = Listen(
         state.prompt.id, state.prompt.expectation, _TIMEOUT_S, state.mode is Mode.TAKING_NOTE
     )
-    met[jsgf] = Prompt(f"{state.mode.value}: {state.prompt.ask}", state, wanted, step_grammar)
+    # As strict as the ears are by themselves: no voice check of this walk's may make it harder.
+    plain = replace(state, least_confidence=0.0)
+    met[jsgf] = Prompt(f"{state.mode.value}: {state.prompt.ask}", plain, wanted, step_grammar)
     return True

@@ -34,6 +34,7 @@ def test_every_way_of_listening_is_among_the_prompts() -> None:
     assert {form.style for form in forms if form is not None} == {"whole", "decimal", "quarters"}
     assert any(prompt.listen.expectation.choices for prompt in prompts())
     assert any(prompt.listen.expectation.words for prompt in prompts())
+    assert {prompt.state.least_confidence for prompt in prompts()} == {0.0}
 
 
 @needs_sound
