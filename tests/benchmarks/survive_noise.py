@@ -86,6 +86,10 @@ def _summed(jobs: list[Stretch], outcomes: Iterable[Alone]) -> Results:
             )
             for sort, of_sort in costs.items()
         },
+        "most_remembered_mb": {
+            sort: round(max(alone.most_kept_bytes for alone in of_sort) / 1e6)
+            for sort, of_sort in costs.items()
+        },
     }
 
 

@@ -59,7 +59,8 @@ class Alone:
     """What came of a stretch at all prompts.
 
     `told`: a line for each thing taken, and for each false "stop". `busy_s`: processor seconds;
-    `asked` and `remembered`: how often samples were to be judged, and how often they had been.
+    `asked` and `remembered`: how often samples were to be judged, and how often they had been;
+    `most_kept_bytes`: the most that one part of the ears had to remember, up to then.
     """
 
     seen: Counter[str] = field(default_factory=Counter)
@@ -67,6 +68,7 @@ class Alone:
     busy_s: float = 0.0
     asked: int = 0
     remembered: int = 0
+    most_kept_bytes: int = 0
 
 
 class _Played:
@@ -145,6 +147,7 @@ def listen_to_nobody(
                 alone.told.append(f"stretch {stretch.number}: {told}")
     alone.busy_s = time.process_time() - began_s
     alone.asked, alone.remembered = account.asked - asked, account.remembered - remembered
+    alone.most_kept_bytes = account.most_kept_bytes
     return alone
 
 

@@ -19,7 +19,7 @@ from companion.ears.port import Recogniser
 Samples = npt.NDArray[np.float32]
 
 MOST_BYTES = 512 * 1024**2
-"""Of one part; half a minute of people at all prompts fills less than half of it."""
+"""Of one part. What is forgotten is judged again: it costs time and changes nothing."""
 
 
 @runtime_checkable
