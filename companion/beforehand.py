@@ -63,16 +63,21 @@ def room_noise(ears: Ears) -> RoomNoise | None:
 
 
 def last_check(database: Database, hearer: Hearer, today: date) -> VoiceChecked | None:
-    """What the last voice check of this day came to; None where there was none."""
+    """What the last voice check of this day came to; None where there was none.
+
+    One that was made to its end holds for the day, whoever declined or left another one since.
+    """
+    not_made: VoiceChecked | None = None
     for session in database.newest_first():
         if not session.event_count:
             continue
         if _day(session.opened_utc) < today:
-            return None
+            break
         checked = _check_of(database, session.session_id, hearer)
-        if checked is not None:
+        if checked is not None and checked.found is not None:
             return checked
-    return None
+        not_made = not_made or checked
+    return not_made
 
 
 def _check_of(database: Database, session_id: str, hearer: Hearer) -> VoiceChecked | None:

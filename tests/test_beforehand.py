@@ -97,6 +97,17 @@ def test_a_voice_is_checked_at_the_first_job_of_the_day_only(tmp_path: Path) -> 
         assert asks(database, ANA, days=1) == HearingBefore(offer_check=True)
 
 
+@pytest.mark.parametrize("outcome", ["declined", "left", "unanswered"])
+def test_what_a_check_found_holds_though_another_was_not_made_since(
+    tmp_path: Path, outcome: str
+) -> None:
+    with open_record(tmp_path / "record.sqlite") as database:
+        a_job(database, ANA, outcome="fair", digit_by_digit=True, least_confidence=0.9)
+        a_job(database, ANA, outcome=outcome)
+        assert asks(database, ANA, "always") == HearingBefore(None, True, True, 0.9)
+        assert not asks(database, ANA).offer_check
+
+
 def test_another_person_microphone_or_recogniser_is_checked_anew(tmp_path: Path) -> None:
     with open_record(tmp_path / "record.sqlite") as database:
         a_job(database, ANA, outcome="well", digit_by_digit=False, least_confidence=0.0)
