@@ -196,6 +196,7 @@ class _Listening:
     def __init__(self, file: Path) -> None:
         self.head = Head(file)
         self._encoder = Encoder(self.head.additions)
+        self._last: tuple[Samples, Judged] | None = None
 
     def judge(self, samples: Samples) -> Judged:
         """What the head makes of a stretch of sound.
@@ -203,8 +204,13 @@ class _Listening:
         Its words may stand anywhere behind where they are said, even in the filling-up at the
         end; where somebody speaks is told without that.
         """
+        # An utterance that has been followed to its end is asked about once more as a whole.
+        if self._last is not None and np.array_equal(samples, self._last[0]):
+            return self._last[1]
         judged = self.head.judge(self._encoder.encode(samples))
-        return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
+        told = Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
+        self._last = (samples, told)
+        return told
 
 
 def _heard(ears: _Listening, acceptor: Acceptor, samples: Samples) -> Hearing:
