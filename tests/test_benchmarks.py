@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from companion import parts
+from companion.procedure.job import Reading
 from companion.record import MemoryLog
 from companion.rehearsal.slips import PlannedSlip, SlipKind
 from companion.rehearse import make_rehearsal, run_rehearsal
@@ -18,6 +20,8 @@ from companion.voice.silent import SilentVoice
 from tests.benchmarks.__main__ import BENCHMARKS
 from tests.benchmarks.rehearse import loaded_job, upper_bound
 from tests.benchmarks.screw_slips import ScrewSlips
+from tests.benchmarks.spoken import Job, Outcome, keep, kept_outcome
+from tests.benchmarks.spoken_job import spoken_job
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -115,3 +119,18 @@ def test_the_bound_of_a_rate_is_exact() -> None:
         assert (1 - bound) ** tried == pytest.approx(0.05)
     assert upper_bound(3, 3) == 1.0
     assert upper_bound(0, 0) is None
+
+
+def test_what_came_of_a_spoken_job_is_read_back_as_it_was_kept(tmp_path):
+    outcome = Outcome(Job("slt", 1, "own", "10"), Counter(readings=40), 1.5, "", ("two -> ten",))
+    keep(outcome, tmp_path / "kept" / "job.json")
+    assert kept_outcome(outcome.job, tmp_path / "kept" / "job.json") == outcome
+
+
+def test_a_spoken_job_of_readings_alone_asks_for_each_reading_of_the_shipped_job_once():
+    readings = {step.id for step in loaded_job().plan.steps if isinstance(step, Reading)}
+    alone = list(spoken_job(readings_alone=True).plan.steps)
+    asked = [step.id for step in alone if isinstance(step, Reading)]
+    assert len(asked) == len(set(asked)) == len(alone) - 2
+    # Not those that are asked for each screw: which they are follows from the aim.
+    assert {name for name in readings - set(asked) if not name.startswith("tool_turns")} == set()
