@@ -9,8 +9,8 @@ DOCS/ears_figures.json. What is not given is made again from what is kept.
 
 from __future__ import annotations
 
+import argparse
 import json
-import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -193,9 +193,15 @@ def replaced(page: str, name: str, made: str) -> str:
     return f"{before}{opening}{made}\n{closing}{after}"
 
 
-def main(arguments: list[str]) -> None:
+def main() -> None:
     """Make the page."""
-    folder, runs = Path(arguments[0]), arguments[1:]
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("folder", type=Path, metavar="DOCS", help="the folder with ears.md")
+    parser.add_argument("runs", nargs="*", metavar="NAME=FILE", help="full, compared or pairs")
+    chosen = parser.parse_args()
+    folder, runs = chosen.folder, chosen.runs
     kept = folder / "ears_figures.json"
     if runs:
         told = json.loads(kept.read_text(encoding="utf-8"))
@@ -216,4 +222,4 @@ def main(arguments: list[str]) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()
