@@ -20,6 +20,7 @@ from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
 from companion.ears.port import Ears, Listening, Refusal, Utterance
 from companion.errors import RecordError
+from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.opening import Opened, Resumed
@@ -113,7 +114,8 @@ def resume_job(
 ) -> State:
     """A job that was broken off, from where the record says it was.
 
-    Raises RecordError when the record does not lead to a place in this job, or the job is over.
+    Raises RecordError when the record does not lead to a place in this job, or the job is over or
+    signed off.
     """
     state = replay_record(loaded, grammar, stored)
     return _run(room, grammar, state, Resumed())
@@ -128,6 +130,8 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
     waiting: list[Fact] = []
     opened = False
     for item in stored:
+        if item.kind == SignedOff.KIND:
+            raise RecordError("This session was signed off as it is; wanted: a new job.")
         if item.kind in AFTERWARDS:
             continue
         if isinstance(item.fact, Opened):

@@ -371,6 +371,14 @@ def test_a_job_that_is_over_is_not_taken_up_again(loaded, grammar, rehearsed):
         replay_record(loaded, grammar, rehearsed[1])
 
 
+def test_a_job_that_was_signed_off_is_not_taken_up_again(loaded, grammar, rehearsed):
+    stored = before_the_end(rehearsed[1])
+    replay_record(loaded, grammar, stored)
+    signed = replace(stored[-1], seq=stored[-1].seq + 1, kind="signed_off", body={})
+    with pytest.raises(RecordError, match="was signed off as it is; wanted: a new job"):
+        replay_record(loaded, grammar, [*stored, signed])
+
+
 def test_resuming_keeps_the_break_in_the_record_and_asks_what_was_touched(loaded, grammar):
     rehearsal = make_rehearsal(loaded, 4)
     log = MemoryLog()

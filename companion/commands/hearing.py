@@ -22,7 +22,6 @@ from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 
 BROKEN_OFF = 8
-NOT_UNBROKEN = 7
 NOT_UNDERSTOOD = 1
 
 

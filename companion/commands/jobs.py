@@ -32,6 +32,7 @@ from companion.dialogue.state import State
 from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears, SoundEnded
 from companion.errors import RecordError
+from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.ending import Finished
 from companion.live.lasting_voice import LastingVoice
@@ -61,8 +62,8 @@ from companion.voice.player import LoudspeakerError
 from companion.voice.port import Voice
 
 BROKEN_OFF = 8
-NOT_UNBROKEN = 7
-NOT_UNDERSTOOD = 1
+_OVER = frozenset({Finished.KIND, SignedOff.KIND})
+"""A signed-off job is over, also one that stopped: what was signed must not go on."""
 _LOOK_FOR_DEVICES_S = 2.0
 _SIGNS_IN_WATCHDOGS_TIME = 4
 Made = TypeVar("Made")
@@ -414,7 +415,7 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
         if last is None:
             return None
         stored = list(database.events(last))
-    if any(event.kind == Finished.KIND for event in stored):
+    if any(event.kind in _OVER for event in stored):
         return None
     try:
         replay_record(parts.load(paths), parts.grammar(), stored)
@@ -450,10 +451,10 @@ def _outcome(run: Callable[[], State]) -> int:
 
 
 def _broken_off(database: Database, record: Path) -> str:
-    """The newest session that has begun and is not over."""
+    """The newest session that has begun and is neither finished nor signed off."""
     for session in database.newest_first():
         kinds = [event.kind for event in database.events(session.session_id)]
-        if kinds and "finished" not in kinds:
+        if kinds and _OVER.isdisjoint(kinds):
             return session.session_id
     raise RecordError(f"{record}: holds no job that was broken off; wanted: one, or a new job")
 

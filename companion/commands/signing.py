@@ -10,7 +10,7 @@ from companion.commands.grouping import Group
 from companion.commands.shared import own_record, record_option, session_id
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
-from companion.record.afterwards import amendable, head_to_sign, statement
+from companion.record.afterwards import amendable, how_it_ended, statement
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
@@ -57,7 +57,10 @@ def sign(
     _require_record(record)
     with own_record(record) as database:
         chosen = session_id(database, session, record)
-        last = head_to_sign(database.events(chosen))
+        over = how_it_ended(database.events(chosen))
+        last = over.last
+        why = f" ({over.why})" if over.why else ""
+        click.echo(f"Session {chosen} ended: {over.result.replace('_', ' ')}{why}.")
         name, own_role, how = _who(record, by, role)
         signed = SignedOff(
             by=name, role=own_role, how=how, events=last.seq, head=last.hash, remark=remark

@@ -77,7 +77,6 @@ class Told:
     screws: Screws | None = None
     aim: AimDecided | None = None
     finished: Finished | None = None
-    stopped_why: str = ""
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
 
@@ -128,8 +127,8 @@ def take(told: Told, fact: Fact) -> Told:
             return _do(told, done.step_id)
         case AimDecided() as aim:
             return replace(told, aim=aim)
-        case Stopped(why):
-            return replace(told, stopped_why=why, screws=None)
+        case Stopped():
+            return replace(told, screws=None)
         case Finished() as finished:
             return replace(told, finished=finished, prompt=None, answer=None)
         case _:

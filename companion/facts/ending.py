@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from companion.facts.aim import Axis
+from companion.facts.answers import Accepted, Answered, Done
 from companion.facts.codec import LEFT_OUT, SPREAD
 from companion.facts.figures import Grounds, Quantity
 
@@ -18,6 +19,10 @@ class Stopped:
     KIND: ClassVar[str] = "stopped"
 
     why: str
+
+
+WORKED_ON = frozenset({Accepted.KIND, Answered.KIND, Done.KIND})
+"""A job that stopped by itself may be gone on with: after any of these it is stopped no longer."""
 
 
 @dataclass(frozen=True, slots=True)

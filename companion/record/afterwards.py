@@ -7,13 +7,14 @@ part of the conversation, so a replay of it passes them over (`AFTERWARDS`).
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import WORKED_ON, Finished, Stopped
 from companion.record.canonical import canonical_json
 from companion.record.keys import is_signature_of
 from companion.record.port import StoredEvent
@@ -27,24 +28,49 @@ def statement(session_id: str, signed: SignedOff) -> bytes:
     return b"bay-companion sign-off 1\n" + canonical_json(told)
 
 
-def head_to_sign(events: Iterable[StoredEvent]) -> StoredEvent:
-    """The last event of a session that is over; raises `RecordError` for one that is not."""
-    last, is_over, session_id = None, False, ""
+@dataclass(frozen=True)
+class Over:
+    """How a session ended, and its last event.
+
+    `result` is that of the `finished` event, or "stopped" where the work stopped by itself and
+    nobody went on with it; `why` says why it stopped.
+    """
+
+    last: StoredEvent
+    result: str
+    why: str
+
+
+def how_it_ended(events: Iterable[StoredEvent]) -> Over:
+    """How a session ended; raises `RecordError` for one that is not over.
+
+    A job that stopped by itself and was then gone on with is not over: a sign-off would stand for
+    a stop that no longer holds.
+    """
+    last, result, why, session_id = None, "", "", ""
     for event in events:
         last, session_id = event, event.session_id
-        is_over = is_over or event.kind in (Finished.KIND, Stopped.KIND)
-    if last is None or not is_over:
+        if event.kind in WORKED_ON:
+            result, why = "", ""
+        match event.fact:
+            case Stopped(why):
+                result = "stopped"
+            case Finished(result):
+                pass
+            case _:
+                pass
+    if last is None or not result:
         raise RecordError(
-            f"session {session_id or 'without events'} is not over; wanted: one that was finished "
-            "or stopped (go on with it by 'companion resume')"
+            f"session {session_id or 'without events'} is not over; wanted: one that was finished, "
+            "or that stopped and was not gone on with (go on with it by 'companion resume')"
         )
-    return last
+    return Over(last, result, why)
 
 
 def amendable(events: Iterable[StoredEvent], seq: int) -> StoredEvent:
     """The event that is to be corrected; raises `RecordError` when the session has none such."""
     kept = tuple(events)
-    head_to_sign(kept)
+    how_it_ended(kept)
     for event in kept:
         if event.seq == seq:
             return event

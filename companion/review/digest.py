@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from companion.facts.afterwards import Amended, SignedOff
 from companion.facts.aim import AimDecided
 from companion.facts.answers import Accepted, Answered, Doubted, NotAllowed
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import WORKED_ON, Finished, Stopped
 from companion.facts.opening import Opened
 from companion.facts.talking import Heard, Noted, Refused, Said
 from companion.facts.workings import Corrected, Decided, Misfit
 from companion.record import StoredEvent
 
 BROKEN_OFF = "broken_off"
-"""The result of a session that was neither finished nor stopped."""
+"""The result of a session that was neither finished nor stopped, or gone on with after that."""
 
 # A record of ten thousand jobs is listed by these alone: the rest need not be read.
 _DIGESTED = frozenset(
@@ -78,6 +78,8 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
     }
     # Done for every event of the record, and half as dear as dataclasses.replace.
     following = Digest(**(vars(digest) | moved_on))
+    if event.kind in WORKED_ON and digest.result == "stopped":
+        following = replace(following, result=BROKEN_OFF)
     if event.kind not in _DIGESTED:
         return following
     match event.fact:

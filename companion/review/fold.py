@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from companion.facts.aim import AimDecided, ScrewPlan
 from companion.facts.answers import Accepted, NotAllowed, TakenBack
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import WORKED_ON, Finished, Stopped
 from companion.facts.opening import Opened, Stage
 from companion.facts.workings import Computed, Decided
 from companion.record import StoredEvent
@@ -34,6 +34,8 @@ class _Folding:
     screw_plans: list[ScrewPlan] = field(default_factory=list)
 
     def take(self, event: StoredEvent) -> None:
+        if event.kind in WORKED_ON:
+            self.stopped_why = ""
         match event.fact:
             case Opened() as opened:
                 self.opened = opened

@@ -25,7 +25,7 @@ from companion.review.changes import fingerprint
 from companion.review.digest import Digest, digested, digested_unread, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 4
+FORMAT = 5
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0

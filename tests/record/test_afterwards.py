@@ -11,7 +11,7 @@ from argon2 import PasswordHasher
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, Signature, SignedOff
 from companion.record import Database, Entry, SqliteLog, verify
-from companion.record.afterwards import amendable, head_to_sign, statement
+from companion.record.afterwards import amendable, how_it_ended, statement
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key, read_public_key
 from companion.record.people import People
 from companion.record.port import StoredEvent, entry_of
@@ -33,7 +33,7 @@ def people(record_path: Path) -> People:
 
 
 def signed_off(log: SqliteLog, **changes: object) -> SignedOff:
-    last = head_to_sign(log.events(log.session_id))
+    last = how_it_ended(log.events(log.session_id)).last
     body = {"by": "B. Sample", "role": "supervisor", "how": "pin"}
     return SignedOff.model_validate(body | {"events": last.seq, "head": last.hash} | changes)
 
@@ -67,12 +67,27 @@ def test_a_job_that_is_not_over_is_not_signed_off(
 ) -> None:
     log = SqliteLog(database, database.create_session("s2"))
     with pytest.raises(RecordError, match="is not over"):
-        head_to_sign(log.events("s2"))
+        how_it_ended(log.events("s2"))
     log.append(three_entries)
     with pytest.raises(RecordError, match="s2 is not over"):
-        head_to_sign(log.events("s2"))
+        how_it_ended(log.events("s2"))
     with pytest.raises(RecordError, match="s2 is not over"):
         amendable(log.events("s2"), 1)
+
+
+def test_a_job_that_stopped_is_over_until_somebody_goes_on_with_it(database: Database) -> None:
+    log = SqliteLog(database, database.create_session("s3"))
+    log.append([Entry("stopped", {"why": "the floor is too uneven"})])
+    over = how_it_ended(log.events("s3"))
+    assert (over.result, over.why) == ("stopped", "the floor is too uneven")
+    log.append([Entry("accepted", {"reading_id": "left_arm_mm", "value": "775", "unit": "mm"})])
+    with pytest.raises(RecordError, match="s3 is not over"):
+        how_it_ended(log.events("s3"))
+    log.append([Entry("finished", {"result": "inside"})])
+    assert (how_it_ended(log.events("s3")).result, how_it_ended(log.events("s3")).why) == (
+        "inside",
+        "",
+    )
 
 
 def test_an_event_that_there_is_not_is_not_corrected(over: SqliteLog) -> None:

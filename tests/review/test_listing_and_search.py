@@ -98,6 +98,16 @@ def test_the_newest_job_comes_first_with_what_became_of_it(record: Path) -> None
     ]
 
 
+def test_a_stopped_job_that_was_gone_on_with_is_no_longer_stopped(tmp_path: Path) -> None:
+    path = tmp_path / "bay.record"
+    with open_record(path, FixedClock()) as database:
+        log = a_job(database, "Cy Meadow", result=None)
+        log.append([Entry("stopped", {"why": "the battery fell to twelve volts"})])
+        log.append([Entry("done", {"step_id": "battery", "text": "Charge it."})])
+    with open_archive(path) as archive:
+        assert [s.result for s in list_sessions(archive).sessions] == [BROKEN_OFF]
+
+
 def test_a_line_of_the_list_says_what_the_record_says(record: Path) -> None:
     with open_archive(record) as archive:
         newest = list_sessions(archive, limit=1).sessions[0]

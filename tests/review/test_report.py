@@ -85,6 +85,14 @@ def test_a_stopped_job_says_why_and_an_unfinished_one_says_so(recorded: Callable
     assert "Nothing is said here about the radar&#39;s aim" in page
 
 
+def test_a_stop_that_was_gone_on_from_is_not_the_end(recorded: Callable[..., Any]) -> None:
+    def play(shop: Any) -> None:
+        shop.put("stopped", why="the lift was needed")
+        shop.put("done", step_id="lift", text="Lower the lift.")
+
+    assert "This session was not finished." in page_of(recorded(play))
+
+
 def test_a_session_that_just_ends_has_no_result(recorded: Callable[..., Any]) -> None:
     assert "This session was not finished." in page_of(recorded(lambda shop: shop.put("resumed")))
 
