@@ -26,16 +26,17 @@ from companion.record.verify import Outside
 from companion.record.verify import verify as find_faults
 from companion.review.archive import open_archive
 from companion.review.listing import list_sessions
+from companion.review.readings import reading_rows
 
 NOT_UNBROKEN = 7
 TEXT_FORMS: dict[str, Callable[[Iterable[StoredEvent], TextIO], int]] = {
     "jsonl": write_json_lines,
     "csv": write_events_csv,
-    "readings": write_readings_csv,
+    "readings": lambda events, out: write_readings_csv(reading_rows(events), out),
 }
 PARQUET_FORMS: dict[str, Callable[[Iterable[StoredEvent], Path], int]] = {
     "parquet": write_events_parquet,
-    "readings-parquet": write_readings_parquet,
+    "readings-parquet": lambda events, path: write_readings_parquet(reading_rows(events), path),
 }
 seal_option = click.option(
     "--seal",

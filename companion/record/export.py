@@ -7,9 +7,8 @@ import json
 from collections.abc import Iterable
 from typing import TextIO
 
-from companion.facts.answers import Accepted
 from companion.record.canonical import canonical_json
-from companion.record.exported import ReadingRow, exported_event, reading_row
+from companion.record.exported import ReadingRow, exported_event
 from companion.record.port import StoredEvent
 
 EVENT_COLUMNS = (
@@ -65,15 +64,14 @@ def write_events_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
     return count
 
 
-def write_readings_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
-    """Every accepted reading as a row, also those taken back later; returns their number."""
+def write_readings_csv(readings: Iterable[ReadingRow], out: TextIO) -> int:
+    """A row for each reading (RFC 4180, header first); returns their number."""
     writer = csv.writer(out)
     writer.writerow(READING_COLUMNS)
     count = 0
-    for event in events:
-        if isinstance(event.fact, Accepted):
-            writer.writerow(map(_cell, reading_row(event, event.fact).values()))
-            count += 1
+    for reading in readings:
+        writer.writerow(map(_cell, reading.model_dump().values()))
+        count += 1
     return count
 
 

@@ -10,14 +10,13 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
-from companion.facts.answers import Accepted
 from companion.facts.schema import schema_of_bodies
 from companion.record.port import StoredEvent
 from companion.record.seal import Proof, Seal
 
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 EVENT_FORM = 1
-READING_FORM = 1
+READING_FORM = 2
 
 
 class _Model(BaseModel):
@@ -61,7 +60,11 @@ class EventRow(_Model):
 
 
 class ReadingRow(_Model):
-    """One accepted reading as CSV or Parquet, also one that was taken back later."""
+    """One accepted reading as CSV or Parquet, also one that was taken back later.
+
+    Most readings go into a result, and it is the result that has limits: `low`, `high` and
+    `answer` are there for a reading that was itself held against limits.
+    """
 
     session_id: Annotated[str, Field(min_length=1)]
     seq: Annotated[int, Field(ge=1)]
@@ -73,7 +76,10 @@ class ReadingRow(_Model):
     direction: str
     spoken: str
     u: Annotated[float | None, Field(description="standard uncertainty, in `unit`")]
-    tolerance: str
+    low: Annotated[float | None, Field(description="the reading's own lower limit, in `unit`")]
+    high: Annotated[float | None, Field(description="the reading's own upper limit, in `unit`")]
+    answer: Annotated[str, Field(description="inside, outside or too_close; empty: not held")]
+    set_aside: Annotated[str, Field(description="why it does not count in the end; empty: it does")]
     attempts: int
 
 
@@ -106,27 +112,6 @@ def schema_of(name: str) -> dict[str, Any]:
             for kind, body in schema_of_bodies().items()
         ]
     return told
-
-
-def reading_row(event: StoredEvent, taken: Accepted) -> dict[str, Any]:
-    """An accepted reading as a row (`ReadingRow`).
-
-    No version ever recorded a tolerance with a reading; the form has the column all the same.
-    """
-    return {
-        "session_id": event.session_id,
-        "seq": event.seq,
-        "at_utc": event.at_utc,
-        "reading_id": taken.reading_id,
-        "title": taken.title,
-        "value": taken.value,
-        "unit": taken.unit,
-        "direction": taken.direction or "",
-        "spoken": taken.spoken,
-        "u": taken.u,
-        "tolerance": "",
-        "attempts": taken.attempts,
-    }
 
 
 def exported_event(event: StoredEvent) -> dict[str, Any]:

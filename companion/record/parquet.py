@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
-from companion.facts.answers import Accepted
 from companion.record.canonical import canonical_json
-from companion.record.exported import EVENT_FORM, READING_FORM, ReadingRow, reading_row
+from companion.record.exported import EVENT_FORM, READING_FORM, ReadingRow
 from companion.record.port import StoredEvent
 
 ROWS_A_GROUP = 50_000
@@ -43,11 +42,12 @@ def write_events_parquet(events: Iterable[StoredEvent], path: Path) -> int:
     )
 
 
-def write_readings_parquet(events: Iterable[StoredEvent], path: Path) -> int:
-    """Every accepted reading as a row (schema `reading-row`); returns their number."""
-    rows = (reading_row(event, event.fact) for event in events if isinstance(event.fact, Accepted))
+def write_readings_parquet(readings: Iterable[ReadingRow], path: Path) -> int:
+    """A row for each reading (schema `reading-row`); returns their number."""
+    rows = (reading.model_dump() for reading in readings)
     names = tuple(ReadingRow.model_fields)
-    types = {"seq": "int64", "u": "float64", "attempts": "int64"}
+    types = {"seq": "int64", "attempts": "int64"}
+    types |= dict.fromkeys(("u", "low", "high"), "float64")
     return _write(rows, names, types, path, f"bay-companion reading-row {READING_FORM}")
 
 

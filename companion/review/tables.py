@@ -146,12 +146,10 @@ def _way(reading: Accepted) -> str:
 
 def limits_of(reading: Kept[Accepted], view: SessionView) -> str:
     """The limits that a decision held the reading itself against."""
-    for kept in view.decisions:
-        decided = kept.fact
-        if decided.result == reading.fact.reading_id and kept.event.seq > reading.event.seq:
-            unit = reading.fact.unit
-            return wording.limits(decided.low, decided.high, unit, decided.result)
-    return ""
+    decided = view.decision_on(reading)
+    if decided is None:
+        return ""
+    return wording.limits(decided.low, decided.high, reading.fact.unit, decided.result)
 
 
 def input_title(name: str, view: SessionView) -> str:

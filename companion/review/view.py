@@ -103,6 +103,16 @@ class SessionView:
             if name in kept.fact.outputs and not kept.taken_back
         )
 
+    def decision_on(self, reading: Kept[Accepted]) -> Decided | None:
+        """The decision that held the reading itself against limits, before it was taken again."""
+        name, seq = reading.fact.reading_id, reading.event.seq
+        again = (kept.event.seq for kept in self.readings if kept.fact.reading_id == name)
+        until = min((later for later in again if later > seq), default=None)
+        for kept in self.decisions:
+            if kept.fact.result == name and kept.event.seq > seq:
+                return kept.fact if until is None or kept.event.seq < until else None
+        return None
+
     def latest_decision(self, result_name: str) -> Decided | None:
         """The last standing decision about a named result."""
         for kept in reversed(self.decisions):

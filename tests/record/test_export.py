@@ -9,6 +9,7 @@ import json
 from companion.record import Entry, MemoryLog
 from companion.record.canonical import canonical_json, sha256_hex
 from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
+from companion.review.readings import reading_rows
 
 
 def a_log(*entries: Entry) -> MemoryLog:
@@ -44,7 +45,7 @@ def test_the_readings_are_rows_of_their_own() -> None:
     accepted = {"reading_id": "left_arm", "title": "Left arm", "value": "-4.5", "unit": "mm"}
     log = a_log(Entry("said", {}), Entry("accepted", accepted))
     out = io.StringIO(newline="")
-    assert write_readings_csv(log.events("s1"), out) == 1
+    assert write_readings_csv(reading_rows(log.events("s1")), out) == 1
     (row,) = csv.DictReader(io.StringIO(out.getvalue(), newline=""))
     assert (row["title"], row["value"], row["unit"], row["u"]) == ("Left arm", "-4.5", "mm", "")
 
@@ -52,6 +53,6 @@ def test_the_readings_are_rows_of_their_own() -> None:
 def test_text_that_a_spreadsheet_would_run_is_disarmed() -> None:
     out = io.StringIO(newline="")
     hostile = Entry("accepted", {"title": "=HYPERLINK(1)", "spoken": "+1+2", "value": "-3"})
-    write_readings_csv(a_log(hostile).events("s1"), out)
+    write_readings_csv(reading_rows(a_log(hostile).events("s1")), out)
     (row,) = csv.DictReader(io.StringIO(out.getvalue(), newline=""))
     assert (row["title"], row["spoken"], row["value"]) == ("'=HYPERLINK(1)", "'+1+2", "-3")

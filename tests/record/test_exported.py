@@ -25,6 +25,7 @@ from companion.record.exported import SCHEMAS, EventRow, ReadingRow, schema_of
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import entry_of
 from companion.record.seal import make_seal, proof_of, write_outside
+from companion.review.readings import reading_rows
 from tests.write_schemas import FOLDER, schema_text
 
 
@@ -185,12 +186,12 @@ def test_events_as_parquet_are_the_events(log: MemoryLog, tmp_path: Path) -> Non
 
 def test_readings_as_parquet_are_those_of_csv(log: MemoryLog, tmp_path: Path) -> None:
     path = tmp_path / "readings.parquet"
-    assert write_readings_parquet(log.events("s1"), path) == 2
+    assert write_readings_parquet(reading_rows(log.events("s1")), path) == 2
     rows, _ = rows_of(path)
     for row in rows:
-        valid("reading-row-1", row)
+        valid("reading-row-2", row)
     out = io.StringIO(newline="")
-    write_readings_csv(log.events("s1"), out)
+    write_readings_csv(reading_rows(log.events("s1")), out)
     as_csv = list(csv.DictReader(io.StringIO(out.getvalue(), newline="")))
     for row, told in zip(rows, as_csv, strict=True):
         assert (row["value"], row["unit"], row["direction"]) == (
