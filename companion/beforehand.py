@@ -6,7 +6,7 @@ nothing about a voice is kept anywhere else.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
@@ -57,7 +57,7 @@ def room_noise(ears: Ears) -> RoomNoise | None:
     if not isinstance(ears, RoomListener):
         return None
     try:
-        return RoomNoise(**asdict(check_noise(ears.room_sound(NOISE_S))))
+        return check_noise(ears.room_sound(NOISE_S))
     except EarsError:
         return None
 

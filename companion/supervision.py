@@ -1,4 +1,4 @@
-"""Tells a service manager how it goes: ready, alive, stopping.
+"""Tells a service manager how it goes: ready, alive, at which stage.
 
 The protocol is a datagram of `NAME=value` lines to the socket that the manager names in
 NOTIFY_SOCKET (sd_notify(3)). Without that variable nothing is sent, so the same program runs in a
@@ -46,10 +46,6 @@ class Manager:
     def status(self, line: str) -> None:
         """One line that `systemctl status` shows."""
         self._tell(f"STATUS={' '.join(line.split())}")
-
-    def stopping(self) -> None:
-        """The end has begun."""
-        self._tell("STOPPING=1")
 
     def _tell(self, message: str) -> None:
         if not self.address:

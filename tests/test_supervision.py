@@ -39,14 +39,13 @@ def manager_at(receiver: socket.socket, **more: str) -> Manager:
     return service_manager({"NOTIFY_SOCKET": receiver.getsockname(), **more})
 
 
-def test_ready_alive_and_stopping_arrive_word_for_word(listening: socket.socket) -> None:
+def test_ready_alive_and_the_stage_arrive_word_for_word(listening: socket.socket) -> None:
     manager = manager_at(listening)
     manager.ready()
     manager.alive()
     manager.status("Stage 3:\nFloor check")
-    manager.stopping()
-    got = [listening.recv(200).decode() for _ in range(4)]
-    assert got == ["READY=1", "WATCHDOG=1", "STATUS=Stage 3: Floor check", "STOPPING=1"]
+    got = [listening.recv(200).decode() for _ in range(3)]
+    assert got == ["READY=1", "WATCHDOG=1", "STATUS=Stage 3: Floor check"]
 
 
 def test_a_socket_in_the_abstract_namespace_is_reached() -> None:

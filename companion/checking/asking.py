@@ -15,7 +15,7 @@ from companion.ears.port import FRAME_S
 from companion.errors import EarsError, VoiceError
 from companion.voice.speech import SpeechVoice
 
-SENTENCE = "left arm, seven seven five millimetres, carry on"
+SENTENCE = "left arm, seven seven five millimetres, continue"
 SPEAKING_S = 3.0
 PATIENCE_S = 8.0
 LOUDEST_DBFS, QUIETEST_DBFS = -9.0, -45.0

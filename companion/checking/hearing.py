@@ -52,10 +52,10 @@ def noise(bench: Bench) -> Finding:
     """Whether the voice can be relied on in this room."""
     wanted = f"noise below {NEAR_SPEECH_DBFS - RELIABLE_DB:.0f} dBFS while nobody speaks"
     try:
-        heard = check_noise(bench.room_sound)
+        heard, room = check_noise(bench.room_sound), room_levels(bench.room_sound)
     except EarsError:
         return Finding("skipped", "there is no microphone", wanted)
-    found = f"floor {heard.floor_dbfs:.0f} dBFS, often {heard.loud_dbfs:.0f} ({LISTEN_S:.0f} s)"
+    found = f"floor {room.floor_dbfs:.0f} dBFS, often {room.loud_dbfs:.0f} ({LISTEN_S:.0f} s)"
     match heard.voice:
         case "reliable":
             return Finding("well", found, wanted)

@@ -14,6 +14,7 @@ from companion.checking import asking, hearing, place, speaking
 from companion.checking.bench import Bench
 from companion.checking.everything import LOOKS, all_well, look_at_everything
 from companion.checking.finding import Finding
+from companion.dialogue import prompts
 from companion.ears.conditions import room_levels
 from companion.procedure.loader import JobPaths
 from companion.record import Entry, SqliteLog, open_record
@@ -177,6 +178,11 @@ def test_without_its_microphone_a_job_by_voice_is_not_ready(bench: MakeBench) ->
         expected = {hearing.microphone: "wrong"}.get(look, "skipped")
         assert found.state == expected, found
         assert found.found
+
+
+def test_the_sentence_has_the_word_that_a_pause_asks_for() -> None:
+    *_, last = asking.SENTENCE.split(", ")
+    assert f"Say {last}" in prompts.PAUSED
 
 
 @pytest.fixture(scope="module")
