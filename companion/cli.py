@@ -7,6 +7,13 @@ import click
 from companion import __version__
 from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
+SECTIONS = {
+    "A job": ("start", "resume", "display"),
+    "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
+    "After it": ("report", "explain", "review", "sessions", "sign", "correct"),
+    "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
+}
+"""The commands as `companion --help` lists them, by when they are wanted."""
 COMMANDS = {
     "jobs": {
         "start": "Begin a job and go through it to its result.",
@@ -63,7 +70,7 @@ def with_settings(command: click.Command) -> None:
     take_defaults_from_settings(command)
 
 
-@click.group(cls=Group, epilog=EXIT_CODES, commands=OnDemand(COMMANDS, with_settings))
+@click.group(cls=Group, epilog=EXIT_CODES, commands=OnDemand(COMMANDS, with_settings, SECTIONS))
 @click.version_option(__version__, prog_name="companion")
 def main() -> None:
     """Takes one technician through the static calibration of a car's forward radar, by voice.

@@ -27,9 +27,21 @@ _MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRON
 @click.command()
 @job_files
 @record_option
-@click.option("--ears", type=click.Choice(["typed", *RECOGNISERS]), default="typed")
+@click.option(
+    "--ears",
+    type=click.Choice(["typed", *RECOGNISERS]),
+    default="typed",
+    show_default=True,
+    help="What the job will be heard with.",
+)
 @click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder.")
-@click.option("--voice", type=click.Choice(["silent", "speaker"]), default="silent")
+@click.option(
+    "--voice",
+    type=click.Choice(["silent", "speaker"]),
+    default="silent",
+    show_default=True,
+    help="How the job will speak.",
+)
 @click.option("--microphone", help="Its name or a part of it. Default: the system's own.")
 @click.option("--loudspeaker", help="Its name or a part of it. Default: the system's own.")
 @click.option("--no-speaking", is_flag=True, help="Ask nobody to say a sentence.")

@@ -1,9 +1,9 @@
-"""Groups of commands: loaded when asked for, plain about errors, and telling the exit codes."""
+"""Groups of commands: loaded when asked for, plain about errors, and telling of the exit codes."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Mapping, MutableMapping
+from collections.abc import Callable, Iterator, Mapping, MutableMapping, Sequence
 from importlib import import_module
 from typing import Any
 
@@ -23,6 +23,7 @@ Exit codes:
   7  the record cannot be opened, written or trusted
   8  the job ended without "inside"
 """
+WHERE_THE_EXIT_CODES_STAND = "What the exit codes mean: companion --help"
 
 
 class OnDemand(MutableMapping[str, click.Command]):
@@ -31,17 +32,20 @@ class OnDemand(MutableMapping[str, click.Command]):
     `modules`: for each module of `companion.commands` the commands to be taken from its `COMMANDS`,
     by name, with the first sentence of each one's help. So the program starts with what one command
     needs, not with what all of them need. `prepare` is called with each that was loaded.
+    `sections`: the commands as the help lists them, by title; without them they are listed as one.
     """
 
     def __init__(
         self,
         modules: Mapping[str, Mapping[str, str]],
         prepare: Callable[[click.Command], None] = lambda command: None,
+        sections: Mapping[str, Sequence[str]] | None = None,
     ) -> None:
         self._prepare = prepare
         self._module_of = {name: module for module, told in modules.items() for name in told}
         self._loaded: dict[str, click.Command] = {}
         self.first_sentences = {name: it for told in modules.values() for name, it in told.items()}
+        self.sections = sections or {"Commands": sorted(self.first_sentences)}
 
     def __getitem__(self, name: str) -> click.Command:
         if name not in self._loaded:
@@ -51,7 +55,7 @@ class OnDemand(MutableMapping[str, click.Command]):
         return self._loaded[name]
 
     def __setitem__(self, name: str, command: click.Command) -> None:
-        command.epilog = command.epilog or EXIT_CODES
+        command.epilog = command.epilog or WHERE_THE_EXIT_CODES_STAND
         self._loaded[name] = command
 
     def __delitem__(self, name: str) -> None:
@@ -68,11 +72,11 @@ class OnDemand(MutableMapping[str, click.Command]):
 class Group(click.Group):
     """Shows the project's own errors as they are, without a traceback, and exits by their code.
 
-    Every command's help ends with the exit codes.
+    Every command's help ends with a word on where the exit codes stand.
     """
 
     def add_command(self, cmd: click.Command, name: str | None = None) -> None:
-        cmd.epilog = cmd.epilog or EXIT_CODES
+        cmd.epilog = cmd.epilog or WHERE_THE_EXIT_CODES_STAND
         super().add_command(cmd, name)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -81,14 +85,10 @@ class Group(click.Group):
             super().format_commands(ctx, formatter)
             return
         sentences = self.commands.first_sentences
-        names = self.list_commands(ctx)
-        width = formatter.width - 6 - max(map(len, names))
-        listed = [
-            (name, click.Command(name, help=sentences[name]).get_short_help_str(width))
-            for name in names
-        ]
-        with formatter.section("Commands"):
-            formatter.write_dl(listed)
+        widest = max(map(len, sentences))
+        for title, names in self.commands.sections.items():
+            with formatter.section(title):
+                formatter.write_dl([(name.ljust(widest), sentences[name]) for name in names])
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

@@ -71,7 +71,7 @@ def fetch_ears(
 ) -> None:
     """Get a Vosk model (by default the small English one), check its SHA-256 and unpack it.
 
-    The only command that uses the network, unless --from-file is given.
+    The only command that fetches anything from the network; with --from-file nothing is fetched.
 
     \b
     Example: companion fetch-ears

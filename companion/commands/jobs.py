@@ -126,7 +126,11 @@ def resume(session: str | None, **options: Any) -> None:
     "--spoken/--typed", default=False, help="Through real speech and a real recogniser, or as text."
 )
 @click.option(
-    "--speaker", type=click.Choice(["slt", "rms", "awb"]), default="slt", show_default=True
+    "--speaker",
+    type=click.Choice(["slt", "rms", "awb"]),
+    default="slt",
+    show_default=True,
+    help="With --spoken: the technician's voice.",
 )
 @click.option(
     "--ears",

@@ -35,7 +35,7 @@ def job_files(command: Command) -> Command:
 
 def ears_and_voice(command: Command) -> Command:
     """What to hear with and how to speak."""
-    for option in (
+    options = (
         click.option(
             "--ears",
             type=click.Choice(["typed", *RECOGNISERS]),
@@ -69,7 +69,9 @@ def ears_and_voice(command: Command) -> Command:
         click.option(
             "--voice-file", type=click.Path(path_type=Path), help="Sound file to speak into."
         ),
-    ):
+    )
+    # The help lists first what is applied last.
+    for option in reversed(options):
         command = option(command)
     return command
 

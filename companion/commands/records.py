@@ -102,7 +102,7 @@ def verify(
 
     \b
     Example: companion verify
-    Example: companion verify --session 0198… --head 3f2a…
+    Example: companion verify --session 20310506-070809-0a1b2c3d --head 3f2a…
     Example: companion verify --seal monday.seal
     Example: companion verify --root "walnut otter amber kayak ..."
     """
