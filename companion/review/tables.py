@@ -131,7 +131,7 @@ def reading_with_doubt(reading: Accepted) -> str:
     spread = wording.with_unit(
         wording.plain_number(reading.u, wording.decimals_for(reading.u)), reading.unit
     )
-    return f"{_digits(reading)}\u00a0±\u00a0{spread} {_way(reading)}".strip()
+    return f"{_digits(reading)} ±\u00a0{spread} {_way(reading)}".strip()
 
 
 def _digits(reading: Accepted) -> str:

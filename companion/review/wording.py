@@ -151,7 +151,7 @@ def amount_with_doubt(quantity: Quantity, name: str = "") -> str:
     if not known.positive or float(told) == 0:
         direction = ""
     spread = with_unit(plain_number(quantity.u, places), quantity.unit)
-    return f"{told}\u00a0±\u00a0{spread} {direction}".strip()
+    return f"{told} ±\u00a0{spread} {direction}".strip()
 
 
 def limits(low: float | None, high: float | None, unit: str, name: str = "") -> str:

@@ -134,6 +134,14 @@ def test_on_a_narrow_screen_nothing_but_tables_scrolls_sideways(
         assert page.evaluate("document.documentElement.scrollWidth") <= 390, where
 
 
+def test_on_a_narrow_screen_the_words_of_the_list_stay_whole(page: Page, served_shop: Any) -> None:
+    page.set_viewport_size({"width": 390, "height": 800})
+    page.goto(served_shop.address)
+    heading = page.get_by_role("columnheader", name="Technician")
+    lines = heading.evaluate("it => it.clientHeight / parseFloat(getComputedStyle(it).lineHeight)")
+    assert lines < 2
+
+
 def test_a_session_that_is_not_there_is_said_to_be_so(context: Any, served_shop: Any) -> None:
     page = context.new_page()
     answer = page.goto(f"{served_shop.address}/session?id=nobody")
