@@ -8,20 +8,11 @@ from collections.abc import Iterable
 from typing import TextIO
 
 from companion.record.canonical import canonical_json
-from companion.record.exported import ReadingRow, exported_event
+from companion.record.exported import EventRow, ReadingRow, exported_event
 from companion.record.port import StoredEvent
+from companion.record.rows import row_of_event
 
-EVENT_COLUMNS = (
-    "session_id",
-    "seq",
-    "kind",
-    "at_utc",
-    "monotonic_ns",
-    "clock_trusted",
-    "body",
-    "previous_hash",
-    "hash",
-)
+EVENT_COLUMNS = tuple(EventRow.model_fields)
 READING_COLUMNS = tuple(ReadingRow.model_fields)
 
 
@@ -47,19 +38,8 @@ def write_events_csv(events: Iterable[StoredEvent], out: TextIO) -> int:
     writer.writerow(EVENT_COLUMNS)
     count = 0
     for event in events:
-        writer.writerow(
-            (
-                _cell(event.session_id),
-                event.seq,
-                _cell(event.kind),
-                event.at_utc,
-                event.monotonic_ns,
-                int(event.clock_trusted),
-                canonical_json(event.body).decode("utf-8"),
-                event.previous_hash,
-                event.hash,
-            )
-        )
+        row = row_of_event(event)
+        writer.writerow(_cell(row[column]) for column in EVENT_COLUMNS)
         count += 1
     return count
 

@@ -8,38 +8,19 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
-from companion.record.canonical import canonical_json
-from companion.record.exported import EVENT_FORM, READING_FORM, ReadingRow
+from companion.record.exported import EVENT_FORM, READING_FORM, EventRow, ReadingRow
 from companion.record.port import StoredEvent
+from companion.record.rows import row_of_event
 
 ROWS_A_GROUP = 50_000
 
 
 def write_events_parquet(events: Iterable[StoredEvent], path: Path) -> int:
     """Every event as a row (schema `event-row`); returns their number."""
-    rows = (
-        {
-            "session_id": event.session_id,
-            "seq": event.seq,
-            "kind": event.kind,
-            "at_utc": event.at_utc,
-            "monotonic_ns": event.monotonic_ns,
-            "clock_trusted": event.clock_trusted,
-            "body": canonical_json(event.body).decode("utf-8"),
-            "previous_hash": event.previous_hash,
-            "hash": event.hash,
-        }
-        for event in events
-    )
+    rows = ({**row_of_event(event), "clock_trusted": event.clock_trusted} for event in events)
+    names = tuple(EventRow.model_fields)
     types = {"seq": "int64", "monotonic_ns": "int64", "clock_trusted": "bool_"}
-    names = ("session_id", "seq", "kind", "at_utc", "monotonic_ns", "clock_trusted", "body")
-    return _write(
-        rows,
-        (*names, "previous_hash", "hash"),
-        types,
-        path,
-        f"bay-companion event-row {EVENT_FORM}",
-    )
+    return _write(rows, names, types, path, f"bay-companion event-row {EVENT_FORM}")
 
 
 def write_readings_parquet(readings: Iterable[ReadingRow], path: Path) -> int:
