@@ -17,6 +17,8 @@ from companion.measure.doubt import Measured, covariance_matrix
 from companion.procedure.job import AimDecision, AnyStep
 
 Pair = tuple[Measured, Measured]
+"""The aim as (yaw, elevation), degrees: left and up positive."""
+Covariance = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 
 # Two sets agree when they differ by less than this many times the doubt of their difference.
 AGREEMENT_IN_U = 3.5
@@ -66,11 +68,13 @@ def _rests_on(pair: Pair, reading: str | None) -> bool:
 
 
 def agree(a: Pair, b: Pair) -> bool:
+    """Whether two sets differ by no more, along either axis, than their doubt lets expect."""
     differences = (difference(x, y) for x, y in zip(a, b, strict=True))
     return all(abs(d.value) <= AGREEMENT_IN_U * max(d.u, LEAST_U_DEG) for d in differences)
 
 
 def mean(sets: tuple[Pair, ...]) -> Pair:
+    """The mean of one set or more, in degrees; readings that sets share stay correlated."""
     return _mean_of([s[0] for s in sets]), _mean_of([s[1] for s in sets])
 
 
@@ -79,6 +83,7 @@ def _mean_of(values: list[Measured]) -> Measured:
 
 
 def difference(a: Measured, b: Measured) -> Measured:
+    """a - b; what both rest on falls out."""
     return _weighted([(1.0, a), (-1.0, b)])
 
 
@@ -92,7 +97,8 @@ def _weighted(terms: list[tuple[float, Measured]]) -> Measured:
     return Measured(value, tuple(parts.items()))
 
 
-def covariance(pair: Pair) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def covariance(pair: Pair) -> Covariance:
+    """The covariance of (yaw, elevation) in square degrees, 2 by 2; always invertible."""
     return covariance_matrix(pair) + LEAST_U_DEG**2 * np.eye(2)
 
 

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from companion.dialogue import prompts
-from companion.dialogue.aim_sets import aim_of, covariance, difference, mean, measure_again
+from companion.dialogue.aim_sets import (
+    Covariance,
+    aim_of,
+    covariance,
+    difference,
+    mean,
+    measure_again,
+)
 from companion.dialogue.state import AimRound, State
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import grounds
@@ -20,16 +28,45 @@ SHARP_PART_OF_TOLERANCE = 0.25
 ODD_MOVES_AT_MOST = 1
 
 
+@dataclass(frozen=True)
+class _Move:
+    """A move of the screws: what was asked for, what it did to the aim, and how that is explained.
+
+    Turns are clockwise, in the mount's order; `moved_deg` is (yaw, elevation), left and up
+    positive, and `spread` its covariance. `settled` says of each screw whether it had been turned
+    before: it then lies against its thread in the approach direction.
+    """
+
+    planned_turns: tuple[Fraction, ...]
+    turned_before: tuple[Fraction, ...]
+    settled: tuple[bool, ...]
+    moved_deg: tuple[float, float]
+    spread: Covariance
+    verdict: MoveVerdict
+
+
 def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
     """Compare what the screws did with what was predicted; False when another look is needed."""
     aim = aim_of(turn)
+    move = _explained(aim, mount)
+    turn.record(_judged(step.id, aim, move))
+    if move.verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
+        # Most often a misread level: look again before anything is turned on the strength of it.
+        turn.change(aim=replace(aim, odd_moves=aim.odd_moves + 1))
+        measure_again(turn, step, prompts.UNEXPLAINED_MOVE)
+        return False
+    _say_slip(turn, mount, move.verdict)
+    turn.change(aim=_after(turn.state, aim, move))
+    return True
+
+
+def _explained(aim: AimRound, mount: Mount) -> _Move:
     assert aim.planned_turns is not None  # noqa: S101  -- only called after a turning
     assert aim.before is not None  # noqa: S101
     now = mean(aim.sets)
     moved = tuple(difference(n, b) for n, b in zip(now, aim.before, strict=True))
     spread = covariance((moved[0], moved[1]))
     values = (moved[0].value, moved[1].value)
-    # A screw that was turned before lies against its thread in the approach direction.
     turned_before = tuple(t - p for t, p in zip(aim.turned, aim.planned_turns, strict=True))
     settled = tuple(turns != 0 for turns in turned_before)
     verdict = explain_move(
@@ -41,56 +78,55 @@ def judge_move(turn: Turn, step: AimDecision, mount: Mount) -> bool:
         settled=settled,
         turned_before=turned_before,
     )
-    turn.record(
-        MoveJudged(
-            step_id=step.id,
-            kind=verdict.kind,
-            screw_ids=verdict.screw_ids,
-            probability=verdict.probability,
-            judgement=Judgement(
-                instead_ids=verdict.instead_ids,
-                names=tuple(
-                    Story(name.kind, name.screw_ids, name.instead_ids, name.probability)
-                    for name in verdict.names[:2]
-                ),
-                moved=Moved(*values),
-                turns=aim.planned_turns,
-                really_turned=verdict.turned,
-                move_covariance=tuple(map(tuple, spread.tolist())),
-                settled=settled,
-                turned_before=turned_before,
-                response=ResponseThen(aim.response.mean, aim.response.covariance),
-                grounds=grounds("move_stories"),
+    return _Move(aim.planned_turns, turned_before, settled, values, spread, verdict)
+
+
+def _judged(step_id: str, aim: AimRound, move: _Move) -> MoveJudged:
+    verdict = move.verdict
+    return MoveJudged(
+        step_id=step_id,
+        kind=verdict.kind,
+        screw_ids=verdict.screw_ids,
+        probability=verdict.probability,
+        judgement=Judgement(
+            instead_ids=verdict.instead_ids,
+            names=tuple(
+                Story(name.kind, name.screw_ids, name.instead_ids, name.probability)
+                for name in verdict.names[:2]
             ),
-        )
+            moved=Moved(*move.moved_deg),
+            turns=move.planned_turns,
+            really_turned=verdict.turned,
+            move_covariance=tuple(map(tuple, move.spread.tolist())),
+            settled=move.settled,
+            turned_before=move.turned_before,
+            response=ResponseThen(aim.response.mean, aim.response.covariance),
+            grounds=grounds("move_stories"),
+        ),
     )
-    if verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
-        # Most often a misread level: look again before anything is turned on the strength of it.
-        turn.change(aim=replace(aim, odd_moves=aim.odd_moves + 1))
-        measure_again(turn, step, prompts.UNEXPLAINED_MOVE)
-        return False
-    _say_slip(turn, mount, verdict)
+
+
+def _after(state: State, aim: AimRound, move: _Move) -> AimRound:
+    """What is known once the move was explained: the mount's response, where the screws stand."""
+    verdict = move.verdict
+    as_planned = verdict.kind == "as_planned"
     response = aim.response
     if verdict.kind != "unexplained":
-        response = learn_from_move(response, verdict, values, spread)
-    turned = tuple(
-        done + really - planned
-        for done, really, planned in zip(aim.turned, verdict.turned, aim.planned_turns, strict=True)
+        response = learn_from_move(response, verdict, move.moved_deg, move.spread)
+    return replace(
+        aim,
+        response=response,
+        turned=tuple(
+            before + really
+            for before, really in zip(move.turned_before, verdict.turned, strict=True)
+        ),
+        explained=as_planned,
+        # By what was known before: a move that has taught the response always fits it.
+        foreseen=as_planned
+        and verdict.probability >= state.plan.files.vehicle.aim.confidence
+        and _sharp(state, aim),
+        planned_turns=move.planned_turns if as_planned else None,
     )
-    turn.change(
-        aim=replace(
-            aim,
-            response=response,
-            turned=turned,
-            explained=verdict.kind == "as_planned",
-            # By what was known before: a move that has taught the response always fits it.
-            foreseen=verdict.kind == "as_planned"
-            and verdict.probability >= turn.state.plan.files.vehicle.aim.confidence
-            and _sharp(turn.state, aim),
-            planned_turns=aim.planned_turns if verdict.kind == "as_planned" else None,
-        )
-    )
-    return True
 
 
 def _sharp(state: State, aim: AimRound) -> bool:
