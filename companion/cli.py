@@ -19,9 +19,8 @@ COMMANDS = {
         "start": "Begin a job and go through it to its result.",
         "resume": "Go on with a job that was broken off (by default the last one), from where it "
         "was.",
-        "rehearse": "A whole job in a simulated bay with a simulated technician.",
-        "files": "Check the job, vehicle, mount and bay files, and show the job's stages.",
     },
+    "rehearsing": {"rehearse": "A whole job in a simulated bay with a simulated technician."},
     "hearing": {
         "phrases": "Show what may be said at a step of the job.",
         "hear": "Hear a WAV or FLAC file as the answer to a step, and say what it means.",
@@ -56,7 +55,10 @@ COMMANDS = {
     "displays": {
         "display": "Show the running job on a screen in the bay.",
     },
-    "checking": {"check": "Look at everything that a job needs: found, wanted, what to do."},
+    "checking": {
+        "check": "Look at everything that a job needs: found, wanted, what to do.",
+        "files": "Check the job, vehicle, mount and bay files, and show the job's stages.",
+    },
     "settings": {
         "settings": "Say what is set and where that came from, or write a commented settings file."
     },

@@ -1,4 +1,4 @@
-"""Looking at everything that a job needs before one begins."""
+"""Looking, before a job begins, at everything that it needs, and at the files it is made of."""
 
 from __future__ import annotations
 
@@ -11,13 +11,18 @@ from typing import Any
 
 import click
 
+from companion import parts
 from companion.checking.bench import Bench
 from companion.checking.devices import device_lines
 from companion.checking.everything import all_well, look_at_everything
 from companion.checking.finding import Finding
-from companion.commands.options import job_files
+from companion.commands.options import job_files, paths_of
 from companion.commands.settings import settings_read_now
-from companion.commands.shared import record_option
+from companion.commands.shared import about, record_option
+from companion.dialogue.foreseeing import hopeless
+from companion.dialogue.machine import begin
+from companion.loop import Lexicon
+from companion.measure.doubt import budget
 from companion.parts import RECOGNISERS
 
 NOT_READY = 1
@@ -102,4 +107,27 @@ def _show(title: str, finding: Finding) -> None:
         click.echo(f"          to do: {finding.to_do}")
 
 
-COMMANDS = (check,)
+@click.command(name="files")
+@job_files
+def check_files(**options: Any) -> None:
+    """Check the job, vehicle, mount and bay files, and show the job's stages.
+
+    \b
+    Example: companion files --vehicle my_vehicle.yaml --bay my_bay.yaml
+    """
+    loaded = parts.load(paths_of(options))
+    click.echo(f"{about(loaded)}\n")
+    for number, stage in enumerate(loaded.plan.files.job.stages, 1):
+        steps = ", ".join(step.id for step in stage.steps)
+        click.echo(f"{number:3d}  {stage.title}: {steps}")
+    for item in hopeless(begin(loaded.plan, Lexicon(parts.grammar()))):
+        click.secho(
+            f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "
+            f"{item.value.u:.2g} where {item.half_width:g} is allowed, so at best "
+            f"{item.best_probability:.0%} inside; wanted is {item.level:.0%}. Most of it comes "
+            f"from {budget(item.value)[0].name}.",
+            fg="yellow",
+        )
+
+
+COMMANDS = (check, check_files)

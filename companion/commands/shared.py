@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from companion.procedure.loader import LoadedJob
 
 
+BROKEN_OFF = 8
+"""The exit code of a job that ended without "inside"."""
+
+
 def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Which record."""
     return click.option(

@@ -1,0 +1,169 @@
+"""Rehearsing a job in a simulated bay."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import click
+
+from companion import parts
+from companion.commands.options import (
+    job_files,
+    paths_of,
+    without_paths,
+)
+from companion.commands.shared import BROKEN_OFF, about, own_record
+from companion.parts import default_recogniser
+from companion.procedure.loader import JobPaths
+from companion.record.clips import ClipStore, clips_folder
+from companion.record.journal import SqliteLog
+from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.scenario import Scenario
+from companion.rehearsal.speakers import SyntheticSpeaker
+from companion.rehearse import (
+    HARDER,
+    Rehearsed,
+    choose_slips,
+    make_rehearsal,
+    run_rehearsal,
+)
+from companion.review.report import write_report
+from companion.screen import Screen
+
+
+@click.command()
+@job_files
+@click.option(
+    "--seed", type=int, default=1, show_default=True, help="Which hidden truth and technician."
+)
+@click.option(
+    "--spoken/--typed", default=False, help="Through real speech and a real recogniser, or as text."
+)
+@click.option(
+    "--speaker",
+    type=click.Choice(["slt", "rms", "awb"]),
+    default="slt",
+    show_default=True,
+    help="With --spoken: the technician's voice.",
+)
+@click.option(
+    "--ears",
+    type=click.Choice(["own", "sphinx"]),
+    default=default_recogniser,
+    help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
+)
+@click.option(
+    "--slips",
+    type=click.IntRange(0, 20),
+    default=0,
+    show_default=True,
+    help="Slips that the simulated technician makes.",
+)
+@click.option(
+    "--record",
+    type=click.Path(path_type=Path),
+    help="Keep the record in this file. Default: not kept.",
+)
+@click.option(
+    "--report", type=click.Path(path_type=Path), help="Write the report of the rehearsal here."
+)
+@click.option(
+    "--voice-file", type=click.Path(path_type=Path), help="Speak every prompt into this sound file."
+)
+@click.option(
+    "--harder",
+    is_flag=True,
+    help="A bay that needs corrections of the stand and two rounds on the screws.",
+)
+@click.option(
+    "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
+)
+def rehearse(**options: Any) -> None:
+    """A whole job in a simulated bay with a simulated technician.
+
+    The bay's true errors are hidden from the companion and shown at the end.
+
+    \b
+    Example, as text, in a second:       companion rehearse --seed 1
+    Example, from sound, with a report:  companion rehearse --spoken --report r.html
+    """
+    sys.exit(_rehearse(paths_of(options), **without_paths(options)))
+
+
+def _rehearse(
+    paths: JobPaths,
+    *,
+    seed: int,
+    spoken: bool,
+    speaker: str,
+    ears: str,
+    slips: int,
+    harder: bool,
+    record: Path | None,
+    report: Path | None,
+    voice_file: Path | None,
+    check_voice: bool,
+) -> int:
+    """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
+    loaded = parts.load(paths)
+    voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
+    recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
+    rehearsal = make_rehearsal(
+        loaded,
+        seed,
+        slips=choose_slips(seed, slips),
+        spread=HARDER if harder else None,
+        speaker=voice_of,
+        scenario=Scenario(consent="keep_sound" if spoken else "words_only"),
+    )
+    with tempfile.TemporaryDirectory() as scratch:
+        kept = record or Path(scratch) / "rehearsal.sqlite"
+        with own_record(kept) as database:
+            session = database.create_session()
+            clips = ClipStore(clips_folder(kept))
+            speak = parts.make_voice(
+                "file" if voice_file else "silent", Path(scratch) / "voice", voice_file
+            )
+            click.echo(f"Rehearsal {seed}, session {session}. {about(loaded)}\n")
+            try:
+                rehearsed = run_rehearsal(
+                    loaded,
+                    parts.grammar(),
+                    rehearsal,
+                    speak,
+                    SqliteLog(database, session, clips),
+                    recogniser=recogniser,
+                    watcher=Screen(),
+                    clips=clips,
+                    voice_check=check_voice and spoken,
+                )
+            finally:
+                speak.close()
+        _show_truth(rehearsal, rehearsed)
+        if report is not None:
+            write_report(kept, session, report)
+            click.echo(f"Report: {report}")
+    score = rehearsed.score
+    return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+    score = rehearsed.score
+    click.echo(
+        f"\nHidden truth of the bay: sideways {score.truth.aim_yaw_deg:+.3f}°, height "
+        f"{score.truth.aim_elevation_deg:+.3f}°: {'inside' if score.truly_inside else 'OUTSIDE'} "
+        f"the tolerance, after {score.rounds} round(s) on the screws."
+    )
+    heard = score.hearing
+    click.echo(
+        f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
+        f"of {heard.right + heard.wrong + heard.refused} answers."
+    )
+    for slip in rehearsal.slips.made:
+        click.echo(f"Slip made: {slip.kind} ({slip.meant} became {slip.made})")
+
+
+COMMANDS = (rehearse,)
