@@ -30,7 +30,6 @@ from companion.live.hearing_watch import HearingWatch
 from companion.procedure.check import Vocabulary
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob, load_job
-from companion.record.place import record_path as record_path
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice

@@ -187,7 +187,7 @@ def run_rehearsal(
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
         state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
-    said: Said = "inside" if state.result in ("inside", "tool_inside") else "stopped"
+    said: Said = "inside" if state.ended_inside else "stopped"
     score = score_job(
         rehearsal,
         finished=state.result is not None,

@@ -21,7 +21,7 @@ from click.testing import CliRunner, Result
 from companion.cli import SECTIONS, main
 from companion.commands.grouping import OnDemand
 from companion.procedure.loader import JobPaths
-from companion.record import open_for_reading, open_record
+from companion.record import Entry, SqliteLog, open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
 
 GROUPS = {name: it for name, it in main.commands.items() if isinstance(it, click.Group)}
@@ -249,6 +249,18 @@ def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
     changed = companion("start", "--or-resume", "--vehicle", other, typed=())
     assert "The last job cannot be gone on with" in changed.output
     assert "Stage one, job card." in changed.output
+
+
+def test_what_was_signed_off_is_not_gone_on_with(data_folder: Path) -> None:
+    companion("start", typed=FIRST_ANSWERS)
+    record = data_folder / "record.sqlite"
+    with open_record(record) as database:
+        log = SqliteLog(database, database.sessions()[-1].session_id)
+        log.append([Entry("stopped", {"why": "the floor is too uneven"})])
+    signed = companion("sign", "--by", "A. Example", "--role", "technician")
+    assert "ended: stopped (the floor is too uneven)" in signed.output
+    assert "holds no job that was broken off" in companion("resume").output
+    assert "I was off" not in companion("start", "--or-resume").output
 
 
 def test_ending_a_job_by_word_ends_with_eight(data_folder: Path) -> None:

@@ -11,6 +11,7 @@ from companion import parts
 from companion.ears.typed import TypedEars
 from companion.errors import EarsError
 from companion.procedure.loader import JobPaths
+from companion.record.place import record_path
 
 
 @pytest.mark.parametrize("kind", ["own", "sphinx"])
@@ -45,4 +46,4 @@ def test_the_record_stands_in_the_data_folder(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    assert parts.record_path() == tmp_path / "bay-companion" / "record.sqlite"
+    assert record_path() == tmp_path / "bay-companion" / "record.sqlite"

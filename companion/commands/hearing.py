@@ -20,6 +20,7 @@ from companion.errors import FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
+from companion.record.place import record_path
 
 BROKEN_OFF = 8
 NOT_UNDERSTOOD = 1
@@ -108,7 +109,7 @@ def _fetch_ears(
     from_file: Path | None, url: str | None, sha256: str | None, into: Path | None
 ) -> None:
     """A Vosk model, checked against its hash."""
-    folder = into or parts.record_path().parent / "ears"
+    folder = into or record_path().parent / "ears"
     given = {name: value for name, value in (("url", url), ("sha256", sha256)) if value is not None}
     model = fetch(folder, from_file=from_file, **given)
     click.echo(f"Model: {model}\nUse it with: companion start --ears vosk --model {model}")

@@ -171,7 +171,7 @@ def _outcome(run: Callable[[], State]) -> int:
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
-    return 0 if state.result in ("inside", "tool_inside") else BROKEN_OFF
+    return 0 if state.ended_inside else BROKEN_OFF
 
 
 def _broken_off(database: Database, record: Path) -> str:

@@ -22,6 +22,7 @@ from companion.procedure.loader import LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
+from companion.record.place import record_path
 from companion.screen import Screen
 from companion.settled import microphone_deaf_s, render_ahead, settled_ears, settled_voice
 from companion.supervision import Heartbeat, service_manager
@@ -44,7 +45,7 @@ def devices(
     recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
     if recogniser is not None:
         parts.check_words(recogniser, loaded)
-    folder = parts.record_path().parent / "voice"
+    folder = record_path().parent / "voice"
     made = _as_soon_as_there(
         lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker), wait=wait
     )

@@ -127,6 +127,16 @@ class VoiceCheck:
 class State:
     """One moment of a job. Mappings are never changed in place.
 
+    By step id: `readings`, `answers` and `results` are what counts now; `takes` how often a reading
+    was taken, `last_values` what it last came to, also where that no longer counts; `last_moves`
+    what was last asked to be corrected, by result; `rounds` how often a loop went round;
+    `suspected` the readings that were already asked for again where results did not fit.
+    `history`: the steps answered, the last of them the first that "go back" takes back. `tasks`:
+    what is to be done before the next step. `pending`: said back and not yet confirmed; `doubted`:
+    an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
+    `misses` and `silences` count hearings in a row that came to nothing. `result`: that of the
+    `finished` fact, None until the job is over.
+
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
     """
@@ -163,3 +173,8 @@ class State:
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None
+
+    @property
+    def ended_inside(self) -> bool:
+        """Whether the job is over and the aim was found inside, by itself or by the scan tool."""
+        return self.result in ("inside", "tool_inside")

@@ -13,7 +13,7 @@ class HearingWatch:
     """Calls `hung` once when the ears work for longer than `limit_s` without asking for sound.
 
     Between two frames the ears only think. `thinking` marks that they began to, `waiting` that they
-    wait for sound, `resting` that nobody listens. The watching thread looks on and touches nothing.
+    wait for sound or that nobody listens. The watching thread looks on and touches nothing.
     """
 
     def __init__(self, limit_s: float, hung: Callable[[], None]) -> None:
