@@ -187,6 +187,12 @@ def test_a_backup_is_made_and_put_back(record: Path, tmp_path: Path) -> None:
     assert "never overwritten" in companion("restore", copy, "--record", new, code=7).output
 
 
+def test_figures_are_shown_with_plain_spaces_at_the_terminal(record: Path) -> None:
+    shown = companion("review", "show", "--record", record).output
+    assert " mm/m " in shown
+    assert "·mm" not in shown
+
+
 # Signing and correcting
 
 

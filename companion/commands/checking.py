@@ -7,6 +7,7 @@ import sys
 import tempfile
 from dataclasses import asdict
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import click
@@ -119,7 +120,8 @@ def check_files(**options: Any) -> None:
     click.echo(f"{about(loaded)}\n")
     for number, stage in enumerate(loaded.plan.files.job.stages, 1):
         steps = ", ".join(step.id for step in stage.steps)
-        click.echo(f"{number:3d}  {stage.title}: {steps}")
+        told = f"{number:3d}  {stage.title}: {steps}"
+        click.echo(fill(told, subsequent_indent="     ", break_on_hyphens=False, width=100))
     for item in hopeless(begin(loaded.plan, Lexicon(parts.grammar()))):
         click.secho(
             f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "

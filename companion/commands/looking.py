@@ -189,8 +189,8 @@ def _cells(session: Digest) -> tuple[str, ...]:
 
 
 def printable(text: str) -> str:
-    """The text without signs that a terminal would obey."""
-    return "".join(sign if sign.isprintable() else "·" for sign in text)
+    """The text without signs that a terminal would obey, and with plain spaces alone."""
+    return "".join(sign if sign.isprintable() else "·" for sign in text.replace("\u00a0", " "))
 
 
 def _console() -> Console:

@@ -16,6 +16,7 @@ from companion.commands.options import (
     without_paths,
 )
 from companion.commands.shared import BROKEN_OFF, about, own_record
+from companion.facts.figures import Quantity
 from companion.parts import default_recogniser
 from companion.procedure.loader import JobPaths
 from companion.record.clips import ClipStore, clips_folder
@@ -30,6 +31,7 @@ from companion.rehearse import (
     make_rehearsal,
     run_rehearsal,
 )
+from companion.review import wording
 from companion.review.report import write_report
 from companion.screen import Screen
 
@@ -152,9 +154,16 @@ def _rehearse(
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
     score = rehearsed.score
+    yaw, elevation = (
+        wording.amount(Quantity(value, None, "deg"), name, decimals=3)
+        for name, value in (
+            ("aim_yaw_deg", score.truth.aim_yaw_deg),
+            ("aim_elevation_deg", score.truth.aim_elevation_deg),
+        )
+    )
     click.echo(
-        f"\nHidden truth of the bay: sideways {score.truth.aim_yaw_deg:+.3f}°, height "
-        f"{score.truth.aim_elevation_deg:+.3f}°: {'inside' if score.truly_inside else 'OUTSIDE'} "
+        f"\nHidden truth of the bay: sideways {yaw}, height {elevation}: "
+        f"{'inside' if score.truly_inside else 'OUTSIDE'} "
         f"the tolerance, after {score.rounds} round(s) on the screws."
     )
     heard = score.hearing
