@@ -75,15 +75,15 @@ def _small(turn: ScrewTurn, y: float) -> Markup:
     x = 606.0
     return svg.element(
         "g",
-        svg.rectangle((x - 34, y - 50), 226, 150, f"row {turn.state}", 14),
+        svg.rectangle((x - 34, y - 50), 220, 150, f"row {turn.state}", 14),
         svg.label((x - 14, y - 8), turn.name, "screw-name"),
-        svg.label((x - 14, y + 36), _signed(turn), "screw-turns"),
+        svg.label((x - 14, y + 36), _with_arrow(turn), "screw-turns"),
         svg.label((x - 14, y + 82), _NOTES[turn.state], f"screw-note {turn.state}"),
         class_=f"screw {turn.state}",
     )
 
 
-def _signed(turn: ScrewTurn) -> str:
+def _with_arrow(turn: ScrewTurn) -> str:
     """Turns with a round arrow for the way; the words stand beside the large dial."""
     sign = "↻" if turn.turns > 0 else "↺"
     whole, part = divmod(abs(turn.turns), 1)
