@@ -45,10 +45,10 @@ def address(record: Path) -> Iterator[str]:
         yield found
 
 
-def show(screen: Page, moment: Moment) -> None:
+def show(screen: Page, moment: Moment, css: str = CSS) -> None:
     """The moment as the page shows it, without a server."""
     style = '<link rel="stylesheet" href="display.css">'
-    screen.set_content(shell(moment).replace(style, f"<style>{CSS}</style>"))
+    screen.set_content(shell(moment).replace(style, f"<style>{css}</style>"))
 
 
 def test_a_whole_job_is_followed_prompt_by_prompt(record: Path, address: str, screen: Page) -> None:
@@ -121,6 +121,18 @@ def test_everything_of_three_jobs_fits_on_the_screen(moments: list[Moment], scre
         assert screen.evaluate(OVERFLOWS) == []
         assert screen.evaluate(OUT_OF_PICTURE) == []
     assert len(seen) > 50
+
+
+def test_what_is_said_back_fits_where_only_wider_letters_are_installed(
+    moments: list[Moment], screen: Page
+) -> None:
+    narrower = '"Liberation Sans", Arimo, Arial, '
+    assert narrower in CSS
+    said_back = {m.instruction.text: m for m in moments if m.condition == "read_back"}
+    longest = sorted(said_back.values(), key=lambda m: -len(m.instruction.text))[:12]
+    for moment in (*longest, *list(said_back.values())[::6]):
+        show(screen, moment, CSS.replace(narrower, ""))
+        assert screen.evaluate(OVERFLOWS) == []
 
 
 @pytest.mark.parametrize("size", [(1280, 720), (1024, 768), (1366, 768), (3840, 2160)])
