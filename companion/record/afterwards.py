@@ -55,8 +55,8 @@ def how_it_ended(events: Iterable[StoredEvent]) -> Over:
         match event.fact:
             case Stopped(why):
                 result = "stopped"
-            case Finished(result):
-                pass
+            case Finished(told):
+                result = told or "finished"
             case _:
                 pass
     if last is None or not result:

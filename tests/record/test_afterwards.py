@@ -90,6 +90,12 @@ def test_a_job_that_stopped_is_over_until_somebody_goes_on_with_it(database: Dat
     )
 
 
+def test_a_finished_job_of_which_no_result_was_recorded_is_over(database: Database) -> None:
+    log = SqliteLog(database, database.create_session("s4"))
+    log.append([Entry("finished", {})])
+    assert how_it_ended(log.events("s4")).result == "finished"
+
+
 def test_an_event_that_there_is_not_is_not_corrected(over: SqliteLog) -> None:
     with pytest.raises(RecordError, match="no event 9; wanted: 1 to 4"):
         amendable(over.events("s1"), 9)
