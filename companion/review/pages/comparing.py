@@ -99,7 +99,7 @@ def _rows(columns: list[Column]) -> list[tuple[str, list[str]]]:
             "Aim up or down, last",
             [_aim(column.view, "aim_elevation_deg", -1) for column in columns],
         ),
-        ("Rounds on the screws", [_rounds(column.view) for column in columns]),
+        ("Screws, round by round", [_rounds(column.view) for column in columns]),
         ("Answers taken, denied, refused", [_hearing(column.view) for column in columns]),
         ("Events", [str(column.digest.event_count) for column in columns]),
         ("Lasted", [_lasted(column.view) for column in columns]),
@@ -119,13 +119,15 @@ def _aim(view: SessionView, name: str, place: int) -> str:
 
 
 def _rounds(view: SessionView) -> str:
-    return (
-        "; ".join(
-            ", ".join(turns_words(turns) for turns in plan.turns.values())
-            for plan in view.screw_plans
+    spoken = view.opened.screw_names
+    rounds = (
+        ", ".join(
+            f"{spoken.get(screw_id) or screw_id.replace('_', ' ')} {turns_words(turns)}"
+            for screw_id, turns in plan.turns.items()
         )
-        or "none"
+        for plan in view.screw_plans
     )
+    return "; then ".join(rounds) or "none"
 
 
 def _hearing(view: SessionView) -> str:
