@@ -171,7 +171,7 @@ def _outcome(run: Callable[[], State]) -> int:
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
-    return 0 if state.ended_inside else BROKEN_OFF
+    return BROKEN_OFF if state.result in (None, "stopped") else 0
 
 
 def _broken_off(database: Database, record: Path) -> str:

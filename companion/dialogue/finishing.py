@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from companion.dialogue import prompts
 from companion.dialogue.aim_sets import final_aim, inside_probability
 from companion.dialogue.asking import DONE
+from companion.dialogue.state import State
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import fill, grounds, shares_of
 from companion.facts.aim import Axis
@@ -17,7 +20,8 @@ def ask_to_sign(turn: Turn, step: Finish) -> None:
     """Say the result and what it means, and ask for the sign-off."""
     aim = final_aim(turn.state)
     if aim is None:
-        text = prompts.TOOL_SAYS_INSIDE
+        told = {"tool_inside": prompts.TOOL_SAYS_INSIDE, "not_aimed": prompts.NOTHING_AIMED}
+        text = told[_unmeasured(turn.state)]
     else:
         middle = sorted(step.ranges_m)[len(step.ranges_m) // 2]
         miss = miss_at_range_m(aim[0], middle)
@@ -32,8 +36,9 @@ def sign_off(turn: Turn, step: Finish) -> None:
     aim = final_aim(turn.state)
     turn.change(done=turn.state.done | {step.id})
     if aim is None:
-        turn.record(Finished("tool_inside", yaw=None, elevation=None, misses_m=()))
-        turn.close("tool_inside")
+        result = _unmeasured(turn.state)
+        turn.record(Finished(result, yaw=None, elevation=None, misses_m=()))
+        turn.close(result)
         return
     misses = []
     for range_m in step.ranges_m:
@@ -52,3 +57,8 @@ def sign_off(turn: Turn, step: Finish) -> None:
         )
     )
     turn.close("inside")
+
+
+def _unmeasured(state: State) -> Literal["tool_inside", "not_aimed"]:
+    """The result where the companion measured no aim: the scan tool's, if it was asked for one."""
+    return "tool_inside" if "tool_inside" in state.answers.values() else "not_aimed"

@@ -224,6 +224,7 @@ def miss(range_m: float, sideways_m: float, u_m: float) -> str:
 TOOL_SAYS_INSIDE = (
     "The scan tool says inside. I did not measure the aim myself, and the record says so."
 )
+NOTHING_AIMED = "That is all. This job aimed nothing, and the record says so."
 
 
 def resumed_early(title: str) -> str:

@@ -73,6 +73,7 @@ _ENDS = {
     "tool_inside": Instruction(
         "The scan tool says inside.", "The companion did not measure the aim itself."
     ),
+    "not_aimed": Instruction("Done.", "This job aimed nothing."),
     "stopped": Instruction("Ended without a result.", "The record is kept."),
 }
 

@@ -52,7 +52,7 @@ class Finished:
 
     KIND: ClassVar[str] = "finished"
 
-    result: Annotated[str, "inside, tool_inside or stopped"]
+    result: Annotated[str, "inside, tool_inside, not_aimed or stopped"]
     yaw: Axis | None
     elevation: Axis | None
     misses_m: tuple[Miss, ...]

@@ -41,6 +41,13 @@ def _answer(view: SessionView) -> tuple[str, str, str, str]:
                 "The scan tool reported the aim as inside.",
                 "The companion walked the steps and kept the record; it measured no aim itself.",
             )
+        case "not_aimed":
+            return (
+                "open",
+                "○",
+                "This job aimed nothing.",
+                "The companion walked the steps and kept the record; no aim was measured.",
+            )
         case "outside":
             return (
                 "outside",

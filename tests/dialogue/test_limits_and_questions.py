@@ -146,3 +146,11 @@ def test_without_a_measured_aim_the_finish_says_whose_word_it_is(small):
         "misses_m": [],
     }
     assert talk.state.mode is Mode.CLOSED
+
+
+def test_a_job_that_aims_nothing_claims_nothing(small):
+    talk = small(FAULTS).hear("no faults", "yes")
+    assert talk.said[-2] == "That is all. This job aimed nothing, and the record says so."
+    talk.hear("done")
+    assert talk.fact("finished")["result"] == "not_aimed"
+    assert not talk.state.ended_inside

@@ -58,6 +58,7 @@ def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any
         ("outside", "outside the entered limits", "tone-outside"),
         ("not_settled", "too close to the limits to call", "tone-open"),
         ("tool_inside", "The scan tool reported the aim as inside", "tone-open"),
+        ("not_aimed", "This job aimed nothing", "tone-open"),
         ("stopped", "Stopped before there was a result", "tone-open"),
         ("something new", "Ended with “something new”", "tone-open"),
     ],

@@ -16,6 +16,7 @@ PAGE_STYLE = (TEMPLATES / "page.css").read_text("utf-8")
 RESULT_WORDS = {
     "inside": "inside",
     "tool_inside": "inside, says the scan tool",
+    "not_aimed": "done, nothing aimed",
     "outside": "outside",
     "not_settled": "not settled",
     "stopped": "stopped",
