@@ -57,7 +57,7 @@ class Companion:
             self._new.put(told)
         self._new.put(None)
 
-    def next_line(self, containing: str = "", within_s: float = 60.0) -> str | None:
+    def next_line(self, containing: str = "", within_s: float = 120.0) -> str | None:
         """The next line with these words; None when the program ended first.
 
         Raises TimeoutError, with all that was printed, when it does not come in time.

@@ -138,13 +138,13 @@ def test_without_a_loudspeaker_the_prompts_are_read_and_the_ears_stay_open(bay: 
 
 
 def test_a_recogniser_that_hangs_ends_the_program_and_the_job_goes_on_in_the_next(
-    bay: Bay, mouth: Mouth
+    bay: Bay,
 ) -> None:
     companion = bay.start(program=HANGS)
     companion.next_line(ASKS_CONSENT)
     bay.until_it_listens(companion)
-    mouth.speak(bay.speaker.say("words only"))
-    assert companion.next_line("My hearing hangs. I start again; nothing is lost.", within_s=60.0)
+    hangs = "My hearing hangs. I start again; nothing is lost."
+    assert say_until_heard(bay, companion, "words only", hangs)
     assert companion.wait(60.0) == EarsError.exit_code
     assert heard_words(bay.events()) == []
 
