@@ -25,6 +25,8 @@ from companion.ears.port import (
 _MOST_CLIPPED_SHARE = 0.005
 # Overdriven by so much, one word may look like another: however sure the ears are, it is not taken.
 _SPOILED_CLIPPED_SHARE = 0.05
+# So near to a sample's smallest step (rounding to it is noise at -101 dBFS) soft sounds are gone.
+_SPOILED_SPEECH_DBFS = -75.0
 _LEAST_ABOVE_BACKGROUND_DB = 6.0
 _LEAST_SPEECH_DBFS = -52.0
 """Where words were not understood, the first of these that does not hold is given as the reason."""
@@ -107,7 +109,7 @@ class StreamEars:
             return Refusal("overrun", "", found.sound, self.name, detail, levels)
         detail = f"{recognition.detail}; {levels}"
         is_unsure = not recognition.words or recognition.confidence < recogniser.least_confidence
-        if is_unsure or levels.clipped_share > _SPOILED_CLIPPED_SHARE:
+        if is_unsure or _is_spoiled(levels):
             unfit = not recognition.words or recognition.confidence < recogniser.least_resemblance
             reason = _why_not(levels) or ("not_in_grammar" if unfit else "unsure")
             words = recognition.words
@@ -127,6 +129,13 @@ class StreamEars:
     def close(self) -> None:
         """Let go of the source."""
         self._source.close()
+
+
+def _is_spoiled(levels: Levels) -> bool:
+    """The sound is such that nothing in it may be believed."""
+    return (
+        levels.clipped_share > _SPOILED_CLIPPED_SHARE or levels.speech_dbfs < _SPOILED_SPEECH_DBFS
+    )
 
 
 def _why_not(levels: Levels) -> RefusalReason | None:

@@ -2,10 +2,16 @@
 
     python -m tests.ears_training render --work DIR     synthetic phrases (needs flite, festival,
                                                         espeak-ng, piper-tts)
-    python -m tests.ears_training bank --work DIR       all sound, levelled, and the encoder
-    python -m tests.ears_training train --work DIR      the head, and two that each leave out
-                                                        half of the speakers
-    python -m tests.ears_training calibrate --work DIR  confidence and limits, from those two
+    python -m tests.ears_training bank --work DIR       all sound, levelled, recorded words from
+                                                        other mouths (needs pyworld), the encoder
+    python -m tests.ears_training train --work DIR      the head that listens along, and two that
+                                                        each leave out half of the speakers
+    python -m tests.ears_training train --work DIR --plain
+                                                        the same over the encoder as it is
+    python -m tests.ears_training calibrate --work DIR  confidence and limits, from those that
+                                                        leave speakers out
+    python -m tests.ears_training noise                 what the packaged ears take for "stop" in
+                                                        noise that no head has met
 
 Everything follows from the seed. Training wants `pip install torch==2.13.0`; it uses a CUDA
 processor where there is one.
@@ -15,11 +21,12 @@ from __future__ import annotations
 
 import argparse
 import math
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-PHRASES = {"flite": 4000, "festival": 1500, "espeak": 4000, "piper": 4000}
-STEPS = 8000
-FOLD_STEPS = 3500
+PHRASES = {"piper": 4000, "festival": 1250, "flite": 4000, "espeak": 4000}
+STEPS = 6000
+FOLD_STEPS = 2400
 
 
 def main() -> None:
@@ -27,8 +34,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawTextHelpFormatter
     )
-    parser.add_argument("stage", choices=("render", "bank", "train", "calibrate"))
-    parser.add_argument("--work", type=Path, required=True, help="folder for everything made here")
+    parser.add_argument("stage", choices=tuple(STAGES))
+    parser.add_argument(
+        "--work",
+        type=Path,
+        default=Path("out/ears_training"),
+        help="folder for everything made here",
+    )
     parser.add_argument("--speech", type=Path, help="recordings; default: as the benchmark's")
     parser.add_argument(
         "--synthetic", type=Path, nargs="*", default=[], help="more rendered folders"
@@ -38,17 +50,26 @@ def main() -> None:
     parser.add_argument("--plain", action="store_true", help="the encoder stays as it is")
     parser.add_argument("--fold", choices=("all", "none", "0", "1"), default="all")
     parser.add_argument("--minutes", type=float, default=math.inf, help="a head, at most")
+    parser.add_argument("--noise-minutes", type=float, default=60.0)
     parser.add_argument("--fold-steps", type=int, default=FOLD_STEPS)
     chosen = parser.parse_args()
-    {"render": _render, "bank": _bank, "train": _train, "calibrate": _calibrate}[chosen.stage](
-        chosen
-    )
+    STAGES[chosen.stage](chosen)
 
 
 def _render(chosen: argparse.Namespace) -> None:
     from tests.ears_training.voices import render
 
-    render(chosen.work / "synthetic", chosen.seed, PHRASES)
+    with ProcessPoolExecutor() as makers:
+        under_way = [
+            makers.submit(render, _rendered(chosen.work, maker), maker, count, chosen.seed + number)
+            for number, (maker, count) in enumerate(PHRASES.items())
+        ]
+        for done in under_way:
+            done.result()
+
+
+def _rendered(work: Path, maker: str) -> Path:
+    return work / f"synthetic_{maker}"
 
 
 def _bank(chosen: argparse.Namespace) -> None:
@@ -56,7 +77,7 @@ def _bank(chosen: argparse.Namespace) -> None:
     from tests.ears_training.bank import build
     from tests.ears_training.encoder_weights import write_encoder
 
-    folders = [chosen.work / "synthetic", *chosen.synthetic]
+    folders = [*(_rendered(chosen.work, maker) for maker in PHRASES), *chosen.synthetic]
     build(chosen.work, chosen.speech or DEFAULT_FOLDER, folders, chosen.seed)
     write_encoder(chosen.work / "encoder.npz")
 
@@ -64,24 +85,23 @@ def _bank(chosen: argparse.Namespace) -> None:
 def _train(chosen: argparse.Namespace) -> None:
     import torch
 
+    from tests.ears_training.bank import FOLDS, head_name
     from tests.ears_training.head import train
 
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    for fold, steps in ((None, chosen.steps), (0, chosen.fold_steps), (1, chosen.fold_steps)):
+    for fold in (None, *FOLDS):
         if chosen.fold not in ("all", "none" if fold is None else str(fold)):
             continue
-        name = "head.npz" if fold is None else f"head_without_{fold}.npz"
-        if steps:
-            train(
-                chosen.work,
-                chosen.work / name,
-                steps=steps,
-                seed=chosen.seed,
-                fold=fold,
-                device=device,
-                most_s=60.0 * chosen.minutes,
-                plain=chosen.plain,
-            )
+        train(
+            chosen.work,
+            chosen.work / head_name(fold, plain=chosen.plain),
+            steps=chosen.steps if fold is None else chosen.fold_steps,
+            seed=chosen.seed,
+            fold=fold,
+            device=device,
+            most_s=60.0 * chosen.minutes,
+            plain=chosen.plain,
+        )
 
 
 def _calibrate(chosen: argparse.Namespace) -> None:
@@ -90,6 +110,23 @@ def _calibrate(chosen: argparse.Namespace) -> None:
 
     calibrate(chosen.work, chosen.speech or DEFAULT_FOLDER, chosen.seed)
 
+
+def _noise(chosen: argparse.Namespace) -> None:
+    from tests.benchmarks.spoken_clips import DEFAULT_FOLDER
+    from tests.ears_training.false_stops import false_stops
+
+    speech = chosen.speech or DEFAULT_FOLDER
+    minutes, stops = false_stops(speech, chosen.noise_minutes, chosen.seed)
+    print(f'{minutes:.0f} minutes, "stop" {len(stops)} times:', *(f"{stop:.2f}" for stop in stops))
+
+
+STAGES = {
+    "render": _render,
+    "bank": _bank,
+    "train": _train,
+    "calibrate": _calibrate,
+    "noise": _noise,
+}
 
 if __name__ == "__main__":
     main()

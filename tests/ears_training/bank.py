@@ -25,6 +25,7 @@ from tests.benchmarks.bay_sound import (
     impact_bursts,
 )
 from tests.benchmarks.spoken_clips import read_clips, read_noises
+from tests.ears_training.mouths import other_mouth
 from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, SPARE_WORDS, bay_words
 from tests.ears_training.rooms import ROOMS, dropped_tools, room_echoes
 from tests.ears_training.voices import read_rendered
@@ -32,8 +33,11 @@ from tests.ears_training.voices import read_rendered
 _FRAME = 320
 _KEPT_DB = 35.0
 _AROUND_FRAMES = 3
+FOLDS = (0, 1)
 _MADE_NOISES = 24
 _SHORTEST_NOISE_S = 0.9
+_MOUTHS = 12
+"""So many further voices of each recorded word."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,13 @@ def trimmed(samples: Samples) -> Samples:
 
 def fold_of(speaker: str, speakers: list[str]) -> int:
     """0 or 1 for the tuning speakers, so that each is heard by a head that never met him."""
-    return speakers.index(speaker) % 2
+    return speakers.index(speaker) % len(FOLDS)
+
+
+def head_name(fold: int | None, *, plain: bool) -> str:
+    """The file of a head: over the encoder as it is, or with one trained on; of all speakers."""
+    name = "head" if plain else "follow"
+    return f"{name}.npz" if fold is None else f"{name}_without_{fold}.npz"
 
 
 def _human(folder: Path) -> Iterator[tuple[Samples, tuple[str, ...], str, int]]:
@@ -72,6 +82,13 @@ def _human(folder: Path) -> Iterator[tuple[Samples, tuple[str, ...], str, int]]:
             yield trimmed(clip.samples()), label, clip.speaker, fold
 
 
+def _changed(folder: Path, seed: int) -> Iterator[tuple[Samples, tuple[str, ...], str, int]]:
+    generator = np.random.default_rng(seed)
+    for samples, label, speaker, fold in _human(folder):
+        for _ in range(_MOUTHS):
+            yield trimmed(other_mouth(samples, generator)), label, speaker, fold
+
+
 def _synthetic(folders: list[Path]) -> Iterator[tuple[Samples, tuple[str, ...], str, int]]:
     for folder in folders:
         for samples, label in read_rendered(folder):
@@ -80,9 +97,10 @@ def _synthetic(folders: list[Path]) -> Iterator[tuple[Samples, tuple[str, ...], 
 
 
 def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
-    """Write human.flac, synthetic.ogg, noise.flac, echoes.flac and bank.json into `folder`."""
+    """Write the five files of sound and bank.json into `folder`."""
     folder.mkdir(parents=True, exist_ok=True)
     human = _end_to_end(_human(speech))
+    changed = _end_to_end(_changed(speech, seed))
     made = _end_to_end(_synthetic(synthetic))
     generator = np.random.default_rng(seed)
     noises = [n.samples() for n in read_noises(speech) if n.half == "tuning"]
@@ -93,6 +111,7 @@ def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
     noise = _end_to_end((_unit_rms(n) * 0.1, (), "", -1) for n in noises)
     soundfile.write(folder / "human.flac", human[0], SAMPLE_RATE_HZ, subtype="PCM_16")
     soundfile.write(folder / "noise.flac", noise[0], SAMPLE_RATE_HZ, subtype="PCM_16")
+    _write_ogg(folder / "changed.ogg", changed[0])
     _write_ogg(folder / "synthetic.ogg", made[0])
     echoes = room_echoes(ROOMS, seed)
     soundfile.write(folder / "echoes.flac", echoes.reshape(-1), SAMPLE_RATE_HZ, subtype="PCM_16")
@@ -100,6 +119,7 @@ def build(folder: Path, speech: Path, synthetic: list[Path], seed: int) -> None:
         "words": (*bay_words(), *SPARE_WORDS),
         "echoes": len(echoes),
         "human": [asdict(item) for item in human[1]],
+        "changed": [asdict(item) for item in changed[1]],
         "synthetic": [asdict(item) for item in made[1]],
         "noise": [asdict(item) for item in noise[1]],
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,12 +11,13 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.ears.own.recogniser import Evidence, OwnRecogniser
-from tests.benchmarks.ears_trials import LEVELS, Trial, TrialMaker
-from tests.benchmarks.spoken_clips import Clip, read_clips, read_noises
-from tests.ears_training.bank import fold_of
+from tests.benchmarks.ears_trials import KINDS, LEVELS, Trial, TrialMaker
+from tests.benchmarks.spoken_clips import read_clips, read_noises
+from tests.ears_training.bank import FOLDS, fold_of, head_name
 from tests.ears_training.phrases import HELD_OUT_WORDS
 
-_REPEATS = 1
+_KINDS = tuple(kind for kind in KINDS if kind not in ("synthetic", "synthetic_known"))
+_LIMITS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, *np.arange(0.7, 0.93, 0.02), 0.95, 0.97, 0.99)
 
 
 @dataclass(frozen=True)
@@ -33,26 +34,32 @@ class Heard:
 
 def collect(work: Path, speech: Path, seed: int) -> list[Heard]:
     """Every trial of the tuning half in which anything was heard at all."""
+    with ProcessPoolExecutor() as processes:
+        of_folds = [processes.submit(_of_fold, work, speech, seed, fold) for fold in FOLDS]
+        return [heard for found in of_folds for heard in found.result()]
+
+
+def _of_fold(work: Path, speech: Path, seed: int, fold: int) -> list[Heard]:
+    """Half of the tuning speakers, heard by the two heads that never met them."""
     clips = [c for c in read_clips(speech) if c.half == "tuning"]
     speakers = sorted({clip.speaker for clip in clips if clip.kind == "word"})
-    noises = read_noises(speech)
-    kept = [clip for clip in clips if clip.transcript not in HELD_OUT_WORDS]
+    kept = [
+        clip
+        for clip in clips
+        if clip.transcript not in HELD_OUT_WORDS and fold_of(clip.speaker, speakers) == fold
+    ]
+    maker = TrialMaker(kept, read_noises(speech), "tuning", seed + fold, only=_KINDS)
+    ears = OwnRecogniser(
+        words_file=work / head_name(fold, plain=True),
+        follow_file=work / head_name(fold, plain=False),
+    )
     found: list[Heard] = []
-    for fold in (0, 1):
-        ears = OwnRecogniser(head_file=work / f"head_without_{fold}.npz")
-        of_fold = [c for c in kept if fold_of(c.speaker, speakers) == fold]
-        found += list(_heard(ears, of_fold, noises, seed + fold))
-    return found
-
-
-def _heard(ears: OwnRecogniser, clips: list[Clip], noises: list, seed: int) -> Iterator[Heard]:  # type: ignore[type-arg]
-    maker = TrialMaker(clips, noises, "tuning", seed)
     for level in LEVELS:
-        for repeat in range(_REPEATS):
-            for trial in maker.trials(level, repeat):
-                if trial.kind != "synthetic":
-                    ears.load(trial.grammar)
-                    yield _one(trial, ears.evidence(trial.sound))
+        for trial in maker.trials(level):
+            ears.load(trial.grammar)
+            found.append(_one(trial, ears.evidence(trial.sound)))
+        print(f"calibrate: fold {fold}, {level} dB: {len(found)} sounds heard", flush=True)
+    return found
 
 
 def _one(trial: Trial, evidence: Evidence | None) -> Heard:
@@ -101,7 +108,7 @@ def report(heard: list[Heard]) -> None:
     noise = np.array([h.kind == "noise" for h in heard])
     stop = np.array([h.words.startswith("stop") for h in heard])
     levels = np.array([h.level for h in heard])
-    for limit in (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.97, 0.99):
+    for limit in _LIMITS:
         taken = confidence >= limit
         cells = []
         for level in LEVELS:

@@ -26,6 +26,7 @@ _WIDTH = 256
 _SPREADS = (1, 2, 4, 8)
 _KERNEL = 5
 _VECTOR = 384
+_DROPPED = 0.15
 _HIGHEST_RATE = 1.5e-3
 _HIGHEST_ADAPTER_RATE = 6e-4
 _WARM_UP = 200
@@ -46,7 +47,7 @@ class Head(nn.Module):
         )
         self.out = nn.Linear(_WIDTH, tokens)
         self.speech = nn.Linear(_WIDTH, 1)
-        self.drop = nn.Dropout(0.15)
+        self.drop = nn.Dropout(_DROPPED)
 
     def forward(self, vectors: Tensor) -> tuple[Tensor, Tensor]:
         """(examples, frames, 384) to log probabilities (examples, frames, tokens).
@@ -109,7 +110,8 @@ def train(
             paced_s = time.perf_counter()
             if step == _WARM_UP:
                 pace_s = (paced_s - half_s) / (_WARM_UP - _WARM_UP // 2)
-                steps = min(steps, round((most_s - (paced_s - began_s)) / pace_s) + step)
+                possible = (most_s - (paced_s - began_s)) / pace_s + step
+                steps = steps if possible > steps else round(possible)
                 print(f"{out.name}: {1e3 * pace_s:.0f} ms a step, {steps} steps", flush=True)
             half_s = paced_s
         for group, rate in zip(improver.param_groups, highest, strict=True):

@@ -23,6 +23,12 @@ _SEGMENTS = 6
 _LONGEST_S = 8.0
 _SECONDS_A_BATCH = 640.0
 _HISS_SHARE = 0.2
+_CHANGED_SHARE = 0.6
+"""So often a recorded word is taken from another mouth (`mouths.py`) where both are there."""
+_URGENT = ("stop",) * 4
+"""Words that are drawn so many times more often than another."""
+_LOST_BAND_SHARE = 0.25
+"""So often noise or a microphone swallows a band of the speech altogether."""
 _FRAME = 320
 _SPOKEN_DB = -28.0
 _AROUND = 3
@@ -40,27 +46,50 @@ class Placed:
     label: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Recorded:
+    """A recorded word: where it lies, and where the same lies from other mouths."""
+
+    own: tuple[int, int]
+    others: tuple[tuple[int, int], ...]
+    word: str
+
+    def drawn(self, generator: random.Random) -> tuple[int, int, tuple[str, ...]]:
+        """One of them: start, samples, label."""
+        changed = self.others and generator.random() < _CHANGED_SHARE
+        return (*(generator.choice(self.others) if changed else self.own), (self.word,))
+
+
 class Bank:
     """The bank of `bank.py` in memory. `fold`: leave out its speakers, and human other words."""
 
     def __init__(self, folder: Path, fold: int | None) -> None:
         told = json.loads((folder / "bank.json").read_text(encoding="utf-8"))
-        human, made = (_read(folder / name) for name in ("human.flac", "synthetic.ogg"))
+        human, changed, made = (
+            _read(folder / name) for name in ("human.flac", "changed.ogg", "synthetic.ogg")
+        )
         self.words: list[str] = told["words"]
         self.noise = _read(folder / "noise.flac")
         self.noises = [(item["start"], item["count"]) for item in told["noise"]]
         self.echoes = _read(folder / "echoes.flac").reshape(told["echoes"], -1)
-        self.speech = np.concatenate([human, made])
+        self.speech = np.concatenate([human, changed, made])
+        before_made = len(human) + len(changed)
         self.made = [
-            (len(human) + i["start"], i["count"], tuple(i["label"])) for i in told["synthetic"]
+            (before_made + i["start"], i["count"], tuple(i["label"])) for i in told["synthetic"]
         ]
-        self.by_word: dict[str, list[tuple[int, int, str]]] = defaultdict(list)
-        self.by_speaker: dict[str, list[tuple[int, int, str]]] = defaultdict(list)
-        for item in told["human"]:
+        mouths = len(told["changed"]) // len(told["human"])
+        self.by_word: dict[str, list[Recorded]] = defaultdict(list)
+        self.by_speaker: dict[str, list[Recorded]] = defaultdict(list)
+        for number, item in enumerate(told["human"]):
             word = item["label"][0]
             if fold is not None and (item["fold"] == fold or word == OTHER):
                 continue
-            clip = (item["start"], item["count"], word)
+            others = told["changed"][number * mouths : (number + 1) * mouths]
+            clip = Recorded(
+                (item["start"], item["count"]),
+                tuple((len(human) + other["start"], other["count"]) for other in others),
+                word,
+            )
             self.by_word[word].append(clip)
             self.by_speaker[item["speaker"]].append(clip)
         self.speakers = sorted(s for s, clips in self.by_speaker.items() if len(clips) > 1)
@@ -75,22 +104,21 @@ class Bank:
             case "made":
                 clips = [generator.choice(self.made)]
             case "word":
-                word = generator.choice(list(self.by_word))
-                clips = [_as_clip(generator.choice(self.by_word[word]))]
+                word = generator.choice([*self.by_word, *_URGENT])
+                clips = [generator.choice(self.by_word[word]).drawn(generator)]
             case "row":
                 of_one = self.by_speaker[generator.choice(self.speakers)]
-                clips = [_as_clip(generator.choice(of_one)) for _ in range(generator.randint(2, 5))]
+                clips = [
+                    generator.choice(of_one).drawn(generator)
+                    for _ in range(generator.randint(2, 5))
+                ]
             case "mixed":
                 of_one = self.by_speaker[generator.choice(self.speakers)]
-                clips = [_as_clip(generator.choice(of_one)), generator.choice(self.made)]
+                clips = [generator.choice(of_one).drawn(generator), generator.choice(self.made)]
                 generator.shuffle(clips)
             case _:
                 pass
         return _placed(clips, generator)
-
-
-def _as_clip(clip: tuple[int, int, str]) -> tuple[int, int, tuple[str, ...]]:
-    return clip[0], clip[1], (clip[2],)
 
 
 def _placed(clips: list[tuple[int, int, tuple[str, ...]]], generator: random.Random) -> Placed:
@@ -247,5 +275,8 @@ def _coloured(said: Tensor, echoes: Tensor, maker: torch.Generator) -> Tensor:
     )[:, 0]
     telephone = (torch.arange(bins, device=device)[None] > bins * 0.45) & (uniform(0, 1) < 0.12)
     curve = torch.where(telephone, curve - 40.0, curve)
+    centre, half = uniform(0.0, 0.9), uniform(0.01, 0.06)
+    lost = (torch.linspace(0.0, 1.0, bins, device=device)[None] - centre).abs() < half
+    curve = torch.where(lost & (uniform(0, 1) < _LOST_BAND_SHARE), curve - 40.0, curve)
     spectrum = torch.fft.rfft(said, n=size) * torch.fft.rfft(response, n=size)
     return torch.fft.irfft(spectrum * 10.0 ** (curve / 20.0), n=size)[:, :length]

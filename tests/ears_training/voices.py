@@ -100,22 +100,22 @@ def _run(command: list[str]) -> None:
     subprocess.run(command, check=True, capture_output=True, timeout=_LONGEST_S)
 
 
-def render(folder: Path, seed: int, counts: dict[str, int]) -> None:
-    """So many phrases of each maker as sound; `labels.jsonl` in `folder` tells what is said.
+def render(folder: Path, maker: str, count: int, seed: int) -> None:
+    """So many phrases of one maker as sound; `labels.jsonl` in `folder` tells what is said.
 
-    Raises FileNotFoundError where a speech maker is missing.
+    Raises FileNotFoundError where the speech maker is missing.
     """
+    program, make = MAKERS[maker]
+    if program is not None and shutil.which(program) is None:
+        raise FileNotFoundError(f"{program}: not on the path; wanted for training")
     folder.mkdir(parents=True, exist_ok=True)
-    for program in (MAKERS[maker][0] for maker in counts):
-        if program is not None and shutil.which(program) is None:
-            raise FileNotFoundError(f"{program}: not on the path; wanted for training")
     phrases, generator = PhraseMaker(), random.Random(seed)
     work = folder / "rendered.wav"
     with (folder / "labels.jsonl").open("w", encoding="utf-8") as labels:
-        for maker, number in ((m, n) for m, count in counts.items() for n in range(count)):
+        for number in range(count):
             said = phrases.one(generator)
             mouth = math.exp(generator.uniform(math.log(_SMALLEST_MOUTH), math.log(_LARGEST_MOUTH)))
-            MAKERS[maker][1](said, mouth, generator, work)
+            make(said, mouth, generator, work)
             sound = np.frombuffer(read_sound(work), "<i2").astype(np.float32)
             name = f"{maker}{number:06d}.s16le"
             spoken = np.clip(np.rint(at_speed(sound, mouth)), -32768, 32767)

@@ -36,14 +36,14 @@ class OwnSettings:
     there were 10.
     """
 
-    bias: float = 1.658
-    per_probability: float = 1.467
-    per_runner_up: float = 0.183
-    per_free: float = 0.765
-    speeds: tuple[float, ...] = (1.0, 0.94, 1.06)
-    least_confidence: float = 0.83
+    bias: float = 3.472
+    per_probability: float = 2.031
+    per_runner_up: float = 0.048
+    per_free: float = 0.574
+    speeds: tuple[float, ...] = (0.94, 1.06)
+    least_confidence: float = 0.86
     least_resemblance: float = 0.2
-    least_guess: float = -1.2
+    least_guess: float = -0.8
 
     def confidence(self, found: Evidence) -> float:
         """The confidence, from 0 to 1."""
@@ -69,10 +69,14 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Hearing:
-    """One hearing: the sentences, and how probable the best way through the frames is."""
+    """One hearing: the sentences, how probable the best way through the frames is.
+
+    `share`: how much it counts beside the others of the same sound.
+    """
 
     sentences: tuple[Sentence, ...]
     free: float
+    share: float
 
 
 def weigh(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> Evidence | None:
@@ -83,7 +87,7 @@ def weigh(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> Evidence | N
     meanings = sorted(found.values(), key=lambda said: -said.log_probability)
     best = meanings[0]
     second = meanings[1].log_probability if len(meanings) > 1 else -math.inf
-    free = sum(hearing.free for hearing in hearings) / len(hearings)
+    free = sum(h.share * h.free for h in hearings) / sum(h.share for h in hearings)
     return Evidence(
         words=" ".join(best.words),
         n_best=tuple(" ".join(sentence.words) for sentence in meanings[:_LISTED]),
@@ -93,11 +97,9 @@ def weigh(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> Evidence | N
     )
 
 
-def guess(
-    grammar: StepGrammarLike, final: Sequence[Hearing], along: Sequence[Hearing]
-) -> Sentence | None:
+def guess(grammar: StepGrammarLike, along: Hearing, words: Sequence[Hearing]) -> Sentence | None:
     """What two heads together hold for likeliest, with the mean of both log probabilities."""
-    first, second = by_meaning(grammar, final), by_meaning(grammar, along)
+    first, second = by_meaning(grammar, words), by_meaning(grammar, [along])
     guesses = [
         Sentence(said.words, (said.log_probability + second[meaning].log_probability) / 2.0)
         for meaning, said in first.items()
@@ -110,7 +112,8 @@ def by_meaning(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> dict[ob
     """The best sentence of each meaning, with the mean over the hearings of its probability."""
     first: dict[object, Sentence] = {}
     sums: dict[object, float] = {}
-    for sentence in (sentence for hearing in hearings for sentence in hearing.sentences):
+    whole = sum(hearing.share for hearing in hearings)
+    for share, sentence in ((h.share / whole, said) for h in hearings for said in h.sentences):
         words = " ".join(sentence.words)
         meaning: object = words
         if isinstance(grammar, GrammarWithMeaning):
@@ -118,9 +121,9 @@ def by_meaning(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> dict[ob
             if meaning is None:
                 continue
         first.setdefault(meaning, sentence)
-        sums[meaning] = sums.get(meaning, 0.0) + math.exp(sentence.log_probability)
+        sums[meaning] = sums.get(meaning, 0.0) + share * math.exp(sentence.log_probability)
     return {
-        meaning: Sentence(sentence.words, math.log(sums[meaning] / len(hearings)))
+        meaning: Sentence(sentence.words, math.log(sums[meaning]))
         for meaning, sentence in first.items()
         if sums[meaning] > 0.0
     }

@@ -34,6 +34,7 @@ from companion.errors import EarsError
 Samples = npt.NDArray[np.float32]
 
 _KEPT_GRAMMARS = 64
+_NOTHING = Recognition("", 0.0, (), "nothing in the grammar fits the sound")
 _MOST_ENDINGS = 8
 """Where a sentence can go on in more ways than these, it is not looked at what they mean."""
 
@@ -41,10 +42,11 @@ _MOST_ENDINGS = 8
 class OwnRecogniser:
     """`Recogniser` with a Whisper encoder and two heads of our own; needs the extra `ears`.
 
-    One head, with an encoder trained on, listens along and finds where utterances begin and end;
-    the other, over the encoder as it is, has the final word: it is wrong less often about people
-    it never met. `head_file`: another head than the packaged one for the final word. Not for use
-    from several threads at once. Raises `EarsError` where encoder or head are missing.
+    One head, with an encoder trained on, listens along and finds where utterances begin and end:
+    it hears best in noise. The other, over the encoder as it is, is surer of people it never met
+    where it is quiet. Both have the final word, each with half of it. `words_file`, `follow_file`:
+    other heads than the packaged ones. Not for use from several threads at once. Raises
+    `EarsError` where encoder or head are missing.
     """
 
     name = "own"
@@ -52,15 +54,16 @@ class OwnRecogniser:
     def __init__(
         self,
         settings: OwnSettings | None = None,
-        head_file: Path | None = None,
+        words_file: Path | None = None,
+        follow_file: Path | None = None,
         following: FollowSettings | None = None,
     ) -> None:
         self._settings = settings or OwnSettings()
         self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
-        self._words = _Listening(head_file or packaged(WORDS_FILE))
-        self._along = _Listening(packaged(FOLLOW_FILE))
+        self._words = _Listening(words_file or packaged(WORDS_FILE))
+        self._along = _Listening(follow_file or packaged(FOLLOW_FILE))
         self._acceptors: OrderedDict[str, tuple[Acceptor, Acceptor]] = OrderedDict()
         self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
@@ -94,40 +97,38 @@ class OwnRecogniser:
 
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`; confidence and guess are explained at `OwnSettings`."""
-        samples = _samples_of(sound)
-        hearings = self._hearings(samples)
-        told = self._told(self._weighed(hearings))
-        if not hearings or told.confidence >= self.least_confidence:
-            return told
-        return self._guessed(samples, hearings, told)
+        heard = self._hearings(_samples_of(sound))
+        if heard is None:
+            return _NOTHING
+        along, words = heard
+        told = self._told(weigh(self._loaded()[1], [along, *words]))
+        return told if told.confidence >= self.least_confidence else self._guessed(heard, told)
 
     def recognise_if_sure(self, sound: bytes) -> Recognition | None:
         """What `recognise` makes of it where that is to be believed, else None.
 
-        Where the first hearing resembles nothing, the others are spared.
+        Where what was heard while listening along resembles nothing, nothing else is asked.
         """
         samples = _samples_of(sound)
-        hearings = [self._heard(samples, self._settings.speeds[0])]
-        if self._told(self._weighed(hearings)).confidence < self.least_resemblance:
+        along = self._heard_along(samples)
+        if self._told(weigh(self._loaded()[1], [along])).confidence < self.least_resemblance:
             return None
-        hearings += [self._heard(samples, speed) for speed in self._settings.speeds[1:]]
-        told = self._told(self._weighed(hearings))
+        told = self._told(weigh(self._loaded()[1], [along, *self._heard_words(samples)]))
         return told if told.confidence >= self.least_confidence else None
 
     def _told(self, found: Evidence | None) -> Recognition:
         if found is None:
-            return Recognition("", 0.0, (), "nothing in the grammar fits the sound")
+            return _NOTHING
         told = (
             f"log probability {found.probability:.2f}, {found.runner_up:.2f} over the next "
             f"meaning, {found.free:.2f} over anything"
         )
         return Recognition(found.words, self._settings.confidence(found), found.n_best, told)
 
-    def _guessed(self, samples: Samples, hearings: list[Hearing], told: Recognition) -> Recognition:
+    def _guessed(self, heard: tuple[Hearing, list[Hearing]], told: Recognition) -> Recognition:
         """The best guess of both heads, for what may act on weak evidence; or none."""
-        (_, acceptor), grammar = self._loaded()
-        along = [_heard(self._along, acceptor, samples)]
-        best = guess(grammar, hearings, along)
+        along, words = heard
+        best = guess(self._loaded()[1], along, words)
         if best is None or best.log_probability < self._settings.least_guess:
             detail = f"{told.detail}: none of the grammar's words"
             return Recognition("", told.confidence, (), detail)
@@ -136,21 +137,27 @@ class OwnRecogniser:
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
-        return self._weighed(self._hearings(_samples_of(sound)))
+        heard = self._hearings(_samples_of(sound))
+        return heard and weigh(self._loaded()[1], [heard[0], *heard[1]])
 
-    def _hearings(self, samples: Samples) -> list[Hearing]:
-        """What is heard at each speed; nothing where the sound is too short for anything."""
+    def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
+        """What both heads hear; None where the sound is too short for anything."""
         self._loaded()
         if len(samples) * SAMPLE_BYTES < FRAME_BYTES:
-            return []
-        return [self._heard(samples, speed) for speed in self._settings.speeds]
+            return None
+        return self._heard_along(samples), self._heard_words(samples)
 
-    def _heard(self, samples: Samples, speed: float) -> Hearing:
+    def _heard_along(self, samples: Samples) -> Hearing:
+        (_, acceptor), _ = self._loaded()
+        return _heard(self._along, acceptor, samples, 0.5)
+
+    def _heard_words(self, samples: Samples) -> list[Hearing]:
         (acceptor, _), _ = self._loaded()
-        return _heard(self._words, acceptor, _at_speed(samples, speed))
-
-    def _weighed(self, hearings: list[Hearing]) -> Evidence | None:
-        return weigh(self._loaded()[1], hearings)
+        speeds = self._settings.speeds
+        return [
+            _heard(self._words, acceptor, _at_speed(samples, speed), 0.5 / len(speeds))
+            for speed in speeds
+        ]
 
     def follower(self) -> HeadFollower:
         """See `FollowingRecogniser.follower`."""
@@ -213,9 +220,9 @@ class _Listening:
         return told
 
 
-def _heard(ears: _Listening, acceptor: Acceptor, samples: Samples) -> Hearing:
+def _heard(ears: _Listening, acceptor: Acceptor, samples: Samples, share: float) -> Hearing:
     tokens = ears.judge(samples).tokens
-    return Hearing(sentences(tokens, acceptor), free_log_probability(tokens))
+    return Hearing(sentences(tokens, acceptor), free_log_probability(tokens), share)
 
 
 def _samples_of(sound: bytes) -> Samples:
