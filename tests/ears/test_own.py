@@ -299,7 +299,7 @@ def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
 ) -> None:
     """ "Two", a breath, "four one": 241 is in the range that the job file gives, 2 is not."""
     step = parts.grammar().for_step(Expectation(NumberForm("whole", 3)))
-    sound = technician("two", after_s=0.35) + technician("four one", before_s=0.3)
+    sound = technician("two", "rms", after_s=0.35) + technician("four one", "rms", before_s=0.3)
 
     def heard(expects: Callable[[object], bool] | None) -> object:
         found = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0, expects))

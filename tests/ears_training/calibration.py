@@ -30,6 +30,7 @@ class Heard:
     words: str
     right: bool
     figures: tuple[float, float, float]
+    agreed: bool
 
 
 def collect(work: Path, speech: Path, seed: int) -> list[Heard]:
@@ -64,19 +65,25 @@ def _of_fold(work: Path, speech: Path, seed: int, fold: int) -> list[Heard]:
 
 def _one(trial: Trial, evidence: Evidence | None) -> Heard:
     if evidence is None:
-        return Heard(trial.kind, trial.level, trial.said, "", False, (-20.0, 0.0, -20.0))
+        return Heard(trial.kind, trial.level, trial.said, "", False, (-20.0, 0.0, -20.0), False)
     meaning = trial.grammar.parse(evidence.words)
     right = trial.meaning is not None and meaning == trial.meaning
     figures = (evidence.probability, evidence.runner_up, evidence.free)
-    return Heard(trial.kind, trial.level, trial.said, evidence.words, right, figures)
+    return Heard(
+        trial.kind, trial.level, trial.said, evidence.words, right, figures, evidence.agreed
+    )
 
 
 def fit(heard: list[Heard]) -> npt.NDArray[np.float64]:
-    """Bias and three weights of a logistic function for "this is right", none below zero."""
+    """Bias and three weights of a logistic function for "this is right", none below zero.
+
+    Only where the heads agree: elsewhere nothing is believed.
+    """
     from scipy.optimize import minimize
 
-    x = np.array([h.figures for h in heard])
-    y = np.array([h.right for h in heard], dtype=np.float64)
+    agreed = [h for h in heard if h.agreed]
+    x = np.array([h.figures for h in agreed])
+    y = np.array([h.right for h in agreed], dtype=np.float64)
 
     def cost(w: npt.NDArray[np.float64]) -> tuple[float, npt.NDArray[np.float64]]:
         z = w[0] + x @ w[1:]
@@ -101,7 +108,7 @@ def report(heard: list[Heard]) -> None:
     weights = fit(heard)
     print("bias and weights", np.round(weights, 3))
     z = weights[0] + np.array([h.figures for h in heard]) @ weights[1:]
-    confidence = 1.0 / (1.0 + np.exp(-z))
+    confidence = np.array([h.agreed for h in heard]) / (1.0 + np.exp(-z))
     right = np.array([h.right for h in heard])
     spoken = np.array([h.kind not in ("other", "noise") for h in heard])
     other = np.array([h.kind == "other" for h in heard])

@@ -101,7 +101,7 @@ class OwnRecogniser:
         if heard is None:
             return _NOTHING
         along, words = heard
-        told = self._told(weigh(self._loaded()[1], [along, *words]))
+        told = self._told(weigh(self._loaded()[1], along, words))
         return told if told.confidence >= self.least_confidence else self._guessed(heard, told)
 
     def recognise_if_sure(self, sound: bytes) -> Recognition | None:
@@ -111,9 +111,9 @@ class OwnRecogniser:
         """
         samples = _samples_of(sound)
         along = self._heard_along(samples)
-        if self._told(weigh(self._loaded()[1], [along])).confidence < self.least_resemblance:
+        if self._told(weigh(self._loaded()[1], along)).confidence < self.least_resemblance:
             return None
-        told = self._told(weigh(self._loaded()[1], [along, *self._heard_words(samples)]))
+        told = self._told(weigh(self._loaded()[1], along, self._heard_words(samples)))
         return told if told.confidence >= self.least_confidence else None
 
     def _told(self, found: Evidence | None) -> Recognition:
@@ -138,7 +138,7 @@ class OwnRecogniser:
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
         heard = self._hearings(_samples_of(sound))
-        return heard and weigh(self._loaded()[1], [heard[0], *heard[1]])
+        return heard and weigh(self._loaded()[1], *heard)
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
