@@ -11,7 +11,7 @@ import torch
 from torch import Tensor, nn
 
 from tests.ears_training.encoder import TorchEncoder
-from tests.ears_training.mixing import OTHER, Bank, batches
+from tests.ears_training.mixing import AS_RECORDED, OTHER, WIDE, Bank, batches
 
 BLANK = "<blank>"
 SAME_SOUND = {
@@ -80,11 +80,12 @@ def train(
 ) -> None:
     """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
 
-    Trained are the head and the encoder's adapters; the head alone where `plain`. Where `steps`
+    Trained are the head and the encoder's adapters; the head alone where `plain`, and that without
+    other mouths and lost bands, so that the two are wrong about different people. Where `steps`
     would take longer than `most_s` by the pace of the first, fewer are made; how many is printed.
     """
     torch.manual_seed(seed)
-    bank = Bank(folder, fold)
+    bank = Bank(folder, fold, AS_RECORDED if plain else WIDE)
     encoder = TorchEncoder(folder / "encoder.npz", device)
     encoder.requires_grad_(not plain)
     tokens = tokens_of(bank.words)

@@ -23,17 +23,29 @@ _SEGMENTS = 6
 _LONGEST_S = 8.0
 _SECONDS_A_BATCH = 640.0
 _HISS_SHARE = 0.2
-_CHANGED_SHARE = 0.6
-"""So often a recorded word is taken from another mouth (`mouths.py`) where both are there."""
-_URGENT = ("stop",) * 4
-"""Words that are drawn so many times more often than another."""
-_LOST_BAND_SHARE = 0.25
-"""So often noise or a microphone swallows a band of the speech altogether."""
 _FRAME = 320
 _SPOKEN_DB = -28.0
 _AROUND = 3
 """Frames within so many of a loud one are spoken too: closures inside words, soft ends."""
 _SPEECH_RMS = 10.0 ** (-26.0 / 20.0)
+
+
+@dataclass(frozen=True)
+class Variety:
+    """How far examples go beyond what was recorded.
+
+    `changed_share`: so often a recorded word is taken from another mouth (`mouths.py`).
+    `urgent`: words that are drawn once more for each time that they stand here.
+    `lost_band_share`: so often noise or a microphone swallows a band of the speech altogether.
+    """
+
+    changed_share: float
+    urgent: tuple[str, ...]
+    lost_band_share: float
+
+
+WIDE = Variety(0.6, ("stop",) * 4, 0.25)
+AS_RECORDED = Variety(0.0, (), 0.0)
 
 
 @dataclass(frozen=True)
@@ -54,16 +66,19 @@ class Recorded:
     others: tuple[tuple[int, int], ...]
     word: str
 
-    def drawn(self, generator: random.Random) -> tuple[int, int, tuple[str, ...]]:
+    def drawn(
+        self, generator: random.Random, changed_share: float
+    ) -> tuple[int, int, tuple[str, ...]]:
         """One of them: start, samples, label."""
-        changed = self.others and generator.random() < _CHANGED_SHARE
+        changed = self.others and generator.random() < changed_share
         return (*(generator.choice(self.others) if changed else self.own), (self.word,))
 
 
 class Bank:
     """The bank of `bank.py` in memory. `fold`: leave out its speakers, and human other words."""
 
-    def __init__(self, folder: Path, fold: int | None) -> None:
+    def __init__(self, folder: Path, fold: int | None, variety: Variety) -> None:
+        self.variety = variety
         told = json.loads((folder / "bank.json").read_text(encoding="utf-8"))
         human, changed, made = (
             _read(folder / name) for name in ("human.flac", "changed.ogg", "synthetic.ogg")
@@ -99,22 +114,26 @@ class Bank:
         kind = generator.choices(("made", "word", "row", "mixed", "nothing"), (46, 17, 15, 9, 13))[
             0
         ]
+        share = self.variety.changed_share
         clips: list[tuple[int, int, tuple[str, ...]]] = []
         match kind:
             case "made":
                 clips = [generator.choice(self.made)]
             case "word":
-                word = generator.choice([*self.by_word, *_URGENT])
-                clips = [generator.choice(self.by_word[word]).drawn(generator)]
+                word = generator.choice([*self.by_word, *self.variety.urgent])
+                clips = [generator.choice(self.by_word[word]).drawn(generator, share)]
             case "row":
                 of_one = self.by_speaker[generator.choice(self.speakers)]
                 clips = [
-                    generator.choice(of_one).drawn(generator)
+                    generator.choice(of_one).drawn(generator, share)
                     for _ in range(generator.randint(2, 5))
                 ]
             case "mixed":
                 of_one = self.by_speaker[generator.choice(self.speakers)]
-                clips = [generator.choice(of_one).drawn(generator), generator.choice(self.made)]
+                clips = [
+                    generator.choice(of_one).drawn(generator, share),
+                    generator.choice(self.made),
+                ]
                 generator.shuffle(clips)
             case _:
                 pass
@@ -173,7 +192,14 @@ def batches(
             chosen = waiting.pop(halves)
             spots = [generator.choice(bank.noises) for _ in chosen]
             made, spoken = _mixed(
-                chosen, spots, halves * RATE_HZ // 2, speech, noise, echoes, maker
+                chosen,
+                spots,
+                halves * RATE_HZ // 2,
+                speech,
+                noise,
+                echoes,
+                maker,
+                bank.variety.lost_band_share,
             )
             yield made, spoken, [e.label for e in chosen]
 
@@ -186,6 +212,7 @@ def _mixed(
     noise: Tensor,
     echoes: Tensor,
     maker: torch.Generator,
+    lost_band_share: float,
 ) -> tuple[Tensor, Tensor]:
     device = speech.device
     count = len(chosen)
@@ -207,7 +234,7 @@ def _mixed(
         piece = speech[index] * (1 - part) + speech[(index + 1).clamp(max=len(speech) - 1)] * part
         said += torch.where(inside, piece, 0.0)
     spoken = _spoken(said)
-    said = _coloured(said, echoes, maker)
+    said = _coloured(said, echoes, maker, lost_band_share)
     ends = torch.tensor([[e.count] for e in chosen], device=device)
     heard = times < ends
     first, size = torch.tensor(spots, device=device).T[:, :, None]
@@ -246,7 +273,9 @@ def _hiss(count: int, length: int, maker: torch.Generator, device: torch.device)
     return torch.fft.irfft(torch.fft.rfft(white) * 10.0 ** (curve_db / 20.0), n=length)
 
 
-def _coloured(said: Tensor, echoes: Tensor, maker: torch.Generator) -> Tensor:
+def _coloured(
+    said: Tensor, echoes: Tensor, maker: torch.Generator, lost_band_share: float
+) -> Tensor:
     """Some with room echo (a room's or decaying noise), some through a microphone."""
     count, length = said.shape
     device = said.device
@@ -277,6 +306,6 @@ def _coloured(said: Tensor, echoes: Tensor, maker: torch.Generator) -> Tensor:
     curve = torch.where(telephone, curve - 40.0, curve)
     centre, half = uniform(0.0, 0.9), uniform(0.01, 0.06)
     lost = (torch.linspace(0.0, 1.0, bins, device=device)[None] - centre).abs() < half
-    curve = torch.where(lost & (uniform(0, 1) < _LOST_BAND_SHARE), curve - 40.0, curve)
+    curve = torch.where(lost & (uniform(0, 1) < lost_band_share), curve - 40.0, curve)
     spectrum = torch.fft.rfft(said, n=size) * torch.fft.rfft(response, n=size)
     return torch.fft.irfft(spectrum * 10.0 ** (curve / 20.0), n=size)[:, :length]
