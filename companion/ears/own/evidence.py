@@ -24,15 +24,16 @@ class OwnSettings:
     hearings: half by the head that listens along, half by the other at two `speeds`. The
     confidence is the logistic function of `bias` plus their weighted sum: the share that was right
     among utterances like it in the set used for choosing, 4,880 sounds of 50 speakers heard by
-    heads that had not met them. `least_confidence` is the lowest limit, in steps of 0.02, at which
+    heads that had not met them, where both heads held the same meaning for likeliest; where they
+    do not, nothing is believed. `least_confidence` is the lowest limit, in steps of 0.02, at which
     at most 0.5 % of those utterances were taken wrongly at any level down to 5 dB, 1 % at 0 dB,
     and at most 1 % of other words and noise for anything. A sound below `least_resemblance` counts
     as something else altogether.
 
     Where that is not reached, the best guess is what both heads together hold for likeliest: the
     mean of the logarithms of its probability. Below `least_guess` none is told, not even for a
-    weak "stop". In 59 minutes of tuning noise, played from behind and at 0.6 to 1.6 times its
-    speed so that no head had met it, there was no weak "stop" above it, and nine sure ones, all in
+    weak "stop". In 30 minutes of tuning noise, played from behind and at 0.6 to 1.6 times its
+    speed so that no head had met it, there was no weak "stop" above it, and five sure ones, all in
     one recording of a chainsaw.
     """
 

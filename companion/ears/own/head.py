@@ -36,7 +36,7 @@ class Judged:
 
 
 WORDS_FILE, FOLLOW_FILE = "head.npz", "follow.npz"
-"""The packaged heads: the one that has the final word, and the one that listens along."""
+"""The packaged heads: the one for whole answers alone, and the one that listens along, too."""
 
 
 def packaged(name: str) -> Path:
