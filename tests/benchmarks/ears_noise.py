@@ -10,9 +10,17 @@ import numpy as np
 
 from companion.ears.endpoint import EndpointSettings
 from companion.ears.listening import StreamEars
-from companion.ears.port import SAMPLE_RATE_HZ, Listening, Recogniser, SoundEnded, Utterance
+from companion.ears.port import (
+    SAMPLE_RATE_HZ,
+    Heard,
+    Listening,
+    Recogniser,
+    SoundEnded,
+    Utterance,
+)
 from companion.ears.source import MemorySource
-from companion.words.meanings import Command
+from companion.words.grammar import StepGrammar
+from companion.words.meanings import Command, Meaning
 from tests.benchmarks.bay_sound import ROOM_DBFS, Samples, as_sound, stretch_of
 from tests.benchmarks.ears_trials import prompts
 from tests.benchmarks.spoken_clips import Noise
@@ -42,16 +50,28 @@ def heard_alone(
         seconds += len(samples) / SAMPLE_RATE_HZ
         began_s = time.process_time()
         ears = StreamEars(MemorySource(as_sound(samples + quiet)), recogniser, settings)
-        while True:
-            try:
-                heard = ears.hear(Listening("bench", grammar, 10.0))
-            except SoundEnded:
-                break
-            meaning = grammar.parse(heard.words) if heard.words else None
-            stops += isinstance(meaning, Command) and meaning.name == "stop"
+        for heard, meaning in heard_to_the_end(ears, grammar):
+            stops += is_stop(meaning)
             accepted += meaning is not None and isinstance(heard, Utterance)
         spent_s += time.process_time() - began_s
     return {"stops": stops, "accepted": accepted, "seconds": seconds, "spent_s": spent_s}
+
+
+def heard_to_the_end(
+    ears: StreamEars, grammar: StepGrammar
+) -> Iterator[tuple[Heard, Meaning | None]]:
+    """What is heard at one prompt until the sound is used up, and what it means there."""
+    while True:
+        try:
+            heard = ears.hear(Listening("bench", grammar, 10.0))
+        except SoundEnded:
+            return
+        yield heard, grammar.parse(heard.words) if heard.words else None
+
+
+def is_stop(meaning: Meaning | None) -> bool:
+    """Whether this stops the job."""
+    return isinstance(meaning, Command) and meaning.name == "stop"
 
 
 def pieces(noises: list[Noise], minutes: float, seed: int) -> Iterator[Samples]:

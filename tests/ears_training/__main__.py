@@ -21,7 +21,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 
 PHRASES = {"piper": 4000, "festival": 1250, "flite": 4000, "espeak": 4000}
@@ -57,15 +57,17 @@ def main() -> None:
 
 
 def _render(chosen: argparse.Namespace) -> None:
+    from tests.benchmarks.common import on_all_cores
+
+    for _ in on_all_cores(partial(_render_one, chosen.work, chosen.seed), tuple(PHRASES)):
+        pass
+
+
+def _render_one(work: Path, seed: int, maker: str) -> None:
     from tests.ears_training.voices import render
 
-    with ProcessPoolExecutor() as makers:
-        under_way = [
-            makers.submit(render, _rendered(chosen.work, maker), maker, count, chosen.seed + number)
-            for number, (maker, count) in enumerate(PHRASES.items())
-        ]
-        for done in under_way:
-            done.result()
+    number = tuple(PHRASES).index(maker)
+    render(_rendered(work, maker), maker, PHRASES[maker], seed + number)
 
 
 def _rendered(work: Path, maker: str) -> Path:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
 from companion.ears.own.recogniser import Evidence, OwnRecogniser
+from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_trials import KINDS, LEVELS, Trial, TrialMaker
 from tests.benchmarks.spoken_clips import read_clips, read_noises
 from tests.ears_training.bank import FOLDS, fold_of, head_name
@@ -35,9 +36,8 @@ class Heard:
 
 def collect(work: Path, speech: Path, seed: int) -> list[Heard]:
     """Every trial of the tuning half in which anything was heard at all."""
-    with ProcessPoolExecutor() as processes:
-        of_folds = [processes.submit(_of_fold, work, speech, seed, fold) for fold in FOLDS]
-        return [heard for found in of_folds for heard in found.result()]
+    of_folds = on_all_cores(partial(_of_fold, work, speech, seed), FOLDS)
+    return [heard for found in of_folds for heard in found]
 
 
 def _of_fold(work: Path, speech: Path, seed: int, fold: int) -> list[Heard]:

@@ -9,19 +9,19 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from companion.ears.listening import StreamEars
 from companion.ears.own.recogniser import OwnRecogniser, OwnSettings
-from companion.ears.port import SAMPLE_RATE_HZ, Listening, SoundEnded
+from companion.ears.port import SAMPLE_RATE_HZ
 from companion.ears.source import MemorySource
-from companion.words.meanings import Command
 from tests.benchmarks.bay_sound import Samples, as_sound
-from tests.benchmarks.ears_noise import pieces
+from tests.benchmarks.common import on_all_cores
+from tests.benchmarks.ears_noise import heard_to_the_end, is_stop, pieces
 from tests.benchmarks.ears_trials import prompts
 from tests.benchmarks.spoken_clips import read_noises
 from tests.ears_training.voices import at_speed
@@ -34,9 +34,7 @@ _SURE = 0.0
 
 def false_stops(speech: Path, minutes: float, seed: int) -> tuple[float, list[float]]:
     """The minutes listened to, and the log probability of each "stop" heard; 0 where sure."""
-    with ProcessPoolExecutor() as processes:
-        under_way = [processes.submit(_part, speech, minutes, seed, part) for part in range(_PARTS)]
-        found = [done.result() for done in under_way]
+    found = list(on_all_cores(partial(_part, speech, minutes, seed), range(_PARTS)))
     return sum(part[0] for part in found), sorted(stop for part in found for stop in part[1])
 
 
@@ -50,13 +48,8 @@ def _part(speech: Path, minutes: float, seed: int, part: int) -> tuple[float, li
             continue
         heard_s += len(samples) / SAMPLE_RATE_HZ
         ears = StreamEars(MemorySource(as_sound(samples)), recogniser)
-        while True:
-            try:
-                heard = ears.hear(Listening("noise", grammar, 10.0))
-            except SoundEnded:
-                break
-            meaning = grammar.parse(heard.words) if heard.words else None
-            if isinstance(meaning, Command) and meaning.name == "stop":
+        for heard, meaning in heard_to_the_end(ears, grammar):
+            if is_stop(meaning):
                 weak = _FIGURE.search(heard.detail)
                 stops.append(float(weak.group(1)) if weak else _SURE)
                 print(f'noise: "stop" at {stops[-1]:.2f}', flush=True)

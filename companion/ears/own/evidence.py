@@ -67,30 +67,41 @@ class Evidence:
     probability: float
     runner_up: float
     free: float
-    agreed: bool = True
+    agreed: bool
 
 
 @dataclass(frozen=True)
 class Hearing:
-    """One hearing: the sentences, how probable the best way through the frames is.
+    """One hearing: sentences with what they mean, how probable the best way through the frames is.
 
     `share`: how much it counts beside the others of the same sound.
     """
 
-    sentences: tuple[Sentence, ...]
+    meant: tuple[tuple[object, Sentence], ...]
     free: float
     share: float
 
 
-def weigh(
-    grammar: StepGrammarLike, along: Hearing, words: Sequence[Hearing] = ()
-) -> Evidence | None:
+def hearing_of(
+    grammar: StepGrammarLike, sentences: Sequence[Sentence], free: float, share: float
+) -> Hearing:
+    """A hearing of those sentences that mean something in the grammar."""
+    meant: list[tuple[object, Sentence]] = []
+    for sentence in sentences:
+        words = " ".join(sentence.words)
+        meaning = grammar.parse(words) if isinstance(grammar, GrammarWithMeaning) else words
+        if meaning is not None:
+            meant.append((meaning, sentence))
+    return Hearing(tuple(meant), free, share)
+
+
+def weigh(along: Hearing, words: Sequence[Hearing] = ()) -> Evidence | None:
     """The evidence of both heads' hearings of one sound; None where nothing in the grammar fits.
 
     They agree where the same meaning is the likeliest to each.
     """
     hearings = [along, *words]
-    found = by_meaning(grammar, hearings)
+    found = by_meaning(hearings)
     if not found:
         return None
     meanings = sorted(found.values(), key=lambda said: -said.log_probability)
@@ -103,18 +114,18 @@ def weigh(
         probability=max(_LEAST_MARGIN, best.log_probability),
         runner_up=min(_MOST_MARGIN, best.log_probability - second),
         free=max(_LEAST_MARGIN, best.log_probability - free),
-        agreed=not words or _likeliest(grammar, [along]) == _likeliest(grammar, words),
+        agreed=not words or _likeliest([along]) == _likeliest(words),
     )
 
 
-def _likeliest(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> object:
-    found = by_meaning(grammar, hearings)
+def _likeliest(hearings: Sequence[Hearing]) -> object:
+    found = by_meaning(hearings)
     return max(found, key=lambda meaning: found[meaning].log_probability, default=None)
 
 
-def guess(grammar: StepGrammarLike, along: Hearing, words: Sequence[Hearing]) -> Sentence | None:
+def guess(along: Hearing, words: Sequence[Hearing]) -> Sentence | None:
     """What two heads together hold for likeliest, with the mean of both log probabilities."""
-    first, second = by_meaning(grammar, words), by_meaning(grammar, [along])
+    first, second = by_meaning(words), by_meaning([along])
     guesses = [
         Sentence(said.words, (said.log_probability + second[meaning].log_probability) / 2.0)
         for meaning, said in first.items()
@@ -123,20 +134,16 @@ def guess(grammar: StepGrammarLike, along: Hearing, words: Sequence[Hearing]) ->
     return max(guesses, key=lambda said: said.log_probability, default=None)
 
 
-def by_meaning(grammar: StepGrammarLike, hearings: Sequence[Hearing]) -> dict[object, Sentence]:
+def by_meaning(hearings: Sequence[Hearing]) -> dict[object, Sentence]:
     """The best sentence of each meaning, with the mean over the hearings of its probability."""
     first: dict[object, Sentence] = {}
     sums: dict[object, float] = {}
     whole = sum(hearing.share for hearing in hearings)
-    for share, sentence in ((h.share / whole, said) for h in hearings for said in h.sentences):
-        words = " ".join(sentence.words)
-        meaning: object = words
-        if isinstance(grammar, GrammarWithMeaning):
-            meaning = grammar.parse(words)
-            if meaning is None:
-                continue
-        first.setdefault(meaning, sentence)
-        sums[meaning] = sums.get(meaning, 0.0) + share * math.exp(sentence.log_probability)
+    for hearing in hearings:
+        share = hearing.share / whole
+        for meaning, sentence in hearing.meant:
+            first.setdefault(meaning, sentence)
+            sums[meaning] = sums.get(meaning, 0.0) + share * math.exp(sentence.log_probability)
     return {
         meaning: Sentence(sentence.words, math.log(sums[meaning]))
         for meaning, sentence in first.items()

@@ -11,7 +11,14 @@ import soxr
 
 from companion.ears.own.acceptor import Acceptor, make_acceptor
 from companion.ears.own.encoder import Encoder, vectors_in
-from companion.ears.own.evidence import Evidence, Hearing, OwnSettings, guess, weigh
+from companion.ears.own.evidence import (
+    Evidence,
+    Hearing,
+    OwnSettings,
+    guess,
+    hearing_of,
+    weigh,
+)
 from companion.ears.own.follower import FollowSettings, HeadFollower, Outlook
 from companion.ears.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
 from companion.ears.own.search import (
@@ -101,7 +108,7 @@ class OwnRecogniser:
         if heard is None:
             return _NOTHING
         along, words = heard
-        told = self._told(weigh(self._loaded()[1], along, words))
+        told = self._told(weigh(along, words))
         return told if told.confidence >= self.least_confidence else self._guessed(heard, told)
 
     def recognise_if_sure(self, sound: bytes) -> Recognition | None:
@@ -111,9 +118,9 @@ class OwnRecogniser:
         """
         samples = _samples_of(sound)
         along = self._heard_along(samples)
-        if self._told(weigh(self._loaded()[1], along)).confidence < self.least_resemblance:
+        if self._told(weigh(along)).confidence < self.least_resemblance:
             return None
-        told = self._told(weigh(self._loaded()[1], along, self._heard_words(samples)))
+        told = self._told(weigh(along, self._heard_words(samples)))
         return told if told.confidence >= self.least_confidence else None
 
     def _told(self, found: Evidence | None) -> Recognition:
@@ -128,7 +135,7 @@ class OwnRecogniser:
     def _guessed(self, heard: tuple[Hearing, list[Hearing]], told: Recognition) -> Recognition:
         """The best guess of both heads, for what may act on weak evidence; or none."""
         along, words = heard
-        best = guess(self._loaded()[1], along, words)
+        best = guess(along, words)
         if best is None or best.log_probability < self._settings.least_guess:
             detail = f"{told.detail}: none of the grammar's words"
             return Recognition("", told.confidence, (), detail)
@@ -138,7 +145,7 @@ class OwnRecogniser:
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
         heard = self._hearings(_samples_of(sound))
-        return heard and weigh(self._loaded()[1], *heard)
+        return heard and weigh(*heard)
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
@@ -148,14 +155,14 @@ class OwnRecogniser:
         return self._heard_along(samples), self._heard_words(samples)
 
     def _heard_along(self, samples: Samples) -> Hearing:
-        (_, acceptor), _ = self._loaded()
-        return _heard(self._along, acceptor, samples, 0.5)
+        (_, acceptor), grammar = self._loaded()
+        return _heard(self._along, acceptor, grammar, samples, 0.5)
 
     def _heard_words(self, samples: Samples) -> list[Hearing]:
-        (acceptor, _), _ = self._loaded()
+        (acceptor, _), grammar = self._loaded()
         speeds = self._settings.speeds
         return [
-            _heard(self._words, acceptor, _at_speed(samples, speed), 0.5 / len(speeds))
+            _heard(self._words, acceptor, grammar, _at_speed(samples, speed), 0.5 / len(speeds))
             for speed in speeds
         ]
 
@@ -220,9 +227,12 @@ class _Listening:
         return told
 
 
-def _heard(ears: _Listening, acceptor: Acceptor, samples: Samples, share: float) -> Hearing:
+def _heard(
+    ears: _Listening, acceptor: Acceptor, grammar: StepGrammarLike, samples: Samples, share: float
+) -> Hearing:
     tokens = ears.judge(samples).tokens
-    return Hearing(sentences(tokens, acceptor), free_log_probability(tokens), share)
+    said = sentences(tokens, acceptor)
+    return hearing_of(grammar, said, free_log_probability(tokens), share)
 
 
 def _samples_of(sound: bytes) -> Samples:
