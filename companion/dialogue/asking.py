@@ -70,7 +70,8 @@ def ask_task(tx: Transaction, task: Task, before: str = "") -> None:
 def ask_again(tx: Transaction) -> None:
     """The same question after a failed hearing, made easier each time."""
     prompt, no_matches = tx.state.prompt, tx.state.no_matches
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
+    if prompt is None:
+        return
     step = tx.state.plan.step(prompt.step_id)
     ask = prompt.ask
     expectation = prompt.expectation
@@ -105,7 +106,8 @@ def _worded(no_matches: int, expectation: Expectation, ask: str, before: str) ->
 def repeat(tx: Transaction, before: str = "") -> None:
     """Say the open prompt once more, as a new prompt."""
     prompt = tx.state.prompt
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
+    if prompt is None:
+        return
     text = f"{before} {prompt.ask}" if before else prompt.ask
     tx.ask(
         prompt.step_id,

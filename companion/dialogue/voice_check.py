@@ -82,8 +82,7 @@ def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
 
 def ask_voice(tx: Transaction, before: str = "") -> None:
     """Offer the check, or ask for its next word."""
-    check = tx.state.voice_check
-    assert check is not None  # noqa: S101  -- only called while there is a check
+    check = tx.state.voice_check or VoiceCheck()
     if not check.begun:
         ask, expectation, timeout_s = prompts.OFFER_VOICE_CHECK, YES_NO, 2 * WORD_TIMEOUT_S
     else:
