@@ -21,6 +21,7 @@ import pytest
 from companion import parts
 from companion.ears.port import Heard, Listening, SoundEnded
 from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.talking import Said
 from companion.loop import Room, replay_record, resume_job
 from companion.procedure.job import AimDecision, Computation, Decision, Moves, Reading, ShimAdvice
 from companion.procedure.loader import JobPaths
