@@ -22,10 +22,10 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.loop import Clips, Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
-from companion.procedure.job import Question
 from companion.procedure.loader import LoadedJob
 from companion.procedure.plan import Plan
 from companion.record.port import Log, StoredEvent
+from companion.rehearsal import assumed
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job
@@ -40,6 +40,7 @@ from companion.rehearsal.slips import (
 )
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
+from companion.steps.aim.state import aim_round
 from companion.voice.port import Voice
 from companion.words.grammar import Grammar, StepGrammar
 
@@ -47,6 +48,8 @@ SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
+SAID_INSIDE = ("inside", "tool_inside")
+"""Results by which the aim was found inside, by the companion or by the scan tool."""
 
 
 def choose_slips(seed: int, count: int) -> tuple[PlannedSlip, ...]:
@@ -75,7 +78,7 @@ def make_rehearsal(
     files = loaded.plan.files
     setting = Setting(
         files.vehicle,
-        files.mount,
+        files.mount or assumed.MOUNT,
         files.bay,
         script=script_of(loaded),
         choice_words=choice_words(loaded.plan, grammar or parts.grammar()),
@@ -96,7 +99,7 @@ def script_of(loaded: LoadedJob) -> Script:
 
 def choice_words(plan: Plan, grammar: Grammar) -> dict[str, tuple[str, ...]]:
     """Two ways to say each answer of the job, as far as there are two."""
-    asked = (step.choices for step in plan.steps if isinstance(step, Question))
+    asked = (plan.files.kinds[step.step].choices(step) for step in plan.steps)
     choices = (*chain.from_iterable(asked), *TOUCHED.choices)
     return {choice: grammar.choice_phrases(choice)[:2] for choice in choices}
 
@@ -198,12 +201,13 @@ def run_rehearsal(
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
         state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
-    said: Said = "inside" if state.ended_inside else "stopped"
+    said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
+    aim = aim_round(state)
     score = score_job(
         rehearsal,
         finished=state.result is not None,
         companion_said=said,
-        rounds=state.aim.round if state.aim is not None else 0,
+        rounds=aim.round if aim is not None else 0,
         hearing=Hearing(
             right=technician.counts["right"],
             refused=technician.counts["refused"],

@@ -6,8 +6,8 @@ import re
 
 import pytest
 
+from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode
-from companion.procedure.plan import gone_back_to
 from tests.spoken_numbers import amount_in, number_words_in
 
 # Step that is off, the decision on it, the reading that brings it about, and the correction.
@@ -105,7 +105,8 @@ def test_put_right_the_job_goes_on(bay, in_words, decision, readings, correction
     perfect = {name: bay.answers[name] for name in readings}
     bay.spoil(**in_words(readings)).go_on_to(asks(decision), doing=True)
     bay.spoil(**perfect).hear("done")
-    assert bay.step_id in gone_back_to(bay.state.plan.step(asks(decision)))
+    step = bay.state.plan.step(asks(decision))
+    assert bay.step_id in kind_of(bay.state.plan, step).goes_back_to(step)
     bay.go_on_to("aim_route")
     assert asks(decision) in bay.state.done
     assert not bay.every("move_judged")

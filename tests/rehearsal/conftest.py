@@ -15,6 +15,7 @@ import companion
 from companion import parts
 from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
+from companion.procedure.kind import job_model
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.floor import FloorHeights
 from companion.rehearsal.handling import Handling
@@ -23,6 +24,7 @@ from companion.rehearsal.rehearsal import Rehearsal, Setting
 from companion.rehearsal.truth import Clamp, Sheet, StandPose, Truth
 from companion.rehearsal.world import World
 from companion.rehearse import choice_words, script_of
+from companion.steps.registry import KINDS
 from tests.rehearsal.prompting import shipped
 
 WORDS = choice_words(shipped().plan, parts.grammar())
@@ -57,7 +59,7 @@ def bay() -> Bay:
 
 @pytest.fixture(scope="session")
 def job(mount: MountModel) -> Job:
-    return for_each_screw(Job.model_validate(_yaml("front_radar.yaml")), mount)
+    return for_each_screw(job_model(KINDS).model_validate(_yaml("front_radar.yaml")), mount)
 
 
 @pytest.fixture(scope="session")

@@ -13,7 +13,7 @@ from functools import cache
 from companion import parts
 from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO, expectation_of
 from companion.dialogue.commanding import TOUCHED
-from companion.dialogue.turn import prompted
+from companion.dialogue.transaction import prompted
 from companion.facts.instructions import (
     Direction,
     Instruction,
@@ -23,7 +23,6 @@ from companion.facts.instructions import (
 )
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Said
-from companion.procedure.job import Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.words.expectation import Expectation
 
@@ -50,9 +49,8 @@ def prompt(
 def ask(step_id: str, *, again: bool = False, digits: bool = False) -> Said:
     """The step's own prompt: a reading, a question, or something to do."""
     step = shipped().plan.step(step_id)
-    if isinstance(step, Reading | Question):
-        return prompt(step_id, expectation_of(step, digits_only=digits), again=again)
-    return prompt(step_id, DONE, again=again)
+    expectation = expectation_of(shipped().plan, step, digits_only=digits)
+    return prompt(step_id, expectation, again=again)
 
 
 def do(step_id: str, instruction: Instruction, *, again: bool = False) -> Said:

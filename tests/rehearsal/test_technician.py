@@ -7,18 +7,20 @@ from decimal import Decimal
 
 import pytest
 
-from companion.dialogue.asking import expectation_of
 from companion.facts.instructions import Direction, MoveStand, StandQuantity
 from companion.facts.prompting import SaidBack
 from companion.facts.talking import Said
-from companion.procedure.job import Job, Question, Reading
+from companion.procedure.job import Job
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scales import SCALES
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import script_of
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
 from companion.words.loader import load_grammar
 from companion.words.meanings import Choice, Number
+from tests.expecting import expectation_of
 from tests.rehearsal.conftest import WORDS
 from tests.rehearsal.prompting import (
     BOOT,
