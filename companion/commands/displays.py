@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.shared import record_option
+from companion.commands.shared import record_option, shows_of, step_kinds_option
 from companion.errors import CompanionError
 
 
@@ -24,6 +24,7 @@ def display() -> None:
 
 @display.command()
 @record_option
+@step_kinds_option
 @click.option(
     "--host",
     default="127.0.0.1",
@@ -31,7 +32,7 @@ def display() -> None:
     help="Address to listen on. Any other than this machine's own opens the page to the network.",
 )
 @click.option("--port", type=click.IntRange(0, 65535), default=8170, show_default=True)
-def serve(record: Path, host: str, port: int) -> None:
+def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
     """Serve the display as a page on this machine, until interrupted.
 
     \b
@@ -39,7 +40,7 @@ def serve(record: Path, host: str, port: int) -> None:
     """
     from companion.display.server import make_server
 
-    server = make_server(record, host, port)
+    server = make_server(record, host, port, shows_of(step_kinds))
     click.echo(f"Display: http://{host}:{port}/  (Ctrl-C ends it)")
     with contextlib.suppress(KeyboardInterrupt):
         server.run()
@@ -52,7 +53,8 @@ def serve(record: Path, host: str, port: int) -> None:
 
 @display.command()
 @record_option
-def text(record: Path) -> None:
+@step_kinds_option
+def text(record: Path, step_kinds: Path | None) -> None:
     """Show the display in this terminal, until interrupted.
 
     \b
@@ -61,7 +63,7 @@ def text(record: Path) -> None:
     from companion.display.terminal import show_in_terminal
 
     with contextlib.suppress(KeyboardInterrupt):
-        show_in_terminal(record)
+        show_in_terminal(record, shows=shows_of(step_kinds))
 
 
 COMMANDS = (display,)

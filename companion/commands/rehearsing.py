@@ -15,10 +15,10 @@ from companion.commands.options import (
     paths_of,
     without_paths,
 )
-from companion.commands.shared import BROKEN_OFF, about, own_record
+from companion.commands.shared import BROKEN_OFF, about, own_record, shows_of
 from companion.facts.figures import Quantity
 from companion.parts import default_recogniser
-from companion.procedure.loader import JobPaths
+from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.rehearsal.rehearsal import Rehearsal
@@ -34,6 +34,7 @@ from companion.rehearse import (
 from companion.review import wording
 from companion.review.report import write_report
 from companion.screen import Screen
+from companion.steps.aim.model import AimDecision
 
 
 @click.command()
@@ -109,7 +110,10 @@ def _rehearse(
     voice_file: Path | None,
     check_voice: bool,
 ) -> int:
-    """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
+    """A whole job in the simulated bay.
+
+    0 when it ended inside and the hidden truth agrees; of a job that aims nothing, when it ended.
+    """
     loaded = parts.load(paths)
     voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
     recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
@@ -144,10 +148,14 @@ def _rehearse(
                 )
             finally:
                 speak.close()
-        _show_truth(rehearsal, rehearsed)
+        if _aims(loaded):
+            _show_truth(rehearsal, rehearsed)
+        _show_hearing(rehearsal, rehearsed)
         if report is not None:
-            write_report(kept, session, report)
+            write_report(kept, session, report, shows=shows_of(paths.step_kinds))
             click.echo(f"Report: {report}")
+    if not _aims(loaded):
+        return 0 if rehearsed.state.result not in (None, "stopped") else BROKEN_OFF
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
 
@@ -166,7 +174,15 @@ def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
         f"{'inside' if score.truly_inside else 'OUTSIDE'} "
         f"the tolerance, after {score.rounds} round(s) on the screws."
     )
-    heard = score.hearing
+
+
+def _aims(loaded: LoadedJob) -> bool:
+    """Whether the job is about the aim that the simulated bay hides."""
+    return any(isinstance(step, AimDecision) for step in loaded.plan.steps)
+
+
+def _show_hearing(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+    heard = rehearsed.score.hearing
     click.echo(
         f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
         f"of {heard.right + heard.wrong + heard.refused} answers."

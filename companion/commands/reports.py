@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from companion.commands.shared import record_option, session_id
+from companion.commands.shared import record_option, session_id, shows_of, step_kinds_option
 from companion.record.database import open_for_reading
 from companion.review.explain import explain as explained
 from companion.review.report import write_report
@@ -15,12 +15,13 @@ from companion.review.report import write_report
 @click.command()
 @click.argument("session", required=False)
 @record_option
+@step_kinds_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
     help="Where to write it. Default: report-SESSION.html.",
 )
-def report(session: str | None, record: Path, out: Path | None) -> None:
+def report(session: str | None, record: Path, out: Path | None, step_kinds: Path | None) -> None:
     """Write the report of a job (by default the last one) as one HTML file.
 
     \b
@@ -29,7 +30,7 @@ def report(session: str | None, record: Path, out: Path | None) -> None:
     with open_for_reading(record) as database:
         chosen = session_id(database, session, record)
     target = out or Path(f"report-{chosen}.html")
-    write_report(record, chosen, target)
+    write_report(record, chosen, target, shows=shows_of(step_kinds))
     click.echo(f"Report: {target}")
 
 

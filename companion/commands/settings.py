@@ -20,6 +20,7 @@ _SETTING_OF = {
     "vehicle_file": "vehicle_file",
     "mount_file": "mount_file",
     "bay_file": "bay_file",
+    "step_kinds": "step_kinds",
     "technician": "technician",
     "record": "record",
     "days": "keep_sound_days",

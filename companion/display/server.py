@@ -30,6 +30,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from companion.display import page
 from companion.display.moment import Instruction, Moment
 from companion.display.watching import LOOK_EVERY_S, Watching
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.page_protocol import PageProtocol
 from companion.pages import security_headers
 
@@ -95,7 +96,10 @@ class SecurityHeaders:
 
 
 def make_app(
-    record: Path, hosts: tuple[str, ...] = (), look_every_s: float = LOOK_EVERY_S
+    record: Path,
+    hosts: tuple[str, ...] = (),
+    look_every_s: float = LOOK_EVERY_S,
+    shows: Shows = NO_SHOWS,
 ) -> Starlette:
     """The application that shows the newest job of this record. `hosts`: names it answers to."""
     screens = Screens()
@@ -107,7 +111,7 @@ def make_app(
         def changed(moment: Moment) -> None:
             loop.call_soon_threadsafe(screens.show, moment)
 
-        watching = Watching(record, changed, look_every_s)
+        watching = Watching(record, changed, look_every_s, shows)
         watching.start()
         try:
             yield
@@ -144,12 +148,12 @@ def make_app(
     )
 
 
-def make_server(record: Path, host: str, port: int) -> uvicorn.Server:
+def make_server(record: Path, host: str, port: int, shows: Shows = NO_SHOWS) -> uvicorn.Server:
     """A server that is ready to run."""
     own = () if host in ("127.0.0.1", "localhost") else (host,)
     return uvicorn.Server(
         uvicorn.Config(
-            make_app(record, own),
+            make_app(record, own, shows=shows),
             host=host,
             port=port,
             log_level="warning",

@@ -19,10 +19,12 @@ from markupsafe import Markup
 from companion.errors import RecordError
 from companion.facts.afterwards import ClipsExpired
 from companion.facts.figures import Quantity
+from companion.facts.shown import NO_SHOWS, Shows, Table
 from companion.pages import page_templates
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.verify import verify_session
 from companion.review import advised, tables, wording
+from companion.review.aim_words import PART
 from companion.review.fold import fold
 from companion.review.headline import headline
 from companion.review.notable import MOST_SHOWN, notable
@@ -66,14 +68,19 @@ OWN_FILE = Frame()
 
 
 def write_report(
-    database_path: Path, session_id: str, out_path: Path, clips: ClipStore | None = None
+    database_path: Path,
+    session_id: str,
+    out_path: Path,
+    clips: ClipStore | None = None,
+    shows: Shows = NO_SHOWS,
 ) -> Path:
     """Write the report of a session and return its path; an older report is replaced whole.
 
-    The clips are looked for beside the record unless given. Raises `RecordError` when the
+    The clips are looked for beside the record unless given. `shows`: the kinds of step that put
+    facts of their own into words. Raises `RecordError` when the
     record cannot be read, holds no such session, or the report cannot be written.
     """
-    page = render_report(database_path, session_id, clips)
+    page = render_report(database_path, session_id, clips, shows)
     temporary: str | None = None
     try:
         descriptor, temporary = tempfile.mkstemp(dir=out_path.parent, prefix=".report-")
@@ -92,11 +99,16 @@ def write_report(
     return out_path
 
 
-def render_report(database_path: Path, session_id: str, clips: ClipStore | None = None) -> str:
+def render_report(
+    database_path: Path,
+    session_id: str,
+    clips: ClipStore | None = None,
+    shows: Shows = NO_SHOWS,
+) -> str:
     """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
     store = clips or ClipStore(clips_folder(database_path))
     kept = read_session(database_path, session_id, store)
-    return render_view(kept.view, kept.opened_utc, kept.integrity, store)
+    return render_view(kept.view, kept.opened_utc, kept.integrity, store, shows=shows)
 
 
 @dataclass(frozen=True)
@@ -136,9 +148,11 @@ def render_view(
     integrity: Integrity,
     clips: ClipStore,
     frame: Frame = OWN_FILE,
+    shows: Shows = NO_SHOWS,
 ) -> str:
     """The report of a folded session; any events whatever give a page."""
-    lines = [line_of(event) for event in view.events]
+    lines = [line_of(event, shows) for event in view.events]
+    looks = tables.aim_looks(view)
     return (
         report_environment()
         .get_template("report.html.j2")
@@ -148,7 +162,9 @@ def render_view(
             view=view,
             opened_utc=opened_utc,
             headline=headline(view),
-            looks=tables.aim_looks(view),
+            looks=looks,
+            own_part=PART if looks else None,
+            tables=_tables(view, shows),
             standing=tables.standing_stages(view),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
@@ -158,7 +174,7 @@ def render_view(
             rounds=convergence(view),
             dials=dials(view),
             strip=hearing_strip(view),
-            notable=notable(view.events),
+            notable=notable(view.events, shows),
             lines=lines,
             sounds=_sounds(lines, clips, frame, _expired(view.events)),
             refusals=[line for line in lines if line.is_refusal],
@@ -168,6 +184,13 @@ def render_view(
             integrity=integrity,
         )
     )
+
+
+def _tables(view: SessionView, shows: Shows) -> list[Table]:
+    """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
+    facts = [event.fact for event in view.events]
+    found = (kind.report(facts) for kind in shows.values())
+    return [table for table in found if table is not None and table.rows]
 
 
 def report_style() -> Markup:

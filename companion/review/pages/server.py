@@ -12,6 +12,7 @@ from pathlib import Path
 import uvicorn
 
 from companion.errors import CompanionError
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.page_protocol import PageProtocol
 from companion.review.archive import open_archive
 from companion.review.pages.app import make_app
@@ -37,7 +38,11 @@ class Opened:
 
 
 def serve(
-    record_path: Path, host: str, port: int, tell: Callable[[Opened], None] | None = None
+    record_path: Path,
+    host: str,
+    port: int,
+    tell: Callable[[Opened], None] | None = None,
+    shows: Shows = NO_SHOWS,
 ) -> None:
     """Serve the pages until interrupted; port 0 takes a free one, which `tell` is told.
 
@@ -47,18 +52,20 @@ def serve(
     token = None if is_loopback(host) else secrets.token_urlsafe(24)
     listening = _listen(host, port)
     opened = Opened(host, listening.getsockname()[1], token)
-    server = page_server(record_path, token)
+    server = page_server(record_path, token, shows)
     with listening:
         if tell is not None:
             tell(opened)
         server.run(sockets=[listening])
 
 
-def page_server(record_path: Path, token: str | None = None) -> uvicorn.Server:
+def page_server(
+    record_path: Path, token: str | None = None, shows: Shows = NO_SHOWS
+) -> uvicorn.Server:
     """The server of the pages, not yet running; with a token nobody without it gets an answer."""
     return uvicorn.Server(
         uvicorn.Config(
-            make_app(record_path, token),
+            make_app(record_path, token, shows),
             log_level="error",
             access_log=False,
             http=PageProtocol,

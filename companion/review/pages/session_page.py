@@ -22,4 +22,4 @@ def session(shelf: Shelf, request: Request) -> str:
         home_href="/",
         file_href=address("/session/file", id=session_id),
     )
-    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame)
+    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame, shelf.shows)
