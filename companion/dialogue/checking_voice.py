@@ -46,7 +46,7 @@ def take_word(tx: Transaction, event: Heard[Word]) -> None:
     _go_on(tx, word)
 
 
-def missed(tx: Transaction, event: Refused) -> None:
+def no_match(tx: Transaction, event: Refused) -> None:
     """Not understood: in the check the word counts as missed, the offer is made once more."""
     check = _check(tx)
     if event.how.ears in BY_HAND:

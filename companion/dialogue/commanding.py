@@ -221,7 +221,7 @@ def wait_on(tx: Transaction, event: Event) -> None:
     _listen_on(tx)
 
 
-def missed_at_rest(tx: Transaction, event: Event) -> None:
+def no_match_at_rest(tx: Transaction, event: Event) -> None:
     """Paused or stopped: noise is not talked about, but who keeps failing may type, said once."""
     tx.change(no_matches=tx.state.no_matches + 1)
     if tx.state.no_matches == KEYBOARD_AFTER:

@@ -85,6 +85,7 @@ def test_its_report_speaks_of_no_radar_and_has_no_empty_table(
     assert "Forward camera, target board, session" in re.sub("<.*?>", "", shown)
     assert not re.search("radar|screw", shown, re.IGNORECASE)
     assert 'id="aim"' not in shown
+    assert "beam width" not in shown
     tables = re.findall(r"<table.*?</table>", shown, re.DOTALL)
     assert len(tables) > 4
     for table in tables:
