@@ -13,13 +13,13 @@ import click
 
 from companion import parts
 from companion.beforehand import Hearer, WhenChecked, hearing_before
-from companion.commands.live_parts import devices, job_room
 from companion.commands.options import (
     ears_and_voice,
     job_files,
     paths_of,
     room_options,
 )
+from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
 from companion.dialogue.state import State
 from companion.ears.port import SoundEnded
@@ -27,9 +27,11 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.ending import Finished
+from companion.live.live_job import Bystander, devices, job_room
 from companion.loop import replay_record, resume_job, start_job
 from companion.procedure.loader import JobPaths
 from companion.record.database import Database, open_for_reading
+from companion.screen import Screen
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 """A signed-off job is over, also one that stopped: what was signed must not go on."""
@@ -96,11 +98,12 @@ def _start(
     loaded = parts.load(paths)
     with (
         own_record(record) as database,
-        devices(loaded, ears, voice, wait=wait) as (hear, speak),
+        devices(loaded, ears, voice, settings_now(), _tell, wait=wait) as made,
     ):
         session = database.create_session()
-        room = job_room(database, session, record, hear, speak)
+        room = job_room(database, session, record, made, settings_now(), _bystander())
         click.echo(f"Session {session}. {about(loaded)}\n")
+        hear, _ = made
         hearer = Hearer(technician, ears.microphone or "", hear.name)
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
@@ -132,13 +135,21 @@ def _resume(
     loaded = parts.load(paths)
     with (
         own_record(record) as database,
-        devices(loaded, ears, voice, wait=wait) as (hear, speak),
+        devices(loaded, ears, voice, settings_now(), _tell, wait=wait) as made,
     ):
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
-        room = job_room(database, chosen, record, hear, speak)
+        room = job_room(database, chosen, record, made, settings_now(), _bystander())
         click.echo(f"Session {chosen}. {about(loaded)}\n")
         return _outcome(lambda: resume_job(room, loaded, parts.grammar(), stored))
+
+
+def _bystander() -> Bystander:
+    return Bystander(_tell, Screen())
+
+
+def _tell(text: str) -> None:
+    click.secho(f"  note   {text}", fg="yellow", err=True)
 
 
 def _goes_on(record: Path, paths: JobPaths) -> str | None:

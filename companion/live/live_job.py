@@ -5,25 +5,23 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-import click
-
 from companion import parts, sound_cards
-from companion.commands.settings import settings_now
 from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears
 from companion.live.lasting_voice import LastingVoice
 from companion.live.waiting_record import Patience, WaitingClips, WaitingLog
-from companion.loop import Room
+from companion.loop import Room, Watcher
 from companion.procedure.loader import LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
 from companion.record.place import record_path
-from companion.screen import Screen
+from companion.settings.model import Settings
 from companion.settled import microphone_deaf_s, render_ahead, settled_ears, settled_voice
 from companion.supervision import Heartbeat, service_manager
 from companion.voice.player import LoudspeakerError
@@ -34,30 +32,46 @@ _SIGNS_IN_WATCHDOGS_TIME = 4
 Made = TypeVar("Made")
 
 
+@dataclass(frozen=True)
+class Bystander:
+    """Whoever started the job: is told in writing what they must know, and sees each fact kept."""
+
+    tell: Callable[[str], None]
+    watcher: Watcher
+
+
 @contextmanager
 def devices(
-    loaded: LoadedJob, choice: parts.EarsChoice, voice: parts.VoiceChoice, *, wait: bool
+    loaded: LoadedJob,
+    choice: parts.EarsChoice,
+    voice: parts.VoiceChoice,
+    settings: Settings,
+    tell: Callable[[str], None],
+    *,
+    wait: bool,
 ) -> Iterator[tuple[Ears, Voice]]:
     """Ears and voice of a live job, which last until the block ends.
 
-    `wait`: devices that are not plugged in yet are waited for.
+    `tell`: writes what the person must know of the companion itself. `wait`: devices that are not
+    plugged in yet are waited for.
     """
     recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
     if recogniser is not None:
         parts.check_words(recogniser, loaded)
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
-        lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker), wait=wait
+        lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker),
+        tell,
+        wait=wait,
     )
-    settings = settings_now()
     settled = settled_voice(made, settings)
     ahead = render_ahead(settled, loaded)
-    speak = LastingVoice(settled, sound_cards.start_again, _tell)
+    speak = LastingVoice(settled, sound_cards.start_again, tell)
     try:
-        around = _surroundings(speak)
+        around = _surroundings(speak, tell)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
-            lambda: parts.make_ears(choice, around, recogniser, deaf_s), wait=wait
+            lambda: parts.make_ears(choice, around, recogniser, deaf_s), tell, wait=wait
         )
         hear = settled_ears(ears, settled, settings)
         try:
@@ -69,17 +83,17 @@ def devices(
         speak.close()
 
 
-def _surroundings(speak: LastingVoice) -> parts.Surroundings:
+def _surroundings(speak: LastingVoice, tell: Callable[[str], None]) -> parts.Surroundings:
     manager = service_manager()
-    tell = partial(_tell_and_say, speak)
+    tell_and_say = partial(_tell_and_say, tell, speak)
     if manager.watchdog_s is None:
-        return parts.Surroundings(tell, speak.interrupt)
+        return parts.Surroundings(tell_and_say, speak.interrupt)
     return parts.Surroundings(
-        tell, speak.interrupt, manager.alive, manager.watchdog_s / _SIGNS_IN_WATCHDOGS_TIME
+        tell_and_say, speak.interrupt, manager.alive, manager.watchdog_s / _SIGNS_IN_WATCHDOGS_TIME
     )
 
 
-def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:
+def _as_soon_as_there(make: Callable[[], Made], tell: Callable[[str], None], *, wait: bool) -> Made:
     """What `make` makes, once the sound device that it needs is plugged in."""
     told = False
     while True:
@@ -89,7 +103,7 @@ def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:
             if not wait:
                 raise
             if not told:
-                _tell(f"{error}. I wait until it is plugged in.")
+                tell(f"{error}. I wait until it is plugged in.")
                 told = True
         manager = service_manager()
         manager.ready()
@@ -98,24 +112,27 @@ def _as_soon_as_there(make: Callable[[], Made], *, wait: bool) -> Made:
         sound_cards.start_again()
 
 
-def _tell(text: str) -> None:
-    """Something that the person has to know of the companion itself, in writing."""
-    click.secho(f"  note   {text}", fg="yellow", err=True)
-
-
-def _tell_and_say(voice: Voice, text: str) -> None:
-    _tell(text)
+def _tell_and_say(tell: Callable[[str], None], voice: Voice, text: str) -> None:
+    tell(text)
     voice.say(text)
 
 
-def job_room(database: Database, session: str, record: Path, hear: Ears, speak: Voice) -> Room:
+def job_room(
+    database: Database,
+    session: str,
+    record: Path,
+    devices: tuple[Ears, Voice],
+    settings: Settings,
+    bystander: Bystander,
+) -> Room:
     """What a job hears, speaks and keeps with; the service manager is told that it is ready."""
+    hear, speak = devices
     clips = ClipStore(clips_folder(record))
     manager = service_manager()
     manager.ready()
-    tell = partial(_tell_and_say, speak)
+    tell = partial(_tell_and_say, bystander.tell, speak)
     patience = Patience(tell, manager.alive)
     log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
-    watcher = Heartbeat(Screen(), manager)
-    kept = WaitingClips(clips, patience) if settings_now().keep_sound else None
+    watcher = Heartbeat(bystander.watcher, manager)
+    kept = WaitingClips(clips, patience) if settings.keep_sound else None
     return Room(hear, speak, log, kept, watcher)
