@@ -15,7 +15,9 @@ import zipfile
 from pathlib import Path
 
 import click
+import numpy as np
 import pytest
+import soundfile
 from click.testing import CliRunner, Result
 
 from companion.cli import SECTIONS, main
@@ -522,7 +524,29 @@ def test_a_sound_file_is_heard_as_the_answer_to_a_step(spoken_reading: Path) -> 
     result = companion("hear", spoken_reading, "--step", "plate_distance_mm")
     assert result.exit_code == 0
     assert "heard       one two zero four" in result.output
-    assert "1204" in result.output.splitlines()[-1]
+    assert "means       one two zero four millimetres" in result.output
+
+
+def test_a_sound_longer_than_any_answer_is_refused_in_words(tmp_path: Path) -> None:
+    long = tmp_path / "long.wav"
+    soundfile.write(long, np.zeros(30 * 16_000, dtype=np.int16), 16_000)
+    result = companion("hear", long, "--step", "plate_distance_mm")
+    assert result.exit_code == 5
+    assert "30 s of sound" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("start", "--pedal", "KEY_FOO"), "KEY_FOO"),
+        (("start", "--model", "/nowhere"), "--ears vosk"),
+        (("hear", "x.wav", "--step", "consent", "--ears", "sphinx", "--model", "/nowhere"), "vosk"),
+    ],
+)
+def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], said: str) -> None:
+    result = companion(*arguments)
+    assert result.exit_code in (2, 5)
+    assert said in result.output
 
 
 def test_a_sound_file_that_is_no_answer_to_the_step_means_nothing(spoken_reading: Path) -> None:

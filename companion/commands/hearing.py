@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, assert_never
 
 import click
 
@@ -12,18 +12,24 @@ from companion import parts
 from companion.commands.options import (
     job_files,
     paths_of,
+    refuse_model_without_vosk,
 )
 from companion.dialogue.asking import expectation_of
 from companion.ears.fetch import fetch_ears as fetch
+from companion.ears.port import SAMPLE_RATE_HZ
 from companion.ears.source import read_sound
-from companion.errors import FileProblem
+from companion.errors import EarsError, FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.place import record_path
+from companion.words.grammar import Grammar
+from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.words.speaking import read_back
 
-BROKEN_OFF = 8
 NOT_UNDERSTOOD = 1
+LONGEST_ANSWER_S = 20.0
+"""No answer to a prompt is longer, and recognisers take in only so much at once."""
 
 
 @click.command()
@@ -55,6 +61,7 @@ def hear(sound: Path, step: str, ears: str, model: Path | None, **options: Any) 
     \b
     Example: companion hear reading.wav --step plate_distance_mm
     """
+    refuse_model_without_vosk(ears, model)
     sys.exit(_hear(sound, step, EarsChoice(ears, sound, model), paths_of(options)))
 
 
@@ -94,15 +101,44 @@ def _hear(sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths) 
     """What one sound file means as the answer to a step."""
     step = _asked_step(parts.load(paths), step_id)
     grammar = parts.grammar().for_step(expectation_of(step))
+    samples = read_sound(sound)
+    long_s = len(samples) / 2 / SAMPLE_RATE_HZ
+    if long_s > LONGEST_ANSWER_S:
+        raise EarsError(
+            f"{sound}: {long_s:.0f} s of sound; wanted: one answer, "
+            f"at most {LONGEST_ANSWER_S:.0f} s long"
+        )
     recogniser = parts.make_recogniser(choice)
     recogniser.load(grammar)
-    heard = recogniser.recognise(read_sound(sound))
+    heard = recogniser.recognise(samples)
     meaning = grammar.parse(heard.words) if heard.words else None
     sure = heard.confidence >= recogniser.least_confidence
     click.echo(f"heard       {heard.words or '(nothing of this step)'}")
     click.echo(f"confidence  {heard.confidence:.2f} (wanted: {recogniser.least_confidence:.2f})")
-    click.echo(f"means       {meaning if meaning is not None and sure else 'nothing'}")
+    told = in_words(meaning, parts.grammar()) if meaning is not None and sure else "nothing"
+    click.echo(f"means       {told}")
     return 0 if meaning is not None and sure else NOT_UNDERSTOOD
+
+
+def in_words(meaning: Meaning, grammar: Grammar) -> str:
+    """What an answer means, as a person would say it."""
+    match meaning:
+        case Number():
+            return read_back(meaning)
+        case Choice(choice_id):
+            return grammar.choice_name(choice_id)
+        case Done():
+            return "done"
+        case Yes():
+            return "yes"
+        case No():
+            return "no"
+        case Command(name):
+            return name.replace("_", " ")
+        case Word(text):
+            return text
+        case _:
+            assert_never(meaning)
 
 
 def _fetch_ears(
