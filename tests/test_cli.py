@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import re
+import shlex
 import shutil
 import sqlite3
 import subprocess
@@ -165,11 +166,24 @@ def test_a_wrong_command_line_ends_with_two(arguments: tuple[str, ...]) -> None:
 # A job
 
 
+def test_the_files_and_the_record_that_were_chosen_stand_in_the_command_to_go_on_with(
+    data_folder: Path, tmp_path: Path
+) -> None:
+    vehicle, record = tmp_path / "my car.yaml", tmp_path / "mine.sqlite"
+    vehicle.write_bytes(JobPaths().vehicle.read_bytes())
+    chosen = ("--vehicle", vehicle, "--record", record)
+    ended = companion("start", *chosen, "--technician", "A. Example", typed=FIRST_ANSWERS)
+    told = re.search(r"Go on with: companion (resume .*)", ended.output)
+    assert told is not None
+    resumed = companion(*shlex.split(told[1]), typed=())
+    assert "I was off" in resumed.output
+
+
 def test_a_job_with_typed_answers_says_how_to_go_on_when_they_end(data_folder: Path) -> None:
     ended = companion("start", "--technician", "A. Example", typed=(*FIRST_ANSWERS, *RULES))
     assert ended.exit_code == 8
     assert "EXAMPLE FILES" in ended.output
-    assert "Broken off; nothing is lost. Go on with: companion resume" in ended.output
+    assert "Broken off; nothing is lost. Go on with: companion resume\n" in ended.output
     assert accepted(data_folder / "record.sqlite") == {
         "rule_rear_left_mm": "421",
         "rule_rear_right_mm": "420",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import signal
 import sys
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from companion import parts
 from companion.beforehand import Hearer, WhenChecked, hearing_before
@@ -178,11 +180,25 @@ def _outcome(run: Callable[[], State]) -> int:
     try:
         state = run()
     except (SoundEnded, KeyboardInterrupt):
-        click.echo("\nBroken off; nothing is lost. Go on with: companion resume")
+        click.echo(f"\nBroken off; nothing is lost. Go on with: {_how_to_go_on()}")
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
     return BROKEN_OFF if state.result in (None, "stopped") else 0
+
+
+def _how_to_go_on() -> str:
+    """The whole command: what was chosen on the command line has to be chosen again."""
+    context = click.get_current_context()
+    known = {option.name: option for option in resume.params if isinstance(option, click.Option)}
+    words = ["companion", "resume"]
+    if isinstance(session := context.params.get("session"), str):
+        words.append(session)
+    for name, value in context.params.items():
+        by_hand = context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+        if name in known and by_hand and value is not None:
+            words += [known[name].opts[-1], str(value)]
+    return shlex.join(words)
 
 
 def _broken_off(database: Database, record: Path) -> str:
