@@ -18,6 +18,7 @@ from companion.errors import DiskFull, RecordError
 from companion.record import rows
 from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
+from companion.record.guards import schema_problems
 from companion.record.lock import WriterLock
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
 from companion.record.place import RIGHTS
@@ -90,9 +91,7 @@ class Database:
         moment = "".join(filter(str.isdigit, opened_utc[:19]))
         fresh_id = session_id or f"{moment[:8]}-{moment[8:]}-{secrets.token_hex(4)}"
         with self.writing() as tables:
-            tables.execute(
-                "INSERT INTO session (id, opened_utc) VALUES (?, ?)", (fresh_id, opened_utc)
-            )
+            rows.insert(tables, "session", {"id": fresh_id, "opened_utc": opened_utc}, ("id",))
         return fresh_id
 
     def sessions(self) -> tuple[Session, ...]:
@@ -319,6 +318,7 @@ def _prepare(path: Path, connection: sqlite3.Connection, *, in_full: bool) -> No
     """Check that the file is a sound record or empty, and set how it is written."""
     if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]:
         _require_record(path, connection)
+        _require_guards(path, connection)
         if in_full:
             require_whole(connection)
         else:
@@ -347,6 +347,15 @@ def _require_record(path: Path, connection: sqlite3.Connection) -> None:
             )
 
 
+def _require_guards(path: Path, connection: sqlite3.Connection) -> None:
+    """Nothing is written into a file that may not keep it."""
+    for problem in schema_problems(connection):
+        raise RecordError(
+            f"{path}: {problem}; nothing is written into it: look at it with 'companion verify', "
+            "keep it aside and go on from a backup, or with a new record file"
+        )
+
+
 def _migrate(database: Database) -> None:
     tables = database.read("SELECT name FROM sqlite_schema WHERE name = 'schema_version'")
     applied: Mapping[int, str] = (
@@ -364,7 +373,5 @@ def _migrate(database: Database) -> None:
         for migration in pending:
             for statement in migration.statements:
                 writing.execute(statement)
-            writing.execute(
-                "INSERT INTO schema_version (number, name, applied_utc) VALUES (?, ?, ?)",
-                (migration.number, migration.name, applied_utc),
-            )
+            row = {"number": migration.number, "name": migration.name, "applied_utc": applied_utc}
+            rows.insert(writing, "schema_version", row, ("number",))

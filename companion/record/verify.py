@@ -22,7 +22,7 @@ from companion.record.clips import ClipStore
 from companion.record.database import connect_to_read, open_for_reading
 from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
-from companion.record.migrations import expected_objects, plain_sql
+from companion.record.guards import schema_problems
 from companion.record.seal import Proof, Seal
 from companion.record.soundness import damage
 
@@ -145,20 +145,8 @@ def _damage_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
 
 
 def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
-    (version,) = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()
-    expected = expected_objects(version or 0)
-    found = {
-        name.decode("utf-8", "replace"): plain_sql(sql.decode("utf-8", "replace"))
-        for name, sql in connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql <> ''")
-        if not name.startswith(b"sqlite_")
-    }
-    for name in sorted(expected.keys() | found.keys()):
-        if name not in found:
-            yield Finding("", 0, "guards", f"the guard {name!r} against changes was taken off")
-        elif name not in expected:
-            yield Finding("", 0, "guards", f"{name!r} is no part of a record and was put in")
-        elif expected[name] != found[name]:
-            yield Finding("", 0, "guards", f"the guard {name!r} against changes was altered")
+    for told in schema_problems(connection):
+        yield Finding("", 0, "guards", told)
 
 
 def _sessions(connection: sqlite3.Connection) -> tuple[list[tuple[bytes, bytes]], list[str]]:
