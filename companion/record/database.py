@@ -45,8 +45,12 @@ _SESSIONS = """
     SELECT session.id, opened_utc, last.seq AS event_count, last.hash
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
       AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
-    ORDER BY opened_utc, session.id
 """
+OFFICE = "office"
+"""The session that is no job: who may sign, and what else concerns them all (`office`)."""
+# The order of their making is that of the rows: dates may be wrong, and none is ever deleted.
+_JOBS = f"{_SESSIONS} WHERE session.id <> '{OFFICE}' ORDER BY session.rowid"
+_JOB_IDS = f"SELECT id FROM session WHERE id <> '{OFFICE}' ORDER BY rowid DESC"  # noqa: S608
 
 
 @dataclass(frozen=True)
@@ -95,22 +99,22 @@ class Database:
         return fresh_id
 
     def sessions(self) -> tuple[Session, ...]:
-        """Every session, the earliest first."""
-        return tuple(_session_of_row(row) for row in self.read(_SESSIONS))
+        """Every job's session, in the order in which they were opened."""
+        return tuple(_session_of_row(row) for row in self.read(_JOBS))
 
     def newest_first(self) -> Iterator[Session]:
-        """Every session, the latest first; each is looked up when somebody comes to it."""
-        for row in self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC"):
+        """Every job's session, the latest first; each is looked up when somebody comes to it."""
+        for row in self.read(_JOB_IDS):
             yield self.session(row["id"])
 
     def last_session_id(self) -> str | None:
-        """The session that was opened last; None while there is none."""
-        found = self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC LIMIT 1")
+        """The job's session that was opened last; None while there is none."""
+        found = self.read(f"{_JOB_IDS} LIMIT 1")
         return found[0]["id"] if found else None
 
     def session(self, session_id: str) -> Session:
         """That session; raises `RecordError` naming the file when it is not in it."""
-        found = self.read(f"SELECT * FROM ({_SESSIONS}) WHERE id = ?", (session_id,))  # noqa: S608
+        found = self.read(f"{_SESSIONS} WHERE session.id = ?", (session_id,))
         if not found:
             raise RecordError(
                 f"{self.path}: holds no session {session_id!r}; list them to see which"

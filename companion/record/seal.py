@@ -45,7 +45,7 @@ _GROWN = """
     WHERE COALESCE(last.seq, 0) IS NOT (
         SELECT MAX(seq) FROM sealed_head WHERE session_id = session.id
     )
-    ORDER BY opened_utc, session.id
+    ORDER BY session.rowid
 """
 
 

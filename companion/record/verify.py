@@ -150,10 +150,8 @@ def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
 
 
 def _sessions(connection: sqlite3.Connection) -> tuple[list[tuple[bytes, bytes]], list[str]]:
-    """The sessions with their opening times, the earliest first, and ids without a session."""
-    opened = connection.execute(
-        "SELECT id, opened_utc FROM session ORDER BY opened_utc, id"
-    ).fetchall()
+    """The sessions with their opening times, as they were made, and ids without a session."""
+    opened = connection.execute("SELECT id, opened_utc FROM session ORDER BY rowid").fetchall()
     known = {session_id for session_id, _ in opened}
     # Every row is looked at: a search would miss one whose changed id stands out of order.
     present = connection.execute("SELECT session_id FROM event GROUP BY session_id")
