@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import secrets
 import sqlite3
 import threading
@@ -19,9 +18,8 @@ from companion.record import rows
 from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
 from companion.record.guards import schema_problems
-from companion.record.lock import WriterLock
+from companion.record.lock import WriterLock, require_no_link
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
-from companion.record.place import RIGHTS
 from companion.record.port import Clock, StoredEvent
 from companion.record.soundness import (
     left_as,
@@ -156,9 +154,10 @@ class Database:
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite_utils.Database]:
         """One transaction: kept whole when the block ends, undone whole when it raises."""
-        if self.read_only:
+        if self._lock is None:
             raise RecordError(f"{self.path}: open for reading only; open_record opens to write")
         with self._speaking_plainly("write"), self._tables.atomic():
+            self._lock.require_held()
             yield self._tables
 
     def close(self) -> None:
@@ -259,10 +258,10 @@ def open_record(path: Path, clock: Clock | None = None) -> Database:
         left = read_note(lock.found)
         # Before SQLite opens it, which may already change the files.
         checked = left.checked if left is not None and left.holds(path, now) else None
-        _make(path)
         with speaking_plainly(path, "open"):
             connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S)
             try:
+                lock.require_held()
                 _prepare(path, connection, in_full=checked is None)
                 database = Database(path, connection, clock or SystemClock(), lock, checked or now)
                 _migrate(database)
@@ -275,18 +274,6 @@ def open_record(path: Path, clock: Clock | None = None) -> Database:
     return database
 
 
-def _make(path: Path) -> None:
-    """Make the file where there is none, for SQLite to fill: its log gets the same rights."""
-    try:
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, RIGHTS))
-    except FileExistsError:
-        return
-    except OSError as error:
-        raise RecordError(
-            f"{path}: cannot be made ({error.strerror}); wanted: a folder that may be written"
-        ) from error
-
-
 def open_for_reading(path: Path) -> Database:
     """Open an existing record file to read; the writer may go on writing meanwhile.
 
@@ -297,6 +284,7 @@ def open_for_reading(path: Path) -> Database:
 
 def connect_to_read(path: Path) -> sqlite3.Connection:
     """A connection that can only read an existing record; raises as `open_for_reading` does."""
+    require_no_link(path)
     if not path.is_file():
         raise RecordError(f"{path}: there is no such record file")
     address = path.resolve().as_uri()

@@ -6,6 +6,7 @@ holds the file against heads and seals that were kept elsewhere.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
@@ -250,8 +251,18 @@ class _Walk:
         if self._clips is None:
             return
         for sha256, seq in self._named.items():
-            if not self._clips.holds(sha256):
-                if sha256 not in self._expired:
-                    yield self._found(seq, "clip_missing", f"its clip {sha256} is gone")
-            elif sha256_hex(self._clips.get(sha256).read_bytes()) != sha256:
-                yield self._found(seq, "clip_changed", f"its clip {sha256} was changed")
+            if self._clips.holds(sha256):
+                if not self._is_as_named(self._clips, sha256):
+                    yield self._found(seq, "clip_changed", f"its clip {sha256} was changed")
+            elif os.path.lexists(self._clips.folder / f"{sha256}.flac"):
+                told = f"in the place of its clip {sha256} stands something that is no file"
+                yield self._found(seq, "clip_changed", told)
+            elif sha256 not in self._expired:
+                yield self._found(seq, "clip_missing", f"its clip {sha256} is gone")
+
+    @staticmethod
+    def _is_as_named(clips: ClipStore, sha256: str) -> bool:
+        try:
+            return sha256_hex(clips.read(sha256)) == sha256
+        except RecordError:
+            return False
