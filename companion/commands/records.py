@@ -10,7 +10,7 @@ from typing import TextIO
 
 import click
 
-from companion.commands.shared import own_record, record_option, session_id
+from companion.commands.shared import own_record, record_option, session_id, told_left_over
 from companion.errors import CompanionError, RecordError
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back
@@ -18,7 +18,9 @@ from companion.record.check_phrase import BITS
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
 from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
+from companion.record.following import Follower
 from companion.record.keys import read_public_key
+from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
@@ -122,6 +124,10 @@ def verify(
     )
     for finding in findings:
         click.echo(str(finding))
+    store = ClipStore(clips_folder(record))
+    lying = left_over(record, store, at_work=Follower(record).writer_at_work() is not False)
+    if told := told_left_over(lying):
+        click.echo(f"Left over in {store.folder}: {told}.")
     if findings:
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 from contextlib import closing, suppress
 from dataclasses import dataclass
@@ -121,17 +120,17 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
                 if target.holds(clip):
                     there += 1
                 elif source.holds(clip):
-                    _copy_clip(source.get(clip), target.folder)
+                    _copy_clip(source, clip, target.folder)
                     new += 1
     return Copied(len(sessions), events, new, there)
 
 
-def _copy_clip(clip: Path, folder: Path) -> None:
+def _copy_clip(source: ClipStore, clip: str, folder: Path) -> None:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    part = folder / f".{clip.name}.part"
-    shutil.copyfile(clip, part)
+    part = folder / f".{clip}.flac.part"
+    part.write_bytes(source.read(clip))
     _sync(part)
-    os.replace(part, folder / clip.name)
+    os.replace(part, folder / f"{clip}.flac")
     sync_folder(folder)
 
 

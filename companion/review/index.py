@@ -20,12 +20,13 @@ from typing import Any
 
 from companion.errors import RecordError
 from companion.record import Database
+from companion.record.database import OFFICE
 from companion.record.rows import event_of_row
 from companion.review.changes import fingerprint
 from companion.review.digest import Digest, digested, digested_unread, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 5
+FORMAT = 6
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -52,7 +53,7 @@ _SCHEMA = (
     )
     + ") STRICT",
     "CREATE UNIQUE INDEX digest_by_id ON digest (session_id)",
-    "CREATE INDEX digest_by_time ON digest (opened_utc, session_id)",
+    "CREATE INDEX digest_by_time ON digest (opened_utc)",
     # What the lists offer to choose from is read from these alone.
     *(f"CREATE INDEX digest_by_{column} ON digest ({column})" for column in CHOSEN_BY),
     # Nothing is ranked, so the sizes of the columns need not be kept; nor the text itself.
@@ -67,7 +68,7 @@ _HEADS = """
     SELECT session.id, session.opened_utc, last.seq, last.hash
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
       AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
-    ORDER BY session.opened_utc, session.id
+    WHERE session.id <> ? ORDER BY session.rowid
 """
 
 
@@ -196,7 +197,7 @@ def _continued(index: sqlite3.Connection, record: Database) -> dict[str, tuple[s
     The index is read before the record: another process may be ahead of what was read here.
     """
     known = _known(index)
-    rows = {row["id"]: row for row in record.read_what_can_be_read(_HEADS)}
+    rows = {row["id"]: row for row in record.read_what_can_be_read(_HEADS, (OFFICE,))}
     for session_id, (count, head) in known.items():
         row = rows.get(session_id)
         now = -1 if row is None else row["seq"] or 0

@@ -71,7 +71,7 @@ def list_sessions(
     ).fetchone()
     rows = archive.index.execute(
         f"SELECT * FROM digest WHERE {where} "  # noqa: S608
-        "ORDER BY opened_utc DESC, session_id DESC LIMIT ? OFFSET ?",
+        "ORDER BY number DESC LIMIT ? OFFSET ?",
         (*values, limit, offset),
     )
     shown = tuple(digest_of_row(row[1:]) for row in rows)

@@ -77,7 +77,7 @@ def _nothing_there(_request: Request, _error: Exception) -> Response:
 def _clip(record_path: Path, sha256: str) -> Response:
     """A clip that still is what its name says; anything else is not played."""
     try:
-        content = ClipStore(clips_folder(record_path)).get(sha256).read_bytes()
+        content = ClipStore(clips_folder(record_path)).read(sha256)
     except (CompanionError, OSError):
         return Response("the sound is missing", 404, media_type="text/plain")
     if sha256_hex(content) != sha256:
