@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import io
-import os
 import re
-import tempfile
 from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
+from companion.record.durable import make_folder, sync_folder, write_whole
 from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+_FOLDERS_RIGHTS = 0o750
 _NAME = re.compile(r"[0-9a-f]{64}")
 
 
@@ -76,21 +75,10 @@ class ClipStore:
             return False
 
     def _write(self, target: Path, content: bytes) -> None:
-        temporary: str | None = None
         try:
-            self.folder.mkdir(mode=0o750, parents=True, exist_ok=True)
-            descriptor, temporary = tempfile.mkstemp(dir=self.folder, prefix=".clip-")
-            with os.fdopen(descriptor, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            os.chmod(temporary, RIGHTS)
-            os.replace(temporary, target)
-            sync_folder(self.folder)
+            make_folder(self.folder, _FOLDERS_RIGHTS)
+            write_whole(target, content, RIGHTS)
         except OSError as error:
-            if temporary is not None:
-                with contextlib.suppress(OSError):
-                    os.unlink(temporary)
             kind = DiskFull if error.errno in _NO_ROOM else RecordError
             raise kind(
                 f"{target}: the clip cannot be written ({error.strerror}); "
@@ -107,12 +95,3 @@ def _flac(sound: bytes) -> bytes:
     samples = np.frombuffer(sound, dtype="<i2")
     soundfile.write(encoded, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
     return encoded.getvalue()
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a rename within the folder survive a power cut."""
-    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
