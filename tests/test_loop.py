@@ -293,7 +293,10 @@ def test_a_weak_number_is_never_taken(scene):
 
 
 def test_a_weak_end_of_the_job_is_not_taken(scene):
-    scene.play("stop", refusal("end the job"), "end the job", refusal("yes"))
+    stored = scene.play("stop", refusal("end the job"))
+    assert scene.state().mode is Mode.STOPPED
+    assert [item.body["words"] for item in stored if item.kind == "refused"] == ["end the job"]
+    scene.play("stop", "end the job", refusal("yes"))
     assert scene.state().mode is Mode.ENDING
     assert scene.state().result is None
 

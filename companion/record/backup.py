@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import RecordError
-from companion.record.clips import ClipStore, clips_folder, sync_folder
+from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
+from companion.record.durable import make_folder, rename, sync_file
 from companion.record.finding import Finding
 from companion.record.place import RIGHTS
 from companion.record.retention import clips_named
@@ -81,9 +82,8 @@ def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights
         if findings:
             raise NotUnbroken(source, findings, "no copy was made")
         copied = _copy_clips(part, clips, ClipStore(clips_folder(target)), with_clips)
-        _sync(part)
-        os.rename(part, target)
-        sync_folder(target.parent)
+        sync_file(part)
+        rename(part, target)
     except OSError as error:
         raise RecordError(
             f"{target}: cannot be written ({error.strerror}); wanted: a new file in a folder that "
@@ -126,17 +126,8 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
 
 
 def _copy_clip(source: ClipStore, clip: str, folder: Path) -> None:
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(folder, 0o700)
     part = folder / f".{clip}.flac.part"
     part.write_bytes(source.read(clip))
-    _sync(part)
-    os.replace(part, folder / f"{clip}.flac")
-    sync_folder(folder)
-
-
-def _sync(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+    sync_file(part)
+    rename(part, folder / f"{clip}.flac")

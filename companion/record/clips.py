@@ -8,22 +8,23 @@ import io
 import os
 import re
 import stat
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
+from companion.record.durable import make_folder, sync_folder, write_whole
 from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
 MOST_BYTES = 16_000_000
 """Of one clip: eight minutes of 16 kHz sound that cannot be packed at all."""
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+_FOLDERS_RIGHTS = 0o750
 _NAME = re.compile(r"[0-9a-f]{64}")
 _CLIP = re.compile(r"([0-9a-f]{64})\.flac")
-_REMNANT = re.compile(r"\.clip-.+|\.[0-9a-f]{64}\.flac\.part")
-_HALF_WRITTEN = ".clip-"
+# What is half written is named by `durable.write_whole`, earlier ones began with ".clip-".
+_REMNANT = re.compile(r"\.clip-.+|\.[0-9a-f]{8}-.+|\.[0-9a-f]{64}\.flac\.part")
 
 
 def clips_folder(record_path: Path) -> Path:
@@ -131,21 +132,10 @@ class ClipStore:
             return False
 
     def _write(self, target: Path, content: bytes) -> None:
-        temporary: str | None = None
         try:
-            self.folder.mkdir(mode=0o750, parents=True, exist_ok=True)
-            descriptor, temporary = tempfile.mkstemp(dir=self.folder, prefix=_HALF_WRITTEN)
-            with os.fdopen(descriptor, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            os.chmod(temporary, RIGHTS)
-            os.replace(temporary, target)
-            sync_folder(self.folder)
+            make_folder(self.folder, _FOLDERS_RIGHTS)
+            write_whole(target, content, RIGHTS)
         except OSError as error:
-            if temporary is not None:
-                with contextlib.suppress(OSError):
-                    os.unlink(temporary)
             kind = DiskFull if error.errno in _NO_ROOM else RecordError
             raise kind(
                 f"{target}: the clip cannot be written ({error.strerror}); "
@@ -169,12 +159,3 @@ def _flac(sound: bytes) -> bytes:
     samples = np.frombuffer(sound, dtype="<i2")
     soundfile.write(encoded, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
     return encoded.getvalue()
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a rename within the folder survive a power cut."""
-    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

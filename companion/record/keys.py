@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from cryptography.exceptions import InvalidSignature
@@ -10,6 +9,7 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from companion.errors import RecordError
+from companion.record.durable import write_new
 
 
 def make_key(path: Path, passphrase: str = "") -> str:
@@ -33,11 +33,7 @@ def make_key(path: Path, passphrase: str = "") -> str:
 
 def _write_new(path: Path, content: bytes, mode: int) -> None:
     try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, mode)
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+        write_new(path, content, mode)
     except OSError as error:
         raise RecordError(
             f"{path}: the key cannot be written ({error.strerror}); wanted: a new file in a "

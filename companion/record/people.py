@@ -8,8 +8,6 @@ better signed with a key as well.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from pathlib import Path
 from typing import Annotated
 
@@ -19,7 +17,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Name, Role
+from companion.record.durable import write_whole
 
+_OWNERS_ALONE = 0o600
 LEAST_DIGITS, MOST_DIGITS = 4, 12
 
 
@@ -107,12 +107,7 @@ class People:
 
     def _write(self, people: tuple[Person, ...]) -> None:
         try:
-            # Made readable for its owner alone before anything is in it.
-            descriptor, temporary = tempfile.mkstemp(dir=self.path.parent, prefix=".people-")
-            with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-                file.write(_File(people=people).model_dump_json(indent=1) + "\n")
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(temporary, self.path)
+            content = _File(people=people).model_dump_json(indent=1) + "\n"
+            write_whole(self.path, content.encode(), _OWNERS_ALONE)
         except OSError as error:
             raise RecordError(f"{self.path}: cannot be written ({error.strerror})") from error

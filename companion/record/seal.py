@@ -9,7 +9,6 @@ out as a phrase), is the root over those leaves for ever. A leaf is the canonica
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +20,7 @@ from companion.errors import RecordError
 from companion.record.canonical import canonical_json, opening_hash
 from companion.record.check_phrase import check_phrase
 from companion.record.database import Database
+from companion.record.durable import write_new
 from companion.record.merkle import (
     inclusion_proof,
     leaf_hash,
@@ -29,6 +29,8 @@ from companion.record.merkle import (
 )
 from companion.record.rows import insert
 
+_RIGHTS_OUTSIDE = 0o666
+"""Seals and proofs are for everybody; the umask may take rights away."""
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 SEALED_HEADS = """
@@ -206,10 +208,7 @@ def _read(path: Path, form: type[_Kept]) -> _Kept:
 def write_outside(path: Path, model: BaseModel) -> None:
     """Write a seal or a proof to a new file; raises `RecordError` where one is there already."""
     try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(model.model_dump_json(indent=1) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
+        write_new(path, (model.model_dump_json(indent=1) + "\n").encode(), _RIGHTS_OUTSIDE)
     except OSError as error:
         raise RecordError(
             f"{path}: cannot be written ({error.strerror}); wanted: a new file, in a folder "

@@ -102,6 +102,20 @@ def test_a_file_cut_short_is_refused(tmp_path: Path, suffix: str) -> None:
         read_sound(file)
 
 
+@pytest.mark.parametrize("missing_bytes", [1, 2, 44, 46])
+def test_a_wav_file_cut_by_a_few_bytes_is_refused(tmp_path: Path, missing_bytes: int) -> None:
+    """By one, by a sample, by as much as the header is long, and by a sample more."""
+    file = tmp_path / "cut.wav"
+    soundfile.write(file, tone(1.0, 16_000), 16_000, subtype="PCM_16")
+    whole = file.read_bytes()
+    assert len(read_sound(file)) == len(whole) - 44
+    file.write_bytes(whole[:-missing_bytes])
+    with pytest.raises(
+        EarsError, match=f"promises {len(whole)} bytes, {len(whole) - missing_bytes}"
+    ):
+        read_sound(file)
+
+
 def test_samples_that_are_no_numbers_are_refused(tmp_path: Path) -> None:
     broken = tone(0.1, 16_000)
     broken[50] = np.nan

@@ -8,6 +8,8 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -108,14 +110,32 @@ def test_a_database_of_another_program_is_left_alone(opening: object, record_pat
     assert record_path.read_bytes() == before
 
 
-def test_a_file_from_a_newer_program_is_refused(record_path: Path) -> None:
+def marked_with_version(record_path: Path, number: int) -> None:
     open_record(record_path).close()
-    newer = sqlite3.connect(record_path)
-    newer.execute("INSERT INTO schema_version VALUES (99, 'later', '2040-01-01T00:00:00Z')")
-    newer.commit()
-    newer.close()
-    with pytest.raises(RecordError, match="schema version 99"):
-        open_record(record_path)
+    with closing(sqlite3.connect(record_path)) as newer:
+        newer.execute(
+            "INSERT INTO schema_version VALUES (?, 'later', '2040-01-01T00:00:00Z')", (number,)
+        )
+        newer.commit()
+
+
+@pytest.mark.parametrize("opening", [open_record, open_for_reading])
+@pytest.mark.parametrize("ahead", [1, 2, 99])
+def test_a_file_from_a_newer_program_is_refused_already_one_version_ahead(
+    opening: Callable[[Path], object], ahead: int, record_path: Path
+) -> None:
+    newest = MIGRATIONS[-1].number
+    marked_with_version(record_path, newest + ahead)
+    before = record_path.read_bytes()
+    with pytest.raises(RecordError, match=f"version {newest + ahead}.* knows up to {newest}"):
+        opening(record_path)
+    assert record_path.read_bytes() == before
+
+
+def test_a_file_of_the_newest_version_is_opened(record_path: Path) -> None:
+    open_record(record_path).close()
+    with open_record(record_path) as database:
+        assert database.sessions() == ()
 
 
 def test_a_page_of_garbage_is_found_at_opening(record_path: Path) -> None:

@@ -90,6 +90,20 @@ def test_a_clip_that_a_younger_job_also_names_is_kept(
     assert verify(record_path, clips) == []
 
 
+def test_a_clip_that_expired_and_that_a_younger_job_names_again_is_kept(
+    database: Database, clips: ClipStore, record_path: Path
+) -> None:
+    """The same sound, such as a silent one, comes up again after its first copy was let go."""
+    (clip,) = a_job(database, clips, "old", b"\x01\x00")
+    later(database, 10)
+    expire_clips(database, clips, 5, "x")
+    assert not clips.holds(clip)
+    assert a_job(database, clips, "young", b"\x01\x00") == [clip]
+    assert expire_clips(database, clips, 5, "x") == []
+    assert clips.holds(clip)
+    assert verify(record_path, clips) == []
+
+
 def test_what_a_cut_left_behind_goes_the_next_time(database: Database, clips: ClipStore) -> None:
     """The event was kept and the power went before the file did."""
     (clip,) = a_job(database, clips, "old", b"\x01\x00")

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -232,6 +233,31 @@ def test_dials_stand_in_the_order_of_the_mount_file_and_wind_the_right_way() -> 
         points = arrow.get("d", "").removeprefix("M").split(" L")
         start, end = (float(points[place].split(",")[0]) for place in (0, -1))
         assert (end - start) * sign > 20  # from twelve to three o'clock, or to nine
+
+
+def points(path: ElementTree.Element) -> list[svg.Point]:
+    figures = [float(figure) for figure in re.findall(r"-?[\d.]+", path.get("d", ""))]
+    return list(zip(figures[::2], figures[1::2], strict=True))
+
+
+def wound_turns(line: list[svg.Point], centre: svg.Point) -> float:
+    """How far a line winds about a point: y runs down on a page, so clockwise counts positive."""
+    angles = np.unwrap([math.atan2(y - centre[1], x - centre[0]) for x, y in line])
+    return float(angles[-1] - angles[0]) / math.tau
+
+
+@pytest.mark.parametrize("turns", ["1/4", "-1/4", "1", "-1", "7/4", "-9/4", "5", "-5"])
+def test_a_dial_winds_as_far_as_the_screw_is_turned_and_its_head_points_on(turns: str) -> None:
+    (picture,) = dials(view_of(("screw_plan", {"round": 1, "turns": {"upper": turns}})))
+    (dial,) = of_class(picture, "dial")
+    centre = float(dial.get("cx", "nan")), float(dial.get("cy", "nan"))
+    (arrow,) = of_class(picture, "turn")
+    wanted = float(Fraction(turns))
+    assert wound_turns(points(arrow), centre) == pytest.approx(wanted, abs=0.01)
+    (head,) = of_class(picture, "turn-head")
+    tip, *barbs = points(head)
+    for barb in barbs:
+        assert wound_turns([barb, tip], centre) * wanted > 0
 
 
 def test_no_turn_draws_no_arrow() -> None:
