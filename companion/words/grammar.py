@@ -9,10 +9,10 @@ from functools import cached_property
 
 from companion.errors import GrammarError
 from companion.words.ambiguity import find_two_ways
+from companion.words.automaton import Automaton
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar_file import Rule, parse_grammar_file
 from companion.words.jsgf import jsgf_text
-from companion.words.matching import meanings_of
 from companion.words.meanings import COMMAND_NAMES, Meaning, Number
 from companion.words.rulebook import Rulebook, make_rulebook
 from companion.words.speaking import read_back
@@ -33,10 +33,11 @@ _WIDEST_NUMBERS = (
 class StepGrammar:
     """What may be said at one prompt: for the recognisers, and as the gate behind them.
 
-    The JSGF text and `parse` accept the same phrases. Made by `Grammar.for_step`.
+    The automaton, `parse` and the JSGF text accept the same phrases. Made by `Grammar.for_step`.
     """
 
     def __init__(self, rules: StepRules, expectation: Expectation, examples: tuple[str, ...]):
+        self.automaton = Automaton(rules)
         self._rules = rules
         self._examples = examples
         self.expectation = expectation
@@ -62,7 +63,7 @@ class StepGrammar:
         words = text.lower().split()
         if not words or not self._words.issuperset(words):
             return None
-        meanings = meanings_of(self._rules, words)
+        meanings = self.automaton.meanings(words)
         return next(iter(meanings)) if len(meanings) == 1 else None
 
     def generate(self, generator: random.Random) -> tuple[str, Meaning]:
@@ -143,13 +144,13 @@ class Grammar:
         step = self._steps.get(expectation)
         if step is None:
             rules = rules_for(self._book, expectation)
-            doubled = find_two_ways(rules)
+            step = StepGrammar(rules, expectation, self._examples(expectation))
+            doubled = find_two_ways(step.automaton)
             if doubled is not None:
                 raise GrammarError(
                     f"{doubled.second}: found {doubled.phrase!r}, which {doubled.first} gives "
                     "too at the same prompt, wanted one way to say it"
                 )
-            step = StepGrammar(rules, expectation, self._examples(expectation))
             self._steps[expectation] = step
         return step
 
