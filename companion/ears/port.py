@@ -38,7 +38,7 @@ class WordAutomaton(Protocol):
     """What may be said as a machine of words; states are numbers, 0 is the start."""
 
     def arcs(self, state: int) -> Iterator[tuple[str, int]]:
-        """Every word that may come next, with a state that it leads to; a word may lead to several."""
+        """Every word that may come next, with a state that it leads to; it may lead to several."""
         ...
 
     def is_end(self, state: int) -> bool:

@@ -29,7 +29,7 @@ class Acceptor:
 
 
 def make_acceptor(automaton: WordAutomaton, token_of: Callable[[str], int]) -> Acceptor:
-    """The automaton made certain: one state for each set of its states that the same tokens lead to.
+    """The automaton made certain: a state for each set of its states that the same tokens reach.
 
     `token_of` gives the token of a word; words of one token are one to the ears.
     """
