@@ -16,6 +16,7 @@ from fractions import Fraction
 from types import MappingProxyType, UnionType
 from typing import Annotated, Any, NamedTuple, TypeVar, get_args, get_origin, get_type_hints
 
+from companion.facts.message import Message, MessageError
 from companion.facts.plain import flat, number
 
 Model = TypeVar("Model")
@@ -154,6 +155,8 @@ def _writer(hint: Any) -> Write | None:
 
 
 def _writer_of_one(hint: Any) -> Write | None:
+    if hint is Message:
+        return Message.to_plain
     if is_dataclass(hint):
         return to_json
     if hint is Fraction:
@@ -266,6 +269,13 @@ def _fraction(value: Any) -> Any:
         return UNREADABLE
 
 
+def _message(value: Any) -> Any:
+    try:
+        return Message.from_plain(value)
+    except MessageError:
+        return UNREADABLE
+
+
 _SCALARS: dict[Any, Read] = {
     Any: lambda value: value,
     str: _text,
@@ -273,6 +283,7 @@ _SCALARS: dict[Any, Read] = {
     int: _int,
     bool: lambda value: value if isinstance(value, bool) else UNREADABLE,
     Fraction: _fraction,
+    Message: _message,
 }
 _NOTHINGS: dict[Any, Any] = {
     Any: None,
@@ -281,4 +292,5 @@ _NOTHINGS: dict[Any, Any] = {
     int: 0,
     bool: False,
     Fraction: Fraction(0),
+    Message: Message(""),
 }

@@ -10,6 +10,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from companion.facts.codec import shapes_of, without_none
 from companion.facts.kinds import Told
+from companion.facts.message import Message
 
 FRACTION = {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}
 _PLAIN: dict[Any, dict[str, Any]] = {
@@ -19,6 +20,11 @@ _PLAIN: dict[Any, dict[str, Any]] = {
     int: {"type": "integer"},
     bool: {"type": "boolean"},
     Fraction: FRACTION,
+    Message: {
+        "type": "object",
+        "description": "A sentence by its id in the language's files, with its arguments.",
+        "properties": {"id": {"type": "string"}, "args": {"type": "object"}},
+    },
 }
 
 

@@ -16,7 +16,7 @@ from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.procedure.plan import JobFiles, Plan, make_plan
-from companion.procedure.yaml_text import LONGEST_TEXT, parse
+from companion.yaml_text import LONGEST_TEXT, parse
 
 EXAMPLES = Path(str(package_files("companion.procedure"))) / "examples"
 

@@ -37,7 +37,7 @@ def said_number(
     amount = _amount(size, scale, digit_by_digit or (varied and random.random() < 0.5))
     if scale.unit != "turns" and (not varied or random.random() < 0.5):
         one = format(size, "f") == "1"
-        amount = f"{amount} {UNITS[scale.unit].singular if one else UNITS[scale.unit].plural}"
+        amount = f"{amount} {UNITS[scale.unit].forms['one' if one else 'other']}"
     if scale.directions is None or value == 0:
         return amount
     direction = scale.directions[0] if value > 0 else scale.directions[1]

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import random
+import unicodedata
 from collections.abc import Mapping
 from decimal import Decimal
 from functools import cached_property
 
 from companion.errors import GrammarError
 from companion.words.ambiguity import find_two_ways
+from companion.words.automaton import Automaton
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar_file import Rule, parse_grammar_file
 from companion.words.jsgf import jsgf_text
-from companion.words.matching import meanings_of
 from companion.words.meanings import COMMAND_NAMES, Meaning, Number
 from companion.words.rulebook import Rulebook, make_rulebook
-from companion.words.speaking import read_back
+from companion.words.speaking import Speaker
 from companion.words.step_rules import TOP, StepRules, rules_for
 from companion.words.telling import all_phrases, random_phrase, words_of
 
@@ -33,10 +34,11 @@ _WIDEST_NUMBERS = (
 class StepGrammar:
     """What may be said at one prompt: for the recognisers, and as the gate behind them.
 
-    The JSGF text and `parse` accept the same phrases. Made by `Grammar.for_step`.
+    The automaton, `parse` and the JSGF text accept the same phrases. Made by `Grammar.for_step`.
     """
 
     def __init__(self, rules: StepRules, expectation: Expectation, examples: tuple[str, ...]):
+        self.automaton = Automaton(rules)
         self._rules = rules
         self._examples = examples
         self.expectation = expectation
@@ -59,10 +61,10 @@ class StepGrammar:
 
     def parse(self, text: str) -> Meaning | None:
         """What the words mean; None when they are not of the language, or mean two things."""
-        words = text.lower().split()
+        words = unicodedata.normalize("NFC", text).lower().split()
         if not words or not self._words.issuperset(words):
             return None
-        meanings = meanings_of(self._rules, words)
+        meanings = self.automaton.meanings(words)
         return next(iter(meanings)) if len(meanings) == 1 else None
 
     def generate(self, generator: random.Random) -> tuple[str, Meaning]:
@@ -113,8 +115,9 @@ class StepGrammar:
 class Grammar:
     """All that may ever be said in a language."""
 
-    def __init__(self, book: Rulebook) -> None:
+    def __init__(self, book: Rulebook, speaker: Speaker) -> None:
         self._book = book
+        self._speaker = speaker
         self._steps: dict[Expectation, StepGrammar] = {}
         for number in (None, *_WIDEST_NUMBERS):
             self.for_step(
@@ -124,15 +127,15 @@ class Grammar:
             self.for_step(Expectation(choices=(choice,), commands=COMMAND_NAMES))
 
     @classmethod
-    def from_texts(cls, texts: Mapping[str, str]) -> Grammar:
-        """The grammar of these files, by file name.
+    def from_texts(cls, texts: Mapping[str, str], speaker: Speaker) -> Grammar:
+        """The grammar of these files, by file name, with the speaker's units and directions.
 
         Raises GrammarError naming file, line, what was found and what is wanted.
         """
         rules: list[Rule] = []
         for file_name, text in texts.items():
             rules.extend(parse_grammar_file(text, file_name))
-        return cls(make_rulebook(rules))
+        return cls(make_rulebook(rules), speaker)
 
     def for_step(self, expectation: Expectation) -> StepGrammar:
         """The grammar of one prompt; made once, then remembered.
@@ -142,16 +145,26 @@ class Grammar:
         """
         step = self._steps.get(expectation)
         if step is None:
-            rules = rules_for(self._book, expectation)
-            doubled = find_two_ways(rules)
+            rules = rules_for(self._book, self._speaker.vocabulary, expectation)
+            step = StepGrammar(rules, expectation, self._examples(expectation))
+            doubled = find_two_ways(step.automaton)
             if doubled is not None:
                 raise GrammarError(
                     f"{doubled.second}: found {doubled.phrase!r}, which {doubled.first} gives "
                     "too at the same prompt, wanted one way to say it"
                 )
-            step = StepGrammar(rules, expectation, self._examples(expectation))
             self._steps[expectation] = step
         return step
+
+    def all_words(self) -> frozenset[str]:
+        """Every word that may ever be said."""
+        return frozenset(word for step in self._steps.values() for word in step.words()) | {
+            word
+            for words in (self._speaker.vocabulary.units, self._speaker.vocabulary.directions)
+            for each in words.values()
+            for phrase in each.all_heard()
+            for word in phrase.split()
+        }
 
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""
@@ -172,21 +185,21 @@ class Grammar:
         if expectation.yes_no:
             rules += [self._book.answers["yes"], self._book.answers["no"]]
         rules += [self._book.commands[command] for command in expectation.commands]
-        number = () if expectation.number is None else (_example(expectation.number),)
+        number = () if expectation.number is None else (self._example(expectation.number),)
         return (*number, *(_first_phrase(rule) for rule in rules))
 
-
-def _example(form: NumberForm) -> str:
-    """A number of the form, said the way it is said back."""
-    match form.style:
-        case "quarters":
-            value = Decimal("2.75")
-        case "decimal":
-            value = Decimal("4.25").quantize(Decimal(1).scaleb(-min(form.decimals, 2)))
-        case _:
-            value = Decimal("123456"[: form.max_whole_digits])
-    direction = form.directions[0] if form.directions else None
-    return read_back(Number(value, direction, form.units[0] if form.units else None))
+    def _example(self, form: NumberForm) -> str:
+        """A number of the form, said the way it is said back."""
+        match form.style:
+            case "quarters":
+                value = Decimal("2.75")
+            case "decimal":
+                value = Decimal("4.25").quantize(Decimal(1).scaleb(-min(form.decimals, 2)))
+            case _:
+                value = Decimal("123456"[: form.max_whole_digits])
+        direction = form.directions[0] if form.directions else None
+        unit = form.units[0] if form.units else None
+        return self._speaker.read_back(Number(value, direction, unit))
 
 
 def _first_phrase(rule: Rule) -> str:

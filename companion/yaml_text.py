@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from typing import Any, TypeVar
 
 import yaml
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from companion.errors import FileProblem
-from companion.procedure.models import Model
 
 LONGEST_TEXT = 1_000_000
 MOST_NODES = 50_000
@@ -18,7 +17,7 @@ DEEPEST = 40
 # What PyYAML lets through when a tag's value is not of the tag, such as `!!bool perhaps`.
 TAG_MISFITS = (KeyError, IndexError, AttributeError, TypeError, RecursionError)
 
-ModelType = TypeVar("ModelType", bound=Model)
+ModelType = TypeVar("ModelType", bound=BaseModel)
 Path = tuple[str | int, ...]
 
 
