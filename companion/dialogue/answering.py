@@ -15,7 +15,9 @@ from companion.dialogue.turn import Turn
 from companion.dialogue.values import as_written, fill, is_plausible, number, reading_u, signed
 from companion.dialogue.walking import walk_on
 from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted, NotAllowed
+from companion.facts.prompting import Prompted, SaidBack
 from companion.procedure.job import Again, Checklist, Finish, Instruction, Question, Reading
+from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
 from companion.words.speaking import read_back as say_back
 from companion.words.speaking import say_figure
@@ -33,10 +35,15 @@ def take_number(turn: Turn, event: Event) -> None:
         turn.change(doubted=meaning)
         ask_step(turn, step, doubt)
         return
-    text = prompts.read_back(say_back(meaning))
     turn.change(pending=meaning, silences=0)
     expectation = confirmation_of(step, digits_only=wants_digits(turn.state))
-    turn.ask(step.id, text, expectation, purpose="read_back", mode=Mode.CONFIRMING)
+    said_back = SaidBack(
+        say_back(meaning),
+        value=format(meaning.value, "f"),
+        unit=step.unit,
+        direction=meaning.direction,
+    )
+    _say_back(turn, step, said_back, expectation)
 
 
 def take_choice(turn: Turn, event: Event) -> None:
@@ -45,9 +52,23 @@ def take_choice(turn: Turn, event: Event) -> None:
     meaning = _meaning(event)
     assert isinstance(meaning, Choice)  # noqa: S101  -- the table sends only choices here
     assert isinstance(step, Question)  # noqa: S101  -- only questions expect a choice
-    text = prompts.read_back(turn.state.lexicon.choice_name(meaning.id))
     turn.change(pending=meaning, silences=0)
-    turn.ask(step.id, text, confirmation_of(step), purpose="read_back", mode=Mode.CONFIRMING)
+    said_back = SaidBack(turn.state.lexicon.choice_name(meaning.id), choice=meaning.id)
+    _say_back(turn, step, said_back, confirmation_of(step))
+
+
+def _say_back(
+    turn: Turn, step: Reading | Question, said_back: SaidBack, expectation: Expectation
+) -> None:
+    turn.ask(
+        step.id,
+        prompts.sentence(said_back.spoken),
+        expectation,
+        reply=prompts.YES_OR_NO,
+        purpose="read_back",
+        mode=Mode.CONFIRMING,
+        told=Prompted(said_back=said_back),
+    )
 
 
 def accept(turn: Turn, event: Event) -> None:
@@ -68,7 +89,7 @@ def reject(turn: Turn, event: Event) -> None:
     turn.change(pending=None, misses=turn.state.misses + 1, silences=0, mode=Mode.ASKING)
     step = current_step(turn.state)
     assert isinstance(step, Reading | Question)  # noqa: S101  -- only these are said back
-    ask_step(turn, step, prompts.NOT_TAKEN)
+    ask_step(turn, step, prompts.NOT_TAKEN, again=True)
 
 
 def take_done(turn: Turn, event: Event) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from typing import assert_never
 
 from companion.dialogue import prompts
@@ -10,6 +12,8 @@ from companion.dialogue.progress import item_id
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.turn import ALWAYS, Turn
 from companion.dialogue.values import fill
+from companion.facts import instructions as facts
+from companion.facts.prompting import Prompted
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.words.expectation import Expectation, NumberForm
 
@@ -63,20 +67,39 @@ def confirmation_of(step: Reading | Question, *, digits_only: bool = False) -> E
     return Expectation(yes_no=True, choices=step.choices, commands=ALWAYS)
 
 
-def ask_step(turn: Turn, step: Asked, before: str = "") -> None:
-    """Ask for the step's answer. `before` goes in front of the text, in the same breath."""
-    ask = _text_of(turn, step)
+def ask_step(turn: Turn, step: Asked, before: str = "", *, again: bool = False) -> None:
+    """Ask for the step's answer. `before` goes in front of the text, in the same breath.
+
+    `again`: its answer was given before and did not get through.
+    """
     expectation = expectation_of(step, digits_only=wants_digits(turn.state))
     purpose: Purpose = "instruct" if isinstance(step, Instruction | Checklist) else "ask"
     turn.change(pending=None)
-    text = _worded(turn.state.misses, expectation, ask, before)
-    turn.ask(step.id, text, expectation, purpose=purpose, ask=ask)
+    before, repeats, keyboard = _made_easier(turn.state.misses, expectation, before)
+    turn.ask(
+        step.id,
+        _text_of(turn, step),
+        expectation,
+        before=before,
+        reply=reply_of(turn.state, step),
+        purpose=purpose,
+        told=Prompted(keyboard=keyboard, instruction=_instruction_of(turn.state, step)),
+        again=again or repeats,
+    )
 
 
-def ask_task(turn: Turn, task: Task, before: str = "") -> None:
+def ask_task(turn: Turn, task: Task, before: str = "", *, again: bool = False) -> None:
     turn.change(pending=None)
-    text = f"{before} {task.text}".strip()
-    turn.ask(task.step_id, text, DONE, purpose="instruct", ask=task.text)
+    turn.ask(
+        task.step_id,
+        task.text,
+        DONE,
+        before=before,
+        reply=prompts.SAY_DONE,
+        purpose="instruct",
+        told=Prompted(instruction=task.instruction),
+        again=again,
+    )
 
 
 def ask_again(turn: Turn) -> None:
@@ -84,48 +107,80 @@ def ask_again(turn: Turn) -> None:
     prompt, misses = turn.state.prompt, turn.state.misses
     assert prompt is not None  # noqa: S101  -- only reached with a prompt open
     step = turn.state.plan.step(prompt.step_id)
-    ask = prompt.ask
     expectation = prompt.expectation
     if isinstance(step, Reading) and turn.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(step, digits_only=wants_digits(turn.state))
-    text = _worded(misses, expectation, ask, prompts.SORRY)
+    before, _, keyboard = _made_easier(misses, expectation, prompts.SORRY)
     turn.ask(
         prompt.step_id,
-        text,
+        prompt.ask,
         expectation,
+        before=before,
+        reply=prompt.reply,
         mode=turn.state.mode,
-        ask=ask,
-        purpose=_purpose_of(turn.state.mode),
+        purpose=_purpose_of(turn.state.mode, expectation),
+        told=replace(prompt.told, keyboard=keyboard),
+        again=True,
     )
 
 
-def _worded(misses: int, expectation: Expectation, ask: str, before: str) -> str:
-    """The question in the form that suits the number of failed hearings."""
+def _made_easier(misses: int, expectation: Expectation, before: str) -> tuple[str, bool, bool]:
+    """What goes before the question after so many failed hearings.
+
+    Also whether it is thereby asked again, and whether typing is offered.
+    """
     if misses >= KEYBOARD_AFTER:
-        return prompts.use_the_keyboard(ask)
+        return prompts.TYPE_IT, True, True
     number = expectation.number
     if misses >= DIGIT_BY_DIGIT_AFTER and number and number.digits_only and not expectation.yes_no:
-        return prompts.digit_by_digit(before, number, ask)
-    return f"{before} {ask}".strip()
+        how = prompts.digit_by_digit(number)
+        return f"{before} {how}".strip(), bool(how), False
+    return before, False, False
 
 
-def repeat(turn: Turn, before: str = "") -> None:
-    """Say the open prompt once more, as a new prompt."""
+def repeat(turn: Turn, before: str = "", *, again: bool = False) -> None:
+    """Say the open prompt once more, as a new prompt. `again`: its answer did not get through."""
     prompt = turn.state.prompt
     assert prompt is not None  # noqa: S101  -- only reached with a prompt open
-    text = f"{before} {prompt.ask}" if before else prompt.ask
     turn.ask(
         prompt.step_id,
-        text,
+        prompt.ask,
         prompt.expectation,
+        before=before,
+        reply=prompt.reply,
         mode=turn.state.mode,
-        ask=prompt.ask,
-        purpose=_purpose_of(turn.state.mode),
+        purpose=_purpose_of(turn.state.mode, prompt.expectation),
+        told=replace(prompt.told, keyboard=False),
+        again=again,
     )
 
 
-def _purpose_of(mode: Mode) -> Purpose:
-    return "read_back" if mode is Mode.CONFIRMING else "ask"
+def _purpose_of(mode: Mode, expectation: Expectation) -> Purpose:
+    if mode is Mode.CONFIRMING:
+        return "read_back"
+    return "instruct" if expectation.done else "ask"
+
+
+def reply_of(state: State, step: Asked) -> str:
+    """What is said of how to answer."""
+    match step:
+        case Reading() | Question():
+            return fill(state, step.reply) if step.reply is not None else ""
+        case Instruction() | Checklist():
+            return prompts.SAY_DONE
+        case _:
+            assert_never(step)
+
+
+def _instruction_of(state: State, step: Asked) -> facts.Instruction | None:
+    """The turns of a screw that another step's reading gave; None for anything else, or none."""
+    if not isinstance(step, Instruction) or step.turns is None or step.turns not in state.readings:
+        return None
+    turns = Fraction(state.readings[step.turns].value)
+    if turns == 0:
+        return None
+    sense = facts.Direction.CLOCKWISE if turns > 0 else facts.Direction.ANTICLOCKWISE
+    return facts.TurnScrew(step.screw or "", sense, abs(turns))
 
 
 def _text_of(turn: Turn, step: Asked) -> str:

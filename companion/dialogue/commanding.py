@@ -23,6 +23,7 @@ from companion.dialogue.walking import walk_on
 from companion.facts.answers import Answered, Consent, TakenBack
 from companion.facts.ending import Finished, Stopped
 from companion.facts.opening import Opened
+from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import How, Late, Noted, Refused, Silent
 from companion.procedure.job import (
     Checklist,
@@ -66,11 +67,11 @@ def say_again(turn: Turn, event: Event) -> None:
 
 def not_now(turn: Turn, event: Event) -> None:
     """Understood, but no answer to this prompt."""
-    repeat(turn, prompts.NOT_NOW)
+    repeat(turn, prompts.NOT_NOW, again=True)
 
 
 def pause(turn: Turn, event: Event) -> None:
-    _pause(turn, prompts.PAUSED)
+    _pause(turn)
 
 
 def carry_on(turn: Turn, event: Event) -> None:
@@ -79,18 +80,24 @@ def carry_on(turn: Turn, event: Event) -> None:
         # Stopped in the middle of that question: it still has to be answered first.
         resume(turn, event)
         return
-    walk_on(turn, prompts.CARRYING_ON)
+    walk_on(turn, prompts.CARRYING_ON, again=True)
 
 
 def stop(turn: Turn, event: Event) -> None:
     """Everything rests; nothing is lost."""
     turn.change(misses=0)
-    turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+    _stop(turn)
 
 
 def ask_to_end(turn: Turn, event: Event) -> None:
     turn.change(misses=0)
-    turn.ask(_step_id(turn.state), prompts.END_THE_JOB, YES_NO, mode=Mode.ENDING)
+    turn.ask(
+        _step_id(turn.state),
+        prompts.END_THE_JOB,
+        YES_NO,
+        reply=prompts.YES_OR_NO,
+        mode=Mode.ENDING,
+    )
 
 
 def end(turn: Turn, event: Event) -> None:
@@ -183,7 +190,7 @@ def keep_note(turn: Turn, event: Event) -> None:
 
 
 def no_note(turn: Turn, event: Event) -> None:
-    _return(turn, prompts.CARRYING_ON)
+    _return(turn, prompts.CARRYING_ON, again=True)
 
 
 def change_voice(turn: Turn, event: Event) -> None:
@@ -214,7 +221,7 @@ def heard_nothing(turn: Turn, event: Event) -> None:
     if turn.state.silences >= SILENCES_BEFORE_PAUSE:
         _pause(turn, prompts.PAUSED_BY_SILENCE)
         return
-    repeat(turn, prompts.STILL_WAITING)
+    repeat(turn, prompts.STILL_WAITING, again=True)
 
 
 def wait_on(turn: Turn, event: Event) -> None:
@@ -249,11 +256,17 @@ def resume(turn: Turn, event: Event) -> None:
         title = step.title
     turn.change(pending=None, doubted=None, misses=0, silences=0)
     if turn.state.readings:
-        text = prompts.resumed(title)
         turn.change(asks_if_touched=True)
-        turn.ask(_step_id(turn.state), text, TOUCHED, mode=Mode.RESUMING)
+        turn.ask(
+            _step_id(turn.state),
+            prompts.WAS_IT_TOUCHED,
+            TOUCHED,
+            before=prompts.resumed(title),
+            reply=prompts.NOT_TOUCHED_OR_MOVED,
+            mode=Mode.RESUMING,
+        )
     else:
-        walk_on(turn, prompts.resumed_early(title))
+        walk_on(turn, prompts.resumed(title))
 
 
 def touched(turn: Turn, event: Event) -> None:
@@ -263,17 +276,19 @@ def touched(turn: Turn, event: Event) -> None:
     turn.change(pending=event.meaning)
     turn.ask(
         _step_id(turn.state),
-        prompts.read_back(spoken),
+        prompts.sentence(spoken),
         TOUCHED_CONFIRMED,
+        reply=prompts.YES_OR_NO,
         mode=Mode.RESUMING,
         purpose="read_back",
+        told=Prompted(said_back=SaidBack(spoken, choice=event.meaning.id)),
     )
 
 
 def touched_confirmed(turn: Turn, event: Event) -> None:
     pending = turn.state.pending
     if not isinstance(pending, Choice):
-        repeat(turn, prompts.NOT_NOW)
+        repeat(turn, prompts.NOT_NOW, again=True)
         return
     turn.record(Answered("resumed", "Touched in the break", pending.id))
     turn.change(pending=None, asks_if_touched=False)
@@ -284,30 +299,50 @@ def touched_confirmed(turn: Turn, event: Event) -> None:
         if _corrects_the_stand(turn.state):
             turn.change(tasks=())
     # Nobody knows whether what was asked for last was done before the break.
-    walk_on(turn, prompts.IF_NOT_DONE_YET if turn.state.tasks else prompts.CARRYING_ON)
+    if turn.state.tasks:
+        walk_on(turn, prompts.IF_NOT_DONE_YET)
+    else:
+        walk_on(turn, prompts.CARRYING_ON, again=True)
 
 
 def touched_denied(turn: Turn, event: Event) -> None:
     resume(turn, event)
 
 
-def _pause(turn: Turn, text: str) -> None:
+def _pause(turn: Turn, before: str = "") -> None:
     turn.change(silences=0, misses=0)
-    turn.ask(_step_id(turn.state), text, PAUSED, mode=Mode.PAUSED, ask=prompts.PAUSED)
+    turn.ask(
+        _step_id(turn.state),
+        prompts.PAUSED,
+        PAUSED,
+        before=before,
+        reply=prompts.SAY_CONTINUE,
+        mode=Mode.PAUSED,
+    )
 
 
-def _return(turn: Turn, said: str) -> None:
+def _stop(turn: Turn) -> None:
+    turn.ask(
+        _step_id(turn.state),
+        prompts.STOPPED,
+        STOPPED,
+        reply=prompts.SAY_CONTINUE_OR_END,
+        mode=Mode.STOPPED,
+    )
+
+
+def _return(turn: Turn, said: str, *, again: bool = False) -> None:
     """Back to what a note interrupted."""
     match turn.state.interrupted:
         case Mode.PAUSED:
             turn.announce(said)
-            _pause(turn, prompts.PAUSED)
+            _pause(turn)
         case Mode.STOPPED | Mode.ENDING:
             # Asked whether to end, the work rests: a note must not set it going again.
             turn.announce(said)
-            turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+            _stop(turn)
         case _:
-            walk_on(turn, said)
+            walk_on(turn, said, again=again)
 
 
 def _listen_on(turn: Turn) -> None:

@@ -19,6 +19,7 @@ from companion.dialogue.values import (
 from companion.errors import MeasureError
 from companion.facts.aim import MoveJudged
 from companion.facts.figures import Grounds
+from companion.facts.instructions import MoveStand, StandQuantity
 from companion.facts.workings import (
     CannotPass,
     Computed,
@@ -32,7 +33,7 @@ from companion.facts.workings import (
 from companion.measure.conformity import Verdict, can_ever_pass, decide, repeats_to_settle
 from companion.measure.doubt import Measured
 from companion.measure.formulas import FORMULAS, evaluate
-from companion.procedure.job import Again, Computation, Decision, Move, Reading
+from companion.procedure.job import Again, Computation, Decision, Move, Reading, way_of
 from companion.words.speaking import say_figure
 
 MISFITS_AT_MOST = 3
@@ -144,10 +145,10 @@ def decide_on(turn: Turn, step: Decision) -> None:
     if step.move is None:
         _look_again(turn, step, value, verdict)
         return
-    text = correction(step.move, error)
-    turn.record(Corrected(step.id, text, Correction(value.value, value.u)))
+    text, instruction = correction(step.move, step.move.quantity, error)
+    turn.record(Corrected(step.id, text, Correction(value.value, value.u), instruction))
     turn.change(last_moves={**turn.state.last_moves, step.id: LastMove(error, value.u)})
-    once_more(turn, step.id, step.again, (Task(step.id, text),))
+    once_more(turn, step.id, step.again, (Task(step.id, text, instruction),))
 
 
 def decided(
@@ -275,14 +276,15 @@ def notice_wrong_way(turn: Turn, key: str, now: float, u: float, title: str = ""
         turn.announce(advice.went_the_wrong_way(title), "explain")
 
 
-def correction(move: Move, error: float) -> str:
-    """The move in the person's terms that takes this error away."""
+def correction(move: Move, quantity: StandQuantity | None, error: float) -> tuple[str, MoveStand]:
+    """The move that takes this error away: in the person's terms, and as a value."""
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
-    direction = move.direction_when_positive if error > 0 else move.direction_when_negative
-    return move.say.replace("{amount}", say_figure(amount, move.amount)).replace(
-        "{direction}", direction.replace("_", " ")
+    spoken = move.direction_when_positive if error > 0 else move.direction_when_negative
+    text = move.say.replace("{amount}", say_figure(amount, move.amount)).replace(
+        "{direction}", spoken.replace("_", " ")
     )
+    return text, MoveStand(quantity, way_of(spoken), amount, move.amount)
 
 
 def _unit(state: State, name: str) -> str | None:

@@ -28,7 +28,8 @@ def ask_to_sign(turn: Turn, step: Finish) -> None:
         spoken = prompts.miss(middle, miss.value, miss.u)
         text = prompts.finished_inside(aim[0].value, aim[1].value, spoken)
     turn.announce(text, "explain")
-    turn.ask(step.id, fill(turn.state, step.say_signed), DONE, purpose="instruct")
+    ask = fill(turn.state, step.say_signed)
+    turn.ask(step.id, ask, DONE, reply=prompts.SAY_DONE, purpose="instruct")
 
 
 def sign_off(turn: Turn, step: Finish) -> None:

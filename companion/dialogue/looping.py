@@ -15,7 +15,14 @@ def halt(turn: Turn, step_id: str, why: str) -> None:
     """Stop the work and say why; only "continue" or "end the job" lead on from here."""
     turn.record(Stopped(why))
     turn.change(tasks=(), misses=0)
-    turn.ask(step_id, f"{why} {prompts.STOPPED}", STOPPED, mode=Mode.STOPPED, ask=prompts.STOPPED)
+    turn.ask(
+        step_id,
+        prompts.STOPPED,
+        STOPPED,
+        before=why,
+        reply=prompts.SAY_CONTINUE_OR_END,
+        mode=Mode.STOPPED,
+    )
 
 
 def once_more(turn: Turn, step_id: str, again: Again, tasks: tuple[Task, ...] = ()) -> None:

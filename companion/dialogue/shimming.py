@@ -8,6 +8,7 @@ from companion.dialogue.state import State, Task
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import as_written, grounds, measured_value, number, shares_of
 from companion.facts import stand as facts
+from companion.facts.instructions import PlaceShim
 from companion.measure.shimming import Shims, shims
 from companion.procedure.job import Again, ShimAdvice
 from companion.procedure.plan import shim_spots
@@ -52,7 +53,11 @@ def advise_shims(turn: Turn, step: ShimAdvice) -> None:
         then_stop=step.then_stop,
     )
     tasks = tuple(
-        Task(step.id, advice.shim(spot.name, as_written(thickness)))
+        Task(
+            step.id,
+            advice.shim(spot.name, as_written(thickness)),
+            PlaceShim(spot.reading, as_written(thickness)),
+        )
         for spot, thickness in thickest_first
     )
     once_more(turn, step.id, again, tasks)

@@ -11,6 +11,7 @@ from companion.dialogue.state import AimRound, State, Task
 from companion.dialogue.turn import Turn
 from companion.dialogue.values import grounds
 from companion.facts import aim as facts
+from companion.facts.instructions import Direction, TurnScrew
 from companion.measure.mount import Mount
 from companion.measure.screws import ScrewPlan, plan_turns
 from companion.procedure.job import AimDecision
@@ -64,7 +65,11 @@ def turn_screws(
     names = {screw.id: screw.name for screw in mount.screws}
     turn.announce(prompts.aim_to_correct(yaw.value, elevation.value), "explain")
     tasks = tuple(
-        Task(step.id, prompts.turn_screw(names[s.screw_id], s.direction, s.turns))
+        Task(
+            step.id,
+            prompts.turn_screw(names[s.screw_id], s.direction, s.turns),
+            TurnScrew(s.screw_id, Direction(s.direction), s.turns),
+        )
         for s in plan.steps
     )
     once_more(turn, step.id, step.again, tasks)

@@ -17,6 +17,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode, VoiceCheck, WordHeard
 from companion.dialogue.turn import Turn
 from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
+from companion.facts.prompting import Prompted
 from companion.facts.talking import How
 from companion.words.expectation import Expectation
 
@@ -84,20 +85,27 @@ def ask_voice(turn: Turn, before: str = "") -> None:
     """Offer the check, or ask for its next word."""
     check = turn.state.voice_check
     assert check is not None  # noqa: S101  -- only called while there is a check
-    if not check.begun:
-        ask, expectation, timeout_s = prompts.OFFER_VOICE_CHECK, YES_NO, 2 * WORD_TIMEOUT_S
-    else:
-        ask = prompts.say_word(WORDS[len(check.heard)])
-        expectation, timeout_s = EXPECTED, WORD_TIMEOUT_S
-        before = before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip()
     step = current_step(turn.state) or turn.state.plan.steps[0]
+    if not check.begun:
+        turn.ask(
+            step.id,
+            prompts.OFFER_VOICE_CHECK,
+            YES_NO,
+            before=before,
+            reply=prompts.YES_OR_NO,
+            mode=Mode.CHECKING_VOICE,
+            timeout_s=2 * WORD_TIMEOUT_S,
+        )
+        return
+    word = WORDS[len(check.heard)]
     turn.ask(
         step.id,
-        f"{before} {ask}".strip(),
-        expectation,
+        prompts.say_word(word),
+        EXPECTED,
+        before=before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip(),
         mode=Mode.CHECKING_VOICE,
-        ask=ask,
-        timeout_s=timeout_s,
+        told=Prompted(word=word),
+        timeout_s=WORD_TIMEOUT_S,
     )
 
 

@@ -29,10 +29,11 @@ from companion.procedure.job import (
 )
 
 
-def walk_on(turn: Turn, before: str = "") -> None:
+def walk_on(turn: Turn, before: str = "", *, again: bool = False) -> None:
     """Go on from here until something is asked, stopped or closed.
 
-    `before` is said in the same breath as the next thing asked.
+    `before` is said in the same breath as the next thing asked. `again`: that was asked before,
+    and what was read or done for it still stands.
     """
     turn.change(mode=Mode.ASKING, pending=None)
     if turn.state.voice_check is not None:
@@ -42,7 +43,7 @@ def walk_on(turn: Turn, before: str = "") -> None:
         if turn.state.tasks:
             task = turn.state.tasks[0]
             _enter_stage(turn, turn.state.plan.step(task.step_id))
-            ask_task(turn, task, before)
+            ask_task(turn, task, before, again=again)
             return
         step = current_step(turn.state)
         if step is None:
@@ -50,7 +51,7 @@ def walk_on(turn: Turn, before: str = "") -> None:
         match step:
             case Reading() | Question() | Instruction() | Checklist():
                 _enter_stage(turn, step)
-                ask_step(turn, step, before)
+                ask_step(turn, step, before, again=again)
                 return
             case Computation():
                 compute(turn, step)

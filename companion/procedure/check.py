@@ -247,7 +247,14 @@ def _fixed(files: JobFiles, source: NumberOrSource | None) -> float | None:
 def _check_screws(mount: MountModel, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
     """Turns are read for a screw that the mount has: for every one, or for one that is named."""
     names = {screw.name.lower() for screw in mount.screws}
+    turns = {step.id for step in steps if isinstance(step, Reading) and step.unit == "turns"}
     for step in steps:
+        if isinstance(step, Instruction) and step.turns is not None:
+            if step.turns not in turns:
+                yield Fault(step.id, f"turns '{step.turns}'", "a reading in turns")
+            if step.screw not in {screw.id for screw in mount.screws}:
+                wanted = ", ".join(screw.id for screw in mount.screws)
+                yield Fault(step.id, f"screw '{step.screw}'", wanted)
         match step:
             case Reading(ask=text, title=title):
                 told, reads_turns = f"{title} {text}".lower(), step.unit == "turns"

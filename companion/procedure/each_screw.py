@@ -52,9 +52,12 @@ def _steps(steps: Iterable[AnyStep], ids: set[str], mount: MountModel) -> Iterat
 
 def _for_screw(step: AnyStep, screw: ScrewModel, ids: set[str]) -> AnyStep:
     new: dict[str, object] = {"id": id_of(step.id, screw)}
-    for field in ("title", "ask", "say"):
-        if hasattr(step, field):
+    for field in ("title", "ask", "reply", "say"):
+        if getattr(step, field, None) is not None:
             new[field] = _told(getattr(step, field), screw, ids)
+    if isinstance(step, Instruction) and step.turns is not None:
+        turns = id_of(step.turns, screw) if step.turns in ids else step.turns
+        new |= {"screw": screw.id, "turns": turns}
     return step.model_copy(update=new)
 
 

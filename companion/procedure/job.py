@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from companion.facts.instructions import DIRECTIONS_OF, Direction, StandQuantity
 from companion.measure.coupling import ORDER, Quantity
 from companion.procedure.models import Float, Header, Identifier, Model, Sayable, Text
 
@@ -21,6 +22,9 @@ NumberOrSource = Annotated[
 ]
 
 MOST_DIGITS_OF_TURNS = 2
+Reply = Annotated[
+    Text | None, Field(description="how to answer: said after what is asked, shown beside it")
+]
 EachScrew = Annotated[
     bool, Field(strict=True, description="there for every screw of the mount, named {screw}")
 ]
@@ -77,6 +81,7 @@ class Reading(Step):
     step: Literal["reading"]
     title: Annotated[str, Field(min_length=3, max_length=60)]
     ask: Text
+    reply: Reply = None
     unit: Identifier
     number: Number
     plausible: Annotated[
@@ -127,6 +132,7 @@ class Question(Step):
     step: Literal["question"]
     title: Annotated[str, Field(min_length=3, max_length=60)]
     ask: Text
+    reply: Reply = None
     choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
     sound_is_kept_when: Annotated[
         Identifier | None, Field(description="the answer that allows recorded voices to be kept")
@@ -142,11 +148,27 @@ class Question(Step):
 
 
 class Instruction(Step):
-    """One thing to do; the technician says when it is done."""
+    """One thing to do; the technician says when it is done.
+
+    Where it is the turning of a screw, `turns` names the reading that says how far and which way,
+    and `screw` the screw; a step for each screw has its own.
+    """
 
     step: Literal["instruction"]
     say: Text
     each_screw: EachScrew = False
+    turns: Annotated[
+        Identifier | None, Field(description="the reading whose turns are to be made")
+    ] = None
+    screw: Annotated[Identifier | None, Field(description="the id of the screw to turn")] = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Instruction:
+        if self.turns is not None and not self.each_screw and self.screw is None:
+            raise ValueError("turns needs a screw, or each_screw: true")
+        if self.screw is not None and self.turns is None:
+            raise ValueError("screw needs turns, the reading that says how far")
+        return self
 
 
 class Checklist(Step):
@@ -177,6 +199,10 @@ class Computation(Step):
     ] = None
 
 
+AWAY_FROM = "away_from"
+"""Said in front of what it is away from; the same way as "away"."""
+
+
 class Move(Model):
     """How a result outside its limits is put right, in the person's own terms."""
 
@@ -185,6 +211,42 @@ class Move(Model):
     resolution: Annotated[Sayable, Field(gt=0, description="the amount is rounded to this")]
     direction_when_positive: Identifier
     direction_when_negative: Identifier
+    quantity: Annotated[
+        StandQuantity | None, Field(description="what of the stand it moves, for the screen")
+    ] = None
+
+    @field_validator("direction_when_positive", "direction_when_negative")
+    @classmethod
+    def _known(cls, value: str) -> str:
+        if value != AWAY_FROM and value not in set(Direction):
+            raise ValueError(f"wanted one of {', '.join((*Direction, AWAY_FROM))}")
+        return value
+
+    @model_validator(mode="after")
+    def _of_its_quantity(self) -> Move:
+        if self.ways[0] is self.ways[1]:
+            raise ValueError("the two directions must differ")
+        if self.quantity is not None:
+            fit_quantity(self, self.quantity)
+        return self
+
+    @property
+    def ways(self) -> tuple[Direction, Direction]:
+        """The ways that take a positive error away, and a negative one."""
+        return way_of(self.direction_when_positive), way_of(self.direction_when_negative)
+
+
+def way_of(direction: str) -> Direction:
+    """The way that a direction of a job file names."""
+    return Direction.AWAY if direction == AWAY_FROM else Direction(direction)
+
+
+def fit_quantity(move: Move, quantity: StandQuantity) -> None:
+    """Raises ValueError when the stand cannot be moved so."""
+    allowed = DIRECTIONS_OF[quantity]
+    for way in move.ways:
+        if way not in allowed:
+            raise ValueError(f"{quantity} does not go {way}; wanted {' or '.join(sorted(allowed))}")
 
 
 class Suspect(Model):
@@ -291,6 +353,8 @@ class Moves(Step):
     def _each_once(self) -> Moves:
         if {part.quantity for part in self.parts} != set(ORDER):
             raise ValueError(f"wanted are the parts {', '.join(ORDER)}, each once")
+        for part in self.parts:
+            fit_quantity(part.move, StandQuantity(part.quantity))
         return self
 
 

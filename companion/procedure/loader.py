@@ -33,10 +33,11 @@ class JobPaths:
 
 @dataclass(frozen=True)
 class LoadedJob:
-    """A plan with the SHA-256 of each file that it was read from."""
+    """A plan with the SHA-256 of each file that it was read from, and where its job file stands."""
 
     plan: Plan
     file_hashes: Mapping[str, str]
+    job_path: Path | None = None
 
 
 def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
@@ -73,7 +74,7 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
             )
         )
     hashes = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
-    return LoadedJob(make_plan(files), hashes)
+    return LoadedJob(make_plan(files), hashes, paths.job)
 
 
 def read_text(path: Path) -> str:

@@ -122,6 +122,8 @@ def numbers_used(step: AnyStep) -> Iterator[str]:
     match step:
         case Reading() if step.allowed is not None:
             yield from named(step.allowed.low, step.allowed.high)
+        case Instruction() if step.turns is not None:
+            yield step.turns
         case Computation():
             yield from named(*step.inputs.values(), *step.input_doubts.values())
         case Decision():
@@ -182,7 +184,7 @@ def spoken_in(step: AnyStep) -> Iterator[str]:
     texts: tuple[str, ...] = ()
     match step:
         case Reading() | Question():
-            texts = (step.ask,)
+            texts = (step.ask, step.reply or "")
         case Instruction():
             texts = (step.say,)
         case Checklist():

@@ -178,6 +178,17 @@ class Grammar:
             )
         return _first_phrase(self._book.choices[choice_id])
 
+    def choice_phrases(self, choice_id: str) -> tuple[str, ...]:
+        """Every way to say the choice, its name first. Raises GrammarError for an unknown one."""
+        name = self.choice_name(choice_id)
+        rules = rules_for(self._book, Expectation(choices=(choice_id,)))
+        every = [
+            " ".join(words)
+            for line in self._book.choices[choice_id].lines
+            for words in all_phrases(rules, line.phrase)
+        ]
+        return tuple(dict.fromkeys([name, *every]))
+
     def _examples(self, expectation: Expectation) -> tuple[str, ...]:
         rules = [self._book.choices[choice] for choice in expectation.choices]
         if expectation.done:

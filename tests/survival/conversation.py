@@ -47,7 +47,7 @@ from tests.survival.invariants import Watch
 
 VOICE_CHECK_SHARE = 0.25
 WAITS_S = (0.0, 0.01, 30.0, 3600.0, 1e9, -5.0)
-REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "overrun", "silence")
+REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "too_long", "sound_lost", "silence")
 
 
 @dataclass
