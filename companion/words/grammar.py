@@ -181,7 +181,7 @@ class Grammar:
     def choice_phrases(self, choice_id: str) -> tuple[str, ...]:
         """Every way to say the choice, its name first. Raises GrammarError for an unknown one."""
         name = self.choice_name(choice_id)
-        rules = rules_for(self._book, Expectation(choices=(choice_id,)))
+        rules = rules_for(self._book, self._speaker.vocabulary, Expectation(choices=(choice_id,)))
         every = [
             " ".join(words)
             for line in self._book.choices[choice_id].lines
