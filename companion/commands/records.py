@@ -30,6 +30,7 @@ from companion.record.export import (
     write_json_lines,
     write_readings_csv,
 )
+from companion.record.finding import Finding
 from companion.record.following import Follower
 from companion.record.keys import read_public_key
 from companion.record.left_over import left_over
@@ -39,6 +40,7 @@ from companion.record.seal import make_seal, proof_of, read_proof, read_seal, wr
 from companion.record.verify import Outside
 from companion.record.verify import verify as find_faults
 from companion.review.archive import open_archive
+from companion.review.index_check import index_problems
 from companion.review.listing import list_sessions
 from companion.review.readings import reading_rows
 
@@ -141,6 +143,8 @@ def verify(
     findings = find_faults(
         record, ClipStore(clips_folder(record)), only_session=session, outside=outside
     )
+    if not findings and session is None:
+        findings = [Finding("", 0, "index", told) for told in index_problems(record)]
     for finding in findings:
         click.echo(str(finding))
     store = ClipStore(clips_folder(record))
