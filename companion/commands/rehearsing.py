@@ -15,8 +15,9 @@ from companion.commands.options import (
     paths_of,
     without_paths,
 )
-from companion.commands.shared import BROKEN_OFF, about, own_record
+from companion.commands.shared import BROKEN_OFF, about, force_option, own_record
 from companion.facts.figures import Quantity
+from companion.outputs import require_free
 from companion.parts import default_recogniser
 from companion.procedure.loader import JobPaths
 from companion.record.clips import ClipStore, clips_folder
@@ -32,7 +33,7 @@ from companion.rehearse import (
     run_rehearsal,
 )
 from companion.review import wording
-from companion.review.report import write_report
+from companion.review.report import is_report, write_report
 from companion.screen import Screen
 
 
@@ -80,6 +81,7 @@ from companion.screen import Screen
     is_flag=True,
     help="A bay that needs corrections of the stand and two rounds on the screws.",
 )
+@force_option
 @click.option(
     "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
 )
@@ -108,8 +110,14 @@ def _rehearse(
     report: Path | None,
     voice_file: Path | None,
     check_voice: bool,
+    force: bool,
 ) -> int:
     """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
+    # Said before the work, not after it.
+    if report is not None:
+        require_free(report, is_report, force=force)
+    if voice_file is not None:
+        require_free(voice_file, _is_sound, force=force)
     loaded = parts.load(paths)
     voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
     recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
@@ -146,10 +154,14 @@ def _rehearse(
                 speak.close()
         _show_truth(rehearsal, rehearsed)
         if report is not None:
-            write_report(kept, session, report)
+            write_report(kept, session, report, force=force)
             click.echo(f"Report: {report}")
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _is_sound(first: bytes) -> bool:
+    return first.startswith((b"RIFF", b"fLaC"))
 
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:

@@ -32,6 +32,13 @@ def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
+def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Whether to write over what is no such output."""
+    return click.option(
+        "--force", is_flag=True, help="Also write over a file that is something else; no record."
+    )(command)
+
+
 @contextmanager
 def own_record(path: Path) -> Iterator[Database]:
     """The record to write into; its folder is made where it is missing."""

@@ -216,6 +216,11 @@ def _session_of_row(row: Mapping[str, Any]) -> Session:
     )
 
 
+def no_room(error: Exception) -> bool:
+    """Whether SQLite says by this that the disk takes no more."""
+    return getattr(error, "sqlite_errorcode", None) in _NO_ROOM
+
+
 @contextlib.contextmanager
 def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
     """Turn SQLite's errors into a `RecordError` that names the file and what to do."""
@@ -223,8 +228,7 @@ def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
         yield
     except (sqlite3.Error, UnicodeDecodeError) as error:
         # Errors of Python's own layer carry no code of SQLite's.
-        full = getattr(error, "sqlite_errorcode", None) in _NO_ROOM
-        kind = DiskFull if full else RecordError
+        kind = DiskFull if no_room(error) else RecordError
         raise kind(f"{path}: cannot {doing} the record ({error}); {_advice(error)}") from error
 
 
@@ -293,10 +297,11 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
         try:
             _require_record(path, connection)
         except sqlite3.OperationalError:
-            # In a folder that may not be written (an archive), SQLite cannot make the files
-            # it reads a write-ahead log through; without a log there is nothing to miss.
+            # In a folder that may not be written (an archive) or has no room, SQLite cannot make
+            # the files it reads a write-ahead log through; without one there is nothing to miss.
             connection.close()
-            if path.with_name(path.name + "-wal").exists():
+            log = path.with_name(path.name + "-wal")
+            if log.exists() and log.stat().st_size:
                 raise
             connection = sqlite3.connect(f"{address}?immutable=1", uri=True)
             _require_record(path, connection)

@@ -89,7 +89,7 @@ def remove_left_over(database: Database, clips: ClipStore) -> LeftOver:
     """Delete the sound that no record knows of, and return what went; needs the record to write.
 
     Nobody records into this one meanwhile, so no clip is waiting for its event. What is neither
-    clip nor remnant stays. Raises `RecordError` where a record beside this one cannot be read.
+    clip nor remnant stays. Raises `RecordError` where a record beside it cannot be read.
     """
     if database.read_only:
         raise RecordError(f"{database.path}: open for reading only; open_record opens to write")
