@@ -46,7 +46,7 @@ COMMANDS = {
         "clips": "The recorded voices.",
     },
     "reviews": {
-        "review": "Read the record afterwards: list, search, show, report, explain, export, serve.",
+        "review": "Read the record afterwards: list, search, show, drift, report, explain, serve.",
     },
     "reports": {
         "report": "Write the report of a job (by default the last one) as one HTML file.",

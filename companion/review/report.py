@@ -17,7 +17,6 @@ from companion.errors import RecordError
 from companion.facts.afterwards import ClipsExpired
 from companion.facts.figures import Quantity
 from companion.outputs import write_output
-from companion.pages import page_templates
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.verify import verify_session
 from companion.review import advised, tables, wording
@@ -32,6 +31,7 @@ from companion.review.pictures.plan_view import plan_view
 from companion.review.sounds import Sound, sound_of
 from companion.review.timeline import Line, line_of
 from companion.review.view import SessionView
+from companion.web.templates import page_templates
 
 SOUND_WITHIN = 'src="data:audio/flac'
 TEMPLATES = Path(__file__).parent / "templates"

@@ -104,7 +104,7 @@ def page_has_alarm(values: npt.NDArray[np.float64], bays: Sequence[str]) -> bool
     )
     found = charts(store)
     store.close()
-    return any(chart.state == "changed" or chart.signalled for chart in found)
+    return any(chart.state == "changed" for chart in found)
 
 
 def _false_alarms(seed: int) -> int:

@@ -33,7 +33,7 @@ def test_pettitts_own_example() -> None:
     """A. N. Pettitt, Applied Statistics 28 (1979), table 1 (data of E. S. Page, 1955): K = 232,
     change after the 17th value, approximate p 0.0146. Data and results as given in the reference
     pages of the R package wq 0.4.8, function pett (the page read)."""
-    found = change_point(PETTITT_TABLE_1, 100_000)
+    found = change_point(PETTITT_TABLE_1, 0.005)
     assert (found.statistic, found.place) == (232.0, 17)
     n = len(PETTITT_TABLE_1)
     approximate = 2 * math.exp(-6 * found.statistic**2 / (n**3 + n**2))
@@ -50,7 +50,7 @@ def test_the_statistic_is_that_of_its_definition_ties_or_not() -> None:
             values = (np.round(random.normal(size=count) / rounding) * rounding).tolist()
             assert mid_ranks(values).tolist() == stats.rankdata(values).tolist()
             statistic, place = largest_sum_of_signs(values)
-            found = change_point(values, 1000)
+            found = change_point(values, 0.1)
             assert found.statistic == statistic
             assert found.place == place
 
@@ -67,7 +67,7 @@ def test_of_few_values_the_p_value_is_the_exact_one() -> None:
             arranged[place] = 1.0
         kept.append(largest_sum_of_signs(arranged)[0] >= statistic)
     exact = sum(kept) / len(kept)
-    found = change_point(values, 100_000).p_value
+    found = change_point(values, 1e-4).p_value
     assert found == pytest.approx(exact, abs=4 * math.sqrt(exact / 100_000) + 1e-5)
 
 
@@ -88,7 +88,7 @@ def test_the_p_value_is_that_of_scipys_permutation_test() -> None:
         rng=np.random.default_rng(5),
         vectorized=False,
     )
-    found = change_point(values.tolist(), 100_000).p_value
+    found = change_point(values.tolist(), 1e-3).p_value
     assert found == pytest.approx(float(outside.pvalue), rel=0.35)
 
 

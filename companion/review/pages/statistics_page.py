@@ -26,8 +26,6 @@ from companion.review.statistics.store import open_summaries
 from companion.review.wording import name_of, plain_number, title_of, unit_sign, with_unit
 
 MOST_GROUPS_DRAWN = 12
-FALSE_SIGNALS = 0.005
-"""The chance that the latest jobs of a few bays at rest make the watch signal."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +65,7 @@ def statistics(shelf: Shelf, request: Request) -> str:
         count=count,
         rows=rows,
         summed_up=summed_up(rows),
-        percent=round(100 * (LEVEL + FALSE_SIGNALS)),
+        percent=math.ceil(100 * LEVEL),
         charts=chart_views([chart for chart in found if chart.bay == bay]),
         repeats=[
             ("By technician, in this bay", [_components(found) for found in by_technician]),

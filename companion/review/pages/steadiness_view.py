@@ -37,7 +37,6 @@ class Cell:
     state: str
     since: str = ""
     changes: tuple[tuple[str, str, str], ...] = ()
-    signals: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -98,8 +97,7 @@ def _cell(part: Part) -> Cell:
         for chart in part.changed
         if (moved := chart.changed_at) is not None
     )
-    signals = tuple(title_of(chart.measure) for chart in part.signalled)
-    return Cell(part.state, changes[0][1] if changes else "", changes, signals)
+    return Cell(part.state, changes[0][1] if changes else "", changes)
 
 
 def _anchor(chart: Chart) -> str:
@@ -149,8 +147,7 @@ def _told(chart: Chart) -> str:
         told = f"Steady: median {levels[0]}."
     else:
         told = f"Too few to tell: {count} sessions, {LEAST_VALUES} are needed."
-    signal = " The latest job made the watch signal." if chart.signalled else ""
-    return told + signal + earlier
+    return told + earlier
 
 
 def _amount(chart: Chart, value: float) -> str:

@@ -22,10 +22,11 @@ Floats = npt.NDArray[np.float64]
 
 SEED = 1979
 DRAWS_A_BLOCK = 1000
-LEAST_DRAWS = 10_000
-MOST_DRAWS = 100_000
-ENOUGH_ABOVE = 100
-"""So many shuffles that reach the statistic tell its p-value to a tenth of itself."""
+MOST_DRAWS = 300_000
+ENOUGH_ABOVE = 400
+"""So many shuffles that reach the statistic tell its p-value to a twentieth of itself."""
+CLEAR_FROM = 50
+"""Where so many would be expected at the p-value in doubt, a quarter of them is clearly fewer."""
 
 
 @dataclass(frozen=True)
@@ -48,8 +49,8 @@ def mid_ranks(values: Sequence[float]) -> Floats:
     return found
 
 
-def change_point(values: Sequence[float], draws: int = LEAST_DRAWS) -> ChangePoint:
-    """The change point of two values or more; p-values come from at most so many shuffles.
+def change_point(values: Sequence[float], doubtful: float = 0.01) -> ChangePoint:
+    """The change point of two values or more; the p-value is told best where it is `doubtful`.
 
     The same values give the same answer always. Raises ValueError for fewer than two values.
     """
@@ -58,12 +59,8 @@ def change_point(values: Sequence[float], draws: int = LEAST_DRAWS) -> ChangePoi
     ranks = mid_ranks(values)
     sums = np.abs(_rank_sums(ranks))[:-1]
     place = int(np.argmax(sums))
-    return ChangePoint(place + 1, float(sums[place]), _p_value(ranks, float(sums[place]), draws))
-
-
-def draws_for(charts: int, level: float) -> int:
-    """Shuffles that tell a p-value of level/charts well enough, within what time allows."""
-    return min(MOST_DRAWS, max(LEAST_DRAWS, math.ceil(ENOUGH_ABOVE * charts / level)))
+    statistic = float(sums[place])
+    return ChangePoint(place + 1, statistic, _p_value(ranks, statistic, doubtful))
 
 
 def holm(p_values: Sequence[float]) -> list[float]:
@@ -88,15 +85,20 @@ def _rank_sums(ranks: Floats) -> Floats:
     return found
 
 
-def _p_value(ranks: Floats, statistic: float, draws: int) -> float:
+def _p_value(ranks: Floats, statistic: float, doubtful: float) -> float:
     kept = tuple(sorted(ranks.tolist()))
+    most = min(MOST_DRAWS, math.ceil(ENOUGH_ABOVE / doubtful))
     above = drawn = 0
-    for block in range(-(-draws // DRAWS_A_BLOCK)):
+    while drawn < most:
+        block = drawn // DRAWS_A_BLOCK
         reached = np.flatnonzero(_shuffled_statistics(kept, block) >= statistic - 1e-9)
         if above + len(reached) >= ENOUGH_ABOVE:
             return ENOUGH_ABOVE / float(drawn + reached[ENOUGH_ABOVE - above - 1] + 1)
         above += len(reached)
         drawn += DRAWS_A_BLOCK
+        expected = drawn * doubtful
+        if expected >= CLEAR_FROM and above <= expected / 4:
+            break
     return (above + 1) / (drawn + 1)
 
 

@@ -9,18 +9,18 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from statistics import median
 from typing import Literal
 
-from companion.review.statistics.change_point import change_point, draws_for, holm
+from companion.review.statistics.change_point import change_point, holm
 from companion.review.statistics.summary import FLOOR_MEASURES, MEASURES, STAND_MEASURES
 from companion.review.statistics.watching import LEAST_VALUES, watched
 
-LEVEL = 0.045
-"""The chance of any chart called changed in a shop at rest; with the watch, five in a hundred."""
+LEVEL = 0.0475
+"""The chance of any chart called changed in a shop at rest: a little below five in a hundred."""
 MOST_SESSIONS_CHARTED = 60
 WATCH_BEGINS_ANEW_EVERY = 500
 
@@ -42,8 +42,7 @@ class Chart:
     """One measure of one bay, its latest sessions in time order; `skipped` counts earlier ones.
 
     `place` is the number of points before the likeliest change; `adjusted_p` the chance of one as
-    clear in a shop at rest, all its charts counted; None with too few points. `signalled` says that
-    the latest session made the watch signal.
+    clear in a shop at rest, all its charts counted; None with too few points.
     """
 
     bay: str
@@ -53,7 +52,6 @@ class Chart:
     place: int = 0
     p_value: float | None = None
     adjusted_p: float | None = None
-    signalled: bool = False
 
     @property
     def values(self) -> tuple[float, ...]:
@@ -109,31 +107,58 @@ class Part:
             )
         )
 
-    @property
-    def signalled(self) -> tuple[Chart, ...]:
-        """The charts in which the latest job made the watch signal."""
-        return tuple(chart for chart in self.charts if chart.signalled)
+
+@dataclass(frozen=True)
+class Watched:
+    """The latest job of a bay made the watch of one measure signal; `since` is when it began."""
+
+    bay: str
+    measure: str
+    at: Point
+    since: Point
 
 
 def charts(store: sqlite3.Connection) -> tuple[Chart, ...]:
     """Every chart of every bay, by bay and then in the order of `MEASURES`."""
+    found = [
+        Chart(
+            bay,
+            measure,
+            tuple(points[-MOST_SESSIONS_CHARTED:]),
+            max(0, len(points) - MOST_SESSIONS_CHARTED),
+        )
+        for bay, measure, points in _series(store)
+    ]
+    return tuple(sorted(judged(found), key=lambda c: (c.bay, MEASURES.index(c.measure))))
+
+
+def signals(store: sqlite3.Connection) -> tuple[Watched, ...]:
+    """What the watch says of the latest job of each bay: nothing, mostly."""
+    found = []
+    for bay, measure, points in _series(store):
+        # It begins at the same session for hundreds of jobs, so that each job is watched once.
+        begin = max(0, len(points) // WATCH_BEGINS_ANEW_EVERY - 1) * WATCH_BEGINS_ANEW_EVERY
+        for signal in watched([point.value for point in points[begin:]]):
+            if begin + signal.place == len(points) - 1:
+                found.append(Watched(bay, measure, points[-1], points[begin + signal.since]))
+    return tuple(found)
+
+
+def _series(store: sqlite3.Connection) -> Iterator[tuple[str, str, list[Point]]]:
+    """Each measure of each bay with its points in time order."""
     rows = store.execute(
         "SELECT bay, name, session.id, opened_utc, value FROM measure JOIN session USING (number) "
         "ORDER BY bay, name, opened_utc, id"
     )
-    found = [
-        _chart(bay, measure, [Point(*row[2:]) for row in kept])
-        for (bay, measure), kept in groupby(rows, key=lambda row: (row[0], row[1]))
-        if measure in MEASURES
-    ]
-    return tuple(sorted(judged(found), key=lambda c: (c.bay, MEASURES.index(c.measure))))
+    for (bay, measure), kept in groupby(rows, key=lambda row: (row[0], row[1])):
+        if measure in MEASURES:
+            yield bay, measure, [Point(*row[2:]) for row in kept]
 
 
 def judged(found: Sequence[Chart]) -> list[Chart]:
     """The charts with their verdicts, each knowing of all the others."""
     told = [place for place, chart in enumerate(found) if len(chart.points) >= LEAST_VALUES]
-    draws = draws_for(len(told), LEVEL)
-    changes = [change_point(found[place].values, draws) for place in told]
+    changes = [change_point(found[place].values, LEVEL / len(told)) for place in told]
     kept = list(found)
     for place, change, adjusted in zip(
         told, changes, holm([change.p_value for change in changes]), strict=True
@@ -153,18 +178,4 @@ def parts(found: Iterable[Chart]) -> tuple[Part, ...]:
         Part(bay, name, tuple(chart for chart in kept if chart.measure in measures))
         for bay, kept in by_bay.items()
         for name, measures in PARTS.items()
-    )
-
-
-def _chart(bay: str, measure: str, points: list[Point]) -> Chart:
-    # The watch begins at the same session for hundreds of jobs, so that each job is watched once.
-    begin = max(0, len(points) // WATCH_BEGINS_ANEW_EVERY - 1) * WATCH_BEGINS_ANEW_EVERY
-    signals = watched([point.value for point in points[begin:]])
-    shown = tuple(points[-MOST_SESSIONS_CHARTED:])
-    return Chart(
-        bay,
-        measure,
-        shown,
-        len(points) - len(shown),
-        signalled=any(begin + signal.place == len(points) - 1 for signal in signals),
     )

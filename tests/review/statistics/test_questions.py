@@ -15,7 +15,7 @@ from companion.review.archive import open_archive
 from companion.review.hearing import hearings
 from companion.review.statistics import questions
 from companion.review.statistics.questions import Choice
-from companion.review.statistics.steadiness import charts
+from companion.review.statistics.steadiness import charts, signals
 from companion.review.statistics.store import open_summaries, summaries_path
 from companion.review.statistics.summary import NOISE_NOT_KEPT, noise_step, summary
 
@@ -143,7 +143,7 @@ def test_a_floor_that_settles_is_seen_by_the_page_and_by_the_watch(shop: Shop) -
     assert settled.changed_at is not None
     assert settled.changed_at.opened_utc[:10] == "2031-04-21"
     assert settled.changed_at.value == 1.1
-    assert not settled.signalled
+    assert shop.ask(signals) == ()
 
 
 def test_the_job_that_makes_the_watch_signal_is_told_and_the_next_is_not(shop: Shop) -> None:
@@ -153,8 +153,10 @@ def test_the_job_that_makes_the_watch_signal_is_told_and_the_next_is_not(shop: S
     told = []
     for value in (1.0, 1.3, 0.9, 1.1, 1.2, 1.15, 0.95, 1.05, 1.25, 0.85):
         shop.session(opened("A", "Bay 1"), twist(value))
-        told.append(shop.ask(charts)[0].signalled)
-    assert told.count(True) == 1
+        told += shop.ask(signals)
+    (signal,) = told
+    assert (signal.bay, signal.measure) == ("Bay 1", "floor_twist_mm")
+    assert signal.since.opened_utc[:10] == "2031-04-21"
 
 
 def test_the_first_value_of_a_session_counts_not_the_corrected_one(shop: Shop) -> None:

@@ -1,21 +1,6 @@
-"""What all pages have in common: what is put in is escaped, what is not needed is forbidden."""
+"""The headers of every answer: what is not needed is forbidden."""
 
 from __future__ import annotations
-
-from pathlib import Path
-
-import jinja2
-
-
-def page_templates(folder: Path) -> jinja2.Environment:
-    """The templates of a folder: everything put in is escaped, and a missing value is an error."""
-    return jinja2.Environment(
-        loader=jinja2.FileSystemLoader(folder),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
 
 
 def security_headers(**allowed: str) -> dict[str, str]:

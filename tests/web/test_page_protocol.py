@@ -20,7 +20,7 @@ HEAD = b" / HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n\r\n"
 NO_CHUNK = b"ZZ\r\nabc\r\n0\r\n\r\n"
 SERVERS: dict[str, Callable[[Path], uvicorn.Server]] = {
     "review": page_server,
-    "display": lambda record: make_server(record, "127.0.0.1", 0),
+    "display": make_server,
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+from collections.abc import Mapping
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qs
 
@@ -10,48 +11,53 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from companion.pages import security_headers
+from companion.web.hosts import host_name, is_own_name
 
 COOKIE = "companion_review"
-LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]", "::1"})
-SECURITY_HEADERS = security_headers(
-    style_src="'self'", img_src="'self'", media_src="'self'", form_action="'self'"
-)
+LOOPBACK = "127.0.0.1"
 
 
 class Guard:
-    """Lets only reading through, only from the names it knows, and with the token if there is one.
+    """Lets only reading through, only by names that are this server's own, or with the token.
 
-    Without a token only loopback names are answered: a page elsewhere that points a name of its
-    own at this machine gets nothing. With one, it is given once as `?token=`, then kept in a
-    cookie that scripts and other sites cannot use.
+    `listening_on` is the address that the server listens on. With a token, it is given once as
+    `?token=`, then kept in a cookie that scripts and other sites cannot use; whoever has it may
+    call the server by any name. `headers` are put on every answer, refusals too.
     """
 
-    def __init__(self, app: ASGIApp, token: str | None = None) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        headers: Mapping[str, str],
+        listening_on: str = LOOPBACK,
+        token: str | None = None,
+    ) -> None:
         self._app = app
+        self._headers = dict(headers)
+        self._listening_on = listening_on
         self._token = token
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http":
+        if scope["type"] == "lifespan":
             await self._app(scope, receive, send)
             return
         refusal = self._refusal(scope)
 
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(SECURITY_HEADERS)
+                MutableHeaders(scope=message).update(self._headers)
             await send(message)
 
         await (refusal or self._app)(scope, receive, send_guarded)
 
     def _refusal(self, scope: Scope) -> Response | None:
         headers = Headers(scope=scope)
-        if scope["method"] not in ("GET", "HEAD"):
+        if scope["type"] != "http" or scope["method"] not in ("GET", "HEAD"):
             return PlainTextResponse(
                 "This page is for reading only.", 405, headers={"allow": "GET, HEAD"}
             )
         if self._token is None:
-            if _host_name(headers.get("host", "")) in LOOPBACK_HOSTS:
+            if is_own_name(host_name(headers.get("host", "")), self._listening_on):
                 return None
             return PlainTextResponse("Wanted: this machine's own name, such as 127.0.0.1.", 421)
         return self._token_refusal(scope, headers, self._token)
@@ -80,9 +86,3 @@ def _cookie(header: str) -> str:
     except CookieError:
         return ""
     return found.value if found is not None else ""
-
-
-def _host_name(host: str) -> str:
-    if host.startswith("["):
-        return host.partition("]")[0] + "]"
-    return host.partition(":")[0].lower()
