@@ -14,12 +14,12 @@ from companion.display.look import look
 from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, StandMove
 from companion.display.page import view
 from companion.ears.port import Refusal, SoundEnded
-from companion.ears.scripted import ScriptedEars
 from companion.facts.kinds import fact_of
 from companion.loop import Room, start_job
 from companion.procedure.loader import JobPaths
 from companion.record.memory import MemoryLog
 from companion.voice.silent import SilentVoice
+from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 
