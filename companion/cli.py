@@ -10,7 +10,7 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 SECTIONS = {
     "A job": ("start", "resume", "display"),
     "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
-    "After it": ("report", "explain", "review", "sessions", "sign", "correct"),
+    "After it": ("report", "explain", "review", "sign", "correct"),
     "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
 }
 """The commands as `companion --help` lists them, by when they are wanted."""
@@ -28,7 +28,6 @@ COMMANDS = {
         "unpack it.",
     },
     "records": {
-        "sessions": "List the jobs in the record, the earliest first, one a line.",
         "verify": "Check that nothing in the record was changed, left out or lost.",
         "seal": "Seal the record: one hash over all its jobs, to be kept where the record is not.",
         "backup": "Copy the record to a new file TARGET, and its clips beside it; a job may go on "
@@ -47,6 +46,9 @@ COMMANDS = {
     },
     "reviews": {
         "review": "Read the record afterwards: list, search, show, drift, report, explain, serve.",
+    },
+    "looking": {
+        "sessions": "The same as 'companion review list'.",
     },
     "reports": {
         "report": "Write the report of a job (by default the last one) as one HTML file.",

@@ -27,7 +27,7 @@ from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
 from companion.procedure.loader import LoadedJob
 from companion.record.afterwards import AFTERWARDS
-from companion.record.port import Log, StoredEvent, entry_of
+from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.voice.port import DEFAULT_SPEED_WPM, Voice
 from companion.words.expectation import Expectation
 from companion.words.grammar import Grammar
@@ -35,14 +35,6 @@ from companion.words.meanings import Command, Meaning
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
-
-
-class Clips(Protocol):
-    """Where the sound of utterances is kept."""
-
-    def put(self, sound: bytes) -> str:
-        """Keep the sound and give its name, the SHA-256 of the file."""
-        ...
 
 
 class Watcher(Protocol):

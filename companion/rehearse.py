@@ -20,12 +20,12 @@ from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, Sou
 from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
-from companion.loop import Clips, Room, Watcher, resume_job, start_job
+from companion.loop import Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.job import Question
 from companion.procedure.loader import LoadedJob
 from companion.procedure.plan import Plan
-from companion.record.port import Log, StoredEvent
+from companion.record.port import Clips, Log, StoredEvent
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job

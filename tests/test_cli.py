@@ -85,9 +85,10 @@ def copied(rehearsed: Path, tmp_path: Path) -> Path:
 
 
 def test_every_command_stands_once_in_the_list_with_its_whole_sentence() -> None:
-    assert sorted(name for names in SECTIONS.values() for name in names) == sorted(main.commands)
+    listed = sorted(name for names in SECTIONS.values() for name in names)
+    assert listed == sorted(name for name in main.commands if not COMMANDS[name].hidden)
     shown = " ".join(companion("--help").output.split())
-    for name in main.commands:
+    for name in listed:
         told = COMMANDS[name].get_short_help_str(limit=200)
         assert f"{name} {told}" in shown
 
@@ -283,7 +284,7 @@ def test_ending_a_job_by_word_ends_with_eight(data_folder: Path) -> None:
     ended = companion("start", typed=("stop", "end the job", "yes"))
     assert ended.exit_code == 8
     assert "The job has ended without a result" in ended.output
-    assert "stopped" in companion("sessions").output
+    assert "stopped" in companion("review", "list").output
 
 
 # Rehearsing
@@ -310,12 +311,21 @@ def test_the_same_seed_gives_the_same_rehearsal(tmp_path: Path) -> None:
 
 
 def test_sessions_lists_every_job_with_its_end(rehearsed: Path) -> None:
-    (line,) = companion("sessions", "--record", rehearsed).output.splitlines()
-    assert re.fullmatch(r"\S+  \d{4}-\d\d-\d\dT\S+Z +\d+ events  inside", line)
+    for command in (("review", "list"), ("sessions",)):
+        titles, line, count = companion(*command, "--record", rehearsed).output.splitlines()
+        assert titles.split()[:2] == ["Session", "Opened"]
+        assert re.fullmatch(r"\d{8}-\S+ +\d{4}-\d\d-\d\d .* inside *", line)
+        assert count == "1 to 1 of 1"
 
 
 def test_a_record_that_is_not_there_ends_with_seven(tmp_path: Path) -> None:
-    for command in (["sessions"], ["verify"], ["report"], ["export"], ["explain", "aim_yaw_deg"]):
+    for command in (
+        ["review", "list"],
+        ["verify"],
+        ["report"],
+        ["export"],
+        ["explain", "aim_yaw_deg"],
+    ):
         result = companion(*command, "--record", tmp_path / "none.sqlite")
         assert result.exit_code == 7, command
         assert "there is no such record file" in result.output
@@ -376,7 +386,7 @@ def test_verify_finds_a_dropped_end_by_the_head_from_the_report(
 def test_a_file_that_is_no_record_ends_with_seven(tmp_path: Path) -> None:
     record = tmp_path / "record.sqlite"
     record.write_text("this is no database, whatever its name says\n" * 100)
-    for command in (["verify"], ["sessions"], ["start"]):
+    for command in (["verify"], ["review", "list"], ["start"]):
         result = companion(*command, "--record", record)
         assert result.exit_code == 7, (command, result.output)
         assert "record.sqlite" in result.output

@@ -243,4 +243,13 @@ def _console() -> Console:
     return Console(width=width, highlight=False, markup=False, emoji=False)
 
 
-COMMANDS = (list_jobs, search_jobs, show_job, show_drift)
+# The name that it had before; it still works and is listed nowhere.
+sessions = click.Command(
+    "sessions",
+    callback=list_jobs.callback,
+    params=list_jobs.params,
+    help="The same as 'companion review list'.\n\n\b\nExample: companion sessions",
+    hidden=True,
+)
+
+COMMANDS = (list_jobs, search_jobs, show_job, show_drift, sessions)

@@ -39,9 +39,7 @@ from companion.record.port import StoredEvent
 from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
 from companion.record.verify import Outside
 from companion.record.verify import verify as find_faults
-from companion.review.archive import open_archive
 from companion.review.index_check import index_problems
-from companion.review.listing import list_sessions
 from companion.review.readings import reading_rows
 
 NOT_UNBROKEN = 7
@@ -67,22 +65,6 @@ seal_option = click.option(
     type=click.Path(path_type=Path),
     help="A seal that was kept elsewhere: proves that the file is not an older or another one.",
 )
-
-
-@click.command()
-@record_option
-def sessions(record: Path) -> None:
-    """List the jobs in the record, the earliest first, one a line.
-
-    \b
-    Example: companion sessions
-    """
-    with open_archive(record) as archive:
-        listed = list_sessions(archive, limit=sys.maxsize).sessions
-    for session in reversed(listed):
-        result = session.result.replace("_", " ")
-        count = f"{session.event_count:5d} events"
-        click.echo(f"{session.session_id}  {session.opened_utc}  {count}  {result}")
 
 
 @click.command()
@@ -291,4 +273,4 @@ def _written(events: Iterator[StoredEvent], form: str, out: Path) -> int:
         return TEXT_FORMS[form](events, file)
 
 
-COMMANDS = (sessions, verify, seal, backup, restore, export)
+COMMANDS = (verify, seal, backup, restore, export)

@@ -12,7 +12,7 @@ from companion.dialogue.values import grounds, number, reading_name, reading_u
 from companion.facts import workings as facts
 from companion.measure.doubt import Measured
 from companion.measure.misreading import misread_level, reading_slips
-from companion.measure.run_out_fit import Suspect, suspects
+from companion.measure.suspects import Suspect, suspects
 from companion.procedure.job import Again, EchoLevels, Reading
 from companion.procedure.job import Suspect as Cause
 

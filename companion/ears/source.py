@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import queue
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -109,48 +108,3 @@ class FileSource(MemorySource):
 
     def __init__(self, path: Path) -> None:
         super().__init__(read_sound(path))
-
-
-class QueueSource:
-    """Sound that another thread hands over, in pieces of any length."""
-
-    def __init__(self) -> None:
-        self._pieces: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
-        self._rest = b""
-
-    def put(self, sound: bytes) -> None:
-        """Hand over 16 kHz mono s16le sound; never waits."""
-        self._pieces.put(sound)
-
-    def finish(self) -> None:
-        """Say that no more will come."""
-        self._pieces.put(None)
-
-    def frames(self) -> Iterator[bytes]:
-        """Frames as they fill up; waits for the next piece; ends after `finish`."""
-        while True:
-            while len(self._rest) >= FRAME_BYTES:
-                frame, self._rest = self._rest[:FRAME_BYTES], self._rest[FRAME_BYTES:]
-                yield frame
-            piece = self._pieces.get()
-            if piece is None:
-                break
-            self._rest += piece
-        if self._rest:
-            yield self._rest.ljust(FRAME_BYTES, b"\0")
-
-    def flush(self) -> None:
-        """Forget what waits; the mark of `finish` is kept."""
-        self._rest = b""
-        while True:
-            try:
-                piece = self._pieces.get_nowait()
-            except queue.Empty:
-                return
-            if piece is None:
-                self._pieces.put(None)
-                return
-
-    def close(self) -> None:
-        """End the stream."""
-        self.finish()

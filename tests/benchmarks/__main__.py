@@ -10,6 +10,7 @@ from tests.benchmarks import (
     ears,
     evaluate,
     gap,
+    mutants,
     pages,
     record,
     rehearse,
@@ -34,6 +35,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         survive,
         gap,
         drift,
+        mutants,
     )
 }
 

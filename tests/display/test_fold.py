@@ -14,7 +14,6 @@ from companion.display.look import look
 from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, StandMove
 from companion.display.page import view
 from companion.ears.port import Refusal, SoundEnded
-from companion.ears.scripted import ScriptedEars
 from companion.facts.answers import Consent
 from companion.facts.kinds import fact_of
 from companion.loop import Room, start_job
@@ -23,6 +22,7 @@ from companion.record import FixedClock
 from companion.record.memory import MemoryLog
 from companion.record.port import entry_of
 from companion.voice.silent import SilentVoice
+from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 

@@ -3,38 +3,18 @@
 from __future__ import annotations
 
 import math
-import re
 from fractions import Fraction
 from xml.etree import ElementTree
 
-import numpy as np
 import pytest
 
 from companion.display.moment import MoveKind, MoveWay, ScrewRound, ScrewTurn, StandMove
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
 from companion.review.pictures import svg
+from tests.drawn import of_class, points, wound_turns
 
 TURNS = [Fraction(q, 4) for q in (1, 2, 3, 4, 5, 6, 9, 14)]
-
-
-def drawn(picture: object) -> ElementTree.Element:
-    return ElementTree.fromstring(str(picture))  # noqa: S314 - our own page
-
-
-def of_class(picture: object, class_: str) -> list[ElementTree.Element]:
-    return [part for part in drawn(picture).iter() if part.get("class") == class_]
-
-
-def points(path: ElementTree.Element) -> list[svg.Point]:
-    figures = [float(figure) for figure in re.findall(r"-?[\d.]+", path.get("d", ""))]
-    return list(zip(figures[::2], figures[1::2], strict=True))
-
-
-def wound_turns(line: list[svg.Point], centre: svg.Point) -> float:
-    """How far a line winds about a point: y runs down on a page, so clockwise counts positive."""
-    angles = np.unwrap([math.atan2(y - centre[1], x - centre[0]) for x, y in line])
-    return float(angles[-1] - angles[0]) / math.tau
 
 
 def head_of_screw(picture: object) -> svg.Point:

@@ -13,8 +13,6 @@ from hypothesis import strategies as st
 from companion.ears.port import FRAME_BYTES
 from companion.ears.source import (
     FileSource,
-    MemorySource,
-    QueueSource,
     cut_into_frames,
     read_sound,
 )
@@ -137,22 +135,3 @@ def test_frames_hold_the_whole_sound_and_nothing_but_silence_more(sound: bytes) 
     joined = b"".join(frames)
     assert joined[: len(sound)] == sound
     assert not any(joined[len(sound) :])
-
-
-@given(st.lists(st.binary(min_size=1, max_size=3_000), max_size=6))
-def test_pieces_of_any_length_from_another_thread_become_the_same_frames(
-    pieces: list[bytes],
-) -> None:
-    source = QueueSource()
-    for piece in pieces:
-        source.put(piece)
-    source.finish()
-    assert list(source.frames()) == list(MemorySource(b"".join(pieces)).frames())
-
-
-def test_flushing_a_queue_forgets_sound_but_not_its_end() -> None:
-    source = QueueSource()
-    source.put(b"\1" * 2 * FRAME_BYTES)
-    source.finish()
-    source.flush()
-    assert list(source.frames()) == []

@@ -26,15 +26,6 @@ from companion.record.verify import Outside
 
 
 @pytest.fixture
-def log(database: Database, clips: ClipStore, half_a_second_of_sound: bytes) -> SqliteLog:
-    """A job of two events, one with sound; the record stays open for writing."""
-    log = SqliteLog(database, database.create_session("s1"), clips)
-    sha256 = clips.put(half_a_second_of_sound)
-    log.append([Entry("said", {"text": "Left spot."}), Entry("heard", {"clip_sha256": sha256})])
-    return log
-
-
-@pytest.fixture
 def stick(tmp_path: Path) -> Path:
     folder = tmp_path / "stick"
     folder.mkdir()

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.record import ClipStore, Database, Entry, SqliteLog, clips_folder, verify
+from companion.record import ClipStore, Database, SqliteLog, clips_folder, verify
 from companion.record.backup import Copied, back_up, restore
 from companion.record.keys import make_key
 from companion.record.people import People
@@ -27,15 +27,6 @@ def home(tmp_path: Path) -> Path:
     folder = tmp_path / "home"
     folder.mkdir()
     return folder
-
-
-@pytest.fixture
-def log(database: Database, clips: ClipStore, half_a_second_of_sound: bytes) -> SqliteLog:
-    """A job of two events, one with sound."""
-    log = SqliteLog(database, database.create_session("s1"), clips)
-    sha256 = clips.put(half_a_second_of_sound)
-    log.append([Entry("said", {"text": "Left spot."}), Entry("heard", {"clip_sha256": sha256})])
-    return log
 
 
 def test_a_disk_keeps_only_what_was_synced(disk: WorstDisk, tmp_path: Path) -> None:

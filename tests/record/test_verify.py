@@ -22,7 +22,7 @@ from companion.record import (
     open_record,
     verify,
 )
-from companion.record.canonical import event_hash
+from companion.record.canonical import stored_event
 from companion.record.migrations import TRIGGER_NAMES
 from companion.record.port import Stamp
 
@@ -121,7 +121,8 @@ def test_a_changed_event_with_its_hash_made_again_breaks_the_chain_after_it(
     ).fetchone()
     stranger.close()
     body = {"n": 5, "clip_sha256": None, "words": "nine"}
-    forged = event_hash("s1", 5, "heard", Stamp(at, mono, bool(trusted)), body, previous)
+    stamp = Stamp(at, mono, bool(trusted))
+    forged = stored_event("s1", 5, Entry("heard", body), stamp, previous).hash
     text = json.dumps(body, sort_keys=True, separators=(",", ":"))
     sealed.tamper(f"UPDATE event SET body = '{text}', hash = '{forged}' WHERE seq = 5")
     (finding,) = verify(sealed.path)

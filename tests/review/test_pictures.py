@@ -8,7 +8,6 @@ from fractions import Fraction
 from typing import Any
 from xml.etree import ElementTree
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -21,6 +20,7 @@ from companion.review.pictures.dials import dials
 from companion.review.pictures.lean_curve import lean_curves
 from companion.review.pictures.plan_view import plan_view
 from companion.review.view import SessionView
+from tests.drawn import drawn, of_class, points, wound_turns
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -37,14 +37,6 @@ def computed(step_id: str, **values: float) -> tuple[str, dict[str, Any]]:
         for name, value in values.items()
     }
     return ("computed", {"step_id": step_id, "outputs": outputs, "inputs": {}})
-
-
-def drawn(picture: object) -> ElementTree.Element:
-    return ElementTree.fromstring(str(picture))  # noqa: S314 - our own page
-
-
-def of_class(picture: object, class_: str) -> list[ElementTree.Element]:
-    return [part for part in drawn(picture).iter() if part.get("class") == class_]
 
 
 def ends(part: ElementTree.Element) -> tuple[svg.Point, svg.Point]:
@@ -233,17 +225,6 @@ def test_dials_stand_in_the_order_of_the_mount_file_and_wind_the_right_way() -> 
         points = arrow.get("d", "").removeprefix("M").split(" L")
         start, end = (float(points[place].split(",")[0]) for place in (0, -1))
         assert (end - start) * sign > 20  # from twelve to three o'clock, or to nine
-
-
-def points(path: ElementTree.Element) -> list[svg.Point]:
-    figures = [float(figure) for figure in re.findall(r"-?[\d.]+", path.get("d", ""))]
-    return list(zip(figures[::2], figures[1::2], strict=True))
-
-
-def wound_turns(line: list[svg.Point], centre: svg.Point) -> float:
-    """How far a line winds about a point: y runs down on a page, so clockwise counts positive."""
-    angles = np.unwrap([math.atan2(y - centre[1], x - centre[0]) for x, y in line])
-    return float(angles[-1] - angles[0]) / math.tau
 
 
 @pytest.mark.parametrize("turns", ["1/4", "-1/4", "1", "-1", "7/4", "-9/4", "5", "-5"])

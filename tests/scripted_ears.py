@@ -1,4 +1,4 @@
-"""Ears without sound: a list of answers, for tests, rehearsals and dry runs."""
+"""Ears without sound: a list of answers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Run-out from any number of stops of the wheel, evenly spaced or not; and beams that disagree."""
+"""Which reading is most likely the misread one where two ways to a result disagree."""
 
 from __future__ import annotations
 
@@ -8,69 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from companion.errors import MeasureError
-from companion.measure.doubt import Measured, propagate
-from companion.measure.fitting import Fit, Outlier, least_squares, worst_outlier
-
-
-@dataclass(frozen=True)
-class RunOutFit:
-    """First harmonic of the spot against the wheel's turn.
-
-    `run_out_deg` and `run_out_heading_deg` as in `RunOut`, with the doubt that the readings'
-    scatter leaves. `outlier` is None where fewer than five stops were read.
-    """
-
-    run_out_deg: Measured
-    run_out_heading_deg: Measured
-    fit: Fit
-    outlier: Outlier | None
-
-
-def _design(turned_deg: Sequence[float]) -> list[list[float]]:
-    return [[1.0, math.cos(math.radians(a)), math.sin(math.radians(a))] for a in turned_deg]
-
-
-def fit_run_out(
-    turned_deg: Sequence[float],
-    spots_mm: Sequence[float],
-    path_mm: Measured,
-    grows_to_left: float,
-    u_spot_mm: float,
-    name: str = "run-out",
-) -> RunOutFit:
-    """spot = middle + a cos(turn) + b sin(turn) by least squares over three or more stops.
-
-    `turned_deg`: how far the wheel stood from its start mark at each stop; `spots_mm` on that
-    side's arm scale, each with `u_spot_mm`. For four even quarters it is `run_out` itself.
-    Raises MeasureError for too few or coinciding stops.
-    """
-    if grows_to_left not in (1.0, -1.0):
-        raise MeasureError(f"run-out: grows_to_left is {grows_to_left}; wanted is 1 or -1")
-    if len(turned_deg) != len(spots_mm) or len(spots_mm) < 3:
-        raise MeasureError(
-            f"run-out: found {len(turned_deg)} stops and {len(spots_mm)} spots; wanted are three "
-            "or more pairs"
-        )
-    design = _design(turned_deg)
-    fit = least_squares(design, spots_mm)
-    _, a, b = fit.measured(name, u_spot_mm)
-
-    def angles(values: dict[str, float]) -> dict[str, float]:
-        size = math.hypot(values["a"], values["b"])
-        return {
-            "run_out_deg": math.degrees(math.atan(size / values["path"])),
-            "run_out_heading_deg": math.degrees(
-                math.atan(grows_to_left * values["a"] / values["path"])
-            ),
-        }
-
-    outputs = propagate(angles, {"a": a, "b": b, "path": path_mm})
-    return RunOutFit(
-        run_out_deg=outputs["run_out_deg"],
-        run_out_heading_deg=outputs["run_out_heading_deg"],
-        fit=fit,
-        outlier=worst_outlier(design, spots_mm, u_spot_mm) if len(spots_mm) >= 5 else None,
-    )
+from companion.measure.doubt import Measured
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Answers without sound come through the same port."""
+"""Typed answers come through the same port."""
 
 from __future__ import annotations
 
@@ -8,8 +8,7 @@ from io import StringIO
 
 import pytest
 
-from companion.ears.port import Ears, Listening, Refusal, SoundEnded, Utterance
-from companion.ears.scripted import ScriptedEars
+from companion.ears.port import Ears, Listening, SoundEnded, Utterance
 from companion.ears.typed import TypedEars, with_signs_of_life
 
 
@@ -78,29 +77,3 @@ def test_a_line_is_read_only_when_one_is_wanted(listening: Listening) -> None:
 def test_the_end_of_the_typed_text_ends_the_listening(listening: Listening) -> None:
     with pytest.raises(SoundEnded, match="stand height"):
         TypedEars([]).hear(listening)
-
-
-def test_a_script_gives_texts_and_refusals_in_order(listening: Listening) -> None:
-    noise = Refusal("too_loud", "", b"", "scripted", "a compressor runs")
-    ears = ScriptedEars(["Yes", noise, "no"])
-    first, second, third = (ears.hear(listening) for _ in range(3))
-    assert isinstance(first, Utterance)
-    assert isinstance(third, Utterance)
-    assert (first.words, second, third.words) == ("yes", noise, "no")
-    assert first.end_s <= third.start_s
-    assert ears.turns == [listening] * 3
-    with pytest.raises(SoundEnded, match="turn 4"):
-        ears.hear(listening)
-
-
-def test_a_script_may_wait_for_what_was_said(listening: Listening) -> None:
-    said: list[str] = []
-
-    def answers() -> Iterator[str]:
-        yield "seven seven five"
-        yield "yes" if said[-1] == "seven seven five millimetres" else "no"
-
-    ears = ScriptedEars(answers())
-    ears.hear(listening)
-    said.append("seven seven five millimetres")
-    assert ears.hear(listening).words == "yes"
