@@ -34,7 +34,8 @@ from companion.rehearsal.slips import (
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken, Voice
-from companion.words.grammar import Grammar, StepGrammar
+from companion.words.grammar import StepGrammar
+from companion.words.language import Language
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
@@ -158,7 +159,7 @@ class Rehearsed:
 
 def run_rehearsal(
     loaded: LoadedJob,
-    grammar: Grammar,
+    language: Language,
     rehearsal: Rehearsal,
     voice: Voice,
     log: Log,
@@ -182,11 +183,11 @@ def run_rehearsal(
     technician = _TechnicianEars(rehearsal, overheard, ears)
     room = Room(technician, overheard, log, clips, counting)
     if resumed_from is not None:
-        state = resume_job(room, loaded, grammar, resumed_from)
+        state = resume_job(room, loaded, language, resumed_from)
     else:
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
+        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
     said: Said = "inside" if state.ended_inside else "stopped"
     score = score_job(
         rehearsal,

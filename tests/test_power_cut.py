@@ -60,7 +60,9 @@ def do_the_job(record: Path, pipe: int, seed: int) -> None:
     with open_record(record) as database:
         log = SqliteLog(database, database.create_session())
         rehearsal = make_rehearsal(loaded, seed)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log, watcher=Telling(pipe))
+        run_rehearsal(
+            loaded, parts.language(), rehearsal, SilentVoice(), log, watcher=Telling(pipe)
+        )
 
 
 def start_child(record: Path, seed: int) -> tuple[int, BinaryIO]:
@@ -142,7 +144,7 @@ def events_in(record: Path) -> list[StoredEvent]:
 
 def standing_readings(events: Iterable[StoredEvent]) -> set[str]:
     """The readings that count in this session, by a replay of its record."""
-    return set(replay_record(parts.load(JobPaths()), parts.grammar(), events).readings)
+    return set(replay_record(parts.load(JobPaths()), parts.language(), events).readings)
 
 
 def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
@@ -159,7 +161,7 @@ def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
             resume_job(
                 Room(ears, voice, log, None, Nobody()),
                 loaded,
-                parts.grammar(),
+                parts.language(),
                 database.events(session.session_id),
             )
     return voice

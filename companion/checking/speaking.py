@@ -81,7 +81,7 @@ def _speak_and_hear(bench: Bench) -> tuple[Heard, float]:
     """What was heard of the phrase, and the room's level in dBFS without it."""
     quiet_dbfs = room_levels(bench.room_sound).floor_dbfs
     reading = next(step for step in bench.loaded.plan.steps if isinstance(step, Reading))
-    grammar: StepGrammar = parts.grammar().for_step(confirmation_of(reading))
+    grammar: StepGrammar = bench.language.for_step(confirmation_of(reading))
     recogniser = bench.recogniser
     speaking = SpeechVoice(bench.voice_folder, bench.open_loudspeaker())
     speaking.prepare([PHRASE])

@@ -11,6 +11,7 @@ import click
 from companion import parts
 from companion.commands.options import (
     job_files,
+    language_option,
     paths_of,
 )
 from companion.dialogue.asking import expectation_of
@@ -21,6 +22,7 @@ from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
 from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.place import record_path
+from companion.words.language import Language
 
 BROKEN_OFF = 8
 NOT_UNDERSTOOD = 1
@@ -28,14 +30,15 @@ NOT_UNDERSTOOD = 1
 
 @click.command()
 @click.argument("step")
+@language_option
 @job_files
-def phrases(step: str, **options: Any) -> None:
+def phrases(step: str, language: str, **options: Any) -> None:
     """Show what may be said at a step of the job.
 
     \b
     Example: companion phrases spot_left_mm
     """
-    _phrases(step, paths_of(options))
+    _phrases(step, paths_of(options), parts.language(language))
 
 
 @click.command()
@@ -48,14 +51,21 @@ def phrases(step: str, **options: Any) -> None:
     help="Default: own where the extra 'ears' is installed, else sphinx.",
 )
 @click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder.")
+@language_option
 @job_files
-def hear(sound: Path, step: str, ears: str, model: Path | None, **options: Any) -> None:
+def hear(
+    sound: Path, step: str, ears: str, model: Path | None, language: str, **options: Any
+) -> None:
     """Hear a WAV or FLAC file as the answer to a step, and say what it means.
 
     \b
     Example: companion hear reading.wav --step plate_distance_mm
     """
-    sys.exit(_hear(sound, step, EarsChoice(ears, sound, model), paths_of(options)))
+    sys.exit(
+        _hear(
+            sound, step, EarsChoice(ears, sound, model), paths_of(options), parts.language(language)
+        )
+    )
 
 
 @click.command(name="fetch-ears")
@@ -83,18 +93,23 @@ def fetch_ears(
     _fetch_ears(from_file, url, sha256, into)
 
 
-def _phrases(step_id: str, paths: JobPaths) -> None:
+def _phrases(step_id: str, paths: JobPaths, language: Language) -> None:
     """What may be said at one step."""
-    step = _asked_step(parts.load(paths), step_id)
-    for phrase in parts.grammar().for_step(expectation_of(step)).examples():
+    step = _asked_step(parts.load(paths, language), step_id)
+    for phrase in language.for_step(expectation_of(step)).examples():
         click.echo(phrase)
 
 
-def _hear(sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths) -> int:
+def _hear(
+    sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths, language: Language
+) -> int:
     """What one sound file means as the answer to a step."""
-    step = _asked_step(parts.load(paths), step_id)
-    grammar = parts.grammar().for_step(expectation_of(step))
-    recogniser = parts.make_recogniser(choice)
+    step = _asked_step(parts.load(paths, language), step_id)
+    recogniser = parts.make_recogniser(choice, language)
+    grammar = language.for_step(expectation_of(step))
+    # Words that these ears do not know are left out, as far as they are not needed.
+    missing = recogniser.missing_words(grammar.words())
+    grammar = language.without(missing).for_step(expectation_of(step))
     recogniser.load(grammar)
     heard = recogniser.recognise(read_sound(sound))
     meaning = grammar.parse(heard.words) if heard.words else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from companion.commands.live_parts import devices, job_room
 from companion.commands.options import (
     ears_and_voice,
     job_files,
+    language_option,
     paths_of,
     room_options,
 )
@@ -27,9 +28,13 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.ending import Finished
+from companion.facts.opening import Opened
 from companion.loop import replay_record, resume_job, start_job
 from companion.procedure.loader import JobPaths
 from companion.record.database import Database, open_for_reading
+from companion.record.port import StoredEvent
+from companion.words.language import Language
+from companion.words.loader import REFERENCE
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 """A signed-off job is over, also one that stopped: what was signed must not go on."""
@@ -39,6 +44,7 @@ _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 @job_files
 @record_option
 @ears_and_voice
+@language_option
 @click.option("--technician", default="", help="Who does the job, for the record.")
 @click.option(
     "--voice-check",
@@ -66,7 +72,11 @@ def start(**options: Any) -> None:
         sys.exit(_resume(session, paths, **room, wait=True))
     wait = options["or_resume"]
     who, when = options["technician"], options["voice_check"]
-    sys.exit(_start(paths, **room, technician=who, voice_check=when, wait=wait))
+    sys.exit(
+        _start(
+            paths, **room, language=options["language"], technician=who, voice_check=when, wait=wait
+        )
+    )
 
 
 @click.command()
@@ -88,15 +98,17 @@ def _start(
     record: Path,
     ears: parts.EarsChoice,
     voice: parts.VoiceChoice,
+    language: str,
     technician: str,
     voice_check: WhenChecked,
     wait: bool,
 ) -> int:
     """A new job; 0 when it ended inside."""
-    loaded = parts.load(paths)
+    spoken = parts.language(language)
+    loaded = parts.load(paths, spoken)
     with (
         own_record(record) as database,
-        devices(loaded, ears, voice, wait=wait) as (hear, speak),
+        devices(loaded, ears, voice, spoken, wait=wait) as (hear, speak, understood),
     ):
         session = database.create_session()
         room = job_room(database, session, record, hear, speak)
@@ -112,7 +124,7 @@ def _start(
             lambda: start_job(
                 room,
                 loaded,
-                parts.grammar(),
+                understood,
                 technician=technician,
                 microphone=hearer.microphone,
                 hearing=before,
@@ -129,16 +141,21 @@ def _resume(
     wait: bool = False,
 ) -> int:
     """The rest of a job that was broken off."""
-    loaded = parts.load(paths)
-    with (
-        own_record(record) as database,
-        devices(loaded, ears, voice, wait=wait) as (hear, speak),
-    ):
+    with own_record(record) as database:
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
-        room = job_room(database, chosen, record, hear, speak)
-        click.echo(f"Session {chosen}. {about(loaded)}\n")
-        return _outcome(lambda: resume_job(room, loaded, parts.grammar(), stored))
+        spoken = _language_of(stored)
+        loaded = parts.load(paths, spoken)
+        with devices(loaded, ears, voice, spoken, wait=wait) as (hear, speak, understood):
+            room = job_room(database, chosen, record, hear, speak)
+            click.echo(f"Session {chosen}. {about(loaded)}\n")
+            return _outcome(lambda: resume_job(room, loaded, understood, stored))
+
+
+def _language_of(stored: Sequence[StoredEvent]) -> Language:
+    """The language that a recorded job is spoken in."""
+    code = next((event.fact.language for event in stored if isinstance(event.fact, Opened)), None)
+    return parts.language(code or REFERENCE)
 
 
 def _goes_on(record: Path, paths: JobPaths) -> str | None:
@@ -154,7 +171,8 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
     if any(event.kind in _OVER for event in stored):
         return None
     try:
-        replay_record(parts.load(paths), parts.grammar(), stored)
+        spoken = _language_of(stored)
+        replay_record(parts.load(paths, spoken), spoken, stored)
     except RecordError as error:
         click.echo(f"The last job cannot be gone on with: {error}\nA new one begins.\n")
         return None

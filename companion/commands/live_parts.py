@@ -28,6 +28,7 @@ from companion.settled import microphone_deaf_s, render_ahead, settled_ears, set
 from companion.supervision import Heartbeat, service_manager
 from companion.voice.player import LoudspeakerError
 from companion.voice.port import Voice
+from companion.words.language import Language
 
 _LOOK_FOR_DEVICES_S = 2.0
 _SIGNS_IN_WATCHDOGS_TIME = 4
@@ -36,32 +37,45 @@ Made = TypeVar("Made")
 
 @contextmanager
 def devices(
-    loaded: LoadedJob, choice: parts.EarsChoice, voice: parts.VoiceChoice, *, wait: bool
-) -> Iterator[tuple[Ears, Voice]]:
+    loaded: LoadedJob,
+    choice: parts.EarsChoice,
+    voice: parts.VoiceChoice,
+    language: Language,
+    *,
+    wait: bool,
+) -> Iterator[tuple[Ears, Voice, Language]]:
     """Ears and voice of a live job, which last until the block ends.
+
+    The language comes back without the synonyms that the ears do not know.
 
     `wait`: devices that are not plugged in yet are waited for.
     """
-    recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
+    recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice, language)
     if recogniser is not None:
-        parts.check_words(recogniser, loaded)
+        heard = parts.check_words(recogniser, loaded, language)
+        language = heard.language
+        if heard.left_out:
+            _tell(
+                f"{recogniser.name} does not know: {', '.join(heard.left_out)}. "
+                "What can only be said with these words is left out; there is another way for each."
+            )
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
         lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker), wait=wait
     )
     settings = settings_now()
     settled = settled_voice(made, settings)
-    ahead = render_ahead(settled, loaded)
+    ahead = render_ahead(settled, loaded, language)
     speak = LastingVoice(settled, sound_cards.start_again, _tell)
     try:
         around = _surroundings(speak)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
-            lambda: parts.make_ears(choice, around, recogniser, deaf_s), wait=wait
+            lambda: parts.make_ears(choice, around, recogniser, language, deaf_s), wait=wait
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield hear, speak
+            yield hear, speak, language
         finally:
             hear.close()
     finally:

@@ -10,6 +10,7 @@ import click
 
 from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
 from companion.procedure.loader import JobPaths
+from companion.words.loader import REFERENCE, language_codes
 
 Command = Callable[..., Any]
 
@@ -31,6 +32,17 @@ def job_files(command: Command) -> Command:
             help=f"YAML file of {what}. Default: the shipped example.",
         )(command)
     return command
+
+
+def language_option(command: Command) -> Command:
+    """Which language is spoken and shown."""
+    return click.option(
+        "--language",
+        type=click.Choice(language_codes()),
+        default=REFERENCE,
+        show_default=True,
+        help="What is spoken and shown.",
+    )(command)
 
 
 def ears_and_voice(command: Command) -> Command:

@@ -9,8 +9,8 @@ from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import VoiceCheck, WordHeard
 from companion.dialogue.turn import Turn
 from companion.dialogue.voice_check import (
-    WORDS,
     ask_voice,
+    next_word,
     record_unfinished,
     tell_judged,
     word_heard,
@@ -44,7 +44,7 @@ def take_word(turn: Turn, event: Event) -> None:
         leave(turn, event)
         return
     check = _check(turn)
-    word = word_heard(WORDS[len(check.heard)], event.meaning.text, event.how)
+    word = word_heard(next_word(turn.state, check), event.meaning.text, event.how)
     _go_on(turn, word)
 
 
@@ -55,7 +55,7 @@ def missed(turn: Turn, event: Event) -> None:
     if event.how.ears in BY_HAND:
         leave(turn, event)
     elif check.begun:
-        _go_on(turn, word_heard(WORDS[len(check.heard)], "", event.how))
+        _go_on(turn, word_heard(next_word(turn.state, check), "", event.how))
     elif check.silences:
         _leave_unanswered(turn)
     else:
@@ -69,7 +69,7 @@ def heard_nothing(turn: Turn, event: Event) -> None:
     if not check.begun or check.silences + 1 >= SILENCES_BEFORE_LEAVING:
         _leave_unanswered(turn)
     else:
-        _go_on(turn, WordHeard(WORDS[len(check.heard)]), silences=check.silences + 1)
+        _go_on(turn, WordHeard(next_word(turn.state, check)), silences=check.silences + 1)
 
 
 def leave(turn: Turn, event: Event) -> None:
@@ -92,7 +92,7 @@ def _leave_unanswered(turn: Turn) -> None:
 def _go_on(turn: Turn, word: WordHeard, silences: int = 0) -> None:
     check = _check(turn)
     heard = (*check.heard, word)
-    if len(heard) < len(WORDS):
+    if len(heard) < len(turn.state.lexicon.voice_check.words):
         turn.change(voice_check=replace(check, heard=heard, silences=silences))
         ask_voice(turn)
         return

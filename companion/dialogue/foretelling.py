@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from companion.dialogue import prompts
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
-from companion.dialogue.voice_check import WORDS
 from companion.procedure.job import AnyStep, Checklist, Instruction, Question, Reading
 from companion.words.speaking import SpeakingError
 
@@ -37,8 +36,9 @@ def _texts(state: State) -> Iterator[str]:
         yield caution.say
     yield prompts.SIDES
     yield prompts.OFFER_VOICE_CHECK
-    yield f"{prompts.EACH_AFTER_ME} {prompts.say_word(WORDS[0])}"
-    yield from map(prompts.say_word, WORDS[1:])
+    first, *others = state.lexicon.voice_check.words
+    yield f"{prompts.EACH_AFTER_ME} {prompts.say_word(first)}"
+    yield from map(prompts.say_word, others)
     for number, stage in enumerate(plan.files.job.stages, 1):
         yield prompts.stage(number, stage.title, again=False)
         for step in stage.steps:

@@ -14,10 +14,16 @@ from companion.measure.response import Response
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
+from companion.words.vocabulary import VoiceCheckWords
 
 
 class Lexicon(Protocol):
-    """What the conversation needs of the grammars: how choices are named, what may be said."""
+    """What the conversation needs of its language."""
+
+    @property
+    def voice_check(self) -> VoiceCheckWords:
+        """What the voice check asks for."""
+        ...
 
     def choice_name(self, choice_id: str) -> str:
         """The choice in words, as it is said back."""

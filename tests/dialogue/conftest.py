@@ -20,7 +20,6 @@ from companion.dialogue.state import Mode, State
 from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
-from companion.loop import Lexicon
 from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record import Entry
@@ -235,7 +234,7 @@ def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
 
 @pytest.fixture(scope="session")
 def grammar() -> Grammar:
-    return parts.grammar()
+    return parts.language()
 
 
 @pytest.fixture(scope="session")
@@ -271,7 +270,7 @@ def open_bay(
     answers = PERFECT_ANSWERS | in_words(PERFECT_READINGS) | aim_words(0.0, 0.0)
 
     def make() -> Talk:
-        return Talk(grammar, begin(shipped.plan, Lexicon(grammar)), dict(answers)).do(Opened())
+        return Talk(grammar, begin(shipped.plan, grammar), dict(answers)).do(Opened())
 
     return make
 
@@ -335,6 +334,6 @@ def small(tmp_path: Path, grammar: Grammar) -> Callable[..., Talk]:
         path = tmp_path / "small.yaml"
         path.write_text(text, encoding="utf-8")
         loaded = parts.load(JobPaths(job=path))
-        return Talk(grammar, begin(loaded.plan, Lexicon(grammar)), answers).do(Opened())
+        return Talk(grammar, begin(loaded.plan, grammar), answers).do(Opened())
 
     return make

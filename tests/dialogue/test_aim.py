@@ -16,7 +16,6 @@ from companion.dialogue.aiming import mount_of
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
-from companion.loop import Lexicon
 from companion.measure.response import Response, as_matrix
 from companion.measure.telling import explain_move
 from companion.procedure.plan import make_plan
@@ -87,7 +86,7 @@ def _offset(talk, **change):
     files = talk.state.plan.files
     screws = tuple(s.model_copy(update=change) for s in files.mount.screws)
     changed = replace(files, mount=files.mount.model_copy(update={"screws": screws}))
-    state = begin(make_plan(changed), Lexicon(talk.grammar))
+    state = begin(make_plan(changed), talk.grammar)
     return type(talk)(talk.grammar, state, talk.answers).do(Opened())
 
 
@@ -389,7 +388,7 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
     files = bay.state.plan.files
     aim = files.vehicle.aim.model_copy(update={"yaw_tolerance_deg": 0.02})
     changed = replace(files, vehicle=files.vehicle.model_copy(update={"aim": aim}))
-    talk = type(bay)(bay.grammar, begin(make_plan(changed), Lexicon(bay.grammar)), bay.answers)
+    talk = type(bay)(bay.grammar, begin(make_plan(changed), bay.grammar), bay.answers)
     talk.do(Opened())
     assert talk.state.mode is Mode.STOPPED
     assert talk.asked.startswith(
