@@ -6,12 +6,12 @@ import os
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
 
-from companion.dialogue.asking import confirmation_of, expectation_of
+from companion.dialogue.kind import kind_of
 from companion.dialogue.voice_check import expectation_in as voice_check_expectation
 from companion.ears.either import EitherEars, Keyboard
 from companion.ears.endpoint import EndpointSettings
@@ -28,9 +28,9 @@ from companion.errors import EarsError
 from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.live.ears import Hands, LiveEars
 from companion.live.hearing_watch import HearingWatch
-from companion.procedure.check import Vocabulary
-from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.procedure.kind import Vocabulary
 from companion.procedure.loader import JobPaths, LoadedJob, load_job
+from companion.steps.registry import find_kinds
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
@@ -51,8 +51,15 @@ def vocabulary(language: Language) -> Vocabulary:
 
 
 def load(paths: JobPaths, language: Language | None = None) -> LoadedJob:
-    """The checked job of these files, with its sentences in the language (default: its own)."""
-    return load_job(paths, vocabulary(language or load_language()))
+    """The checked job of these files, with its sentences in the language (default: its own).
+
+    Where kinds of step come from a folder of one's own, its hash stands beside those of the files.
+    """
+    found = find_kinds(paths.step_kinds)
+    loaded = load_job(paths, vocabulary(language or load_language()), found.kinds)
+    if not found.sha256:
+        return loaded
+    return replace(loaded, file_hashes={**loaded.file_hashes, "step_kinds": found.sha256})
 
 
 DEAF_S = 0.5
@@ -213,10 +220,8 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob, language: Language) -
     optional = frozenset(check.beside)
     expected = [voice_check_expectation(language)]
     for step in loaded.plan.steps:
-        if isinstance(step, Reading | Question | Instruction | Checklist):
-            expected.append(expectation_of(step))
-        if isinstance(step, Reading | Question):
-            expected.append(confirmation_of(step))
+        kind = kind_of(loaded.plan, step)
+        expected += filter(None, (kind.expectation(step), kind.confirmation(step)))
     words = {word for each in expected for word in language.grammar.for_step(each).words()}
     missing = recogniser.missing_words(frozenset(words))
     if not missing:

@@ -14,14 +14,14 @@ from companion.commands.options import (
     language_option,
     paths_of,
 )
-from companion.dialogue.asking import expectation_of
+from companion.dialogue.kind import kind_of
 from companion.ears.fetch import fetch_ears as fetch
 from companion.ears.source import read_sound
 from companion.errors import FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
-from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.place import record_path
+from companion.words.expectation import Expectation
 from companion.words.language import Language
 
 BROKEN_OFF = 8
@@ -95,8 +95,8 @@ def fetch_ears(
 
 def _phrases(step_id: str, paths: JobPaths, language: Language) -> None:
     """What may be said at one step."""
-    step = _asked_step(parts.load(paths, language), step_id)
-    for phrase in language.for_step(expectation_of(step)).examples():
+    expectation = _expected_at(parts.load(paths, language), step_id)
+    for phrase in language.for_step(expectation).examples():
         click.echo(phrase)
 
 
@@ -104,12 +104,11 @@ def _hear(
     sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths, language: Language
 ) -> int:
     """What one sound file means as the answer to a step."""
-    step = _asked_step(parts.load(paths, language), step_id)
+    expectation = _expected_at(parts.load(paths, language), step_id)
     recogniser = parts.make_recogniser(choice, language)
-    grammar = language.for_step(expectation_of(step))
-    # Words that these ears do not know are left out, as far as they are not needed.
-    missing = recogniser.missing_words(grammar.words())
-    grammar = language.without(missing).for_step(expectation_of(step))
+    # Words that these ears do not know are left out.
+    missing = recogniser.missing_words(language.for_step(expectation).words())
+    grammar = language.without(missing).for_step(expectation)
     recogniser.load(grammar)
     heard = recogniser.recognise(read_sound(sound))
     meaning = grammar.parse(heard.words) if heard.words else None
@@ -130,16 +129,15 @@ def _fetch_ears(
     click.echo(f"Model: {model}\nUse it with: companion start --ears vosk --model {model}")
 
 
-def _asked_step(loaded: LoadedJob, step_id: str) -> Reading | Question | Instruction | Checklist:
-    for step in loaded.plan.steps:
-        if step.id == step_id and isinstance(step, Reading | Question | Instruction | Checklist):
-            return step
-    known = ", ".join(
-        s.id
-        for s in loaded.plan.steps
-        if isinstance(s, Reading | Question | Instruction | Checklist)
-    )
-    raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+def _expected_at(loaded: LoadedJob, step_id: str) -> Expectation:
+    """What may be answered at one step of the job."""
+    plan = loaded.plan
+    asked = {step.id: kind_of(plan, step).expectation(step) for step in plan.steps}
+    expectation = asked.get(step_id)
+    if expectation is None:
+        known = ", ".join(name for name, expected in asked.items() if expected is not None)
+        raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+    return expectation
 
 
 COMMANDS = (phrases, hear, fetch_ears)

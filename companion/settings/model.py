@@ -41,6 +41,11 @@ class Settings(Model):
         such_as="es",
         pattern=r"^[a-z]{2,3}$",
     )
+    step_kinds: Path | None = _setting(
+        None,
+        "folder with kinds of step of your own; it is code that runs as the companion does",
+        such_as="my_kinds",
+    )
     technician: str = _setting("", "who does the jobs, for the record", max_length=200)
 
     record: Path = Field(
@@ -112,4 +117,6 @@ class Settings(Model):
     @property
     def job_paths(self) -> JobPaths:
         """The four files of the job."""
-        return JobPaths(self.job_file, self.vehicle_file, self.mount_file, self.bay_file)
+        return JobPaths(
+            self.job_file, self.vehicle_file, self.mount_file, self.bay_file, self.step_kinds
+        )
