@@ -260,7 +260,7 @@ def test_words_outside_the_grammar_are_refused_even_when_the_ears_are_sure(scene
 
 
 @pytest.mark.parametrize("words", ["stop", "wait", "wait a moment", "stop now"])
-@pytest.mark.parametrize("reason", ["unsure", "too_loud", "clipped", "overrun"])
+@pytest.mark.parametrize("reason", ["unsure", "too_loud", "clipped", "too_long", "sound_lost"])
 def test_stop_and_wait_act_on_weak_evidence(scene, words, reason):
     stored = scene.play(refusal(words, reason))
     heard = next(item for item in stored if item.kind == "heard")

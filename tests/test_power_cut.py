@@ -21,6 +21,7 @@ import pytest
 from companion import parts
 from companion.ears.port import Heard, Listening, SoundEnded
 from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.talking import Said
 from companion.loop import Room, replay_record, resume_job
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, StoredEvent, open_for_reading, open_record, verify
@@ -115,29 +116,27 @@ class RememberingVoice(SilentVoice):
 
 
 class FewAnswers:
-    """The technician's typed answers to what was said last, so many of them."""
+    """The technician's typed answers to what was asked last, so many of them; a watcher, too."""
 
     name = "typed technician"
 
-    def __init__(self, rehearsal: Rehearsal, voice: RememberingVoice, count: int) -> None:
-        self._rehearsal, self._voice, self._left = rehearsal, voice, count
+    def __init__(self, rehearsal: Rehearsal, count: int) -> None:
+        self._rehearsal, self._left = rehearsal, count
+        self._asked: list[Said] = []
         self._typed = TypedTechnician(rehearsal)
 
     def hear(self, listening: Listening) -> Heard:
         if self._left == 0:
             raise SoundEnded("as many answers as the test wants have been given")
         self._left -= 1
-        self._rehearsal.heard(self._voice.said[-1])
+        self._rehearsal.heard(self._asked[-1])
         return self._typed.hear(listening)
 
-    def close(self) -> None:
-        pass
-
-
-class Nobody:
-    """A watcher that does not look."""
-
     def fact(self, fact: Fact) -> None:
+        if isinstance(fact, Said) and fact.prompt_id is not None:
+            self._asked.append(fact)
+
+    def close(self) -> None:
         pass
 
 
@@ -161,10 +160,10 @@ def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
     with open_record(record) as database:
         (session,) = database.sessions()
         log = SqliteLog(database, session.session_id)
-        ears = FewAnswers(technician, voice, ANSWERS_AFTER_RESUMING)
+        ears = FewAnswers(technician, ANSWERS_AFTER_RESUMING)
         with pytest.raises(SoundEnded):
             resume_job(
-                Room(ears, voice, log, None, Nobody()),
+                Room(ears, voice, log, None, ears),
                 loaded,
                 parts.language(),
                 database.events(session.session_id),
@@ -198,8 +197,7 @@ def says_where_it_was(voice: RememberingVoice, open_prompt: Mapping[str, Any]) -
     loaded = parts.load(JobPaths())
     step = loaded.plan.step(open_prompt["step_id"])
     if isinstance(step, Decision | Moves | ShimAdvice | Computation | AimDecision):
-        task = open_prompt["text"].removeprefix("Sorry? ")
-        return any(task in said for said in voice.said[1:])
+        return any(open_prompt["ask"] in said for said in voice.said[1:])
     title = getattr(step, "title", loaded.plan.stage_of[step.id].title)
     return f"We were at {title.lower()}." in voice.said[0]
 

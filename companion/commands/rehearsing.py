@@ -132,7 +132,7 @@ def _rehearse(
         slips=choose_slips(seed, slips),
         spread=HARDER if harder else None,
         speaker=voice_of,
-        scenario=Scenario(consent="keep_sound" if spoken else "words_only"),
+        scenario=Scenario(keeps_sound=spoken),
     )
     with tempfile.TemporaryDirectory() as scratch:
         kept = record or Path(scratch) / "rehearsal.sqlite"

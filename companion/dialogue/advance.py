@@ -13,11 +13,13 @@ from companion.facts.opening import Stage
 from companion.procedure.job import Step
 
 
-def advance(tx: Transaction, before: str = "") -> None:
+def advance(tx: Transaction, before: str = "", *, again: bool = False) -> None:
     """Go on from here until something is asked, stopped or closed.
 
-    `before` is said in the same breath as the next thing asked.
+    `before` is said in the same breath as the next thing asked. `again`: that was asked before,
+    and what was read or done for it still stands.
     """
+    tx.again = again
     tx.change(mode=Mode.ASKING, pending=None)
     if tx.state.voice_check is not None:
         ask_voice(tx, before)

@@ -43,7 +43,7 @@ def reject(tx: Transaction, event: Event) -> None:
     if step is None:
         advance(tx)
         return
-    ask_step(tx, step, prompts.NOT_TAKEN)
+    ask_step(tx, step, prompts.NOT_TAKEN, again=True)
 
 
 def take_done(tx: Transaction, event: Event) -> None:

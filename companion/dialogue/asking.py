@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from companion.dialogue import prompts
 from companion.dialogue.effects import Purpose
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.facts.prompting import Prompted, SaidBack
 from companion.procedure.job import Step
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
@@ -42,29 +45,64 @@ def _asked(step: Step, expectation: Expectation | None) -> Expectation:
     return expectation
 
 
-def ask_step(tx: Transaction, step: Step, before: str = "") -> None:
-    """Ask for the step's answer. `before` goes in front of the text, in the same breath."""
+def ask_step(tx: Transaction, step: Step, before: str = "", *, again: bool = False) -> None:
+    """Ask for the step's answer. `before` goes in front of the text, in the same breath.
+
+    `again`: its answer was given before and did not get through.
+    """
     state = tx.state
     kind = kind_of(state.plan, step)
-    ask = kind.prompt(state, step)
     expectation = expectation_of(state.plan, step, digits_only=wants_digits(state))
     tx.change(pending=None)
-    text = _worded(state.no_matches, expectation, ask, before)
-    tx.ask(step.id, text, expectation, purpose=kind.purpose, ask=ask)
+    before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
+    tx.ask(
+        step.id,
+        kind.prompt(state, step),
+        expectation,
+        before=before,
+        reply=kind.reply(state, step),
+        purpose=kind.purpose,
+        told=Prompted(keyboard=keyboard, instruction=kind.instruction(state, step)),
+        again=again or repeats,
+    )
 
 
 def say_back(tx: Transaction, step: Step, meaning: Number | Choice, spoken: str) -> None:
     """Say an answer back, as `spoken`; only "yes" makes it count."""
     tx.change(pending=meaning, silences=0)
     expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
-    text = prompts.read_back(spoken)
-    tx.ask(step.id, text, expectation, purpose="read_back", mode=Mode.CONFIRMING)
+    tx.ask(
+        step.id,
+        prompts.sentence(spoken),
+        expectation,
+        reply=prompts.YES_OR_NO,
+        purpose="read_back",
+        mode=Mode.CONFIRMING,
+        told=Prompted(said_back=said_back(meaning, spoken)),
+    )
 
 
-def ask_task(tx: Transaction, task: Task, before: str = "") -> None:
+def said_back(meaning: Number | Choice, spoken: str) -> SaidBack:
+    """What is to be confirmed, as the record keeps it."""
+    if isinstance(meaning, Choice):
+        return SaidBack(spoken, choice=meaning.id)
+    value = format(meaning.value, "f")
+    return SaidBack(spoken, value, meaning.unit or "", meaning.direction)
+
+
+def ask_task(tx: Transaction, task: Task, before: str = "", *, again: bool = False) -> None:
+    """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
-    text = f"{before} {task.text}".strip()
-    tx.ask(task.step_id, text, DONE, purpose="instruct", ask=task.text)
+    tx.ask(
+        task.step_id,
+        task.text,
+        DONE,
+        before=before,
+        reply=prompts.SAY_DONE,
+        purpose="instruct",
+        told=Prompted(instruction=task.instruction),
+        again=again,
+    )
 
 
 def ask_again(tx: Transaction) -> None:
@@ -72,25 +110,30 @@ def ask_again(tx: Transaction) -> None:
     prompt, no_matches = tx.state.prompt, tx.state.no_matches
     assert prompt is not None  # noqa: S101  -- only reached with a prompt open
     step = tx.state.plan.step(prompt.step_id)
-    ask = prompt.ask
     expectation = prompt.expectation
     if tx.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
-    text = _worded(no_matches, expectation, ask, prompts.SORRY)
+    before, _, keyboard = _made_easier(no_matches, expectation, prompts.SORRY)
     tx.ask(
         prompt.step_id,
-        text,
+        prompt.ask,
         expectation,
+        before=before,
+        reply=prompt.reply,
         mode=tx.state.mode,
-        ask=ask,
-        purpose=_purpose_of(tx.state.mode),
+        purpose=_purpose_of(tx.state.mode, expectation),
+        told=replace(prompt.told, keyboard=keyboard),
+        again=True,
     )
 
 
-def _worded(no_matches: int, expectation: Expectation, ask: str, before: str) -> str:
-    """The question in the form that suits the number of failed hearings."""
+def _made_easier(no_matches: int, expectation: Expectation, before: str) -> tuple[str, bool, bool]:
+    """What goes before the question after so many failed hearings.
+
+    Also whether it is thereby asked again, and whether typing is offered.
+    """
     if no_matches >= KEYBOARD_AFTER:
-        return prompts.use_the_keyboard(ask)
+        return prompts.TYPE_IT, True, True
     number = expectation.number
     if (
         no_matches >= DIGIT_BY_DIGIT_AFTER
@@ -98,24 +141,29 @@ def _worded(no_matches: int, expectation: Expectation, ask: str, before: str) ->
         and number.digits_only
         and not expectation.yes_no
     ):
-        return prompts.digit_by_digit(before, number, ask)
-    return f"{before} {ask}".strip()
+        how = prompts.digit_by_digit(number)
+        return f"{before} {how}".strip(), bool(how), False
+    return before, False, False
 
 
-def repeat(tx: Transaction, before: str = "") -> None:
-    """Say the open prompt once more, as a new prompt."""
+def repeat(tx: Transaction, before: str = "", *, again: bool = False) -> None:
+    """Say the open prompt once more, as a new prompt. `again`: its answer did not get through."""
     prompt = tx.state.prompt
     assert prompt is not None  # noqa: S101  -- only reached with a prompt open
-    text = f"{before} {prompt.ask}" if before else prompt.ask
     tx.ask(
         prompt.step_id,
-        text,
+        prompt.ask,
         prompt.expectation,
+        before=before,
+        reply=prompt.reply,
         mode=tx.state.mode,
-        ask=prompt.ask,
-        purpose=_purpose_of(tx.state.mode),
+        purpose=_purpose_of(tx.state.mode, prompt.expectation),
+        told=replace(prompt.told, keyboard=False),
+        again=again,
     )
 
 
-def _purpose_of(mode: Mode) -> Purpose:
-    return "read_back" if mode is Mode.CONFIRMING else "ask"
+def _purpose_of(mode: Mode, expectation: Expectation) -> Purpose:
+    if mode is Mode.CONFIRMING:
+        return "read_back"
+    return "instruct" if expectation.done else "ask"

@@ -11,6 +11,7 @@ from companion.dialogue.asking import (
     YES_NO,
     ask_again,
     repeat,
+    said_back,
 )
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Event, Heard
@@ -24,6 +25,7 @@ from companion.dialogue.voice_check import begin_hearing
 from companion.facts.answers import Answered, TakenBack
 from companion.facts.ending import Finished, Stopped
 from companion.facts.opening import Opened
+from companion.facts.prompting import Prompted
 from companion.facts.talking import How, Late, Noted, Refused, Silent
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Command
@@ -57,11 +59,11 @@ def say_again(tx: Transaction, event: Event) -> None:
 
 def not_now(tx: Transaction, event: Event) -> None:
     """Understood, but no answer to this prompt."""
-    repeat(tx, prompts.NOT_NOW)
+    repeat(tx, prompts.NOT_NOW, again=True)
 
 
 def pause(tx: Transaction, event: Event) -> None:
-    _pause(tx, prompts.PAUSED)
+    _pause(tx)
 
 
 def carry_on(tx: Transaction, event: Event) -> None:
@@ -70,18 +72,24 @@ def carry_on(tx: Transaction, event: Event) -> None:
         # Stopped in the middle of that question: it still has to be answered first.
         resume(tx, event)
         return
-    advance(tx, prompts.CARRYING_ON)
+    advance(tx, prompts.CARRYING_ON, again=True)
 
 
 def stop(tx: Transaction, event: Event) -> None:
     """Everything rests; nothing is lost."""
     tx.change(no_matches=0)
-    tx.ask(_step_id(tx.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+    _stop(tx)
 
 
 def ask_to_end(tx: Transaction, event: Event) -> None:
     tx.change(no_matches=0)
-    tx.ask(_step_id(tx.state), prompts.END_THE_JOB, YES_NO, mode=Mode.ENDING)
+    tx.ask(
+        _step_id(tx.state),
+        prompts.END_THE_JOB,
+        YES_NO,
+        reply=prompts.YES_OR_NO,
+        mode=Mode.ENDING,
+    )
 
 
 def end(tx: Transaction, event: Event) -> None:
@@ -178,7 +186,7 @@ def keep_note(tx: Transaction, event: Event) -> None:
 
 
 def no_note(tx: Transaction, event: Event) -> None:
-    _return(tx, prompts.CARRYING_ON)
+    _return(tx, prompts.CARRYING_ON, again=True)
 
 
 def change_voice(tx: Transaction, event: Event) -> None:
@@ -209,7 +217,7 @@ def heard_nothing(tx: Transaction, event: Event) -> None:
     if tx.state.silences >= SILENCES_BEFORE_PAUSE:
         _pause(tx, prompts.PAUSED_BY_SILENCE)
         return
-    repeat(tx, prompts.STILL_WAITING)
+    repeat(tx, prompts.STILL_WAITING, again=True)
 
 
 def wait_on(tx: Transaction, event: Event) -> None:
@@ -242,11 +250,17 @@ def resume(tx: Transaction, event: Event) -> None:
         title = prompts.AT_A_CORRECTION
     tx.change(pending=None, doubted=None, no_matches=0, silences=0)
     if tx.state.readings:
-        text = prompts.resumed(title)
         tx.change(asks_if_touched=True)
-        tx.ask(_step_id(tx.state), text, TOUCHED, mode=Mode.RESUMING)
+        tx.ask(
+            _step_id(tx.state),
+            prompts.WAS_IT_TOUCHED,
+            TOUCHED,
+            before=prompts.resumed(title),
+            reply=prompts.NOT_TOUCHED_OR_MOVED,
+            mode=Mode.RESUMING,
+        )
     else:
-        advance(tx, prompts.resumed_early(title))
+        advance(tx, prompts.resumed(title))
 
 
 def touched(tx: Transaction, event: Event) -> None:
@@ -256,17 +270,19 @@ def touched(tx: Transaction, event: Event) -> None:
     tx.change(pending=event.meaning)
     tx.ask(
         _step_id(tx.state),
-        prompts.read_back(spoken),
+        prompts.sentence(spoken),
         TOUCHED_CONFIRMED,
+        reply=prompts.YES_OR_NO,
         mode=Mode.RESUMING,
         purpose="read_back",
+        told=Prompted(said_back=said_back(event.meaning, spoken)),
     )
 
 
 def touched_confirmed(tx: Transaction, event: Event) -> None:
     pending = tx.state.pending
     if not isinstance(pending, Choice):
-        repeat(tx, prompts.NOT_NOW)
+        repeat(tx, prompts.NOT_NOW, again=True)
         return
     tx.record(Answered("resumed", "Touched in the break", pending.id))
     tx.change(pending=None, asks_if_touched=False)
@@ -275,30 +291,50 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
         if _can_be_dropped(tx.state):
             tx.change(tasks=())
     # Nobody knows whether what was asked for last was done before the break.
-    advance(tx, prompts.IF_NOT_DONE_YET if tx.state.tasks else prompts.CARRYING_ON)
+    if tx.state.tasks:
+        advance(tx, prompts.IF_NOT_DONE_YET)
+    else:
+        advance(tx, prompts.CARRYING_ON, again=True)
 
 
 def touched_denied(tx: Transaction, event: Event) -> None:
     resume(tx, event)
 
 
-def _pause(tx: Transaction, text: str) -> None:
+def _pause(tx: Transaction, before: str = "") -> None:
     tx.change(silences=0, no_matches=0)
-    tx.ask(_step_id(tx.state), text, PAUSED, mode=Mode.PAUSED, ask=prompts.PAUSED)
+    tx.ask(
+        _step_id(tx.state),
+        prompts.PAUSED,
+        PAUSED,
+        before=before,
+        reply=prompts.SAY_CONTINUE,
+        mode=Mode.PAUSED,
+    )
 
 
-def _return(tx: Transaction, said: str) -> None:
+def _stop(tx: Transaction) -> None:
+    tx.ask(
+        _step_id(tx.state),
+        prompts.STOPPED,
+        STOPPED,
+        reply=prompts.SAY_CONTINUE_OR_END,
+        mode=Mode.STOPPED,
+    )
+
+
+def _return(tx: Transaction, said: str, *, again: bool = False) -> None:
     """Back to what a note interrupted."""
     match tx.state.interrupted:
         case Mode.PAUSED:
             tx.announce(said)
-            _pause(tx, prompts.PAUSED)
+            _pause(tx)
         case Mode.STOPPED | Mode.ENDING:
             # Asked whether to end, the work rests: a note must not set it going again.
             tx.announce(said)
-            tx.ask(_step_id(tx.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+            _stop(tx)
         case _:
-            advance(tx, said)
+            advance(tx, said, again=again)
 
 
 def _listen_on(tx: Transaction) -> None:

@@ -10,10 +10,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from companion.dialogue import prompts
 from companion.dialogue.effects import Purpose
 from companion.dialogue.state import Lexicon, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.ending import Finished
+from companion.facts.instructions import Instruction
 from companion.measure.doubt import Measured
 from companion.procedure.job import Step
 from companion.procedure.kind import S, StepKind
@@ -78,6 +80,14 @@ class DialogueKind(StepKind[S]):
         """What is asked now."""
         raise NotImplementedError
 
+    def reply(self, state: State, step: S) -> str:
+        """How to answer, said behind what is asked."""
+        return prompts.SAY_DONE if self.purpose == "instruct" else ""
+
+    def instruction(self, state: State, step: S) -> Instruction | None:
+        """What is to be done by hand, as a value; None where it is nothing that is known."""
+        return None
+
     def expectation(self, step: S, *, digits_only: bool = False) -> Expectation | None:
         """What may be answered to the step's own prompt; None where the step asks nothing."""
         return None
@@ -120,8 +130,12 @@ class DialogueKind(StepKind[S]):
         """What the job comes to by this step; None where it has nothing to say of that."""
         return None
 
+    def asks_for(self, step: S) -> tuple[str, ...]:
+        """Of its texts those that are asked, each with the reply behind it."""
+        return self.texts(step)
+
     def said_back(self, step: S, lexicon: Lexicon) -> Iterator[str]:
-        """Read-backs that can be told before the job begins."""
+        """Answers whose read-backs can be told before the job begins, as they are spoken."""
         return iter(())
 
 

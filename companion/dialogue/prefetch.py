@@ -12,8 +12,10 @@ from companion.dialogue.values import fill
 from companion.words.speaking import SpeakingError
 
 _AT_ANY_TIME = (
-    *(prompts.SORRY, prompts.NOT_NOW, prompts.PAUSED, prompts.PAUSED_BY_SILENCE),
-    *(prompts.CARRYING_ON, prompts.STOPPED, prompts.SPEAK_NOTE, prompts.NOTE_KEPT),
+    *(prompts.SORRY, prompts.NOT_NOW, f"{prompts.PAUSED} {prompts.SAY_CONTINUE}"),
+    f"{prompts.PAUSED_BY_SILENCE} {prompts.PAUSED} {prompts.SAY_CONTINUE}",
+    f"{prompts.STOPPED} {prompts.SAY_CONTINUE_OR_END}",
+    *(prompts.CARRYING_ON, prompts.SPEAK_NOTE, prompts.NOTE_KEPT),
     *(prompts.LOUDER, prompts.QUIETER, prompts.SLOWER, prompts.FASTER),
     *(prompts.STILL_WAITING, prompts.NOTHING_TO_TAKE_BACK),
 )
@@ -36,7 +38,7 @@ def _texts(state: State) -> Iterator[str]:
     for caution in plan.files.job.cautions:
         yield caution.say
     yield remarks(plan)
-    yield prompts.OFFER_VOICE_CHECK
+    yield f"{prompts.OFFER_VOICE_CHECK} {prompts.YES_OR_NO}"
     first, *others = state.lexicon.voice_check.words
     yield f"{prompts.EACH_AFTER_ME} {prompts.say_word(first)}"
     yield from map(prompts.say_word, others)
@@ -44,13 +46,14 @@ def _texts(state: State) -> Iterator[str]:
         yield prompts.stage(number, stage.title, again=False)
         for step in stage.steps:
             kind = kind_of(plan, step)
-            for text in kind.texts(step):
+            for text in kind.asks_for(step):
                 try:
-                    yield fill(state, text)
+                    yield f"{fill(state, text)} {kind.reply(state, step)}".strip()
                 except (KeyError, SpeakingError):
                     # It names a reading that is still to be taken.
                     continue
-            yield from kind.said_back(step, state.lexicon)
+            for spoken in kind.said_back(step, state.lexicon):
+                yield f"{prompts.sentence(spoken)} {prompts.YES_OR_NO}"
     yield from _AT_ANY_TIME
     for kind in kinds_in(plan):
         yield from kind.usual_remarks

@@ -1,7 +1,7 @@
 """Every sentence of the conversation that does not stand in the job file.
 
-A prompt asks for one thing and puts its key word last. A prompt that ends with `YES_OR_NO` is a
-read-back: only "yes" takes what was said back.
+A prompt asks for one thing and puts its key word last. What is asked for and how to answer are two
+sentences (`SAY_DONE`, `YES_OR_NO`): the conversation keeps them apart, so that nobody has to.
 """
 
 from __future__ import annotations
@@ -13,6 +13,9 @@ from companion.words.expectation import NumberForm
 from companion.words.speaking import say_cardinal, say_list
 
 YES_OR_NO = "Yes or no?"
+SAY_DONE = "Say done."
+SAY_CONTINUE = "Say continue."
+SAY_CONTINUE_OR_END = "Say continue, or end the job."
 DIGIT_WORDS_OF_EXAMPLE = ("one", "five", "two", "seven")
 
 
@@ -23,18 +26,13 @@ def sentence(text: str) -> str:
     return closed[0].upper() + closed[1:]
 
 
-def read_back(spoken: str) -> str:
-    return f"{sentence(spoken)} {YES_OR_NO}"
-
-
 def stage(number: int, title: str, *, again: bool) -> str:
     return f"Stage {say_cardinal(number)}{' again' if again else ''}, {title.lower()}."
 
 
-def digit_by_digit(before: str, form: NumberForm, ask: str) -> str:
-    """The question again, with an example of how; never with "fifteen", which sounds like fifty."""
-    how = f"Digit by digit, such as {digits_example(form)}." if _is_long(form) else ""
-    return " ".join(part for part in (before, how, ask) if part)
+def digit_by_digit(form: NumberForm) -> str:
+    """An example of how; never with "fifteen", which sounds like fifty. Empty for one digit."""
+    return f"Digit by digit, such as {digits_example(form)}." if _is_long(form) else ""
 
 
 def digits_example(form: NumberForm) -> str:
@@ -46,10 +44,6 @@ def digits_example(form: NumberForm) -> str:
 
 def _is_long(form: NumberForm) -> bool:
     return form.max_whole_digits + form.decimals > 1
-
-
-def use_the_keyboard(ask: str) -> str:
-    return f"{TYPE_IT} {ask}"
 
 
 def implausible(spoken: str, low: str, high: str) -> str:
@@ -65,20 +59,20 @@ SORRY = "Sorry?"
 NOT_TAKEN = "Not taken."
 STILL_WAITING = "I am waiting."
 NOT_NOW = "Not that, here."
-PAUSED = "Paused. Say continue."
-PAUSED_BY_SILENCE = "I hear nothing, so I pause. Say continue."
+PAUSED = "Paused."
+PAUSED_BY_SILENCE = "I hear nothing."
 AT_A_CORRECTION = "a correction"
 IF_NOT_DONE_YET = "If it is not done yet:"
 CARRYING_ON = "Carrying on."
-STOPPED = "Stopped. Leave everything as it is. Say continue, or end the job."
-END_THE_JOB = f"End the job, without a result? {YES_OR_NO}"
+STOPPED = "Stopped. Leave everything as it is."
+END_THE_JOB = "End the job, without a result?"
 ENDED = "The job has ended without a result. The record is kept."
 CORRECTION_TAKEN_BACK = "Correction taken back."
 NOTHING_TO_TAKE_BACK = "There is nothing to take back."
 SPEAK_NOTE = "Speak your note."
 NOTE_KEPT = "Note kept."
 NOTE_NOT_KEPT = "I may keep words only, so a spoken note is not kept."
-OFFER_VOICE_CHECK = f"Check how well I hear you? Ten words, half a minute. {YES_OR_NO}"
+OFFER_VOICE_CHECK = "Check how well I hear you? Ten words, half a minute."
 EACH_AFTER_ME = "Say each word after me."
 VOICE_CHECK_LEFT = "No check, then."
 SAY_DIGITS = "Say every number digit by digit."
@@ -113,10 +107,11 @@ def taken_back(title: str) -> str:
 
 
 def resumed(title: str) -> str:
-    return (
-        f"I was off. We were at {title.lower()}. Was the stand or the car touched? "
-        "Not touched, or was moved?"
-    )
+    return f"I was off. We were at {title.lower()}."
+
+
+WAS_IT_TOUCHED = "Was the stand or the car touched?"
+NOT_TOUCHED_OR_MOVED = "Not touched, or was moved?"
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> str:
@@ -128,10 +123,6 @@ def where(number: int, of: int, stage_title: str, title: str) -> str:
 
 def you_can_say(examples: Iterable[str]) -> str:
     return f"You can say: {'; '.join(examples)}."
-
-
-def resumed_early(title: str) -> str:
-    return f"I was off. We were at {title.lower()}."
 
 
 CORRECT_AND_BEGIN_ANEW = "Correct the doubt in the file, or read on a finer scale, and begin anew."

@@ -15,7 +15,14 @@ def halt(tx: Transaction, step_id: str, why: str) -> None:
     """Stop the work and say why; only "continue" or "end the job" lead on from here."""
     tx.record(Stopped(why))
     tx.change(tasks=(), no_matches=0)
-    tx.ask(step_id, f"{why} {prompts.STOPPED}", STOPPED, mode=Mode.STOPPED, ask=prompts.STOPPED)
+    tx.ask(
+        step_id,
+        prompts.STOPPED,
+        STOPPED,
+        before=why,
+        reply=prompts.SAY_CONTINUE_OR_END,
+        mode=Mode.STOPPED,
+    )
 
 
 def retry(tx: Transaction, step_id: str, again: Again, tasks: tuple[Task, ...] = ()) -> None:

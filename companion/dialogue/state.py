@@ -8,6 +8,8 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Protocol
 
+from companion.facts.instructions import Instruction
+from companion.facts.prompting import Prompted
 from companion.measure.doubt import Measured
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
@@ -48,12 +50,17 @@ class Mode(StrEnum):
 
 @dataclass(frozen=True)
 class Prompt:
-    """The open prompt: only an answer that carries its id counts."""
+    """The open prompt: only an answer that carries its id counts.
+
+    A repetition says `ask` and `reply` again; `told` is what the record tells of it.
+    """
 
     id: str
     step_id: str
     ask: str
     expectation: Expectation
+    reply: str = ""
+    told: Prompted = Prompted()  # noqa: RUF009 - frozen
 
 
 @dataclass(frozen=True)
@@ -71,10 +78,14 @@ class TakenReading:
 
 @dataclass(frozen=True)
 class Task:
-    """Something to do now that the job file or the arithmetic asks for; answered by done."""
+    """Something to do now that the job file or the arithmetic asks for; answered by done.
+
+    `text` says it; `instruction` is the same as a value, None where it is no move that is known.
+    """
 
     step_id: str
     text: str
+    instruction: Instruction | None = None
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Lexicon, Mode, State, VoiceCheck, WordHeard
 from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
+from companion.facts.prompting import Prompted
 from companion.facts.talking import How
 from companion.words.expectation import Expectation
 
@@ -86,20 +87,27 @@ def ask_voice(tx: Transaction, before: str = "") -> None:
     """Offer the check, or ask for its next word."""
     check = tx.state.voice_check
     assert check is not None  # noqa: S101  -- only called while there is a check
-    if not check.begun:
-        ask, expectation, timeout_s = prompts.OFFER_VOICE_CHECK, YES_NO, 2 * WORD_TIMEOUT_S
-    else:
-        ask = prompts.say_word(next_word(tx.state, check))
-        expectation, timeout_s = expectation_in(tx.state.lexicon), WORD_TIMEOUT_S
-        before = before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip()
     step = current_step(tx.state) or tx.state.plan.steps[0]
+    if not check.begun:
+        tx.ask(
+            step.id,
+            prompts.OFFER_VOICE_CHECK,
+            YES_NO,
+            before=before,
+            reply=prompts.YES_OR_NO,
+            mode=Mode.CHECKING_VOICE,
+            timeout_s=2 * WORD_TIMEOUT_S,
+        )
+        return
+    word = next_word(tx.state, check)
     tx.ask(
         step.id,
-        f"{before} {ask}".strip(),
-        expectation,
+        prompts.say_word(word),
+        expectation_in(tx.state.lexicon),
+        before=before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip(),
         mode=Mode.CHECKING_VOICE,
-        ask=ask,
-        timeout_s=timeout_s,
+        told=Prompted(word=word),
+        timeout_s=WORD_TIMEOUT_S,
     )
 
 

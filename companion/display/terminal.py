@@ -105,11 +105,12 @@ def _asked(moment: Moment, columns: int, rows: int) -> RenderableType:
 def _picture(picture: Picture) -> RenderableType:
     match picture:
         case StandMove(kind, way, how_far):
-            return Text(f" {_ARROWS[way]}  {kind}: {how_far} {way}", style="bold")
+            return Text(f" {_ARROWS[way]}  {kind.value}: {how_far} {way.value}", style="bold")
         case ScrewRound(number, turns):
             marks = {"done": "✓", "now": "▸", "to_do": " "}
             told = "\n".join(f" {marks[t.state]} {t.name}: {turns_words(t.turns)}" for t in turns)
-            return Text(f" Screws, round {number}\n{told}", style="bold")
+            title = "Screw" if number is None else f"Screws, round {number}"
+            return Text(f" {title}\n{told}", style="bold")
         case AimShown():
             return Text(
                 f" sideways {amount(picture.yaw, 'aim_yaw_deg', 2)}, "

@@ -25,7 +25,8 @@ RefusalReason = Literal[
     "clipped",
     "not_in_grammar",
     "unsure",
-    "overrun",
+    "too_long",
+    "sound_lost",
     "no_microphone",
 ]
 

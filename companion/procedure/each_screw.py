@@ -52,9 +52,12 @@ def _steps(steps: Iterable[Step], ids: set[str], mount: MountModel) -> Iterator[
 
 def _for_screw(step: Step, screw: ScrewModel, ids: set[str]) -> Step:
     new: dict[str, object] = {"id": id_of(step.id, screw)}
-    for field in ("title", "ask", "say"):
-        if hasattr(step, field):
+    for field in ("title", "ask", "reply", "say"):
+        if getattr(step, field, None) is not None:
             new[field] = _told(getattr(step, field), screw, ids)
+    turns = getattr(step, "turns", None)
+    if isinstance(turns, str):
+        new |= {"screw": screw.id, "turns": id_of(turns, screw) if turns in ids else turns}
     return step.model_copy(update=new)
 
 

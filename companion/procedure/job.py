@@ -20,6 +20,9 @@ NumberOrSource = Annotated[
     Field(description="a number, or where it stands: a file's field, a reading, a result"),
 ]
 Title = Annotated[str, Field(min_length=3, max_length=60)]
+Reply = Annotated[
+    Text | None, Field(description="how to answer: said after what is asked, shown beside it")
+]
 
 
 class Condition(Model):

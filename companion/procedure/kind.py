@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import reduce
 from operator import or_
 from typing import Annotated, Any, ClassVar, Generic, TypeVar, get_args
@@ -41,6 +42,19 @@ class Fault:
     wanted: str
 
 
+@dataclass(frozen=True)
+class Readable:
+    """How a step's number is read in a bay where all is right: what is typical, how finely.
+
+    `directions`: the words for positive and negative; empty where there is no sign.
+    """
+
+    unit: str
+    directions: tuple[str, ...]
+    smallest_step: Decimal
+    typical: float
+
+
 class StepKind(Generic[S]):
     """One kind of step, as far as the job file goes. `model`: what a step of it is made of."""
 
@@ -65,6 +79,14 @@ class StepKind(Generic[S]):
     def choices(self, step: S) -> tuple[str, ...]:
         """The answers that later steps may depend on."""
         return ()
+
+    def readable(self, step: S) -> Readable | None:
+        """How the step's number is read, where it asks for one."""
+        return None
+
+    def keeps_sound(self, step: S) -> str | None:
+        """The answer that allows sound to be kept, where the step asks for that."""
+        return None
 
     def uses(self, step: S) -> Iterator[str]:
         """The sources that the step calculates with or compares against."""

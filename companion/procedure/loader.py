@@ -43,6 +43,7 @@ class LoadedJob:
 
     plan: Plan
     file_hashes: Mapping[str, str]
+    job_path: Path | None = None
 
 
 def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob:
@@ -75,7 +76,7 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob
                 for f in faults[:10]
             )
         )
-    return LoadedJob(make_plan(files), hashes)
+    return LoadedJob(make_plan(files), hashes, paths.job)
 
 
 def _needs_mount(job: Job, kinds: Kinds) -> bool:

@@ -56,6 +56,31 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
     }
 )
 
+_CORNERS = ("front left", "front right", "rear left", "rear right")
+_SIDES = ("left", "right")
+PLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "floor_rule": (*_CORNERS, "stand spot"),
+        "ride_height": _CORNERS,
+        "arm": _SIDES,
+        "toe_deg": _SIDES,
+        "toe_mm": _SIDES,
+        "spot": _SIDES,
+    }
+)
+"""Where a scale is read that is there more than once. The scan tool's turns are by screw id."""
+OTHER_SIDE: Mapping[str, str] = MappingProxyType(
+    {
+        "left": "right",
+        "right": "left",
+        "front left": "front right",
+        "front right": "front left",
+        "rear left": "rear right",
+        "rear right": "rear left",
+    }
+)
+"""The place that one is taken for; a screw, or the stand spot, has none."""
+
 
 def scale(name: str) -> Scale:
     """The scale of this name. Raises RehearsalError when the bay has none such."""

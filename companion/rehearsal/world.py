@@ -213,13 +213,13 @@ class World:
         change = self._handling.amount(self._random, up_mm, self._handling.height_mm)
         self._replace_stand(plate_height_mm=self.stand.plate_height_mm + change)
 
-    def turn_screw(self, name: str, way: Way, turns: float) -> None:
-        """Turn a screw of the mount, by its spoken name."""
+    def turn_screw(self, screw_id: str, way: Way, turns: float) -> None:
+        """Turn a screw of the mount, by its id."""
         slip_turns = self._random.gauss(0.0, self._handling.screw_deg) / 360.0
-        self._screws[self._screw_names().index(name)].turn(way, max(turns + slip_turns, 0.0))
+        self._screws[self._screw_ids().index(screw_id)].turn(way, max(turns + slip_turns, 0.0))
 
-    def _screw_names(self) -> list[str]:
-        return [screw.name.lower() for screw in self._truth.mount.screws]
+    def _screw_ids(self) -> list[str]:
+        return [screw.id for screw in self._mount_file.screws]
 
     def _replace_stand(self, **changes: float) -> None:
         self.stand = replace(self.stand, **changes)
@@ -296,7 +296,7 @@ class World:
     def _tool_turns(self, where: str) -> float:
         yaw_deg, elevation_deg = self._car.aim_deg(self._screws)
         turns = nominal_turns(self._mount_file, -yaw_deg, -elevation_deg)
-        return turns[self._screw_names().index(where)]
+        return turns[self._screw_ids().index(where)]
 
 
 def _side(where: str) -> Side:

@@ -199,6 +199,25 @@ class Grammar:
         # Said back, never heard: it stays also where a recogniser does not know it.
         return _first_phrase(self._book.choices[choice_id], frozenset())
 
+    def choice_phrases(self, choice_id: str) -> tuple[str, ...]:
+        """Every way to say the choice, its name first. Raises GrammarError for an unknown one."""
+        name = self.choice_name(choice_id)
+        return tuple(dict.fromkeys([name, *self._phrases(self._book.choices[choice_id])]))
+
+    def answer_phrases(self, answer: str) -> tuple[str, ...]:
+        """Every way to say `done`, `yes` or `no`, the first one written first."""
+        return self._phrases(self._book.answers[answer])
+
+    def command_phrase(self, command: str) -> str:
+        """The command as it is offered."""
+        return _first_phrase(self._book.commands[command], self._lacking)
+
+    def _phrases(self, rule: Rule) -> tuple[str, ...]:
+        phrases = (all_phrases(StepRules({}), line.phrase) for line in rule.lines)
+        every = (" ".join(words) for phrase in phrases for words in phrase)
+        known = (phrase for phrase in every if self._lacking.isdisjoint(phrase.split()))
+        return tuple(dict.fromkeys(known))
+
     def _examples(self, expectation: Expectation) -> tuple[str, ...]:
         rules = [self._book.choices[choice] for choice in expectation.choices]
         if expectation.done:

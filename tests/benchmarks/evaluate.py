@@ -119,7 +119,7 @@ def facts_of(
     toe_route: Literal["degrees", "millimetres"],
 ) -> list[tuple[str, Mapping[str, Any]]]:
     """The facts of one typed job by these routes."""
-    scenario = Scenario(aim_route=aim_route, toe_route=toe_route)
+    scenario = Scenario(answers={"aim_route": aim_route, "toe_route": toe_route})
     log = MemoryLog()
     rehearsal = make_rehearsal(loaded_job(), seed, scenario=scenario)
     run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)

@@ -128,8 +128,7 @@ def rehearsal_of(job: Job) -> Rehearsal:
     """The bay, car and technician of this job; all follow from its seed."""
     random = Random(f"{job.seed} which job")
     scenario = Scenario(
-        aim_route=random.choice(AIM_ROUTES),  # type: ignore[arg-type]
-        toe_route=random.choice(TOE_ROUTES),  # type: ignore[arg-type]
+        answers={"aim_route": random.choice(AIM_ROUTES), "toe_route": random.choice(TOE_ROUTES)}
     )
     slips = planned_slips(random, job.mean_slips)
     return make_rehearsal(

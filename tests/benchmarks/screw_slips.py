@@ -109,10 +109,9 @@ def _story_of(mount: Mount, slip: MadeSlip, judgement: Judgement) -> tuple[Story
     """The story that the slip made true, and how far it stands from all of another name."""
     planned = judgement.turns
     ids = [screw.id for screw in mount.screws]
-    by_name = {screw.name.lower(): screw.id for screw in mount.screws}
     acts = {
-        str(TurnScrew(name, way, float(turns))): (by_name[name], way, turns)
-        for name in by_name
+        str(TurnScrew(screw_id, way, float(turns))): (screw_id, way, turns)
+        for screw_id in ids
         for way in ("clockwise", "anticlockwise")
         for turns in {step.turns for step in steps_for(mount, planned)}
     }

@@ -51,7 +51,7 @@ WHAT = "whole jobs from sound: how readings are heard, and whether a wrong one i
 
 _LISTED = 40
 
-SCENARIO = Scenario(consent="words_only", carries_on_at_most=50)
+SCENARIO = Scenario(carries_on_at_most=50)
 """In noise "done" is at times taken for "stop"; he carries on."""
 TYPED = "typed"
 ATTEMPTS = ("right_first", "right_second", "right_third")

@@ -39,7 +39,7 @@ FINISH = """
   - id: result
     title: Result
     steps:
-      - {step: finish, id: finish, ranges_m: [100], say_signed: Sign off. Say done.}
+      - {step: finish, id: finish, ranges_m: [100], say_signed: Sign off.}
 """
 
 
@@ -67,7 +67,15 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         assert before.prompt is not None
         assert event.prompt_id == before.prompt.id
         words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
-        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}. Yes or no?"
+        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}."
+        assert before.prompt.reply == "Yes or no?"
+        said_back = before.prompt.told.said_back
+        assert said_back is not None
+        if fact.kind == "answered":
+            assert said_back.choice == fact.body["choice"]
+        else:
+            told = fact.body["value"].lstrip("-"), fact.body["unit"], fact.body["direction"]
+            assert (said_back.value, said_back.unit, said_back.direction) == told
 
 
 @dataclass

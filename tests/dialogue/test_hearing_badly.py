@@ -82,7 +82,7 @@ def test_silence_is_answered_twice_and_then_the_job_pauses(small):
     talk = small(ARM).silence()
     assert talk.said == ["I am waiting. Left arm scale."]
     assert talk.silence().said == ["I am waiting. Left arm scale."]
-    assert talk.silence().said == ["I hear nothing, so I pause. Say continue."]
+    assert talk.silence().said == ["I hear nothing. Paused. Say continue."]
     assert talk.state.mode is Mode.PAUSED
 
 

@@ -68,7 +68,7 @@ def test_every_questions_ask_names_a_phrase_of_each_of_its_choices(plan):
     """A technician who says what he was asked is understood."""
     for question in _of(plan, Question):
         grammar = parts.language().for_step(expectation_of(question))
-        words = re.sub(r"[^a-z ]", " ", question.ask.lower()).split()
+        words = re.sub(r"[^a-z ]", " ", f"{question.ask} {question.reply}".lower()).split()
         spans = {
             " ".join(words[i:j]) for i in range(len(words)) for j in range(i + 1, len(words) + 1)
         }
@@ -91,7 +91,7 @@ def test_every_answer_of_every_step_can_be_said_and_is_said_back(plan):
             assert (Number if isinstance(step, Reading) else Choice) in meanings
 
 
-def test_every_instruction_ends_with_the_word_that_answers_it(plan):
+def test_no_text_says_how_to_answer_done_which_the_companion_says_by_itself(plan):
     texts = [i.say for i in _of(plan, Instruction)]
     texts += [item for c in _of(plan, Checklist) for item in c.items]
     texts += [d.move.say for d in _of(plan, Decision) if d.move is not None]
@@ -100,7 +100,7 @@ def test_every_instruction_ends_with_the_word_that_answers_it(plan):
     grammar = parts.language().for_step(expectation_of(_of(plan, Instruction)[0]))
     assert grammar.parse("done") == Done()
     for text in texts:
-        assert text.endswith("Say done."), text
+        assert "say done" not in text.lower(), text
 
 
 def test_every_placeholder_speaks(plan):

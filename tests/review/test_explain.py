@@ -212,7 +212,10 @@ def test_every_result_of_a_whole_job_explains_itself(toe_route: Any, aim_route: 
         PlannedSlip("moves_wrong_way", 2),
     ]
     rehearsal = make_rehearsal(
-        loaded, 4, slips=slips, scenario=Scenario(toe_route=toe_route, aim_route=aim_route)
+        loaded,
+        4,
+        slips=slips,
+        scenario=Scenario(answers={"toe_route": toe_route, "aim_route": aim_route}),
     )
     run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     events = tuple(log.events("walked"))

@@ -15,7 +15,7 @@ from decimal import Decimal
 from random import Random
 
 from companion import parts
-from companion.dialogue.effects import Effect, Record, Say
+from companion.dialogue.effects import Effect, Record
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
@@ -23,7 +23,7 @@ from companion.dialogue.voice_check import expectation_in
 from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.kinds import body_of, fact_of, kind_of
 from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import How, Refused, Silent
+from companion.facts.talking import How, Refused, Said, Silent
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import HARDER, choose_slips, make_rehearsal
@@ -46,7 +46,7 @@ from tests.survival.invariants import Watch
 
 VOICE_CHECK_SHARE = 0.25
 WAITS_S = (0.0, 0.01, 30.0, 3600.0, 1e9, -5.0)
-REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "overrun", "silence")
+REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "too_long", "sound_lost", "silence")
 
 
 @dataclass
@@ -115,7 +115,7 @@ class Walk:
             slips=choose_slips(self.seed, self.random.randrange(4)),
             spread=HARDER if self.random.random() < 0.5 else None,
             scenario=Scenario(
-                consent=self.random.choice(("keep_sound", "words_only")), aim_route=route
+                answers={"aim_route": route}, keeps_sound=self.random.choice((True, False))
             ),
         )
         self.chaos = Chaos(self.random, self.share)
@@ -150,14 +150,14 @@ class Walk:
         self._tell_the_technician(effects)
 
     def _tell_the_technician(self, effects: tuple[Effect, ...]) -> None:
-        said = [effect.text for effect in effects if isinstance(effect, Say)]
-        for effect in effects:
-            if isinstance(effect, Record):
-                self.seen[f"fact {kind_of(effect.fact)}"] += 1
-                if isinstance(effect.fact, VoiceChecked):
-                    self.seen[f"voice check {effect.fact.outcome}"] += 1
-        if said:
-            self.rehearsal.heard(said[-1])
+        facts = [effect.fact for effect in effects if isinstance(effect, Record)]
+        asked = [fact for fact in facts if isinstance(fact, Said) and fact.prompt_id is not None]
+        for fact in facts:
+            self.seen[f"fact {kind_of(fact)}"] += 1
+            if isinstance(fact, VoiceChecked):
+                self.seen[f"voice check {fact.outcome}"] += 1
+        if asked:
+            self.rehearsal.heard(asked[-1])
 
     def one(self) -> None:
         """The next event: mostly what the technician says, sometimes anything."""

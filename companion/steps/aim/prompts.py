@@ -24,7 +24,7 @@ WHAT_INSIDE_MEANS = (
 
 
 def turn_screw(name: str, direction: str, turns: Fraction) -> str:
-    return f"{name[0].upper()}{name[1:]}, {direction}, {say_turns(turns)}. Say done."
+    return f"{name[0].upper()}{name[1:]}, {direction}, {say_turns(turns)}."
 
 
 def angle(value_deg: float, positive: str, negative: str) -> str:

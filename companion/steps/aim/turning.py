@@ -9,6 +9,7 @@ from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds
 from companion.facts import aim as facts
+from companion.facts.instructions import Direction, TurnScrew
 from companion.measure.mount import Mount
 from companion.measure.screws import ScrewPlan, plan_turns
 from companion.steps.aim import prompts
@@ -67,7 +68,11 @@ def turn_screws(
     names = {screw.id: screw.name for screw in mount.screws}
     tx.announce(prompts.aim_to_correct(yaw.value, elevation.value), "explain")
     tasks = tuple(
-        Task(step.id, prompts.turn_screw(names[s.screw_id], s.direction, s.turns))
+        Task(
+            step.id,
+            prompts.turn_screw(names[s.screw_id], s.direction, s.turns),
+            TurnScrew(s.screw_id, Direction(s.direction), s.turns),
+        )
         for s in plan.steps
     )
     retry(tx, step.id, step.again, tasks)

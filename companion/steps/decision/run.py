@@ -64,10 +64,10 @@ def decide_on(tx: Transaction, step: Decision) -> None:
     if step.move is None:
         _look_again(tx, step, value, verdict)
         return
-    text = correction(step.move, error)
-    tx.record(Corrected(step.id, text, Correction(value.value, value.u)))
+    text, instruction = correction(step.move, step.move.quantity, error)
+    tx.record(Corrected(step.id, text, Correction(value.value, value.u), instruction))
     tx.change(last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)})
-    retry(tx, step.id, step.again, (Task(step.id, text),))
+    retry(tx, step.id, step.again, (Task(step.id, text, instruction),))
 
 
 def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdict) -> None:

@@ -24,6 +24,9 @@ class FinishKind(Kind[Finish]):
         said = (step.otherwise.say,) if step.otherwise is not None else ()
         return (*said, step.say_signed)
 
+    def asks_for(self, step: Finish) -> tuple[str, ...]:
+        return (step.say_signed,)
+
     def reach(self, tx: Transaction, step: Finish, before: str) -> None:
         ask_to_sign(tx, step, before)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from companion.dialogue import prompts
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.kind import Outcome
@@ -31,7 +30,13 @@ class QuestionKind(Kind[Question]):
         return step.choices
 
     def texts(self, step: Question) -> tuple[str, ...]:
+        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+
+    def asks_for(self, step: Question) -> tuple[str, ...]:
         return (step.ask,)
+
+    def keeps_sound(self, step: Question) -> str | None:
+        return step.sound_is_kept_when
 
     def goes_back_to(self, step: Question) -> Iterator[str]:
         for again in step.again.values():
@@ -57,6 +62,9 @@ class QuestionKind(Kind[Question]):
 
     def prompt(self, state: State, step: Question) -> str:
         return fill(state, step.ask)
+
+    def reply(self, state: State, step: Question) -> str:
+        return fill(state, step.reply) if step.reply is not None else ""
 
     def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.choices, commands=ALWAYS)
@@ -92,7 +100,7 @@ class QuestionKind(Kind[Question]):
 
     def said_back(self, step: Question, lexicon: Lexicon) -> Iterator[str]:
         for choice in step.choices:
-            yield prompts.read_back(lexicon.choice_name(choice))
+            yield lexicon.choice_name(choice)
 
 
 KIND = QuestionKind()

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import Again, Step, Title
+from companion.procedure.job import Again, Reply, Step, Title
 from companion.procedure.models import Identifier, Text
 from companion.steps.shared.ending import Ending
 
@@ -17,6 +17,7 @@ class Question(Step):
     step: Literal["question"]
     title: Title
     ask: Text
+    reply: Reply = None
     choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
     sound_is_kept_when: Annotated[
         Identifier | None, Field(description="the answer that allows recorded voices to be kept")

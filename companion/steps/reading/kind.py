@@ -11,12 +11,18 @@ from companion.dialogue.asking import ask_step
 from companion.dialogue.state import State, TakenReading
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
-from companion.procedure.kind import MOUNT, Context, Fault
+from companion.procedure.kind import MOUNT, Context, Fault, Readable
 from companion.procedure.plan import named
 from companion.steps.kind import Kind
 from companion.steps.reading.model import Reading
 from companion.steps.reading.run import accept_number, take_number
-from companion.steps.reading.values import is_plausible, number_form, reading_u, typical
+from companion.steps.reading.values import (
+    is_plausible,
+    number_form,
+    reading_u,
+    smallest_step,
+    typical,
+)
 from companion.steps.shared.checks import check_limits, check_screw
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
@@ -41,7 +47,13 @@ class ReadingKind(Kind[Reading]):
             yield MOUNT
 
     def texts(self, step: Reading) -> tuple[str, ...]:
+        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+
+    def asks_for(self, step: Reading) -> tuple[str, ...]:
         return (step.ask,)
+
+    def readable(self, step: Reading) -> Readable:
+        return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
 
     def check(self, step: Reading, context: Context) -> Iterator[Fault]:
         units, directions = context.vocabulary.units, context.vocabulary.directions
@@ -66,6 +78,9 @@ class ReadingKind(Kind[Reading]):
 
     def prompt(self, state: State, step: Reading) -> str:
         return fill(state, step.ask)
+
+    def reply(self, state: State, step: Reading) -> str:
+        return fill(state, step.reply) if step.reply is not None else ""
 
     def expectation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
         return Expectation(number=number_form(step, digits_only=digits_only), commands=ALWAYS)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import NumberOrSource, Repeatable, Title
+from companion.procedure.job import NumberOrSource, Repeatable, Reply, Title
 from companion.procedure.models import Float, Identifier, Model, Sayable, Text
 
 MOST_DIGITS_OF_TURNS = 2
@@ -44,6 +44,7 @@ class Reading(Repeatable):
     step: Literal["reading"]
     title: Title
     ask: Text
+    reply: Reply = None
     unit: Identifier
     number: Number
     plausible: Annotated[

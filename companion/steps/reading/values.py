@@ -41,6 +41,17 @@ def is_plausible(step: Reading, meaning: Number) -> bool:
     return low <= signed(step, meaning) <= high
 
 
+def smallest_step(step: Reading) -> Decimal:
+    """As finely as the number can be said."""
+    match step.number.style:
+        case "quarters":
+            return Decimal("0.25")
+        case "decimal":
+            return Decimal(1).scaleb(-step.number.decimals)
+        case "whole":
+            return Decimal(1)
+
+
 def typical(step: Reading) -> float:
     """What is read in a bay where all is right."""
     return step.typical if step.typical is not None else sum(step.plausible) / 2

@@ -10,7 +10,7 @@ from companion.words.speaking import say_figure
 
 
 def shim(spot: str, thickness_mm: Decimal) -> str:
-    return f"{sentence(say_figure(thickness_mm, 'mm'))[:-1]} under {spot}. Say done."
+    return sentence(f"{say_figure(thickness_mm, 'mm')} under {spot}")
 
 
 def floor_counts(slope_up_deg: float) -> str:

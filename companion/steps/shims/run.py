@@ -7,6 +7,7 @@ from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import as_written, grounds, measured_value, number, shares_of
 from companion.facts import stand as facts
+from companion.facts.instructions import PlaceShim
 from companion.measure.shimming import Shims, shims
 from companion.procedure.job import Again
 from companion.steps.shared.advice import MEASURED_AGAIN
@@ -58,7 +59,11 @@ def advise_shims(tx: Transaction, step: ShimAdvice) -> None:
         then_stop=step.then_stop,
     )
     tasks = tuple(
-        Task(step.id, prompts.shim(spot.name, as_written(thickness)))
+        Task(
+            step.id,
+            prompts.shim(spot.name, as_written(thickness)),
+            PlaceShim(spot.reading, as_written(thickness)),
+        )
         for spot, thickness in thickest_first
     )
     retry(tx, step.id, again, tasks)

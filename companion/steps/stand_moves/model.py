@@ -6,10 +6,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from companion.facts.instructions import StandQuantity
 from companion.measure.coupling import ORDER, Quantity
 from companion.procedure.job import NumberOrSource, Step, Title
 from companion.procedure.models import Float, Identifier, Model, Text
-from companion.steps.shared.move import Move
+from companion.steps.shared.move import Move, fit_quantity
 
 
 class Part(Model):
@@ -50,4 +51,6 @@ class Moves(Step):
         quantities = [part.quantity for part in self.parts]
         if len(set(quantities)) != len(quantities):
             raise ValueError(f"each of {', '.join(ORDER)} once at most")
+        for part in self.parts:
+            fit_quantity(part.move, StandQuantity(part.quantity))
         return self

@@ -7,6 +7,7 @@ from companion.dialogue.state import LastMove, State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, measured_value, number
 from companion.facts import stand as facts
+from companion.facts.instructions import StandQuantity
 from companion.facts.workings import Corrected, Correction
 from companion.measure.conformity import can_ever_pass, decide
 from companion.measure.coupling import (
@@ -101,11 +102,12 @@ def _ask_for(
 ) -> None:
     """The moves one by one; everything that one of them disturbs is read again after the last."""
     stale = [quantity for quantity in stale_after(moves) if quantity in parts]
-    texts = [correction(parts[m.quantity].move, -m.amount) for m in moves]
+    told = [correction(parts[m.quantity].move, StandQuantity(m.quantity), -m.amount) for m in moves]
     last_moves = dict(tx.state.last_moves)
-    for move, text in zip(moves, texts, strict=True):
+    for move, (text, instruction) in zip(moves, told, strict=True):
         part, value = parts[move.quantity], values[move.quantity]
-        tx.record(Corrected(part.id, text, Correction(value.value, value.u, move.amount)))
+        put_right = Correction(value.value, value.u, move.amount)
+        tx.record(Corrected(part.id, text, put_right, instruction))
         last_moves[part.id] = LastMove(-move.amount, move.u)
     moved = [move.quantity for move in moves]
     too = [quantity for quantity in stale if quantity not in moved]
@@ -115,8 +117,8 @@ def _ask_for(
             step_id=step.id,
             title=step.title,
             moves=tuple(
-                facts.StandMove(m.quantity, m.amount, m.u, text, tuple(m.stale))
-                for m, text in zip(moves, texts, strict=True)
+                facts.StandMove(m.quantity, m.amount, m.u, text, tuple(m.stale), instruction)
+                for m, (text, instruction) in zip(moves, told, strict=True)
             ),
             stale=tuple(stale),
             foot=facts.Foot(geometry.foot_ahead_mm, geometry.foot_left_mm, geometry.foot_u_mm),
@@ -134,4 +136,4 @@ def _ask_for(
         at_most=step.at_most,
         then_stop=step.then_stop,
     )
-    retry(tx, step.id, again, tuple(Task(step.id, text) for text in texts))
+    retry(tx, step.id, again, tuple(Task(step.id, *each) for each in told))

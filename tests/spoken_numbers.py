@@ -1,4 +1,4 @@
-"""Spoken amounts back to figures, as an ear that knows only plain English would take them."""
+"""Spoken amounts back to figures: a judge of what is said, which knows plain English alone."""
 
 from __future__ import annotations
 
