@@ -22,10 +22,10 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.loop import Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
-from companion.procedure.job import Question
 from companion.procedure.loader import LoadedJob
 from companion.procedure.plan import Plan
 from companion.record.port import Clips, Log, StoredEvent
+from companion.rehearsal import assumed
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job
@@ -40,13 +40,17 @@ from companion.rehearsal.slips import (
 )
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
+from companion.steps.aim.state import aim_round
 from companion.voice.port import Voice
-from companion.words.grammar import Grammar, StepGrammar
+from companion.words.grammar import StepGrammar
+from companion.words.language import Language
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
+SAID_INSIDE = ("inside", "tool_inside")
+"""Results by which the aim was found inside, by the companion or by the scan tool."""
 
 
 def choose_slips(seed: int, count: int) -> tuple[PlannedSlip, ...]:
@@ -65,20 +69,20 @@ def make_rehearsal(
     slips: Sequence[PlannedSlip] = (),
     spread: Spread | None = None,
     speaker: Speaker | None = None,
-    grammar: Grammar | None = None,
+    language: Language | None = None,
 ) -> Rehearsal:
     """A bay whose hidden truth, noise, wording and slips all follow from the seed.
 
-    `grammar`: whose phrases the technician says; by default the companion's own.
+    `language`: what the technician speaks; English where it is not given.
     Raises FileProblem for a rehearsal file beside the job that does not fit it.
     """
     files = loaded.plan.files
     setting = Setting(
         files.vehicle,
-        files.mount,
+        files.mount or assumed.MOUNT,
         files.bay,
         script=script_of(loaded),
-        choice_words=choice_words(loaded.plan, grammar or parts.grammar()),
+        choice_words=choice_words(loaded.plan, language or parts.language()),
         scenario=scenario or Scenario(),
         spread=spread or Spread(),
         planned_slips=slips,
@@ -94,11 +98,11 @@ def script_of(loaded: LoadedJob) -> Script:
     return make_script(loaded.plan, told, str(path_beside(loaded.job_path)))
 
 
-def choice_words(plan: Plan, grammar: Grammar) -> dict[str, tuple[str, ...]]:
+def choice_words(plan: Plan, language: Language) -> dict[str, tuple[str, ...]]:
     """Two ways to say each answer of the job, as far as there are two."""
-    asked = (step.choices for step in plan.steps if isinstance(step, Question))
+    asked = (plan.files.kinds[step.step].choices(step) for step in plan.steps)
     choices = (*chain.from_iterable(asked), *TOUCHED.choices)
-    return {choice: grammar.choice_phrases(choice)[:2] for choice in choices}
+    return {choice: language.grammar.choice_phrases(choice)[:2] for choice in choices}
 
 
 class _TechnicianEars:
@@ -170,7 +174,7 @@ class Rehearsed:
 
 def run_rehearsal(
     loaded: LoadedJob,
-    grammar: Grammar,
+    language: Language,
     rehearsal: Rehearsal,
     voice: Voice,
     log: Log,
@@ -193,17 +197,18 @@ def run_rehearsal(
     technician = _TechnicianEars(rehearsal, looking_on, ears)
     room = Room(technician, voice, log, clips, looking_on)
     if resumed_from is not None:
-        state = resume_job(room, loaded, grammar, resumed_from)
+        state = resume_job(room, loaded, language, resumed_from)
     else:
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
-    said: Said = "inside" if state.ended_inside else "stopped"
+        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
+    said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
+    aim = aim_round(state)
     score = score_job(
         rehearsal,
         finished=state.result is not None,
         companion_said=said,
-        rounds=state.aim.round if state.aim is not None else 0,
+        rounds=aim.round if aim is not None else 0,
         hearing=Hearing(
             right=technician.counts["right"],
             refused=technician.counts["refused"],

@@ -12,13 +12,14 @@ import click
 from companion import parts
 from companion.commands.options import (
     job_files,
+    language_option,
     paths_of,
     without_paths,
 )
 from companion.commands.shared import BROKEN_OFF, about, force_option, own_record
 from companion.facts.figures import Quantity
 from companion.outputs import require_free
-from companion.parts import default_recogniser
+from companion.parts import RECOGNISERS, default_recogniser
 from companion.procedure.loader import JobPaths
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
@@ -54,10 +55,14 @@ from companion.screen import Screen
 )
 @click.option(
     "--ears",
-    type=click.Choice(["own", "sphinx"]),
+    type=click.Choice(RECOGNISERS),
     default=default_recogniser,
     help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
 )
+@click.option(
+    "--model", type=click.Path(path_type=Path), help="Vosk model folder (with --ears vosk)."
+)
+@language_option
 @click.option(
     "--slips",
     type=click.IntRange(0, 20),
@@ -104,6 +109,8 @@ def _rehearse(
     spoken: bool,
     speaker: str,
     ears: str,
+    model: Path | None,
+    language: str,
     slips: int,
     harder: bool,
     record: Path | None,
@@ -118,9 +125,15 @@ def _rehearse(
         require_free(report, is_report, force=force)
     if voice_file is not None:
         require_free(voice_file, _is_sound, force=force)
-    loaded = parts.load(paths)
+    said = parts.language(language)
+    loaded = parts.load(paths, said)
     voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
-    recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
+    recogniser = (
+        parts.make_recogniser(parts.EarsChoice(ears, model=model), said) if spoken else None
+    )
+    understood = said
+    if recogniser is not None:
+        understood = parts.check_words(recogniser, loaded, said).language
     rehearsal = make_rehearsal(
         loaded,
         seed,
@@ -141,7 +154,7 @@ def _rehearse(
             try:
                 rehearsed = run_rehearsal(
                     loaded,
-                    parts.grammar(),
+                    understood,
                     rehearsal,
                     speak,
                     SqliteLog(database, session, clips),

@@ -26,6 +26,7 @@ from companion.settled import microphone_deaf_s, render_ahead, settled_ears, set
 from companion.supervision import Heartbeat, service_manager
 from companion.voice.player import LoudspeakerError
 from companion.voice.port import Voice
+from companion.words.language import Language
 
 _LOOK_FOR_DEVICES_S = 2.0
 _SIGNS_IN_WATCHDOGS_TIME = 4
@@ -40,24 +41,41 @@ class Bystander:
     watcher: Watcher
 
 
+@dataclass(frozen=True)
+class Devices:
+    """Ears and voice of a live job, and the language as these ears know it."""
+
+    ears: Ears
+    voice: Voice
+    language: Language
+
+
 @contextmanager
 def devices(
     loaded: LoadedJob,
     choice: parts.EarsChoice,
     voice: parts.VoiceChoice,
+    language: Language,
     settings: Settings,
     tell: Callable[[str], None],
     *,
     wait: bool,
-) -> Iterator[tuple[Ears, Voice]]:
+) -> Iterator[Devices]:
     """Ears and voice of a live job, which last until the block ends.
 
-    `tell`: writes what the person must know of the companion itself. `wait`: devices that are not
-    plugged in yet are waited for.
+    The language comes back without the synonyms that the ears do not know. `tell`: writes what the
+    person must know of the companion itself. `wait`: devices that are not plugged in yet are
+    waited for.
     """
-    recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice)
+    recogniser = None if choice.kind == "typed" else parts.make_recogniser(choice, language)
     if recogniser is not None:
-        parts.check_words(recogniser, loaded)
+        heard = parts.check_words(recogniser, loaded, language)
+        language = heard.language
+        if heard.left_out:
+            tell(
+                f"{recogniser.name} does not know: {', '.join(heard.left_out)}. "
+                "What can only be said with these words is left out; there is another way for each."
+            )
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
         lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker),
@@ -65,17 +83,17 @@ def devices(
         wait=wait,
     )
     settled = settled_voice(made, settings)
-    ahead = render_ahead(settled, loaded)
+    ahead = render_ahead(settled, loaded, language)
     speak = LastingVoice(settled, sound_cards.start_again, tell)
     try:
         around = _surroundings(speak, tell)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
-            lambda: parts.make_ears(choice, around, recogniser, deaf_s), tell, wait=wait
+            lambda: parts.make_ears(choice, around, recogniser, language, deaf_s), tell, wait=wait
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield hear, speak
+            yield Devices(hear, speak, language)
         finally:
             hear.close()
     finally:
@@ -121,12 +139,12 @@ def job_room(
     database: Database,
     session: str,
     record: Path,
-    devices: tuple[Ears, Voice],
+    devices: Devices,
     settings: Settings,
     bystander: Bystander,
 ) -> Room:
     """What a job hears, speaks and keeps with; the service manager is told that it is ready."""
-    hear, speak = devices
+    hear, speak = devices.ears, devices.voice
     clips = ClipStore(clips_folder(record))
     manager = service_manager()
     manager.ready()

@@ -9,13 +9,13 @@ question without one gets its first answer, and a deed without one changes nothi
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
-from decimal import Decimal
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from companion.errors import FileProblem
-from companion.procedure.job import AnyStep, Question, Reading
-from companion.procedure.models import MountModel
+from companion.procedure.job import Step
+from companion.procedure.kind import Readable
+from companion.procedure.models import MountModel, ScrewModel
 from companion.procedure.plan import Plan
 from companion.rehearsal.acts import Act
 from companion.rehearsal.scales import PLACES, SCALES, Scale
@@ -66,50 +66,35 @@ def make_script(plan: Plan, told: RehearsalFile | None = None, path: str = "") -
     faults = list(_faults(plan, told))
     if faults:
         raise FileProblem("\n".join(f"{path}: {fault}" for fault in faults[:10]))
-    mount = plan.files.mount
-    entries = _for_each_screw(told.readings, plan, mount)
+    kinds = plan.files.kinds
+    entries = _for_each_screw(told.readings, plan)
     readings, answers, keeps = {}, dict[str, str | ScanToolVerdict](), {}
     for step in plan.steps:
-        if isinstance(step, Reading):
-            readings[step.id] = _reads(step, entries.get(step.id))
-        elif isinstance(step, Question):
-            answers[step.id] = told.answers.get(step.id, step.choices[0])
-            if step.sound_is_kept_when is not None:
-                kept = step.sound_is_kept_when
-                not_kept = next(choice for choice in step.choices if choice != kept)
-                keeps[step.id] = (not_kept, kept)
+        kind = kinds[step.step]
+        readable, choices = kind.readable(step), kind.choices(step)
+        if readable is not None:
+            readings[step.id] = _reads(step.id, readable, entries.get(step.id))
+        if choices:
+            answers[step.id] = told.answers.get(step.id, choices[0])
+            kept = kind.keeps_sound(step)
+            if kept is not None:
+                keeps[step.id] = (next(choice for choice in choices if choice != kept), kept)
     acts = {name: tuple(deed.act() for deed in deeds) for name, deeds in told.acts.items()}
     return Script(readings, acts, answers, keeps)
 
 
-def _reads(step: Reading, entry: ReadingEntry | None) -> Reads:
-    if entry is None:
-        return Reads(step.id, _scale_of(step), typical=_typical(step))
-    before = tuple(deed.act() for deed in entry.first)
-    return Reads(step.id, SCALES[entry.scale], entry.scale, entry.at, before)
+def _reads(step_id: str, readable: Readable, entry: ReadingEntry | None) -> Reads:
+    if entry is not None:
+        before = tuple(deed.act() for deed in entry.first)
+        return Reads(step_id, SCALES[entry.scale], entry.scale, entry.at, before)
+    # As finely as the number can be said, without any noise.
+    ways = readable.directions
+    pair = (ways[0], ways[1]) if ways else None
+    scale = Scale(readable.unit, readable.smallest_step, 0.0, pair)
+    return Reads(step_id, scale, typical=readable.typical)
 
 
-def _scale_of(step: Reading) -> Scale:
-    """A scale that reads as finely as the step's number can be said, without any noise."""
-    match step.number.style:
-        case "quarters":
-            resolution = Decimal("0.25")
-        case "decimal":
-            resolution = Decimal(1).scaleb(-step.number.decimals)
-        case "whole":
-            resolution = Decimal(1)
-    directions = step.number.directions
-    pair = (directions[0], directions[1]) if directions else None
-    return Scale(step.unit, resolution, 0.0, pair)
-
-
-def _typical(step: Reading) -> float:
-    return step.typical if step.typical is not None else sum(step.plausible) / 2
-
-
-def _for_each_screw(
-    entries: Mapping[str, ReadingEntry], plan: Plan, mount: MountModel
-) -> dict[str, ReadingEntry]:
+def _for_each_screw(entries: Mapping[str, ReadingEntry], plan: Plan) -> dict[str, ReadingEntry]:
     """The entries by the ids of the plan, where a step for each screw has the screw's id behind."""
     ids = {step.id for step in plan.steps}
     found: dict[str, ReadingEntry] = {}
@@ -117,60 +102,62 @@ def _for_each_screw(
         if name in ids:
             found[name] = entry
             continue
-        for screw in mount.screws:
+        for screw in _screws(plan.files.mount):
             at = entry.at.replace(SCREW, screw.id)
             found[f"{name}_{screw.id}"] = entry.model_copy(update={"at": at})
     return found
+
+
+def _screws(mount: MountModel | None) -> tuple[ScrewModel, ...]:
+    return mount.screws if mount is not None else ()
 
 
 def _faults(plan: Plan, told: RehearsalFile) -> Iterable[str]:
     steps = {step.id: step for step in plan.steps}
     if told.job != plan.files.job.id:
         yield f"job: found {told.job!r}; wanted: {plan.files.job.id!r}, the job beside it"
-    for name, entry in _for_each_screw(told.readings, plan, plan.files.mount).items():
-        yield from _reading_faults(name, steps.get(name), entry, plan.files.mount)
+    for name in told.readings:
+        if not _for_each_screw({name: told.readings[name]}, plan).keys() & steps.keys():
+            yield f"readings, {name}: found no such reading; wanted: the id of a reading of the job"
+    for name, entry in _for_each_screw(told.readings, plan).items():
+        if name in steps:
+            yield from _reading_faults(plan, steps[name], entry)
     for name in told.acts:
         if name not in steps:
             yield f"acts, {name}: found no such step; wanted: the id of a step of the job"
     for name, answer in told.answers.items():
         step = steps.get(name)
-        if not isinstance(step, Question):
+        choices = plan.files.kinds[step.step].choices(step) if step is not None else ()
+        if not choices:
             yield f"answers, {name}: found no such question; wanted: the id of a question"
             continue
         given = (answer,) if isinstance(answer, str) else (answer.inside, answer.outside)
         for choice in given:
-            if choice not in step.choices:
-                yield f"answers, {name}: found {choice!r}; wanted: {' or '.join(step.choices)}"
+            if choice not in choices:
+                yield f"answers, {name}: found {choice!r}; wanted: {' or '.join(choices)}"
 
 
-def _reading_faults(
-    name: str, step: AnyStep | None, entry: ReadingEntry, mount: MountModel
-) -> Iterable[str]:
-    where = f"readings, {name}"
-    if not isinstance(step, Reading):
-        yield f"{where}: found no such reading; wanted: the id of a reading of the job"
+def _reading_faults(plan: Plan, step: Step, entry: ReadingEntry) -> Iterable[str]:
+    where = f"readings, {step.id}"
+    readable = plan.files.kinds[step.step].readable(step)
+    if readable is None:
+        yield f"{where}: found a step that reads nothing; wanted: a reading of the job"
         return
     scale = SCALES.get(entry.scale)
     if scale is None:
         yield f"{where}: found scale {entry.scale!r}; wanted: {', '.join(sorted(SCALES))}"
         return
-    if (scale.unit, scale.directions or ()) != (step.unit, step.number.directions):
+    if (scale.unit, scale.directions or ()) != (readable.unit, readable.directions):
         yield (
             f"{where}: found scale {entry.scale!r} in {scale.unit} {_ways(scale.directions)}; "
-            f"wanted: one in {step.unit} {_ways(step.number.directions)}"
+            f"wanted: one in {readable.unit} {_ways(readable.directions)}"
         )
     places = PLACES.get(entry.scale, ("",))
     if entry.scale == "tool_turns":
-        places = tuple(screw.id for screw in mount.screws)
+        places = tuple(screw.id for screw in _screws(plan.files.mount))
     if entry.at not in places:
         yield f"{where}: found at {entry.at!r}; wanted: {' or '.join(map(repr, places))}"
 
 
 def _ways(directions: tuple[str, ...] | None) -> str:
     return " or ".join(directions) if directions else "without a direction"
-
-
-def with_answers(script: Script, answers: Mapping[str, str]) -> Script:
-    """The script with these answers in place of its own, as far as the job asks for them."""
-    known = {name: answer for name, answer in answers.items() if name in script.answers}
-    return replace(script, answers={**script.answers, **known})

@@ -24,6 +24,7 @@ from companion.rehearsal.answers import (
     said_number,
     says_the_same,
 )
+from companion.rehearsal.assumed import TOLERANCE_DEG, given
 from companion.rehearsal.misdoing import misdone
 from companion.rehearsal.misreading import misread
 from companion.rehearsal.scenario import Scenario
@@ -166,10 +167,13 @@ class Technician:
 
     def _by_scan_tool(self, verdict: ScanToolVerdict) -> str:
         limits = self._vehicle.aim
-        inside = abs(self._world.read("tool_yaw")) <= Decimal(
-            str(limits.yaw_tolerance_deg)
-        ) and abs(self._world.read("tool_elevation")) <= Decimal(
-            str(limits.elevation_tolerance_deg)
+        yaw, elevation = (
+            Decimal(str(given(limit, TOLERANCE_DEG)))
+            for limit in (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
+        )
+        inside = (
+            abs(self._world.read("tool_yaw")) <= yaw
+            and abs(self._world.read("tool_elevation")) <= elevation
         )
         return verdict.inside if inside else verdict.outside
 

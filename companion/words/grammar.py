@@ -14,6 +14,7 @@ from companion.words.automaton import Automaton
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar_file import Rule, parse_grammar_file
 from companion.words.jsgf import jsgf_text
+from companion.words.lacking import lost, without_words
 from companion.words.meanings import COMMAND_NAMES, Meaning, Number
 from companion.words.rulebook import Rulebook, make_rulebook
 from companion.words.speaking import Speaker
@@ -115,10 +116,15 @@ class StepGrammar:
 class Grammar:
     """All that may ever be said in a language."""
 
-    def __init__(self, book: Rulebook, speaker: Speaker) -> None:
+    def __init__(
+        self, book: Rulebook, speaker: Speaker, lacking: frozenset[str] = frozenset()
+    ) -> None:
         self._book = book
         self._speaker = speaker
+        self._lacking = lacking
         self._steps: dict[Expectation, StepGrammar] = {}
+        if lacking:
+            return
         for number in (None, *_WIDEST_NUMBERS):
             self.for_step(
                 Expectation(number, done=True, yes_no=True, commands=COMMAND_NAMES),
@@ -146,6 +152,8 @@ class Grammar:
         step = self._steps.get(expectation)
         if step is None:
             rules = rules_for(self._book, self._speaker.vocabulary, expectation)
+            if self._lacking:
+                rules = without_words(rules, self._lacking)
             step = StepGrammar(rules, expectation, self._examples(expectation))
             doubled = find_two_ways(step.automaton)
             if doubled is not None:
@@ -155,6 +163,18 @@ class Grammar:
                 )
             self._steps[expectation] = step
         return step
+
+    def without(self, words: frozenset[str]) -> Grammar:
+        """The grammar without what can only be said with these words."""
+        return Grammar(self._book, self._speaker, self._lacking | words) if words else self
+
+    def lost(self, expectation: Expectation, optional: frozenset[str]) -> tuple[str, ...]:
+        """What nobody can say at this prompt for want of words, in words for a person.
+
+        Words asked for their own sake may go where they are `optional`.
+        """
+        rules = rules_for(self._book, self._speaker.vocabulary, expectation)
+        return lost(rules, self._lacking, expectation, optional, self._speaker)
 
     def all_words(self) -> frozenset[str]:
         """Every word that may ever be said."""
@@ -176,18 +196,27 @@ class Grammar:
             raise GrammarError(
                 f"a choice {choice_id!r}: wanted one of {', '.join(self._book.choices)}"
             )
-        return _first_phrase(self._book.choices[choice_id])
+        # Said back, never heard: it stays also where a recogniser does not know it.
+        return _first_phrase(self._book.choices[choice_id], frozenset())
 
     def choice_phrases(self, choice_id: str) -> tuple[str, ...]:
         """Every way to say the choice, its name first. Raises GrammarError for an unknown one."""
         name = self.choice_name(choice_id)
-        rules = rules_for(self._book, self._speaker.vocabulary, Expectation(choices=(choice_id,)))
-        every = [
-            " ".join(words)
-            for line in self._book.choices[choice_id].lines
-            for words in all_phrases(rules, line.phrase)
-        ]
-        return tuple(dict.fromkeys([name, *every]))
+        return tuple(dict.fromkeys([name, *self._phrases(self._book.choices[choice_id])]))
+
+    def answer_phrases(self, answer: str) -> tuple[str, ...]:
+        """Every way to say `done`, `yes` or `no`, the first one written first."""
+        return self._phrases(self._book.answers[answer])
+
+    def command_phrase(self, command: str) -> str:
+        """The command as it is offered."""
+        return _first_phrase(self._book.commands[command], self._lacking)
+
+    def _phrases(self, rule: Rule) -> tuple[str, ...]:
+        phrases = (all_phrases(StepRules({}), line.phrase) for line in rule.lines)
+        every = (" ".join(words) for phrase in phrases for words in phrase)
+        known = (phrase for phrase in every if self._lacking.isdisjoint(phrase.split()))
+        return tuple(dict.fromkeys(known))
 
     def _examples(self, expectation: Expectation) -> tuple[str, ...]:
         rules = [self._book.choices[choice] for choice in expectation.choices]
@@ -197,7 +226,7 @@ class Grammar:
             rules += [self._book.answers["yes"], self._book.answers["no"]]
         rules += [self._book.commands[command] for command in expectation.commands]
         number = () if expectation.number is None else (self._example(expectation.number),)
-        return (*number, *(_first_phrase(rule) for rule in rules))
+        return (*number, *(_first_phrase(rule, self._lacking) for rule in rules))
 
     def _example(self, form: NumberForm) -> str:
         """A number of the form, said the way it is said back."""
@@ -213,5 +242,7 @@ class Grammar:
         return self._speaker.read_back(Number(value, direction, unit))
 
 
-def _first_phrase(rule: Rule) -> str:
-    return " ".join(words_of(rule.lines[0].phrase))
+def _first_phrase(rule: Rule, lacking: frozenset[str]) -> str:
+    phrases = [tuple(words_of(line.phrase)) for line in rule.lines]
+    known = next((phrase for phrase in phrases if lacking.isdisjoint(phrase)), phrases[0])
+    return " ".join(known)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from functools import cached_property
 
 from companion.errors import GrammarError
 from companion.facts.message import Message
 from companion.words.expectation import Expectation
-from companion.words.grammar import Grammar
+from companion.words.grammar import Grammar, StepGrammar
 from companion.words.meanings import COMMAND_NAMES
 from companion.words.messages import Messages
 from companion.words.speaking import Speaker
@@ -35,6 +36,18 @@ class Language:
         self.speaker = Speaker(vocabulary)
         self.grammar = Grammar.from_texts(grammar_texts, self.speaker)
         self._sentence_texts = sentence_texts
+        self.whole = self
+        """The language with nothing left out."""
+        self.left_out: frozenset[str] = frozenset()
+
+    def without(self, words: frozenset[str]) -> Language:
+        """The language without what can only be said with these words."""
+        if not words:
+            return self
+        less = copy(self)
+        less.grammar = self.grammar.without(words)
+        less.left_out = self.left_out | words
+        return less
 
     @property
     def code(self) -> str:
@@ -63,6 +76,14 @@ class Language:
     def show(self, message: Message) -> str:
         """The sentence to be read. Raises SentenceError where there is none."""
         return self.messages.show(message)
+
+    def for_step(self, expectation: Expectation) -> StepGrammar:
+        """What may be said at one prompt. Raises as `Grammar.for_step` does."""
+        return self.grammar.for_step(expectation)
+
+    def choice_ids(self) -> tuple[str, ...]:
+        """The ids that a job file may name as choices."""
+        return self.grammar.choice_ids()
 
     def choice_name(self, choice_id: str) -> str:
         """The choice as it is said back and shown. Raises GrammarError for an unknown one."""

@@ -56,7 +56,7 @@ def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]
     rehearsal = make_rehearsal(
         loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
     )
-    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     events = list(log.events("a job"))
     told, after_each = Told(), []
     for place, event in enumerate(events):
@@ -103,7 +103,7 @@ def play(
             loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
         )
         voice = TellingVoice(said)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, voice, log, watcher=knowing)
+        run_rehearsal(loaded, parts.language(), rehearsal, voice, log, watcher=knowing)
         seen(look(knowing.told))
 
 

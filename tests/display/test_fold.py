@@ -40,7 +40,7 @@ def after(*answers: str | Refusal) -> Moment:
     log = MemoryLog("a job")
     room = Room(ScriptedEars(answers), SilentVoice(), log, None, Nobody())
     with contextlib.suppress(SoundEnded):
-        start_job(room, parts.load(JobPaths()), parts.grammar())
+        start_job(room, parts.load(JobPaths()), parts.language())
     return look(fold(log.events("a job")))
 
 

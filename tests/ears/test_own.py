@@ -66,7 +66,7 @@ def own():
 
 @pytest.mark.parametrize("seed", range(5))
 def test_the_machine_takes_what_the_grammar_says(seed: int) -> None:
-    step = parts.grammar().for_step(WIDE)
+    step = parts.language().for_step(WIDE)
     numbers = {word: number for number, word in enumerate(sorted(step.words()))}
     acceptor = make_acceptor(step.automaton, numbers.__getitem__)
     generator = random.Random(seed)
@@ -76,7 +76,7 @@ def test_the_machine_takes_what_the_grammar_says(seed: int) -> None:
 
 
 def test_the_machine_takes_nothing_else() -> None:
-    step = parts.grammar().for_step(WIDE)
+    step = parts.language().for_step(WIDE)
     words = sorted(step.words())
     numbers = {word: number for number, word in enumerate(words)}
     acceptor = make_acceptor(step.automaton, numbers.__getitem__)
@@ -154,7 +154,7 @@ def test_a_tone_stands_in_its_own_mel_band() -> None:
 @EXTRA
 @pytest.mark.parametrize("voice", ["slt", "rms", "awb"])
 def test_whole_readings_are_heard(own, technician: Callable[..., bytes], voice: str) -> None:
-    step = parts.grammar().for_step(Expectation(NumberForm("whole", 3, units=("mm",))))
+    step = parts.language().for_step(Expectation(NumberForm("whole", 3, units=("mm",))))
     own.load(step)
     told = own.recognise(technician("seven hundred and seventy five", voice))
     assert step.parse(told.words) == Number(Decimal(775), unit="mm")
@@ -163,7 +163,7 @@ def test_whole_readings_are_heard(own, technician: Callable[..., bytes], voice: 
 
 @EXTRA
 def test_a_command_is_heard_at_5_db(own, technician: Callable[..., bytes]) -> None:
-    own.load(parts.grammar().for_step(PAUSED))
+    own.load(parts.language().for_step(PAUSED))
     speech = np.frombuffer(technician("stop"), "<i2").astype(np.float64)
     noise = np.random.default_rng(2).normal(size=len(speech))
     loud = speech[np.abs(speech) > 300]
@@ -175,13 +175,13 @@ def test_a_command_is_heard_at_5_db(own, technician: Callable[..., bytes]) -> No
 @EXTRA
 @pytest.mark.parametrize("text", ["potato salad", "the weather is nice", "marmalade"])
 def test_other_words_are_not_believed(own, technician: Callable[..., bytes], text: str) -> None:
-    own.load(parts.grammar().for_step(YES_NO))
+    own.load(parts.language().for_step(YES_NO))
     assert own.recognise(technician(text)).confidence < own.least_confidence
 
 
 @EXTRA
 def test_noise_says_nothing_not_even_stop(own, quiet_room: Callable[..., bytes]) -> None:
-    own.load(parts.grammar().for_step(YES_NO))
+    own.load(parts.language().for_step(YES_NO))
     for seed in range(10):
         assert own.recognise(quiet_room(2.0, loudness=3000.0, seed=seed)).words == ""
 
@@ -189,7 +189,7 @@ def test_noise_says_nothing_not_even_stop(own, quiet_room: Callable[..., bytes])
 @EXTRA
 def test_a_stream_is_heard_through_the_endpointer(own, technician: Callable[..., bytes]) -> None:
     ears = StreamEars(MemorySource(technician("yes")), own)
-    heard = ears.hear(Listening("p", parts.grammar().for_step(YES_NO), 5.0))
+    heard = ears.hear(Listening("p", parts.language().for_step(YES_NO), 5.0))
     assert isinstance(heard, Utterance)
     assert heard.words == "yes"
     assert heard.ears == "own"
@@ -199,10 +199,10 @@ def test_a_stream_is_heard_through_the_endpointer(own, technician: Callable[...,
 def test_hearing_does_not_depend_on_what_was_heard_before(
     own, technician: Callable[..., bytes]
 ) -> None:
-    step = parts.grammar().for_step(YES_NO)
+    step = parts.language().for_step(YES_NO)
     own.load(step)
     first = own.recognise(technician("yes"))
-    own.load(parts.grammar().for_step(PAUSED))
+    own.load(parts.language().for_step(PAUSED))
     own.recognise(technician("carry on"))
     own.load(step)
     assert own.recognise(technician("yes")) == first
@@ -219,12 +219,12 @@ def test_words_it_never_learned_are_refused_at_once(own, spoken_list) -> None:
 def test_every_word_of_the_shipped_job_can_be_heard(own) -> None:
     from companion.procedure.loader import JobPaths
 
-    parts.check_words(own, parts.load(JobPaths()))
+    parts.check_words(own, parts.load(JobPaths()), parts.language())
 
 
 @EXTRA
 def test_too_short_a_sound_is_nothing(own) -> None:
-    own.load(parts.grammar().for_step(YES_NO))
+    own.load(parts.language().for_step(YES_NO))
     assert own.recognise(b"\0\0").words == ""
 
 
@@ -242,7 +242,7 @@ def test_without_the_extra_the_message_says_what_to_install() -> None:
 @EXTRA
 def test_refusals_name_the_reason(own, technician: Callable[..., bytes]) -> None:
     ears = StreamEars(MemorySource(technician("marmalade on toast")), own)
-    heard = ears.hear(Listening("p", parts.grammar().for_step(YES_NO), 5.0))
+    heard = ears.hear(Listening("p", parts.language().for_step(YES_NO), 5.0))
     assert isinstance(heard, Refusal)
     assert heard.reason in ("not_in_grammar", "unsure")
 
@@ -253,7 +253,7 @@ def test_an_answer_after_which_nothing_can_follow_ends_without_a_pause(
 ) -> None:
     sound = technician("yes", before_s=1.0, after_s=2.0)
     heard = StreamEars(MemorySource(sound), own).hear(
-        Listening("p", parts.grammar().for_step(YES_NO), 5.0)
+        Listening("p", parts.language().for_step(YES_NO), 5.0)
     )
     assert isinstance(heard, Utterance)
     spoken_until_s = len(sound) / 32_000 - 2.0
@@ -266,7 +266,7 @@ def test_nobody_waits_for_words_that_would_change_nothing(
     own, technician: Callable[..., bytes], text: str
 ) -> None:
     """ "stop" may go on with "now", "yes" with "correct", and mean the same; "seven" with "six"."""
-    step = parts.grammar().for_step(
+    step = parts.language().for_step(
         Expectation(NumberForm("whole", 2), yes_no=True, commands=COMMAND_NAMES)
     )
     own.load(step)
@@ -279,7 +279,7 @@ def test_nobody_waits_for_words_that_would_change_nothing(
 
 @EXTRA
 def test_what_is_sure_is_what_is_recognised(own, technician: Callable[..., bytes]) -> None:
-    own.load(parts.grammar().for_step(YES_NO))
+    own.load(parts.language().for_step(YES_NO))
     assert own.recognise_if_sure(technician("yes")) == own.recognise(technician("yes"))
     assert own.recognise_if_sure(technician("the weather is nice")) is None
 
@@ -288,7 +288,7 @@ def test_what_is_sure_is_what_is_recognised(own, technician: Callable[..., bytes
 def test_a_hesitation_within_a_number_does_not_cut_it(
     own, technician: Callable[..., bytes]
 ) -> None:
-    step = parts.grammar().for_step(Expectation(NumberForm("decimal", 3, 1, units=("mm",))))
+    step = parts.language().for_step(Expectation(NumberForm("decimal", 3, 1, units=("mm",))))
     sound = technician("seven point", after_s=0.35) + technician("five", before_s=0.3)
     heard = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0))
     assert isinstance(heard, Utterance)
@@ -300,7 +300,7 @@ def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
     own, technician: Callable[..., bytes]
 ) -> None:
     """ "Two", a breath, "four one": 241 is in the range that the job file gives, 2 is not."""
-    step = parts.grammar().for_step(Expectation(NumberForm("whole", 3)))
+    step = parts.language().for_step(Expectation(NumberForm("whole", 3)))
     sound = technician("two", "rms", after_s=0.35) + technician("four one", "rms", before_s=0.3)
 
     def heard(expects: Callable[[object], bool] | None) -> object:
@@ -315,7 +315,7 @@ def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
 
 @EXTRA
 def test_what_is_not_likely_is_taken_all_the_same(own, technician: Callable[..., bytes]) -> None:
-    step = parts.grammar().for_step(Expectation(NumberForm("whole", 3)))
+    step = parts.language().for_step(Expectation(NumberForm("whole", 3)))
     sound = technician("two four one", after_s=2.0)
     heard = StreamEars(MemorySource(sound), own).hear(
         Listening("p", step, 5.0, lambda meaning: False)
@@ -335,7 +335,7 @@ def test_a_loud_steady_machine_neither_begins_nor_hides_an_answer(
     machine *= np.sqrt(np.mean(loud**2)) / np.std(machine) / 10 ** (10 / 20)
     sound = np.clip(speech + machine, -32768, 32767).astype("<i2").tobytes()
     heard = StreamEars(MemorySource(sound), own).hear(
-        Listening("p", parts.grammar().for_step(PAUSED), 10.0)
+        Listening("p", parts.language().for_step(PAUSED), 10.0)
     )
     assert heard.words == "stop"
     assert isinstance(heard, Utterance)

@@ -86,11 +86,11 @@ def test_a_right_hand_screw_turned_clockwise_aims_the_radar_to_its_own_side(
     perfect: Truth, world_of: WorldOf
 ) -> None:
     world = world_of(perfect)
-    world.turn_screw("left screw", "clockwise", 1.0)
+    world.turn_screw("left_screw", "clockwise", 1.0)
     now = world.truth_now()
     assert now.aim_yaw_deg == pytest.approx(0.75, abs=0.1)
-    world.turn_screw("left screw", "anticlockwise", 1.0)
-    world.turn_screw("upper screw", "clockwise", 1.0)
+    world.turn_screw("left_screw", "anticlockwise", 1.0)
+    world.turn_screw("upper_screw", "clockwise", 1.0)
     assert world.truth_now().aim_elevation_deg == pytest.approx(0.83, abs=0.1)
 
 

@@ -178,7 +178,7 @@ def _rehearse(loaded: LoadedJob, seed: int) -> str:
     """A whole job on files that were taken; only the rehearsal bay may find them impossible."""
     try:
         rehearsal = make_rehearsal(loaded, seed)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), MemoryLog())
+        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), MemoryLog())
     except RehearsalError:
         return "taken, no bay for it"
     except SoundEnded:

@@ -46,7 +46,7 @@ def serve() -> Iterator[Callable[..., Served]]:
 def shop_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A dozen rehearsed jobs of two technicians in two bays, a day apart."""
     path = tmp_path_factory.mktemp("shop") / "shop.record"
-    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    loaded, grammar = parts.load(JobPaths()), parts.language()
     for day in range(12):
         clock = FixedClock(f"2031-03-{day + 1:02}T08:00:00.000Z", step_ms=1700)
         with open_record(path, clock) as database:
