@@ -108,7 +108,8 @@ def ask_task(tx: Transaction, task: Task, before: str = "", *, again: bool = Fal
 def ask_again(tx: Transaction) -> None:
     """The same question after a failed hearing, made easier each time."""
     prompt, no_matches = tx.state.prompt, tx.state.no_matches
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
+    if prompt is None:
+        return
     step = tx.state.plan.step(prompt.step_id)
     expectation = prompt.expectation
     if tx.state.mode is Mode.ASKING and expectation.number:
@@ -149,7 +150,8 @@ def _made_easier(no_matches: int, expectation: Expectation, before: str) -> tupl
 def repeat(tx: Transaction, before: str = "", *, again: bool = False) -> None:
     """Say the open prompt once more, as a new prompt. `again`: its answer did not get through."""
     prompt = tx.state.prompt
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
+    if prompt is None:
+        return
     tx.ask(
         prompt.step_id,
         prompt.ask,
