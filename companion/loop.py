@@ -96,7 +96,7 @@ def start_job(
         program_version=__version__,
         job=files.job.model_dump(mode="json"),
         vehicle=files.vehicle.model_dump(mode="json"),
-        mount=files.mount.model_dump(mode="json"),
+        mount=files.mount.model_dump(mode="json") if files.mount is not None else {},
         bay=files.bay.model_dump(mode="json"),
         file_hashes=loaded.file_hashes,
         example=files.example,

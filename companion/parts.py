@@ -6,12 +6,12 @@ import os
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from importlib.util import find_spec
 from pathlib import Path
 
-from companion.dialogue.asking import confirmation_of, expectation_of
+from companion.dialogue.kind import kind_of
 from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
 from companion.ears.either import EitherEars, Keyboard
 from companion.ears.endpoint import EndpointSettings
@@ -27,9 +27,9 @@ from companion.ears.vosk_ears import VoskRecogniser
 from companion.errors import EarsError
 from companion.live.ears import Hands, LiveEars
 from companion.live.hearing_watch import HearingWatch
-from companion.procedure.check import Vocabulary
-from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.procedure.kind import Vocabulary
 from companion.procedure.loader import JobPaths, LoadedJob, load_job
+from companion.steps.registry import find_kinds
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
@@ -52,8 +52,15 @@ def vocabulary() -> Vocabulary:
 
 
 def load(paths: JobPaths) -> LoadedJob:
-    """The checked job of these files."""
-    return load_job(paths, vocabulary())
+    """The checked job of these files.
+
+    Where kinds of step come from a folder of one's own, its hash stands beside those of the files.
+    """
+    found = find_kinds(paths.step_kinds)
+    loaded = load_job(paths, vocabulary(), found.kinds)
+    if not found.sha256:
+        return loaded
+    return replace(loaded, file_hashes={**loaded.file_hashes, "step_kinds": found.sha256})
 
 
 DEAF_S = 0.5
@@ -191,12 +198,11 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob) -> None:
     """Refuse to start when the job could ask for words that these ears can never hear."""
     missing = set(recogniser.missing_words(grammar().for_step(VOICE_CHECK).words()))
     for step in loaded.plan.steps:
-        if isinstance(step, Reading | Question | Instruction | Checklist):
-            words = grammar().for_step(expectation_of(step)).words()
-            missing |= recogniser.missing_words(words)
-        if isinstance(step, Reading | Question):
-            words = grammar().for_step(confirmation_of(step)).words()
-            missing |= recogniser.missing_words(words)
+        kind = kind_of(loaded.plan, step)
+        for expectation in (kind.expectation(step), kind.confirmation(step)):
+            if expectation is not None:
+                words = grammar().for_step(expectation).words()
+                missing |= recogniser.missing_words(words)
     if missing:
         raise EarsError(
             f"{recogniser.name} can never hear {', '.join(sorted(missing))}; "

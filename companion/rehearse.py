@@ -21,6 +21,7 @@ from companion.loop import Clips, Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
 from companion.record.port import Log, StoredEvent
+from companion.rehearsal import assumed
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job
@@ -33,6 +34,7 @@ from companion.rehearsal.slips import (
 )
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
+from companion.steps.aim.state import aim_round
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken, Voice
 from companion.words.grammar import Grammar, StepGrammar
 
@@ -40,6 +42,8 @@ SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
+SAID_INSIDE = ("inside", "tool_inside")
+"""Results by which the aim was found inside, by the companion or by the scan tool."""
 
 
 def choose_slips(seed: int, count: int) -> tuple[PlannedSlip, ...]:
@@ -63,7 +67,7 @@ def make_rehearsal(
     files = loaded.plan.files
     setting = Setting(
         files.vehicle,
-        files.mount,
+        files.mount or assumed.MOUNT,
         files.bay,
         scenario=scenario or Scenario(),
         spread=spread or Spread(),
@@ -187,12 +191,13 @@ def run_rehearsal(
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
         state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
-    said: Said = "inside" if state.ended_inside else "stopped"
+    said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
+    aim = aim_round(state)
     score = score_job(
         rehearsal,
         finished=state.result is not None,
         companion_said=said,
-        rounds=state.aim.round if state.aim is not None else 0,
+        rounds=aim.round if aim is not None else 0,
         hearing=Hearing(
             right=technician.counts["right"],
             refused=technician.counts["refused"],

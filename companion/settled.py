@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from companion import parts
-from companion.dialogue.foretelling import texts_ahead
 from companion.dialogue.machine import begin
+from companion.dialogue.prefetch import texts_ahead
 from companion.ears.port import Ears
 from companion.ears.signals import SignallingEars
 from companion.loop import Lexicon

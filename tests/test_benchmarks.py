@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 
 from companion import parts
-from companion.procedure.job import Reading
 from companion.record import MemoryLog
 from companion.rehearsal.slips import PlannedSlip, SlipKind
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.steps.reading.model import Reading
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.__main__ import BENCHMARKS
 from tests.benchmarks.rehearse import loaded_job, upper_bound

@@ -22,13 +22,18 @@ from companion import parts
 from companion.ears.port import Heard, Listening, SoundEnded
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.loop import Room, replay_record, resume_job
-from companion.procedure.job import AimDecision, Computation, Decision, Moves, Reading, ShimAdvice
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, StoredEvent, open_for_reading, open_record, verify
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.sources import TypedTechnician
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.steps.aim.model import AimDecision
+from companion.steps.computation.model import Computation
+from companion.steps.decision.model import Decision
+from companion.steps.reading.model import Reading
+from companion.steps.shims.model import ShimAdvice
+from companion.steps.stand_moves.model import Moves
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 

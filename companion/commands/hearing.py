@@ -13,14 +13,14 @@ from companion.commands.options import (
     job_files,
     paths_of,
 )
-from companion.dialogue.asking import expectation_of
+from companion.dialogue.kind import kind_of
 from companion.ears.fetch import fetch_ears as fetch
 from companion.ears.source import read_sound
 from companion.errors import FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
-from companion.procedure.job import Checklist, Instruction, Question, Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.place import record_path
+from companion.words.expectation import Expectation
 
 BROKEN_OFF = 8
 NOT_UNDERSTOOD = 1
@@ -85,15 +85,14 @@ def fetch_ears(
 
 def _phrases(step_id: str, paths: JobPaths) -> None:
     """What may be said at one step."""
-    step = _asked_step(parts.load(paths), step_id)
-    for phrase in parts.grammar().for_step(expectation_of(step)).examples():
+    expectation = _expected_at(parts.load(paths), step_id)
+    for phrase in parts.grammar().for_step(expectation).examples():
         click.echo(phrase)
 
 
 def _hear(sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths) -> int:
     """What one sound file means as the answer to a step."""
-    step = _asked_step(parts.load(paths), step_id)
-    grammar = parts.grammar().for_step(expectation_of(step))
+    grammar = parts.grammar().for_step(_expected_at(parts.load(paths), step_id))
     recogniser = parts.make_recogniser(choice)
     recogniser.load(grammar)
     heard = recogniser.recognise(read_sound(sound))
@@ -115,16 +114,15 @@ def _fetch_ears(
     click.echo(f"Model: {model}\nUse it with: companion start --ears vosk --model {model}")
 
 
-def _asked_step(loaded: LoadedJob, step_id: str) -> Reading | Question | Instruction | Checklist:
-    for step in loaded.plan.steps:
-        if step.id == step_id and isinstance(step, Reading | Question | Instruction | Checklist):
-            return step
-    known = ", ".join(
-        s.id
-        for s in loaded.plan.steps
-        if isinstance(s, Reading | Question | Instruction | Checklist)
-    )
-    raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+def _expected_at(loaded: LoadedJob, step_id: str) -> Expectation:
+    """What may be answered at one step of the job."""
+    plan = loaded.plan
+    asked = {step.id: kind_of(plan, step).expectation(step) for step in plan.steps}
+    expectation = asked.get(step_id)
+    if expectation is None:
+        known = ", ".join(name for name, expected in asked.items() if expected is not None)
+        raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+    return expectation
 
 
 COMMANDS = (phrases, hear, fetch_ears)

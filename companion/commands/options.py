@@ -15,8 +15,14 @@ Command = Callable[..., Any]
 
 
 def job_files(command: Command) -> Command:
-    """The four files of a job."""
+    """The files of a job."""
     defaults = JobPaths()
+    command = click.option(
+        "--step-kinds",
+        "step_kinds",
+        type=click.Path(path_type=Path),
+        help="Folder with kinds of step of your own: code that runs as the companion does.",
+    )(command)
     for name, what in (
         ("bay", "the bay and its stand"),
         ("mount", "the radar's mount and screws"),
@@ -77,15 +83,16 @@ def ears_and_voice(command: Command) -> Command:
 
 
 def paths_of(options: dict[str, Any]) -> JobPaths:
-    """The four files that were chosen."""
+    """The files that were chosen."""
     return JobPaths(
-        **{name: options[f"{name}_file"] for name in ("job", "vehicle", "mount", "bay")}
+        **{name: options[f"{name}_file"] for name in ("job", "vehicle", "mount", "bay")},
+        step_kinds=options["step_kinds"],
     )
 
 
 def without_paths(options: dict[str, Any]) -> dict[str, Any]:
     """The other options."""
-    left_out = ("job_file", "vehicle_file", "mount_file", "bay_file")
+    left_out = ("job_file", "vehicle_file", "mount_file", "bay_file", "step_kinds")
     return {name: value for name, value in options.items() if name not in left_out}
 
 

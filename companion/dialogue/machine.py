@@ -8,8 +8,8 @@ from functools import reduce
 from companion.dialogue.effects import Effect
 from companion.dialogue.events import Event
 from companion.dialogue.state import Lexicon, State
+from companion.dialogue.transaction import Transaction
 from companion.dialogue.transitions import handler_of, kind_of
-from companion.dialogue.turn import Turn
 from companion.procedure.plan import Plan
 
 
@@ -26,9 +26,9 @@ def step(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     handler = handler_of(state.mode, kind_of(event, state))
     if handler is None:
         return state, ()
-    turn = Turn(state)
-    handler(turn, event)
-    return turn.state, tuple(turn.effects)
+    tx = Transaction(state)
+    handler(tx, event)
+    return tx.state, tuple(tx.effects)
 
 
 def replay(state: State, events: Iterable[Event]) -> State:

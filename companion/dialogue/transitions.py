@@ -14,12 +14,12 @@ from companion.dialogue import answering, checking_voice, commanding
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.expected import is_expected
 from companion.dialogue.state import Mode, State
-from companion.dialogue.turn import Turn
+from companion.dialogue.transaction import Transaction
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import Refused, Silent
 from companion.words.meanings import Choice, Command, Done, No, Number, Word, Yes
 
-Handler = Callable[[Turn, Event], None]
+Handler = Callable[[Transaction, Event], None]
 
 
 class Kind(StrEnum):
@@ -119,11 +119,11 @@ _ANYWHERE: dict[Kind, Handler] = {
 }
 
 _WORKING: dict[Kind, Handler] = _ANYWHERE | {
-    Kind.NUMBER: answering.take_number,
-    Kind.CHOICE: answering.take_choice,
+    Kind.NUMBER: answering.take_answer,
+    Kind.CHOICE: answering.take_answer,
     Kind.WAIT: commanding.pause,
     Kind.GO_BACK: commanding.go_back,
-    Kind.REFUSED: answering.missed,
+    Kind.REFUSED: answering.no_match,
     Kind.SILENT: commanding.heard_nothing,
 }
 
@@ -160,7 +160,7 @@ TRANSITIONS: Mapping[Mode, Mapping[Kind, Handler]] = {
     | {
         Kind.YES: commanding.end,
         Kind.NO: commanding.stop,
-        Kind.REFUSED: answering.missed,
+        Kind.REFUSED: answering.no_match,
         Kind.SILENT: commanding.stop,
     },
     Mode.RESUMING: _ANYWHERE
@@ -168,7 +168,7 @@ TRANSITIONS: Mapping[Mode, Mapping[Kind, Handler]] = {
         Kind.CHOICE: commanding.touched,
         Kind.YES: commanding.touched_confirmed,
         Kind.NO: commanding.touched_denied,
-        Kind.REFUSED: answering.missed,
+        Kind.REFUSED: answering.no_match,
         Kind.SILENT: commanding.wait_on,
     },
     Mode.CHECKING_VOICE: _ANYWHERE

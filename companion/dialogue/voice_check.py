@@ -15,7 +15,7 @@ from companion.dialogue import prompts
 from companion.dialogue.asking import YES_NO
 from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode, VoiceCheck, WordHeard
-from companion.dialogue.turn import Turn
+from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
 from companion.facts.talking import How
 from companion.words.expectation import Expectation
@@ -61,28 +61,28 @@ def judge(heard: tuple[WordHeard, ...]) -> tuple[Outcome, VoiceFound]:
     )
 
 
-def begin_hearing(turn: Turn, before: HearingBefore) -> None:
+def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
     """Say whether the voice can be relied on here, and have the check offered where it is wanted.
 
     Where it is too loud for the voice the check is not offered: it would only tell the same.
     """
     noise = before.noise
     if noise is not None:
-        turn.record(NoiseChecked(noise))
-        turn.announce(noise.advice, "caution")
-    turn.change(
+        tx.record(NoiseChecked(noise))
+        tx.announce(noise.advice, "caution")
+    tx.change(
         digit_by_digit=before.digit_by_digit, least_confidence=min(before.least_confidence, 1.0)
     )
     if before.digit_by_digit:
-        turn.announce(prompts.DIGITS_AS_FOUND, "caution")
+        tx.announce(prompts.DIGITS_AS_FOUND, "caution")
     voice_will_do = noise is None or noise.voice != "unreliable"
-    if before.offer_check and voice_will_do and turn.state.prompt is None:
-        turn.change(voice_check=VoiceCheck())
+    if before.offer_check and voice_will_do and tx.state.prompt is None:
+        tx.change(voice_check=VoiceCheck())
 
 
-def ask_voice(turn: Turn, before: str = "") -> None:
+def ask_voice(tx: Transaction, before: str = "") -> None:
     """Offer the check, or ask for its next word."""
-    check = turn.state.voice_check
+    check = tx.state.voice_check
     assert check is not None  # noqa: S101  -- only called while there is a check
     if not check.begun:
         ask, expectation, timeout_s = prompts.OFFER_VOICE_CHECK, YES_NO, 2 * WORD_TIMEOUT_S
@@ -90,8 +90,8 @@ def ask_voice(turn: Turn, before: str = "") -> None:
         ask = prompts.say_word(WORDS[len(check.heard)])
         expectation, timeout_s = EXPECTED, WORD_TIMEOUT_S
         before = before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip()
-    step = current_step(turn.state) or turn.state.plan.steps[0]
-    turn.ask(
+    step = current_step(tx.state) or tx.state.plan.steps[0]
+    tx.ask(
         step.id,
         f"{before} {ask}".strip(),
         expectation,
@@ -101,23 +101,23 @@ def ask_voice(turn: Turn, before: str = "") -> None:
     )
 
 
-def record_unfinished(turn: Turn, outcome: Literal["declined", "left", "unanswered"]) -> None:
+def record_unfinished(tx: Transaction, outcome: Literal["declined", "left", "unanswered"]) -> None:
     """The check is not made, or not to its end: nothing changes, and the record says so."""
-    turn.change(voice_check=None)
-    turn.record(VoiceChecked(outcome))
+    tx.change(voice_check=None)
+    tx.record(VoiceChecked(outcome))
 
 
-def tell_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
+def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> str:
     """Keep, say and act on what the check found; what is to be said with the next prompt."""
     outcome, found = judge(heard)
-    turn.record(VoiceChecked(outcome, found))
-    turn.change(
+    tx.record(VoiceChecked(outcome, found))
+    tx.change(
         voice_check=None,
         digit_by_digit=found.digit_by_digit,
         least_confidence=found.least_confidence,
     )
     told = prompts.voice_checked(outcome, found.right, len(found.confused), len(heard))
-    turn.announce(told, "explain")
+    tx.announce(told, "explain")
     return prompts.SAY_DIGITS if found.digit_by_digit else ""
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from random import Random
 
 from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.rehearsal.assumed import BEAM_WIDTH_DEG, given
 from companion.rehearsal.floor import FloorHeights, draw_floor
 from companion.rehearsal.mount import TrueMount, draw_mount
 
@@ -173,7 +174,7 @@ class Truth:
         toe_left_deg = _either_way(random, spread.rear_toe_deg)
         toe_right_deg = _either_way(random, spread.rear_toe_deg)
         true_mount, yaw_deg, elevation_deg = _draw_reachable(random, mount, spread)
-        detent_sd_deg = 0.7 * bay.stand.detent_doubt_deg
+        detent_sd_deg = 0.7 * given(bay.stand.detent_doubt_deg, 0.0)
         return Truth(
             aim_yaw_deg=yaw_deg,
             aim_elevation_deg=elevation_deg,
@@ -247,9 +248,9 @@ def _draw_reachable(
 
 def _draw_beam(random: Random, vehicle: Vehicle, spread: Spread) -> TrueBeam:
     return TrueBeam(
-        width_yaw_deg=vehicle.aim.beam_width_yaw_deg
+        width_yaw_deg=given(vehicle.aim.beam_width_yaw_deg, BEAM_WIDTH_DEG)
         * (1.0 + _either_way(random, spread.beam_width_relative)),
-        width_elevation_deg=vehicle.aim.beam_width_elevation_deg
+        width_elevation_deg=given(vehicle.aim.beam_width_elevation_deg, BEAM_WIDTH_DEG)
         * (1.0 + _either_way(random, spread.beam_width_relative)),
         peak_db=random.uniform(40.0, 60.0),
     )

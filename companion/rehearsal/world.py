@@ -9,6 +9,7 @@ from decimal import Decimal
 from random import Random
 
 from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.rehearsal.assumed import DETENT_DEG, given
 from companion.rehearsal.car import Car
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.floor import LINE_LASER_TILT_MM_PER_M, wheel_spots
@@ -306,8 +307,16 @@ class World:
         """Lean towards and swing left as the plate really stands at its detents."""
         stand, truth = self._bay.stand, self._truth
         lean, swing = self._detents
-        leans = (stand.lean_towards_deg, 0.0, -stand.lean_away_deg)
-        swings = (stand.swing_left_deg, 0.0, -stand.swing_right_deg)
+        leans = (
+            given(stand.lean_towards_deg, DETENT_DEG),
+            0.0,
+            -given(stand.lean_away_deg, DETENT_DEG),
+        )
+        swings = (
+            given(stand.swing_left_deg, DETENT_DEG),
+            0.0,
+            -given(stand.swing_right_deg, DETENT_DEG),
+        )
         return (
             leans[lean] + truth.lean_detent_errors_deg[lean],
             swings[swing] + truth.swing_detent_errors_deg[swing],

@@ -23,11 +23,11 @@ from typing import Literal, TypeVar
 import numpy as np
 
 from companion import parts
-from companion.dialogue.asking import DONE, PAUSED, confirmation_of
-from companion.dialogue.turn import ALWAYS
+from companion.dialogue.asking import DONE, PAUSED
+from companion.dialogue.transaction import ALWAYS
 from companion.ears.port import SAMPLE_RATE_HZ
-from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths
+from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
 from companion.words.meanings import Meaning, Number
@@ -44,6 +44,7 @@ from tests.benchmarks.ears_pairs import TEENS, sayings
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, say
 from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
+from tests.expecting import confirmation_of
 
 LEVELS: dict[str, float | None] = {"clean": None, "20": 20.0, "10": 10.0, "5": 5.0, "0": 0.0}
 KINDS = (

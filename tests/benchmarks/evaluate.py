@@ -15,16 +15,16 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from companion import parts
-from companion.dialogue.aiming import mount_of
 from companion.measure.doubt import Measured, covariance_matrix, measured
 from companion.measure.formulas import evaluate
 from companion.measure.response import learn, prior_response
 from companion.measure.screws import plan_turns
 from companion.measure.telling import explain_move
-from companion.procedure.job import Computation
 from companion.record import MemoryLog
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.steps.aim.figures import mount_of
+from companion.steps.computation.model import Computation
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from companion.dialogue.aiming import mount_of
 from companion.facts.aim import Judgement, MoveJudged, ScrewPlan
 from companion.facts.kinds import Fact
 from companion.measure.mount import Mount
@@ -15,6 +14,7 @@ from companion.measure.telling import told_apart_in_u
 from companion.rehearsal.acts import TurnScrew
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.slips import MadeSlip
+from companion.steps.aim.figures import mount_of
 from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
 
 _AT_SCREWS = {"screw_wrong_way": "wrong_way", "other_screw": "wrong_screw"}

@@ -21,9 +21,9 @@ from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
 from companion.loop import Lexicon
-from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record import Entry
+from companion.steps.reading.model import Reading
 from companion.words.grammar import Grammar
 from companion.words.meanings import Number, Word, Yes
 from companion.words.speaking import read_back

@@ -6,7 +6,7 @@ import pytest
 
 from companion.dialogue.effects import Close, Listen, Say
 from companion.dialogue.state import Mode
-from companion.dialogue.turn import ALWAYS
+from companion.dialogue.transaction import ALWAYS
 from companion.facts.talking import How, Refused
 
 TWO = """

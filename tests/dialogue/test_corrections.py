@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode
-from companion.procedure.plan import gone_back_to
 
 # Step that is off, the decision on it, the reading that brings it about, and the correction.
 # The stand turned by 0.30 degrees sends the spot back by 4700 tan(0.60 degrees) = 49 mm.
@@ -97,7 +97,8 @@ def test_put_right_the_job_goes_on(bay, in_words, decision, readings, correction
     perfect = {name: bay.answers[name] for name in readings}
     bay.spoil(**in_words(readings)).go_on_to(asks(decision), doing=True)
     bay.spoil(**perfect).hear("done")
-    assert bay.step_id in gone_back_to(bay.state.plan.step(asks(decision)))
+    step = bay.state.plan.step(asks(decision))
+    assert bay.step_id in kind_of(bay.state.plan, step).goes_back_to(step)
     bay.go_on_to("aim_route")
     assert asks(decision) in bay.state.done
     assert not bay.every("move_judged")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 from companion import parts
-from companion.dialogue.foretelling import texts_ahead
 from companion.dialogue.machine import begin
+from companion.dialogue.prefetch import texts_ahead
 from companion.loop import Lexicon
 from companion.procedure.loader import JobPaths
 from companion.record.memory import MemoryLog

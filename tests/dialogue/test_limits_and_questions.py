@@ -43,6 +43,10 @@ VERDICT = """
   title: Verdict
   ask: Within limits, or beyond limits?
   choices: [tool_inside, tool_outside]
+  ends_as:
+    tool_inside:
+      result: tool_inside
+      say: The scan tool says inside. I did not measure the aim myself, and the record says so.
   again:
     tool_outside: {say: Then the turns again., steps: [turns_of_it], at_most: 2, then_stop: Enough.}
 """
@@ -153,4 +157,4 @@ def test_a_job_that_aims_nothing_claims_nothing(small):
     assert talk.said[-2] == "That is all. This job aimed nothing, and the record says so."
     talk.hear("done")
     assert talk.fact("finished")["result"] == "not_aimed"
-    assert not talk.state.ended_inside
+    assert talk.state.result == "not_aimed"

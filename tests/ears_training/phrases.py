@@ -11,19 +11,16 @@ from pathlib import Path
 import pocketsphinx
 
 from companion import parts
-from companion.dialogue.asking import (
-    DONE,
-    PAUSED,
-    STOPPED,
-    YES_NO,
-    confirmation_of,
-    expectation_of,
-)
-from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO
 from companion.procedure.loader import JobPaths
+from companion.steps.checklist.model import Checklist
+from companion.steps.instruction.model import Instruction
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import COMMAND_NAMES
 from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.expecting import confirmation_of, expectation_of
 
 OTHER = "<other>"
 """Stands in the labels for any word that no prompt knows."""

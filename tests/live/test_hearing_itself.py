@@ -15,17 +15,19 @@ import pytest
 import soxr
 
 from companion import parts, sound_cards
-from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.prompts import read_back
 from companion.ears.listening import StreamEars
 from companion.ears.microphone import FrameQueue, MicrophoneSource
 from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ, Heard, Listening, Refusal
-from companion.procedure.job import Instruction, Question, Reading
 from companion.procedure.loader import JobPaths
+from companion.steps.instruction.model import Instruction
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
 from companion.voice.makers import EspeakMaker, MakerChain
 from companion.voice.player import Samples
 from companion.voice.speech import SpeechVoice
 from companion.words.expectation import Expectation
+from tests.expecting import confirmation_of, expectation_of
 
 FEEDBACK_DB = -10.0
 LATER_S = 0.15

@@ -6,20 +6,20 @@ import threading
 from collections.abc import Iterable, Iterator
 
 from companion import parts
-from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.ears.pedal import Press
 from companion.ears.port import FRAME_BYTES, Heard, Listening, Recognition, Refusal, Utterance
 from companion.errors import VoiceError
 from companion.live.ears import Hands, LiveEars
 from companion.live.hearing_watch import HearingWatch
 from companion.live.lasting_voice import LastingVoice
-from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths
+from companion.steps.reading.model import Reading
 from companion.voice.player import LoudspeakerError
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 from companion.words.expectation import Expectation
 from companion.words.typed import words_from_typed
+from tests.expecting import confirmation_of, expectation_of
 
 
 class QuietMicrophone:

@@ -9,25 +9,24 @@ import re
 import pytest
 
 from companion import parts
-from companion.dialogue.asking import confirmation_of, expectation_of
-from companion.dialogue.values import reading_u, unit_of
+from companion.dialogue.values import unit_of
 from companion.measure.coupling import STALE_AFTER
 from companion.measure.formulas import FORMULAS
-from companion.procedure.job import (
-    AimDecision,
-    Checklist,
-    Computation,
-    Decision,
-    Finish,
-    Instruction,
-    Moves,
-    Question,
-    Reading,
-)
 from companion.procedure.loader import EXAMPLES
 from companion.procedure.plan import PLACEHOLDER, file_field
+from companion.steps.aim.model import AimDecision
+from companion.steps.checklist.model import Checklist
+from companion.steps.computation.model import Computation
+from companion.steps.decision.model import Decision
+from companion.steps.finish.model import Finish
+from companion.steps.instruction.model import Instruction
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
+from companion.steps.reading.values import reading_u
+from companion.steps.stand_moves.model import Moves
 from companion.words.meanings import Choice, Done, Number
 from companion.words.speaking import say_number
+from tests.expecting import confirmation_of, expectation_of
 
 
 def _of(plan, kind):

@@ -14,6 +14,7 @@ import yaml
 import companion
 from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
+from companion.procedure.kind import job_model
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.floor import FloorHeights
 from companion.rehearsal.handling import Handling
@@ -21,6 +22,7 @@ from companion.rehearsal.mount import TrueMount, TrueScrew
 from companion.rehearsal.rehearsal import Rehearsal, Setting
 from companion.rehearsal.truth import Clamp, Face, Sheet, StandPose, Truth
 from companion.rehearsal.world import World
+from companion.steps.registry import KINDS
 
 EXAMPLES = Path(companion.__file__).parent / "procedure" / "examples"
 
@@ -53,7 +55,7 @@ def bay() -> Bay:
 
 @pytest.fixture(scope="session")
 def job(mount: MountModel) -> Job:
-    return for_each_screw(Job.model_validate(_yaml("front_radar.yaml")), mount)
+    return for_each_screw(job_model(KINDS).model_validate(_yaml("front_radar.yaml")), mount)
 
 
 @pytest.fixture(scope="session")

@@ -8,17 +8,20 @@ from decimal import Decimal
 import pytest
 
 from companion.dialogue import prompts
-from companion.dialogue.asking import expectation_of, number_form
-from companion.procedure.job import Job, Question, Reading
+from companion.procedure.job import Job
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scales import SCALES
 from companion.rehearsal.scenario import CHOICE_WORDS, Scenario
 from companion.rehearsal.spoken_numbers import amount_in, number_words_in
 from companion.rehearsal.understanding import Understanding
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
+from companion.steps.reading.values import number_form
 from companion.words.loader import load_grammar
 from companion.words.meanings import Choice, Number
 from companion.words.speaking import read_back
+from tests.expecting import expectation_of
 
 Rehearse = Callable[..., Rehearsal]
 SPOT = "Left spot, millimetres, left or right."

@@ -10,18 +10,7 @@ from fractions import Fraction
 import pytest
 
 from companion.dialogue import prompts
-from companion.procedure.job import (
-    AnyStep,
-    Checklist,
-    Decision,
-    Finish,
-    Instruction,
-    Job,
-    Moves,
-    Part,
-    Question,
-    Reading,
-)
+from companion.procedure.job import Job, Step
 from companion.procedure.models import MountModel
 from companion.rehearsal.acts import (
     LevelStand,
@@ -50,6 +39,14 @@ from companion.rehearsal.prompts_heard import (
 )
 from companion.rehearsal.scales import SCALES
 from companion.rehearsal.understanding import Understanding
+from companion.steps.aim.prompts import turn_screw
+from companion.steps.checklist.model import Checklist
+from companion.steps.decision.model import Decision
+from companion.steps.finish.model import Finish
+from companion.steps.instruction.model import Instruction
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
+from companion.steps.stand_moves.model import Moves, Part
 from companion.words.expectation import NumberForm
 from companion.words.speaking import say_number
 
@@ -65,7 +62,7 @@ def spoken(text: str) -> str:
     return re.sub(r"\{tool_turns_\w+\}", say_number(Fraction(5, 4), "turns", "anticlockwise"), text)
 
 
-def steps(job: Job) -> Iterator[AnyStep]:
+def steps(job: Job) -> Iterator[Step]:
     for stage in job.stages:
         yield from stage.steps
 
@@ -203,7 +200,7 @@ def test_screw_turns_as_the_companion_says_them(
     ear: Understanding, mount: MountModel, way: str, quarters: int
 ) -> None:
     for screw in mount.screws:
-        text = prompts.turn_screw(screw.name, way, Fraction(quarters, 4))
+        text = turn_screw(screw.name, way, Fraction(quarters, 4))
         wanted = ear.prompt(f"Outside. Sideways zero point one degrees left. {text}").wanted
         assert wanted == WantsDone(TurnScrew(screw.name, way, quarters / 4))  # type: ignore[arg-type]
 
