@@ -21,6 +21,7 @@ DISTANCE_MM = 1200.0
 PATH_MM = 4700.0
 WHEELBASE_MM = 2700.0
 LEANS_DEG = (3.0, 0.0, -3.0)
+_NOSE_UP = np.array([0.5, 0.5, -0.5, -0.5])
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,6 @@ def draw(
     detents = some(sizes.detent_deg, 6)
     # Upright and in the middle is one place of the plate, set in two ways.
     detents[:, 4] = detents[:, 1]
-    detents[:, 1] = detents[:, 4]
     faces = _Faces(
         span_mm=sizes.plate_span_mm,
         width_deg=np.array([12.0, 10.0]) * (1.0 + some(sizes.beam_width_share, 2)),

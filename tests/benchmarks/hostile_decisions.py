@@ -1,4 +1,4 @@
-"""Decisions on emulated readings with the package's own arithmetic, doubts as the files state them."""
+"""Decisions on emulated readings with the package's own arithmetic, doubts as files state them."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ from tests.benchmarks.hostile_bay import (
     WHEELBASE_MM,
     Drawn,
     Sizes,
+    draw,
 )
 
 LIMIT_DEG = 0.40
@@ -220,8 +221,6 @@ def decisions(
     generator: np.random.Generator, real: Sizes, stated: Sizes, count: int
 ) -> list[Outcome]:
     """So many decisions with one axis a hair outside its limit, the other anywhere well inside."""
-    from tests.benchmarks.hostile_bay import draw
-
     at_limit = (LIMIT_DEG + 1e-4) * generator.choice((-1.0, 1.0), count)
     inside = generator.uniform(-0.15, 0.15, count)
     which = generator.random(count) < 0.5
