@@ -10,6 +10,7 @@ from tests.benchmarks import (
     ears,
     evaluate,
     gap,
+    hostile,
     mutants,
     pages,
     record,
@@ -36,6 +37,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         gap,
         drift,
         mutants,
+        hostile,
     )
 }
 
