@@ -30,7 +30,7 @@ NOT_UNDERSTOOD = 1
 @click.argument("step")
 @job_files
 def phrases(step: str, **options: Any) -> None:
-    """Show what may be said at a step of the job.
+    """Show what can be said at a step of the job.
 
     \b
     Example: companion phrases spot_left_mm
@@ -50,7 +50,7 @@ def phrases(step: str, **options: Any) -> None:
 @click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder.")
 @job_files
 def hear(sound: Path, step: str, ears: str, model: Path | None, **options: Any) -> None:
-    """Hear a WAV or FLAC file as the answer to a step, and say what it means.
+    """Recognise a WAV or FLAC file as the answer to a step, and show what it means.
 
     \b
     Example: companion hear reading.wav --step plate_distance_mm
@@ -70,9 +70,9 @@ def hear(sound: Path, step: str, ears: str, model: Path | None, **options: Any) 
 def fetch_ears(
     from_file: Path | None, url: str | None, sha256: str | None, into: Path | None
 ) -> None:
-    """Get a Vosk model (by default the small English one), check its SHA-256 and unpack it.
+    """Download a Vosk model (by default the small English one), check its SHA-256 and unpack it.
 
-    The only command that fetches anything from the network; with --from-file nothing is fetched.
+    This is the only command that uses the network; with --from-file it does not.
 
     \b
     Example: companion fetch-ears

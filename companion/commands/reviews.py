@@ -27,7 +27,7 @@ _COMMANDS = {
 
 @click.group(cls=Group, commands=OnDemand(_COMMANDS))
 def review() -> None:
-    """Read the record afterwards: list, search, show, report, explain, export, serve.
+    """Look through past jobs: list, search, show, report, explain, export, serve.
 
     \b
     Example: companion review list

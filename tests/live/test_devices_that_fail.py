@@ -169,4 +169,4 @@ def test_asked_to_end_it_ends_in_good_order_and_says_how_to_go_on(bay: Bay) -> N
     companion = bay.start()
     companion.next_line(ASKS_CONSENT)
     assert companion.end(within_s=60.0) == 8
-    assert "Broken off; nothing is lost. Go on with: companion resume" in companion.printed()
+    assert "Interrupted; nothing is lost. To continue: companion resume" in companion.printed()
