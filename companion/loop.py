@@ -114,7 +114,9 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
     opened = False
     for item in stored:
         if item.kind == SignedOff.KIND:
-            raise RecordError("This session was signed off as it is; wanted: a new job.")
+            raise RecordError(
+                "This session was signed off and cannot be continued; wanted: a new job."
+            )
         if item.kind in AFTERWARDS:
             continue
         if isinstance(item.fact, Opened):
@@ -132,11 +134,12 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
         waiting = _facts(effects)
     if not opened or waiting:
         raise RecordError(
-            "The record breaks off in the middle of what was kept together; "
-            "wanted: the whole record, or a new job."
+            "The record ends in the middle of one step; wanted: the whole record, or a new job."
         )
     if state.result is not None:
-        raise RecordError("This session is over; wanted: one that was broken off.")
+        raise RecordError(
+            "This session is over and cannot be continued; wanted: an interrupted one."
+        )
     return state
 
 

@@ -158,7 +158,7 @@ def _hung(tell: Callable[[str], None]) -> None:
     """A recogniser that hangs cannot be stopped, only left: the job goes on in a new process."""
     leave = partial(os._exit, EarsError.exit_code)
     threading.Timer(LONGEST_LAST_WORDS_S, leave).start()
-    tell("My hearing hangs. I start again; nothing is lost.")
+    tell("My hearing has stopped responding. I am restarting; nothing is lost.")
     leave()
 
 

@@ -174,7 +174,7 @@ def test_the_files_and_the_record_that_were_chosen_stand_in_the_command_to_go_on
     vehicle.write_bytes(JobPaths().vehicle.read_bytes())
     chosen = ("--vehicle", vehicle, "--record", record)
     ended = companion("start", *chosen, "--technician", "A. Example", typed=FIRST_ANSWERS)
-    told = re.search(r"Go on with: companion (resume .*)", ended.output)
+    told = re.search(r"To continue: companion (resume .*)", ended.output)
     assert told is not None
     resumed = companion(*shlex.split(told[1]), typed=())
     assert "I was off" in resumed.output
@@ -184,7 +184,7 @@ def test_a_job_with_typed_answers_says_how_to_go_on_when_they_end(data_folder: P
     ended = companion("start", "--technician", "A. Example", typed=(*FIRST_ANSWERS, *RULES))
     assert ended.exit_code == 8
     assert "EXAMPLE FILES" in ended.output
-    assert "Broken off; nothing is lost. Go on with: companion resume\n" in ended.output
+    assert "Interrupted; nothing is lost. To continue: companion resume\n" in ended.output
     assert accepted(data_folder / "record.sqlite") == {
         "rule_rear_left_mm": "421",
         "rule_rear_right_mm": "420",
@@ -219,7 +219,7 @@ def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: P
 def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
     refused = companion("resume", "--record", rehearsed)
     assert refused.exit_code == 7
-    assert "holds no job that was broken off" in refused.output
+    assert "holds no interrupted job" in refused.output
     with open_for_reading(rehearsed) as database:
         session = database.sessions()[-1].session_id
     refused = companion("resume", session, "--record", rehearsed)
@@ -264,7 +264,7 @@ def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
     other = tmp_path / "vehicle.yaml"
     other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
     changed = companion("start", "--or-resume", "--vehicle", other, typed=())
-    assert "The last job cannot be gone on with" in changed.output
+    assert "The last job cannot be continued" in changed.output
     assert "Stage one, job card." in changed.output
 
 
@@ -276,7 +276,7 @@ def test_what_was_signed_off_is_not_gone_on_with(data_folder: Path) -> None:
         log.append([Entry("stopped", {"why": "the floor is too uneven"})])
     signed = companion("sign", "--by", "A. Example", "--role", "technician")
     assert "ended: stopped (the floor is too uneven)" in signed.output
-    assert "holds no job that was broken off" in companion("resume").output
+    assert "holds no interrupted job" in companion("resume").output
     assert "I was off" not in companion("start", "--or-resume").output
 
 

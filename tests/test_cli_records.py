@@ -77,7 +77,7 @@ def test_the_list_is_filtered_and_paged(record: Path) -> None:
     nobody = companion("review", "list", "--record", record, "--technician", "nobody")
     assert nobody.output.splitlines()[-1] == "None."
     paged = companion("review", "list", "--record", record, "--limit", "1")
-    assert paged.output.splitlines()[-1] == "1 to 1 of 2; go on with --page 2"
+    assert paged.output.splitlines()[-1] == "1 to 1 of 2; continue with --page 2"
     words = companion("review", "list", "--record", record, "--text", "chocked")
     assert words.output.splitlines()[-1] == "1 to 2"
     wrong = companion("review", "list", "--record", record, "--since", "May", code=1)

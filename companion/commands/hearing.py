@@ -37,7 +37,7 @@ LONGEST_ANSWER_S = 20.0
 @language_option
 @job_files
 def phrases(step: str, language: str, **options: Any) -> None:
-    """Show what may be said at a step of the job.
+    """Show what can be said at a step of the job.
 
     \b
     Example: companion phrases spot_left_mm
@@ -60,7 +60,7 @@ def phrases(step: str, language: str, **options: Any) -> None:
 def hear(
     sound: Path, step: str, ears: str, model: Path | None, language: str, **options: Any
 ) -> None:
-    """Hear a WAV or FLAC file as the answer to a step, and say what it means.
+    """Recognise a WAV or FLAC file as the answer to a step, and show what it means.
 
     \b
     Example: companion hear reading.wav --step plate_distance_mm
@@ -85,9 +85,9 @@ def hear(
 def fetch_ears(
     from_file: Path | None, url: str | None, sha256: str | None, into: Path | None
 ) -> None:
-    """Get a Vosk model (by default the small English one), check its SHA-256 and unpack it.
+    """Download a Vosk model (by default the small English one), check its SHA-256 and unpack it.
 
-    The only command that fetches anything from the network; with --from-file nothing is fetched.
+    This is the only command that uses the network; with --from-file it does not.
 
     \b
     Example: companion fetch-ears

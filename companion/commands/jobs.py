@@ -1,4 +1,4 @@
-"""Doing jobs: begun, and gone on with."""
+"""Doing jobs: starting one, and continuing one that was interrupted."""
 
 from __future__ import annotations
 
@@ -60,16 +60,16 @@ _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 @click.option(
     "--or-resume",
     is_flag=True,
-    help="Go on with the last job instead, where that was broken off with these files; and wait "
+    help="Continue the last job instead, if it was interrupted and used the same files; and wait "
     "for a microphone and loudspeaker that are not plugged in yet.",
 )
 def start(**options: Any) -> None:
-    """Begin a job and go through it to its result.
+    """Start a job and take it through to its result.
 
     \b
     Example, answers typed:            companion start --technician "A. Example"
     Example, spoken, through speakers: companion start --ears own --voice speaker
-    Stop at any time with "stop" or Ctrl-C; "companion resume" goes on from there.
+    Stop at any time with "stop" or Ctrl-C; "companion resume" picks up from there.
     """
     paths, room = paths_of(options), room_options(options)
     if options["or_resume"] and (session := _goes_on(options["record"], paths)):
@@ -89,7 +89,7 @@ def start(**options: Any) -> None:
 @record_option
 @ears_and_voice
 def resume(session: str | None, **options: Any) -> None:
-    """Go on with a job that was broken off (by default the last one), from where it was.
+    """Continue an interrupted job (by default the last one) from where it stopped.
 
     \b
     Example: companion resume
@@ -146,7 +146,7 @@ def _resume(
     voice: parts.VoiceChoice,
     wait: bool = False,
 ) -> int:
-    """The rest of a job that was broken off."""
+    """The rest of an interrupted job."""
     with own_record(record) as database:
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
@@ -173,7 +173,7 @@ def _tell(text: str) -> None:
 
 
 def _goes_on(record: Path, paths: JobPaths) -> str | None:
-    """The last job, when it was broken off and its record leads on with these files."""
+    """The last job, if it was interrupted and can be continued with these files."""
     if not record.exists():
         return None
     with open_for_reading(record) as database:
@@ -188,7 +188,7 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
         spoken = _language_of(stored)
         replay_record(parts.load(paths, spoken), spoken, stored)
     except RecordError as error:
-        click.echo(f"The last job cannot be gone on with: {error}\nA new one begins.\n")
+        click.echo(f"The last job cannot be continued: {error}\nStarting a new one.\n")
         return None
     return last
 
@@ -199,7 +199,7 @@ def _outcome(run: Callable[[], State]) -> int:
     try:
         state = run()
     except (SoundEnded, KeyboardInterrupt):
-        click.echo(f"\nBroken off; nothing is lost. Go on with: {_how_to_go_on()}")
+        click.echo(f"\nInterrupted; nothing is lost. To continue: {_how_to_go_on()}")
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
@@ -226,7 +226,7 @@ def _broken_off(database: Database, record: Path) -> str:
         kinds = [event.kind for event in database.events(session.session_id)]
         if kinds and _OVER.isdisjoint(kinds):
             return session.session_id
-    raise RecordError(f"{record}: holds no job that was broken off; wanted: one, or a new job")
+    raise RecordError(f"{record}: holds no interrupted job to continue; start a new one")
 
 
 COMMANDS = (start, resume)

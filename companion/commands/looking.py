@@ -76,7 +76,7 @@ def list_jobs(record: Path, limit: int, page: int, **options: Any) -> None:
     first = (page - 1) * limit + 1
     last = first + len(listed.sessions) - 1
     of = "" if listed.total is None else f" of {listed.total}"
-    more = f"; go on with --page {page + 1}" if listed.has_more else ""
+    more = f"; continue with --page {page + 1}" if listed.has_more else ""
     console.print(f"{first} to {last}{of}{more}" if listed.sessions else "None.")
 
 
@@ -248,7 +248,7 @@ sessions = click.Command(
     "sessions",
     callback=list_jobs.callback,
     params=list_jobs.params,
-    help="The same as 'companion review list'.\n\n\b\nExample: companion sessions",
+    help="The older name of review list.\n\n\b\nExample: companion sessions",
     hidden=True,
 )
 

@@ -63,7 +63,7 @@ seal_option = click.option(
     "--seal",
     "seal_file",
     type=click.Path(path_type=Path),
-    help="A seal that was kept elsewhere: proves that the file is not an older or another one.",
+    help="A seal kept elsewhere: proves that this is not an older or a different file.",
 )
 
 
@@ -72,11 +72,11 @@ seal_option = click.option(
 @click.option("--session", help="Only this job.")
 @click.option(
     "--head",
-    help="The head hash that a report of this session shows: proves that no end is missing.",
+    help="The head hash printed on a report of this session: proves that its end is not missing.",
 )
 @seal_option
 @click.option(
-    "--root", default="", help="The root or the check phrase of a seal, where only that was kept."
+    "--root", default="", help="The root or check phrase of a seal, if that is all you kept."
 )
 @click.option(
     "--proof",
@@ -89,7 +89,7 @@ seal_option = click.option(
     "key_files",
     type=click.Path(path_type=Path),
     multiple=True,
-    help="A public key (.pub) by which sign-offs have to be signed; may be given several times.",
+    help="A public key (.pub) that sign-offs must be signed with; can be given more than once.",
 )
 def verify(
     record: Path,
@@ -102,8 +102,8 @@ def verify(
 ) -> None:
     """Check that nothing in the record was changed, left out or lost.
 
-    Events and clips are checked by themselves; that no end is missing, and that this is no older
-    file, only shows against something that was kept elsewhere.
+    The file alone shows whether events and clips are unchanged. Whether the end of a job is
+    missing, or this is an older file, only shows against something that was kept elsewhere.
 
     \b
     Example: companion verify
@@ -139,8 +139,8 @@ def verify(
     click.echo("Unbroken: every event and clip is as it was written.")
     if not (heads or seal_file or root or proof_file):
         click.echo(
-            "Held against nothing kept elsewhere: a missing end or an older file would not show. "
-            "Give --head, --seal or --root."
+            "Not compared with anything kept elsewhere: a missing end or an older file would not "
+            "show. Give --head, --seal or --root."
         )
 
 
@@ -156,10 +156,10 @@ def verify(
     help="Write to --out only the proof that this session is under the seal.",
 )
 def seal(record: Path, out: Path | None, proven: str | None) -> None:
-    """Seal the record: one hash over all its jobs, to be kept where the record is not.
+    """Seal the record: one hash over all its jobs, to be kept away from the record.
 
     Keep the file on another machine or a stick, write the root down, or read the check phrase to
-    somebody. "companion verify" holds the record against any of the three later.
+    somebody. "companion verify" can later check the record against any of the three.
 
     \b
     Example: companion seal --out monday.seal
@@ -186,7 +186,8 @@ def seal(record: Path, out: Path | None, proven: str | None) -> None:
 @record_option
 @click.option("--without-clips", is_flag=True, help="Leave the recorded voices out.")
 def backup(target: Path, record: Path, without_clips: bool) -> None:
-    """Copy the record to a new file TARGET, and its clips beside it; a job may go on meanwhile.
+    """Copy the record to a new file TARGET, with its clips beside it; a job may be running
+    meanwhile.
 
     The copy is verified. PINs and keys are not in it.
 
@@ -201,7 +202,8 @@ def backup(target: Path, record: Path, without_clips: bool) -> None:
 @record_option
 @seal_option
 def restore(copy: Path, record: Path, seal_file: Path | None) -> None:
-    """Put a backup COPY back as the record, after verifying it; a record is never overwritten.
+    """Restore the record from a backup COPY, after verifying it; an existing record is never
+    overwritten.
 
     \b
     Example: companion restore /media/stick/monday.sqlite --seal monday.seal

@@ -40,9 +40,7 @@ from companion.screen import Screen
 
 @click.command()
 @job_files
-@click.option(
-    "--seed", type=int, default=1, show_default=True, help="Which hidden truth and technician."
-)
+@click.option("--seed", type=int, default=1, show_default=True, help="Chooses bay and technician.")
 @click.option(
     "--spoken/--typed", default=False, help="Through real speech and a real recogniser, or as text."
 )
@@ -68,7 +66,7 @@ from companion.screen import Screen
     type=click.IntRange(0, 20),
     default=0,
     show_default=True,
-    help="Slips that the simulated technician makes.",
+    help="How many slips the simulated technician makes.",
 )
 @click.option(
     "--record",
@@ -91,9 +89,9 @@ from companion.screen import Screen
     "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
 )
 def rehearse(**options: Any) -> None:
-    """A whole job in a simulated bay with a simulated technician.
+    """Run a whole job in a simulated bay with a simulated technician.
 
-    The bay's true errors are hidden from the companion and shown at the end.
+    The bay's true errors are hidden from the companion and shown to you at the end.
 
     \b
     Example, as text, in a second:       companion rehearse --seed 1

@@ -51,8 +51,9 @@ def report(
 def explain(result: str, session: str | None, record: Path) -> None:
     """Show where a RESULT of a job (by default the last one) came from.
 
-    RESULT is the id of a result, a reading or a step. Shown are its value and doubt, the formula
-    and its source, every input and where that came from, and what the doubt is made of.
+    RESULT is the id of a result, a reading or a step. Shows its value and uncertainty,
+    the formula and its source, every input and where it came from, and what contributes to the
+    uncertainty.
 
     \b
     Example: companion explain aim_yaw_deg

@@ -28,7 +28,7 @@ _COMMANDS = {
 
 @click.group(cls=Group, commands=OnDemand(_COMMANDS))
 def review() -> None:
-    """Read the record afterwards: list, search, show, drift, report, explain, serve.
+    """Look through past jobs: list, search, show, drift, report, explain, serve.
 
     \b
     Example: companion review list

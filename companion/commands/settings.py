@@ -116,7 +116,7 @@ def _setting_of(command: click.Command) -> Iterator[tuple[str, str]]:
     help="The settings file. Default: in your configuration folder, if there is one.",
 )
 def settings(action: str | None, as_data: bool, settings_file: Path | None) -> None:
-    """Say what is set and where that came from, or write a commented settings file.
+    """Show the settings and where each comes from, or write a commented settings file.
 
     \b
     Example: companion settings --explain

@@ -48,8 +48,8 @@ def sign(
 ) -> None:
     """Sign off a job that is over (by default the last one), with your name and PIN.
 
-    The sign-off joins the job's record and stands for everything before it. A name that is not
-    among the record's people is taken as typed, and shown as not proven.
+    The sign-off becomes part of the job's record and covers everything before it. A name that
+    nobody has registered is kept as typed, and shown as not proven.
 
     \b
     Example: companion sign --by "A. Example"
@@ -76,12 +76,12 @@ def sign(
 @click.command()
 @click.argument("session", required=False)
 @record_option
-@click.option("--event", "seq", type=int, required=True, help="The event that is not right.")
+@click.option("--event", "seq", type=int, required=True, help="The number of the wrong event.")
 @click.option("--now", required=True, help="What it should say.")
 @click.option("--why", required=True, help="Why.")
 @by_option
 def correct(session: str | None, record: Path, seq: int, now: str, why: str, by: str) -> None:
-    """Add a supervisor's correction to a job that is over; the event itself stays as it is.
+    """Add a supervisor's correction to a job that is over; the event itself is left unchanged.
 
     \b
     Example: companion correct --event 31 --now "left arm 775" --why "misread" --by "B. Sample"
@@ -133,7 +133,7 @@ def _with_signature(signed: SignedOff, session: str, key_file: Path) -> SignedOf
 
 @click.group(cls=Group)
 def people() -> None:
-    """Who may sign off with a PIN. The hashes of the PINs lie beside the record, not in it.
+    """Manage who may sign off with a PIN. The hashes of the PINs lie beside the record, not in it.
 
     \b
     Example: companion people add "A. Example" --role technician
@@ -148,7 +148,7 @@ def people() -> None:
 )
 @record_option
 def add_person(name: str, role: Role, record: Path) -> None:
-    """Add a person, or give somebody another PIN or role. The PIN is asked for, unseen.
+    """Add a person, or change somebody's PIN or role. Asks for the PIN without showing it.
 
     \b
     Example: companion people add "A. Example" --role technician
@@ -163,7 +163,7 @@ def add_person(name: str, role: Role, record: Path) -> None:
 @click.argument("name")
 @record_option
 def remove_person(name: str, record: Path) -> None:
-    """Take a person out. What they signed stays signed.
+    """Remove a person. What they signed stays signed.
 
     \b
     Example: companion people remove "A. Example"
@@ -175,7 +175,7 @@ def remove_person(name: str, record: Path) -> None:
 @people.command(name="list")
 @record_option
 def list_people(record: Path) -> None:
-    """Show who there is.
+    """List the people.
 
     \b
     Example: companion people list
@@ -186,7 +186,7 @@ def list_people(record: Path) -> None:
 
 @click.group(cls=Group)
 def keys() -> None:
-    """Keys for signing sign-offs, for whoever needs more than a PIN.
+    """Manage keys for signing sign-offs, where a PIN is not enough.
 
     \b
     Example: companion keys make supervisor.key
@@ -199,7 +199,7 @@ def keys() -> None:
 def make_key_file(file: Path, no_passphrase: bool) -> None:
     """Make an Ed25519 key in FILE, and its public half in FILE.pub.
 
-    Give the public half to whoever will check; verify takes it as --key.
+    Give the public half to anyone who will check; 'companion verify' takes it as --key.
 
     \b
     Example: companion keys make supervisor.key
@@ -212,7 +212,7 @@ def make_key_file(file: Path, no_passphrase: bool) -> None:
 
 @click.group(cls=Group)
 def clips() -> None:
-    """The recorded voices.
+    """Manage the recorded voices.
 
     \b
     Example: companion clips expire --days 365

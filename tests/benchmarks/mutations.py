@@ -126,7 +126,8 @@ def sampled(modules: Iterable[Path], root: Path, seed: str) -> Iterator[Mutation
     order.shuffle(shuffled)
     for place in shuffled:
         mutation = order.choice(places[place])
-        with contextlib.suppress(SyntaxError):
+        # Exceptions with a dot in their name cannot be replaced, nor `**` of a pattern.
+        with contextlib.suppress(AttributeError, SyntaxError):
             ast.parse(mutation.planted_in(sources[mutation.module]))
             yield mutation
 
