@@ -14,6 +14,7 @@ from companion.procedure.job import Step
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
+from companion.words.told import joined
 
 DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3
@@ -143,7 +144,7 @@ def _made_easier(no_matches: int, expectation: Expectation, before: str) -> tupl
         and not expectation.yes_no
     ):
         how = prompts.digit_by_digit(number)
-        return f"{before} {how}".strip(), bool(how), False
+        return joined(before, how), bool(how), False
     return before, False, False
 
 

@@ -11,6 +11,7 @@ from typing import Literal, assert_never
 
 from companion.words.expectation import NumberForm
 from companion.words.speaking import say_cardinal, say_list
+from companion.words.told import both, cardinal, tell
 
 YES_OR_NO = "Yes or no?"
 SAY_DONE = "Say done."
@@ -21,6 +22,10 @@ DIGIT_WORDS_OF_EXAMPLE = ("one", "five", "two", "seven")
 
 def sentence(text: str) -> str:
     """The text with a capital letter and a full stop, unless it ends as a sentence already."""
+    return both(text, _closed)
+
+
+def _closed(text: str) -> str:
     text = text.strip()
     closed = text if text.endswith((".", "?", "!")) else f"{text}."
     return closed[0].upper() + closed[1:]
@@ -47,11 +52,18 @@ def _is_long(form: NumberForm) -> bool:
 
 
 def implausible(spoken: str, low: str, high: str) -> str:
-    return f"I heard {spoken}. I expect {low} to {high}. Read it again."
+    return tell(
+        "I heard {spoken}. I expect {low} to {high}. Read it again.",
+        spoken=spoken,
+        low=low,
+        high=high,
+    )
 
 
 def far_from_last(spoken: str, last: str) -> str:
-    return f"I heard {spoken}. The last one was {last}. Read it again."
+    return tell(
+        "I heard {spoken}. The last one was {last}. Read it again.", spoken=spoken, last=last
+    )
 
 
 TYPE_IT = "I do not hear you well. Type it, or say it once more."
@@ -115,9 +127,12 @@ NOT_TOUCHED_OR_MOVED = "Not touched, or was moved?"
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> str:
-    return (
-        f"Stage {say_cardinal(number)} of {say_cardinal(of)}, {stage_title.lower()}. "
-        f"At {title.lower()}."
+    return tell(
+        "Stage {number} of {of}, {stage}. At {title}.",
+        number=cardinal(number),
+        of=cardinal(of),
+        stage=stage_title.lower(),
+        title=title.lower(),
     )
 
 

@@ -13,8 +13,9 @@ from companion.dialogue.effects import Close, Effect, Listen, Purpose, Record, S
 from companion.dialogue.state import Mode, Prompt, State
 from companion.facts.kinds import Fact
 from companion.facts.prompting import AnswerKind, NumberWanted, Prompted
-from companion.facts.talking import Said
+from companion.facts.talking import Said, Shown
 from companion.words.expectation import Expectation
+from companion.words.told import joined, written
 
 ANSWER_TIMEOUT_S = 30.0
 NOTE_TIMEOUT_S = 15.0
@@ -55,7 +56,10 @@ class Transaction:
     def announce(self, text: str, purpose: Purpose = "announce") -> None:
         """Say something that asks for no answer."""
         mode = self.state.mode.value
-        self._say(Said(None, self._step_id(), purpose, mode, text, None), purpose)
+        told = Shown(written(text))
+        shown = told if told.ask != text else None
+        said = Said(None, self._step_id(), purpose, mode, str(text), None, shown=shown)
+        self._say(said, purpose)
 
     def ask(
         self,
@@ -82,9 +86,22 @@ class Transaction:
         told = replace(prompted(expectation, told, note=note), again=again or self.again)
         prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told)
         self.change(prompt=prompt, prompt_count=number, mode=mode)
-        text = " ".join(part for part in (before, ask, reply) if part)
+        text = joined(before, ask, reply)
+        as_spoken = text.written == text
+        shown = None if as_spoken else Shown(written(ask), written(before), written(reply))
         self._say(
-            Said(prompt.id, step_id, purpose, mode.value, text, ask, before.strip(), reply, told),
+            Said(
+                prompt.id,
+                step_id,
+                purpose,
+                mode.value,
+                text=str(text),
+                ask=str(ask),
+                before=str(before),
+                reply=str(reply),
+                prompt=told,
+                shown=shown,
+            ),
             purpose,
         )
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))

@@ -12,7 +12,7 @@ from companion.measure.methods import METHODS
 from companion.procedure.job import NumberOrSource
 from companion.procedure.plan import PLACEHOLDER, Plan, file_field
 from companion.words.meanings import Choice, Number
-from companion.words.speaking import say_figure
+from companion.words.told import figure, tell
 from companion.words.vocabulary import UNITS
 
 
@@ -79,17 +79,18 @@ def is_likely(state: State, meaning: object) -> bool:
 
 
 def fill(state: State, text: str) -> str:
-    """The text with each `{source}` spoken."""
-    return PLACEHOLDER.sub(lambda match: _spoken(state, match.group(1)), text)
+    """The text with each `{source}` told, spoken and written."""
+    sources = PLACEHOLDER.findall(text)
+    return tell(text, **{source: _told(state, source) for source in sources}) if sources else text
 
 
-def _spoken(state: State, source: str) -> str:
+def _told(state: State, source: str) -> str:
     if source in state.readings:
         return state.readings[source].spoken
     value = file_field(state.plan.files, source)
     if value is None:
         raise KeyError(source)
-    return say_figure(as_written(value), unit_of(source))
+    return figure(as_written(value), unit_of(source))
 
 
 def unit_of_number(plan: Plan, name: str) -> str | None:

@@ -14,6 +14,15 @@ Clip = Annotated[str | None, "SHA-256 of the sound's file; null where no sound w
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """The same as it is written on a screen: with figures and signs."""
+
+    ask: Annotated[str, "what is asked for, or told"]
+    before: Annotated[str, LEFT_OUT] = ""
+    reply: Annotated[str, LEFT_OUT] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Said:
     """The companion spoke; a prompt tells in `prompt` what it asks for, so nobody reads `text`."""
 
@@ -28,6 +37,14 @@ class Said:
     before: Annotated[str, LEFT_OUT, "what was said in front of it"] = ""
     reply: Annotated[str, LEFT_OUT, "what was said behind it: how to answer"] = ""
     prompt: Annotated[Prompted | None, LEFT_OUT, "what it asks for"] = None
+    shown: Annotated[
+        Shown | None, LEFT_OUT, "how it is written; left out where that is as it is spoken"
+    ] = None
+
+    @property
+    def in_writing(self) -> Shown:
+        """How it is written, in its parts."""
+        return self.shown or Shown(self.ask or self.text, self.before, self.reply)
 
 
 @dataclass(frozen=True, slots=True)

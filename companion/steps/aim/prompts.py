@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import assert_never
 
 from companion.measure.stories import StoryKind
-from companion.words.speaking import say_cardinal, say_figure, say_turns
+from companion.words.speaking import say_cardinal
+from companion.words.told import both, figure, joined, tell
 
 CLOCKWISE = "Clockwise is as you face the screw's head from in front."
 ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
@@ -24,7 +25,9 @@ WHAT_INSIDE_MEANS = (
 
 
 def turn_screw(name: str, direction: str, turns: Fraction) -> str:
-    return f"{name[0].upper()}{name[1:]}, {direction}, {say_turns(turns)}."
+    name = f"{name[0].upper()}{name[1:]}"
+    turned = figure(turns, "turns")
+    return tell("{name}, {direction}, {turned}.", name=name, direction=direction, turned=turned)
 
 
 def angle(value_deg: float, positive: str, negative: str) -> str:
@@ -32,23 +35,26 @@ def angle(value_deg: float, positive: str, negative: str) -> str:
     hundredths = Decimal(str(round(abs(value_deg), 2))).quantize(Decimal("0.01"))
     if hundredths == 0:
         return "zero"
-    return say_figure(hundredths, "deg", positive if value_deg > 0 else negative)
+    return figure(hundredths, "deg", positive if value_deg > 0 else negative)
 
 
 def aim(yaw_deg: float, elevation_deg: float) -> str:
-    return (
-        f"Sideways {angle(yaw_deg, 'left', 'right')}, height {angle(elevation_deg, 'up', 'down')}"
+    return tell(
+        "Sideways {yaw}, height {elevation}",
+        yaw=angle(yaw_deg, "left", "right"),
+        elevation=angle(elevation_deg, "up", "down"),
     )
 
 
 def aim_to_correct(yaw_deg: float, elevation_deg: float) -> str:
-    return f"Not inside yet. {aim(yaw_deg, elevation_deg)}."
+    return tell("Not inside yet. {aim}.", aim=aim(yaw_deg, elevation_deg))
 
 
 def cannot_reach(yaw_deg: float, elevation_deg: float) -> str:
-    return (
-        "The screws cannot bring the aim inside. The best that they could leave is: "
-        f"{aim(yaw_deg, elevation_deg).lower()}. Check the bracket and its fastening."
+    return tell(
+        "The screws cannot bring the aim inside. The best that they could leave is: {aim}. "
+        "Check the bracket and its fastening.",
+        aim=both(aim(yaw_deg, elevation_deg), str.lower),
     )
 
 
@@ -85,19 +91,28 @@ UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain.
 
 
 def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
-    told = (f"Inside. {aim(yaw_deg, elevation_deg)}.", misses, WHAT_INSIDE_MEANS)
-    return " ".join(part for part in told if part)
+    told = tell("Inside. {aim}.", aim=aim(yaw_deg, elevation_deg))
+    return joined(told, misses, WHAT_INSIDE_MEANS)
 
 
 def miss(range_m: float, sideways_m: float, u_m: float) -> str:
     """What is left sideways at a range, to a centimetre, with twice its doubt."""
     centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
-    where, span = f"At {say_figure(int(range_m))} metres it looks", say_figure(doubt)
+    where, span = figure(int(range_m)), figure(doubt)
     if centimetres == 0:
-        return f"{where} at its mark, give or take {span} centimetres."
-    side, noun = "left" if sideways_m > 0 else "right", "centimetre"
-    noun += "" if centimetres == 1 else "s"
-    return f"{where} {say_figure(centimetres)} {noun} to the {side}, give or take {span}."
+        return tell(
+            "At {where} metres it looks at its mark, give or take {span} centimetres.",
+            where=where,
+            span=span,
+        )
+    return tell(
+        "At {where} metres it looks {size} {noun} to the {side}, give or take {span}.",
+        where=where,
+        size=figure(centimetres),
+        noun="centimetre" if centimetres == 1 else "centimetres",
+        side="left" if sideways_m > 0 else "right",
+        span=span,
+    )
 
 
 def too_close_sets(more: int | None) -> str:

@@ -19,6 +19,7 @@ from companion.steps.shared.conformity import (
     notice_wrong_way,
     readings_to_settle,
 )
+from companion.words.told import joined, tell
 
 
 def limits(state: State, step: Decision) -> tuple[float, float]:
@@ -84,15 +85,18 @@ def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdi
 def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> str:
     """The loop's sentence with the result's size and doubt, and what it would take to settle it."""
     unit = unit_of_number(state.plan, step.result)
-    said = step.again.say.replace("{value}", advice.size(value.value, unit)).replace(
-        "{doubt}", advice.size(2 * value.u, unit)
+    said = prompts.sentence(
+        tell(
+            step.again.say,
+            value=advice.size(value.value, unit),
+            doubt=advice.size(2 * value.u, unit),
+        )
     )
-    said = prompts.sentence(said)
     if verdict.answer != "too_close":
         return said
     low, high = limits(state, step)
     count = readings_to_settle(value, (low, high), step.confidence, verdict)
-    return f"{advice.too_close_for(count)} {said}"
+    return joined(advice.too_close_for(count), said)
 
 
 def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdict:

@@ -16,7 +16,7 @@ from companion.procedure.job import Again
 from companion.steps.reading.model import Limits, Reading
 from companion.steps.reading.values import is_plausible, reading_u, signed
 from companion.words.meanings import Number
-from companion.words.speaking import read_back, say_figure
+from companion.words.told import Told, figure
 
 
 def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
@@ -91,9 +91,14 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> str | None
     return None
 
 
+def read_back(number: Number) -> Told:
+    """The heard number said back for a yes: what it says is itself in the language of the step."""
+    return figure(number.value, number.unit, number.direction)
+
+
 def _bound(step: Reading, bound: float) -> str:
     directions = step.number.directions
     direction = None
     if directions and bound != 0:
         direction = directions[0] if bound > 0 else directions[1]
-    return say_figure(as_written(abs(bound)), step.unit, direction)
+    return figure(as_written(abs(bound)), step.unit, direction)

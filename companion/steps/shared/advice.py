@@ -9,7 +9,8 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from companion.dialogue.prompts import CORRECT_AND_BEGIN_ANEW
-from companion.words.speaking import say_cardinal, say_figure, say_list
+from companion.words.speaking import say_cardinal, say_list
+from companion.words.told import figure, tell
 
 MEASURED_AGAIN = "Measured again after the move."
 
@@ -19,7 +20,7 @@ def size(value: float, unit: str | None) -> str:
     decimals = 0 if abs(value) >= 10 else 1 if abs(value) >= 1 else 2
     rounded = Decimal(str(round(abs(value), decimals))).quantize(Decimal(1).scaleb(-decimals))
     whole = rounded.to_integral_value()
-    return say_figure(whole if whole == rounded else rounded, unit)
+    return figure(whole if whole == rounded else rounded, unit)
 
 
 def too_close_for(readings: int | None) -> str:
@@ -31,9 +32,12 @@ def too_close_for(readings: int | None) -> str:
 
 
 def cannot_pass(title: str, doubt: float, half_width: float, unit: str | None) -> str:
-    return (
-        f"{title}: no reading could pass. The doubt is {size(doubt, unit)}, allowed are "
-        f"{size(half_width, unit)}. {CORRECT_AND_BEGIN_ANEW}"
+    return tell(
+        "{title}: no reading could pass. The doubt is {doubt}, allowed are {half_width}. {then}",
+        title=title,
+        doubt=size(doubt, unit),
+        half_width=size(half_width, unit),
+        then=CORRECT_AND_BEGIN_ANEW,
     )
 
 

@@ -15,7 +15,7 @@ from companion.measure.conformity import Verdict, repeats_to_settle
 from companion.measure.doubt import Measured
 from companion.steps.shared import advice
 from companion.steps.shared.move import Move, way_of
-from companion.words.speaking import say_figure
+from companion.words.told import figure, tell
 
 # A correction counts as gone the wrong way when it made things worse by this many times its doubt.
 WRONG_WAY_IN_U = 3.0
@@ -113,7 +113,6 @@ def correction(move: Move, quantity: StandQuantity | None, error: float) -> tupl
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
     spoken = move.direction_when_positive if error > 0 else move.direction_when_negative
-    text = move.say.replace("{amount}", say_figure(amount, move.amount)).replace(
-        "{direction}", spoken.replace("_", " ")
-    )
+    told = figure(amount, move.amount)
+    text = tell(move.say, amount=told, direction=spoken.replace("_", " "))
     return text, MoveStand(quantity, way_of(spoken), amount, move.amount)

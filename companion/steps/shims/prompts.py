@@ -6,15 +6,20 @@ from decimal import Decimal
 
 from companion.dialogue.prompts import sentence
 from companion.steps.shared.advice import size
-from companion.words.speaking import say_figure
+from companion.words.told import figure, tell
 
 
 def shim(spot: str, thickness_mm: Decimal) -> str:
-    return sentence(f"{say_figure(thickness_mm, 'mm')} under {spot}")
+    told = tell("{thickness} under {spot}", thickness=figure(thickness_mm, "mm"), spot=spot)
+    return sentence(told)
 
 
 def floor_counts(slope_up_deg: float) -> str:
     if round(slope_up_deg, 2) == 0:
         return "The floor is level to the front."
     way = "rises" if slope_up_deg > 0 else "falls"
-    return f"The floor {way} {size(slope_up_deg, 'deg')} to the front. That is taken into account."
+    return tell(
+        "The floor {way} {size} to the front. That is taken into account.",
+        way=way,
+        size=size(slope_up_deg, "deg"),
+    )
