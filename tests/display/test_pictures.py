@@ -98,7 +98,9 @@ def test_the_list_beside_it_shows_the_same_way_and_amount(turns: Fraction, sign:
 def test_a_move_of_the_stand_points_the_way_that_is_said(
     kind: str, way: str, page: tuple[int, int]
 ) -> None:
-    arrows = of_class(stand_picture(StandMove(StandQuantity(kind), Direction(way), "4 mm")), "arrow")
+    arrows = of_class(
+        stand_picture(StandMove(StandQuantity(kind), Direction(way), "4 mm")), "arrow"
+    )
     assert arrows
     for arrow in arrows:
         tip, tail = tip_and_tail(arrow)
