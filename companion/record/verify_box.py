@@ -171,7 +171,7 @@ def seal_mark_findings(boxes: Boxes, sealed: Iterable[SealedHead]) -> Iterator[F
     try:
         leaves = [leaf_of(head).hashed for head in sealed if head.head is not None]
     except RecordError as error:
-        yield Finding("", 0, "sealed", str(error))
+        yield Finding("", 0, "box", str(error))
         return
     wanted = {mark.seq: mark for mark in boxes.seals}
     for count, root in enumerate(prefix_roots(leaves)):

@@ -30,9 +30,10 @@ from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
 from companion.record.keys import public_hex, read_public_key
 from companion.record.left_over import left_over
+from companion.record.merkle import prefix_roots
 from companion.record.people import Cost, KeyRing
 from companion.record.port import entry_of
-from companion.record.seal import Seal, make_seal
+from companion.record.seal import Leaf, Seal, make_seal
 from companion.record.verify import Outside, verify
 from companion.review.archive import open_archive
 from companion.review.index_check import index_problems
@@ -202,6 +203,23 @@ def sign_all_marks(db: sqlite3.Connection, key: Ed25519PrivateKey, *, own_box: b
     link = NO_LINK
     for number, what, session, seq, head in rows:
         link = _sign(db, key, named, number, what, session, seq, head, link)
+
+
+def seal_marks_anew(db: sqlite3.Connection) -> None:
+    """The roots in the marks of seals, as they are over the heads that now stand."""
+    rows = db.execute(
+        "SELECT session_id, seq, hash, opened_utc FROM sealed_head "
+        "LEFT JOIN event USING (session_id, seq) JOIN session ON session.id = session_id "
+        "ORDER BY number"
+    ).fetchall()
+    leaves = [
+        Leaf(session=session, seq=seq, head=head or opening_hash(session, opened)).hashed
+        for session, seq, head, opened in rows
+    ]
+    for count, root in enumerate(prefix_roots(leaves)):
+        db.execute(
+            "UPDATE box_mark SET head = ? WHERE what = 'sealed' AND seq = ?", (root.hex(), count)
+        )
 
 
 def add_mark(
