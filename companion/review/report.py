@@ -18,7 +18,8 @@ from companion.facts.afterwards import ClipsExpired
 from companion.facts.figures import Quantity
 from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
-from companion.record.verify import verify_session
+from companion.record.signings import Signing
+from companion.record.verify import examine_session
 from companion.review import advised, tables, wording
 from companion.review.fold import fold
 from companion.review.headline import headline
@@ -44,6 +45,7 @@ class Integrity:
     head_hash: str
     event_count: int
     findings: tuple[Finding, ...]
+    signings: tuple[Signing, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,8 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
     """
     with open_for_reading(database_path) as database:
         session = database.session(session_id)
-        findings = tuple(verify_session(database_path, session_id, clips))
+        examined = examine_session(database_path, session_id, clips)
+        findings = examined.findings
         try:
             events = tuple(database.events(session_id))
         except RecordError as error:
@@ -149,7 +152,7 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
             raise RecordError(
                 f"{database_path}: the session cannot be shown, it was damaged or changed: {told}"
             ) from error
-    integrity = Integrity(session.head_hash, session.event_count, findings)
+    integrity = Integrity(session.head_hash, session.event_count, findings, examined.signings)
     return KeptSession(fold(session_id, events), session.opened_utc, integrity)
 
 
@@ -191,6 +194,7 @@ def render_view(
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
             signatures=[line for line in lines if line.label == "sign-off"],
+            worth={one.seq: one.problem or one.told for one in integrity.signings},
             entered=tables.entered(view),
             integrity=integrity,
         )

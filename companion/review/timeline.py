@@ -20,7 +20,14 @@ from companion.facts.answers import (
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
-from companion.facts.office import DateVouched
+from companion.facts.office import (
+    DateVouched,
+    OfficeFact,
+    PersonEnrolled,
+    PersonRemoved,
+    PinChanged,
+    PinFailed,
+)
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
 from companion.facts.stand import Shims, StandMoves
@@ -123,9 +130,8 @@ def line_of(event: StoredEvent) -> Line:
             return line("session", "finished", result.replace("_", " "))
         case SignedOff() | Amended() | ClipsExpired() as added:
             return line("session", *_added_afterwards(added))
-        case DateVouched(session=session):
-            told = f"everything up to job {session} was recorded before this"
-            return line("session", "date", told)
+        case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
+            return line("session", *_in_the_office(own))
         case Unknown(kind, body):
             return line("session", kind, flat(body))
 
@@ -222,7 +228,8 @@ def _and_to_settle(told: str, decided: Decided | AimDecided) -> str:
 def _added_afterwards(fact: SignedOff | Amended | ClipsExpired) -> tuple[str, str, str]:
     match fact:
         case SignedOff() as signed:
-            signature = ", with a signature" if signed.signature is not None else ""
+            by_file = signed.how != "pin" and signed.signature is not None
+            signature = ", with a signature" if by_file else ""
             told = f"{signed.by} ({signed.role}) signed off events 1 to {signed.events}"
             detail = f"{_proven(signed)}{signature} · {signed.remark}".rstrip(" ·")
             return "sign-off", told, detail
@@ -236,4 +243,23 @@ def _added_afterwards(fact: SignedOff | Amended | ClipsExpired) -> tuple[str, st
 
 
 def _proven(fact: SignedOff | Amended) -> str:
-    return "by PIN" if fact.how == "pin" else "name typed, not proven"
+    """What it claims; what that is worth, a check says (`report`)."""
+    if fact.how != "pin":
+        return "name typed, not proven"
+    return "with a key" if fact.signature is not None else "a PIN is claimed, no key signed"
+
+
+def _in_the_office(fact: OfficeFact) -> tuple[str, str, str]:
+    match fact:
+        case PersonEnrolled() as one:
+            by = f"vouched for by {one.vouched_by or 'nobody'}"
+            again = "a new key" if one.instead_of else "a key"
+            return "enrolled", f"{one.name} ({one.role}) has {again}", by
+        case PinChanged() as one:
+            return "PIN", f"{one.name} has another PIN", ""
+        case PinFailed() as one:
+            return "wrong PIN", f"a wrong PIN was given for {one.name}", one.doing
+        case PersonRemoved() as one:
+            return "removed", f"{one.name} signs no more", f"signed by {one.vouched_by}"
+        case DateVouched() as one:
+            return "date", f"everything up to job {one.session} was recorded before this", ""
