@@ -25,7 +25,7 @@ from companion.review.changes import fingerprint
 from companion.review.digest import Digest, digested, digested_unread, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 5
+FORMAT = 6
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -42,6 +42,10 @@ _NUMBERS = (
     "corrections",
     "signatures",
     "unreadable",
+    "doubts",
+    "taken_back",
+    "odd_moves",
+    "resumed",
 )
 
 _SCHEMA = (

@@ -212,6 +212,11 @@ def turns_words(turns: Fraction) -> str:
     return f"{told} {noun} {'clockwise' if turns > 0 else 'anticlockwise'}"
 
 
+def day(at_utc: str) -> str:
+    """The day of a stamp."""
+    return at_utc[:10]
+
+
 def clock_time(at_utc: str) -> str:
     """Hours, minutes and seconds of a stamp."""
     return at_utc[11:19]
