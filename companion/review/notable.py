@@ -39,7 +39,7 @@ def notable(events: Iterable[StoredEvent]) -> tuple[Notable, ...]:
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
-        if not _stands_out(event.fact):
+        if not stands_out(event.fact):
             continue
         label, told = _told(event)
         key = (label, told)
@@ -66,7 +66,8 @@ def _told(event: StoredEvent) -> tuple[str, str]:
             return line.label, line.told
 
 
-def _stands_out(fact: Fact) -> bool:
+def stands_out(fact: Fact) -> bool:
+    """Whether a supervisor should look at it."""
     match fact:
         case Doubted() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
             return True

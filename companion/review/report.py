@@ -5,8 +5,8 @@ The main part is made for three A4 pages; everything else is the appendix.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
@@ -53,14 +53,22 @@ class Frame:
     """Where a report is shown: a file of its own, or (with addresses) one page among others.
 
     `style_href` is the style sheet's address, `clips_href` what clips' addresses begin with,
-    `home_href` the list of sessions, `file_href` this report as a file. All empty: everything
-    lies within the file.
+    `file_href` this report as a file, `bar` what stands above every page. All empty: everything
+    lies within the file. `day` and `clock` tell a moment's day and time in the `zone` named.
     """
 
     style_href: str = ""
     clips_href: str = ""
-    home_href: str = ""
     file_href: str = ""
+    bar: Markup = field(default_factory=Markup)
+    day: Callable[[str], str] = wording.day
+    clock: Callable[[str], str] = wording.clock_time
+    zone: str = "UTC"
+
+    @property
+    def is_page(self) -> bool:
+        """Whether it is one page among others."""
+        return bool(self.style_href)
 
 
 OWN_FILE = Frame()
@@ -173,6 +181,8 @@ def render_view(
         .get_template("report.html.j2")
         .render(
             frame=frame,
+            day=frame.day,
+            clock_time=frame.clock,
             style=report_style(),
             view=view,
             opened_utc=opened_utc,
@@ -189,6 +199,7 @@ def render_view(
             strip=hearing_strip(view),
             notable=notable(view.events),
             lines=lines,
+            talk=_by_stage(lines),
             sounds=sounds,
             carried=sum(sound.source.startswith("data:") for sound in sounds.values()),
             refusals=[line for line in lines if line.is_refusal],
@@ -218,7 +229,8 @@ def report_environment() -> jinja2.Environment:
         title_of=wording.title_of,
         percent=wording.percent,
         answer_words=wording.answer_words,
-        clock_time=wording.clock_time,
+        utc_day=wording.day,
+        utc_clock=wording.clock_time,
         spaced_hash=wording.spaced_hash,
         unit_sign=wording.unit_sign,
         with_unit=wording.with_unit,
@@ -231,6 +243,16 @@ def report_environment() -> jinja2.Environment:
         MOST_NOTABLE=MOST_SHOWN,
     )
     return environment
+
+
+def _by_stage(lines: Iterable[Line]) -> list[tuple[str, list[Line]]]:
+    """The lines under the stages that they belong to; a stage's own line is its first."""
+    stages: list[tuple[str, list[Line]]] = []
+    for line in lines:
+        if line.is_stage or not stages:
+            stages.append((line.told if line.is_stage else "", []))
+        stages[-1][1].append(line)
+    return stages
 
 
 def _sounds(

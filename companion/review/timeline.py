@@ -58,6 +58,10 @@ PURPOSES = {
 }
 
 
+RAW_SCORES = ("log probability", "both heads", "phone loop")
+"""What details of older records are told by, that hold a recogniser's own scores."""
+
+
 @dataclass(frozen=True)
 class Line:
     """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept."""
@@ -93,7 +97,7 @@ def line_of(event: StoredEvent) -> Line:
         case Refused(reason=reason, how=how):
             why = reason.replace("_", " ") or "no reason recorded"
             told = f"{why}: “{how.words}”" if how.words else why
-            detail = " · ".join(filter(None, (how.detail, how.ears)))
+            detail = " · ".join(filter(None, (_why_refused(how), how.ears)))
             refused = line("technician", "refused", told, detail, how.clip_sha256)
             return replace(refused, is_refusal=True)
         case Silent(waited_s=waited_s):
@@ -134,6 +138,16 @@ def line_of(event: StoredEvent) -> Line:
             return line("session", *_in_the_office(own))
         case Unknown(kind, body):
             return line("session", kind, flat(body))
+
+
+def _why_refused(how: How) -> str:
+    """What the ears say of the sound; scores that only whoever made the ears can read stay out."""
+    if how.background_dbfs is None:
+        return "" if any(word in (how.detail or "") for word in RAW_SCORES) else how.detail or ""
+    told = f"background {how.background_dbfs:.0f} dBFS"
+    if how.speech_dbfs is not None:
+        told = f"speech {how.speech_dbfs:.0f} dBFS, {told}"
+    return told.replace("-", wording.MINUS)
 
 
 def _hearing(meaning: Mapping[str, Any], how: How) -> str:

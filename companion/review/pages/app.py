@@ -108,7 +108,8 @@ def _file(record_path: Path, session_id: str) -> Response:
 
 
 def _page_style(_request: Request) -> Response:
-    return Response(report_style() + PAGE_STYLE, media_type="text/css")
+    # Markup would escape what is added to it.
+    return Response(str(report_style()) + PAGE_STYLE, media_type="text/css")
 
 
 def _mark(_request: Request) -> Response:
