@@ -20,7 +20,8 @@ from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, Sou
 from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
-from companion.loop import Room, Watcher, resume_job, start_job
+from companion.facts.watching import Watcher
+from companion.loop import Room, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
 from companion.procedure.plan import Plan

@@ -35,7 +35,9 @@ def current_step(state: State) -> Step | None:
     return None
 
 
-def mark_stale(tx: Transaction, step_ids: Iterable[str], why: str) -> None:
+def mark_stale(
+    tx: Transaction, step_ids: Iterable[str], why: str, *, by_technician: bool = False
+) -> None:
     """Forget these steps and all that was derived from them; the record keeps both."""
     state = tx.state
     stale = state.plan.with_dependents(step_ids)
@@ -52,7 +54,7 @@ def mark_stale(tx: Transaction, step_ids: Iterable[str], why: str) -> None:
     }
     if not forgotten:
         return
-    tx.record(TakenBack(tuple(sorted(forgotten)), why))
+    tx.record(TakenBack(tuple(sorted(forgotten)), why, by_technician))
     tx.change(
         readings=_without(state.readings, stale),
         answers=_without(state.answers, stale),
