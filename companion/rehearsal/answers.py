@@ -33,7 +33,7 @@ def said_number(
     """The reading in words: its sign as a direction, its unit said or left out."""
     size = abs(value)
     amount = _amount(size, scale, digit_by_digit or (varied and random.random() < 0.5))
-    if scale.unit != "turns" and (not varied or random.random() < 0.5):
+    if scale.unit not in ("", "turns") and (not varied or random.random() < 0.5):
         one = format(size, "f") == "1"
         amount = f"{amount} {UNITS[scale.unit].forms['one' if one else 'other']}"
     if scale.directions is None or value == 0:

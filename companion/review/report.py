@@ -16,11 +16,13 @@ from markupsafe import Markup
 from companion.errors import RecordError
 from companion.facts.afterwards import ClipsExpired
 from companion.facts.figures import Quantity
+from companion.facts.shown import NO_SHOWS, Shows, Table
 from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.signings import Signing
 from companion.record.verify import examine_session
 from companion.review import advised, tables, wording
+from companion.review.aim_words import PART
 from companion.review.fold import fold
 from companion.review.headline import headline
 from companion.review.notable import MOST_SHOWN, notable
@@ -89,13 +91,15 @@ def write_report(
     clips: ClipStore | None = None,
     *,
     force: bool = False,
+    shows: Shows = NO_SHOWS,
 ) -> Path:
     """Write the report of a session and return its path; an older report is replaced whole.
 
-    The clips are looked for beside the record unless given. Raises `RecordError` when the record
-    cannot be read or holds no such session, and `CompanionError` as `write_page` does.
+    The clips are looked for beside the record unless given. `shows`: the kinds of step that put
+    facts of their own into words. Raises `RecordError` when the record cannot be read or holds no
+    such session, and `CompanionError` as `write_page` does.
     """
-    write_page(render_page(database_path, session_id, clips), out_path, force=force)
+    write_page(render_page(database_path, session_id, clips, shows=shows), out_path, force=force)
     return out_path
 
 
@@ -114,21 +118,34 @@ def write_page(page: ReportPage, out_path: Path, *, force: bool = False) -> None
 
 def is_report(first: bytes) -> bool:
     """Whether a file that begins like this is a report."""
-    return first.startswith(b"<!DOCTYPE html>") and b"<title>Radar aim, session " in first
+    title = first.partition(b"<title>")[2].partition(b"</title>")[0]
+    return first.startswith(b"<!DOCTYPE html>") and b", session " in title
 
 
-def render_report(database_path: Path, session_id: str, clips: ClipStore | None = None) -> str:
+def render_report(
+    database_path: Path,
+    session_id: str,
+    clips: ClipStore | None = None,
+    shows: Shows = NO_SHOWS,
+) -> str:
     """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
-    return render_page(database_path, session_id, clips).html
+    return render_page(database_path, session_id, clips, shows=shows).html
 
 
 def render_page(
-    database_path: Path, session_id: str, clips: ClipStore | None = None, *, with_sound: bool = True
+    database_path: Path,
+    session_id: str,
+    clips: ClipStore | None = None,
+    *,
+    with_sound: bool = True,
+    shows: Shows = NO_SHOWS,
 ) -> ReportPage:
     """The same with the number of clips in it; without sound it has none."""
     store = clips or ClipStore(clips_folder(database_path))
     kept = read_session(database_path, session_id, store)
-    html = render_view(kept.view, kept.opened_utc, kept.integrity, store, with_sound=with_sound)
+    html = render_view(
+        kept.view, kept.opened_utc, kept.integrity, store, with_sound=with_sound, shows=shows
+    )
     return ReportPage(html, html.count(SOUND_WITHIN))
 
 
@@ -172,9 +189,11 @@ def render_view(
     frame: Frame = OWN_FILE,
     *,
     with_sound: bool = True,
+    shows: Shows = NO_SHOWS,
 ) -> str:
     """The report of a folded session; any events whatever give a page."""
-    lines = [line_of(event) for event in view.events]
+    lines = [line_of(event, shows) for event in view.events]
+    looks = tables.aim_looks(view)
     sounds = _sounds(lines, clips, frame, _expired(view.events)) if with_sound else _left_out(lines)
     return (
         report_environment()
@@ -187,7 +206,9 @@ def render_view(
             view=view,
             opened_utc=opened_utc,
             headline=headline(view),
-            looks=tables.aim_looks(view),
+            looks=looks,
+            own_part=PART if looks else None,
+            tables=_tables(view, shows),
             standing=tables.standing_stages(view),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
@@ -197,7 +218,7 @@ def render_view(
             rounds=convergence(view),
             dials=dials(view),
             strip=hearing_strip(view),
-            notable=notable(view.events),
+            notable=notable(view.events, shows),
             lines=lines,
             talk=_by_stage(lines),
             sounds=sounds,
@@ -210,6 +231,13 @@ def render_view(
             integrity=integrity,
         )
     )
+
+
+def _tables(view: SessionView, shows: Shows) -> list[Table]:
+    """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
+    facts = [event.fact for event in view.events]
+    found = (kind.report(facts) for kind in shows.values())
+    return [table for table in found if table is not None and table.rows]
 
 
 def report_style() -> Markup:

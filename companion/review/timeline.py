@@ -30,6 +30,7 @@ from companion.facts.office import (
 )
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
+from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims, StandMoves
 from companion.facts.talking import Heard, How, Late, Noted, Refused, Said, Silent
 from companion.facts.workings import (
@@ -78,8 +79,12 @@ class Line:
     is_caution: bool = False
 
 
-def line_of(event: StoredEvent) -> Line:
-    """The event as one line; a kind this program does not know is shown whole."""
+def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
+    """The event as one line.
+
+    A fact that only a kind of step knows is told in that kind's words, where it is one of `shows`;
+    else, as any that this program does not know, it is shown whole.
+    """
 
     def line(who: Who, label: str, told: str, detail: str = "", clip: str | None = None) -> Line:
         return Line(event.seq, event.at_utc, who, label, told, detail, clip or "")
@@ -135,7 +140,10 @@ def line_of(event: StoredEvent) -> Line:
             return line("session", *_added_afterwards(added))
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own))
-        case Unknown(kind, body):
+        case Unknown(kind, body) as unknown:
+            words = words_for(shows, unknown)
+            if words is not None:
+                return line("worked out", words.label, words.told, words.detail)
             return line("session", kind, flat(body))
 
 

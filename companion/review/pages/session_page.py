@@ -26,4 +26,4 @@ def session(shelf: Shelf, request: Request) -> str:
         clock=moments.time,
         zone=moments.time_zone(),
     )
-    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame)
+    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame, shows=shelf.shows)
