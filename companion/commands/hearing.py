@@ -124,7 +124,9 @@ def _asked_step(loaded: LoadedJob, step_id: str) -> Reading | Question | Instruc
         for s in loaded.plan.steps
         if isinstance(s, Reading | Question | Instruction | Checklist)
     )
-    raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+    raise FileProblem(
+        f"step '{step_id}' is not a step that asks for an answer; wanted one of: {known}"
+    )
 
 
 COMMANDS = (phrases, hear, fetch_ears)

@@ -57,7 +57,7 @@ class People:
         except ValidationError as error:
             where = ".".join(map(str, error.errors(include_url=False)[0]["loc"])) or "the whole"
             raise RecordError(
-                f"{self.path}: is not a file of people ({where}); put it right or remove it, and "
+                f"{self.path}: is not a file of people ({where}); correct it, or remove it and "
                 "add the people again"
             ) from error
 
@@ -100,7 +100,7 @@ class People:
         person = self.find(name)
         if person is None:
             raise RecordError(
-                f"{name.strip()!r} is not among the people of this record; add them by "
+                f"{name.strip()!r} is not among the people of this record; add them with "
                 "'companion people add'"
             )
         return person

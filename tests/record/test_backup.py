@@ -95,7 +95,7 @@ def test_a_copy_without_clips_has_none(log: SqliteLog, record_path: Path, stick:
 
 def test_nothing_is_overwritten(log: SqliteLog, record_path: Path, stick: Path) -> None:
     (stick / "copy.record").write_text("something else")
-    with pytest.raises(RecordError, match="is there already"):
+    with pytest.raises(RecordError, match="already exists"):
         back_up(record_path, stick / "copy.record")
     assert (stick / "copy.record").read_text() == "something else"
     with pytest.raises(RecordError, match="never overwritten"):

@@ -140,5 +140,5 @@ def test_a_clock_that_nobody_vouches_for_deletes_nothing(tmp_path: Path) -> None
 
 
 def test_a_time_that_is_none_is_refused(database: Database, clips: ClipStore) -> None:
-    with pytest.raises(RecordError, match="is no age"):
+    with pytest.raises(RecordError, match="is not a possible age"):
         expire_clips(database, clips, -1, "x")

@@ -56,7 +56,7 @@ def make_acceptor(jsgf: str, token_of: Callable[[str], int]) -> Acceptor:
     rules = {name: _PART.findall(text) for name, text in _RULE.findall(body)}
     public = _PUBLIC.search(body)
     if not head.startswith("#JSGF") or public is None:
-        raise EarsError("this is no grammar of a step; wanted JSGF with one public rule")
+        raise EarsError("this is not the grammar of a step; wanted JSGF with one public rule")
     loose = _Loose()
     start, end = loose.state(), loose.state()
     _Builder(rules, loose).rule(public.group(1), start, end)

@@ -99,7 +99,7 @@ def _listen(host: str, port: int) -> socket.socket:
         if listening is not None:
             listening.close()
         raise CompanionError(
-            f"{host}:{port}: cannot be listened on ({error.strerror}); "
+            f"{host}:{port}: cannot listen there ({error.strerror}); "
             "wanted: an address of this machine and a free port (0 takes any)"
         ) from error
     return listening

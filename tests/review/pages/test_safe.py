@@ -220,7 +220,7 @@ def test_only_loopback_needs_no_token(host: str, alone: bool) -> None:
 def test_a_port_that_is_taken_is_told_plainly(shop_record: Path) -> None:
     with (
         socket.create_server(("127.0.0.1", 0)) as taken,
-        pytest.raises(CompanionError, match="cannot be listened on"),
+        pytest.raises(CompanionError, match="cannot listen there"),
     ):
         serve(shop_record, "127.0.0.1", taken.getsockname()[1])
 
