@@ -78,9 +78,9 @@ def test_a_record_that_was_closed_well_is_not_gone_through_again(
 
 def test_once_a_day_it_is_gone_through_all_the_same(record_path: Path, looked: list[str]) -> None:
     write(record_path)
-    hours_pass(record_path, 19)
+    hours_pass(record_path, 19.9)
     write(record_path)
-    hours_pass(record_path, 2)
+    hours_pass(record_path, 0.2)
     write(record_path)
     write(record_path)
     assert looked == ["ends", "in full", "ends"]
