@@ -44,7 +44,7 @@ COMMANDS = {
         "clips": "Manage the recorded voices.",
     },
     "reviews": {
-        "review": "Look through past jobs: list, search, show, report, explain, export, serve.",
+        "review": "Look through past jobs: list, search, show, drift, report, explain, serve.",
     },
     "looking": {
         "sessions": "The older name of review list.",

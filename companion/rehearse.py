@@ -1,7 +1,7 @@
 """Joins the rehearsal bay to the loop: a whole job with a simulated technician.
 
-The technician hears the words of each prompt and nothing else. Typed, his words go straight to the
-strict parser; spoken, a synthetic voice says them and a real recogniser hears them.
+The technician is told each prompt as the record keeps it, and answers in words. Typed, they go
+straight to the strict parser; spoken, a synthetic voice says them and a real recogniser hears them.
 """
 
 from __future__ import annotations
@@ -9,21 +9,28 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from random import Random
 
-from companion.dialogue.prompts import TYPE_IT
+from companion import parts
+from companion.dialogue.commanding import TOUCHED
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
 from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
+from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.loop import Room, Watcher, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
+from companion.procedure.plan import Plan
 from companion.record.port import Clips, Log, StoredEvent
+from companion.rehearsal import assumed
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job
+from companion.rehearsal.script import Script, make_script
+from companion.rehearsal.script_file import path_beside, read_rehearsal_file
 from companion.rehearsal.slips import (
     ACTING_SLIPS,
     READING_SLIPS,
@@ -33,13 +40,17 @@ from companion.rehearsal.slips import (
 )
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
-from companion.voice.port import DEFAULT_SPEED_WPM, Spoken, Voice
-from companion.words.grammar import Grammar, StepGrammar
+from companion.steps.aim.state import aim_round
+from companion.voice.port import Voice
+from companion.words.grammar import StepGrammar
+from companion.words.language import Language
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
+SAID_INSIDE = ("inside", "tool_inside")
+"""Results by which the aim was found inside, by the companion or by the scan tool."""
 
 
 def choose_slips(seed: int, count: int) -> tuple[PlannedSlip, ...]:
@@ -58,13 +69,20 @@ def make_rehearsal(
     slips: Sequence[PlannedSlip] = (),
     spread: Spread | None = None,
     speaker: Speaker | None = None,
+    language: Language | None = None,
 ) -> Rehearsal:
-    """A bay whose hidden truth, noise, wording and slips all follow from the seed."""
+    """A bay whose hidden truth, noise, wording and slips all follow from the seed.
+
+    `language`: what the technician speaks; English where it is not given.
+    Raises FileProblem for a rehearsal file beside the job that does not fit it.
+    """
     files = loaded.plan.files
     setting = Setting(
         files.vehicle,
-        files.mount,
+        files.mount or assumed.MOUNT,
         files.bay,
+        script=script_of(loaded),
+        choice_words=choice_words(loaded.plan, language or parts.language()),
         scenario=scenario or Scenario(),
         spread=spread or Spread(),
         planned_slips=slips,
@@ -72,25 +90,19 @@ def make_rehearsal(
     return Rehearsal(setting, seed, speaker)
 
 
-class _OverheardVoice:
-    """A voice that the technician hears too; what was said last is what he answers."""
+def script_of(loaded: LoadedJob) -> Script:
+    """What the file beside the job says of its rehearsal; without one all goes as is typical."""
+    if loaded.job_path is None:
+        return make_script(loaded.plan)
+    told = read_rehearsal_file(loaded.job_path)
+    return make_script(loaded.plan, told, str(path_beside(loaded.job_path)))
 
-    def __init__(self, voice: Voice) -> None:
-        self._voice = voice
-        self.last_said = ""
 
-    def prepare(self, texts: Iterable[str], speed: int = DEFAULT_SPEED_WPM) -> None:
-        self._voice.prepare(texts, speed)
-
-    def say(self, text: str, speed: int = DEFAULT_SPEED_WPM, volume: float = 1.0) -> Spoken:
-        self.last_said = text
-        return self._voice.say(text, speed, volume)
-
-    def hush(self) -> None:
-        self._voice.hush()
-
-    def close(self) -> None:
-        self._voice.close()
+def choice_words(plan: Plan, language: Language) -> dict[str, tuple[str, ...]]:
+    """Two ways to say each answer of the job, as far as there are two."""
+    asked = (plan.files.kinds[step.step].choices(step) for step in plan.steps)
+    choices = (*chain.from_iterable(asked), *TOUCHED.choices)
+    return {choice: language.grammar.choice_phrases(choice)[:2] for choice in choices}
 
 
 class _TechnicianEars:
@@ -100,9 +112,9 @@ class _TechnicianEars:
     answers the last prompt once more. Raises SoundEnded when a job goes round in circles.
     """
 
-    def __init__(self, rehearsal: Rehearsal, voice: _OverheardVoice, ears: Ears) -> None:
+    def __init__(self, rehearsal: Rehearsal, looking_on: _LookingOn, ears: Ears) -> None:
         self._rehearsal = rehearsal
-        self._voice = voice
+        self._looking_on = looking_on
         self._ears = ears
         self._typed = TypedTechnician(rehearsal)
         self._listened = 0
@@ -113,8 +125,9 @@ class _TechnicianEars:
         self._listened += 1
         if self._listened > MOST_ANSWERS:
             raise SoundEnded(f"the technician gave up after {MOST_ANSWERS} answers")
-        self._rehearsal.heard(self._voice.last_said)
-        types = self._voice.last_said.startswith(TYPE_IT)
+        prompt = self._looking_on.prompt
+        self._rehearsal.heard(prompt)
+        types = prompt.prompt is not None and prompt.prompt.keyboard
         heard = (self._typed if types else self._ears).hear(listening)
         self.counts[self._judge(heard, listening)] += 1
         return heard
@@ -134,14 +147,17 @@ class _TechnicianEars:
         self._ears.close()
 
 
-class _Counting:
-    """A watcher that counts facts and passes them on."""
+class _LookingOn:
+    """A watcher that knows the open prompt, counts facts and passes them on."""
 
     def __init__(self, watcher: Watcher | None) -> None:
         self._watcher = watcher
+        self.prompt = talking.Said(None, None, "", "", "", None)
         self.facts: Counter[str] = Counter()
 
     def fact(self, fact: Fact) -> None:
+        if isinstance(fact, talking.Said) and fact.prompt_id is not None:
+            self.prompt = fact
         self.facts[kind_of(fact)] += 1
         if self._watcher is not None:
             self._watcher.fact(fact)
@@ -158,7 +174,7 @@ class Rehearsed:
 
 def run_rehearsal(
     loaded: LoadedJob,
-    grammar: Grammar,
+    language: Language,
     rehearsal: Rehearsal,
     voice: Voice,
     log: Log,
@@ -173,30 +189,30 @@ def run_rehearsal(
 
     `voice_check`: it begins with the check of how well the technician is heard.
     """
-    overheard = _OverheardVoice(voice)
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
         settings = endpoint_settings(recogniser.name)
         ears = StreamEars(TechnicianSource(rehearsal), recogniser, settings)
-    counting = _Counting(watcher)
-    technician = _TechnicianEars(rehearsal, overheard, ears)
-    room = Room(technician, overheard, log, clips, counting)
+    looking_on = _LookingOn(watcher)
+    technician = _TechnicianEars(rehearsal, looking_on, ears)
+    room = Room(technician, voice, log, clips, looking_on)
     if resumed_from is not None:
-        state = resume_job(room, loaded, grammar, resumed_from)
+        state = resume_job(room, loaded, language, resumed_from)
     else:
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
-    said: Said = "inside" if state.ended_inside else "stopped"
+        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
+    said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
+    aim = aim_round(state)
     score = score_job(
         rehearsal,
         finished=state.result is not None,
         companion_said=said,
-        rounds=state.aim.round if state.aim is not None else 0,
+        rounds=aim.round if aim is not None else 0,
         hearing=Hearing(
             right=technician.counts["right"],
             refused=technician.counts["refused"],
             wrong=technician.counts["wrong"],
         ),
     )
-    return Rehearsed(state, score, counting.facts)
+    return Rehearsed(state, score, looking_on.facts)

@@ -13,14 +13,6 @@ from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.facts.workings import Decided
 from companion.review import advised, wording
 
-WHY_NOT = {
-    "not_in_grammar": "no answer here",
-    "unsure": "not sure enough",
-    "clipped": "too loud for the microphone",
-    "overrun": "sound was lost",
-}
-"""Why nothing was taken, in words; the record's own word where none stands here."""
-
 
 class Screen:
     """A watcher that prints each prompt as it is spoken and each answer as it was heard."""
@@ -47,8 +39,7 @@ def _line(fact: Fact) -> str | None:
             return click.style(f"  hears  {how.words}{sure}", fg="cyan")
         case Refused(reason=reason, how=how):
             words = f" {how.words!r}" if how.words else ""
-            why = WHY_NOT.get(reason, reason.replace("_", " "))
-            return click.style(f"  not    {why}{words}", fg="yellow")
+            return click.style(f"  not    {wording.refusal(reason)}{words}", fg="yellow")
         case Silent(waited_s=waited_s):
             return click.style(f"  not    nothing heard in {waited_s or 0:.0f} s", fg="yellow")
         case Accepted(title=title, spoken=spoken):

@@ -70,7 +70,7 @@ def rehearsed_report(record: Path) -> str:
     with open_record(record, FixedClock(step_ms=800)) as database:
         session_id = database.create_session()
         log = SqliteLog(database, session_id)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     return render_report(record, session_id)
 
 

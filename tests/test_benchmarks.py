@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 
 from companion import parts
-from companion.procedure.job import Reading
 from companion.record import MemoryLog
 from companion.rehearsal.slips import PlannedSlip, SlipKind
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.steps.reading.model import Reading
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.__main__ import BENCHMARKS
 from tests.benchmarks.rehearse import loaded_job, upper_bound
@@ -101,7 +101,7 @@ def test_a_slip_at_a_screw_is_followed_to_what_was_said_of_it(kind: SlipKind, na
         rehearsal = make_rehearsal(loaded_job(), seed, slips=(PlannedSlip(kind),))
         watcher = ScrewSlips(rehearsal)
         run_rehearsal(
-            loaded_job(), parts.grammar(), rehearsal, SilentVoice(), MemoryLog(), watcher=watcher
+            loaded_job(), parts.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=watcher
         )
         watcher.close()
         found += watcher.judged

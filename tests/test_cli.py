@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import re
+import shlex
 import shutil
 import sqlite3
 import subprocess
@@ -15,7 +16,9 @@ import zipfile
 from pathlib import Path
 
 import click
+import numpy as np
 import pytest
+import soundfile
 from click.testing import CliRunner, Result
 
 from companion.cli import SECTIONS, main
@@ -164,11 +167,24 @@ def test_a_wrong_command_line_ends_with_two(arguments: tuple[str, ...]) -> None:
 # A job
 
 
+def test_the_files_and_the_record_that_were_chosen_stand_in_the_command_to_go_on_with(
+    data_folder: Path, tmp_path: Path
+) -> None:
+    vehicle, record = tmp_path / "my car.yaml", tmp_path / "mine.sqlite"
+    vehicle.write_bytes(JobPaths().vehicle.read_bytes())
+    chosen = ("--vehicle", vehicle, "--record", record)
+    ended = companion("start", *chosen, "--technician", "A. Example", typed=FIRST_ANSWERS)
+    told = re.search(r"To continue: companion (resume .*)", ended.output)
+    assert told is not None
+    resumed = companion(*shlex.split(told[1]), typed=())
+    assert "I was off" in resumed.output
+
+
 def test_a_job_with_typed_answers_says_how_to_go_on_when_they_end(data_folder: Path) -> None:
     ended = companion("start", "--technician", "A. Example", typed=(*FIRST_ANSWERS, *RULES))
     assert ended.exit_code == 8
     assert "EXAMPLE FILES" in ended.output
-    assert "Interrupted; nothing is lost. To continue: companion resume" in ended.output
+    assert "Interrupted; nothing is lost. To continue: companion resume\n" in ended.output
     assert accepted(data_folder / "record.sqlite") == {
         "rule_rear_left_mm": "421",
         "rule_rear_right_mm": "420",
@@ -532,7 +548,29 @@ def test_a_sound_file_is_heard_as_the_answer_to_a_step(spoken_reading: Path) -> 
     result = companion("hear", spoken_reading, "--step", "plate_distance_mm")
     assert result.exit_code == 0
     assert "heard       one two zero four" in result.output
-    assert "1204" in result.output.splitlines()[-1]
+    assert "means       one two zero four millimetres" in result.output
+
+
+def test_a_sound_longer_than_any_answer_is_refused_in_words(tmp_path: Path) -> None:
+    long = tmp_path / "long.wav"
+    soundfile.write(long, np.zeros(30 * 16_000, dtype=np.int16), 16_000)
+    result = companion("hear", long, "--step", "plate_distance_mm")
+    assert result.exit_code == 5
+    assert "30 s of sound" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("start", "--pedal", "KEY_FOO"), "KEY_FOO"),
+        (("start", "--model", "/nowhere"), "--ears vosk"),
+        (("hear", "x.wav", "--step", "consent", "--ears", "sphinx", "--model", "/nowhere"), "vosk"),
+    ],
+)
+def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], said: str) -> None:
+    result = companion(*arguments)
+    assert result.exit_code in (2, 5)
+    assert said in result.output
 
 
 def test_a_sound_file_that_is_no_answer_to_the_step_means_nothing(spoken_reading: Path) -> None:

@@ -327,7 +327,7 @@ def test_a_job_that_was_broken_off_goes_on_after_its_sound_was_let_go(tmp_path: 
         session = database.sessions()[-1].session_id
         before = list(database.events(session))
         clip = clips.put(b"\x01\x00" * 4000)
-        loaded, grammar = parts.load(JobPaths()), parts.grammar()
+        loaded, grammar = parts.load(JobPaths()), parts.language()
         state = replay_record(loaded, grammar, before)
         SqliteLog(database, session).append(
             [Entry("clips_expired", {"clips": [clip], "why": "kept for the agreed time"})]

@@ -17,7 +17,7 @@ from companion.ears.port import Heard, Listening, Refusal, SoundEnded, Utterance
 from companion.errors import RecordError
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.opening import Opened
-from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
+from companion.loop import Room, replay_record, resume_job, start_job
 from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record.memory import MemoryLog
 from companion.record.port import StoredEvent
@@ -154,7 +154,7 @@ def loaded() -> LoadedJob:
 
 @pytest.fixture(scope="module")
 def grammar() -> Grammar:
-    return parts.grammar()
+    return parts.language()
 
 
 @pytest.fixture
@@ -260,7 +260,7 @@ def test_words_outside_the_grammar_are_refused_even_when_the_ears_are_sure(scene
 
 
 @pytest.mark.parametrize("words", ["stop", "wait", "wait a moment", "stop now"])
-@pytest.mark.parametrize("reason", ["unsure", "too_loud", "clipped", "overrun"])
+@pytest.mark.parametrize("reason", ["unsure", "too_loud", "clipped", "too_long", "sound_lost"])
 def test_stop_and_wait_act_on_weak_evidence(scene, words, reason):
     stored = scene.play(refusal(words, reason))
     heard = next(item for item in stored if item.kind == "heard")
@@ -493,7 +493,7 @@ def test_an_answer_to_a_prompt_that_was_never_open_is_found(loaded, grammar, reh
 
 def test_the_entries_of_a_job_can_all_be_stored(loaded, grammar):
     """Every fact that the dialogue makes is made of what the log can hold."""
-    state, effects = step(begin(loaded.plan, Lexicon(grammar)), Opened())
+    state, effects = step(begin(loaded.plan, grammar), Opened())
     log = MemoryLog()
     log.append(recorded(effects))
     assert len(list(log.events("memory"))) > 5

@@ -21,14 +21,20 @@ import pytest
 from companion import parts
 from companion.ears.port import Heard, Listening, SoundEnded
 from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.talking import Said
 from companion.loop import Room, replay_record, resume_job
-from companion.procedure.job import AimDecision, Computation, Decision, Moves, Reading, ShimAdvice
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, StoredEvent, open_for_reading, open_record, verify
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.sources import TypedTechnician
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.steps.aim.model import AimDecision
+from companion.steps.computation.model import Computation
+from companion.steps.decision.model import Decision
+from companion.steps.reading.model import Reading
+from companion.steps.shims.model import ShimAdvice
+from companion.steps.stand_moves.model import Moves
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 
@@ -60,7 +66,9 @@ def do_the_job(record: Path, pipe: int, seed: int) -> None:
     with open_record(record) as database:
         log = SqliteLog(database, database.create_session())
         rehearsal = make_rehearsal(loaded, seed)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log, watcher=Telling(pipe))
+        run_rehearsal(
+            loaded, parts.language(), rehearsal, SilentVoice(), log, watcher=Telling(pipe)
+        )
 
 
 def start_child(record: Path, seed: int) -> tuple[int, BinaryIO]:
@@ -108,29 +116,27 @@ class RememberingVoice(SilentVoice):
 
 
 class FewAnswers:
-    """The technician's typed answers to what was said last, so many of them."""
+    """The technician's typed answers to what was asked last, so many of them; a watcher, too."""
 
     name = "typed technician"
 
-    def __init__(self, rehearsal: Rehearsal, voice: RememberingVoice, count: int) -> None:
-        self._rehearsal, self._voice, self._left = rehearsal, voice, count
+    def __init__(self, rehearsal: Rehearsal, count: int) -> None:
+        self._rehearsal, self._left = rehearsal, count
+        self._asked: list[Said] = []
         self._typed = TypedTechnician(rehearsal)
 
     def hear(self, listening: Listening) -> Heard:
         if self._left == 0:
             raise SoundEnded("as many answers as the test wants have been given")
         self._left -= 1
-        self._rehearsal.heard(self._voice.said[-1])
+        self._rehearsal.heard(self._asked[-1])
         return self._typed.hear(listening)
 
-    def close(self) -> None:
-        pass
-
-
-class Nobody:
-    """A watcher that does not look."""
-
     def fact(self, fact: Fact) -> None:
+        if isinstance(fact, Said) and fact.prompt_id is not None:
+            self._asked.append(fact)
+
+    def close(self) -> None:
         pass
 
 
@@ -142,7 +148,7 @@ def events_in(record: Path) -> list[StoredEvent]:
 
 def standing_readings(events: Iterable[StoredEvent]) -> set[str]:
     """The readings that count in this session, by a replay of its record."""
-    return set(replay_record(parts.load(JobPaths()), parts.grammar(), events).readings)
+    return set(replay_record(parts.load(JobPaths()), parts.language(), events).readings)
 
 
 def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
@@ -154,12 +160,12 @@ def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
     with open_record(record) as database:
         (session,) = database.sessions()
         log = SqliteLog(database, session.session_id)
-        ears = FewAnswers(technician, voice, ANSWERS_AFTER_RESUMING)
+        ears = FewAnswers(technician, ANSWERS_AFTER_RESUMING)
         with pytest.raises(SoundEnded):
             resume_job(
-                Room(ears, voice, log, None, Nobody()),
+                Room(ears, voice, log, None, ears),
                 loaded,
-                parts.grammar(),
+                parts.language(),
                 database.events(session.session_id),
             )
     return voice
@@ -191,8 +197,7 @@ def says_where_it_was(voice: RememberingVoice, open_prompt: Mapping[str, Any]) -
     loaded = parts.load(JobPaths())
     step = loaded.plan.step(open_prompt["step_id"])
     if isinstance(step, Decision | Moves | ShimAdvice | Computation | AimDecision):
-        task = open_prompt["text"].removeprefix("Sorry? ")
-        return any(task in said for said in voice.said[1:])
+        return any(open_prompt["ask"] in said for said in voice.said[1:])
     title = getattr(step, "title", loaded.plan.stage_of[step.id].title)
     return f"We were at {title.lower()}." in voice.said[0]
 

@@ -10,11 +10,11 @@ from companion import parts
 from companion.checking.bench import Bench
 from companion.checking.finding import Finding
 from companion.dialogue.asking import confirmation_of
+from companion.dialogue.kind import kind_of
 from companion.ears.conditions import room_levels
 from companion.ears.listening import StreamEars
 from companion.ears.port import Heard, Listening, Utterance
 from companion.errors import CompanionError, EarsError, VoiceError
-from companion.procedure.job import Reading
 from companion.voice.player import SilentSink, read_prompt
 from companion.voice.speech import SpeechVoice
 from companion.words.grammar import StepGrammar
@@ -80,8 +80,9 @@ def loop_back(bench: Bench) -> Finding:
 def _speak_and_hear(bench: Bench) -> tuple[Heard, float]:
     """What was heard of the phrase, and the room's level in dBFS without it."""
     quiet_dbfs = room_levels(bench.room_sound).floor_dbfs
-    reading = next(step for step in bench.loaded.plan.steps if isinstance(step, Reading))
-    grammar: StepGrammar = parts.grammar().for_step(confirmation_of(reading))
+    plan = bench.loaded.plan
+    reading = next(step for step in plan.steps if kind_of(plan, step).takes_readings)
+    grammar: StepGrammar = bench.language.for_step(confirmation_of(plan, reading))
     recogniser = bench.recogniser
     speaking = SpeechVoice(bench.voice_folder, bench.open_loudspeaker())
     speaking.prepare([PHRASE])

@@ -20,9 +20,8 @@ from companion.checking.finding import Finding
 from companion.commands.options import job_files, paths_of
 from companion.commands.settings import settings_read_now
 from companion.commands.shared import about, record_option
-from companion.dialogue.foreseeing import hopeless
+from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
-from companion.loop import Lexicon
 from companion.measure.doubt import budget
 from companion.parts import RECOGNISERS
 
@@ -122,7 +121,7 @@ def check_files(**options: Any) -> None:
         steps = ", ".join(step.id for step in stage.steps)
         told = f"{number:3d}  {stage.title}: {steps}"
         click.echo(fill(told, subsequent_indent="     ", break_on_hyphens=False, width=100))
-    for item in hopeless(begin(loaded.plan, Lexicon(parts.grammar()))):
+    for item in infeasible(begin(loaded.plan, parts.language())):
         click.secho(
             f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "
             f"{item.value.u:.2g} where {item.half_width:g} is allowed, so at best "

@@ -9,7 +9,6 @@ import click
 
 from companion.commands.grouping import Group
 from companion.commands.shared import record_option
-from companion.errors import CompanionError
 
 
 @click.group(cls=Group)
@@ -38,16 +37,13 @@ def serve(record: Path, host: str, port: int) -> None:
     Example: companion display serve --port 8170
     """
     from companion.display.server import make_server
+    from companion.web.serving import listen, url
 
-    server = make_server(record, host, port)
-    click.echo(f"Display: http://{host}:{port}/  (Ctrl-C ends it)")
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
-    if not server.started:
-        raise CompanionError(
-            f"{host}, port {port}: cannot listen there; wanted: an address of this machine and a "
-            "port that is free"
-        )
+    with listen(host, port) as listening:
+        server = make_server(record, host)
+        click.echo(f"Display: {url(host, listening.getsockname()[1])}  (Ctrl-C ends it)")
+        with contextlib.suppress(KeyboardInterrupt):
+            server.run(sockets=[listening])
 
 
 @display.command()

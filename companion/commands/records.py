@@ -4,26 +4,42 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack
 from pathlib import Path
 from typing import TextIO
 
 import click
 
-from companion.commands.shared import own_record, record_option, session_id
-from companion.errors import CompanionError, RecordError
+from companion.commands.shared import (
+    force_option,
+    own_record,
+    record_option,
+    session_id,
+    told_left_over,
+)
+from companion.errors import RecordError
+from companion.outputs import IsOurs, write_output
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back
 from companion.record.check_phrase import BITS
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
-from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
+from companion.record.export import (
+    EVENT_COLUMNS,
+    READING_COLUMNS,
+    write_events_csv,
+    write_json_lines,
+    write_readings_csv,
+)
+from companion.record.finding import Finding
+from companion.record.following import Follower
 from companion.record.keys import read_public_key
+from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
 from companion.record.verify import Outside
 from companion.record.verify import verify as find_faults
+from companion.review.index_check import index_problems
 from companion.review.readings import reading_rows
 
 NOT_UNBROKEN = 7
@@ -36,6 +52,13 @@ PARQUET_FORMS: dict[str, Callable[[Iterable[StoredEvent], Path], int]] = {
     "parquet": write_events_parquet,
     "readings-parquet": lambda events, path: write_readings_parquet(reading_rows(events), path),
 }
+IS_FORM: dict[str, IsOurs] = {
+    "jsonl": lambda first: first.startswith(b'{"at":'),
+    "csv": lambda first: first.startswith(",".join(EVENT_COLUMNS).encode("ascii")),
+    "readings": lambda first: first.startswith(",".join(READING_COLUMNS).encode("ascii")),
+    **dict.fromkeys(PARQUET_FORMS, lambda first: first.startswith(b"PAR1")),
+}
+"""How a file of each form begins."""
 seal_option = click.option(
     "--seal",
     "seal_file",
@@ -102,8 +125,14 @@ def verify(
     findings = find_faults(
         record, ClipStore(clips_folder(record)), only_session=session, outside=outside
     )
+    if not findings and session is None:
+        findings = [Finding("", 0, "index", told) for told in index_problems(record)]
     for finding in findings:
         click.echo(str(finding))
+    store = ClipStore(clips_folder(record))
+    lying = left_over(record, store, at_work=Follower(record).writer_at_work() is not False)
+    if told := told_left_over(lying):
+        click.echo(f"Left over in {store.folder}: {told}.")
     if findings:
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)
@@ -206,7 +235,10 @@ def _tell(copied: Copied, target: Path) -> None:
 @click.option(
     "--out", type=click.Path(path_type=Path), help="Where to write it. Default: the terminal."
 )
-def export(session: str | None, record: Path, every: bool, form: str, out: Path | None) -> None:
+@force_option
+def export(
+    session: str | None, record: Path, every: bool, form: str, out: Path | None, force: bool
+) -> None:
     """Write the events of a job as JSON lines, CSV or Parquet, or its readings.
 
     The forms are described in docs/record.md, as JSON Schema in docs/schema.
@@ -225,7 +257,9 @@ def export(session: str | None, record: Path, every: bool, form: str, out: Path 
         if out is None:
             TEXT_FORMS[form](events, sys.stdout)
             return
-        count = _written(events, form, out)
+        count = write_output(
+            out, lambda path: _written(events, form, path), IS_FORM[form], force=force
+        )
     click.echo(f"{count} lines: {out}")
 
 
@@ -235,17 +269,10 @@ def _every_event(database: Database) -> Iterator[StoredEvent]:
 
 
 def _written(events: Iterator[StoredEvent], form: str, out: Path) -> int:
-    try:
-        with ExitStack() as opened:
-            if form in PARQUET_FORMS:
-                return PARQUET_FORMS[form](events, out)
-            file = opened.enter_context(out.open("w", encoding="utf-8", newline=""))
-            return TEXT_FORMS[form](events, file)
-    except OSError as error:
-        raise CompanionError(
-            f"{out}: cannot be written ({error.strerror}); "
-            "wanted: a folder that exists and has room"
-        ) from error
+    if form in PARQUET_FORMS:
+        return PARQUET_FORMS[form](events, out)
+    with out.open("w", encoding="utf-8", newline="") as file:
+        return TEXT_FORMS[form](events, file)
 
 
 COMMANDS = (verify, seal, backup, restore, export)

@@ -12,12 +12,14 @@ import click
 from companion import parts
 from companion.commands.options import (
     job_files,
+    language_option,
     paths_of,
     without_paths,
 )
-from companion.commands.shared import BROKEN_OFF, about, own_record
+from companion.commands.shared import BROKEN_OFF, about, force_option, own_record
 from companion.facts.figures import Quantity
-from companion.parts import default_recogniser
+from companion.outputs import require_free
+from companion.parts import RECOGNISERS, default_recogniser
 from companion.procedure.loader import JobPaths
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
@@ -32,7 +34,7 @@ from companion.rehearse import (
     run_rehearsal,
 )
 from companion.review import wording
-from companion.review.report import write_report
+from companion.review.report import is_report, write_report
 from companion.screen import Screen
 
 
@@ -51,10 +53,14 @@ from companion.screen import Screen
 )
 @click.option(
     "--ears",
-    type=click.Choice(["own", "sphinx"]),
+    type=click.Choice(RECOGNISERS),
     default=default_recogniser,
     help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
 )
+@click.option(
+    "--model", type=click.Path(path_type=Path), help="Vosk model folder (with --ears vosk)."
+)
+@language_option
 @click.option(
     "--slips",
     type=click.IntRange(0, 20),
@@ -78,6 +84,7 @@ from companion.screen import Screen
     is_flag=True,
     help="A bay that needs corrections of the stand and two rounds on the screws.",
 )
+@force_option
 @click.option(
     "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
 )
@@ -100,24 +107,38 @@ def _rehearse(
     spoken: bool,
     speaker: str,
     ears: str,
+    model: Path | None,
+    language: str,
     slips: int,
     harder: bool,
     record: Path | None,
     report: Path | None,
     voice_file: Path | None,
     check_voice: bool,
+    force: bool,
 ) -> int:
     """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
-    loaded = parts.load(paths)
+    # Said before the work, not after it.
+    if report is not None:
+        require_free(report, is_report, force=force)
+    if voice_file is not None:
+        require_free(voice_file, _is_sound, force=force)
+    said = parts.language(language)
+    loaded = parts.load(paths, said)
     voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
-    recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
+    recogniser = (
+        parts.make_recogniser(parts.EarsChoice(ears, model=model), said) if spoken else None
+    )
+    understood = said
+    if recogniser is not None:
+        understood = parts.check_words(recogniser, loaded, said).language
     rehearsal = make_rehearsal(
         loaded,
         seed,
         slips=choose_slips(seed, slips),
         spread=HARDER if harder else None,
         speaker=voice_of,
-        scenario=Scenario(consent="keep_sound" if spoken else "words_only"),
+        scenario=Scenario(keeps_sound=spoken),
     )
     with tempfile.TemporaryDirectory() as scratch:
         kept = record or Path(scratch) / "rehearsal.sqlite"
@@ -131,7 +152,7 @@ def _rehearse(
             try:
                 rehearsed = run_rehearsal(
                     loaded,
-                    parts.grammar(),
+                    understood,
                     rehearsal,
                     speak,
                     SqliteLog(database, session, clips),
@@ -144,10 +165,14 @@ def _rehearse(
                 speak.close()
         _show_truth(rehearsal, rehearsed)
         if report is not None:
-            write_report(kept, session, report)
+            write_report(kept, session, report, force=force)
             click.echo(f"Report: {report}")
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _is_sound(first: bytes) -> bool:
+    return first.startswith((b"RIFF", b"fLaC"))
 
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:

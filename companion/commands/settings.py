@@ -20,6 +20,7 @@ _SETTING_OF = {
     "vehicle_file": "vehicle_file",
     "mount_file": "mount_file",
     "bay_file": "bay_file",
+    "language": "language",
     "technician": "technician",
     "record": "record",
     "days": "keep_sound_days",

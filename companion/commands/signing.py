@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.shared import own_record, record_option, session_id
+from companion.commands.shared import own_record, record_option, session_id, told_left_over
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
 from companion.record.afterwards import amendable, how_it_ended, statement
@@ -16,7 +16,7 @@ from companion.record.journal import SqliteLog
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.people import People
 from companion.record.port import entry_of
-from companion.record.retention import expire_clips
+from companion.record.retention import expire_clips, remove_left_over
 from companion.settings.model import Settings
 
 by_option = click.option("--by", required=True, help="Your name.")
@@ -239,10 +239,14 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
     if not yes:
         click.confirm(f"Delete for good the sound of jobs older than {days} days?", abort=True)
     with own_record(record) as database:
-        done = expire_clips(database, ClipStore(clips_folder(record)), days, why)
+        store = ClipStore(clips_folder(record))
+        done = expire_clips(database, store, days, why)
+        gone = remove_left_over(database, store)
     for expired in done:
         click.echo(f"{expired.session_id}: {len(expired.clips)} clips deleted")
     click.echo(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+    if gone.orphans or gone.remnants:
+        click.echo(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
 
 
 COMMANDS = (sign, correct, people, keys, clips)

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from typing import assert_never
+from dataclasses import replace
 
 from companion.dialogue import prompts
 from companion.dialogue.effects import Purpose
-from companion.dialogue.progress import item_id
+from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
-from companion.dialogue.turn import ALWAYS, Turn
-from companion.dialogue.values import fill
-from companion.procedure.job import Checklist, Instruction, Question, Reading
-from companion.words.expectation import Expectation, NumberForm
+from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.facts.prompting import Prompted, SaidBack
+from companion.procedure.job import Step
+from companion.procedure.plan import Plan
+from companion.words.expectation import Expectation
+from companion.words.meanings import Choice, Number
+from companion.words.told import joined
 
 DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3
@@ -21,123 +24,149 @@ YES_NO = Expectation(yes_no=True, commands=ALWAYS)
 PAUSED = Expectation(commands=("carry_on", "where_are_we", "what_can_i_say", "note", "stop"))
 STOPPED = Expectation(commands=("carry_on", "end_job", "where_are_we", "what_can_i_say", "note"))
 
-Asked = Reading | Question | Instruction | Checklist
-
-
-def number_form(step: Reading, *, digits_only: bool = False) -> NumberForm:
-    """How the words describe the number that this reading asks for."""
-    return NumberForm(
-        style=step.number.style,
-        max_whole_digits=step.number.whole_digits,
-        decimals=step.number.decimals,
-        directions=step.number.directions,
-        units=(step.unit,),
-        digits_only=digits_only and step.number.style != "quarters",
-    )
-
 
 def wants_digits(state: State) -> bool:
     """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
-    return state.digit_by_digit or state.misses >= DIGIT_BY_DIGIT_AFTER
+    return state.digit_by_digit or state.no_matches >= DIGIT_BY_DIGIT_AFTER
 
 
-def expectation_of(step: Asked, *, digits_only: bool = False) -> Expectation:
-    """What may be answered to the step's own prompt."""
-    match step:
-        case Reading():
-            form = number_form(step, digits_only=digits_only)
-            return Expectation(number=form, commands=ALWAYS)
-        case Question():
-            return Expectation(choices=step.choices, commands=ALWAYS)
-        case Instruction() | Checklist():
-            return DONE
-        case _:
-            assert_never(step)
+def expectation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
+    """What may be answered to the step's own prompt; raises TypeError where it asks nothing."""
+    return _asked(step, kind_of(plan, step).expectation(step, digits_only=digits_only))
 
 
-def confirmation_of(step: Reading | Question, *, digits_only: bool = False) -> Expectation:
-    """At a read-back: yes, no, or a new answer that replaces the old one."""
-    if isinstance(step, Reading):
-        form = number_form(step, digits_only=digits_only)
-        return Expectation(yes_no=True, number=form, commands=ALWAYS)
-    return Expectation(yes_no=True, choices=step.choices, commands=ALWAYS)
+def confirmation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
+    """At a read-back: yes, no, or a new answer; raises TypeError where nothing is said back."""
+    return _asked(step, kind_of(plan, step).confirmation(step, digits_only=digits_only))
 
 
-def ask_step(turn: Turn, step: Asked, before: str = "") -> None:
-    """Ask for the step's answer. `before` goes in front of the text, in the same breath."""
-    ask = _text_of(turn, step)
-    expectation = expectation_of(step, digits_only=wants_digits(turn.state))
-    purpose: Purpose = "instruct" if isinstance(step, Instruction | Checklist) else "ask"
-    turn.change(pending=None)
-    text = _worded(turn.state.misses, expectation, ask, before)
-    turn.ask(step.id, text, expectation, purpose=purpose, ask=ask)
+def _asked(step: Step, expectation: Expectation | None) -> Expectation:
+    if expectation is None:
+        raise TypeError(f"no answer is waited for at step '{step.id}'")
+    return expectation
 
 
-def ask_task(turn: Turn, task: Task, before: str = "") -> None:
-    turn.change(pending=None)
-    text = f"{before} {task.text}".strip()
-    turn.ask(task.step_id, text, DONE, purpose="instruct", ask=task.text)
+def ask_step(tx: Transaction, step: Step, before: str = "", *, again: bool = False) -> None:
+    """Ask for the step's answer. `before` goes in front of the text, in the same breath.
 
-
-def ask_again(turn: Turn) -> None:
-    """The same question after a failed hearing, made easier each time."""
-    prompt, misses = turn.state.prompt, turn.state.misses
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
-    step = turn.state.plan.step(prompt.step_id)
-    ask = prompt.ask
-    expectation = prompt.expectation
-    if isinstance(step, Reading) and turn.state.mode is Mode.ASKING and expectation.number:
-        expectation = expectation_of(step, digits_only=wants_digits(turn.state))
-    text = _worded(misses, expectation, ask, prompts.SORRY)
-    turn.ask(
-        prompt.step_id,
-        text,
+    `again`: its answer was given before and did not get through.
+    """
+    state = tx.state
+    kind = kind_of(state.plan, step)
+    expectation = expectation_of(state.plan, step, digits_only=wants_digits(state))
+    tx.change(pending=None)
+    before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
+    tx.ask(
+        step.id,
+        kind.prompt(state, step),
         expectation,
-        mode=turn.state.mode,
-        ask=ask,
-        purpose=_purpose_of(turn.state.mode),
+        before=before,
+        reply=kind.reply(state, step),
+        purpose=kind.purpose,
+        told=Prompted(keyboard=keyboard, instruction=kind.instruction(state, step)),
+        again=again or repeats,
     )
 
 
-def _worded(misses: int, expectation: Expectation, ask: str, before: str) -> str:
-    """The question in the form that suits the number of failed hearings."""
-    if misses >= KEYBOARD_AFTER:
-        return prompts.use_the_keyboard(ask)
-    number = expectation.number
-    if misses >= DIGIT_BY_DIGIT_AFTER and number and number.digits_only and not expectation.yes_no:
-        return prompts.digit_by_digit(before, number, ask)
-    return f"{before} {ask}".strip()
+def say_back(tx: Transaction, step: Step, meaning: Number | Choice, spoken: str) -> None:
+    """Say an answer back, as `spoken`; only "yes" makes it count."""
+    tx.change(pending=meaning, silences=0)
+    expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
+    tx.ask(
+        step.id,
+        prompts.sentence(spoken),
+        expectation,
+        reply=prompts.YES_OR_NO,
+        purpose="read_back",
+        mode=Mode.CONFIRMING,
+        told=Prompted(said_back=said_back(meaning, spoken)),
+    )
 
 
-def repeat(turn: Turn, before: str = "") -> None:
-    """Say the open prompt once more, as a new prompt."""
-    prompt = turn.state.prompt
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
-    text = f"{before} {prompt.ask}" if before else prompt.ask
-    turn.ask(
+def said_back(meaning: Number | Choice, spoken: str) -> SaidBack:
+    """What is to be confirmed, as the record keeps it."""
+    if isinstance(meaning, Choice):
+        return SaidBack(spoken, choice=meaning.id)
+    value = format(meaning.value, "f")
+    return SaidBack(spoken, value, meaning.unit or "", meaning.direction)
+
+
+def ask_task(tx: Transaction, task: Task, before: str = "", *, again: bool = False) -> None:
+    """Have something done that the job file or the arithmetic asks for."""
+    tx.change(pending=None)
+    tx.ask(
+        task.step_id,
+        task.text,
+        DONE,
+        before=before,
+        reply=prompts.SAY_DONE,
+        purpose="instruct",
+        told=Prompted(instruction=task.instruction),
+        again=again,
+    )
+
+
+def ask_again(tx: Transaction) -> None:
+    """The same question after a failed hearing, made easier each time."""
+    prompt, no_matches = tx.state.prompt, tx.state.no_matches
+    if prompt is None:
+        return
+    step = tx.state.plan.step(prompt.step_id)
+    expectation = prompt.expectation
+    if tx.state.mode is Mode.ASKING and expectation.number:
+        expectation = expectation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
+    before, _, keyboard = _made_easier(no_matches, expectation, prompts.SORRY)
+    tx.ask(
         prompt.step_id,
-        text,
-        prompt.expectation,
-        mode=turn.state.mode,
-        ask=prompt.ask,
-        purpose=_purpose_of(turn.state.mode),
+        prompt.ask,
+        expectation,
+        before=before,
+        reply=prompt.reply,
+        mode=tx.state.mode,
+        purpose=_purpose_of(tx.state.mode, expectation),
+        told=replace(prompt.told, keyboard=keyboard),
+        again=True,
     )
 
 
-def _purpose_of(mode: Mode) -> Purpose:
-    return "read_back" if mode is Mode.CONFIRMING else "ask"
+def _made_easier(no_matches: int, expectation: Expectation, before: str) -> tuple[str, bool, bool]:
+    """What goes before the question after so many failed hearings.
+
+    Also whether it is thereby asked again, and whether typing is offered.
+    """
+    if no_matches >= KEYBOARD_AFTER:
+        return prompts.TYPE_IT, True, True
+    number = expectation.number
+    if (
+        no_matches >= DIGIT_BY_DIGIT_AFTER
+        and number
+        and number.digits_only
+        and not expectation.yes_no
+    ):
+        how = prompts.digit_by_digit(number)
+        return joined(before, how), bool(how), False
+    return before, False, False
 
 
-def _text_of(turn: Turn, step: Asked) -> str:
-    match step:
-        case Reading() | Question():
-            return fill(turn.state, step.ask)
-        case Instruction():
-            return fill(turn.state, step.say)
-        case Checklist():
-            index = next(
-                i for i in range(len(step.items)) if item_id(step, i) not in turn.state.done
-            )
-            return fill(turn.state, step.items[index])
-        case _:
-            assert_never(step)
+def repeat(tx: Transaction, before: str = "", *, again: bool = False) -> None:
+    """Say the open prompt once more, as a new prompt. `again`: its answer did not get through."""
+    prompt = tx.state.prompt
+    if prompt is None:
+        return
+    tx.ask(
+        prompt.step_id,
+        prompt.ask,
+        prompt.expectation,
+        before=before,
+        reply=prompt.reply,
+        mode=tx.state.mode,
+        purpose=_purpose_of(tx.state.mode, prompt.expectation),
+        told=replace(prompt.told, keyboard=False),
+        again=again,
+    )
+
+
+def _purpose_of(mode: Mode, expectation: Expectation) -> Purpose:
+    if mode is Mode.CONFIRMING:
+        return "read_back"
+    return "instruct" if expectation.done else "ask"

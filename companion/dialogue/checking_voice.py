@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from companion.dialogue import commanding, prompts
+from companion.dialogue.advance import advance
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import VoiceCheck, WordHeard
-from companion.dialogue.turn import Turn
+from companion.dialogue.transaction import Transaction
 from companion.dialogue.voice_check import (
-    WORDS,
     ask_voice,
+    next_word,
     record_unfinished,
     tell_judged,
     word_heard,
 )
-from companion.dialogue.walking import walk_on
 from companion.facts.talking import Refused
 from companion.words.meanings import Word
 
@@ -24,82 +24,78 @@ BY_HAND = frozenset({"typed", "pedal"})
 SILENCES_BEFORE_LEAVING = 2
 
 
-def start(turn: Turn, event: Event) -> None:
+def start(tx: Transaction, event: Event) -> None:
     """Yes to the offer."""
-    turn.change(voice_check=VoiceCheck(begun=True))
-    ask_voice(turn)
+    tx.change(voice_check=VoiceCheck(begun=True))
+    ask_voice(tx)
 
 
-def decline(turn: Turn, event: Event) -> None:
+def decline(tx: Transaction, event: Event) -> None:
     """No to the offer."""
-    record_unfinished(turn, "declined")
-    walk_on(turn)
+    record_unfinished(tx, "declined")
+    advance(tx)
 
 
-def take_word(turn: Turn, event: Event) -> None:
+def take_word(tx: Transaction, event: Heard[Word]) -> None:
     """A word was heard: right, or taken for another."""
-    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only words here
-    assert isinstance(event.meaning, Word)  # noqa: S101
     if event.how.ears in BY_HAND:
-        leave(turn, event)
+        leave(tx, event)
         return
-    check = _check(turn)
-    word = word_heard(WORDS[len(check.heard)], event.meaning.text, event.how)
-    _go_on(turn, word)
+    check = _check(tx)
+    word = word_heard(next_word(tx.state, check), event.meaning.text, event.how)
+    _go_on(tx, word)
 
 
-def missed(turn: Turn, event: Event) -> None:
+def missed(tx: Transaction, event: Refused) -> None:
     """Not understood: in the check the word counts as missed, the offer is made once more."""
-    assert isinstance(event, Refused)  # noqa: S101  -- the table sends only refusals here
-    check = _check(turn)
+    check = _check(tx)
     if event.how.ears in BY_HAND:
-        leave(turn, event)
+        leave(tx, event)
     elif check.begun:
-        _go_on(turn, word_heard(WORDS[len(check.heard)], "", event.how))
+        _go_on(tx, word_heard(next_word(tx.state, check), "", event.how))
     elif check.silences:
-        _leave_unanswered(turn)
+        _leave_unanswered(tx)
     else:
-        turn.change(voice_check=replace(check, silences=1))
-        ask_voice(turn, prompts.SORRY)
+        tx.change(voice_check=replace(check, silences=1))
+        ask_voice(tx, prompts.SORRY)
 
 
-def heard_nothing(turn: Turn, event: Event) -> None:
+def heard_nothing(tx: Transaction, event: Event) -> None:
     """Silence is no yes: the offer lapses; in the check the second silence ends it."""
-    check = _check(turn)
+    check = _check(tx)
     if not check.begun or check.silences + 1 >= SILENCES_BEFORE_LEAVING:
-        _leave_unanswered(turn)
+        _leave_unanswered(tx)
     else:
-        _go_on(turn, WordHeard(WORDS[len(check.heard)]), silences=check.silences + 1)
+        _go_on(tx, WordHeard(next_word(tx.state, check)), silences=check.silences + 1)
 
 
-def leave(turn: Turn, event: Event) -> None:
+def leave(tx: Transaction, event: Event) -> None:
     """Enough of it: on with the job."""
-    record_unfinished(turn, "left")
-    walk_on(turn, prompts.VOICE_CHECK_LEFT)
+    record_unfinished(tx, "left")
+    advance(tx, prompts.VOICE_CHECK_LEFT)
 
 
-def stop(turn: Turn, event: Event) -> None:
+def stop(tx: Transaction, event: Event) -> None:
     """Stop is stop here too, and ends the check."""
-    record_unfinished(turn, "left")
-    commanding.stop(turn, event)
+    record_unfinished(tx, "left")
+    commanding.stop(tx, event)
 
 
-def _leave_unanswered(turn: Turn) -> None:
-    record_unfinished(turn, "unanswered")
-    walk_on(turn, prompts.VOICE_CHECK_LEFT)
+def _leave_unanswered(tx: Transaction) -> None:
+    record_unfinished(tx, "unanswered")
+    advance(tx, prompts.VOICE_CHECK_LEFT)
 
 
-def _go_on(turn: Turn, word: WordHeard, silences: int = 0) -> None:
-    check = _check(turn)
+def _go_on(tx: Transaction, word: WordHeard, silences: int = 0) -> None:
+    check = _check(tx)
     heard = (*check.heard, word)
-    if len(heard) < len(WORDS):
-        turn.change(voice_check=replace(check, heard=heard, silences=silences))
-        ask_voice(turn)
+    if len(heard) < len(tx.state.lexicon.voice_check.words):
+        tx.change(voice_check=replace(check, heard=heard, silences=silences))
+        ask_voice(tx)
         return
-    walk_on(turn, tell_judged(turn, heard))
+    advance(tx, tell_judged(tx, heard))
 
 
-def _check(turn: Turn) -> VoiceCheck:
-    check = turn.state.voice_check
-    assert check is not None  # noqa: S101  -- this mode is only come into with a check
-    return check
+def _check(tx: Transaction) -> VoiceCheck:
+    """As far as it has come; only offered where it has not begun."""
+    return tx.state.voice_check or VoiceCheck()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from companion.dialogue import prompts
-from companion.dialogue.aim_sets import forget_aim_from
+from companion.dialogue.advance import advance
 from companion.dialogue.asking import (
     KEYBOARD_AFTER,
     PAUSED,
@@ -11,29 +11,22 @@ from companion.dialogue.asking import (
     YES_NO,
     ask_again,
     repeat,
+    said_back,
 )
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Event, Heard
-from companion.dialogue.foreseeing import hopeless, warn_of
+from companion.dialogue.events import Answer, Event, Heard
+from companion.dialogue.feasibility import infeasible, warn_of
+from companion.dialogue.kind import kind_of, title_of
+from companion.dialogue.opening import remarks
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
-from companion.dialogue.turn import ANSWER_TIMEOUT_S, NOTE_TIMEOUT_S, Turn
+from companion.dialogue.transaction import ANSWER_TIMEOUT_S, NOTE_TIMEOUT_S, Transaction
 from companion.dialogue.voice_check import begin_hearing
-from companion.dialogue.walking import walk_on
-from companion.facts.answers import Answered, Consent, TakenBack
+from companion.facts.answers import Answered, TakenBack
 from companion.facts.ending import Finished, Stopped
 from companion.facts.opening import Opened
-from companion.facts.talking import How, Late, Noted, Refused, Silent
-from companion.procedure.job import (
-    Checklist,
-    Computation,
-    Decision,
-    Instruction,
-    Moves,
-    Question,
-    Reading,
-    ShimAdvice,
-)
+from companion.facts.prompting import Prompted
+from companion.facts.talking import Late, Noted, Refused
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Command
 
@@ -46,127 +39,136 @@ TOUCHED_CONFIRMED = Expectation(
 )
 
 
-def open_job(turn: Turn, event: Event) -> None:
+def open_job(tx: Transaction, event: Opened) -> None:
     """The cautions first, then the first step."""
-    for caution in turn.state.plan.files.job.cautions:
-        turn.announce(caution.say, "caution")
-    turn.announce(prompts.SIDES, "caution")
-    assert isinstance(event, Opened)  # noqa: S101  -- the table sends only this here
-    begin_hearing(turn, event.hearing)
-    found = hopeless(turn.state)
+    for caution in tx.state.plan.files.job.cautions:
+        tx.announce(caution.say, "caution")
+    tx.announce(remarks(tx.state.plan), "caution")
+    begin_hearing(tx, event.hearing)
+    found = infeasible(tx.state)
     if found:
-        warn_of(turn, found)
+        warn_of(tx, found)
         return
-    walk_on(turn)
+    advance(tx)
 
 
-def say_again(turn: Turn, event: Event) -> None:
-    repeat(turn)
+def say_again(tx: Transaction, event: Event) -> None:
+    repeat(tx)
 
 
-def not_now(turn: Turn, event: Event) -> None:
+def not_now(tx: Transaction, event: Event) -> None:
     """Understood, but no answer to this prompt."""
-    repeat(turn, prompts.NOT_NOW)
+    repeat(tx, prompts.NOT_NOW, again=True)
 
 
-def pause(turn: Turn, event: Event) -> None:
-    _pause(turn, prompts.PAUSED)
+def pause(tx: Transaction, event: Event) -> None:
+    _pause(tx)
 
 
-def carry_on(turn: Turn, event: Event) -> None:
-    turn.change(silences=0, misses=0)
-    if turn.state.asks_if_touched:
+def carry_on(tx: Transaction, event: Event) -> None:
+    tx.change(silences=0, no_matches=0)
+    if tx.state.asks_if_touched:
         # Stopped in the middle of that question: it still has to be answered first.
-        resume(turn, event)
+        resume(tx, event)
         return
-    walk_on(turn, prompts.CARRYING_ON)
+    advance(tx, prompts.CARRYING_ON, again=True)
 
 
-def stop(turn: Turn, event: Event) -> None:
+def stop(tx: Transaction, event: Event) -> None:
     """Everything rests; nothing is lost."""
-    turn.change(misses=0)
-    turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+    tx.change(no_matches=0)
+    _stop(tx)
 
 
-def ask_to_end(turn: Turn, event: Event) -> None:
-    turn.change(misses=0)
-    turn.ask(_step_id(turn.state), prompts.END_THE_JOB, YES_NO, mode=Mode.ENDING)
-
-
-def end(turn: Turn, event: Event) -> None:
-    turn.record(Stopped("ended by the technician"))
-    turn.record(Finished("stopped", yaw=None, elevation=None, misses_m=()))
-    turn.announce(prompts.ENDED)
-    turn.close("stopped")
-
-
-def go_back(turn: Turn, event: Event) -> None:
-    """Take back the last accepted answer and all that was computed from it.
-
-    At a correction of the stand the correction itself is taken back: its readings are asked again.
-    """
-    if _drop_correction(turn):
-        return
-    history = turn.state.history
-    if not history:
-        walk_on(turn, prompts.NOTHING_TO_TAKE_BACK)
-        return
-    step = turn.state.plan.step(history[-1])
-    title = step.title if isinstance(step, Reading | Question) else step.id
-    turn.change(misses=0, silences=0, doubted=None)
-    forget_aim_from(turn, step)
-    mark_stale(turn, (step.id,), "taken back by the technician")
-    if isinstance(step, Question) and step.sound_is_kept_when is not None:
-        turn.record(Consent(keep_sound=False))
-        turn.change(keep_sound=False)
-    walk_on(turn, prompts.taken_back(title))
-
-
-def _drop_correction(turn: Turn) -> bool:
-    """Forget the correction at hand; not one of the screws, which may be turned already."""
-    state = turn.state
-    if not _corrects_the_stand(state):
-        return False
-    step_id = state.tasks[0].step_id
-    turn.record(TakenBack((step_id,), "correction taken back by the technician"))
-    # What was to be put right together is dropped together: its readings tell what was moved.
-    turn.change(tasks=(), last_moves={}, misses=0, silences=0)
-    walk_on(turn, prompts.CORRECTION_TAKEN_BACK)
-    return True
-
-
-def _corrects_the_stand(state: State) -> bool:
-    return bool(state.tasks) and isinstance(
-        state.plan.step(state.tasks[0].step_id), Computation | Decision | Moves | ShimAdvice
+def ask_to_end(tx: Transaction, event: Event) -> None:
+    tx.change(no_matches=0)
+    tx.ask(
+        _step_id(tx.state),
+        prompts.END_THE_JOB,
+        YES_NO,
+        reply=prompts.YES_OR_NO,
+        mode=Mode.ENDING,
     )
 
 
-def explain(turn: Turn, event: Event) -> None:
-    prompt = turn.state.prompt
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
-    examples = turn.state.lexicon.examples(prompt.expectation)
-    turn.announce(prompts.you_can_say(examples), "explain")
-    repeat(turn)
+def end(tx: Transaction, event: Event) -> None:
+    tx.record(Stopped("ended by the technician"))
+    tx.record(Finished("stopped", yaw=None, elevation=None, misses_m=()))
+    tx.announce(prompts.ENDED)
+    tx.close("stopped")
 
 
-def where(turn: Turn, event: Event) -> None:
-    state = turn.state
+def go_back(tx: Transaction, event: Event) -> None:
+    """Take back the last accepted answer and all that was computed from it.
+
+    At a correction that can be dropped the correction itself is taken back: its readings are asked
+    again.
+    """
+    if _drop_correction(tx):
+        return
+    history = tx.state.history
+    if not history:
+        advance(tx, prompts.NOTHING_TO_TAKE_BACK)
+        return
+    plan = tx.state.plan
+    step = plan.step(history[-1])
+    kind = kind_of(plan, step)
+    tx.change(no_matches=0, silences=0, doubted=None)
+    resting_on_it = plan.with_dependents((step.id,))
+    for other in plan.steps:
+        if other.id in resting_on_it:
+            kind_of(plan, other).before_taken_back(tx, other, step)
+    mark_stale(tx, (step.id,), "taken back by the technician")
+    kind.taken_back(tx, step)
+    advance(tx, prompts.taken_back(kind.title(step) or step.id))
+
+
+def _drop_correction(tx: Transaction) -> bool:
+    """Forget the correction at hand, where its kind of step allows it."""
+    state = tx.state
+    if not _can_be_dropped(state):
+        return False
+    step_id = state.tasks[0].step_id
+    tx.record(TakenBack((step_id,), "correction taken back by the technician"))
+    # What was to be put right together is dropped together: its readings tell what was moved.
+    tx.change(tasks=(), last_moves={}, no_matches=0, silences=0)
+    advance(tx, prompts.CORRECTION_TAKEN_BACK)
+    return True
+
+
+def _can_be_dropped(state: State) -> bool:
+    if not state.tasks:
+        return False
+    step = state.plan.step(state.tasks[0].step_id)
+    return kind_of(state.plan, step).corrections_can_be_dropped
+
+
+def explain(tx: Transaction, event: Event) -> None:
+    prompt = tx.state.prompt
+    if prompt is not None:
+        examples = tx.state.lexicon.examples(prompt.expectation)
+        tx.announce(prompts.you_can_say(examples), "explain")
+    repeat(tx)
+
+
+def where(tx: Transaction, event: Event) -> None:
+    state = tx.state
     step = current_step(state)
     if step is not None:
         stage = state.plan.stage_of[step.id]
-        title = step.title if isinstance(step, Reading | Question) else stage.title
+        title = title_of(state.plan, step)
         number, of = state.plan.stage_number(stage), len(state.plan.files.job.stages)
-        turn.announce(prompts.where(number, of, stage.title, title), "explain")
-    repeat(turn)
+        tx.announce(prompts.where(number, of, stage.title, title), "explain")
+    repeat(tx)
 
 
-def begin_note(turn: Turn, event: Event) -> None:
-    if not turn.state.keep_sound:
-        repeat(turn, prompts.NOTE_NOT_KEPT)
+def begin_note(tx: Transaction, event: Event) -> None:
+    if not tx.state.keep_sound:
+        repeat(tx, prompts.NOTE_NOT_KEPT)
         return
-    turn.change(interrupted=turn.state.mode)
-    turn.ask(
-        _step_id(turn.state),
+    tx.change(interrupted=tx.state.mode)
+    tx.ask(
+        _step_id(tx.state),
         prompts.SPEAK_NOTE,
         Expectation(commands=("stop",)),
         mode=Mode.TAKING_NOTE,
@@ -175,21 +177,18 @@ def begin_note(turn: Turn, event: Event) -> None:
     )
 
 
-def keep_note(turn: Turn, event: Event) -> None:
+def keep_note(tx: Transaction, event: Refused) -> None:
     """Whatever was said after "note" is kept as sound, understood or not."""
-    how = event.how if isinstance(event, Heard | Refused) else How()
-    turn.record(Noted(how.clip_sha256, how.words))
-    _return(turn, prompts.NOTE_KEPT)
+    tx.record(Noted(event.how.clip_sha256, event.how.words))
+    _return(tx, prompts.NOTE_KEPT)
 
 
-def no_note(turn: Turn, event: Event) -> None:
-    _return(turn, prompts.CARRYING_ON)
+def no_note(tx: Transaction, event: Event) -> None:
+    _return(tx, prompts.CARRYING_ON, again=True)
 
 
-def change_voice(turn: Turn, event: Event) -> None:
-    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only commands here
-    assert isinstance(event.meaning, Command)  # noqa: S101
-    state = turn.state
+def change_voice(tx: Transaction, event: Heard[Command]) -> None:
+    state = tx.state
     faster = [s for s in SPEEDS_PERCENT if s > state.speed_percent]
     slower = [s for s in SPEEDS_PERCENT if s < state.speed_percent]
     volume, speed, said = state.volume, state.speed_percent, ""
@@ -204,120 +203,141 @@ def change_voice(turn: Turn, event: Event) -> None:
             speed, said = (slower or [speed])[-1], prompts.SLOWER
         case _:
             pass
-    turn.change(volume=round(volume, 2), speed_percent=speed)
-    repeat(turn, said)
+    tx.change(volume=round(volume, 2), speed_percent=speed)
+    repeat(tx, said)
 
 
-def heard_nothing(turn: Turn, event: Event) -> None:
+def heard_nothing(tx: Transaction, event: Event) -> None:
     """Silence is never an answer: ask again, and pause when it lasts."""
-    turn.change(silences=turn.state.silences + 1)
-    if turn.state.silences >= SILENCES_BEFORE_PAUSE:
-        _pause(turn, prompts.PAUSED_BY_SILENCE)
+    tx.change(silences=tx.state.silences + 1)
+    if tx.state.silences >= SILENCES_BEFORE_PAUSE:
+        _pause(tx, prompts.PAUSED_BY_SILENCE)
         return
-    repeat(turn, prompts.STILL_WAITING)
+    repeat(tx, prompts.STILL_WAITING, again=True)
 
 
-def wait_on(turn: Turn, event: Event) -> None:
+def wait_on(tx: Transaction, event: Event) -> None:
     """Paused or stopped: silence changes nothing; keep listening without a word."""
-    _listen_on(turn)
+    _listen_on(tx)
 
 
-def missed_at_rest(turn: Turn, event: Event) -> None:
+def missed_at_rest(tx: Transaction, event: Event) -> None:
     """Paused or stopped: noise is not talked about, but who keeps failing may type, said once."""
-    turn.change(misses=turn.state.misses + 1)
-    if turn.state.misses == KEYBOARD_AFTER:
-        ask_again(turn)
+    tx.change(no_matches=tx.state.no_matches + 1)
+    if tx.state.no_matches == KEYBOARD_AFTER:
+        ask_again(tx)
         return
-    _listen_on(turn)
+    _listen_on(tx)
 
 
-def too_late(turn: Turn, event: Event) -> None:
+def too_late(tx: Transaction, event: Answer) -> None:
     """An answer to an earlier prompt never counts for the open one."""
-    assert isinstance(event, Heard | Refused | Silent)  # noqa: S101
-    turn.record(Late(event.prompt_id))
-    if turn.state.prompt is not None:
-        _listen_on(turn)
+    tx.record(Late(event.prompt_id))
+    _listen_on(tx)
 
 
-def resume(turn: Turn, event: Event) -> None:
+def resume(tx: Transaction, event: Event) -> None:
     """After a break: say where we were and ask whether anything was touched."""
-    step = current_step(turn.state)
-    title = turn.state.plan.stage_of[step.id].title if step is not None else "the end"
-    if turn.state.tasks:
+    step = current_step(tx.state)
+    title = title_of(tx.state.plan, step) if step is not None else "the end"
+    if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
-    elif isinstance(step, Reading | Question):
-        title = step.title
-    turn.change(pending=None, doubted=None, misses=0, silences=0)
-    if turn.state.readings:
-        text = prompts.resumed(title)
-        turn.change(asks_if_touched=True)
-        turn.ask(_step_id(turn.state), text, TOUCHED, mode=Mode.RESUMING)
+    tx.change(pending=None, doubted=None, no_matches=0, silences=0)
+    if tx.state.readings:
+        tx.change(asks_if_touched=True)
+        tx.ask(
+            _step_id(tx.state),
+            prompts.WAS_IT_TOUCHED,
+            TOUCHED,
+            before=prompts.resumed(title),
+            reply=prompts.NOT_TOUCHED_OR_MOVED,
+            mode=Mode.RESUMING,
+        )
     else:
-        walk_on(turn, prompts.resumed_early(title))
+        advance(tx, prompts.resumed(title))
 
 
-def touched(turn: Turn, event: Event) -> None:
-    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only choices here
-    assert isinstance(event.meaning, Choice)  # noqa: S101
-    spoken = turn.state.lexicon.choice_name(event.meaning.id)
-    turn.change(pending=event.meaning)
-    turn.ask(
-        _step_id(turn.state),
-        prompts.read_back(spoken),
+def touched(tx: Transaction, event: Heard[Choice]) -> None:
+    spoken = tx.state.lexicon.choice_name(event.meaning.id)
+    tx.change(pending=event.meaning)
+    tx.ask(
+        _step_id(tx.state),
+        prompts.sentence(spoken),
         TOUCHED_CONFIRMED,
+        reply=prompts.YES_OR_NO,
         mode=Mode.RESUMING,
         purpose="read_back",
+        told=Prompted(said_back=said_back(event.meaning, spoken)),
     )
 
 
-def touched_confirmed(turn: Turn, event: Event) -> None:
-    pending = turn.state.pending
+def touched_confirmed(tx: Transaction, event: Event) -> None:
+    pending = tx.state.pending
     if not isinstance(pending, Choice):
-        repeat(turn, prompts.NOT_NOW)
+        repeat(tx, prompts.NOT_NOW, again=True)
         return
-    turn.record(Answered("resumed", "Touched in the break", pending.id))
-    turn.change(pending=None, asks_if_touched=False)
+    tx.record(Answered("resumed", "Touched in the break", pending.id))
+    tx.change(pending=None, asks_if_touched=False)
     if pending.id == "was_moved":
-        mark_stale(
-            turn, turn.state.plan.files.job.if_touched, "touched while the companion was off"
-        )
-        if _corrects_the_stand(turn.state):
-            turn.change(tasks=())
+        mark_stale(tx, tx.state.plan.files.job.if_touched, "touched while the companion was off")
+        if _can_be_dropped(tx.state):
+            tx.change(tasks=())
     # Nobody knows whether what was asked for last was done before the break.
-    walk_on(turn, prompts.IF_NOT_DONE_YET if turn.state.tasks else prompts.CARRYING_ON)
+    if tx.state.tasks:
+        advance(tx, prompts.IF_NOT_DONE_YET)
+    else:
+        advance(tx, prompts.CARRYING_ON, again=True)
 
 
-def touched_denied(turn: Turn, event: Event) -> None:
-    resume(turn, event)
+def touched_denied(tx: Transaction, event: Event) -> None:
+    resume(tx, event)
 
 
-def _pause(turn: Turn, text: str) -> None:
-    turn.change(silences=0, misses=0)
-    turn.ask(_step_id(turn.state), text, PAUSED, mode=Mode.PAUSED, ask=prompts.PAUSED)
+def _pause(tx: Transaction, before: str = "") -> None:
+    tx.change(silences=0, no_matches=0)
+    tx.ask(
+        _step_id(tx.state),
+        prompts.PAUSED,
+        PAUSED,
+        before=before,
+        reply=prompts.SAY_CONTINUE,
+        mode=Mode.PAUSED,
+    )
 
 
-def _return(turn: Turn, said: str) -> None:
+def _stop(tx: Transaction) -> None:
+    tx.ask(
+        _step_id(tx.state),
+        prompts.STOPPED,
+        STOPPED,
+        reply=prompts.SAY_CONTINUE_OR_END,
+        mode=Mode.STOPPED,
+    )
+
+
+def _return(tx: Transaction, said: str, *, again: bool = False) -> None:
     """Back to what a note interrupted."""
-    match turn.state.interrupted:
+    match tx.state.interrupted:
         case Mode.PAUSED:
-            turn.announce(said)
-            _pause(turn, prompts.PAUSED)
+            tx.announce(said)
+            _pause(tx)
         case Mode.STOPPED | Mode.ENDING:
             # Asked whether to end, the work rests: a note must not set it going again.
-            turn.announce(said)
-            turn.ask(_step_id(turn.state), prompts.STOPPED, STOPPED, mode=Mode.STOPPED)
+            tx.announce(said)
+            _stop(tx)
         case _:
-            walk_on(turn, said)
+            advance(tx, said, again=again)
 
 
-def _listen_on(turn: Turn) -> None:
-    prompt = turn.state.prompt
-    assert prompt is not None  # noqa: S101  -- a closed job hears nothing
-    turn.effects.append(Listen(prompt.id, prompt.expectation, ANSWER_TIMEOUT_S))
+def _listen_on(tx: Transaction) -> None:
+    """Listen under the open prompt, without a word; before the first one nothing is heard."""
+    prompt = tx.state.prompt
+    if prompt is not None:
+        tx.effects.append(Listen(prompt.id, prompt.expectation, ANSWER_TIMEOUT_S))
 
 
 def _step_id(state: State) -> str:
     step = current_step(state)
-    if isinstance(step, Reading | Question | Instruction | Checklist):
+    if step is not None and kind_of(state.plan, step).asks:
         return step.id
     return state.prompt.step_id if state.prompt is not None else state.plan.steps[0].id

@@ -8,8 +8,8 @@ from functools import reduce
 from companion.dialogue.effects import Effect
 from companion.dialogue.events import Event
 from companion.dialogue.state import Lexicon, State
-from companion.dialogue.transitions import handler_of, kind_of
-from companion.dialogue.turn import Turn
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.transitions import kind_of, then
 from companion.procedure.plan import Plan
 
 
@@ -23,12 +23,12 @@ def step(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
 
     Total: any event in any state gives a state. A closed job changes no more.
     """
-    handler = handler_of(state.mode, kind_of(event, state))
-    if handler is None:
+    doing = then(state.mode, kind_of(event, state))
+    if doing is None:
         return state, ()
-    turn = Turn(state)
-    handler(turn, event)
-    return turn.state, tuple(turn.effects)
+    tx = Transaction(state)
+    doing.handler(tx, event)
+    return tx.state, tuple(tx.effects)
 
 
 def replay(state: State, events: Iterable[Event]) -> State:

@@ -1,43 +1,43 @@
 """Every sentence of the conversation that does not stand in the job file.
 
-A prompt asks for one thing and puts its key word last. A prompt that ends with `YES_OR_NO` is a
-read-back: only "yes" takes what was said back.
+A prompt asks for one thing and puts its key word last. What is asked for and how to answer are two
+sentences (`SAY_DONE`, `YES_OR_NO`): the conversation keeps them apart, so that nobody has to.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from decimal import Decimal
-from fractions import Fraction
+from collections.abc import Iterable
 from typing import Literal, assert_never
 
-from companion.measure.stories import StoryKind
 from companion.words.expectation import NumberForm
-from companion.words.speaking import say_cardinal, say_figure, say_turns
+from companion.words.speaking import say_cardinal, say_list
+from companion.words.told import both, cardinal, tell
 
 YES_OR_NO = "Yes or no?"
+SAY_DONE = "Say done."
+SAY_CONTINUE = "Say continue."
+SAY_CONTINUE_OR_END = "Say continue, or end the job."
 DIGIT_WORDS_OF_EXAMPLE = ("one", "five", "two", "seven")
 
 
 def sentence(text: str) -> str:
     """The text with a capital letter and a full stop, unless it ends as a sentence already."""
+    return both(text, _closed)
+
+
+def _closed(text: str) -> str:
     text = text.strip()
     closed = text if text.endswith((".", "?", "!")) else f"{text}."
     return closed[0].upper() + closed[1:]
-
-
-def read_back(spoken: str) -> str:
-    return f"{sentence(spoken)} {YES_OR_NO}"
 
 
 def stage(number: int, title: str, *, again: bool) -> str:
     return f"Stage {say_cardinal(number)}{' again' if again else ''}, {title.lower()}."
 
 
-def digit_by_digit(before: str, form: NumberForm, ask: str) -> str:
-    """The question again, with an example of how; never with "fifteen", which sounds like fifty."""
-    how = f"Digit by digit, such as {digits_example(form)}." if _is_long(form) else ""
-    return " ".join(part for part in (before, how, ask) if part)
+def digit_by_digit(form: NumberForm) -> str:
+    """An example of how; never with "fifteen", which sounds like fifty. Empty for one digit."""
+    return f"Digit by digit, such as {digits_example(form)}." if _is_long(form) else ""
 
 
 def digits_example(form: NumberForm) -> str:
@@ -51,16 +51,19 @@ def _is_long(form: NumberForm) -> bool:
     return form.max_whole_digits + form.decimals > 1
 
 
-def use_the_keyboard(ask: str) -> str:
-    return f"{TYPE_IT} {ask}"
-
-
 def implausible(spoken: str, low: str, high: str) -> str:
-    return f"I heard {spoken}. I expect {low} to {high}. Read it again."
+    return tell(
+        "I heard {spoken}. I expect {low} to {high}. Read it again.",
+        spoken=spoken,
+        low=low,
+        high=high,
+    )
 
 
 def far_from_last(spoken: str, last: str) -> str:
-    return f"I heard {spoken}. The last one was {last}. Read it again."
+    return tell(
+        "I heard {spoken}. The last one was {last}. Read it again.", spoken=spoken, last=last
+    )
 
 
 TYPE_IT = "I do not hear you well. Type it, or say it once more."
@@ -68,38 +71,26 @@ SORRY = "Sorry?"
 NOT_TAKEN = "Not taken."
 STILL_WAITING = "I am waiting."
 NOT_NOW = "Not that, here."
-PAUSED = "Paused. Say continue."
-PAUSED_BY_SILENCE = "I hear nothing, so I pause. Say continue."
+PAUSED = "Paused."
+PAUSED_BY_SILENCE = "I hear nothing."
 AT_A_CORRECTION = "a correction"
 IF_NOT_DONE_YET = "If it is not done yet:"
 CARRYING_ON = "Carrying on."
-STOPPED = "Stopped. Leave everything as it is. Say continue, or end the job."
-END_THE_JOB = f"End the job, without a result? {YES_OR_NO}"
+STOPPED = "Stopped. Leave everything as it is."
+END_THE_JOB = "End the job, without a result?"
 ENDED = "The job has ended without a result. The record is kept."
 CORRECTION_TAKEN_BACK = "Correction taken back."
 NOTHING_TO_TAKE_BACK = "There is nothing to take back."
 SPEAK_NOTE = "Speak your note."
 NOTE_KEPT = "Note kept."
 NOTE_NOT_KEPT = "I may keep words only, so a spoken note is not kept."
-OFFER_VOICE_CHECK = f"Check how well I hear you? Ten words, half a minute. {YES_OR_NO}"
+OFFER_VOICE_CHECK = "Check how well I hear you? Ten words, half a minute."
 EACH_AFTER_ME = "Say each word after me."
 VOICE_CHECK_LEFT = "No check, then."
 SAY_DIGITS = "Say every number digit by digit."
 DIGITS_AS_FOUND = "As the voice check found: say every number digit by digit."
 LOUDER, QUIETER, SLOWER, FASTER = "Louder.", "Quieter.", "Slower.", "Faster."
-MISFIT = "Those readings do not fit together. We read them again."
-KEEPS_MISFITTING = "Those readings keep misfitting. Check what they are read from."
-ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
-SETS_DISAGREE = "The two sets do not agree. We measure them again."
-UNSETTLED = "The readings do not settle. Check the plate, its detents and the scan tool."
-WHAT_INSIDE_MEANS = (
-    "That means inside the entered limits, with the entered uncertainties. "
-    "It does not say that the driver assistance is safe."
-)
-SIDES = (
-    "Left and right are always the car's, as the driver sits. "
-    "Clockwise is as you face the screw's head from in front."
-)
+SIDES = "Left and right are always the car's, as the driver sits."
 
 
 def say_word(word: str) -> str:
@@ -128,16 +119,20 @@ def taken_back(title: str) -> str:
 
 
 def resumed(title: str) -> str:
-    return (
-        f"I was off. We were at {title.lower()}. Was the stand or the car touched? "
-        "Not touched, or was moved?"
-    )
+    return f"I was off. We were at {title.lower()}."
+
+
+WAS_IT_TOUCHED = "Was the stand or the car touched?"
+NOT_TOUCHED_OR_MOVED = "Not touched, or was moved?"
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> str:
-    return (
-        f"Stage {say_cardinal(number)} of {say_cardinal(of)}, {stage_title.lower()}. "
-        f"At {title.lower()}."
+    return tell(
+        "Stage {number} of {of}, {stage}. At {title}.",
+        number=cardinal(number),
+        of=cardinal(of),
+        stage=stage_title.lower(),
+        title=title.lower(),
     )
 
 
@@ -145,87 +140,10 @@ def you_can_say(examples: Iterable[str]) -> str:
     return f"You can say: {'; '.join(examples)}."
 
 
-def turn_screw(name: str, direction: str, turns: Fraction) -> str:
-    return f"{name[0].upper()}{name[1:]}, {direction}, {say_turns(turns)}. Say done."
+CORRECT_AND_BEGIN_ANEW = "Correct the doubt in the file, or read on a finer scale, and begin anew."
 
 
-def angle(value_deg: float, positive: str, negative: str) -> str:
-    """An angle to a hundredth of a degree with its way in words; never with a sign."""
-    hundredths = Decimal(str(round(abs(value_deg), 2))).quantize(Decimal("0.01"))
-    if hundredths == 0:
-        return "zero"
-    return say_figure(hundredths, "deg", positive if value_deg > 0 else negative)
-
-
-def aim(yaw_deg: float, elevation_deg: float) -> str:
-    return (
-        f"Sideways {angle(yaw_deg, 'left', 'right')}, height {angle(elevation_deg, 'up', 'down')}"
-    )
-
-
-def aim_to_correct(yaw_deg: float, elevation_deg: float) -> str:
-    return f"Not inside yet. {aim(yaw_deg, elevation_deg)}."
-
-
-def cannot_reach(yaw_deg: float, elevation_deg: float) -> str:
-    return (
-        "The screws cannot bring the aim inside. The best that they could leave is: "
-        f"{aim(yaw_deg, elevation_deg).lower()}. Check the bracket and its fastening."
-    )
-
-
-def looks_as_if(what: str) -> str:
-    return f"Stop. It looks as if {what}."
-
-
-def looks_like_either(first: str, second: str) -> str:
-    return f"Stop. It looks as if either {first}, or {second}."
-
-
-def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> str:
-    """What may have happened at the screws; `instead`: which ones were turned in their place."""
-    names = " and the ".join(screws)
-    match kind:
-        case "wrong_way":
-            return f"the {names} went the wrong way"
-        case "wrong_screw" if len(screws) == 1:
-            return f"the {instead[0]} was turned in place of the {names}"
-        case "wrong_screw":
-            return f"the {names} were taken for each other"
-        case "not_turned":
-            whose = "its" if len(screws) == 1 else "their"
-            return f"the {names} did not get all of {whose} turns"
-        case "wrong_amount":
-            return f"the {names} was not turned as far as I said"
-        case "as_planned":
-            return "all was turned as I said and the mount answers otherwise"
-        case _:
-            assert_never(kind)
-
-
-UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain."
-
-
-def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
-    return f"Inside. {aim(yaw_deg, elevation_deg)}. {misses} {WHAT_INSIDE_MEANS}"
-
-
-def miss(range_m: float, sideways_m: float, u_m: float) -> str:
-    """What is left sideways at a range, to a centimetre, with twice its doubt."""
-    centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
-    where, span = f"At {say_figure(int(range_m))} metres it looks", say_figure(doubt)
-    if centimetres == 0:
-        return f"{where} at its mark, give or take {span} centimetres."
-    side, noun = "left" if sideways_m > 0 else "right", "centimetre"
-    noun += "" if centimetres == 1 else "s"
-    return f"{where} {say_figure(centimetres)} {noun} to the {side}, give or take {span}."
-
-
-TOOL_SAYS_INSIDE = (
-    "The scan tool says inside. I did not measure the aim myself, and the record says so."
-)
-NOTHING_AIMED = "That is all. This job aimed nothing, and the record says so."
-
-
-def resumed_early(title: str) -> str:
-    return f"I was off. We were at {title.lower()}."
+def could_never_pass(titles: Iterable[str]) -> str:
+    """Before any work: with the doubts in the files these could not come out inside."""
+    where = say_list([title.lower() for title in titles])
+    return f"With the doubts in the files nothing could pass at {where}. {CORRECT_AND_BEGIN_ANEW}"

@@ -6,18 +6,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
-from fractions import Fraction
 from typing import Protocol
 
+from companion.facts.instructions import Instruction
+from companion.facts.prompting import Prompted
 from companion.measure.doubt import Measured
-from companion.measure.response import Response
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
+from companion.words.vocabulary import VoiceCheckWords
 
 
 class Lexicon(Protocol):
-    """What the conversation needs of the grammars: how choices are named, what may be said."""
+    """What the conversation needs of its language."""
+
+    @property
+    def voice_check(self) -> VoiceCheckWords:
+        """What the voice check asks for."""
+        ...
 
     def choice_name(self, choice_id: str) -> str:
         """The choice in words, as it is said back."""
@@ -44,29 +50,42 @@ class Mode(StrEnum):
 
 @dataclass(frozen=True)
 class Prompt:
-    """The open prompt: only an answer that carries its id counts."""
+    """The open prompt: only an answer that carries its id counts.
+
+    A repetition says `ask` and `reply` again; `told` is what the record tells of it.
+    """
 
     id: str
     step_id: str
     ask: str
     expectation: Expectation
+    reply: str = ""
+    told: Prompted = Prompted()  # noqa: RUF009 - frozen
 
 
 @dataclass(frozen=True)
 class TakenReading:
-    """A reading that was said back and confirmed. `value` carries its sign by direction."""
+    """A reading that was said back and confirmed. `value` carries its sign by direction.
+
+    `u`: its standard uncertainty by itself, in its unit.
+    """
 
     value: Decimal
     spoken: str
     take: int
+    u: float
 
 
 @dataclass(frozen=True)
 class Task:
-    """Something to do now that the job file or the arithmetic asks for; answered by done."""
+    """Something to do now that the job file or the arithmetic asks for; answered by done.
+
+    `text` says it; `instruction` is the same as a value, None where it is no move that is known.
+    """
 
     step_id: str
     text: str
+    instruction: Instruction | None = None
 
 
 @dataclass(frozen=True)
@@ -75,29 +94,6 @@ class LastMove:
 
     value: float
     u: float
-
-
-@dataclass(frozen=True)
-class AimRound:
-    """Where the adjustment of the aim stands.
-
-    `sets`: the aim (yaw, elevation) measured at the present position of the screws, one entry for
-    each full set of readings. `before` and `planned_turns`: the aim before the last turning and
-    what was to be turned. `foreseen`: that move came out as planned, and its prediction was sharp
-    enough, before the move taught anything, to count as a second opinion. `turned`: clockwise
-    turns of each screw since the job began.
-    """
-
-    response: Response
-    turned: tuple[Fraction, ...]
-    sets: tuple[tuple[Measured, Measured], ...] = ()
-    before: tuple[Measured, Measured] | None = None
-    planned_turns: tuple[Fraction, ...] | None = None
-    explained: bool = False
-    foreseen: bool = False
-    round: int = 0
-    repeats: int = 0
-    odd_moves: int = 0
 
 
 @dataclass(frozen=True)
@@ -134,8 +130,8 @@ class State:
     `history`: the steps answered, the last of them the first that "go back" takes back. `tasks`:
     what is to be done before the next step. `pending`: said back and not yet confirmed; `doubted`:
     an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
-    `misses` and `silences` count hearings in a row that came to nothing. `result`: that of the
-    `finished` fact, None until the job is over.
+    `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
+    `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
@@ -162,10 +158,10 @@ class State:
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING
     asks_if_touched: bool = False
-    misses: int = 0
+    no_matches: int = 0
     silences: int = 0
     history: tuple[str, ...] = ()
-    aim: AimRound | None = None
+    kept: Mapping[str, object] = field(default_factory=dict)
     keep_sound: bool = False
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
@@ -173,8 +169,3 @@ class State:
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None
-
-    @property
-    def ended_inside(self) -> bool:
-        """Whether the job is over and the aim was found inside, by itself or by the scan tool."""
-        return self.result in ("inside", "tool_inside")

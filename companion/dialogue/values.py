@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from decimal import Decimal
 
+from companion.dialogue.kind import kind_of
 from companion.dialogue.state import State
 from companion.facts.figures import Budget, Grounds, Share
-from companion.measure.doubt import Measured, budget, exact, measured, resolution_u
+from companion.measure.doubt import Measured, budget, exact, measured
 from companion.measure.methods import METHODS
-from companion.procedure.job import NumberOrSource, Reading
-from companion.procedure.plan import PLACEHOLDER, file_field
-from companion.words.meanings import Number
-from companion.words.speaking import say_figure
+from companion.procedure.job import NumberOrSource
+from companion.procedure.plan import PLACEHOLDER, Plan, file_field
+from companion.words.meanings import Choice, Number
+from companion.words.told import figure, tell
 from companion.words.vocabulary import UNITS
 
 
@@ -61,9 +61,7 @@ def _positive(state: State, name: str) -> Measured:
         return state.results[name]
     if name in state.readings:
         taken = state.readings[name]
-        step = state.plan.step(name)
-        assert isinstance(step, Reading)  # noqa: S101  -- readings are kept under reading steps
-        return measured(reading_name(name, taken.take), float(taken.value), reading_u(step))
+        return measured(reading_name(name, taken.take), float(taken.value), taken.u)
     return exact(state.plan.file_value(name))
 
 
@@ -72,44 +70,36 @@ def reading_name(reading_id: str, take: int) -> str:
     return f"{reading_id} #{take}"
 
 
-def reading_u(step: Reading) -> float:
-    """Standard uncertainty of one reading: its resolution's and the rest, in its unit."""
-    return math.hypot(resolution_u(step.resolution), step.doubt)
-
-
-def signed(step: Reading, meaning: Number) -> Decimal:
-    """The heard number with its sign: the first of the pair of directions counts as positive."""
-    directions = step.number.directions
-    negative = bool(directions) and meaning.direction == directions[1]
-    return -meaning.value if negative else meaning.value
-
-
-def is_plausible(step: Reading, meaning: Number) -> bool:
-    """Whether the heard number lies in the range that the job file gives for it."""
-    low, high = step.plausible
-    return low <= signed(step, meaning) <= high
-
-
 def is_likely(state: State, meaning: object) -> bool:
-    """Whether an answer of this meaning is likely at the open prompt; any but a number is."""
-    if state.prompt is None or not isinstance(meaning, Number):
+    """Whether an answer of this meaning is likely at the open prompt."""
+    if state.prompt is None or not isinstance(meaning, Number | Choice):
         return True
     step = state.plan.step(state.prompt.step_id)
-    return not isinstance(step, Reading) or is_plausible(step, meaning)
+    return kind_of(state.plan, step).is_likely(step, meaning)
 
 
 def fill(state: State, text: str) -> str:
-    """The text with each `{source}` spoken."""
-    return PLACEHOLDER.sub(lambda match: _spoken(state, match.group(1)), text)
+    """The text with each `{source}` told, spoken and written."""
+    sources = PLACEHOLDER.findall(text)
+    return tell(text, **{source: _told(state, source) for source in sources}) if sources else text
 
 
-def _spoken(state: State, source: str) -> str:
+def _told(state: State, source: str) -> str:
     if source in state.readings:
         return state.readings[source].spoken
     value = file_field(state.plan.files, source)
     if value is None:
         raise KeyError(source)
-    return say_figure(as_written(value), unit_of(source))
+    return figure(as_written(value), unit_of(source))
+
+
+def unit_of_number(plan: Plan, name: str) -> str | None:
+    """The unit of a reading or result: that of the step which brings it about, else of its name."""
+    for step in plan.steps:
+        unit = kind_of(plan, step).numbers(step).get(name)
+        if unit is not None:
+            return unit
+    return unit_of(name)
 
 
 def unit_of(name: str) -> str | None:

@@ -8,28 +8,22 @@ and "wait" are never made harder. Nothing of the voice is kept but the figures i
 
 from __future__ import annotations
 
+from collections.abc import Container
 from statistics import median
 from typing import Literal
 
 from companion.dialogue import prompts
 from companion.dialogue.asking import YES_NO
 from companion.dialogue.progress import current_step
-from companion.dialogue.state import Mode, VoiceCheck, WordHeard
-from companion.dialogue.turn import Turn
+from companion.dialogue.state import Lexicon, Mode, State, VoiceCheck, WordHeard
+from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
+from companion.facts.prompting import Prompted
 from companion.facts.talking import How
 from companion.words.expectation import Expectation
 
-WORDS = ("yes", "nine", "fifteen", "left", "five", "no", "fifty", "zero", "done", "three")
-"""Those of a job that are most taken for each other. Never "stop": it stops, in the check too."""
-TEENS = ("fifteen", "fifty")
-_BESIDE = (
-    *("one", "two", "four", "six", "seven", "eight", "nought", "thirteen", "thirty", "forty"),
-    *("right", "up", "down", "in", "out", "finished", "wrong", "correct"),
-)
-EXPECTED = Expectation(
-    words=(*WORDS, *_BESIDE), commands=("stop", "wait", "carry_on", "repeat", "louder", "quieter")
-)
+COMMANDS = ("stop", "wait", "carry_on", "repeat", "louder", "quieter")
+"""Those that can be said in the check. "Stop" is never one of its words: it stops, here too."""
 WORD_TIMEOUT_S = 6.0
 WELL, FAIR = 8, 6
 """Of ten words: so many right are well, so many still enough to work by voice."""
@@ -39,8 +33,17 @@ MOST_STRICT = 0.95
 Outcome = Literal["well", "fair", "poor"]
 
 
-def judge(heard: tuple[WordHeard, ...]) -> tuple[Outcome, VoiceFound]:
-    """What the words tell; anything but "well" or a mistake makes it stricter, nothing looser."""
+def expectation_in(lexicon: Lexicon) -> Expectation:
+    """What may be said to a word of the check: any of its words, and what they are taken for."""
+    check = lexicon.voice_check
+    return Expectation(words=(*check.words, *check.beside), commands=COMMANDS)
+
+
+def judge(heard: tuple[WordHeard, ...], alike: Container[str]) -> tuple[Outcome, VoiceFound]:
+    """What the words tell; anything but "well" or a mistake makes it stricter, nothing looser.
+
+    Who is not understood with one of the words `alike` says numbers digit by digit.
+    """
     right = sum(word.taken == word.asked for word in heard)
     mistaken = [word for word in heard if word.taken not in ("", word.asked)]
     outcome: Outcome = "poor"
@@ -49,76 +52,87 @@ def judge(heard: tuple[WordHeard, ...]) -> tuple[Outcome, VoiceFound]:
     elif right >= FAIR and len(mistaken) <= 1:
         outcome = "fair"
     surest = max((word.confidence for word in mistaken), default=0.0)
-    teens_missed = any(word.asked in TEENS and word.taken != word.asked for word in heard)
+    alike_missed = any(word.asked in alike and word.taken != word.asked for word in heard)
     return outcome, VoiceFound(
         asked=len(heard),
         right=right,
         confused=tuple(f"{word.asked} -> {word.taken}" for word in mistaken),
         speech_dbfs=_middle([word.speech_dbfs for word in heard]),
         snr_db=_middle([word.snr_db for word in heard]),
-        digit_by_digit=teens_missed or outcome == "poor",
+        digit_by_digit=alike_missed or outcome == "poor",
         least_confidence=min(surest, MOST_STRICT),
     )
 
 
-def begin_hearing(turn: Turn, before: HearingBefore) -> None:
+def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
     """Say whether the voice can be relied on here, and have the check offered where it is wanted.
 
     Where it is too loud for the voice the check is not offered: it would only tell the same.
     """
     noise = before.noise
     if noise is not None:
-        turn.record(NoiseChecked(noise))
-        turn.announce(noise.advice, "caution")
-    turn.change(
+        tx.record(NoiseChecked(noise))
+        tx.announce(noise.advice, "caution")
+    tx.change(
         digit_by_digit=before.digit_by_digit, least_confidence=min(before.least_confidence, 1.0)
     )
     if before.digit_by_digit:
-        turn.announce(prompts.DIGITS_AS_FOUND, "caution")
+        tx.announce(prompts.DIGITS_AS_FOUND, "caution")
     voice_will_do = noise is None or noise.voice != "unreliable"
-    if before.offer_check and voice_will_do and turn.state.prompt is None:
-        turn.change(voice_check=VoiceCheck())
+    if before.offer_check and voice_will_do and tx.state.prompt is None:
+        tx.change(voice_check=VoiceCheck())
 
 
-def ask_voice(turn: Turn, before: str = "") -> None:
+def ask_voice(tx: Transaction, before: str = "") -> None:
     """Offer the check, or ask for its next word."""
-    check = turn.state.voice_check
-    assert check is not None  # noqa: S101  -- only called while there is a check
+    check = tx.state.voice_check or VoiceCheck()
+    step = current_step(tx.state) or tx.state.plan.steps[0]
     if not check.begun:
-        ask, expectation, timeout_s = prompts.OFFER_VOICE_CHECK, YES_NO, 2 * WORD_TIMEOUT_S
-    else:
-        ask = prompts.say_word(WORDS[len(check.heard)])
-        expectation, timeout_s = EXPECTED, WORD_TIMEOUT_S
-        before = before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip()
-    step = current_step(turn.state) or turn.state.plan.steps[0]
-    turn.ask(
+        tx.ask(
+            step.id,
+            prompts.OFFER_VOICE_CHECK,
+            YES_NO,
+            before=before,
+            reply=prompts.YES_OR_NO,
+            mode=Mode.CHECKING_VOICE,
+            timeout_s=2 * WORD_TIMEOUT_S,
+        )
+        return
+    word = next_word(tx.state, check)
+    tx.ask(
         step.id,
-        f"{before} {ask}".strip(),
-        expectation,
+        prompts.say_word(word),
+        expectation_in(tx.state.lexicon),
+        before=before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip(),
         mode=Mode.CHECKING_VOICE,
-        ask=ask,
-        timeout_s=timeout_s,
+        told=Prompted(word=word),
+        timeout_s=WORD_TIMEOUT_S,
     )
 
 
-def record_unfinished(turn: Turn, outcome: Literal["declined", "left", "unanswered"]) -> None:
+def record_unfinished(tx: Transaction, outcome: Literal["declined", "left", "unanswered"]) -> None:
     """The check is not made, or not to its end: nothing changes, and the record says so."""
-    turn.change(voice_check=None)
-    turn.record(VoiceChecked(outcome))
+    tx.change(voice_check=None)
+    tx.record(VoiceChecked(outcome))
 
 
-def tell_judged(turn: Turn, heard: tuple[WordHeard, ...]) -> str:
+def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> str:
     """Keep, say and act on what the check found; what is to be said with the next prompt."""
-    outcome, found = judge(heard)
-    turn.record(VoiceChecked(outcome, found))
-    turn.change(
+    outcome, found = judge(heard, tx.state.lexicon.voice_check.alike)
+    tx.record(VoiceChecked(outcome, found))
+    tx.change(
         voice_check=None,
         digit_by_digit=found.digit_by_digit,
         least_confidence=found.least_confidence,
     )
     told = prompts.voice_checked(outcome, found.right, len(found.confused), len(heard))
-    turn.announce(told, "explain")
+    tx.announce(told, "explain")
     return prompts.SAY_DIGITS if found.digit_by_digit else ""
+
+
+def next_word(state: State, check: VoiceCheck) -> str:
+    """The word that is asked for now."""
+    return state.lexicon.voice_check.words[len(check.heard)]
 
 
 def word_heard(asked: str, taken: str, how: How) -> WordHeard:

@@ -6,20 +6,21 @@ state. The facts of one step come together, so what is shown is always one whole
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from companion.display.moment import Answer
-from companion.display.written import written
 from companion.facts.aim import AimDecided, ScrewPlan
-from companion.facts.answers import Accepted, Answered, Done, Doubted
+from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
 from companion.facts.plain import text
+from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Heard, Refused, Said, Silent
-from companion.facts.workings import Corrected, Decided
 from companion.record.port import StoredEvent
+from companion.review.wording import refusal
 
 HEARINGS_FOR_NOISE = 6
 _UNIT_SIGNS = {
@@ -32,26 +33,19 @@ _UNIT_SIGNS = {
     "bar": "\u00a0bar",
     "turns": "\u00a0turns",
 }
-_WHY_REFUSED = {
-    "not_in_grammar": "That is no answer here.",
-    "unsure": "Not sure enough.",
-    "too_loud": "Too loud.",
-    "clipped": "Too loud for the microphone.",
-    "overrun": "Sound was lost.",
-    "no_microphone": "The microphone is gone.",
-    "late": "Too late for that question.",
-}
 
 
 @dataclass(frozen=True)
 class PromptShown:
-    """The open prompt as it was said."""
+    """The open prompt: what was said, in its parts, and what it asks for."""
 
     step_id: str
     purpose: str
     mode: str
-    said: str
+    before: str
     ask: str
+    reply: str
+    asks: Prompted
 
 
 @dataclass(frozen=True)
@@ -60,6 +54,19 @@ class Screws:
 
     plan: ScrewPlan
     done: int = 0
+
+    @property
+    def turns(self) -> tuple[tuple[str, Fraction], ...]:
+        """Each screw with its turns in their order; clockwise counts positive."""
+        return tuple(
+            (step.screw_id, -step.turns if step.direction == "anticlockwise" else step.turns)
+            for step in self.plan.steps
+        )
+
+    @property
+    def now(self) -> tuple[str, Fraction] | None:
+        """The one that is due."""
+        return self.turns[self.done] if self.done < len(self.turns) else None
 
 
 @dataclass(frozen=True)
@@ -72,13 +79,13 @@ class Told:
     prompt: PromptShown | None = None
     explained: str = ""
     answer: Answer | None = None
-    corrections: Mapping[str, str] = field(default_factory=dict)
-    results: Mapping[str, str] = field(default_factory=dict)
     screws: Screws | None = None
     aim: AimDecided | None = None
     finished: Finished | None = None
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
+    keeps_sound: bool = False
+    date_vouched: bool = True
 
     @property
     def open_step(self) -> StepOutline | None:
@@ -90,8 +97,13 @@ def fold(events: Iterable[StoredEvent]) -> Told:
     """What these events, in order, tell."""
     told = Told()
     for event in events:
-        told = take(told, event.fact)
+        told = take_event(told, event)
     return told
+
+
+def take_event(told: Told, event: StoredEvent) -> Told:
+    """What is known after one more event, also of the clock that stamped it."""
+    return replace(take(told, event.fact), date_vouched=event.clock_trusted)
 
 
 def take(told: Told, fact: Fact) -> Told:
@@ -109,20 +121,17 @@ def take(told: Told, fact: Fact) -> Told:
             number = number_shown(taken.value.lstrip("-"), taken.unit, taken.direction or "")
             return replace(told, answer=Answer("taken", number, taken.title))
         case Answered() as answered:
-            said_back = _without_question(told.prompt.said) if told.prompt is not None else ""
-            shown = said_back or answered.choice.replace("_", " ")
-            return replace(told, answer=Answer("taken", shown, answered.title))
+            said_back = told.prompt.asks.said_back if told.prompt is not None else None
+            shown = said_back.spoken if said_back is not None else answered.choice
+            return replace(told, answer=Answer("taken", _as_name(shown), answered.title))
         case Doubted() as doubted:
             answer = told.answer or Answer("unlikely", "")
-            doubt = replace(answer, state="unlikely", why=written(doubted.why))
+            doubt = replace(answer, state="unlikely", why=doubted.why)
             return replace(told, answer=doubt)
-        case Decided() as decided:
-            return replace(told, results={**told.results, decided.step_id: decided.result})
-        case Corrected() as corrected:
-            corrections = {**told.corrections, corrected.text: corrected.step_id}
-            return replace(told, corrections=corrections)
         case ScrewPlan() as plan:
             return replace(told, screws=Screws(plan))
+        case Consent(keep_sound):
+            return replace(told, keeps_sound=keep_sound)
         case Done() as done:
             return _do(told, done.step_id)
         case AimDecided() as aim:
@@ -144,7 +153,7 @@ def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
         case Silent():
             return replace(told, answer=Answer("nothing", ""))
         case Refused(how=how):
-            why = _WHY_REFUSED.get(reason, "")
+            why = f"{_as_name(refusal(reason))}."
             return replace(told, answer=Answer("not_understood", "", words=how.words, why=why))
         case Heard():
             return replace(told, answer=_understood(told, fact))
@@ -183,26 +192,35 @@ def written_turns(value: str) -> str:
 def _say(told: Told, said: Said) -> Told:
     if said.prompt_id is None:
         if said.purpose == "explain":
-            return replace(told, explained=f"{told.explained} {said.text}".strip())
+            explained = f"{told.explained} {said.in_writing.ask}".strip()
+            return replace(told, explained=explained)
         return told
+    asks = said.prompt or Prompted()
     prompt = PromptShown(
         step_id=said.step_id or "",
         purpose=said.purpose,
         mode=said.mode,
-        said=said.text,
-        ask=said.ask or said.text,
+        before=said.in_writing.before,
+        ask=said.in_writing.ask,
+        reply=said.in_writing.reply,
+        asks=asks,
     )
     told = replace(told, prompt=prompt)
-    if said.purpose == "read_back" and told.answer is not None and told.answer.state == "heard":
-        shown = told.answer.shown
-        if not any(letter.isdigit() for letter in shown):
-            shown = _without_question(written(said.text))
+    if asks.said_back is not None and told.answer is not None and told.answer.state == "heard":
+        shown = said_back_shown(asks.said_back)
         return replace(told, answer=replace(told.answer, state="said_back", shown=shown))
     return told
 
 
-def _without_question(said: str) -> str:
-    return said.rpartition(". ")[0] or said
+def said_back_shown(said_back: SaidBack) -> str:
+    """What is to be confirmed: a number in figures, a choice by its name."""
+    if said_back.value is None:
+        return _as_name(said_back.spoken)
+    return number_shown(said_back.value, said_back.unit, said_back.direction or "")
+
+
+def _as_name(words: str) -> str:
+    return words[:1].upper() + words[1:].replace("_", " ")
 
 
 def _do(told: Told, step_id: str) -> Told:

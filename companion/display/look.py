@@ -1,26 +1,25 @@
-"""How what is known is put on the screen: one instruction, one answer, one picture."""
+"""How what is known is put on the screen: one instruction, one answer, one picture.
+
+All of it is taken from the facts. No sentence is read: an arrow that was read out of a sentence
+could point the wrong way.
+"""
 
 from __future__ import annotations
 
-import re
-
-from companion.display.fold import Screws, Told
+from companion.display.fold import PromptShown, Told, number_shown, said_back_shown
 from companion.display.moment import (
     AimShown,
     Cautions,
     Condition,
     Instruction,
     Moment,
-    MoveKind,
-    MoveWay,
     Picture,
     ScrewRound,
     ScrewTurn,
     StageMark,
     StandMove,
 )
-from companion.display.written import written
-from companion.facts.opening import StepOutline
+from companion.facts import instructions
 
 REFUSALS_FOR_NOISE = 3
 _BY_NOISE = frozenset({"unsure", "too_loud", "clipped", "silence"})
@@ -32,26 +31,6 @@ _MODES: dict[str, Condition] = {
     "ending": "ending",
     "resuming": "resuming",
 }
-_KINDS: dict[str, MoveKind] = {
-    "stand_turn_deg": "turn",
-    "stand_offset_left_mm": "sideways",
-    "distance_error_mm": "distance",
-    "height_error_mm": "height",
-    "level_mm_per_m": "level",
-    "plumb_mm_per_m": "plumb",
-}
-_WAYS: tuple[tuple[str, MoveWay], ...] = (
-    ("towards", "towards"),
-    ("away", "away"),
-    ("to the left", "left"),
-    ("to the right", "right"),
-    ("up", "up"),
-    ("down", "down"),
-)
-_AMOUNT = re.compile(r"\d[\d.]*(?:°|\u00a0[a-z/]+)")
-_UNIT_AT_END = re.compile(
-    r", (?:millimetres per metre|millimetres|degrees|volts|decibels)(?:, (?P<ways>.+?))?[.?]$"
-)
 _UNIT_NAMES = {
     "deg": "degrees",
     "mm": "mm",
@@ -62,8 +41,7 @@ _UNIT_NAMES = {
     "bar": "bar",
     "turns": "turns",
 }
-_SAY = re.compile(r"^Say (?P<what>.+?)\.?$")
-YES_OR_NO = "Yes or no?"
+_COMMANDS = {"carry_on": "continue", "end_job": "end the job"}
 _ENDS = {
     "inside": Instruction(
         "Inside.",
@@ -90,6 +68,7 @@ def look(told: Told, *, companion_is_off: bool = False) -> Moment:
         result=told.finished.result if told.finished is not None else "",
         noisy=sum(reason in _BY_NOISE for reason in told.hearings) >= REFUSALS_FOR_NOISE,
         example=told.opened.example,
+        sound_stays=told.keeps_sound and not told.date_vouched,
         about=told.opened.vehicle_told.name,
         step_title=_step_title(told),
         companion_is_off=companion_is_off and condition not in ("no_job", "over"),
@@ -101,9 +80,9 @@ def _condition(told: Told) -> Condition:
         return "over"
     if told.prompt is None:
         return "no_job"
-    if told.prompt.purpose == "instruct" and told.prompt.mode == "asking":
+    if told.prompt.asks.answer == "done" and told.prompt.mode == "asking":
         return "doing"
-    if told.prompt.purpose == "read_back":
+    if told.prompt.asks.said_back is not None:
         return "read_back"
     return _MODES.get(told.prompt.mode, "asking")
 
@@ -113,50 +92,32 @@ def _instruction(told: Told, condition: Condition) -> Instruction:
         return _ENDS.get(told.finished.result, _ENDS["stopped"])
     if told.prompt is None:
         return Instruction("No job is running.")
-    said, ask = told.prompt.said.strip(), told.prompt.ask.strip()
-    before = said.removesuffix(ask).strip() if said != ask else ""
-    if condition == "read_back":
-        return Instruction(
-            written(ask.removesuffix(YES_OR_NO).strip().rstrip(".")), reply="yes or no"
-        )
-    # The step whose own question stands open; at any other prompt there is none.
-    step = told.open_step if told.prompt.mode == "asking" else None
-    if step is not None and step.step == "reading":
-        main, reply = _with_number(ask, step)
-    else:
-        resumes = told.prompt.mode == "resuming"
-        asks = step is not None and step.step == "question"
-        main, reply = _with_reply(ask, is_question=resumes or asks)
-    explained = f"{told.explained} {before}".strip()
-    return Instruction(written(main), written(explained), reply)
+    prompt = told.prompt
+    reply = _reply(prompt)
+    if prompt.asks.said_back is not None:
+        return Instruction(said_back_shown(prompt.asks.said_back), reply=reply)
+    return Instruction(prompt.ask, f"{told.explained} {prompt.before}".strip(), reply)
 
 
-def _with_reply(ask: str, *, is_question: bool) -> tuple[str, str]:
-    """The instruction and the words that answer it: "Say done." asks for "done"."""
-    sentences = _sentences(ask)
-    last = sentences[-1] if sentences else ""
-    match = _SAY.match(last)
-    if len(sentences) > 1 and match:
-        return " ".join(sentences[:-1]), match["what"]
-    if len(sentences) > 1 and last == YES_OR_NO:
-        return " ".join(sentences[:-1]), "yes or no"
-    if len(sentences) > 1 and is_question:
-        choices = last.rstrip(".?")
-        return " ".join(sentences[:-1]), choices[:1].lower() + choices[1:]
-    return ask, ""
-
-
-def _sentences(said: str) -> list[str]:
-    return [part for part in re.split(r"(?<=[.?!]) (?=[A-Z])", said) if part]
-
-
-def _with_number(ask: str, step: StepOutline) -> tuple[str, str]:
-    """What to read, and how to say it: "a number in mm, left or right"."""
-    found = _UNIT_AT_END.search(ask)
-    told_ways = (found and found["ways"]) or " or ".join(step.number.directions)
-    main = ask[: found.start()] + "." if found else ask
-    reply = f"a number in {_UNIT_NAMES.get(step.unit, step.unit)}"
-    return main, f"{reply}, {told_ways}" if told_ways else reply
+def _reply(prompt: PromptShown) -> str:
+    """How to answer: as the job says it, else by the kind of answer that is awaited."""
+    asks = prompt.asks
+    match asks.answer:
+        case "done":
+            return "done"
+        case "yes_no":
+            return "yes or no"
+        case "word":
+            return asks.word
+        case "command":
+            return ", or ".join(_COMMANDS[name] for name in asks.commands if name in _COMMANDS)
+        case "number" if not prompt.reply and asks.number is not None:
+            unit = asks.number.unit
+            number = f"a number in {_UNIT_NAMES.get(unit, unit)}"
+            ways = " or ".join(asks.number.directions)
+            return f"{number}, {ways}" if ways else number
+        case _:
+            return prompt.reply
 
 
 def _step_title(told: Told) -> str:
@@ -188,14 +149,13 @@ def _picture(told: Told, condition: Condition) -> Picture | None:
         return None
     if not told.answered_once:
         return _cautions(told)
-    if told.prompt.purpose == "read_back":
-        return None
-    for said, step_id in told.corrections.items():
-        if told.prompt.ask == said:
-            return _move(told, said, step_id)
-    if told.screws is not None and _is_at(told, "aim"):
-        return _screw_round(told, told.screws)
-    return None
+    match told.prompt.asks.instruction:
+        case instructions.MoveStand(quantity, way, amount, unit) if quantity is not None:
+            return StandMove(quantity, way, number_shown(format(amount, "f"), unit, ""))
+        case instructions.TurnScrew() as turn:
+            return _screw_round(told, turn)
+        case _:
+            return None
 
 
 def _is_at(told: Told, kind: str) -> bool:
@@ -208,28 +168,25 @@ def _cautions(told: Told) -> Cautions | None:
     return Cautions(lines) if lines else None
 
 
-def _move(told: Told, said: str, step_id: str) -> StandMove | None:
-    """The move in the figures and the way that the sentence itself says; None for no picture."""
-    kind = _KINDS.get(told.results.get(step_id, ""))
-    figures = written(said)
-    amount = _AMOUNT.search(figures)
-    way = next((way for words, way in _WAYS if re.search(rf"\b{words}\b", figures)), None)
-    if kind is None or amount is None or way is None:
-        return None
-    return StandMove(kind, way, amount[0])
-
-
-def _screw_round(told: Told, screws: Screws) -> ScrewRound | None:
+def _screw_round(told: Told, due: instructions.TurnScrew) -> ScrewRound:
+    """The round that this turn belongs to, or the turn alone where it belongs to none."""
     names = told.opened.screw_names
+
+    def named(screw_id: str) -> str:
+        return names.get(screw_id) or screw_id.replace("_", " ")
+
+    screws = told.screws
+    if screws is None or screws.now != (due.screw_id, due.clockwise_turns):
+        return ScrewRound(None, (ScrewTurn(named(due.screw_id), due.clockwise_turns, "now"),))
     turns = tuple(
         ScrewTurn(
-            names.get(step.screw_id) or step.screw_id.replace("_", " "),
-            -step.turns if step.direction == "anticlockwise" else step.turns,
+            named(screw_id),
+            clockwise_turns,
             "done" if place < screws.done else "now" if place == screws.done else "to_do",
         )
-        for place, step in enumerate(screws.plan.steps)
+        for place, (screw_id, clockwise_turns) in enumerate(screws.turns)
     )
-    return ScrewRound(screws.plan.round, turns) if turns else None
+    return ScrewRound(screws.plan.round, turns)
 
 
 def _aim(told: Told) -> AimShown | None:

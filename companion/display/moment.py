@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from companion.facts.figures import Quantity
+from companion.facts.instructions import Direction, StandQuantity
 
 Condition = Literal[
     "no_job",
@@ -26,9 +27,6 @@ AnswerState = Literal[
     "said_back", "taken", "not_taken", "unlikely", "not_understood", "nothing", "heard"
 ]
 """How far the last answer has come. Only "taken" counts."""
-
-MoveKind = Literal["turn", "sideways", "distance", "height", "level", "plumb"]
-MoveWay = Literal["left", "right", "towards", "away", "up", "down"]
 
 
 @dataclass(frozen=True)
@@ -62,10 +60,10 @@ class StageMark:
 
 @dataclass(frozen=True)
 class StandMove:
-    """A move of the stand, in the figures that were spoken."""
+    """A move of the stand; `amount` with its unit, in the figures that were spoken."""
 
-    kind: MoveKind
-    way: MoveWay
+    kind: StandQuantity
+    way: Direction
     amount: str
 
 
@@ -80,9 +78,9 @@ class ScrewTurn:
 
 @dataclass(frozen=True)
 class ScrewRound:
-    """All turns of one round, in the order they are asked for."""
+    """All turns of one round, in the order they are asked for; None for a turn of no round."""
 
-    number: int
+    number: int | None
     turns: tuple[ScrewTurn, ...]
 
 
@@ -118,6 +116,7 @@ class Moment:
     result: str = ""
     noisy: bool = False
     example: bool = False
+    sound_stays: bool = False
     about: str = ""
     step_title: str = ""
     companion_is_off: bool = False

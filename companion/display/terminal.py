@@ -76,6 +76,8 @@ def _head(moment: Moment) -> RenderableType:
         scale.append("  ! The companion is off. Nobody is listening.", style="bold white on red")
     elif moment.noisy:
         scale.append("  ! Loud. Check me here, or type.", style="bold black on yellow")
+    elif moment.sound_stays:
+        scale.append("  the date is not vouched for: no recorded voice expires", style="dim")
     elif moment.example:
         scale.append("  example files, not a maker's value", style="dim")
     return Group(scale, Rule(style="dim"))
@@ -105,11 +107,12 @@ def _asked(moment: Moment, columns: int, rows: int) -> RenderableType:
 def _picture(picture: Picture) -> RenderableType:
     match picture:
         case StandMove(kind, way, how_far):
-            return Text(f" {_ARROWS[way]}  {kind}: {how_far} {way}", style="bold")
+            return Text(f" {_ARROWS[way]}  {kind.value}: {how_far} {way.value}", style="bold")
         case ScrewRound(number, turns):
             marks = {"done": "✓", "now": "▸", "to_do": " "}
             told = "\n".join(f" {marks[t.state]} {t.name}: {turns_words(t.turns)}" for t in turns)
-            return Text(f" Screws, round {number}\n{told}", style="bold")
+            title = "Screw" if number is None else f"Screws, round {number}"
+            return Text(f" {title}\n{told}", style="bold")
         case AimShown():
             return Text(
                 f" sideways {amount(picture.yaw, 'aim_yaw_deg', 2)}, "

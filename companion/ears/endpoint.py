@@ -38,7 +38,7 @@ class EndpointSettings:
     `vad_strictness`: 0 (takes much for speech) to 3. Speech begins once `start_frames` of the
     last `start_window` frames are speech, and ends after `end_pause_s` in which no more than one
     frame is. A frame below `least_speech_dbfs` is never speech. `lead_in_s` of sound before the
-    beginning is kept. Longer than `longest_s` is an overrun. The levels are chosen by trial, to
+    beginning is kept. Longer than `longest_s` is too long. The levels are chosen by trial, to
     be set to the bay and its microphone by the shop.
     """
 
@@ -131,7 +131,7 @@ class Endpointer:
         pause: deque[bool] = deque([True], maxlen=_frame_count(settings.end_pause_s))
         while True:
             if len(utterance) > _frame_count(settings.longest_s):
-                return self._overrun(b"".join(utterance))
+                return self._too_long(b"".join(utterance))
             frame = self._read()
             if frame is None:
                 break
@@ -169,7 +169,7 @@ class Endpointer:
             )
         return Speech(sound, start_s, self._frames_read * FRAME_S, levels)
 
-    def _overrun(self, sound: bytes) -> NoSpeech:
+    def _too_long(self, sound: bytes) -> NoSpeech:
         """Speech without end: a talker, or a noise that the detector takes for speech."""
         settings = self._settings
         levels = frame_levels_dbfs(sound)
@@ -179,7 +179,7 @@ class Endpointer:
                 "too_loud", sound, f"a steady noise at {levels.mean():.0f} dBFS that never pauses"
             )
         return NoSpeech(
-            "overrun", sound, f"speech went on for more than {settings.longest_s:.0f} s"
+            "too_long", sound, f"speech went on for more than {settings.longest_s:.0f} s"
         )
 
 
@@ -194,7 +194,7 @@ def _is_false_start(found: Speech | NoSpeech) -> bool:
 
 
 def _sound_lost(sound: bytes) -> NoSpeech:
-    return NoSpeech("overrun", sound, "sound was lost between microphone and program")
+    return NoSpeech("sound_lost", sound, "sound was lost between microphone and program")
 
 
 def _frame_count(seconds: float) -> int:

@@ -91,7 +91,7 @@ class StreamEars:
                 return self._judged(found) if found else self._silence("the sound ended")
             if not frame:
                 detail = "sound was lost between microphone and program"
-                return Refusal("overrun", "", b"", self.name, detail)
+                return Refusal("sound_lost", "", b"", self.name, detail)
             waited_s += FRAME_S
             if found := follower.follow(frame):
                 return self._judged(found)
@@ -106,7 +106,7 @@ class StreamEars:
         recognition = found.recognition
         if recognition is None:
             detail = f"speech went on for {found.end_s - found.start_s:.0f} s; {levels}"
-            return Refusal("overrun", "", found.sound, self.name, detail, levels)
+            return Refusal("too_long", "", found.sound, self.name, detail, levels)
         detail = f"{recognition.detail}; {levels}"
         is_unsure = not recognition.words or recognition.confidence < recogniser.least_confidence
         if is_unsure or _is_spoiled(levels):

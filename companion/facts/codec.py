@@ -13,9 +13,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, fields, is_dataclass
 from enum import Enum
 from fractions import Fraction
+from functools import reduce
+from operator import or_
 from types import MappingProxyType, UnionType
 from typing import Annotated, Any, NamedTuple, TypeVar, get_args, get_origin, get_type_hints
 
+from companion.facts.instructions import (
+    Instruction,
+    InstructionError,
+    instruction_from_plain,
+    instruction_to_plain,
+)
+from companion.facts.message import Message, MessageError
 from companion.facts.plain import flat, number
 
 Model = TypeVar("Model")
@@ -139,8 +148,7 @@ def _shape(name: str, default: Any, annotated: Any) -> Shape:
 def without_none(hint: Any) -> tuple[Any, bool]:
     """The hint of a value that may be None, without that, and whether it may."""
     if get_origin(hint) is UnionType and type(None) in get_args(hint):
-        (inner,) = (part for part in get_args(hint) if part is not type(None))
-        return inner, True
+        return reduce(or_, (part for part in get_args(hint) if part is not type(None))), True
     return hint, False
 
 
@@ -154,6 +162,10 @@ def _writer(hint: Any) -> Write | None:
 
 
 def _writer_of_one(hint: Any) -> Write | None:
+    if hint is Message:
+        return Message.to_plain
+    if hint == Instruction:
+        return instruction_to_plain
     if is_dataclass(hint):
         return to_json
     if hint is Fraction:
@@ -266,6 +278,20 @@ def _fraction(value: Any) -> Any:
         return UNREADABLE
 
 
+def _message(value: Any) -> Any:
+    try:
+        return Message.from_plain(value)
+    except MessageError:
+        return UNREADABLE
+
+
+def _instruction(value: Any) -> Any:
+    try:
+        return instruction_from_plain(value)
+    except InstructionError:
+        return UNREADABLE
+
+
 _SCALARS: dict[Any, Read] = {
     Any: lambda value: value,
     str: _text,
@@ -273,6 +299,8 @@ _SCALARS: dict[Any, Read] = {
     int: _int,
     bool: lambda value: value if isinstance(value, bool) else UNREADABLE,
     Fraction: _fraction,
+    Message: _message,
+    Instruction: _instruction,
 }
 _NOTHINGS: dict[Any, Any] = {
     Any: None,
@@ -281,4 +309,5 @@ _NOTHINGS: dict[Any, Any] = {
     int: 0,
     bool: False,
     Fraction: Fraction(0),
+    Message: Message(""),
 }

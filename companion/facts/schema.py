@@ -9,9 +9,47 @@ from inspect import getdoc
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from companion.facts.codec import shapes_of, without_none
+from companion.facts.instructions import Direction, Instruction, StandQuantity
 from companion.facts.kinds import Told
+from companion.facts.message import Message
 
 FRACTION = {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}
+_DECIMAL = {"type": "string", "pattern": r"^\d+(\.\d+)?$"}
+
+
+def _deed(do: str, description: str, **properties: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "description": description,
+        "properties": {"do": {"const": do}, **properties},
+    }
+
+
+INSTRUCTION = {
+    "anyOf": [
+        _deed(
+            "move_stand",
+            "Move the stand, or a part of it; left and right are the car's.",
+            quantity={"enum": [*(quantity.value for quantity in StandQuantity), None]},
+            direction={"enum": [way.value for way in Direction]},
+            amount=_DECIMAL,
+            unit={"type": "string"},
+        ),
+        _deed(
+            "turn_screw",
+            "Turn one screw of the mount, as one faces its head.",
+            screw_id={"type": "string"},
+            sense={"enum": ["clockwise", "anticlockwise"]},
+            turns=FRACTION,
+        ),
+        _deed(
+            "place_shim",
+            "Lay a shim under the wheel at whose spot this reading is taken.",
+            reading_id={"type": "string"},
+            thickness_mm=_DECIMAL,
+        ),
+    ]
+}
 _PLAIN: dict[Any, dict[str, Any]] = {
     Any: {},
     str: {"type": "string"},
@@ -19,6 +57,12 @@ _PLAIN: dict[Any, dict[str, Any]] = {
     int: {"type": "integer"},
     bool: {"type": "boolean"},
     Fraction: FRACTION,
+    Instruction: INSTRUCTION,
+    Message: {
+        "type": "object",
+        "description": "A sentence by its id in the language's files, with its arguments.",
+        "properties": {"id": {"type": "string"}, "args": {"type": "object"}},
+    },
 }
 
 

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
-from companion.facts.codec import SPREAD
+from companion.facts.codec import LEFT_OUT, SPREAD
 from companion.facts.figures import Budget, Grounds, Quantity, U
+from companion.facts.instructions import Instruction
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +58,9 @@ class StandMove:
     quantity: Annotated[str, "turn, sideways, distance or height"]
     by: float | None
     u: U
-    text: str
+    text: Annotated[str, "as it is said"]
     stale: Annotated[tuple[str, ...], "quantities to be measured again after it"]
+    instruction: Annotated[Instruction | None, LEFT_OUT, "the move"] = None
 
 
 @dataclass(frozen=True, slots=True)

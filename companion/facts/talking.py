@@ -7,14 +7,24 @@ from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from companion.facts.codec import LEFT_OUT, SPREAD
+from companion.facts.prompting import Prompted
 
 PromptId = Annotated[str, "the prompt that it was heard under"]
 Clip = Annotated[str | None, "SHA-256 of the sound's file; null where no sound was kept"]
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """The same as it is written on a screen: with figures and signs."""
+
+    ask: Annotated[str, "what is asked for, or told"]
+    before: Annotated[str, LEFT_OUT] = ""
+    reply: Annotated[str, LEFT_OUT] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Said:
-    """The companion spoke."""
+    """The companion spoke; a prompt tells in `prompt` what it asks for, so nobody reads `text`."""
 
     KIND: ClassVar[str] = "said"
 
@@ -22,8 +32,19 @@ class Said:
     step_id: str | None
     purpose: Annotated[str, "ask, read_back, instruct, explain, announce or caution"]
     mode: Annotated[str, "what kind of answer the open prompt waits for"]
-    text: str
-    ask: Annotated[str | None, "what a repetition says"]
+    text: Annotated[str, "all of it, as it was spoken"]
+    ask: Annotated[str | None, "what is asked for; a repetition says it, and the reply, again"]
+    before: Annotated[str, LEFT_OUT, "what was said in front of it"] = ""
+    reply: Annotated[str, LEFT_OUT, "what was said behind it: how to answer"] = ""
+    prompt: Annotated[Prompted | None, LEFT_OUT, "what it asks for"] = None
+    shown: Annotated[
+        Shown | None, LEFT_OUT, "how it is written; left out where that is as it is spoken"
+    ] = None
+
+    @property
+    def in_writing(self) -> Shown:
+        """How it is written, in its parts."""
+        return self.shown or Shown(self.ask or self.text, self.before, self.reply)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +93,9 @@ class Refused:
     KIND: ClassVar[str] = "refused"
 
     prompt_id: PromptId
-    reason: Annotated[str, "not_in_grammar, unsure, too_loud, clipped, overrun and the like"]
+    reason: Annotated[
+        str, "not_in_grammar, unsure, too_loud, clipped, too_long, sound_lost and the like"
+    ]
     how: Annotated[How, SPREAD] = How()
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, ClassVar
 
 from companion.facts.codec import LEFT_OUT, SPREAD, Key
 from companion.facts.figures import Budget, Grounds, Quantity, U
+from companion.facts.instructions import Instruction
 
 Result = Annotated[str, "the result's name"]
 Unit = Annotated[str | None, "null where it has none"]
@@ -158,5 +159,6 @@ class Corrected:
     KIND: ClassVar[str] = "corrected"
 
     step_id: str
-    text: str
+    text: Annotated[str, "as it is said"]
     move: Correction
+    instruction: Annotated[Instruction | None, LEFT_OUT, "the move"] = None

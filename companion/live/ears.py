@@ -102,7 +102,7 @@ class LiveEars:
         match heard:
             case Utterance() if self._hands.last_was_pedal:
                 return replace(heard, ears="pedal")
-            case Refusal(reason="overrun") if self._microphone.gone:
+            case Refusal(reason="sound_lost") if self._microphone.gone:
                 return replace(heard, reason="no_microphone", detail="the microphone is gone")
             case _:
                 return heard

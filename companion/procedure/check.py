@@ -1,66 +1,30 @@
-"""Does a job hang together: every name it uses exists, in the right order, before work starts."""
+"""Does a job fit together: every name it uses exists, in the right order, before work starts.
+
+What only one kind of step can get wrong, its kind checks (`StepKind.check`).
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
-from companion.measure.formulas import FORMULAS
-from companion.procedure.job import (
-    AnyStep,
-    Computation,
-    Decision,
-    Finish,
-    Instruction,
-    Limits,
-    Moves,
-    NumberOrSource,
-    Question,
-    Reading,
-)
-from companion.procedure.models import MountModel
-from companion.procedure.plan import (
-    JobFiles,
-    file_field,
-    gone_back_to,
-    named,
-    numbers_used,
-    producers,
-    spoken_in,
-)
+from companion.procedure.job import Repeatable, Step
+from companion.procedure.kind import MOUNT, Context, Fault, JobFiles, Vocabulary
+from companion.procedure.plan import file_field, names_of, producers, spoken_in
 
 STEPS_THAT_COVER = "a source that is there whenever this step is (see 'when')"
-
-
-@dataclass(frozen=True)
-class Vocabulary:
-    """What the grammars know: ids of choices, units and directions."""
-
-    choices: frozenset[str]
-    units: frozenset[str]
-    directions: frozenset[str]
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One thing in the job file that does not hang together."""
-
-    step_id: str
-    found: str
-    wanted: str
+A_FILES_NUMBER = "a number in the vehicle, mount or bay file"
+A_MOUNT_FILE = "a mount file, which this step needs"
 
 
 def check_job(files: JobFiles, vocabulary: Vocabulary) -> tuple[Fault, ...]:
     """Everything that is wrong with the job's names; empty where all is well."""
     steps = tuple(step for stage in files.job.stages for step in stage.steps)
+    context = Context(files, steps, vocabulary)
     return (
-        *_check_ids(steps),
-        *_check_order(files, steps),
-        *_check_words(steps, vocabulary),
-        *_check_formulas(steps),
-        *_check_limits(files, steps),
-        *_check_screws(files.mount, steps),
-        *_check_end(steps),
+        *_check_ids(context),
+        *_check_order(context),
+        *(fault for step in steps for fault in files.kinds[step.step].check(step, context)),
+        *_check_end(context),
         *(
             Fault(steps[0].id, f"if_touched '{name}'", "the id of a step of this job")
             for name in files.job.if_touched
@@ -69,76 +33,75 @@ def check_job(files: JobFiles, vocabulary: Vocabulary) -> tuple[Fault, ...]:
     )
 
 
-def _check_ids(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
+def _check_ids(context: Context) -> Iterator[Fault]:
     seen: set[str] = set()
-    for step in steps:
-        parts = [part.id for part in step.parts] if isinstance(step, Moves) else []
-        for name in (step.id, *parts):
+    for step in context.steps:
+        for name in (step.id, *context.files.kinds[step.step].part_ids(step)):
             if name in seen:
                 yield Fault(step.id, f"a second step '{name}'", "every step's id once")
             seen.add(name)
 
 
-def _check_order(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
+def _check_order(context: Context) -> Iterator[Fault]:
     """Sources stand before their users; loops go back to steps that exist."""
-    ids = {step.id for step in steps}
-    all_names = producers(steps)
-    known: dict[str, list[AnyStep]] = {}
-    for step in steps:
-        for source in numbers_used(step):
+    files, kinds = context.files, context.files.kinds
+    ids = {step.id for step in context.steps}
+    all_names = producers(kinds, context.steps)
+    known: dict[str, list[Step]] = {}
+    for step in context.steps:
+        for source in kinds[step.step].uses(step):
             if "." in source:
-                if file_field(files, source) is None:
-                    yield Fault(
-                        step.id, f"'{source}'", "a number in the vehicle, mount or bay file"
-                    )
-            elif not any(isinstance(s, Reading | Computation) for s in known.get(source, ())):
+                yield from _check_needed(files, step, source)
+            elif not any(source in kinds[s.step].numbers(s) for s in known.get(source, ())):
                 late = " (it comes later in the job)" if source in all_names else ""
                 yield Fault(
                     step.id, f"'{source}'{late}", "a reading or result from before this step"
                 )
-            elif not _always_there(step, known[source], steps):
+            elif not _always_there(context, step, known[source]):
                 yield Fault(step.id, f"'{source}', which this job may not have", STEPS_THAT_COVER)
-        for source in spoken_in(step):
-            yield from _check_spoken(files, step, source, known, steps)
-        yield from _check_condition(step, steps, known)
-        for back in gone_back_to(step):
+        for source in kinds[step.step].needs(step):
+            yield from _check_needed(files, step, source)
+        for source in spoken_in(kinds, step):
+            yield from _check_spoken(context, step, source, known)
+        yield from _check_condition(context, step, known)
+        for back in kinds[step.step].goes_back_to(step):
             if back not in ids:
                 yield Fault(step.id, f"goes back to '{back}'", "the id of a step of this job")
-        yield from _check_levels(files, step)
-        for name in step.outputs.values() if isinstance(step, Computation) else (step.id,):
+        for name in names_of(kinds, step):
             known.setdefault(name, []).append(step)
 
 
-def _check_levels(files: JobFiles, step: AnyStep) -> Iterator[Fault]:
-    """Where the plate stood and how wide the beam is come from the files."""
-    echo = step.misread if isinstance(step, Decision | Computation) else None
-    if echo is None:
-        return
-    places = (source for level in echo.levels for source in (level.lean, level.swing))
-    for source in named(echo.beam_width_lean, echo.beam_width_swing, *places):
-        if file_field(files, source) is None:
-            yield Fault(step.id, f"'{source}'", "a number in the vehicle, mount or bay file")
+def _check_needed(files: JobFiles, step: Step, source: str) -> Iterator[Fault]:
+    """A file, or a number in one, that this step cannot do without."""
+    if source == MOUNT:
+        if files.mount is None:
+            yield Fault(step.id, "no mount file", A_MOUNT_FILE)
+    elif file_field(files, source) is None:
+        yield Fault(step.id, f"'{source}'", A_FILES_NUMBER)
 
 
 def _check_spoken(
-    files: JobFiles,
-    step: AnyStep,
-    source: str,
-    known: Mapping[str, list[AnyStep]],
-    steps: tuple[AnyStep, ...],
+    context: Context, step: Step, source: str, known: Mapping[str, list[Step]]
 ) -> Iterator[Fault]:
     """What stands in braces can be said: a reading that is there, or a number without a sign."""
+    if source == "screw" and isinstance(step, Repeatable) and step.each_screw:
+        return  # No mount file, which is told: with one each screw's name would stand here.
     found = f"'{{{source}}}'"
-    readings = [s for s in known.get(source, ()) if isinstance(s, Reading)]
+    kinds = context.files.kinds
+    readings = [
+        s
+        for s in known.get(source, ())
+        if kinds[s.step].takes_readings and source in kinds[s.step].numbers(s)
+    ]
     if not readings:
-        value = file_field(files, source)
+        value = file_field(context.files, source)
         if value is None or value < 0:
             yield Fault(step.id, found, "a reading from before, or a file's field of 0 or more")
-    elif not _always_there(step, known[source], steps):
+    elif not _always_there(context, step, known[source]):
         yield Fault(step.id, f"{found}, which this job may not have", STEPS_THAT_COVER)
 
 
-def _always_there(step: AnyStep, makers: list[AnyStep], steps: tuple[AnyStep, ...]) -> bool:
+def _always_there(context: Context, step: Step, makers: list[Step]) -> bool:
     """Whether one of the makers belongs to every job that the step belongs to."""
     conditions = [maker.when for maker in makers]
     if any(condition is None for condition in conditions):
@@ -150,8 +113,7 @@ def _always_there(step: AnyStep, makers: list[AnyStep], steps: tuple[AnyStep, ..
             if condition is not None and condition.question == question
             for answer in condition.answered
         }
-        asked = next((s for s in steps if s.id == question and isinstance(s, Question)), None)
-        wanted = set(asked.choices) if asked is not None else set()
+        wanted = set(_choices(context, question))
         if step.when is not None and step.when.question == question:
             wanted = set(step.when.answered)
         if wanted <= covered:
@@ -159,117 +121,30 @@ def _always_there(step: AnyStep, makers: list[AnyStep], steps: tuple[AnyStep, ..
     return False
 
 
+def _choices(context: Context, question: str) -> tuple[str, ...]:
+    """The answers that a step of this id takes; none where it is no question."""
+    asked = next((step for step in context.steps if step.id == question), None)
+    return context.files.kinds[asked.step].choices(asked) if asked is not None else ()
+
+
 def _check_condition(
-    step: AnyStep, steps: tuple[AnyStep, ...], known: Mapping[str, list[AnyStep]]
+    context: Context, step: Step, known: Mapping[str, list[Step]]
 ) -> Iterator[Fault]:
     if step.when is None:
         return
-    asked = next((s for s in steps if s.id == step.when.question), None)
-    if not isinstance(asked, Question) or asked.id not in known:
+    choices = _choices(context, step.when.question)
+    if not choices or step.when.question not in known:
         yield Fault(step.id, f"when '{step.when.question}'", "a question from before this step")
     else:
         for answer in step.when.answered:
-            if answer not in asked.choices:
-                yield Fault(step.id, f"when answered '{answer}'", " or ".join(asked.choices))
+            if answer not in choices:
+                yield Fault(step.id, f"when answered '{answer}'", " or ".join(choices))
 
 
-def _check_words(steps: tuple[AnyStep, ...], vocabulary: Vocabulary) -> Iterator[Fault]:
-    for step in steps:
-        if isinstance(step, Reading):
-            if step.unit not in vocabulary.units:
-                yield Fault(step.id, f"unit '{step.unit}'", ", ".join(sorted(vocabulary.units)))
-            for direction in step.number.directions:
-                if direction not in vocabulary.directions:
-                    wanted = ", ".join(sorted(vocabulary.directions))
-                    yield Fault(step.id, f"direction '{direction}'", wanted)
-        if isinstance(step, Question):
-            for choice in step.choices:
-                if choice not in vocabulary.choices:
-                    yield Fault(step.id, f"choice '{choice}'", "a choice of answers.grammar")
-            consent = [step.sound_is_kept_when] if step.sound_is_kept_when else []
-            for name in (*step.blocked_by, *step.again, *consent):
-                if name not in step.choices:
-                    yield Fault(step.id, f"'{name}'", " or ".join(step.choices))
-
-
-def _check_formulas(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
-    for step in steps:
-        if not isinstance(step, Computation):
-            continue
-        formula = FORMULAS.get(step.formula)
-        if formula is None:
-            yield Fault(step.id, f"formula '{step.formula}'", ", ".join(sorted(FORMULAS)))
-            continue
-        yield from _check_names(step.id, "inputs", step.inputs, formula.inputs)
-        for name in step.input_doubts:
-            if name not in step.inputs:
-                yield Fault(step.id, f"a doubt of '{name}'", "one of this step's inputs")
-        for name in step.outputs:
-            if name not in formula.outputs:
-                yield Fault(step.id, f"output '{name}'", ", ".join(formula.outputs))
-
-
-def _check_names(
-    step_id: str, what: str, found: Mapping[str, object], wanted: Mapping[str, object]
-) -> Iterator[Fault]:
-    missing = [name for name in wanted if name not in found]
-    unknown = [name for name in found if name not in wanted]
-    if missing or unknown:
-        shown = "; ".join(
-            f"{title} {', '.join(names)}"
-            for title, names in (("missing", missing), ("unknown", unknown))
-            if names
-        )
-        yield Fault(step_id, f"{what}: {shown}", ", ".join(wanted))
-
-
-def _check_limits(files: JobFiles, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
-    """The lower limit is lower, as far as both are known before the work starts."""
-    for step in steps:
-        match step:
-            case Reading(allowed=Limits(low=low, high=high)) | Decision(low=low, high=high):
-                lower, higher = _fixed(files, low), _fixed(files, high)
-                if lower is not None and higher is not None and lower >= higher:
-                    yield Fault(
-                        step.id, f"low {low} and high {high}", "a low that is less than high"
-                    )
-            case _:
-                pass
-
-
-def _fixed(files: JobFiles, source: NumberOrSource | None) -> float | None:
-    if not isinstance(source, str):
-        return source
-    value = file_field(files, source.removeprefix("minus "))
-    return -value if value is not None and source.startswith("minus ") else value
-
-
-def _check_screws(mount: MountModel, steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
-    """Turns are read for a screw that the mount has: for every one, or for one that is named."""
-    names = {screw.name.lower() for screw in mount.screws}
-    for step in steps:
-        match step:
-            case Reading(ask=text, title=title):
-                told, reads_turns = f"{title} {text}".lower(), step.unit == "turns"
-            case Instruction(say=text):
-                told, reads_turns = text.lower(), False
-            case _:
-                continue
-        if any(name in told for name in names):
-            continue
-        if step.each_screw:
-            yield Fault(step.id, "each_screw without {screw}", "{screw} in the text")
-        elif reads_turns:
-            yield Fault(
-                step.id,
-                "turns of no screw of the mount",
-                f"each_screw: true with {{screw}}, or one of {', '.join(sorted(names))}",
-            )
-
-
-def _check_end(steps: tuple[AnyStep, ...]) -> Iterator[Fault]:
-    if not isinstance(steps[-1], Finish):
+def _check_end(context: Context) -> Iterator[Fault]:
+    kinds, steps = context.files.kinds, context.steps
+    if not kinds[steps[-1].step].ends_the_job:
         yield Fault(steps[-1].id, f"a last step '{steps[-1].step}'", "a finish step")
     for step in steps[:-1]:
-        if isinstance(step, Finish):
-            yield Fault(step.id, "a finish step before the end", "one, as the last step")
+        if kinds[step.step].ends_the_job:
+            yield Fault(step.id, f"a {step.step} step before the end", "one, as the last step")

@@ -7,18 +7,18 @@ id behind it, also where it is spoken or gone back to.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
 
-from companion.procedure.job import AnyStep, Instruction, Job, Question, Reading
+from companion.procedure.job import Again, Job, Repeatable, Step
 from companion.procedure.models import MountModel, ScrewModel
 
 SCREW = "{screw}"
 
 
-def is_for_each_screw(step: AnyStep) -> bool:
+def is_for_each_screw(step: Step) -> bool:
     """Whether the step is one of those that are repeated."""
-    return isinstance(step, Reading | Instruction) and step.each_screw
+    return isinstance(step, Repeatable) and step.each_screw
 
 
 def for_each_screw(job: Job, mount: MountModel) -> Job:
@@ -40,7 +40,7 @@ def id_of(step_id: str, screw: ScrewModel) -> str:
     return f"{step_id}_{screw.id}"
 
 
-def _steps(steps: Iterable[AnyStep], ids: set[str], mount: MountModel) -> Iterator[AnyStep]:
+def _steps(steps: Iterable[Step], ids: set[str], mount: MountModel) -> Iterator[Step]:
     for repeated, run in groupby(steps, key=is_for_each_screw):
         if repeated:
             kept = tuple(run)
@@ -50,11 +50,14 @@ def _steps(steps: Iterable[AnyStep], ids: set[str], mount: MountModel) -> Iterat
             yield from (_going_back(step, ids, mount) for step in run)
 
 
-def _for_screw(step: AnyStep, screw: ScrewModel, ids: set[str]) -> AnyStep:
+def _for_screw(step: Step, screw: ScrewModel, ids: set[str]) -> Step:
     new: dict[str, object] = {"id": id_of(step.id, screw)}
-    for field in ("title", "ask", "say"):
-        if hasattr(step, field):
+    for field in ("title", "ask", "reply", "say"):
+        if getattr(step, field, None) is not None:
             new[field] = _told(getattr(step, field), screw, ids)
+    turns = getattr(step, "turns", None)
+    if isinstance(turns, str):
+        new |= {"screw": screw.id, "turns": id_of(turns, screw) if turns in ids else turns}
     return step.model_copy(update=new)
 
 
@@ -65,14 +68,20 @@ def _told(text: str, screw: ScrewModel, ids: set[str]) -> str:
     return told[0].upper() + told[1:]
 
 
-def _going_back(step: AnyStep, ids: set[str], mount: MountModel) -> AnyStep:
-    if not isinstance(step, Question) or not step.again:
-        return step
-    again = {
-        answer: loop.model_copy(update={"steps": _every(loop.steps, ids, mount)})
-        for answer, loop in step.again.items()
-    }
-    return step.model_copy(update={"again": again})
+def _going_back(step: Step, ids: set[str], mount: MountModel) -> Step:
+    """The step with its loops (a field `again`, one or one for each answer) led to all of them."""
+    match getattr(step, "again", None):
+        case Again() as loop:
+            return step.model_copy(update={"again": _loop(loop, ids, mount)})
+        case Mapping() as loops:
+            again = {answer: _loop(loop, ids, mount) for answer, loop in loops.items()}
+            return step.model_copy(update={"again": again})
+        case _:
+            return step
+
+
+def _loop(loop: Again, ids: set[str], mount: MountModel) -> Again:
+    return loop.model_copy(update={"steps": _every(loop.steps, ids, mount)})
 
 
 def _every(names: tuple[str, ...], ids: set[str], mount: MountModel) -> tuple[str, ...]:

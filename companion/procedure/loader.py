@@ -1,4 +1,4 @@
-"""Reads the four files of a job and checks them before any work starts. The room's one edge."""
+"""Reads the files of a job and checks them before any work starts. The room's one edge."""
 
 from __future__ import annotations
 
@@ -11,24 +11,30 @@ from importlib.resources import files as package_files
 from pathlib import Path
 
 from companion.errors import FileProblem
-from companion.procedure.check import Vocabulary, check_job
+from companion.procedure.check import check_job
 from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
+from companion.procedure.kind import MOUNT, JobFiles, Kinds, Vocabulary, job_model
 from companion.procedure.models import Bay, MountModel, Vehicle
-from companion.procedure.plan import JobFiles, Plan, make_plan
-from companion.procedure.yaml_text import LONGEST_TEXT, parse
+from companion.procedure.plan import Plan, make_plan, sources
+from companion.yaml_text import LONGEST_TEXT, parse
 
 EXAMPLES = Path(str(package_files("companion.procedure"))) / "examples"
 
 
 @dataclass(frozen=True)
 class JobPaths:
-    """Where the four files stand; by default the examples that ship with the companion."""
+    """Where the files stand; by default the examples that ship with the companion.
+
+    `mount` is only read where the job needs it. `step_kinds`: a folder with kinds of step beside
+    those of the companion (`steps/registry.py`), None for none.
+    """
 
     job: Path = EXAMPLES / "front_radar.yaml"
     vehicle: Path = EXAMPLES / "vehicle.yaml"
-    mount: Path = EXAMPLES / "mount.yaml"
+    mount: Path | None = EXAMPLES / "mount.yaml"
     bay: Path = EXAMPLES / "bay.yaml"
+    step_kinds: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -37,43 +43,50 @@ class LoadedJob:
 
     plan: Plan
     file_hashes: Mapping[str, str]
+    job_path: Path | None = None
 
 
-def load_job(paths: JobPaths, vocabulary: Vocabulary) -> LoadedJob:
-    """The checked plan of four files.
+def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob:
+    """The checked plan of these files, of steps of these kinds.
 
     Raises FileProblem naming file, line, field, what was found and what is wanted.
     """
-    contents = {
-        name: _read(path)
-        for name, path in (
-            ("job", paths.job),
-            ("vehicle", paths.vehicle),
-            ("mount", paths.mount),
-            ("bay", paths.bay),
-        )
-    }
-    texts = {name: content.decode("utf-8") for name, content in contents.items()}
-    job = parse(texts["job"], str(paths.job), Job)
-    vehicle = parse(texts["vehicle"], str(paths.vehicle), Vehicle)
-    mount = parse(texts["mount"], str(paths.mount), MountModel)
-    files = JobFiles(
-        job=for_each_screw(job, mount),
-        vehicle=vehicle,
-        mount=mount,
-        bay=parse(texts["bay"], str(paths.bay), Bay),
-    )
+    hashes: dict[str, str] = {}
+
+    def text_of(name: str, path: Path) -> str:
+        content = _read(path)
+        hashes[name] = hashlib.sha256(content).hexdigest()
+        return content.decode("utf-8")
+
+    text = text_of("job", paths.job)
+    job = parse(text, str(paths.job), job_model(kinds))
+    vehicle = parse(text_of("vehicle", paths.vehicle), str(paths.vehicle), Vehicle)
+    mount = None
+    if paths.mount is not None and _needs_mount(job, kinds):
+        mount = parse(text_of("mount", paths.mount), str(paths.mount), MountModel)
+        job = for_each_screw(job, mount)
+    bay = parse(text_of("bay", paths.bay), str(paths.bay), Bay)
+    files = JobFiles(job=job, vehicle=vehicle, mount=mount, bay=bay, kinds=kinds)
     faults = check_job(files, vocabulary)
     if faults:
         raise FileProblem(
             "\n".join(
-                f"{paths.job} line {_line_of(texts['job'], f.step_id, mount)}, step {f.step_id}: "
+                f"{paths.job} line {_line_of(text, f.step_id, mount)}, step {f.step_id}: "
                 f"found {f.found}; wanted: {f.wanted}"
                 for f in faults[:10]
             )
         )
-    hashes = {name: hashlib.sha256(content).hexdigest() for name, content in contents.items()}
-    return LoadedJob(make_plan(files), hashes)
+    return LoadedJob(make_plan(files), hashes, paths.job)
+
+
+def _needs_mount(job: Job, kinds: Kinds) -> bool:
+    """Whether any step wants the mount file, or a number of it."""
+    return any(
+        source == MOUNT or source.startswith(f"{MOUNT}.")
+        for stage in job.stages
+        for step in stage.steps
+        for source in (*kinds[step.step].needs(step), *sources(kinds, step))
+    )
 
 
 def read_text(path: Path) -> str:
@@ -100,9 +113,10 @@ def _read(path: Path) -> bytes:
         raise FileProblem(f"{path}: {reason}; wanted: a readable YAML file") from error
 
 
-def _line_of(text: str, step_id: str, mount: MountModel) -> int:
+def _line_of(text: str, step_id: str, mount: MountModel | None) -> int:
     """The line of a step's id; a step that is there for each screw has the screw's id behind."""
-    for name in (step_id, *(step_id.removesuffix(f"_{screw.id}") for screw in mount.screws)):
+    screws = mount.screws if mount is not None else ()
+    for name in (step_id, *(step_id.removesuffix(f"_{screw.id}") for screw in screws)):
         found = re.search(rf"^[ \-]*id:\s*{re.escape(name)}\s*$", text, re.MULTILINE)
         if found:
             return text.count("\n", 0, found.start()) + 1

@@ -53,19 +53,27 @@ class Header(Model):
 
 
 class AimLimits(Model):
-    """What the vehicle maker allows, and what its radar's beam looks like."""
+    """What the vehicle maker allows, and what its radar's beam looks like.
 
-    yaw_tolerance_deg: Annotated[PositiveAngle, Field(description="allowed to either side")]
-    elevation_tolerance_deg: Annotated[PositiveAngle, Field(description="allowed up or down")]
+    Which of these a job needs follows from its steps; the others may be left out.
+    """
+
+    yaw_tolerance_deg: Annotated[
+        PositiveAngle | None, Field(description="allowed to either side")
+    ] = None
+    elevation_tolerance_deg: Annotated[
+        PositiveAngle | None, Field(description="allowed up or down")
+    ] = None
     beam_width_yaw_deg: Annotated[
-        PositiveAngle, Field(description="one-way half-power width, sideways")
-    ]
+        PositiveAngle | None, Field(description="one-way half-power width, sideways")
+    ] = None
     beam_width_elevation_deg: Annotated[
-        PositiveAngle, Field(description="one-way half-power width, up and down")
-    ]
+        PositiveAngle | None, Field(description="one-way half-power width, up and down")
+    ] = None
     beam_width_agreement: Annotated[
-        float, Field(gt=0, lt=1, description="how far a measured width may differ, as a fraction")
-    ]
+        float | None,
+        Field(gt=0, lt=1, description="how far a measured width may differ, as a fraction"),
+    ] = None
     confidence: Annotated[
         float,
         Field(gt=0.5, lt=1, description="probability of being inside that counts as inside"),
@@ -90,7 +98,9 @@ class Vehicle(Header):
     largest_body_twist_mm: Annotated[
         Positive, Field(description="one corner against the others, a quarter of the diagonals")
     ] = 6.0
-    aim: AimLimits
+    aim: Annotated[
+        AimLimits, Field(description="what the steps of the job need of it, no more")
+    ] = AimLimits()
 
 
 def _countable(turn: float) -> float:
@@ -189,13 +199,13 @@ class Stand(Model):
     beam_agreement_deg: Annotated[
         PositiveAngle, Field(description="how far the two beams may disagree with the toe")
     ]
-    lean_towards_deg: PositiveAngle
-    lean_away_deg: PositiveAngle
-    swing_left_deg: PositiveAngle
-    swing_right_deg: PositiveAngle
+    lean_towards_deg: PositiveAngle | None = None
+    lean_away_deg: PositiveAngle | None = None
+    swing_left_deg: PositiveAngle | None = None
+    swing_right_deg: PositiveAngle | None = None
     detent_doubt_deg: Annotated[
-        NotNegative, Field(description="standard uncertainty of a detent of the plate")
-    ]
+        NotNegative | None, Field(description="standard uncertainty of a detent of the plate")
+    ] = None
     turning_foot_ahead_mm: Annotated[
         Coordinate, Field(description="the foot it is turned about, ahead of its centre")
     ] = 0.0

@@ -11,42 +11,11 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from companion.procedure.job import (
-    AimDecision,
-    AnyStep,
-    Checklist,
-    Computation,
-    Decision,
-    EchoLevels,
-    Finish,
-    Instruction,
-    Job,
-    Moves,
-    NumberOrSource,
-    Question,
-    Reading,
-    ShimAdvice,
-    ShimSpot,
-    Stage,
-)
-from companion.procedure.models import Bay, MountModel, Range, Vehicle
+from companion.procedure.job import NumberOrSource, Stage, Step
+from companion.procedure.kind import JobFiles, Kinds
+from companion.procedure.models import Range
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
-
-
-@dataclass(frozen=True)
-class JobFiles:
-    """The four files that one job is done with."""
-
-    job: Job
-    vehicle: Vehicle
-    mount: MountModel
-    bay: Bay
-
-    @property
-    def example(self) -> bool:
-        """Whether any of the four is marked as an example."""
-        return any(f.example for f in (self.job, self.vehicle, self.mount, self.bay))
 
 
 @dataclass(frozen=True)
@@ -54,11 +23,11 @@ class Plan:
     """The job's steps in order, with their stages and dependents."""
 
     files: JobFiles
-    steps: tuple[AnyStep, ...]
+    steps: tuple[Step, ...]
     stage_of: Mapping[str, Stage] = field(repr=False)
     dependents: Mapping[str, frozenset[str]] = field(repr=False)
 
-    def step(self, step_id: str) -> AnyStep:
+    def step(self, step_id: str) -> Step:
         return next(s for s in self.steps if s.id == step_id)
 
     def stage_number(self, stage: Stage) -> int:
@@ -87,111 +56,41 @@ def make_plan(files: JobFiles) -> Plan:
     """The plan of files that `check.check_job` has passed."""
     steps = tuple(step for stage in files.job.stages for step in stage.steps)
     stage_of = {step.id: stage for stage in files.job.stages for step in stage.steps}
-    produced_by = producers(steps)
+    produced_by = producers(files.kinds, steps)
     dependents: dict[str, set[str]] = {}
     for step in steps:
-        for source in sources(step):
+        for source in sources(files.kinds, step):
             for producer in produced_by.get(source, ()):
                 if producer != step.id:
                     dependents.setdefault(producer, set()).add(step.id)
     return Plan(files, steps, stage_of, {k: frozenset(v) for k, v in dependents.items()})
 
 
-def producers(steps: Iterable[AnyStep]) -> dict[str, tuple[str, ...]]:
+def producers(kinds: Kinds, steps: Iterable[Step]) -> dict[str, tuple[str, ...]]:
     """For every reading, question and result id: the steps that bring it about."""
     found: dict[str, tuple[str, ...]] = {}
     for step in steps:
-        names: tuple[str, ...] = (step.id,)
-        if isinstance(step, Computation):
-            names = tuple(step.outputs.values())
-        for name in names:
+        for name in names_of(kinds, step):
             found[name] = (*found.get(name, ()), step.id)
     return found
 
 
-def sources(step: AnyStep) -> Iterator[str]:
+def names_of(kinds: Kinds, step: Step) -> tuple[str, ...]:
+    """What other steps know this one by: its numbers, or its own id where it has none."""
+    return tuple(kinds[step.step].numbers(step)) or (step.id,)
+
+
+def sources(kinds: Kinds, step: Step) -> Iterator[str]:
     """Every reading, question, result or file field that the step uses."""
     if step.when is not None:
         yield step.when.question
-    yield from numbers_used(step)
-    yield from spoken_in(step)
+    yield from kinds[step.step].uses(step)
+    yield from spoken_in(kinds, step)
 
 
-def numbers_used(step: AnyStep) -> Iterator[str]:
-    """The sources that the step calculates with or compares against."""
-    match step:
-        case Reading() if step.allowed is not None:
-            yield from named(step.allowed.low, step.allowed.high)
-        case Computation():
-            yield from named(*step.inputs.values(), *step.input_doubts.values())
-        case Decision():
-            yield step.result
-            yield from named(step.low, step.high, step.within, step.centre)
-        case Moves():
-            yield from named(*(part.result for part in step.parts))
-            yield from named(*(part.within for part in step.parts))
-            yield from named(step.foot_ahead_mm, step.foot_left_mm, step.foot_doubt_mm)
-        case ShimAdvice():
-            yield from (step.twist, step.slope)
-            yield from named(step.within, step.shim_step_mm)
-            yield from (spot.reading for spot in shim_spots(step))
-        case AimDecision():
-            yield step.yaw
-            yield step.elevation
-        case _:
-            pass
-
-
-def shim_spots(step: ShimAdvice) -> tuple[ShimSpot, ...]:
-    """The four spots in the order of `measure.shimming.SPOTS`."""
-    return (step.rear_left, step.rear_right, step.front_left, step.front_right)
-
-
-def gone_back_to(step: AnyStep) -> Iterator[str]:
-    """Every step that this one may send back to."""
-    match step:
-        case Question():
-            for again in step.again.values():
-                yield from again.steps
-        case Decision():
-            yield from step.again.steps
-            for suspect in step.suspects:
-                yield from (*suspect.readings, *suspect.also)
-            yield from _levels(step.misread)
-        case Computation():
-            yield from _levels(step.misread)
-        case AimDecision():
-            yield from step.again.steps
-        case Moves():
-            for part in step.parts:
-                yield from part.readings
-        case ShimAdvice():
-            yield from (spot.reading for spot in shim_spots(step))
-            yield from step.settled
-        case _:
-            pass
-
-
-def _levels(echo: EchoLevels | None) -> Iterator[str]:
-    if echo is not None:
-        yield from (level.reading for level in echo.levels)
-
-
-def spoken_in(step: AnyStep) -> Iterator[str]:
+def spoken_in(kinds: Kinds, step: Step) -> Iterator[str]:
     """The sources between braces in what the step says."""
-    texts: tuple[str, ...] = ()
-    match step:
-        case Reading() | Question():
-            texts = (step.ask,)
-        case Instruction():
-            texts = (step.say,)
-        case Checklist():
-            texts = step.items
-        case Finish():
-            texts = (step.say_signed,)
-        case _:
-            pass
-    for text in texts:
+    for text in kinds[step.step].texts(step):
         yield from PLACEHOLDER.findall(text)
 
 

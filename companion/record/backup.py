@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 from contextlib import closing, suppress
 from dataclasses import dataclass
@@ -121,14 +120,14 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
                 if target.holds(clip):
                     there += 1
                 elif source.holds(clip):
-                    _copy_clip(source.get(clip), target.folder)
+                    _copy_clip(source, clip, target.folder)
                     new += 1
     return Copied(len(sessions), events, new, there)
 
 
-def _copy_clip(clip: Path, folder: Path) -> None:
+def _copy_clip(source: ClipStore, clip: str, folder: Path) -> None:
     make_folder(folder, 0o700)
-    part = folder / f".{clip.name}.part"
-    shutil.copyfile(clip, part)
+    part = folder / f".{clip}.flac.part"
+    part.write_bytes(source.read(clip))
     sync_file(part)
-    rename(part, folder / clip.name)
+    rename(part, folder / f"{clip}.flac")

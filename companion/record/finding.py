@@ -18,6 +18,7 @@ FindingKind = Literal[
     "orphan",
     "sealed",
     "rolled_back",
+    "index",
 ]
 
 

@@ -41,7 +41,7 @@ class SqliteLog:
             last_seq, head = self._head()
             for seq, entry in enumerate(entries, start=last_seq + 1):
                 event = stored_event(self.session_id, seq, entry, stamp, head)
-                tables.execute(rows.INSERT_EVENT, rows.row_of_event(event))
+                rows.insert(tables, "event", rows.row_of_event(event), rows.EVENT_KEY)
                 stored.append(event)
                 head = event.hash
         return tuple(stored)

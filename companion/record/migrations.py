@@ -129,14 +129,9 @@ TRIGGER_NAMES: frozenset[str] = frozenset(
 """Every trigger of the newest schema."""
 
 
-def expected_objects(version: int) -> dict[str, str]:
-    """What a file of that schema version holds: tables, indexes and triggers with their SQL."""
-    statements = [SCHEMA_VERSION_TABLE]
-    for migration in MIGRATIONS[:version]:
-        statements += migration.statements
-    return {plain_sql(statement).split()[2]: plain_sql(statement) for statement in statements}
-
-
-def plain_sql(statement: str) -> str:
-    """The statement with single spaces, to be compared."""
-    return " ".join(statement.split())
+def statements_up_to(version: int) -> list[str]:
+    """Every statement that makes a file of that schema version."""
+    return [
+        SCHEMA_VERSION_TABLE,
+        *(statement for step in MIGRATIONS[:version] for statement in step.statements),
+    ]

@@ -27,6 +27,7 @@ from companion.record.merkle import (
     root_from_proof,
     root_of,
 )
+from companion.record.rows import insert
 
 _RIGHTS_OUTSIDE = 0o666
 """Seals and proofs are for everybody; the umask may take rights away."""
@@ -46,7 +47,7 @@ _GROWN = """
     WHERE COALESCE(last.seq, 0) IS NOT (
         SELECT MAX(seq) FROM sealed_head WHERE session_id = session.id
     )
-    ORDER BY opened_utc, session.id
+    ORDER BY session.rowid
 """
 
 
@@ -117,7 +118,8 @@ def make_seal(database: Database) -> Seal:
         (last,) = tables.execute("SELECT COALESCE(MAX(number), 0) FROM sealed_head").fetchone()
         grown = tables.execute(_GROWN).fetchall()
         for number, (session_id, seq) in enumerate(grown, start=last + 1):
-            tables.execute("INSERT INTO sealed_head VALUES (?, ?, ?)", (number, session_id, seq))
+            row = {"number": number, "session_id": session_id, "seq": seq}
+            insert(tables, "sealed_head", row, ("number",))
     leaves = tuple(leaf_of(sealed) for sealed in sealed_heads(database))
     root = _root(leaves)
     return Seal(made_utc=made_utc, root=root.hex(), phrase=check_phrase(root), leaves=leaves)

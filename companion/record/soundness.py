@@ -24,7 +24,7 @@ from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 FULL_CHECK_EVERY = timedelta(hours=20)
 """Less than a day, so that what is started each night is checked each night."""
 
-_LAST_SESSION = "SELECT id FROM session ORDER BY opened_utc DESC, id DESC LIMIT 1"
+_LAST_SESSION = "SELECT id FROM session ORDER BY rowid DESC LIMIT 1"
 _ITS_EVENTS = "SELECT body, hash FROM event WHERE session_id = ? ORDER BY seq"
 
 

@@ -6,6 +6,7 @@ holds the file against heads and seals that were kept elsewhere.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
@@ -22,7 +23,7 @@ from companion.record.clips import ClipStore
 from companion.record.database import connect_to_read, open_for_reading
 from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
-from companion.record.migrations import expected_objects, plain_sql
+from companion.record.guards import schema_problems
 from companion.record.seal import Proof, Seal
 from companion.record.soundness import damage
 
@@ -145,27 +146,13 @@ def _damage_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
 
 
 def _schema_findings(connection: sqlite3.Connection) -> Iterator[Finding]:
-    (version,) = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()
-    expected = expected_objects(version or 0)
-    found = {
-        name.decode("utf-8", "replace"): plain_sql(sql.decode("utf-8", "replace"))
-        for name, sql in connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql <> ''")
-        if not name.startswith(b"sqlite_")
-    }
-    for name in sorted(expected.keys() | found.keys()):
-        if name not in found:
-            yield Finding("", 0, "guards", f"the guard {name!r} against changes was taken off")
-        elif name not in expected:
-            yield Finding("", 0, "guards", f"{name!r} is no part of a record and was put in")
-        elif expected[name] != found[name]:
-            yield Finding("", 0, "guards", f"the guard {name!r} against changes was altered")
+    for told in schema_problems(connection):
+        yield Finding("", 0, "guards", told)
 
 
 def _sessions(connection: sqlite3.Connection) -> tuple[list[tuple[bytes, bytes]], list[str]]:
-    """The sessions with their opening times, the earliest first, and ids without a session."""
-    opened = connection.execute(
-        "SELECT id, opened_utc FROM session ORDER BY opened_utc, id"
-    ).fetchall()
+    """The sessions with their opening times, as they were made, and ids without a session."""
+    opened = connection.execute("SELECT id, opened_utc FROM session ORDER BY rowid").fetchall()
     known = {session_id for session_id, _ in opened}
     # Every row is looked at: a search would miss one whose changed id stands out of order.
     present = connection.execute("SELECT session_id FROM event GROUP BY session_id")
@@ -264,8 +251,18 @@ class _Walk:
         if self._clips is None:
             return
         for sha256, seq in self._named.items():
-            if not self._clips.holds(sha256):
-                if sha256 not in self._expired:
-                    yield self._found(seq, "clip_missing", f"its clip {sha256} is gone")
-            elif sha256_hex(self._clips.get(sha256).read_bytes()) != sha256:
-                yield self._found(seq, "clip_changed", f"its clip {sha256} was changed")
+            if self._clips.holds(sha256):
+                if not self._is_as_named(self._clips, sha256):
+                    yield self._found(seq, "clip_changed", f"its clip {sha256} was changed")
+            elif os.path.lexists(self._clips.folder / f"{sha256}.flac"):
+                told = f"in the place of its clip {sha256} stands something that is no file"
+                yield self._found(seq, "clip_changed", told)
+            elif sha256 not in self._expired:
+                yield self._found(seq, "clip_missing", f"its clip {sha256} is gone")
+
+    @staticmethod
+    def _is_as_named(clips: ClipStore, sha256: str) -> bool:
+        try:
+            return sha256_hex(clips.read(sha256)) == sha256
+        except RecordError:
+            return False

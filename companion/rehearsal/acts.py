@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import assert_never
 
+from companion.facts import instructions
+from companion.facts.instructions import Direction, StandQuantity
 from companion.rehearsal.mount import Way
 from companion.rehearsal.optics import Side
 from companion.rehearsal.world import World
@@ -40,7 +43,7 @@ class LiftPlate:
 
 @dataclass(frozen=True, slots=True)
 class TurnScrew:
-    name: str
+    screw_id: str
     way: Way
     turns: float
 
@@ -114,8 +117,8 @@ def perform(act: Act, world: World) -> None:
             world.tilt_plate(top_away)
         case LiftPlate(up_mm):
             world.lift_plate(up_mm)
-        case TurnScrew(name, way, turns):
-            world.turn_screw(name, way, turns)
+        case TurnScrew(screw_id, way, turns):
+            world.turn_screw(screw_id, way, turns)
         case TurnWheel(side, quarters):
             world.turn_wheel(side, quarters)
         case SeatClamp(side):
@@ -133,3 +136,39 @@ def perform(act: Act, world: World) -> None:
             world.set_swing(left_towards)
         case _:
             assert_never(act)
+
+
+def act_of(instruction: instructions.Instruction, spots: Mapping[str, str]) -> Act | None:
+    """What hands do about an instruction; `spots`: where the readings of the floor are taken.
+
+    None for what is no part of the simulated bay.
+    """
+    match instruction:
+        case instructions.MoveStand(quantity, direction, amount, _):
+            by = float(amount) if direction in _POSITIVE else -float(amount)
+            return None if quantity is None else _move(quantity, by)
+        case instructions.TurnScrew(screw_id, sense, turns):
+            way: Way = "clockwise" if sense is Direction.CLOCKWISE else "anticlockwise"
+            return TurnScrew(screw_id, way, float(turns))
+        case instructions.PlaceShim(reading_id, thickness_mm):
+            spot = spots.get(reading_id)
+            return None if not spot else PlaceShim(spot, float(thickness_mm))
+
+
+_POSITIVE = (Direction.LEFT, Direction.UP, Direction.AWAY)
+
+
+def _move(quantity: StandQuantity, by: float) -> Act:
+    match quantity:
+        case StandQuantity.TURN:
+            return TurnStand(left_deg=by)
+        case StandQuantity.SIDEWAYS:
+            return MoveStand(left_mm=by)
+        case StandQuantity.DISTANCE:
+            return MoveStand(ahead_mm=by)
+        case StandQuantity.HEIGHT:
+            return LiftPlate(up_mm=by)
+        case StandQuantity.LEVEL:
+            return LevelStand(left_up_mm_per_m=by)
+        case StandQuantity.PLUMB:
+            return TiltPlate(top_away_mm_per_m=by)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 from random import Random
 
-from companion.rehearsal.prompts_heard import WantsReading
+from companion.facts.prompting import SaidBack
 from companion.rehearsal.scales import Scale
-from companion.rehearsal.scenario import CHOICE_WORDS
-from companion.rehearsal.spoken_numbers import amount_in, number_words_in
 from companion.words.speaking import say_digits, say_number, say_turns
 from companion.words.vocabulary import UNITS
 
@@ -23,9 +22,8 @@ OUT_OF_GRAMMAR = (
 )
 
 
-def said_choice(choice: str, random: Random, *, varied: bool) -> str:
-    """One of the ways to say this answer."""
-    forms = CHOICE_WORDS[choice]
+def said_choice(forms: Sequence[str], random: Random, *, varied: bool) -> str:
+    """One of the ways to say an answer; the first is how it is said back."""
     return random.choice(forms) if varied else forms[0]
 
 
@@ -37,7 +35,7 @@ def said_number(
     amount = _amount(size, scale, digit_by_digit or (varied and random.random() < 0.5))
     if scale.unit != "turns" and (not varied or random.random() < 0.5):
         one = format(size, "f") == "1"
-        amount = f"{amount} {UNITS[scale.unit].singular if one else UNITS[scale.unit].plural}"
+        amount = f"{amount} {UNITS[scale.unit].forms['one' if one else 'other']}"
     if scale.directions is None or value == 0:
         return amount
     direction = scale.directions[0] if value > 0 else scale.directions[1]
@@ -55,32 +53,10 @@ def _amount(size: Decimal, scale: Scale, by_digits: bool) -> str:
     return f"{say_digits(whole)} point {say_digits(decimals)}" if decimals else say_digits(whole)
 
 
-def says_the_same(words: str, value: Decimal, scale: Scale) -> bool:
-    """Whether a read-back says this value, with the right direction."""
-    size = amount_in(number_words_in(words))
-    if size is None or size != abs(value):
+def says_the_same(said_back: SaidBack, value: Decimal, scale: Scale) -> bool:
+    """Whether what is said back is this value, with the right direction."""
+    if said_back.value is None or Decimal(said_back.value) != abs(value):
         return False
     if scale.directions is None or value == 0:
         return True
-    right, wrong = scale.directions if value > 0 else scale.directions[::-1]
-    heard = words.replace(",", " ").split()
-    return right in heard and wrong not in heard
-
-
-def choice_said_back(words: str) -> str | None:
-    """The answer that a read-back names: the one that shares most of its words with it."""
-    heard = set(words.split())
-
-    def likeness(choice: str) -> float:
-        return max(
-            len(heard & set(form.split())) / len(heard | set(form.split()))
-            for form in CHOICE_WORDS[choice]
-        )
-
-    best = max(CHOICE_WORDS, key=likeness)
-    return best if likeness(best) > 0 else None
-
-
-def names_place(wanted: WantsReading) -> str:
-    """A reading's name for the list of slips."""
-    return f"{wanted.scale} {wanted.where}".strip()
+    return said_back.direction == scale.directions[0 if value > 0 else 1]

@@ -17,10 +17,10 @@ from companion.rehearsal.acts import (
 from companion.rehearsal.slips import ACTING_SLIPS, ActingSlip, Slips
 
 
-def misdone(act: Act, screw_names: Sequence[str], slips: Slips, prompt: str) -> tuple[Act, ...]:
+def misdone(act: Act, screw_ids: Sequence[str], slips: Slips, prompt: str) -> tuple[Act, ...]:
     """What hands really do about an instruction. At most one slip; it is noted as harmful."""
     for kind in ACTING_SLIPS:
-        wrong = _slipped(kind, act, screw_names, slips)
+        wrong = _slipped(kind, act, screw_ids, slips)
         if wrong is None or not slips.strikes(kind):
             continue
         slips.note(kind, prompt, str(act), str(wrong), harmful=True)
@@ -28,7 +28,7 @@ def misdone(act: Act, screw_names: Sequence[str], slips: Slips, prompt: str) -> 
     return (act,)
 
 
-def _slipped(kind: ActingSlip, act: Act, screw_names: Sequence[str], slips: Slips) -> Act | None:
+def _slipped(kind: ActingSlip, act: Act, screw_ids: Sequence[str], slips: Slips) -> Act | None:
     """The wrong act that this slip makes of the right one; None where it cannot be made."""
     match kind:
         case "moves_wrong_way":
@@ -42,9 +42,9 @@ def _slipped(kind: ActingSlip, act: Act, screw_names: Sequence[str], slips: Slip
         case "other_screw":
             if not isinstance(act, TurnScrew):
                 return None
-            others = [name for name in screw_names if name != act.name]
+            others = [screw for screw in screw_ids if screw != act.screw_id]
             other = others[0] if len(others) == 1 else slips.random.choice(others)
-            return replace(act, name=other)
+            return replace(act, screw_id=other)
 
 
 def _scaled(act: Act, factor: float, *, screws_too: bool = False) -> Act | None:
@@ -59,7 +59,7 @@ def _scaled(act: Act, factor: float, *, screws_too: bool = False) -> Act | None:
             return TiltPlate(top_away * factor)
         case LiftPlate(up_mm):
             return LiftPlate(up_mm * factor)
-        case TurnScrew(name, way, turns) if screws_too:
-            return TurnScrew(name, way, turns * factor)
+        case TurnScrew(screw_id, way, turns) if screws_too:
+            return TurnScrew(screw_id, way, turns * factor)
         case _:
             return None

@@ -3,42 +3,43 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from random import Random
 
-from companion.rehearsal.answers import names_place
-from companion.rehearsal.prompts_heard import WantsReading
-from companion.rehearsal.scales import Scale, scale
+from companion.rehearsal.scales import OTHER_SIDE, Scale
+from companion.rehearsal.script import Reads
 from companion.rehearsal.slips import READING_SLIPS, ReadingSlip, Slips
 from companion.rehearsal.world import World
 
 _HARM_IN_STEPS = 2
-_TWO_SIDED = frozenset({"floor_rule", "ride_height", "arm", "spot", "toe_deg", "toe_mm"})
 
 
-def misread(wanted: WantsReading, world: World, slips: Slips, prompt: str) -> Decimal:
+def read_off(reads: Reads, world: World, random: Random) -> Decimal:
+    """What is read rightly: off the bay's scale, or what is typical where it has none."""
+    if reads.typical is not None:
+        return reads.scale.read(reads.typical, random)
+    return world.read(reads.name, reads.where)
+
+
+def misread(reads: Reads, world: World, slips: Slips, prompt: str) -> Decimal:
     """What is taken from the scale, signed. At most one slip; it is noted with its harm."""
-    read_from = scale(wanted.scale)
-    right = world.read(wanted.scale, wanted.where)
+    right = read_off(reads, world, slips.random)
     for kind in READING_SLIPS:
-        wrong = _slipped(kind, right, wanted, read_from, world, slips)
-        if wrong is None or wrong == right or not slips.strikes(kind, wanted.scale):
+        wrong = _slipped(kind, right, reads, world, slips)
+        if wrong is None or wrong == right or not slips.strikes(kind, reads.name):
             continue
-        harmful = abs(wrong - right) > _HARM_IN_STEPS * read_from.resolution
-        place = names_place(wanted)
+        harmful = abs(wrong - right) > _HARM_IN_STEPS * reads.scale.resolution
+        place = reads.place
         slips.note(kind, prompt, f"{place} {right}", f"{place} {wrong}", harmful=harmful)
         return wrong
     return right
 
 
 def _slipped(
-    kind: ReadingSlip,
-    right: Decimal,
-    wanted: WantsReading,
-    read_from: Scale,
-    world: World,
-    slips: Slips,
+    kind: ReadingSlip, right: Decimal, reads: Reads, world: World, slips: Slips
 ) -> Decimal | None:
     """The wrong value that this slip makes of the right one; None where it cannot be made."""
     way = slips.random.choice((-1, 1))
+    read_from = reads.scale
     match kind:
         case "swaps_digits":
             return _swapped(right, slips)
@@ -47,8 +48,8 @@ def _slipped(
         case "off_by_one":
             return _kept_in_sign(right, right + way * read_from.resolution, read_from)
         case "reads_other_side":
-            other = _other_side(wanted)
-            return None if other is None else world.read(wanted.scale, other)
+            other = OTHER_SIDE.get(reads.where) if reads.typical is None else None
+            return None if other is None else world.read(reads.name, other)
         case "mixes_up_direction":
             return -right if read_from.directions is not None else None
 
@@ -77,13 +78,3 @@ def _kept_in_sign(right: Decimal, wrong: Decimal, read_from: Scale) -> Decimal |
     if size < 0 or (size == 0 and read_from.directions is None):
         return None
     return size if right >= 0 else -size
-
-
-def _other_side(wanted: WantsReading) -> str | None:
-    if wanted.scale not in _TWO_SIDED:
-        return None
-    if "left" in wanted.where:
-        return wanted.where.replace("left", "right")
-    if "right" in wanted.where:
-        return wanted.where.replace("right", "left")
-    return None

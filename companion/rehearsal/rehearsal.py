@@ -9,10 +9,12 @@ from random import Random
 from typing import Protocol
 
 from companion.ears.port import SAMPLE_RATE_HZ
+from companion.facts.talking import Said
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.handling import Handling
 from companion.rehearsal.scenario import Scenario
+from companion.rehearsal.script import Script
 from companion.rehearsal.slips import PlannedSlip, SlipKind, Slips
 from companion.rehearsal.technician import Answer, Technician
 from companion.rehearsal.truth import Spread, Truth
@@ -29,11 +31,16 @@ class Speaker(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a rehearsal is drawn from, beside its seed."""
+    """What a rehearsal is drawn from, beside its seed.
+
+    `choice_words`: the ways to say each answer to a question, by its id.
+    """
 
     vehicle: Vehicle
     mount: MountModel
     bay: Bay
+    script: Script = field(default_factory=Script)
+    choice_words: Mapping[str, Sequence[str]] = field(default_factory=dict)
     scenario: Scenario = field(default_factory=Scenario)
     spread: Spread = field(default_factory=Spread)
     handling: Handling = field(default_factory=Handling)
@@ -70,7 +77,9 @@ class Rehearsal:
         self._technician = Technician(
             self.world,
             setting.vehicle,
-            [screw.name for screw in setting.mount.screws],
+            [screw.id for screw in setting.mount.screws],
+            setting.script,
+            setting.choice_words,
             setting.scenario,
             self.slips,
             talk_random,
@@ -79,10 +88,10 @@ class Rehearsal:
         self._answer: Answer | None = None
         self.prompts_heard = 0
 
-    def heard(self, text: str) -> None:
+    def heard(self, said: Said) -> None:
         """A prompt was spoken; what it asks for is done now."""
         self.prompts_heard += 1
-        self._answer = self._technician.hear(text)
+        self._answer = self._technician.hear(said)
 
     def answer(self) -> Answer:
         """The answer to the newest prompt. Raises RehearsalError before the first one."""

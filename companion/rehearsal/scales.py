@@ -23,9 +23,10 @@ class Scale:
     noise_sd: float
     directions: tuple[str, str] | None = None
 
-    def read(self, true_value: float, random: Random) -> Decimal:
-        """What somebody reads off, with the sign of `directions`."""
-        noisy = true_value + (random.gauss(0.0, self.noise_sd) if self.noise_sd else 0.0)
+    def read(self, true_value: float, random: Random, noise: float = 1.0) -> Decimal:
+        """What somebody reads off, with the sign of `directions`; `noise` times its own noise."""
+        spread = self.noise_sd * noise
+        noisy = true_value + (random.gauss(0.0, spread) if spread else 0.0)
         steps = Decimal(noisy / float(self.resolution)).quantize(Decimal(1), ROUND_HALF_UP)
         return steps * self.resolution + Decimal(0)
 
@@ -55,6 +56,31 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
         "tool_turns": Scale("turns", Decimal("0.25"), 0.0, ("clockwise", "anticlockwise")),
     }
 )
+
+_CORNERS = ("front left", "front right", "rear left", "rear right")
+_SIDES = ("left", "right")
+PLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "floor_rule": (*_CORNERS, "stand spot"),
+        "ride_height": _CORNERS,
+        "arm": _SIDES,
+        "toe_deg": _SIDES,
+        "toe_mm": _SIDES,
+        "spot": _SIDES,
+    }
+)
+"""Where a scale is read that is there more than once. The scan tool's turns are by screw id."""
+OTHER_SIDE: Mapping[str, str] = MappingProxyType(
+    {
+        "left": "right",
+        "right": "left",
+        "front left": "front right",
+        "front right": "front left",
+        "rear left": "rear right",
+        "rear right": "rear left",
+    }
+)
+"""The place that one is taken for; a screw, or the stand spot, has none."""
 
 
 def scale(name: str) -> Scale:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from companion.rehearsal.assumed import TOLERANCE_DEG, given
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.slips import SlipKind
 from companion.rehearsal.world import TruthNow
@@ -51,10 +52,9 @@ def score_job(
     """Compare what the companion said at the end with the bay as it stands now."""
     truth = rehearsal.world.truth_now()
     limits = rehearsal.setting.vehicle.aim
-    inside = (
-        abs(truth.aim_yaw_deg) <= limits.yaw_tolerance_deg
-        and abs(truth.aim_elevation_deg) <= limits.elevation_tolerance_deg
-    )
+    inside = abs(truth.aim_yaw_deg) <= given(limits.yaw_tolerance_deg, TOLERANCE_DEG) and abs(
+        truth.aim_elevation_deg
+    ) <= given(limits.elevation_tolerance_deg, TOLERANCE_DEG)
     made = rehearsal.slips.made
     return JobScore(
         finished=finished,

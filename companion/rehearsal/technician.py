@@ -1,44 +1,36 @@
-"""A technician who knows only what he hears, does it in the bay, and answers in words."""
+"""A technician who knows what each prompt asks for, does it in the bay, and answers in words.
+
+He takes it from the prompt's fact, not from its sentence. What the job leaves to him (where a
+reading is read, what is done before it) stands in the script.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
-from typing import assert_never
 
+from companion.facts.prompting import Prompted, SaidBack
+from companion.facts.talking import Said
 from companion.procedure.models import Vehicle
-from companion.rehearsal.acts import Act, SetLean, SetSwing, perform
+from companion.rehearsal.acts import Act, SetLean, SetSwing, act_of, perform
 from companion.rehearsal.answers import (
     DONE_WORDS,
     NO_WORDS,
     OUT_OF_GRAMMAR,
     YES_WORDS,
-    choice_said_back,
     said_choice,
     said_number,
     says_the_same,
 )
+from companion.rehearsal.assumed import TOLERANCE_DEG, given
 from companion.rehearsal.misdoing import misdone
 from companion.rehearsal.misreading import misread
-from companion.rehearsal.prompts_heard import (
-    Prompt,
-    Unclear,
-    WantsCarryOn,
-    WantsChoice,
-    WantsDone,
-    WantsLastAgain,
-    WantsNote,
-    WantsReading,
-    WantsVoiceCheck,
-    WantsWord,
-    WantsYes,
-)
-from companion.rehearsal.scales import scale
 from companion.rehearsal.scenario import Scenario
+from companion.rehearsal.script import Reads, Script
+from companion.rehearsal.script_file import ScanToolVerdict
 from companion.rehearsal.slips import TALKING_SLIPS, Slips, TalkingSlip
-from companion.rehearsal.understanding import Understanding
 from companion.rehearsal.world import World
 
 _COMMANDS: dict[TalkingSlip, str] = {
@@ -47,6 +39,7 @@ _COMMANDS: dict[TalkingSlip, str] = {
     "says_go_back": "go back",
     "asks_where": "where are we",
 }
+_SLIPS_AT = ("number", "choice", "done", "yes_no")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,35 +54,41 @@ class Answer:
 class _Read:
     """What was read off a scale and is meant from then on."""
 
-    wanted: WantsReading
+    reads: Reads
     value: Decimal
 
 
 class Technician:
-    """Hears prompts one after the other; what he remembers is the last reading and the last act."""
+    """Hears prompts one after the other; what he remembers is the last reading and the last act.
+
+    `screw_ids`: those of the mount. `choice_words`: the ways to say each answer, by its id.
+    """
 
     def __init__(
         self,
         world: World,
         vehicle: Vehicle,
-        screw_names: Sequence[str],
+        screw_ids: Sequence[str],
+        script: Script,
+        choice_words: Mapping[str, Sequence[str]],
         scenario: Scenario,
         slips: Slips,
         random: Random,
     ) -> None:
         self._world = world
         self._vehicle = vehicle
-        self._screw_names = tuple(name.lower() for name in screw_names)
-        self._ear = Understanding(screw_names)
+        self._screw_ids = tuple(screw_ids)
+        self._script = script
+        self._choice_words = choice_words
+        self._spots = {name: reads.where for name, reads in script.readings.items()}
         self._scenario = scenario
         self._slips = slips
         self._random = random
         self._read: _Read | None = None
         self._chosen: str | None = None
-        self._done: WantsDone | None = None
+        self._done: tuple[Act, ...] = ()
         self._withheld: str | None = None
         self._stops = 0
-        self._by_digits = False
 
     @property
     def reading_meant(self) -> Decimal | None:
@@ -101,122 +100,133 @@ class Technician:
         """The newest choice while it is being asked for or said back."""
         return self._chosen
 
-    def hear(self, text: str) -> Answer:
+    def hear(self, said: Said) -> Answer:
         """Act on the prompt and answer it, slips included."""
         delay_s = self._random.uniform(0.3, 1.5)
         if self._withheld is not None:
             late, self._withheld = self._withheld, None
             return Answer(late, delay_s)
-        prompt = self._ear.prompt(text)
-        self._by_digits = self._by_digits or "every number digit by digit" in text
-        slip = self._talking_slip(prompt, text)
+        slip = self._talking_slip(said)
         if slip is not None and slip not in ("late", "says_it_twice"):
             return Answer(self._misspoken(slip), delay_s)
-        answer = self._answer(prompt, text)
+        answer = self._answer(said, said.prompt or Prompted())
         if answer is not None and slip in ("late", "says_it_twice"):
             self._withheld = answer
             return Answer(None if slip == "late" else answer, delay_s)
         return Answer(answer, delay_s)
 
-    def _answer(self, prompt: Prompt, text: str) -> str | None:
-        match prompt.wanted:
-            case WantsReading() as wanted:
-                return self._reading(wanted, prompt, text)
-            case WantsLastAgain():
-                return self._again(prompt, text)
-            case WantsChoice(about):
+    def _answer(self, said: Said, asks: Prompted) -> str | None:
+        match asks.answer:
+            case "number":
+                return self._reading(said, asks)
+            case "choice":
                 self._forget()
-                self._chosen = self._choice(about)
+                self._chosen = self._choice(said)
                 return self._said_choice(self._chosen)
-            case WantsDone() as wanted:
-                return self._do(wanted, text)
-            case WantsYes(words):
-                return self._judge(words, text)
-            case WantsCarryOn():
-                return self._after_pause(text)
-            case WantsNote():
-                return "the left rear tyre is worn"
-            case WantsVoiceCheck():
+            case "done":
+                return self._do(said, asks)
+            case "yes_no" if said.mode == "checking_voice":
                 return "yes"
-            case WantsWord(word):
-                return word
-            case Unclear():
-                return None
+            case "yes_no":
+                return self._judge(said, asks.said_back)
+            case "command":
+                return self._after_pause(asks)
+            case "note":
+                return "the left rear tyre is worn"
+            case "word":
+                return asks.word
             case _:
-                assert_never(prompt.wanted)
+                return None
 
-    def _reading(self, wanted: WantsReading, prompt: Prompt, text: str) -> str:
+    def _reading(self, said: Said, asks: Prompted) -> str | None:
         """Do what comes first and read; when only asked to repeat, say the same again."""
-        same = self._read is not None and self._read.wanted == wanted
-        if not (prompt.repeated and same):
-            self._forget()
-            for act in wanted.before:
-                if not (self._scenario.leaves_swing and _puts_swing_back(act, wanted)):
-                    perform(act, self._world)
-            value = misread(wanted, self._world, self._slips, text)
-            self._read = _Read(wanted, value)
-        assert self._read is not None  # noqa: S101  -- set just above
-        return self._said_number(self._read, digit_by_digit=prompt.digit_by_digit)
-
-    def _again(self, prompt: Prompt, text: str) -> str | None:
-        if self._read is None:
+        reads = self._script.readings.get(said.step_id or "")
+        if reads is None:
             return None
-        value = misread(self._read.wanted, self._world, self._slips, text)
-        self._read = _Read(self._read.wanted, value)
-        return self._said_number(self._read, digit_by_digit=prompt.digit_by_digit)
+        same = self._read is not None and self._read.reads == reads
+        if not (asks.again and same):
+            self._forget()
+            for act in reads.before:
+                if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
+                    perform(act, self._world)
+            self._read = _Read(reads, misread(reads, self._world, self._slips, said.text))
+        assert self._read is not None  # noqa: S101  -- set just above
+        digit_by_digit = asks.number is not None and asks.number.digit_by_digit
+        return self._said_number(self._read, digit_by_digit=digit_by_digit)
 
-    def _choice(self, about: str) -> str:
-        if about != "tool_verdict":
-            return self._scenario.choice(about)
+    def _choice(self, said: Said) -> str:
+        if said.mode == "resuming":
+            return self._scenario.moved
+        step_id = said.step_id or ""
+        if step_id in self._scenario.answers:
+            return self._scenario.answers[step_id]
+        if step_id in self._script.keeps_sound:
+            return self._script.keeps_sound[step_id][self._scenario.keeps_sound]
+        answer = self._script.answers[step_id]
+        return self._by_scan_tool(answer) if isinstance(answer, ScanToolVerdict) else answer
+
+    def _by_scan_tool(self, verdict: ScanToolVerdict) -> str:
         limits = self._vehicle.aim
-        inside = abs(self._world.read("tool_yaw")) <= Decimal(
-            str(limits.yaw_tolerance_deg)
-        ) and abs(self._world.read("tool_elevation")) <= Decimal(
-            str(limits.elevation_tolerance_deg)
+        yaw, elevation = (
+            Decimal(str(given(limit, TOLERANCE_DEG)))
+            for limit in (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
         )
-        return "tool_inside" if inside else "tool_outside"
+        inside = (
+            abs(self._world.read("tool_yaw")) <= yaw
+            and abs(self._world.read("tool_elevation")) <= elevation
+        )
+        return verdict.inside if inside else verdict.outside
 
-    def _do(self, wanted: WantsDone, text: str) -> str:
+    def _do(self, said: Said, asks: Prompted) -> str:
         """Do it once, however often the same instruction is said in a row."""
-        if wanted.act is not None and wanted != self._done:
-            for act in misdone(wanted.act, self._screw_names, self._slips, text):
-                perform(act, self._world)
+        acts = self._acts(said, asks)
+        if acts and acts != self._done:
+            for act in acts:
+                for really in misdone(act, self._screw_ids, self._slips, said.text):
+                    perform(really, self._world)
         self._forget()
-        self._done = wanted
+        self._done = acts
         return self._one_of(DONE_WORDS)
 
-    def _judge(self, words: str, text: str) -> str:
+    def _acts(self, said: Said, asks: Prompted) -> tuple[Act, ...]:
+        if asks.instruction is None:
+            return self._script.acts.get(said.step_id or "", ())
+        act = act_of(asks.instruction, self._spots)
+        return () if act is None else (act,)
+
+    def _judge(self, said: Said, said_back: SaidBack | None) -> str:
         """Yes to what was said back only if it is what was meant."""
-        if self._right(words):
+        if self._right(said, said_back):
             return self._one_of(YES_WORDS)
         if self._slips.strikes("confirms_wrong"):
-            self._slips.note("confirms_wrong", text, "no", "yes", harmful=True)
+            self._slips.note("confirms_wrong", said.text, "no", "yes", harmful=True)
             return self._one_of(YES_WORDS)
         return self._one_of(NO_WORDS)
 
-    def _right(self, words: str) -> bool:
-        if "end the job" in words:
+    def _right(self, said: Said, said_back: SaidBack | None) -> bool:
+        if said.mode == "ending":
             return self._stops > self._scenario.carries_on_at_most
+        if said_back is None:
+            return False
         if self._read is not None:
-            return says_the_same(words, self._read.value, scale(self._read.wanted.scale))
-        return self._chosen is not None and choice_said_back(words) == self._chosen
+            return says_the_same(said_back, self._read.value, self._read.reads.scale)
+        return self._chosen is not None and said_back.choice == self._chosen
 
-    def _after_pause(self, text: str) -> str:
-        if "end the job" in text.lower():
+    def _after_pause(self, asks: Prompted) -> str:
+        if "end_job" in asks.commands:
             self._stops += 1
             if self._stops > self._scenario.carries_on_at_most:
                 return "end the job"
         return "continue"
 
-    def _talking_slip(self, prompt: Prompt, text: str) -> TalkingSlip | None:
+    def _talking_slip(self, said: Said) -> TalkingSlip | None:
         """At most one, and none where it would only answer a pause."""
-        if isinstance(
-            prompt.wanted, WantsCarryOn | WantsNote | WantsVoiceCheck | WantsWord | Unclear
-        ):
+        kind_wanted = said.prompt.answer if said.prompt is not None else ""
+        if kind_wanted not in _SLIPS_AT or said.mode == "checking_voice":
             return None
         for kind in TALKING_SLIPS:
             if self._slips.strikes(kind):
-                self._slips.note(kind, text, "an answer", kind, harmful=False)
+                self._slips.note(kind, said.text, "an answer", kind, harmful=False)
                 return kind
         return None
 
@@ -228,23 +238,24 @@ class Technician:
         return _COMMANDS[slip]
 
     def _forget(self) -> None:
-        self._read, self._chosen, self._done = None, None, None
+        self._read, self._chosen, self._done = None, None, ()
 
     def _said_number(self, read: _Read, *, digit_by_digit: bool) -> str:
         return said_number(
             read.value,
-            scale(read.wanted.scale),
+            read.reads.scale,
             self._random,
             varied=self._scenario.varied_wording,
-            digit_by_digit=digit_by_digit or self._by_digits,
+            digit_by_digit=digit_by_digit,
         )
 
     def _said_choice(self, choice: str) -> str:
-        return said_choice(choice, self._random, varied=self._scenario.varied_wording)
+        forms = self._choice_words.get(choice) or (choice.replace("_", " "),)
+        return said_choice(forms, self._random, varied=self._scenario.varied_wording)
 
     def _one_of(self, words: Sequence[str]) -> str:
         return self._random.choice(words) if self._scenario.varied_wording else words[0]
 
 
-def _puts_swing_back(act: Act, wanted: WantsReading) -> bool:
-    return isinstance(act, SetSwing) and SetLean(1) in wanted.before
+def _puts_swing_back(act: Act, reads: Reads) -> bool:
+    return isinstance(act, SetSwing) and SetLean(1) in reads.before

@@ -17,7 +17,7 @@ BROKEN_OFF = "broken_off"
 """The result of a session that was neither finished nor stopped, or gone on with after that."""
 
 # A record of ten thousand jobs is listed by these alone: the rest need not be read.
-_DIGESTED = frozenset(
+DIGESTED = frozenset(
     model.KIND
     for model in (Opened, Finished, Stopped, Accepted, Refused, Noted, Amended, SignedOff)
 )
@@ -80,7 +80,7 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
     following = Digest(**(vars(digest) | moved_on))
     if event.kind in WORKED_ON and digest.result == "stopped":
         following = replace(following, result=BROKEN_OFF)
-    if event.kind not in _DIGESTED:
+    if event.kind not in DIGESTED:
         return following
     match event.fact:
         case Opened() as opened:

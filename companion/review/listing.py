@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 
 from companion.errors import CompanionError, RecordError
-from companion.review.archive import Archive
+from companion.review.archive import Archive, IndexWrong
 from companion.review.digest import Digest
 from companion.review.index import CHOSEN_BY, SEQ_BITS, digest_of_row
+from companion.review.index_check import is_as_recorded
 from companion.review.query import fts_query
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
@@ -59,10 +60,13 @@ def list_sessions(
     archive: Archive, filters: Filters | None = None, *, limit: int = 50, offset: int = 0
 ) -> Page:
     """The sessions that fit, newest first. Raises `CompanionError` for a day that is none."""
-    wanted = filters or Filters()
+    return archive.believing(lambda: _list_sessions(archive, filters or Filters(), limit, offset))
+
+
+def _list_sessions(archive: Archive, wanted: Filters, limit: int, offset: int) -> Page:
     if wanted.text.strip():
         numbers = matching_numbers(archive, wanted, fts_query(wanted.text), limit + 1, offset)
-        shown = tuple(digest_of_number(archive, number) for number in numbers[:limit])
+        shown = confirmed(archive, (digest_of_number(archive, n) for n in numbers[:limit]))
         return Page(shown, None, len(numbers) > limit)
     where, values = _conditions(wanted)
     (total,) = archive.index.execute(
@@ -71,15 +75,31 @@ def list_sessions(
     ).fetchone()
     rows = archive.index.execute(
         f"SELECT * FROM digest WHERE {where} "  # noqa: S608
-        "ORDER BY opened_utc DESC, session_id DESC LIMIT ? OFFSET ?",
+        "ORDER BY number DESC LIMIT ? OFFSET ?",
         (*values, limit, offset),
     )
-    shown = tuple(digest_of_row(row[1:]) for row in rows)
+    shown = confirmed(archive, [digest_of_row(row[1:]) for row in rows])
     return Page(shown, total, offset + len(shown) < total)
+
+
+def confirmed(archive: Archive, shown: Iterable[Digest]) -> tuple[Digest, ...]:
+    """The digests, each as the record's own events make it.
+
+    Raises `IndexWrong` where one is not: then nothing of the index is to be believed.
+    """
+    told = tuple(shown)
+    for digest in told:
+        if not is_as_recorded(digest, archive.record):
+            raise IndexWrong
+    return told
 
 
 def digest_of(archive: Archive, session_id: str) -> Digest:
     """What the list shows of one session; raises `RecordError` when there is no such session."""
+    return archive.believing(lambda: confirmed(archive, (_digest_of(archive, session_id),)))[0]
+
+
+def _digest_of(archive: Archive, session_id: str) -> Digest:
     row = archive.index.execute(
         "SELECT * FROM digest WHERE session_id = ?", (session_id,)
     ).fetchone()

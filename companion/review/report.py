@@ -5,10 +5,7 @@ The main part is made for three A4 pages; everything else is the appendix.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable, Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -19,7 +16,7 @@ from markupsafe import Markup
 from companion.errors import RecordError
 from companion.facts.afterwards import ClipsExpired
 from companion.facts.figures import Quantity
-from companion.pages import page_templates
+from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.verify import verify_session
 from companion.review import advised, tables, wording
@@ -34,7 +31,9 @@ from companion.review.pictures.plan_view import plan_view
 from companion.review.sounds import Sound, sound_of
 from companion.review.timeline import Line, line_of
 from companion.review.view import SessionView
+from companion.web.templates import page_templates
 
+SOUND_WITHIN = 'src="data:audio/flac'
 TEMPLATES = Path(__file__).parent / "templates"
 
 
@@ -65,38 +64,62 @@ class Frame:
 OWN_FILE = Frame()
 
 
+@dataclass(frozen=True)
+class ReportPage:
+    """A report as it is written, and how many clips of recorded voice it carries."""
+
+    html: str
+    clips: int
+
+
 def write_report(
-    database_path: Path, session_id: str, out_path: Path, clips: ClipStore | None = None
+    database_path: Path,
+    session_id: str,
+    out_path: Path,
+    clips: ClipStore | None = None,
+    *,
+    force: bool = False,
 ) -> Path:
     """Write the report of a session and return its path; an older report is replaced whole.
 
-    The clips are looked for beside the record unless given. Raises `RecordError` when the
-    record cannot be read, holds no such session, or the report cannot be written.
+    The clips are looked for beside the record unless given. Raises `RecordError` when the record
+    cannot be read or holds no such session, and `CompanionError` as `write_page` does.
     """
-    page = render_report(database_path, session_id, clips)
-    temporary: str | None = None
-    try:
-        descriptor, temporary = tempfile.mkstemp(dir=out_path.parent, prefix=".report-")
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(page)
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, out_path)
-    except OSError as error:
-        if temporary is not None:
-            with suppress(OSError):
-                os.unlink(temporary)
-        raise RecordError(
-            f"{out_path}: the report cannot be written ({error.strerror}); "
-            "choose a folder that exists and has room"
-        ) from error
+    write_page(render_page(database_path, session_id, clips), out_path, force=force)
     return out_path
+
+
+def write_page(page: ReportPage, out_path: Path, *, force: bool = False) -> None:
+    """Write a report; raises `CompanionError` when that cannot be done.
+
+    So also where something else than a report stands in its place, unless `force`; a record is
+    never overwritten.
+    """
+
+    def write(path: Path) -> None:
+        path.write_text(page.html, encoding="utf-8")
+
+    write_output(out_path, write, is_report, force=force)
+
+
+def is_report(first: bytes) -> bool:
+    """Whether a file that begins like this is a report."""
+    return first.startswith(b"<!DOCTYPE html>") and b"<title>Radar aim, session " in first
 
 
 def render_report(database_path: Path, session_id: str, clips: ClipStore | None = None) -> str:
     """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
+    return render_page(database_path, session_id, clips).html
+
+
+def render_page(
+    database_path: Path, session_id: str, clips: ClipStore | None = None, *, with_sound: bool = True
+) -> ReportPage:
+    """The same with the number of clips in it; without sound it has none."""
     store = clips or ClipStore(clips_folder(database_path))
     kept = read_session(database_path, session_id, store)
-    return render_view(kept.view, kept.opened_utc, kept.integrity, store)
+    html = render_view(kept.view, kept.opened_utc, kept.integrity, store, with_sound=with_sound)
+    return ReportPage(html, html.count(SOUND_WITHIN))
 
 
 @dataclass(frozen=True)
@@ -136,9 +159,12 @@ def render_view(
     integrity: Integrity,
     clips: ClipStore,
     frame: Frame = OWN_FILE,
+    *,
+    with_sound: bool = True,
 ) -> str:
     """The report of a folded session; any events whatever give a page."""
     lines = [line_of(event) for event in view.events]
+    sounds = _sounds(lines, clips, frame, _expired(view.events)) if with_sound else _left_out(lines)
     return (
         report_environment()
         .get_template("report.html.j2")
@@ -160,7 +186,8 @@ def render_view(
             strip=hearing_strip(view),
             notable=notable(view.events),
             lines=lines,
-            sounds=_sounds(lines, clips, frame, _expired(view.events)),
+            sounds=sounds,
+            carried=sum(sound.source.startswith("data:") for sound in sounds.values()),
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
             signatures=[line for line in lines if line.label == "sign-off"],
@@ -212,6 +239,11 @@ def _sounds(
         else sound_of(sha256, clips, frame.clips_href)
         for sha256 in named
     }
+
+
+def _left_out(lines: list[Line]) -> dict[str, Sound]:
+    problem = "the sound is left out of this report"
+    return {line.clip_sha256: Sound(problem=problem) for line in lines if line.clip_sha256}
 
 
 def _expired(events: Iterable[StoredEvent]) -> dict[str, str]:

@@ -20,6 +20,7 @@ from companion.facts.answers import (
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
+from companion.facts.office import DateVouched
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
 from companion.facts.stand import Shims, StandMoves
@@ -122,6 +123,9 @@ def line_of(event: StoredEvent) -> Line:
             return line("session", "finished", result.replace("_", " "))
         case SignedOff() | Amended() | ClipsExpired() as added:
             return line("session", *_added_afterwards(added))
+        case DateVouched(session=session):
+            told = f"everything up to job {session} was recorded before this"
+            return line("session", "date", told)
         case Unknown(kind, body):
             return line("session", kind, flat(body))
 

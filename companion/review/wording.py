@@ -58,6 +58,19 @@ NAMES = {
 }
 
 _UNIT_ENDINGS = {"deg": "°", "mm": "mm", "db": "dB", "m": "m"}
+REFUSALS = {
+    "not_in_grammar": "that is no answer here",
+    "unsure": "not sure enough",
+    "too_loud": "too loud",
+    "too_quiet": "too quiet",
+    "clipped": "too loud for the microphone",
+    "too_long": "that went on too long",
+    "sound_lost": "sound was lost",
+    "no_microphone": "the microphone is gone",
+    # As records before version 0.6 call both of them.
+    "overrun": "too long, or sound was lost",
+}
+"""Why nothing was taken of what was heard."""
 _UNIT_SIGNS = {
     "deg": "°",
     "degree": "°",
@@ -204,12 +217,21 @@ def turns_words(turns: Fraction) -> str:
     """ "2¾ turns clockwise", "not turned"."""
     if turns == 0:
         return "not turned"
+    return f"{turns_only(turns)} {'clockwise' if turns > 0 else 'anticlockwise'}"
+
+
+def turns_only(turns: Fraction) -> str:
+    """ "2¾ turns", whichever way."""
     whole, part = divmod(abs(turns), 1)
     quarters = {Fraction(1, 4): "¼", Fraction(1, 2): "½", Fraction(3, 4): "¾"}
     fraction = quarters.get(part, f" {part}" if part else "")
     told = f"{whole or ''}{fraction}".strip()
-    noun = "turn" if abs(turns) <= 1 else "turns"
-    return f"{told} {noun} {'clockwise' if turns > 0 else 'anticlockwise'}"
+    return f"{told} {'turn' if abs(turns) <= 1 else 'turns'}"
+
+
+def refusal(reason: str) -> str:
+    """Why nothing was taken; the record's own word where none stands here."""
+    return REFUSALS.get(reason, reason.replace("_", " "))
 
 
 def clock_time(at_utc: str) -> str:

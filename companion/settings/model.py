@@ -35,6 +35,17 @@ class Settings(Model):
         _SHIPPED.mount, "the radar's mount and screws", such_as="my_mount.yaml"
     )
     bay_file: Path = _setting(_SHIPPED.bay, "the bay and its stand", such_as="my_bay.yaml")
+    language: str = _setting(
+        "en",
+        "what is spoken: a folder of 'grammars', such as en or es",
+        such_as="es",
+        pattern=r"^[a-z]{2,3}$",
+    )
+    step_kinds: Path | None = _setting(
+        None,
+        "folder with kinds of step of your own; it is code that runs as the companion does",
+        such_as="my_kinds",
+    )
     technician: str = _setting("", "who does the jobs, for the record", max_length=200)
 
     record: Path = Field(
@@ -106,4 +117,6 @@ class Settings(Model):
     @property
     def job_paths(self) -> JobPaths:
         """The four files of the job."""
-        return JobPaths(self.job_file, self.vehicle_file, self.mount_file, self.bay_file)
+        return JobPaths(
+            self.job_file, self.vehicle_file, self.mount_file, self.bay_file, self.step_kinds
+        )

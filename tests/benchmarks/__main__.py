@@ -6,9 +6,11 @@ import argparse
 import sys
 
 from tests.benchmarks import (
+    drift,
     ears,
     evaluate,
     gap,
+    hostile,
     mutants,
     pages,
     record,
@@ -33,7 +35,9 @@ BENCHMARKS: dict[str, Benchmark] = {
         pages,
         survive,
         gap,
+        drift,
         mutants,
+        hostile,
     )
 }
 

@@ -23,11 +23,11 @@ from typing import Literal, TypeVar
 import numpy as np
 
 from companion import parts
-from companion.dialogue.asking import DONE, PAUSED, confirmation_of
-from companion.dialogue.turn import ALWAYS
+from companion.dialogue.asking import DONE, PAUSED
+from companion.dialogue.transaction import ALWAYS
 from companion.ears.port import SAMPLE_RATE_HZ
-from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths
+from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
 from companion.words.meanings import Meaning, Number
@@ -44,6 +44,7 @@ from tests.benchmarks.ears_pairs import TEENS, sayings
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, say
 from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
+from tests.expecting import confirmation_of
 
 LEVELS: dict[str, float | None] = {"clean": None, "20": 20.0, "10": 10.0, "5": 5.0, "0": 0.0}
 KINDS = (
@@ -123,7 +124,7 @@ class Trial:
 @lru_cache(maxsize=1)
 def prompts() -> dict[str, StepGrammar]:
     """The prompts of the trials, all made as the companion makes them."""
-    grammar = parts.grammar()
+    grammar = parts.language()
     reading = next(s for s in parts.load(JobPaths()).plan.steps if isinstance(s, Reading))
     directions = ("left", "right", "up", "down")
     return {
@@ -327,7 +328,7 @@ def _synthetic(kind: str, voices: tuple[str, ...], seed: int) -> Iterator[Said]:
     for number in range(_SYNTHETIC_PHRASES):
         step = generator.choice(("number", "directed"))
         form = prompts()[step].expectation.number
-        text, _ = parts.grammar().for_step(Expectation(form)).generate(generator)
+        text, _ = parts.language().for_step(Expectation(form)).generate(generator)
         voice = voices[number % len(voices)]
         sound = say(voice, text, seed)
         if sound is not None:

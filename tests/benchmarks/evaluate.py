@@ -15,16 +15,16 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from companion import parts
-from companion.dialogue.aiming import mount_of
 from companion.measure.doubt import Measured, covariance_matrix, measured
 from companion.measure.formulas import evaluate
 from companion.measure.response import learn, prior_response
 from companion.measure.screws import plan_turns
 from companion.measure.telling import explain_move
-from companion.procedure.job import Computation
 from companion.record import MemoryLog
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.steps.aim.figures import mount_of
+from companion.steps.computation.model import Computation
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job
@@ -119,10 +119,10 @@ def facts_of(
     toe_route: Literal["degrees", "millimetres"],
 ) -> list[tuple[str, Mapping[str, Any]]]:
     """The facts of one typed job by these routes."""
-    scenario = Scenario(aim_route=aim_route, toe_route=toe_route)
+    scenario = Scenario(answers={"aim_route": aim_route, "toe_route": toe_route})
     log = MemoryLog()
     rehearsal = make_rehearsal(loaded_job(), seed, scenario=scenario)
-    run_rehearsal(loaded_job(), parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
     return [(event.kind, event.body) for event in log.events(log.session_id)]
 
 

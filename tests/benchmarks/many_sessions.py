@@ -52,10 +52,10 @@ def rehearsed_jobs(count: int, seed: int) -> list[Rehearsed]:
         rehearsal = make_rehearsal(
             loaded_job(),
             seed + number,
-            scenario=Scenario(aim_route=route),  # type: ignore[arg-type]
+            scenario=Scenario(answers={"aim_route": route}),
             slips=choose_slips(seed + number, 2 if number % 4 == 0 else 0),
         )
-        run_rehearsal(loaded_job(), parts.grammar(), rehearsal, SilentVoice(), log)
+        run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
         events = tuple(log.events(log.session_id))
         jobs.append(Rehearsed(events, tuple(canonical_json(event.body) for event in events)))
     return jobs

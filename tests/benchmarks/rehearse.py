@@ -128,8 +128,7 @@ def rehearsal_of(job: Job) -> Rehearsal:
     """The bay, car and technician of this job; all follow from its seed."""
     random = Random(f"{job.seed} which job")
     scenario = Scenario(
-        aim_route=random.choice(AIM_ROUTES),  # type: ignore[arg-type]
-        toe_route=random.choice(TOE_ROUTES),  # type: ignore[arg-type]
+        answers={"aim_route": random.choice(AIM_ROUTES), "toe_route": random.choice(TOE_ROUTES)}
     )
     slips = planned_slips(random, job.mean_slips)
     return make_rehearsal(
@@ -149,7 +148,7 @@ def run_job(job: Job) -> Outcome:
     try:
         rehearsed = run_rehearsal(
             loaded_job(job.mount),
-            parts.grammar(),
+            parts.language(),
             rehearsal,
             SilentVoice(),
             MemoryLog(),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from companion.dialogue.aiming import mount_of
 from companion.facts.aim import Judgement, MoveJudged, ScrewPlan
 from companion.facts.kinds import Fact
 from companion.measure.mount import Mount
@@ -14,6 +13,7 @@ from companion.measure.stories import Story, possible_stories
 from companion.rehearsal.acts import TurnScrew
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.slips import MadeSlip
+from companion.steps.aim.figures import mount_of
 from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
 from tests.benchmarks.told_apart import told_apart_in_u
 
@@ -109,10 +109,9 @@ def _story_of(mount: Mount, slip: MadeSlip, judgement: Judgement) -> tuple[Story
     """The story that the slip made true, and how far it stands from all of another name."""
     planned = judgement.turns
     ids = [screw.id for screw in mount.screws]
-    by_name = {screw.name.lower(): screw.id for screw in mount.screws}
     acts = {
-        str(TurnScrew(name, way, float(turns))): (by_name[name], way, turns)
-        for name in by_name
+        str(TurnScrew(screw_id, way, float(turns))): (screw_id, way, turns)
+        for screw_id in ids
         for way in ("clockwise", "anticlockwise")
         for turns in {step.turns for step in steps_for(mount, planned)}
     }

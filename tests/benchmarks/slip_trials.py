@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion import parts
-from companion.dialogue.aiming import mount_of
 from companion.measure.mount import Mount, geometry_response
 from companion.measure.response import Response, prior_response
 from companion.measure.screws import plan_turns
@@ -31,6 +30,7 @@ from companion.measure.telling import (
 from companion.procedure.loader import EXAMPLES, JobPaths
 from companion.procedure.models import MountModel
 from companion.rehearsal.mount import ScrewState, TrueMount, draw_mount
+from companion.steps.aim.figures import mount_of
 from tests.benchmarks.told_apart import told_apart_in_u
 
 # What the job's own readings leave: doubt of one aim, and of the difference of two.

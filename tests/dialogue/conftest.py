@@ -20,10 +20,9 @@ from companion.dialogue.state import Mode, State
 from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
-from companion.loop import Lexicon
-from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record import Entry
+from companion.steps.reading.model import Reading
 from companion.words.grammar import Grammar
 from companion.words.meanings import Number, Word, Yes
 from companion.words.speaking import read_back
@@ -40,7 +39,7 @@ FINISH = """
   - id: result
     title: Result
     steps:
-      - {step: finish, id: finish, ranges_m: [100], say_signed: Sign off. Say done.}
+      - {step: finish, id: finish, ranges_m: [100], say_signed: Sign off.}
 """
 
 
@@ -68,7 +67,15 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         assert before.prompt is not None
         assert event.prompt_id == before.prompt.id
         words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
-        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}. Yes or no?"
+        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}."
+        assert before.prompt.reply == "Yes or no?"
+        said_back = before.prompt.told.said_back
+        assert said_back is not None
+        if fact.kind == "answered":
+            assert said_back.choice == fact.body["choice"]
+        else:
+            told = fact.body["value"].lstrip("-"), fact.body["unit"], fact.body["direction"]
+            assert (said_back.value, said_back.unit, said_back.direction) == told
 
 
 @dataclass
@@ -235,7 +242,7 @@ def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
 
 @pytest.fixture(scope="session")
 def grammar() -> Grammar:
-    return parts.grammar()
+    return parts.language()
 
 
 @pytest.fixture(scope="session")
@@ -271,7 +278,7 @@ def open_bay(
     answers = PERFECT_ANSWERS | in_words(PERFECT_READINGS) | aim_words(0.0, 0.0)
 
     def make() -> Talk:
-        return Talk(grammar, begin(shipped.plan, Lexicon(grammar)), dict(answers)).do(Opened())
+        return Talk(grammar, begin(shipped.plan, grammar), dict(answers)).do(Opened())
 
     return make
 
@@ -335,6 +342,6 @@ def small(tmp_path: Path, grammar: Grammar) -> Callable[..., Talk]:
         path = tmp_path / "small.yaml"
         path.write_text(text, encoding="utf-8")
         loaded = parts.load(JobPaths(job=path))
-        return Talk(grammar, begin(loaded.plan, Lexicon(grammar)), answers).do(Opened())
+        return Talk(grammar, begin(loaded.plan, grammar), answers).do(Opened())
 
     return make

@@ -6,7 +6,7 @@ import pytest
 
 from companion.dialogue.effects import Close, Listen, Say
 from companion.dialogue.state import Mode
-from companion.dialogue.turn import ALWAYS
+from companion.dialogue.transaction import ALWAYS
 from companion.facts.talking import How, Refused
 
 TWO = """
@@ -16,7 +16,7 @@ TWO = """
    number: {style: whole, whole_digits: 3}, plausible: [650, 900], resolution: 1}
 - {step: computation, id: sideways, formula: stand_sideways,
    inputs: {left_mm: left_mm, right_mm: right_mm}, outputs: {stand_offset_left_mm: offset_mm}}
-- {step: instruction, id: covers, say: Covers on. Say done.}
+- {step: instruction, id: covers, say: Covers on.}
 """
 CONSENT = """
 - {step: question, id: consent, title: Keeping sound, ask: "Keep the sound, or words only?",
@@ -115,7 +115,8 @@ def test_what_can_i_say_offers_only_what_is_understood(bay):
         assert len(offered) > len(ALWAYS)
         for phrase in offered:
             assert bay.can_hear(phrase), phrase
-        assert bay.said[1] == bay.state.prompt.ask
+        prompt = bay.state.prompt
+        assert bay.said[1] == f"{prompt.ask} {prompt.reply}".strip()
 
 
 @pytest.mark.parametrize("rest", ["wait", "stop"])

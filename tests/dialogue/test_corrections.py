@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode
-from companion.procedure.plan import gone_back_to
+from tests.spoken_numbers import amount_in, number_words_in
 
 # Step that is off, the decision on it, the reading that brings it about, and the correction.
 # The stand turned by 0.30 degrees sends the spot back by 4700 tan(0.60 degrees) = 49 mm.
@@ -86,7 +89,12 @@ def asks(decision: str) -> str:
 def test_the_correction_says_how_far_and_which_way(bay, in_words, decision, readings, correction):
     bay.spoil(**in_words(readings)).go_on_to(asks(decision), doing=True)
     assert bay.asked == correction
-    assert bay.fact("corrected")["text"] == correction
+    assert f"{bay.fact('corrected')['text']} Say done." == correction
+    told = bay.fact("corrected")["instruction"]
+    assert told["amount"] == str(amount_in(number_words_in(correction)))
+    assert told["direction"] in re.findall(r"[a-z]+", correction.lower())
+    assert told["quantity"] == decision.removesuffix("_decision")
+    assert bay.fact("said")["prompt"]["instruction"] == told
     decided = [body for body in bay.every("decided") if body["step_id"] == decision][-1]
     assert decided["answer"] in ("outside", "too_close")
     assert not decided["low"] <= decided["value"] <= decided["high"]
@@ -97,7 +105,8 @@ def test_put_right_the_job_goes_on(bay, in_words, decision, readings, correction
     perfect = {name: bay.answers[name] for name in readings}
     bay.spoil(**in_words(readings)).go_on_to(asks(decision), doing=True)
     bay.spoil(**perfect).hear("done")
-    assert bay.step_id in gone_back_to(bay.state.plan.step(asks(decision)))
+    step = bay.state.plan.step(asks(decision))
+    assert bay.step_id in kind_of(bay.state.plan, step).goes_back_to(step)
     bay.go_on_to("aim_route")
     assert asks(decision) in bay.state.done
     assert not bay.every("move_judged")
@@ -320,7 +329,7 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
     )
     assert bay.asked == "Move the stand one zero millimetres to the right. Say done."
     bay.hear("go back")
-    assert bay.said[0] == "Correction taken back. Left spot, millimetres, left or right."
+    assert bay.said[0] == "Correction taken back. Left spot. Millimetres, left or right."
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves

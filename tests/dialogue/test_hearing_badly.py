@@ -54,7 +54,7 @@ def test_after_three_the_keyboard_is_offered_and_digits_still_count(small):
     assert talk.said == ["I do not hear you well. Type it, or say it once more. Left arm scale."]
     talk.hear("seven seven five", "yes")
     assert talk.fact("accepted")["attempts"] == 4
-    assert talk.state.misses == 0
+    assert talk.state.no_matches == 0
 
 
 def test_a_denied_number_is_asked_for_digit_by_digit(small):
@@ -82,7 +82,7 @@ def test_silence_is_answered_twice_and_then_the_job_pauses(small):
     talk = small(ARM).silence()
     assert talk.said == ["I am waiting. Left arm scale."]
     assert talk.silence().said == ["I am waiting. Left arm scale."]
-    assert talk.silence().said == ["I hear nothing, so I pause. Say continue."]
+    assert talk.silence().said == ["I hear nothing. Paused. Say continue."]
     assert talk.state.mode is Mode.PAUSED
 
 
@@ -180,7 +180,7 @@ def test_noise_while_resting_is_not_talked_about_but_typing_is_offered_once(smal
         assert talk.silence().said == []
     assert isinstance(talk.effects[-1], Listen)
     assert talk.hear("carry on").state.mode is Mode.ASKING
-    assert talk.state.misses == 0
+    assert talk.state.no_matches == 0
 
 
 def test_asked_whether_to_end_typing_is_offered_after_three_failed_hearings(small):

@@ -29,20 +29,24 @@ ROUTE = """
 - {step: reading, id: toe_mm, title: Toe, ask: "Toe, millimetres.", unit: mm,
    when: {question: route, answered: millimetres},
    number: {style: whole, whole_digits: 1}, plausible: [0, 8], resolution: 1}
-- {step: instruction, id: turn_it, say: "Set it to {toe_mm}. Say done.",
+- {step: instruction, id: turn_it, say: "Set it to {toe_mm}.",
    when: {question: route, answered: millimetres}}
-- {step: instruction, id: covers, say: Covers on. Say done.}
+- {step: instruction, id: covers, say: Covers on.}
 """
 VERDICT = """
 - {step: reading, id: turns_of_it, title: Turns of the left screw, ask: "How many turns?",
    unit: turns, number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
    plausible: [-5, 5], resolution: 0.25}
-- {step: instruction, id: turn_it, say: "Left screw, {turns_of_it}. Say done."}
+- {step: instruction, id: turn_it, say: "Left screw, {turns_of_it}."}
 - step: question
   id: verdict
   title: Verdict
   ask: Within limits, or beyond limits?
   choices: [tool_inside, tool_outside]
+  ends_as:
+    tool_inside:
+      result: tool_inside
+      say: The scan tool says inside. I did not measure the aim myself, and the record says so.
   again:
     tool_outside: {say: Then the turns again., steps: [turns_of_it], at_most: 2, then_stop: Enough.}
 """
@@ -108,7 +112,7 @@ def test_taking_back_the_route_takes_back_what_was_read_on_it(small):
 
 def test_done_is_recorded_with_the_words_that_were_said(small):
     talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done")
-    assert talk.fact("done")["text"] == "Set it to three millimetres. Say done."
+    assert talk.fact("done")["text"] == "Set it to three millimetres."
 
 
 def test_each_thing_of_a_checklist_is_asked_for_alone(bay):
@@ -153,4 +157,4 @@ def test_a_job_that_aims_nothing_claims_nothing(small):
     assert talk.said[-2] == "That is all. This job aimed nothing, and the record says so."
     talk.hear("done")
     assert talk.fact("finished")["result"] == "not_aimed"
-    assert not talk.state.ended_inside
+    assert talk.state.result == "not_aimed"

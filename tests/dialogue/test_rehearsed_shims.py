@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.procedure.loader import LoadedJob
 from companion.procedure.models import Range
 from companion.procedure.plan import make_plan
 from companion.record import MemoryLog
@@ -16,7 +15,7 @@ def test_the_technician_shims_the_floor_and_the_job_ends_inside(shipped, grammar
     files = shipped.plan.files
     floor = files.bay.floor.model_copy(update={"twist_mm": Range(low=3.0, high=6.0)})
     twisted = replace(files, bay=files.bay.model_copy(update={"floor": floor}))
-    loaded = LoadedJob(make_plan(twisted), shipped.file_hashes)
+    loaded = replace(shipped, plan=make_plan(twisted))
     log = MemoryLog("shims")
     rehearsal = make_rehearsal(loaded, 3)
     rehearsed = run_rehearsal(loaded, grammar, rehearsal, SilentVoice(), log)

@@ -8,9 +8,10 @@ from xml.etree import ElementTree
 
 import pytest
 
-from companion.display.moment import MoveKind, MoveWay, ScrewRound, ScrewTurn, StandMove
+from companion.display.moment import ScrewRound, ScrewTurn, StandMove
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
+from companion.facts.instructions import Direction, StandQuantity
 from companion.review.pictures import svg
 from tests.drawn import of_class, points, wound_turns
 
@@ -95,9 +96,11 @@ def test_the_list_beside_it_shows_the_same_way_and_amount(turns: Fraction, sign:
     ],
 )
 def test_a_move_of_the_stand_points_the_way_that_is_said(
-    kind: MoveKind, way: MoveWay, page: tuple[int, int]
+    kind: str, way: str, page: tuple[int, int]
 ) -> None:
-    arrows = of_class(stand_picture(StandMove(kind, way, "4 mm")), "arrow")
+    arrows = of_class(
+        stand_picture(StandMove(StandQuantity(kind), Direction(way), "4 mm")), "arrow"
+    )
     assert arrows
     for arrow in arrows:
         tip, tail = tip_and_tail(arrow)
@@ -109,9 +112,9 @@ def test_a_move_of_the_stand_points_the_way_that_is_said(
 
 @pytest.mark.parametrize(("way", "sense"), [("left", -1), ("right", 1)])
 def test_a_stand_turned_to_the_left_goes_anticlockwise_seen_from_above(
-    way: MoveWay, sense: int
+    way: str, sense: int
 ) -> None:
-    picture = stand_picture(StandMove("turn", way, "0.4°"))
+    picture = stand_picture(StandMove(StandQuantity.TURN, Direction(way), "0.4°"))
     middle = (400.0, 190.0)
     arrows = of_class(picture, "arrow")
     assert len(arrows) == 2

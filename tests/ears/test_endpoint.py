@@ -78,13 +78,13 @@ def test_a_stream_that_ends_quietly_is_silence_once_and_then_over(
         endpointer.next_utterance(30.0)
 
 
-def test_speech_without_end_is_an_overrun(technician: Callable[..., bytes]) -> None:
+def test_speech_without_end_is_too_long(technician: Callable[..., bytes]) -> None:
     talk = technician("seven hundred and ninety one", before_s=0.0, after_s=0.0)
     without_pauses = talk[BYTES_PER_S // 4 : -BYTES_PER_S // 4]
     frames = endless(without_pauses)
     found = Endpointer(frames, EndpointSettings(longest_s=4.0)).next_utterance(5.0)
     assert isinstance(found, NoSpeech)
-    assert found.reason == "overrun"
+    assert found.reason == "too_long"
     assert len(found.sound) == pytest.approx(4.0 * BYTES_PER_S, rel=0.02)
 
 
@@ -112,7 +112,7 @@ def test_speech_that_does_not_stand_out_from_the_noise_is_too_loud(
     assert found.reason == "too_loud"
 
 
-def test_a_machine_that_runs_on_is_too_loud_and_not_an_overrun() -> None:
+def test_a_machine_that_runs_on_is_too_loud_and_not_too_long() -> None:
     seconds = np.arange(16_000) / 16_000
     harmonics = sum(np.sin(2 * np.pi * 120.0 * n * seconds) / n for n in range(1, 30))
     machine = as_sound(6_000.0 * np.asarray(harmonics))
@@ -128,7 +128,7 @@ def test_lost_sound_spoils_the_utterance(technician: Callable[..., bytes]) -> No
     frames.insert(len(frames) // 2, b"")
     found = Endpointer(iter(frames)).next_utterance(5.0)
     assert isinstance(found, NoSpeech)
-    assert found.reason == "overrun"
+    assert found.reason == "sound_lost"
     assert "lost" in found.detail
 
 

@@ -11,19 +11,16 @@ from pathlib import Path
 import pocketsphinx
 
 from companion import parts
-from companion.dialogue.asking import (
-    DONE,
-    PAUSED,
-    STOPPED,
-    YES_NO,
-    confirmation_of,
-    expectation_of,
-)
-from companion.procedure.job import Checklist, Instruction, Question, Reading
+from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO
 from companion.procedure.loader import JobPaths
+from companion.steps.checklist.model import Checklist
+from companion.steps.instruction.model import Instruction
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import COMMAND_NAMES
 from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.expecting import confirmation_of, expectation_of
 
 OTHER = "<other>"
 """Stands in the labels for any word that no prompt knows."""
@@ -115,14 +112,14 @@ def job_expectations() -> tuple[Expectation, ...]:
             found += [expectation_of(step), expectation_of(step, digits_only=True)]
         if isinstance(step, Reading | Question):
             found.append(confirmation_of(step))
-    choices = parts.grammar().choice_ids()
+    choices = parts.language().choice_ids()
     found += [Expectation(choices=(choice,)) for choice in choices]
     return tuple(dict.fromkeys(found))
 
 
 def bay_words() -> tuple[str, ...]:
     """Every word of every prompt, sorted."""
-    grammar = parts.grammar()
+    grammar = parts.language()
     wide = [Expectation(f, done=True, yes_no=True, commands=COMMAND_NAMES) for f in number_forms()]
     words: set[str] = set()
     for expectation in (*job_expectations(), *wide):
@@ -183,7 +180,7 @@ class PhraseMaker:
     """Random phrases with their labels; everything follows from the generator it is given."""
 
     def __init__(self) -> None:
-        grammar = parts.grammar()
+        grammar = parts.language()
         self._numbers = [grammar.for_step(Expectation(form)) for form in number_forms()]
         self._steps = [grammar.for_step(e) for e in job_expectations()]
         self._words = tuple(sorted({*bay_words(), *SPARE_WORDS}))

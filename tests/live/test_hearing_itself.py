@@ -15,17 +15,19 @@ import pytest
 import soxr
 
 from companion import parts, sound_cards
-from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.prompts import read_back
 from companion.ears.listening import StreamEars
 from companion.ears.microphone import FrameQueue, MicrophoneSource
 from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ, Heard, Listening, Refusal
-from companion.procedure.job import Instruction, Question, Reading
 from companion.procedure.loader import JobPaths
+from companion.steps.instruction.model import Instruction
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
 from companion.voice.makers import EspeakMaker, MakerChain
 from companion.voice.player import Samples
 from companion.voice.speech import SpeechVoice
 from companion.words.expectation import Expectation
+from tests.expecting import confirmation_of, expectation_of
 
 FEEDBACK_DB = -10.0
 LATER_S = 0.15
@@ -102,7 +104,7 @@ def prompts_of_a_job(count: int) -> list[tuple[str, Expectation]]:
         match step:
             case Question():
                 asked.append((step.ask, expectation_of(step)))
-                said = parts.grammar().choice_name(step.choices[0])
+                said = parts.language().choice_name(step.choices[0])
                 asked.append((read_back(said), confirmation_of(step)))
             case Reading():
                 asked.append((step.ask, expectation_of(step)))
@@ -123,14 +125,14 @@ def hear_after(
     voice = SpeechVoice(folder, room, MakerChain([EspeakMaker()]))
     microphone = MicrophoneInRoom(room, parts.DEAF_S if half_duplex else 0.0)
     kind = parts.default_recogniser()
-    recogniser = parts.make_recogniser(parts.EarsChoice(kind))
+    recogniser = parts.make_recogniser(parts.EarsChoice(kind), parts.language())
     ears = StreamEars(microphone, recogniser, parts.endpoint_settings(kind))
     heard = []
     for number, (text, expectation) in enumerate(prompts):
         voice.say(text)
         if half_duplex:
             microphone.recorded_until_now()
-        grammar = parts.grammar().for_step(expectation)
+        grammar = parts.language().for_step(expectation)
         heard.append(ears.hear(Listening(f"p{number}", grammar, LISTENS_S)))
     return heard
 

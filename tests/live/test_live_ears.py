@@ -6,20 +6,20 @@ import threading
 from collections.abc import Iterable, Iterator
 
 from companion import parts
-from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.ears.pedal import Press
 from companion.ears.port import FRAME_BYTES, Heard, Listening, Recognition, Refusal, Utterance
 from companion.errors import VoiceError
 from companion.live.ears import Hands, LiveEars
 from companion.live.hearing_watch import HearingWatch
 from companion.live.lasting_voice import LastingVoice
-from companion.procedure.job import Reading
 from companion.procedure.loader import JobPaths
+from companion.steps.reading.model import Reading
 from companion.voice.player import LoudspeakerError
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 from companion.words.expectation import Expectation
 from companion.words.typed import words_from_typed
+from tests.expecting import confirmation_of, expectation_of
 
 
 class QuietMicrophone:
@@ -85,7 +85,7 @@ def hear(
     watch = HearingWatch(60.0, lambda: None)
     ears = LiveEars(QuietMicrophone(), NoWords(), hands, words_from_typed, watch)
     try:
-        return ears.hear(Listening("p1", parts.grammar().for_step(expectation), timeout_s))
+        return ears.hear(Listening("p1", parts.language().for_step(expectation), timeout_s))
     finally:
         ears.close()
 
@@ -127,7 +127,7 @@ def test_a_microphone_that_goes_while_it_listens_is_the_reason_given() -> None:
     microphone.gone = True
     hands, watch = Hands([]), HearingWatch(60.0, lambda: None)
     ears = LiveEars(microphone, NoWords(), hands, words_from_typed, watch)
-    grammar = parts.grammar().for_step(expectation_of(a_reading()))
+    grammar = parts.language().for_step(expectation_of(a_reading()))
     gone = ears.hear(Listening("p1", grammar, 3.0))
     after = ears.hear(Listening("p2", grammar, 0.3))
     ears.close()

@@ -227,12 +227,15 @@ def test_end_gauge_as_gtc_and_metrolopy_have_it() -> None:
         )
 
 
-# UNC-24. JCGM 100:2008 H.1.6, read second hand.
+# UNC-24. JCGM 100:2008 H.1.6, read second hand: it prints 25.6, from a u rounded to 9.7 first.
 def test_unc_24_degrees_of_freedom_of_the_difference() -> None:
     difference = Measured(215.0, (("repeats", 5.8), ("random", 3.9), ("systematic", 6.7)))
     assert effective_degrees_of_freedom(difference, END_GAUGE_DOF) == pytest.approx(
         25.447, abs=1e-3
     )
+    assert 9.7**4 / sum(
+        part**4 / END_GAUGE_DOF[name] for name, part in difference.contributions
+    ) == pytest.approx(25.6, abs=0.05)
 
 
 # UNC-25. JCGM 100:2008 H.2 in GTC's example: read. GTC warns of round-off in the printed table.

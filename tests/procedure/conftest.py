@@ -78,7 +78,7 @@ def small_job(refused: Callable[..., str], load_with: Callable[..., LoadedJob]):
 
     class Small:
         def text(self, *steps: str, also: str = "", end: bool = True) -> str:
-            finish = "{step: finish, id: finish, ranges_m: [100], say_signed: Sign off. Say done.}"
+            finish = "{step: finish, id: finish, ranges_m: [100], say_signed: Sign off.}"
             lines = [f"      - {step}" for step in (*steps, *([finish] if end else []))]
             stage = "stages:\n  - id: first\n    title: First\n    steps:\n"
             return head + also + stage + "\n".join(lines) + "\n"

@@ -282,7 +282,7 @@ def test_the_faults_of_a_job_are_told_together(small_job):
         ("settled: [floor_twist_check,", "settled: [floor_bend_check,",
          "step floor_shims: found goes back to 'floor_bend_check'"),
         ("quantity: height", "quantity: distance",
-         "wanted are the parts turn, sideways, distance, height, each once"),
+         "wanted: each of turn, sideways, distance, height once at most"),
         ("typical: 60\n", "typical: 120\n", "typical must be plausible"),
     ],
 )  # fmt: skip

@@ -7,9 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion import parts
-from companion.procedure.job import Computation, Decision, Question, Reading
 from companion.procedure.loader import JobPaths
 from companion.procedure.plan import file_field, producers, sources
+from companion.steps.computation.model import Computation
+from companion.steps.decision.model import Decision
+from companion.steps.question.model import Question
+from companion.steps.reading.model import Reading
+from companion.steps.registry import KINDS
 
 PLAN = parts.load(JobPaths()).plan
 IDS = st.sampled_from([step.id for step in PLAN.steps])
@@ -38,10 +42,10 @@ def test_what_is_stale_makes_nothing_more_stale(some):
 @settings(max_examples=200)
 @given(IDS)
 def test_whatever_uses_a_step_is_stale_with_it(step_id):
-    makes = {name for name, by in producers(PLAN.steps).items() if step_id in by}
+    makes = {name for name, by in producers(KINDS, PLAN.steps).items() if step_id in by}
     stale = PLAN.with_dependents([step_id])
     for step in PLAN.steps:
-        if makes & set(sources(step)):
+        if makes & set(sources(KINDS, step)):
             assert step.id in stale
 
 
@@ -68,7 +72,7 @@ def test_a_routes_question_takes_its_whole_route_with_it():
 
 
 def test_every_step_has_its_stage_and_every_result_its_maker():
-    made = producers(PLAN.steps)
+    made = producers(KINDS, PLAN.steps)
     for step in PLAN.steps:
         assert step in PLAN.stage_of[step.id].steps
         assert PLAN.step(step.id) is step
@@ -81,7 +85,7 @@ def test_every_step_has_its_stage_and_every_result_its_maker():
 
 def test_every_decisions_result_comes_from_a_step_before_it():
     order = [step.id for step in PLAN.steps]
-    made = producers(PLAN.steps)
+    made = producers(KINDS, PLAN.steps)
     for step in PLAN.steps:
         if isinstance(step, Decision):
             assert all(order.index(by) < order.index(step.id) for by in made[step.result])

@@ -12,7 +12,7 @@ from companion import parts
 from companion.errors import FileProblem
 from companion.procedure.loader import EXAMPLES, JobPaths
 from companion.procedure.models import Bay, Vehicle
-from companion.procedure.yaml_text import LONGEST_TEXT, parse
+from companion.yaml_text import LONGEST_TEXT, parse
 
 VEHICLE = (EXAMPLES / "vehicle.yaml").read_text(encoding="utf-8")
 

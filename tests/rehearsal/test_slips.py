@@ -8,7 +8,7 @@ from typing import get_args
 
 import pytest
 
-from companion.dialogue import prompts
+from companion.facts.talking import Said
 from companion.rehearsal.answers import OUT_OF_GRAMMAR
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scenario import Scenario
@@ -21,22 +21,19 @@ from companion.rehearsal.slips import (
     SlipKind,
     Slips,
 )
-from companion.rehearsal.spoken_numbers import amount_in, number_words_in
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.loader import load_grammar
+from tests.rehearsal.prompting import ARM, BOOT, SCREW, SPOT, TURN, ask, number_back
+from tests.spoken_numbers import amount_in, number_words_in
 
 Rehearse = Callable[..., Rehearsal]
 PLAIN = Scenario(varied_wording=False)
-ARM = "Beam on the left arm scale, millimetres."
-SPOT = "Left spot, millimetres, left or right."
-TURN = "Turn the stand one point zero zero degrees to the left. Say done."
-SCREW = "Left screw, clockwise, two turns. Say done."
 
 
-def answers(rehearsal: Rehearsal, *texts: str) -> list[str | None]:
+def answers(rehearsal: Rehearsal, *asked: Said) -> list[str | None]:
     said = []
-    for text in texts:
-        rehearsal.heard(text)
+    for prompt in asked:
+        rehearsal.heard(prompt)
         said.append(rehearsal.answer_text())
     return said
 
@@ -100,8 +97,8 @@ def test_a_misread_value_is_stood_by_until_it_is_read_off_again(rehearse: Rehear
     wrong = slipping(rehearse, "off_by_ten")
     said = answers(wrong, ARM)[0]
     assert said is not None
-    assert answers(wrong, prompts.read_back(said)) == ["yes"]
-    assert answers(wrong, f"{prompts.SORRY} {ARM}") == [said]
+    assert answers(wrong, number_back(str(size(said)))) == ["yes"]
+    assert answers(wrong, ask("arm_left_mm", again=True)) == [said]
     assert abs(size(answers(wrong, ARM)[0]) - size(said)) >= 9
 
 
@@ -150,7 +147,7 @@ def test_a_late_answer_comes_under_the_next_prompt(rehearse: Rehearse) -> None:
 
 def test_an_answer_said_twice_comes_under_the_next_prompt_too(rehearse: Rehearse) -> None:
     wrong = slipping(rehearse, "says_it_twice")
-    said = answers(wrong, "Boot empty, nobody aboard. Say done.", ARM, ARM)
+    said = answers(wrong, BOOT, ARM, ARM)
     assert said[:2] == ["done", "done"]
     assert size(said[2]) > 600
 
@@ -187,10 +184,10 @@ def test_talk_outside_the_language(rehearse: Rehearse) -> None:
 
 
 def test_a_wrong_read_back_is_confirmed_only_by_a_person_s_failure(rehearse: Rehearse) -> None:
-    wrong_words = prompts.read_back("nine nine nine millimetres")
-    assert answers(rehearse(scenario=PLAIN), ARM, wrong_words)[1] == "no"
+    wrong_value = number_back("999")
+    assert answers(rehearse(scenario=PLAIN), ARM, wrong_value)[1] == "no"
     wrong = slipping(rehearse, "confirms_wrong")
-    assert answers(wrong, ARM, wrong_words)[1] == "yes"
+    assert answers(wrong, ARM, wrong_value)[1] == "yes"
     assert wrong.slips.made[0].harmful
 
 

@@ -20,11 +20,12 @@ from companion.rehearsal.slips import PlannedSlip
 from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.speakers import VOICES, SyntheticSpeaker, loud_rms
 from companion.rehearsal.truth import Spread
+from companion.rehearse import script_of
 from companion.words.expectation import Expectation
 from companion.words.loader import load_grammar
+from tests.rehearsal.prompting import ARM, BOOT, shipped
 
 Rehearse = Callable[..., Rehearsal]
-ARM = "Beam on the left arm scale, millimetres."
 needs_flite = pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed")
 
 
@@ -70,7 +71,7 @@ def test_the_source_gives_each_answer_once_and_then_silence(
     vehicle: Vehicle, mount: MountModel, bay: Bay, tmp_path: Path
 ) -> None:
     speaker = SyntheticSpeaker("slt", 2, cache_folder=tmp_path)
-    rehearsal = Rehearsal(Setting(vehicle, mount, bay), 5, speaker)
+    rehearsal = Rehearsal(Setting(vehicle, mount, bay, script_of(shipped())), 5, speaker)
     source = TechnicianSource(rehearsal, patience_s=9.0)
     stream = source.frames()
     assert not any(samples(frame).any() for frame in islice(stream, 50))
@@ -82,7 +83,7 @@ def test_the_source_gives_each_answer_once_and_then_silence(
     assert not any(speaking[:8])
     assert any(speaking)
     assert not any(speaking[-30:])
-    rehearsal.heard("Boot empty, nobody aboard. Say done.")
+    rehearsal.heard(BOOT)
     islice(stream, 10)
     rest = list(stream)
     assert any(samples(frame).any() for frame in rest)
@@ -101,9 +102,9 @@ def test_typed_ears_hear_the_words_or_the_silence(rehearse: Rehearse) -> None:
     rehearsal = rehearse(planned_slips=(PlannedSlip("silent", occasion=2),))
     ears = TypedTechnician(rehearsal)
     listening = Listening("p1", load_grammar().for_step(Expectation(done=True)), 8.0)
-    rehearsal.heard("Boot empty, nobody aboard. Say done.")
+    rehearsal.heard(BOOT)
     first = ears.hear(listening)
-    rehearsal.heard("Boot empty, nobody aboard. Say done.")
+    rehearsal.heard(BOOT)
     second = ears.hear(listening)
     assert isinstance(first, Utterance)
     assert first.words in ("done", "all done", "finished")

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.rehearsal.spoken_numbers import amount_in, number_words_in
 from companion.words.meanings import Number
 from companion.words.speaking import read_back, say_number, say_turns
+from tests.spoken_numbers import amount_in, number_words_in
 
 
 @given(st.integers(0, 999_999))

@@ -15,16 +15,15 @@ from decimal import Decimal
 from random import Random
 
 from companion import parts
-from companion.dialogue.effects import Effect, Record, Say
+from companion.dialogue.effects import Effect, Record
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
-from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
+from companion.dialogue.voice_check import expectation_in
 from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.kinds import body_of, fact_of, kind_of
 from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import How, Refused, Silent
-from companion.loop import Lexicon
+from companion.facts.talking import How, Refused, Said, Silent
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import HARDER, choose_slips, make_rehearsal
@@ -47,7 +46,7 @@ from tests.survival.invariants import Watch
 
 VOICE_CHECK_SHARE = 0.25
 WAITS_S = (0.0, 0.01, 30.0, 3600.0, 1e9, -5.0)
-REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "overrun", "silence")
+REASONS = ("unsure", "not_in_grammar", "too_loud", "clipped", "too_long", "sound_lost", "silence")
 
 
 @dataclass
@@ -91,7 +90,7 @@ class Chaos:
                 Number(size, random.choice(ways), random.choice(units)),
                 Choice(random.choice(grammar.choice_ids())),
                 Command(random.choice(COMMAND_NAMES)),
-                Word(random.choice(VOICE_CHECK.words)),
+                Word(random.choice(expectation_in(parts.language()).words)),
             ]
         )
 
@@ -116,11 +115,11 @@ class Walk:
             slips=choose_slips(self.seed, self.random.randrange(4)),
             spread=HARDER if self.random.random() < 0.5 else None,
             scenario=Scenario(
-                consent=self.random.choice(("keep_sound", "words_only")), aim_route=route
+                answers={"aim_route": route}, keeps_sound=self.random.choice((True, False))
             ),
         )
         self.chaos = Chaos(self.random, self.share)
-        self.start = begin(self.loaded.plan, Lexicon(self.grammar))
+        self.start = begin(self.loaded.plan, self.grammar)
         self.state = self.start
         self.watch = Watch(self.loaded.plan, self._can_say_stop)
         self._stops: dict[Expectation, bool] = {}
@@ -151,14 +150,14 @@ class Walk:
         self._tell_the_technician(effects)
 
     def _tell_the_technician(self, effects: tuple[Effect, ...]) -> None:
-        said = [effect.text for effect in effects if isinstance(effect, Say)]
-        for effect in effects:
-            if isinstance(effect, Record):
-                self.seen[f"fact {kind_of(effect.fact)}"] += 1
-                if isinstance(effect.fact, VoiceChecked):
-                    self.seen[f"voice check {effect.fact.outcome}"] += 1
-        if said:
-            self.rehearsal.heard(said[-1])
+        facts = [effect.fact for effect in effects if isinstance(effect, Record)]
+        asked = [fact for fact in facts if isinstance(fact, Said) and fact.prompt_id is not None]
+        for fact in facts:
+            self.seen[f"fact {kind_of(fact)}"] += 1
+            if isinstance(fact, VoiceChecked):
+                self.seen[f"voice check {fact.outcome}"] += 1
+        if asked:
+            self.rehearsal.heard(asked[-1])
 
     def one(self) -> None:
         """The next event: mostly what the technician says, sometimes anything."""
@@ -207,7 +206,7 @@ def walks(seed: int, events: int, most_in_a_walk: int = 600, share: float = 0.15
 
     Raises Broken, with the walk's seed, at the first invariant that does not hold.
     """
-    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    loaded, grammar = parts.load(JobPaths()), parts.language()
     seen: Counter[str] = Counter()
     number = seed * 1_000_000
     while seen["events"] < events:

@@ -16,10 +16,13 @@ from companion.dialogue.effects import Close, Effect, Listen, Record, Say
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
+from companion.dialogue.transitions import kind_of, then
 from companion.facts.talking import Refused, Said, Silent
-from companion.procedure.job import Computation, Reading
 from companion.record import Entry
 from companion.record.port import entry_of
+from companion.steps.aim.state import aim_round
+from companion.steps.computation.model import Computation
+from companion.steps.reading.model import Reading
 from companion.words.meanings import Command, Yes
 from tests.survival.broken import must
 from tests.survival.voice_check_watch import VoiceCheckWatch
@@ -41,6 +44,7 @@ class Watch:
         """Raise Broken when this step did something that must never happen."""
         told = tuple(effects)
         self.clock += 1
+        self._modes_are_those_of_the_table(before, event, after)
         facts = [entry_of(effect.fact) for effect in told if isinstance(effect, Record)]
         self._answers_belong_to_their_prompt(before, event, after)
         self._speech_is_plain(told)
@@ -52,12 +56,22 @@ class Watch:
         self._screws_stay_in_travel(after, facts)
         self._stop_leads_out(after)
 
+    def _modes_are_those_of_the_table(self, before: State, event: Event, after: State) -> None:
+        doing = then(before.mode, kind_of(event, before))
+        allowed = doing.next_modes if doing is not None else (Mode.CLOSED,)
+        must(
+            after.mode in allowed,
+            "a handler led to a mode that it does not name",
+            doing,
+            after.mode,
+        )
+
     def _answers_belong_to_their_prompt(self, before: State, event: Event, after: State) -> None:
         late = isinstance(event, Heard | Refused | Silent) and (
             before.prompt is None or event.prompt_id != before.prompt.id
         )
         if late or before.mode is Mode.CLOSED:
-            kept = ("readings", "answers", "done", "results", "pending", "tasks", "aim", "mode")
+            kept = ("readings", "answers", "done", "results", "pending", "tasks", "kept", "mode")
             for name in kept:
                 must(
                     getattr(before, name) == getattr(after, name),
@@ -181,10 +195,11 @@ class Watch:
         return any(isinstance(s, Reading) and s.id == name for s in self.plan.steps)
 
     def _screws_stay_in_travel(self, after: State, facts: list[Entry]) -> None:
-        if after.aim is None:
+        aim = aim_round(after)
+        if aim is None:
             return
         screws = after.plan.files.mount.screws
-        for screw, turned in zip(screws, after.aim.turned, strict=True):
+        for screw, turned in zip(screws, aim.turned, strict=True):
             low = -Fraction(screw.travel_anticlockwise_turns).limit_denominator(64)
             high = Fraction(screw.travel_clockwise_turns).limit_denominator(64)
             if any(fact.kind == "screw_plan" for fact in facts):

@@ -34,7 +34,7 @@ class Prompt:
 @lru_cache(maxsize=1)
 def prompts() -> tuple[Prompt, ...]:
     """Every prompt with a grammar of its own that rehearsed jobs and all commands lead to."""
-    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    loaded, grammar = parts.load(JobPaths()), parts.language()
     met: dict[str, Prompt] = {}
     for seed in range(_WALKS):
         walk = Walk(loaded, grammar, seed, share=0.0)

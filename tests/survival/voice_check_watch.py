@@ -16,7 +16,7 @@ from tests.survival.broken import must
 WORDS_OF_A_CHECK = 10
 SILENCES_OF_A_CHECK = 2
 OF_THE_JOB = (
-    *("readings", "takes", "answers", "done", "results", "pending", "tasks", "rounds", "aim"),
+    *("readings", "takes", "answers", "done", "results", "pending", "tasks", "rounds", "kept"),
     *("history", "last_moves", "keep_sound"),
 )
 

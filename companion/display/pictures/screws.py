@@ -9,7 +9,7 @@ from markupsafe import Markup
 from companion.display.moment import ScrewRound, ScrewTurn
 from companion.display.pictures import arrows
 from companion.review.pictures import svg
-from companion.review.wording import turns_words
+from companion.review.wording import turns_only, turns_words
 
 WIDTH, HEIGHT = 800.0, 700.0
 LARGE, HEAD = 190.0, 84.0
@@ -27,7 +27,7 @@ def screws_picture(due: ScrewRound) -> Markup:
         "screws",
         WIDTH,
         HEIGHT,
-        f"Screws, round {due.number}",
+        "The screw to turn" if due.number is None else f"Screws, round {due.number}",
         f"{told}. Seen as you face the screw's head from in front.",
         *(_large(now) if now is not None else ()),
         *column,
@@ -49,14 +49,9 @@ def _large(turn: ScrewTurn) -> list[Markup]:
         svg.rectangle((centre[0] - HEAD * 0.7, centre[1] - 12), HEAD * 1.4, 24, "slot", 4),
         *_quarters(centre, LARGE + 22),
         *arrow,
-        svg.label((centre[0], 600), _turns_only(turn), "figure", "middle"),
+        svg.label((centre[0], 600), turns_only(turn.turns), "figure", "middle"),
         svg.label((centre[0], 668), way, "way", "middle"),
     ]
-
-
-def _turns_only(turn: ScrewTurn) -> str:
-    told = turns_words(abs(turn.turns)).removesuffix(" clockwise").strip()
-    return f"{told} turn{'s' if abs(turn.turns) > 1 else ''}" if "turn" not in told else told
 
 
 def _quarters(centre: svg.Point, radius: float) -> list[Markup]:

@@ -8,8 +8,8 @@ from urllib.parse import urlencode
 
 import jinja2
 
-from companion.pages import page_templates
 from companion.review import wording
+from companion.web.templates import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 PAGE_STYLE = (TEMPLATES / "page.css").read_text("utf-8")

@@ -57,7 +57,7 @@ def open_summaries(archive: Archive) -> Iterator[sqlite3.Connection]:
     try:
         store = sqlite3.connect(path or ":memory:", isolation_level=None, timeout=20)
         with contextlib.closing(store):
-            _prepare(store)
+            prepared(store)
             refresh_summaries(store, archive)
             yield store
     except sqlite3.Error as error:
@@ -67,7 +67,8 @@ def open_summaries(archive: Archive) -> Iterator[sqlite3.Connection]:
         ) from error
 
 
-def _prepare(store: sqlite3.Connection) -> None:
+def prepared(store: sqlite3.Connection) -> None:
+    """Make an empty store ready; one of this format is left as it is."""
     store.execute("PRAGMA journal_mode = WAL")
     store.execute("PRAGMA synchronous = OFF")
     tables = store.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]

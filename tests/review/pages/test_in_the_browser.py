@@ -82,20 +82,55 @@ def test_one_alone_is_not_compared_and_the_page_says_what_is_wanted(
     expect(page.locator(".message")).to_contain_text("Choose two to 6 sessions")
 
 
-def test_statistics_answer_their_four_questions(page: Page, served_shop: Any) -> None:
+def test_statistics_answer_their_questions(page: Page, served_shop: Any) -> None:
     page.goto(f"{served_shop.address}/statistics")
     headings = page.get_by_role("heading", level=2)
     expect(headings).to_have_text(
         [
-            "Is the floor or the stand drifting?",
+            "Is a floor or a stand drifting?",
+            "One bay in detail",
             "Do readings repeat?",
             "How often is it misheard, and in how much noise?",
             "Where does the day go?",
         ]
     )
+    expect(page.locator(".bays tbody tr")).to_have_count(1)
+    expect(page.locator(".bays tbody tr")).to_contain_text("too few")
     charts = page.locator("figure svg[aria-labelledby^='drift-']")
     expect(charts).to_have_count(9)
     expect(page.get_by_role("img", name="Minutes by stage")).to_be_visible()
+
+
+def test_a_point_of_a_chart_leads_to_its_job_by_mouse_and_by_keyboard(
+    page: Page, served_shop: Any
+) -> None:
+    page.goto(f"{served_shop.address}/statistics")
+    chart = page.locator("#drift-floor-twist-mm")
+    chart.locator("svg a").last.click()
+    session = newest_session(served_shop)
+    expect(page.get_by_role("heading", level=1)).to_contain_text(session.session_id)
+    page.go_back()
+    chart.locator("summary").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    while page.evaluate("document.activeElement.matches('table')"):
+        page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_contain_text(session.session_id)
+
+
+def test_the_first_table_says_which_floor_changed_and_when(
+    page: Page, drifting_shop: Any, serve: Any
+) -> None:
+    page.goto(f"{serve(drifting_shop).address}/statistics")
+    first, second = page.locator(".bays tbody tr").all()
+    expect(first).to_contain_text("Bay two")
+    expect(first).to_contain_text("changed on 2031-04-2")
+    expect(first).to_contain_text("Floor twist")
+    expect(second).to_contain_text("steady")
+    first.get_by_role("link").click()
+    expect(page.locator("#drift-floor-twist-mm figcaption")).to_contain_text("Changed between")
+    expect(page.locator("#drift-floor-twist-mm .flagged").first).to_be_visible()
 
 
 def test_the_report_can_be_kept_as_a_file_that_opens_by_itself(

@@ -14,6 +14,7 @@ from companion.procedure.loader import JobPaths
 from companion.record import FixedClock, SqliteLog, open_record
 from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.review.report import write_report
+from companion.steps.aim.state import aim_round
 from companion.voice.silent import SilentVoice
 from tests.browsers import CHROMIUM, FLAGS
 
@@ -39,7 +40,7 @@ def printed(report: Path) -> list[str]:
 
 def rehearsed(folder: Path, rounds: int) -> Path:
     """The report of the first job of a few that takes so many rounds on the screws."""
-    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    loaded, grammar = parts.load(JobPaths()), parts.language()
     for seed in range(1, 60):
         path = folder / f"job{seed}.record"
         with open_record(path, FixedClock(step_ms=2300)) as database:
@@ -47,7 +48,7 @@ def rehearsed(folder: Path, rounds: int) -> Path:
             rehearsal = make_rehearsal(
                 loaded, seed, spread=HARDER if rounds > 1 else None, slips=choose_slips(seed, 3)
             )
-            aim = run_rehearsal(loaded, grammar, rehearsal, SilentVoice(), log).state.aim
+            aim = aim_round(run_rehearsal(loaded, grammar, rehearsal, SilentVoice(), log).state)
         if aim is not None and aim.round == rounds:
             return write_report(path, log.session_id, folder / "report.html")
     raise AssertionError(f"no job of 59 took {rounds} rounds")

@@ -1,0 +1,53 @@
+"""Advances through the job: does what needs no answer, and stops at the first thing that does."""
+
+from __future__ import annotations
+
+from companion.dialogue import prompts
+from companion.dialogue.asking import ask_task
+from companion.dialogue.kind import kind_of
+from companion.dialogue.progress import current_step
+from companion.dialogue.state import Mode
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.voice_check import ask_voice
+from companion.facts.opening import Stage
+from companion.procedure.job import Step
+
+
+def advance(tx: Transaction, before: str = "", *, again: bool = False) -> None:
+    """Go on from here until something is asked, stopped or closed.
+
+    `before` is said in the same breath as the next thing asked. `again`: that was asked before,
+    and what was read or done for it still stands.
+    """
+    tx.again = again
+    tx.change(mode=Mode.ASKING, pending=None)
+    if tx.state.voice_check is not None:
+        ask_voice(tx, before)
+        return
+    while tx.state.mode is Mode.ASKING:
+        if tx.state.tasks:
+            task = tx.state.tasks[0]
+            _enter_stage(tx, tx.state.plan.step(task.step_id))
+            ask_task(tx, task, before)
+            return
+        step = current_step(tx.state)
+        if step is None:
+            return
+        kind = kind_of(tx.state.plan, step)
+        if kind.asks:
+            _enter_stage(tx, step)
+        kind.reach(tx, step, before)
+        if kind.asks:
+            return
+
+
+def _enter_stage(tx: Transaction, step: Step) -> None:
+    """Say which stage begins, or begins again."""
+    stage = tx.state.plan.stage_of[step.id]
+    if stage.id == tx.state.stage_id:
+        return
+    again = stage.id in tx.state.stages_seen
+    number = tx.state.plan.stage_number(stage)
+    tx.change(stage_id=stage.id, stages_seen=tx.state.stages_seen | {stage.id})
+    tx.record(Stage(stage.id, stage.title, number, of=len(tx.state.plan.files.job.stages)))
+    tx.announce(prompts.stage(number, stage.title, again=again))

@@ -1,0 +1,164 @@
+"""What the conversation asks of a kind of step. It knows the kinds by this alone.
+
+The conversation asks, hears, confirms, retries, pauses and goes back. What is asked at a step, what
+an answer does and when the step is done, the step's kind says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from companion.dialogue import prompts
+from companion.dialogue.effects import Purpose
+from companion.dialogue.state import Lexicon, State
+from companion.dialogue.transaction import Transaction
+from companion.facts.ending import Finished
+from companion.facts.instructions import Instruction
+from companion.measure.doubt import Measured
+from companion.procedure.job import Step
+from companion.procedure.kind import S, StepKind
+from companion.procedure.plan import Plan
+from companion.words.expectation import Expectation
+from companion.words.meanings import Choice, Number
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the job comes to by what one of its steps found: as it is said, and as it is kept."""
+
+    say: str
+    finished: Finished
+
+
+@dataclass(frozen=True)
+class Infeasible:
+    """A decision that nothing could pass, with its uncertainty as it is when all is right."""
+
+    step_id: str
+    title: str
+    result: str
+    value: Measured
+    half_width: float
+    level: float
+    best_probability: float
+
+
+class DialogueKind(StepKind[S]):
+    """One kind of step, as far as the conversation goes.
+
+    A kind that `asks` opens a prompt when the walk comes to its step; any other does its work and
+    either marks the step as done, or sends back, or stops the work.
+    """
+
+    asks: ClassVar[bool] = False
+    purpose: ClassVar[Purpose] = "ask"
+    corrections_can_be_dropped: ClassVar[bool] = False
+    """Whether "go back" may drop what such a step asked to be put right."""
+    opening_remarks: ClassVar[tuple[str, ...]] = ()
+    """What has to be said before the first step of a job that has such a step."""
+    usual_remarks: ClassVar[tuple[str, ...]] = ()
+    """What such a step often says, word for word: the voice makes it ahead."""
+
+    def reach(self, tx: Transaction, step: S, before: str) -> None:
+        """The walk has come to the step. `before` is said with the next thing asked."""
+        raise NotImplementedError
+
+    def is_done(self, state: State, step: S) -> bool:
+        return step.id in state.done
+
+    def is_begun(self, state: State, step: S) -> bool:
+        """Whether there is anything to take back."""
+        return self.is_done(state, step)
+
+    def title(self, step: S) -> str | None:
+        """What the step is called when one asks where we are; None: by its stage."""
+        return None
+
+    def prompt(self, state: State, step: S) -> str:
+        """What is asked now."""
+        raise NotImplementedError
+
+    def reply(self, state: State, step: S) -> str:
+        """How to answer, said behind what is asked."""
+        return prompts.SAY_DONE if self.purpose == "instruct" else ""
+
+    def instruction(self, state: State, step: S) -> Instruction | None:
+        """What is to be done by hand, as a value; None where it is nothing that is known."""
+        return None
+
+    def expectation(self, step: S, *, digits_only: bool = False) -> Expectation | None:
+        """What may be answered to the step's own prompt; None where the step asks nothing."""
+        return None
+
+    def confirmation(self, step: S, *, digits_only: bool = False) -> Expectation | None:
+        """The same at a read-back: yes, no, or a new answer that replaces the old one."""
+        return None
+
+    def take(self, tx: Transaction, step: S, meaning: Number | Choice) -> None:
+        """An answer was heard: say it back, or doubt it."""
+        raise NotImplementedError
+
+    def accept(self, tx: Transaction, step: S, meaning: Number | Choice, attempts: int) -> None:
+        """Yes to what was said back: it counts from here on, and the walk goes on."""
+        raise NotImplementedError
+
+    def done(self, tx: Transaction, step: S) -> None:
+        """ "Done" was said: with what was asked; the walk goes on."""
+        raise NotImplementedError
+
+    def is_likely(self, step: S, meaning: Number | Choice) -> bool:
+        """Whether such an answer is to be expected in a bay where all is right."""
+        return True
+
+    def taken_back(self, tx: Transaction, step: S) -> None:
+        """The step's answer was taken back: what else has to be undone."""
+
+    def before_taken_back(self, tx: Transaction, step: S, source: Step) -> None:
+        """An answer that this step rests on is about to be taken back."""
+
+    def supposed(self, state: State, step: S) -> State:
+        """The state once the step is over, in a bay where all is right; without a word."""
+        return state
+
+    def infeasible(self, state: State, step: S) -> Iterator[Infeasible]:
+        """What this step decides and nothing could pass, all before it being as `supposed`."""
+        return iter(())
+
+    def outcome(self, state: State, step: S, ranges_m: tuple[float, ...]) -> Outcome | None:
+        """What the job comes to by this step; None where it has nothing to say of that."""
+        return None
+
+    def asks_for(self, step: S) -> tuple[str, ...]:
+        """Of its texts those that are asked, each with the reply behind it."""
+        return self.texts(step)
+
+    def said_back(self, step: S, lexicon: Lexicon) -> Iterator[str]:
+        """Answers whose read-backs can be told before the job begins, as they are spoken."""
+        return iter(())
+
+
+def kind_of(plan: Plan, step: Step) -> DialogueKind[Any]:
+    """The step's kind, as the conversation needs it.
+
+    Raises TypeError where a job was made of kinds that cannot be talked about.
+    """
+    kind = plan.files.kinds[step.step]
+    if not isinstance(kind, DialogueKind):
+        raise TypeError(f"the kind of step '{step.step}' is no DialogueKind")
+    return kind
+
+
+def kinds_in(plan: Plan) -> Iterator[DialogueKind[Any]]:
+    """Every kind of which the job has a step, once, in the order of its steps."""
+    seen: set[str] = set()
+    for step in plan.steps:
+        if step.step not in seen:
+            seen.add(step.step)
+            yield kind_of(plan, step)
+
+
+def title_of(plan: Plan, step: Step) -> str:
+    """What to call the step when one asks where we are."""
+    return kind_of(plan, step).title(step) or plan.stage_of[step.id].title

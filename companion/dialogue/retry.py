@@ -1,0 +1,43 @@
+"""Going through steps again, at most so often; then the work stops and says why."""
+
+from __future__ import annotations
+
+from companion.dialogue import prompts
+from companion.dialogue.asking import STOPPED
+from companion.dialogue.progress import mark_stale
+from companion.dialogue.state import Mode, Task
+from companion.dialogue.transaction import Transaction
+from companion.facts.ending import Stopped
+from companion.procedure.job import Again
+
+
+def halt(tx: Transaction, step_id: str, why: str) -> None:
+    """Stop the work and say why; only "continue" or "end the job" lead on from here."""
+    tx.record(Stopped(why))
+    tx.change(tasks=(), no_matches=0)
+    tx.ask(
+        step_id,
+        prompts.STOPPED,
+        STOPPED,
+        before=why,
+        reply=prompts.SAY_CONTINUE_OR_END,
+        mode=Mode.STOPPED,
+    )
+
+
+def retry(tx: Transaction, step_id: str, again: Again, tasks: tuple[Task, ...] = ()) -> None:
+    """Go through the loop's steps again, or stop and say why when that was tried often enough."""
+    count = tx.state.rounds.get(step_id, 0) + 1
+    if count > again.at_most:
+        # A person who then says "continue" has looked into it: the count starts anew.
+        tx.change(rounds={**tx.state.rounds, step_id: 0})
+        mark_stale(tx, again.steps, again.then_stop)
+        halt(tx, step_id, again.then_stop)
+        return
+    tx.change(rounds={**tx.state.rounds, step_id: count})
+    if not tasks and again.wait:
+        tasks = (Task(step_id, again.say),)
+    elif not tasks:
+        tx.announce(again.say, "explain")
+    mark_stale(tx, again.steps, again.say)
+    tx.change(tasks=tasks)

@@ -1,0 +1,152 @@
+"""One step's work in the making: a state that moves on, and the effects gathered on the way.
+
+Handlers get a `Transaction`, change it, and are done; `step` takes the state and the effects out
+again. It lives for one step only, so from outside the dialogue stays a pure function.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from companion.dialogue.effects import Close, Effect, Listen, Purpose, Record, Say
+from companion.dialogue.state import Mode, Prompt, State
+from companion.facts.kinds import Fact
+from companion.facts.prompting import AnswerKind, NumberWanted, Prompted
+from companion.facts.talking import Said, Shown
+from companion.words.expectation import Expectation
+from companion.words.told import joined, written
+
+ANSWER_TIMEOUT_S = 30.0
+NOTE_TIMEOUT_S = 15.0
+LEADS_ON = ("carry_on", "end_job")
+"""The commands that are answers where nothing else is one: paused, or stopped."""
+ALWAYS = (
+    "repeat",
+    "wait",
+    "go_back",
+    "stop",
+    "what_can_i_say",
+    "where_are_we",
+    "note",
+    "louder",
+    "quieter",
+    "slower",
+    "faster",
+)
+
+
+class Transaction:
+    """The state so far and what is to be done, in order.
+
+    `again`: the prompt that comes next was asked before, and its answer did not get through.
+    """
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self.effects: list[Effect] = []
+        self.again = False
+
+    def change(self, **fields: Any) -> None:
+        self.state = replace(self.state, **fields)
+
+    def record(self, fact: Fact) -> None:
+        self.effects.append(Record(fact))
+
+    def announce(self, text: str, purpose: Purpose = "announce") -> None:
+        """Say something that asks for no answer."""
+        mode = self.state.mode.value
+        told = Shown(written(text))
+        shown = told if told.ask != text else None
+        said = Said(None, self._step_id(), purpose, mode, str(text), None, shown=shown)
+        self._say(said, purpose)
+
+    def ask(
+        self,
+        step_id: str,
+        ask: str,
+        expectation: Expectation,
+        *,
+        before: str = "",
+        reply: str = "",
+        purpose: Purpose = "ask",
+        mode: Mode = Mode.ASKING,
+        told: Prompted = Prompted(),  # noqa: B008 - frozen
+        again: bool = False,
+        note: bool = False,
+        timeout_s: float = ANSWER_TIMEOUT_S,
+    ) -> None:
+        """Open a new prompt; answers to any earlier one no longer count.
+
+        `ask` says what is wanted and `reply` how to answer; a repetition says both again. `before`
+        is said once, in the same breath. `told`: what is known of the prompt beside what its
+        expectation tells. `again`: an answer to it did not get through.
+        """
+        number = self.state.prompt_count + 1
+        told = replace(prompted(expectation, told, note=note), again=again or self.again)
+        prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told)
+        self.change(prompt=prompt, prompt_count=number, mode=mode)
+        text = joined(before, ask, reply)
+        as_spoken = text.written == text
+        shown = None if as_spoken else Shown(written(ask), written(before), written(reply))
+        self._say(
+            Said(
+                prompt.id,
+                step_id,
+                purpose,
+                mode.value,
+                text=str(text),
+                ask=str(ask),
+                before=str(before),
+                reply=str(reply),
+                prompt=told,
+                shown=shown,
+            ),
+            purpose,
+        )
+        self.effects.append(Listen(prompt.id, expectation, timeout_s, note))
+
+    def close(self, result: str) -> None:
+        self.change(mode=Mode.CLOSED, prompt=None, result=result)
+        self.effects.append(Close(result))
+
+    def _say(self, said: Said, purpose: Purpose) -> None:
+        self.record(said)
+        self.effects.append(Say(said.text, purpose, self.state.speed_percent, self.state.volume))
+
+    def _step_id(self) -> str | None:
+        return self.state.prompt.step_id if self.state.prompt is not None else None
+
+
+def prompted(expectation: Expectation, told: Prompted, *, note: bool = False) -> Prompted:
+    """What the record tells of a prompt with this expectation, beside what is `told` already."""
+    form = expectation.number
+    number = None
+    if form is not None:
+        number = NumberWanted(
+            unit=form.units[0] if form.units else "",
+            directions=form.directions,
+            digit_by_digit=form.digits_only,
+        )
+    answer = _answer(expectation, note=note)
+    leads_on = tuple(name for name in expectation.commands if name in LEADS_ON)
+    return replace(
+        told,
+        answer=answer,
+        number=number,
+        choices=expectation.choices,
+        commands=leads_on if answer == "command" else (),
+    )
+
+
+def _answer(expectation: Expectation, *, note: bool) -> AnswerKind:
+    """The kind of answer that leads on. A read-back takes a new answer too, but wants its yes."""
+    kinds: tuple[tuple[AnswerKind, bool], ...] = (
+        ("note", note),
+        ("yes_no", expectation.yes_no),
+        ("number", expectation.number is not None),
+        ("choice", bool(expectation.choices)),
+        ("done", expectation.done),
+        ("word", bool(expectation.words)),
+    )
+    return next((kind for kind, holds in kinds if holds), "command")

@@ -1,0 +1,170 @@
+"""What the screws really did, compared with what was asked for: as planned, a slip, or unclear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from companion.dialogue.state import State
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds
+from companion.facts.aim import Judgement, Moved, MoveJudged, ResponseThen, Story
+from companion.measure.mount import Mount
+from companion.measure.response import SETTING_U_TURNS
+from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
+from companion.steps.aim import prompts
+from companion.steps.aim.figures import limits_of
+from companion.steps.aim.model import AimDecision
+from companion.steps.aim.sets import (
+    Covariance,
+    Pair,
+    covariance,
+    difference,
+    mean,
+    measure_again,
+)
+from companion.steps.aim.state import AimRound, aim_of, keep
+
+# A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
+SHARP_PART_OF_TOLERANCE = 0.25
+ODD_MOVES_AT_MOST = 1
+
+
+@dataclass(frozen=True)
+class _Move:
+    """A move of the screws: what was asked for, what it did to the aim, and how that is explained.
+
+    Turns are clockwise, in the mount's order; `moved_deg` is (yaw, elevation), left and up
+    positive, and `spread` its covariance. `settled` says of each screw whether it had been turned
+    before: it then lies against its thread in the approach direction.
+    """
+
+    planned_turns: tuple[Fraction, ...]
+    turned_before: tuple[Fraction, ...]
+    settled: tuple[bool, ...]
+    moved_deg: tuple[float, float]
+    spread: Covariance
+    verdict: MoveVerdict
+
+
+def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
+    """Compare what the screws did with what was predicted; False when another look is needed."""
+    aim = aim_of(tx.state)
+    if aim.planned_turns is None or aim.before is None:
+        return True
+    move = _explained(aim, aim.planned_turns, aim.before, mount)
+    tx.record(_judged(step.id, aim, move))
+    if move.verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
+        # Most often a misread level: look again before anything is turned on the strength of it.
+        keep(tx, replace(aim, odd_moves=aim.odd_moves + 1))
+        measure_again(tx, step, prompts.UNEXPLAINED_MOVE)
+        return False
+    _say_slip(tx, mount, move.verdict)
+    keep(tx, _after(tx.state, aim, move))
+    return True
+
+
+def _explained(
+    aim: AimRound, planned_turns: tuple[Fraction, ...], before: Pair, mount: Mount
+) -> _Move:
+    now = mean(aim.sets)
+    moved = tuple(difference(n, b) for n, b in zip(now, before, strict=True))
+    spread = covariance((moved[0], moved[1]))
+    values = (moved[0].value, moved[1].value)
+    turned_before = tuple(t - p for t, p in zip(aim.turned, planned_turns, strict=True))
+    settled = tuple(turns != 0 for turns in turned_before)
+    verdict = explain_move(
+        mount,
+        aim.response,
+        planned_turns,
+        values,
+        spread,
+        settled=settled,
+        turned_before=turned_before,
+    )
+    return _Move(planned_turns, turned_before, settled, values, spread, verdict)
+
+
+def _judged(step_id: str, aim: AimRound, move: _Move) -> MoveJudged:
+    verdict = move.verdict
+    return MoveJudged(
+        step_id=step_id,
+        kind=verdict.kind,
+        screw_ids=verdict.screw_ids,
+        probability=verdict.probability,
+        judgement=Judgement(
+            instead_ids=verdict.instead_ids,
+            names=tuple(
+                Story(name.kind, name.screw_ids, name.instead_ids, name.probability)
+                for name in verdict.names[:2]
+            ),
+            moved=Moved(*move.moved_deg),
+            turns=move.planned_turns,
+            really_turned=verdict.turned,
+            move_covariance=tuple(map(tuple, move.spread.tolist())),
+            settled=move.settled,
+            turned_before=move.turned_before,
+            response=ResponseThen(aim.response.mean, aim.response.covariance),
+            grounds=grounds("move_stories"),
+        ),
+    )
+
+
+def _after(state: State, aim: AimRound, move: _Move) -> AimRound:
+    """What is known once the move was explained: the mount's response, where the screws stand."""
+    verdict = move.verdict
+    as_planned = verdict.kind == "as_planned"
+    response = aim.response
+    if verdict.kind != "unexplained":
+        response = learn_from_move(response, verdict, move.moved_deg, move.spread)
+    return replace(
+        aim,
+        response=response,
+        turned=tuple(
+            before + really
+            for before, really in zip(move.turned_before, verdict.turned, strict=True)
+        ),
+        explained=as_planned,
+        # By what was known before: a move that has taught the response always fits it.
+        foreseen=as_planned
+        and verdict.probability >= limits_of(state.plan).confidence
+        and _sharp(state, aim),
+        planned_turns=move.planned_turns if as_planned else None,
+    )
+
+
+def _sharp(state: State, aim: AimRound) -> bool:
+    """Whether the last prediction was sharp enough to count as a second opinion."""
+    if aim.planned_turns is None or aim.before is None:
+        return False
+    tolerances = limits_of(state.plan).both
+    spread = aim.response.change_covariance(
+        aim.planned_turns, [SETTING_U_TURNS] * len(aim.planned_turns)
+    )
+    spread = spread + covariance(aim.before)
+    return all(
+        spread[i, i] ** 0.5 <= SHARP_PART_OF_TOLERANCE * tolerance
+        for i, tolerance in enumerate(tolerances)
+    )
+
+
+def _say_slip(tx: Transaction, mount: Mount, verdict: MoveVerdict) -> None:
+    if verdict.kind == "as_planned":
+        return
+    spoken = {screw.id: screw.name for screw in mount.screws}
+    likeliest = [
+        prompts.slip(
+            name.kind,
+            [spoken[screw_id] for screw_id in name.screw_ids],
+            [spoken[screw_id] for screw_id in name.instead_ids],
+        )
+        for name in verdict.names[:2]
+    ]
+    match verdict.kind:
+        case "unexplained":
+            told = prompts.UNEXPLAINED_MOVE
+        case "ambiguous":
+            told = prompts.looks_like_either(*likeliest)
+        case _:
+            told = prompts.looks_as_if(likeliest[0])
+    tx.announce(told, "explain")

@@ -1,0 +1,97 @@
+"""The aim: inside and sure, one more set of readings, or turning the screws.
+
+"Inside" is only said on two independent grounds: a full set of readings that is inside with the
+wanted probability, and either a second set that agrees with it, or a prediction from before the
+screws were turned that is sharp enough to have caught a slip.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds, measured_value, shares_of
+from companion.facts.aim import AimDecided, Axis
+from companion.measure.mount import Mount
+from companion.steps.aim import prompts
+from companion.steps.aim.figures import limits_of, mount_model, mount_of
+from companion.steps.aim.judging import judge_move
+from companion.steps.aim.model import AimDecision
+from companion.steps.aim.sets import agree, inside_probability, mean, measure_again
+from companion.steps.aim.state import aim_of, keep
+from companion.steps.aim.turning import plan_for, turn_screws
+from companion.steps.aim.uncertainty import (
+    say_if_none_could_pass,
+    sets_to_settle,
+    wanted_at,
+)
+
+# Near a limit another set of readings settles little; turning does, when it promises so much.
+WORTH_TURNING = 0.02
+
+
+def decide_aim(tx: Transaction, step: AimDecision) -> None:
+    """One look at a fresh set of aim readings."""
+    mount = mount_of(mount_model(tx.state.plan))
+    aim = aim_of(tx.state)
+    fresh = (
+        measured_value(tx.state, step.yaw),
+        measured_value(tx.state, step.elevation),
+    )
+    if aim.sets and not agree(aim.sets[-1], fresh):
+        keep(tx, replace(aim, sets=(fresh,)))
+        measure_again(tx, step, prompts.SETS_DISAGREE)
+        return
+    aim = keep(tx, replace(aim, sets=(*aim.sets, fresh)))
+    if aim.planned_turns is not None and not aim.explained and not judge_move(tx, step, mount):
+        return
+    _settle(tx, step, mount)
+
+
+def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
+    """Inside and sure: done. Inside or too close: measure once more. Outside: turn the screws."""
+    state, aim = tx.state, aim_of(tx.state)
+    limits = limits_of(state.plan)
+    yaw, elevation = mean(aim.sets)
+    tolerances = limits.both
+    probability = inside_probability(state, (yaw, elevation))
+    wanted = wanted_at(limits.confidence, len(aim.sets))
+    answer = "too_close"
+    if probability >= wanted:
+        answer = "inside"
+    elif probability <= 1 - wanted:
+        answer = "outside"
+    if answer == "too_close" and say_if_none_could_pass(tx, step, (yaw, elevation), wanted):
+        return
+    more = None
+    if answer == "too_close":
+        more = sets_to_settle((yaw, elevation), step, len(aim.sets), tolerances, limits.confidence)
+    sure = len(aim.sets) > 1 or aim.foreseen
+    tx.record(
+        AimDecided(
+            step_id=step.id,
+            title=step.title,
+            round=aim.round,
+            sets=len(aim.sets),
+            yaw=Axis(yaw.value, yaw.u, shares_of(yaw), tolerances[0]),
+            elevation=Axis(elevation.value, elevation.u, shares_of(elevation), tolerances[1]),
+            level=wanted,
+            probability_inside=probability,
+            answer=answer,
+            confirmed=answer == "inside" and sure,
+            more_sets_to_settle=more,
+            grounds=grounds("aim_conformity"),
+        )
+    )
+    if answer == "inside" and sure:
+        tx.change(done=state.done | {step.id})
+    elif answer == "inside":
+        measure_again(tx, step, prompts.ONCE_MORE_TO_BE_SURE)
+    else:
+        plan = plan_for(state, mount, aim, (yaw, elevation))
+        worth_turning = plan.predicted_probability > probability + WORTH_TURNING
+        again = answer == "too_close" and len(aim.sets) < step.at_most_repeats
+        if again and not (plan.reachable and worth_turning):
+            measure_again(tx, step, prompts.too_close_sets(more))
+        else:
+            turn_screws(tx, step, mount, (yaw, elevation), plan)

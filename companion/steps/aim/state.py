@@ -1,0 +1,60 @@
+"""Where the adjustment of the aim stands, as the conversation's state keeps it for this kind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from companion.dialogue.state import State
+from companion.dialogue.transaction import Transaction
+from companion.measure.doubt import Measured
+from companion.measure.response import Response, prior_response
+from companion.steps.aim.figures import mount_model, mount_of
+
+KEPT_AS = "aim"
+"""All aim steps of a job turn the same screws, so they share what is known of them."""
+
+
+@dataclass(frozen=True)
+class AimRound:
+    """Where the adjustment of the aim stands.
+
+    `sets`: the aim (yaw, elevation) measured at the present position of the screws, one entry for
+    each full set of readings. `before` and `planned_turns`: the aim before the last turning and
+    what was to be turned. `foreseen`: that move came out as planned, and its prediction was sharp
+    enough, before the move taught anything, to count as a second opinion. `turned`: clockwise
+    turns of each screw since the job began.
+    """
+
+    response: Response
+    turned: tuple[Fraction, ...]
+    sets: tuple[tuple[Measured, Measured], ...] = ()
+    before: tuple[Measured, Measured] | None = None
+    planned_turns: tuple[Fraction, ...] | None = None
+    explained: bool = False
+    foreseen: bool = False
+    round: int = 0
+    repeats: int = 0
+    odd_moves: int = 0
+
+
+def aim_round(state: State) -> AimRound | None:
+    """The round at hand; None before the first look at the aim."""
+    kept = state.kept.get(KEPT_AS)
+    return kept if isinstance(kept, AimRound) else None
+
+
+def aim_of(state: State) -> AimRound:
+    """The round at hand; the first begins with what the mount file says of the screws."""
+    model = mount_model(state.plan)
+    mount = mount_of(model)
+    return aim_round(state) or AimRound(
+        prior_response(mount, model.response_relative_sd),
+        turned=(Fraction(0),) * len(mount.screws),
+    )
+
+
+def keep(tx: Transaction, aim: AimRound) -> AimRound:
+    """The round as it stands from here on."""
+    tx.change(kept={**tx.state.kept, KEPT_AS: aim})
+    return aim

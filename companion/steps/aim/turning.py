@@ -1,0 +1,100 @@
+"""Turning the mount's screws: what to turn, what to expect of it, and measuring again after it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from companion.dialogue.retry import halt, retry
+from companion.dialogue.state import State, Task
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds
+from companion.facts import aim as facts
+from companion.facts.instructions import Direction, TurnScrew
+from companion.measure.mount import Mount
+from companion.measure.screws import ScrewPlan, plan_turns
+from companion.steps.aim import prompts
+from companion.steps.aim.figures import limits_of
+from companion.steps.aim.model import AimDecision
+from companion.steps.aim.sets import Pair, covariance
+from companion.steps.aim.state import AimRound, aim_of, keep
+
+
+def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
+    """What to turn from here, by what is known of the screws so far."""
+    limits = limits_of(state.plan)
+    yaw, elevation = aim_now
+    return plan_turns(
+        mount,
+        yaw.value,
+        elevation.value,
+        aim.response,
+        aim.turned,
+        limits.yaw_deg,
+        limits.elevation_deg,
+        covariance(aim_now),
+    )
+
+
+def turn_screws(
+    tx: Transaction, step: AimDecision, mount: Mount, aim_now: Pair, plan: ScrewPlan
+) -> None:
+    """Have the screws turned as planned, then measure anew; stop where they cannot reach."""
+    aim = aim_of(tx.state)
+    yaw, elevation = aim_now
+    tx.record(_plan_fact(step.id, mount, aim, plan, aim_now))
+    if not plan.reachable or not plan.steps:
+        halt(
+            tx,
+            step.id,
+            prompts.cannot_reach(plan.predicted_yaw_deg, plan.predicted_elevation_deg),
+        )
+        return
+    turned = tuple(t + p for t, p in zip(aim.turned, plan.turns, strict=True))
+    keep(
+        tx,
+        replace(
+            aim,
+            turned=turned,
+            sets=(),
+            before=aim_now,
+            planned_turns=plan.turns,
+            explained=False,
+            foreseen=False,
+            round=aim.round + 1,
+            repeats=0,
+            odd_moves=0,
+        ),
+    )
+    names = {screw.id: screw.name for screw in mount.screws}
+    tx.announce(prompts.aim_to_correct(yaw.value, elevation.value), "explain")
+    tasks = tuple(
+        Task(
+            step.id,
+            prompts.turn_screw(names[s.screw_id], s.direction, s.turns),
+            TurnScrew(s.screw_id, Direction(s.direction), s.turns),
+        )
+        for s in plan.steps
+    )
+    retry(tx, step.id, step.again, tasks)
+
+
+def _plan_fact(
+    step_id: str, mount: Mount, aim: AimRound, plan: ScrewPlan, now: Pair
+) -> facts.ScrewPlan:
+    return facts.ScrewPlan(
+        step_id=step_id,
+        round=aim.round + 1,
+        turns={s.id: t for s, t in zip(mount.screws, plan.turns, strict=True)},
+        steps=tuple(facts.ScrewStep(s.screw_id, s.direction, s.turns) for s in plan.steps),
+        aim=facts.AimNow(now[0].value, now[1].value, now[0].u, now[1].u),
+        predicted=facts.Predicted(
+            plan.predicted_yaw_deg,
+            plan.predicted_elevation_deg,
+            plan.predicted_covariance[0][0] ** 0.5,
+            plan.predicted_covariance[1][1] ** 0.5,
+            plan.predicted_probability,
+        ),
+        reachable=plan.reachable,
+        why=plan.why,
+        grounds=grounds("screw_plan"),
+    )

@@ -1,0 +1,32 @@
+"""A computation: a formula of the catalogue, bound to what the job has."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from companion.procedure.job import NumberOrSource, Step
+from companion.procedure.models import Identifier
+from companion.steps.shared.causes import EchoLevels
+
+
+class Computation(Step):
+    """A formula of the catalogue, its inputs bound to sources, its outputs named."""
+
+    step: Literal["computation"]
+    formula: Identifier
+    inputs: dict[Identifier, NumberOrSource]
+    input_doubts: Annotated[
+        dict[Identifier, NumberOrSource],
+        Field(
+            default_factory=dict,
+            description="standard uncertainty that comes on top of what the source brings",
+        ),
+    ]
+    outputs: Annotated[
+        dict[Identifier, Identifier], Field(min_length=1, description="formula's name: result id")
+    ]
+    misread: Annotated[
+        EchoLevels | None, Field(description="names the level that was misread when none fit")
+    ] = None

@@ -1,0 +1,82 @@
+"""A formula is evaluated; readings that it cannot use are said to misfit and asked again."""
+
+from __future__ import annotations
+
+from companion.dialogue.retry import retry
+from companion.dialogue.state import State
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import measured_value, number, shares_of
+from companion.errors import MeasureError
+from companion.facts.figures import Grounds
+from companion.facts.workings import Computed, Input, Misfit, Output
+from companion.measure.doubt import Measured
+from companion.measure.formulas import FORMULAS, evaluate
+from companion.procedure.job import Again
+from companion.steps.computation import prompts
+from companion.steps.computation.model import Computation
+from companion.steps.shared import fault_isolation
+
+MISFITS_AT_MOST = 3
+
+
+def compute(tx: Transaction, step: Computation) -> None:
+    """Evaluate the formula; readings that cannot bear it are said to misfit and asked again."""
+    state = tx.state
+    inputs = inputs_of(state, step)
+    try:
+        outputs = evaluate(step.formula, inputs)
+    except MeasureError as error:
+        readings = tuple(
+            s for s in step.inputs.values() if isinstance(s, str) and s in state.readings
+        )
+        tx.record(Misfit(step.id, str(error)))
+        again = Again(
+            say=prompts.MISFIT,
+            steps=readings or (step.id,),
+            at_most=MISFITS_AT_MOST,
+            then_stop=prompts.KEEPS_MISFITTING,
+        )
+        if step.misread is None:
+            retry(tx, step.id, again)
+        else:
+            fault_isolation.ask_misread_level(tx, step.id, step.misread, again)
+        return
+    named = {result: outputs[name] for name, result in step.outputs.items()}
+    tx.change(
+        results={**state.results, **named},
+        done=state.done | {step.id},
+        suspected=fault_isolation.cleared(state, step.id),
+    )
+    formula = FORMULAS[step.formula]
+    tx.record(
+        Computed(
+            step_id=step.id,
+            formula=step.formula,
+            grounds=Grounds(formula.text, formula.source),
+            inputs={
+                name: Input(item.value, item.u, str(step.inputs[name]))
+                for name, item in inputs.items()
+            },
+            outputs={
+                result: _output(outputs[name], formula.outputs[name])
+                for name, result in step.outputs.items()
+            },
+        )
+    )
+
+
+def inputs_of(state: State, step: Computation) -> dict[str, Measured]:
+    """What goes into the formula at this moment, each with its doubt."""
+    return {
+        name: measured_value(state, source, _doubt_of(state, step, name), f"{step.id}.{name}")
+        for name, source in step.inputs.items()
+    }
+
+
+def _doubt_of(state: State, step: Computation, name: str) -> float:
+    doubt = step.input_doubts.get(name)
+    return 0.0 if doubt is None else number(state, doubt)
+
+
+def _output(result: Measured, unit: str) -> Output:
+    return Output(result.value, result.u, unit, shares_of(result))

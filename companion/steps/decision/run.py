@@ -1,0 +1,106 @@
+"""Is a result inside its limits: go on, put right and measure again, or stop and say why."""
+
+from __future__ import annotations
+
+from companion.dialogue import prompts
+from companion.dialogue.retry import retry
+from companion.dialogue.state import LastMove, State, Task
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import measured_value, number, unit_of_number
+from companion.facts.workings import Corrected, Correction
+from companion.measure.conformity import Verdict, can_ever_pass, decide
+from companion.measure.doubt import Measured
+from companion.steps.decision.model import Decision
+from companion.steps.shared import advice, fault_isolation
+from companion.steps.shared.conformity import (
+    cannot_pass,
+    correction,
+    decided,
+    notice_wrong_way,
+    readings_to_settle,
+)
+from companion.words.told import joined, tell
+
+
+def limits(state: State, step: Decision) -> tuple[float, float]:
+    """The lower and upper limit of the decision, in the unit of its result."""
+    if step.low is not None and step.high is not None:
+        return number(state, step.low), number(state, step.high)
+    centre, within = number(state, step.centre), number(state, step.within or 0.0)
+    if step.within_is_a_fraction:
+        within *= abs(centre)
+    return centre - within, centre + within
+
+
+def decide_on(tx: Transaction, step: Decision) -> None:
+    """Inside: done. Else: the correction in the person's terms, and the loop's steps again."""
+    state = tx.state
+    value = measured_value(state, step.result)
+    low, high = limits(state, step)
+    if step.rule == "probability" and not can_ever_pass(value.u, low, high, step.confidence):
+        cannot_pass(tx, step.id, step.title, step.result, value, (high - low) / 2)
+        return
+    verdict = _verdict(step, value, low, high)
+    tx.record(
+        decided(
+            state,
+            (step.id, step.title, step.result),
+            value,
+            (low, high),
+            step.confidence if step.rule == "probability" else None,
+            verdict,
+            times=state.rounds.get(step.id, 0) + 1,
+        )
+    )
+    error = value.value - number(state, step.centre)
+    if step.move is not None:
+        notice_wrong_way(tx, step.id, error, value.u)
+    if verdict.answer == "inside":
+        tx.change(
+            done=tx.state.done | {step.id}, suspected=fault_isolation.cleared(tx.state, step.id)
+        )
+        return
+    if step.move is None:
+        _look_again(tx, step, value, verdict)
+        return
+    text, instruction = correction(step.move, step.move.quantity, error)
+    tx.record(Corrected(step.id, text, Correction(value.value, value.u), instruction))
+    tx.change(last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)})
+    retry(tx, step.id, step.again, (Task(step.id, text, instruction),))
+
+
+def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdict) -> None:
+    """Without a move only reading again helps: the suspect alone, where one can be named."""
+    state = tx.state
+    again = step.again.model_copy(update={"say": _with_figures(state, step, value, verdict)})
+    if step.suspects:
+        found = fault_isolation.suspects_of(state, value, step.suspects)
+        fault_isolation.ask_the_likeliest(tx, step.id, *found, again)
+    elif step.misread is not None:
+        fault_isolation.ask_misread_level(tx, step.id, step.misread, again)
+    else:
+        retry(tx, step.id, again)
+
+
+def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> str:
+    """The loop's sentence with the result's size and doubt, and what it would take to settle it."""
+    unit = unit_of_number(state.plan, step.result)
+    said = prompts.sentence(
+        tell(
+            step.again.say,
+            value=advice.size(value.value, unit),
+            doubt=advice.size(2 * value.u, unit),
+        )
+    )
+    if verdict.answer != "too_close":
+        return said
+    low, high = limits(state, step)
+    count = readings_to_settle(value, (low, high), step.confidence, verdict)
+    return joined(advice.too_close_for(count), said)
+
+
+def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdict:
+    if step.rule == "plain":
+        inside = low <= value.value <= high
+        return Verdict("inside" if inside else "outside", 1.0 if inside else 0.0)
+    return decide(value.value, value.u, low, high, step.confidence)

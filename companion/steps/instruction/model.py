@@ -1,0 +1,33 @@
+"""An instruction: one thing to do."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from companion.procedure.job import Repeatable
+from companion.procedure.models import Identifier, Text
+
+
+class Instruction(Repeatable):
+    """One thing to do; the technician says when it is done.
+
+    Where it is the turning of a screw, `turns` names the reading that says how far and which way,
+    and `screw` the screw; a step for each screw has its own.
+    """
+
+    step: Literal["instruction"]
+    say: Text
+    turns: Annotated[
+        Identifier | None, Field(description="the reading whose turns are to be made")
+    ] = None
+    screw: Annotated[Identifier | None, Field(description="the id of the screw to turn")] = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Instruction:
+        if self.turns is not None and not self.each_screw and self.screw is None:
+            raise ValueError("turns needs a screw, or each_screw: true")
+        if self.screw is not None and self.turns is None:
+            raise ValueError("screw needs turns, the reading that says how far")
+        return self

@@ -1,0 +1,106 @@
+"""The kind `question`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from companion.dialogue.advance import advance
+from companion.dialogue.asking import ask_step, say_back
+from companion.dialogue.kind import Outcome
+from companion.dialogue.state import Lexicon, State
+from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.dialogue.values import fill
+from companion.facts.answers import Consent
+from companion.facts.ending import Finished
+from companion.procedure.kind import Context, Fault
+from companion.steps.kind import Kind
+from companion.steps.question.model import Question
+from companion.steps.question.run import accept_choice
+from companion.words.expectation import Expectation
+from companion.words.meanings import Choice, Number
+
+
+class QuestionKind(Kind[Question]):
+    """One of a few answers."""
+
+    model = Question
+    asks = True
+
+    def choices(self, step: Question) -> tuple[str, ...]:
+        return step.choices
+
+    def texts(self, step: Question) -> tuple[str, ...]:
+        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+
+    def asks_for(self, step: Question) -> tuple[str, ...]:
+        return (step.ask,)
+
+    def keeps_sound(self, step: Question) -> str | None:
+        return step.sound_is_kept_when
+
+    def goes_back_to(self, step: Question) -> Iterator[str]:
+        for again in step.again.values():
+            yield from again.steps
+
+    def check(self, step: Question, context: Context) -> Iterator[Fault]:
+        for choice in step.choices:
+            if choice not in context.vocabulary.choices:
+                yield Fault(step.id, f"choice '{choice}'", "a choice of answers.grammar")
+        consent = [step.sound_is_kept_when] if step.sound_is_kept_when else []
+        for name in (*step.blocked_by, *step.again, *step.ends_as, *consent):
+            if name not in step.choices:
+                yield Fault(step.id, f"'{name}'", " or ".join(step.choices))
+
+    def reach(self, tx: Transaction, step: Question, before: str) -> None:
+        ask_step(tx, step, before)
+
+    def is_done(self, state: State, step: Question) -> bool:
+        return step.id in state.answers
+
+    def title(self, step: Question) -> str:
+        return step.title
+
+    def prompt(self, state: State, step: Question) -> str:
+        return fill(state, step.ask)
+
+    def reply(self, state: State, step: Question) -> str:
+        return fill(state, step.reply) if step.reply is not None else ""
+
+    def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
+        return Expectation(choices=step.choices, commands=ALWAYS)
+
+    def confirmation(self, step: Question, *, digits_only: bool = False) -> Expectation:
+        return Expectation(yes_no=True, choices=step.choices, commands=ALWAYS)
+
+    def take(self, tx: Transaction, step: Question, meaning: Number | Choice) -> None:
+        if isinstance(meaning, Choice):
+            say_back(tx, step, meaning, tx.state.lexicon.choice_name(meaning.id))
+        else:
+            advance(tx)
+
+    def accept(
+        self, tx: Transaction, step: Question, meaning: Number | Choice, attempts: int
+    ) -> None:
+        if isinstance(meaning, Choice):
+            accept_choice(tx, step, meaning.id)
+        else:
+            advance(tx)
+
+    def taken_back(self, tx: Transaction, step: Question) -> None:
+        if step.sound_is_kept_when is not None:
+            tx.record(Consent(keep_sound=False))
+            tx.change(keep_sound=False)
+
+    def outcome(self, state: State, step: Question, ranges_m: tuple[float, ...]) -> Outcome | None:
+        ending = step.ends_as.get(state.answers.get(step.id, ""))
+        if ending is None:
+            return None
+        finished = Finished(ending.result, yaw=None, elevation=None, misses_m=())
+        return Outcome(fill(state, ending.say), finished)
+
+    def said_back(self, step: Question, lexicon: Lexicon) -> Iterator[str]:
+        for choice in step.choices:
+            yield lexicon.choice_name(choice)
+
+
+KIND = QuestionKind()

@@ -1,0 +1,36 @@
+"""A question: one of a few answers."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from companion.procedure.job import Again, Reply, Step, Title
+from companion.procedure.models import Identifier, Text
+from companion.steps.shared.ending import Ending
+
+
+class Question(Step):
+    """One of a few answers."""
+
+    step: Literal["question"]
+    title: Title
+    ask: Text
+    reply: Reply = None
+    choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
+    sound_is_kept_when: Annotated[
+        Identifier | None, Field(description="the answer that allows recorded voices to be kept")
+    ] = None
+    blocked_by: Annotated[dict[Identifier, Text], Field(default_factory=dict)]
+    again: Annotated[dict[Identifier, Again], Field(default_factory=dict)]
+    ends_as: Annotated[
+        dict[Identifier, Ending],
+        Field(default_factory=dict, description="what the job comes to with this answer"),
+    ]
+
+    @model_validator(mode="after")
+    def _different(self) -> Question:
+        if len(set(self.choices)) != len(self.choices):
+            raise ValueError("choices must differ from each other")
+        return self

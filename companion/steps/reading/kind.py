@@ -1,0 +1,114 @@
+"""The kind `reading`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from companion.dialogue.advance import advance
+from companion.dialogue.asking import ask_step
+from companion.dialogue.state import State, TakenReading
+from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.dialogue.values import fill
+from companion.procedure.kind import MOUNT, Context, Fault, Readable
+from companion.procedure.plan import named
+from companion.steps.kind import Kind
+from companion.steps.reading.model import Reading
+from companion.steps.reading.run import accept_number, take_number
+from companion.steps.reading.values import (
+    is_plausible,
+    number_form,
+    reading_u,
+    smallest_step,
+    typical,
+)
+from companion.steps.shared.checks import check_limits, check_screw
+from companion.words.expectation import Expectation
+from companion.words.meanings import Choice, Number
+
+
+class ReadingKind(Kind[Reading]):
+    """One number that the technician reads off and says."""
+
+    model = Reading
+    takes_readings = True
+    asks = True
+
+    def numbers(self, step: Reading) -> Mapping[str, str | None]:
+        return {step.id: step.unit}
+
+    def uses(self, step: Reading) -> Iterator[str]:
+        if step.allowed is not None:
+            yield from named(step.allowed.low, step.allowed.high)
+
+    def needs(self, step: Reading) -> Iterator[str]:
+        if step.each_screw or step.unit == "turns":
+            yield MOUNT
+
+    def texts(self, step: Reading) -> tuple[str, ...]:
+        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+
+    def asks_for(self, step: Reading) -> tuple[str, ...]:
+        return (step.ask,)
+
+    def readable(self, step: Reading) -> Readable:
+        return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
+
+    def check(self, step: Reading, context: Context) -> Iterator[Fault]:
+        units, directions = context.vocabulary.units, context.vocabulary.directions
+        if step.unit not in units:
+            yield Fault(step.id, f"unit '{step.unit}'", ", ".join(sorted(units)))
+        for direction in step.number.directions:
+            if direction not in directions:
+                yield Fault(step.id, f"direction '{direction}'", ", ".join(sorted(directions)))
+        if step.allowed is not None:
+            yield from check_limits(context, step.id, step.allowed.low, step.allowed.high)
+        text = f"{step.title} {step.ask}"
+        yield from check_screw(context, step, text, reads_turns=step.unit == "turns")
+
+    def reach(self, tx: Transaction, step: Reading, before: str) -> None:
+        ask_step(tx, step, before)
+
+    def is_done(self, state: State, step: Reading) -> bool:
+        return step.id in state.readings
+
+    def title(self, step: Reading) -> str:
+        return step.title
+
+    def prompt(self, state: State, step: Reading) -> str:
+        return fill(state, step.ask)
+
+    def reply(self, state: State, step: Reading) -> str:
+        return fill(state, step.reply) if step.reply is not None else ""
+
+    def expectation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
+        return Expectation(number=number_form(step, digits_only=digits_only), commands=ALWAYS)
+
+    def confirmation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
+        form = number_form(step, digits_only=digits_only)
+        return Expectation(yes_no=True, number=form, commands=ALWAYS)
+
+    def take(self, tx: Transaction, step: Reading, meaning: Number | Choice) -> None:
+        if isinstance(meaning, Number):
+            take_number(tx, step, meaning)
+        else:
+            advance(tx)
+
+    def accept(
+        self, tx: Transaction, step: Reading, meaning: Number | Choice, attempts: int
+    ) -> None:
+        if isinstance(meaning, Number):
+            accept_number(tx, step, meaning, attempts)
+        else:
+            advance(tx)
+
+    def is_likely(self, step: Reading, meaning: Number | Choice) -> bool:
+        return not isinstance(meaning, Number) or is_plausible(step, meaning)
+
+    def supposed(self, state: State, step: Reading) -> State:
+        taken = TakenReading(Decimal(str(typical(step))), "", 1, reading_u(step))
+        return replace(state, readings={**state.readings, step.id: taken})
+
+
+KIND = ReadingKind()

@@ -1,0 +1,78 @@
+"""A reading: one number that the technician reads off and says."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from companion.procedure.job import NumberOrSource, Repeatable, Reply, Title
+from companion.procedure.models import Float, Identifier, Model, Sayable, Text
+
+MOST_DIGITS_OF_TURNS = 2
+
+
+class Number(Model):
+    """How a number is spoken at this step."""
+
+    style: Literal["whole", "decimal", "quarters"]
+    whole_digits: Annotated[int, Field(ge=1, le=5)] = 4
+    decimals: Annotated[int, Field(ge=0, le=3)] = 0
+    directions: tuple[Identifier, ...] = ()
+
+    @model_validator(mode="after")
+    def _paired(self) -> Number:
+        if len(self.directions) not in (0, 2) or len(set(self.directions)) == 1:
+            raise ValueError("directions must be a pair; the first one counts as positive")
+        if (self.style == "decimal") != (self.decimals > 0):
+            raise ValueError("style decimal needs decimals of 1 or more; other styles need none")
+        return self
+
+
+class Limits(Model):
+    """A reading outside of these is true but stops the work: say why and ask for a new one."""
+
+    low: NumberOrSource
+    high: NumberOrSource
+    otherwise: Text
+    at_most: Annotated[int, Field(ge=1, le=20)] = 5
+
+
+class Reading(Repeatable):
+    """One number that the technician reads off and says."""
+
+    step: Literal["reading"]
+    title: Title
+    ask: Text
+    reply: Reply = None
+    unit: Identifier
+    number: Number
+    plausible: Annotated[
+        tuple[Sayable, Sayable], Field(description="outside of it the hearing is doubted first")
+    ]
+    resolution: Annotated[Sayable, Field(gt=0)]
+    doubt: Annotated[
+        Float, Field(ge=0, description="standard uncertainty beside the resolution's")
+    ] = 0.0
+    far_from_last: Annotated[
+        Float | None, Field(gt=0, description="a change since the last reading that is doubted")
+    ] = None
+    typical: Annotated[
+        Float | None,
+        Field(description="in a bay where all is right; without it the middle of plausible"),
+    ] = None
+    allowed: Limits | None = None
+
+    @model_validator(mode="after")
+    def _sensible(self) -> Reading:
+        low, high = self.plausible
+        if low >= high:
+            raise ValueError("plausible must be from low to high")
+        if self.typical is not None and not low <= self.typical <= high:
+            raise ValueError("typical must be plausible")
+        quarters = self.number.style == "quarters"
+        if quarters != (self.unit == "turns"):
+            raise ValueError("unit turns goes with style quarters, and with no other")
+        if quarters and self.number.whole_digits > MOST_DIGITS_OF_TURNS:
+            raise ValueError(f"style quarters has whole_digits of {MOST_DIGITS_OF_TURNS} at most")
+        return self

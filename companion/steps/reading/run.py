@@ -1,0 +1,104 @@
+"""A number is doubted when it is unlikely, else said back; confirmed, it counts."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from companion.dialogue import prompts
+from companion.dialogue.advance import advance
+from companion.dialogue.asking import ask_step, say_back
+from companion.dialogue.retry import retry
+from companion.dialogue.state import Mode, TakenReading
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import as_written, number
+from companion.facts.answers import Accepted, Doubted, NotAllowed
+from companion.procedure.job import Again
+from companion.steps.reading.model import Limits, Reading
+from companion.steps.reading.values import is_plausible, reading_u, signed
+from companion.words.meanings import Number
+from companion.words.told import Told, figure
+
+
+def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
+    """A number was heard: doubt it when it is unlikely, else say it back."""
+    doubt = _why_unlikely(tx, step, meaning)
+    if doubt is not None and tx.state.doubted != meaning:
+        tx.record(Doubted(step.id, read_back(meaning), doubt))
+        tx.change(doubted=meaning)
+        ask_step(tx, step, doubt)
+        return
+    say_back(tx, step, meaning, read_back(meaning))
+
+
+def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
+    """It was confirmed: it counts, unless it is true and stops the work."""
+    state = tx.state
+    value = signed(step, meaning)
+    take = state.takes.get(step.id, 0) + 1
+    taken = TakenReading(value, read_back(meaning), take, reading_u(step))
+    tx.record(
+        Accepted(
+            reading_id=step.id,
+            title=step.title,
+            value=format(value, "f"),
+            unit=step.unit,
+            direction=meaning.direction,
+            spoken=taken.spoken,
+            u=taken.u,
+            take=take,
+            attempts=attempts,
+        )
+    )
+    tx.change(takes={**state.takes, step.id: take})
+    if step.allowed is not None:
+        low, high = number(state, step.allowed.low), number(state, step.allowed.high)
+        if not low <= float(value) <= high:
+            _not_allowed(tx, step, step.allowed)
+            return
+    tx.change(
+        readings={**state.readings, step.id: taken},
+        last_values={**state.last_values, step.id: taken},
+        history=(*state.history, step.id),
+    )
+    advance(tx)
+
+
+def _not_allowed(tx: Transaction, step: Reading, allowed: Limits) -> None:
+    """A true reading that stops the work: ask for a new one after it was put right."""
+    tx.record(NotAllowed(step.id, allowed.otherwise))
+    again = Again(
+        say=allowed.otherwise,
+        steps=(step.id,),
+        at_most=allowed.at_most,
+        then_stop=allowed.otherwise,
+    )
+    retry(tx, step.id, again)
+    if tx.state.mode is not Mode.STOPPED:
+        advance(tx)
+
+
+def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> str | None:
+    value = signed(step, meaning)
+    spoken = read_back(meaning)
+    if not is_plausible(step, meaning):
+        low, high = step.plausible
+        return prompts.implausible(spoken, _bound(step, low), _bound(step, high))
+    last = tx.state.last_values.get(step.id)
+    if step.far_from_last is not None and last is not None:
+        change = abs(value - last.value)
+        if change > Decimal(str(step.far_from_last)):
+            return prompts.far_from_last(spoken, last.spoken)
+    return None
+
+
+def read_back(number: Number) -> Told:
+    """The heard number said back for a yes: what it says is itself in the language of the step."""
+    return figure(number.value, number.unit, number.direction)
+
+
+def _bound(step: Reading, bound: float) -> str:
+    directions = step.number.directions
+    direction = None
+    if directions and bound != 0:
+        direction = directions[0] if bound > 0 else directions[1]
+    return figure(as_written(abs(bound)), step.unit, direction)

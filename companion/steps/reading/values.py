@@ -1,0 +1,57 @@
+"""A reading's number: its sign, its uncertainty, and whether it can be right."""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+
+from companion.measure.doubt import resolution_u
+from companion.steps.reading.model import Reading
+from companion.words.expectation import NumberForm
+from companion.words.meanings import Number
+
+
+def number_form(step: Reading, *, digits_only: bool = False) -> NumberForm:
+    """How the words describe the number that this reading asks for."""
+    return NumberForm(
+        style=step.number.style,
+        max_whole_digits=step.number.whole_digits,
+        decimals=step.number.decimals,
+        directions=step.number.directions,
+        units=(step.unit,),
+        digits_only=digits_only and step.number.style != "quarters",
+    )
+
+
+def reading_u(step: Reading) -> float:
+    """Standard uncertainty of one reading: its resolution's and the rest, in its unit."""
+    return math.hypot(resolution_u(step.resolution), step.doubt)
+
+
+def signed(step: Reading, meaning: Number) -> Decimal:
+    """The heard number with its sign: the first of the pair of directions counts as positive."""
+    directions = step.number.directions
+    negative = bool(directions) and meaning.direction == directions[1]
+    return -meaning.value if negative else meaning.value
+
+
+def is_plausible(step: Reading, meaning: Number) -> bool:
+    """Whether the heard number lies in the range that the job file gives for it."""
+    low, high = step.plausible
+    return low <= signed(step, meaning) <= high
+
+
+def smallest_step(step: Reading) -> Decimal:
+    """As finely as the number can be said."""
+    match step.number.style:
+        case "quarters":
+            return Decimal("0.25")
+        case "decimal":
+            return Decimal(1).scaleb(-step.number.decimals)
+        case "whole":
+            return Decimal(1)
+
+
+def typical(step: Reading) -> float:
+    """What is read in a bay where all is right."""
+    return step.typical if step.typical is not None else sum(step.plausible) / 2

@@ -1,0 +1,138 @@
+"""Which reading is behind it when results do not fit: it is named, and it alone is read again."""
+
+from __future__ import annotations
+
+import math
+
+from companion.dialogue.retry import retry
+from companion.dialogue.state import State, Task
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds, number, reading_name
+from companion.facts import workings as facts
+from companion.measure.doubt import Measured
+from companion.measure.misreading import misread_level, reading_slips
+from companion.measure.suspects import Suspect, suspects
+from companion.procedure.job import Again
+from companion.steps.reading.model import Reading
+from companion.steps.reading.values import reading_u
+from companion.steps.shared import advice
+from companion.steps.shared.causes import EchoLevels
+from companion.steps.shared.causes import Suspect as Cause
+
+# So much of the blame, in percent, is looked into at once, but never more than two causes.
+ENOUGH_BLAME, MOST_AT_ONCE = 60.0, 2
+
+
+def ask_the_likeliest(
+    tx: Transaction,
+    step_id: str,
+    found: tuple[Suspect, ...],
+    causes: dict[str, tuple[str, ...]],
+    again: Again,
+    before: str = "",
+) -> None:
+    """Read again what is most likely wrong and was not yet looked into, else all of it.
+
+    Causes that cost more steps to look into wait a little: the chance counts most, though.
+    `before`: what has to be done first when something is read out of its order.
+    """
+    looked_into = tx.state.suspected.get(step_id, frozenset())
+    left = [suspect for suspect in found if suspect.cause not in looked_into]
+    left.sort(key=lambda suspect: -suspect.percent / math.sqrt(len(causes[suspect.cause])))
+    blame = math.fsum(suspect.percent for suspect in left)
+    chosen: list[Suspect] = []
+    for suspect in left[:MOST_AT_ONCE]:
+        if math.fsum(s.percent for s in chosen) < ENOUGH_BLAME / 100.0 * blame:
+            chosen.append(suspect)
+    names = [suspect.cause for suspect in chosen]
+    told = tuple(facts.Suspect(s.cause, s.percent, s.error) for s in found)
+    tx.record(facts.Suspected(step_id, told, tuple(names), grounds("suspects")))
+    if not chosen:
+        tx.change(suspected={**tx.state.suspected, step_id: frozenset()})
+        retry(tx, step_id, again)
+        return
+    tx.change(suspected={**tx.state.suspected, step_id: looked_into | set(names)})
+    steps = tuple(step for name in names for step in causes[name])
+    narrowed = again.model_copy(
+        update={"say": advice.suspected(again.say, names), "steps": steps, "wait": False}
+    )
+    if not before:
+        retry(tx, step_id, narrowed)
+        return
+    tx.announce(narrowed.say, "explain")
+    retry(tx, step_id, narrowed, (Task(step_id, before),))
+
+
+def ask_misread_level(tx: Transaction, step_id: str, echo: EchoLevels, again: Again) -> None:
+    """Read the level again that fits the others worst; if they still misfit, all of them."""
+    state = tx.state
+    found = None if step_id in state.suspected else misread_levels(state, echo)
+    if found is not None:
+        ask_the_likeliest(tx, step_id, *found, again, echo.before)
+        return
+    tx.change(suspected=cleared(state, step_id))
+    tx.announce(again.say, "explain")
+    retry(tx, step_id, again, (Task(step_id, echo.before),))
+
+
+def suspects_of(
+    state: State, disagreement: Measured, causes: tuple[Cause, ...]
+) -> tuple[tuple[Suspect, ...], dict[str, tuple[str, ...]]]:
+    """The causes, the likeliest first, and the steps of each; those that cannot matter left out."""
+    parts = dict(disagreement.contributions)
+    behind: dict[str, list[str]] = {}
+    likely: dict[str, float] = {}
+    sensitivity: dict[str, float] = {}
+    slips: dict[str, list[float]] = {}
+    steps: dict[str, tuple[str, ...]] = {}
+    for cause in causes:
+        for reading_id in cause.readings:
+            if reading_id not in state.readings:
+                continue
+            taken, step = state.readings[reading_id], state.plan.step(reading_id)
+            if not isinstance(step, Reading):
+                continue
+            name = reading_name(reading_id, taken.take)
+            slope = parts.get(name, 0.0) / reading_u(step)
+            if slope == 0.0:
+                continue
+            behind.setdefault(cause.name, []).append(name)
+            likely[cause.name] = cause.likely_error
+            # Of several readings the one that matters most stands for all of them.
+            if abs(slope) > abs(sensitivity.get(cause.name, 0.0)):
+                sensitivity[cause.name] = slope
+            slips.setdefault(cause.name, []).extend(
+                slope * error
+                for error in reading_slips(
+                    float(taken.value), step.resolution, bool(step.number.directions)
+                )
+            )
+            steps[cause.name] = (*cause.also, *cause.readings)
+    return suspects(disagreement, behind, likely, sensitivity, slips), steps
+
+
+def misread_levels(
+    state: State, echo: EchoLevels
+) -> tuple[tuple[Suspect, ...], dict[str, tuple[str, ...]]] | None:
+    """The level that fits the others worst; None while not all of them are there."""
+    step = state.plan.step(echo.levels[0].reading)
+    missing = any(level.reading not in state.readings for level in echo.levels)
+    if missing or not isinstance(step, Reading):
+        return None
+    found = misread_level(
+        {
+            level.name: (number(state, level.lean), number(state, level.swing))
+            for level in echo.levels
+        },
+        {level.name: float(state.readings[level.reading].value) for level in echo.levels},
+        number(state, echo.beam_width_lean),
+        number(state, echo.beam_width_swing),
+        reading_u(step),
+        step.resolution,
+    )
+    return found, {level.name: (level.reading,) for level in echo.levels}
+
+
+def cleared(state: State, step_id: str) -> dict[str, frozenset[str]]:
+    """What was suspected, but for this step: its results fit now."""
+    return {key: names for key, names in state.suspected.items() if key != step_id}

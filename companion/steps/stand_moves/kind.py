@@ -1,0 +1,45 @@
+"""The kind `moves`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from companion.dialogue.kind import Infeasible
+from companion.dialogue.state import State
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import number
+from companion.procedure.plan import named
+from companion.steps.kind import Kind
+from companion.steps.shared.feasibility import infeasible
+from companion.steps.stand_moves.model import Moves
+from companion.steps.stand_moves.run import decide_moves
+
+
+class StandMovesKind(Kind[Moves]):
+    """Where the stand stands: all of its moves in the order that ends inside in the fewest."""
+
+    model = Moves
+    corrections_can_be_dropped = True
+
+    def part_ids(self, step: Moves) -> tuple[str, ...]:
+        return tuple(part.id for part in step.parts)
+
+    def uses(self, step: Moves) -> Iterator[str]:
+        yield from named(*(part.result for part in step.parts))
+        yield from named(*(part.within for part in step.parts))
+        yield from named(step.foot_ahead_mm, step.foot_left_mm, step.foot_doubt_mm)
+
+    def goes_back_to(self, step: Moves) -> Iterator[str]:
+        for part in step.parts:
+            yield from part.readings
+
+    def reach(self, tx: Transaction, step: Moves, before: str) -> None:
+        decide_moves(tx, step)
+
+    def infeasible(self, state: State, step: Moves) -> Iterator[Infeasible]:
+        for part in step.parts:
+            told = (part.id, part.title, part.result)
+            yield from infeasible(state, told, number(state, part.within), step.confidence)
+
+
+KIND = StandMovesKind()

@@ -1,0 +1,139 @@
+"""Where the stand stands: every move in the order that ends inside in the fewest, then again."""
+
+from __future__ import annotations
+
+from companion.dialogue.retry import retry
+from companion.dialogue.state import LastMove, State, Task
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds, measured_value, number
+from companion.facts import stand as facts
+from companion.facts.instructions import StandQuantity
+from companion.facts.workings import Corrected, Correction
+from companion.measure.conformity import can_ever_pass, decide
+from companion.measure.coupling import (
+    Quantity,
+    StandError,
+    StandGeometry,
+    StandMove,
+    stale_after,
+    stand_moves,
+)
+from companion.measure.doubt import Measured, exact
+from companion.procedure.job import Again
+from companion.steps.shared.advice import MEASURED_AGAIN
+from companion.steps.shared.conformity import cannot_pass, correction, decided, notice_wrong_way
+from companion.steps.stand_moves import prompts
+from companion.steps.stand_moves.model import Moves, Part
+
+ANY_PLACE_WILL_DO = 1e9
+"""The tolerance, mm or degrees, of a quantity that a job does not put right."""
+
+
+def decide_moves(tx: Transaction, step: Moves) -> None:
+    """All quantities inside: done. Else: the moves in their order, and what they make stale."""
+    state = tx.state
+    parts = {part.quantity: part for part in step.parts}
+    values = {part.quantity: measured_value(state, part.result) for part in step.parts}
+    halves = {part.quantity: number(state, part.within) for part in step.parts}
+    for quantity, part in parts.items():
+        value, half = values[quantity], halves[quantity]
+        if not can_ever_pass(value.u, -half, half, step.confidence):
+            cannot_pass(tx, step.id, part.title, part.result, value, half)
+            return
+    for quantity, part in parts.items():
+        _record_decided(tx, step, part, values[quantity], halves[quantity])
+        notice_wrong_way(tx, part.id, values[quantity].value, values[quantity].u, part.title)
+    if all(_inside(values[q], halves[q], step.confidence) for q in parts):
+        tx.change(done=tx.state.done | {step.id})
+        return
+    moves = stand_moves(
+        _error(values),
+        _error({q: exact(h) for q, h in halves.items()}, otherwise=ANY_PLACE_WILL_DO),
+        _geometry(state, step),
+        step.confidence,
+    )
+    _ask_for(tx, step, parts, values, moves)
+
+
+def _inside(value: Measured, half: float, confidence: float) -> bool:
+    return decide(value.value, value.u, -half, half, confidence).answer == "inside"
+
+
+def _record_decided(tx: Transaction, step: Moves, part: Part, value: Measured, half: float) -> None:
+    verdict = decide(value.value, value.u, -half, half, step.confidence)
+    tx.record(
+        decided(
+            tx.state,
+            (part.id, part.title, part.result),
+            value,
+            (-half, half),
+            step.confidence,
+            verdict,
+            times=tx.state.rounds.get(step.id, 0) + 1,
+        )
+    )
+
+
+def _error(values: dict[Quantity, Measured], otherwise: float = 0.0) -> StandError:
+    """The values of all quantities; one that is left alone is `otherwise`."""
+    left_alone = exact(otherwise)
+    return StandError(
+        turn_deg=values.get("turn", left_alone),
+        sideways_mm=values.get("sideways", left_alone),
+        distance_mm=values.get("distance", left_alone),
+        height_mm=values.get("height", left_alone),
+    )
+
+
+def _geometry(state: State, step: Moves) -> StandGeometry:
+    return StandGeometry(
+        foot_ahead_mm=number(state, step.foot_ahead_mm),
+        foot_left_mm=number(state, step.foot_left_mm),
+        foot_u_mm=number(state, step.foot_doubt_mm),
+    )
+
+
+def _ask_for(
+    tx: Transaction,
+    step: Moves,
+    parts: dict[Quantity, Part],
+    values: dict[Quantity, Measured],
+    moves: tuple[StandMove, ...],
+) -> None:
+    """The moves one by one; everything that one of them disturbs is read again after the last."""
+    stale = [quantity for quantity in stale_after(moves) if quantity in parts]
+    told = [correction(parts[m.quantity].move, StandQuantity(m.quantity), -m.amount) for m in moves]
+    last_moves = dict(tx.state.last_moves)
+    for move, (text, instruction) in zip(moves, told, strict=True):
+        part, value = parts[move.quantity], values[move.quantity]
+        put_right = Correction(value.value, value.u, move.amount)
+        tx.record(Corrected(part.id, text, put_right, instruction))
+        last_moves[part.id] = LastMove(-move.amount, move.u)
+    moved = [move.quantity for move in moves]
+    too = [quantity for quantity in stale if quantity not in moved]
+    geometry = _geometry(tx.state, step)
+    tx.record(
+        facts.StandMoves(
+            step_id=step.id,
+            title=step.title,
+            moves=tuple(
+                facts.StandMove(m.quantity, m.amount, m.u, text, tuple(m.stale), instruction)
+                for m, (text, instruction) in zip(moves, told, strict=True)
+            ),
+            stale=tuple(stale),
+            foot=facts.Foot(geometry.foot_ahead_mm, geometry.foot_left_mm, geometry.foot_u_mm),
+            grounds=grounds("stand_moves"),
+        )
+    )
+    tx.change(last_moves=last_moves)
+    say = prompts.stand_moves(len(moves), too)
+    if say:
+        tx.announce(say, "explain")
+    readings = tuple(reading for q in stale for reading in parts[q].readings)
+    again = Again(
+        say=say or MEASURED_AGAIN,
+        steps=readings,
+        at_most=step.at_most,
+        then_stop=step.then_stop,
+    )
+    retry(tx, step.id, again, tuple(Task(step.id, *each) for each in told))
