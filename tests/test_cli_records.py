@@ -149,7 +149,7 @@ def test_a_seal_is_kept_and_held_against_the_record(record: Path, tmp_path: Path
             "nothing kept elsewhere" not in companion("verify", *option, "--record", record).output
         )
     assert "Give --head, --seal or --root" in companion("verify", "--record", record).output
-    assert "is there already" in companion("seal", "--out", kept, "--record", record, code=7).output
+    assert "already exists" in companion("seal", "--out", kept, "--record", record, code=7).output
 
 
 def test_an_older_file_is_told_from_the_sealed_one(record: Path, tmp_path: Path) -> None:

@@ -170,7 +170,9 @@ def _expected_at(loaded: LoadedJob, step_id: str) -> Expectation:
     expectation = asked.get(step_id)
     if expectation is None:
         known = ", ".join(name for name, expected in asked.items() if expected is not None)
-        raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+        raise FileProblem(
+            f"step '{step_id}' is not a step that asks for an answer; wanted one of: {known}"
+        )
     return expectation
 
 

@@ -180,7 +180,7 @@ def seal(record: Path, out: Path | None, proven: str | None) -> None:
     if proven is not None and out is None:
         raise click.UsageError("--proof-of needs --out, the file to write the proof to.")
     if out is not None and out.exists():
-        raise RecordError(f"{out}: is there already; name a new file")
+        raise RecordError(f"{out}: already exists; name a new file")
     if not record.is_file():
         raise RecordError(f"{record}: there is no such record file")
     with own_record(record) as database:
@@ -266,7 +266,7 @@ def export(
         else:
             events = database.events(session_id(database, session, record))
         if form in PARQUET_FORMS and out is None:
-            raise click.UsageError("Parquet is no text; give --out.")
+            raise click.UsageError("Parquet cannot be printed; give --out.")
         if out is None:
             TEXT_FORMS[form](events, sys.stdout)
             return

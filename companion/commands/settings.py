@@ -143,7 +143,7 @@ def _write_new(file: Path) -> None:
             target.write(commented_file())
     except FileExistsError as error:
         raise FileProblem(
-            f"{file}: stands there already and is not written over; wanted: another --settings"
+            f"{file}: already exists and is not overwritten; wanted: another --settings"
         ) from error
     except OSError as error:
         raise FileProblem(

@@ -69,7 +69,7 @@ def how_it_ended(events: Iterable[StoredEvent]) -> Over:
     if last is None or not result:
         raise RecordError(
             f"session {session_id or 'without events'} is not over; wanted: one that was finished, "
-            "or that stopped and was not gone on with (go on with it by 'companion resume')"
+            "or that stopped and was not continued (continue it with 'companion resume')"
         )
     return Over(last, result, why)
 

@@ -60,7 +60,7 @@ def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copie
     """
     if record.exists():
         raise RecordError(
-            f"{record}: there is a record here, and it is never overwritten; move it and its "
+            f"{record}: already exists, and a record is never overwritten; move it and its "
             "clips away first"
         )
     clips = ClipStore(clips_folder(backup))
@@ -72,7 +72,7 @@ def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copie
 
 def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights: int) -> Copied:
     if target.exists():
-        raise RecordError(f"{target}: is there already; name a new file")
+        raise RecordError(f"{target}: already exists; name a new file")
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)

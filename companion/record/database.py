@@ -349,7 +349,9 @@ def _require_record(path: Path, connection: sqlite3.Connection) -> None:
     application_id = connection.execute("PRAGMA application_id").fetchone()[0]
     names = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema")}
     if application_id != APPLICATION_ID or (names and "schema_version" not in names):
-        raise RecordError(f"{path}: is a database, but not a record of this program; name another")
+        raise RecordError(
+            f"{path}: is a database, but not a record of this program; choose another file"
+        )
     if names:
         newest = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()[0]
         if newest is not None and newest > MIGRATIONS[-1].number:

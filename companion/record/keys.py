@@ -69,7 +69,7 @@ def read_public_key(path: Path) -> str:
         Ed25519PublicKey.from_public_bytes(bytes.fromhex(text))
     except ValueError as error:
         raise RecordError(
-            f"{path}: is no public key; wanted: 64 hexadecimal digits, as 'companion keys make' "
+            f"{path}: is not a public key; wanted: 64 hexadecimal digits, as 'companion keys make' "
             "writes them"
         ) from error
     return text

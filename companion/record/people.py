@@ -168,7 +168,7 @@ class KeyRing:
         except ValidationError as error:
             where = ".".join(map(str, error.errors(include_url=False)[0]["loc"])) or "the whole"
             raise RecordError(
-                f"{self.path}: is not a file of keys ({where}); put it right, or move it away and "
+                f"{self.path}: is not a file of keys ({where}); correct it, or move it away and "
                 "have a supervisor give new PINs"
             ) from error
 

@@ -46,12 +46,12 @@ def expire_clips(database: Database, clips: ClipStore, days: int, why: str) -> l
     clock that runs ahead would delete everything.
     """
     if days < 0:
-        raise RecordError(f"{days} days is no age; wanted: nought or more")
+        raise RecordError(f"{days} days is not a possible age; wanted: 0 or more")
     now = database.clock.now()
     if not now.trusted:
         raise RecordError(
-            "nothing vouches for this computer's date, and by a wrong one sound would be deleted "
-            "too early; let it set its time first"
+            "nothing vouches for this computer's date, and with a wrong one sound would be deleted "
+            "too early; let it synchronise its clock first"
         )
     oldest_kept = parse_rfc3339(now.at_utc) - timedelta(days=days)
     dates = recorded_by(database)

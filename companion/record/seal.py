@@ -207,7 +207,7 @@ def _read(path: Path, form: type[_Kept]) -> _Kept:
         problem = error.errors(include_url=False)[0]
         where = ".".join(map(str, problem["loc"])) or "the whole"
         raise RecordError(
-            f"{path}: is no {form.__name__.lower()} ({where}: {problem['msg']})"
+            f"{path}: is not a valid {form.__name__.lower()} ({where}: {problem['msg']})"
         ) from error
 
 

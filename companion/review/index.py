@@ -114,8 +114,8 @@ def open_index(path: Path | None) -> sqlite3.Connection:
 
 def _unusable(path: Path | None, why: str) -> RecordError:
     return RecordError(
-        f"{path}: cannot be used as the index of the record ({why}); it holds nothing of its own: "
-        "delete it, and it is made again"
+        f"{path}: cannot be used as the index of the record ({why}); it holds nothing "
+        "that is not in the record: delete it, and it is rebuilt"
     )
 
 
@@ -135,7 +135,7 @@ def _is_ready(connection: sqlite3.Connection, path: Path | None) -> bool:
     if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0] == 0:
         return False
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-        raise _unusable(path, "it is a database of something else")
+        raise _unusable(path, "it is a database of another program")
     if connection.execute("PRAGMA user_version").fetchone()[0] != FORMAT:
         return False
     return connection.execute(_OBJECTS).fetchall() == _expected_objects()

@@ -231,5 +231,5 @@ def _conditions(filters: Filters) -> tuple[str, tuple[str, ...]]:
 
 def _day(text: str) -> str:
     if _DAY.fullmatch(text) is None:
-        raise CompanionError(f"{text!r} is not a day; wanted: YYYY-MM-DD, such as 2031-05-06")
+        raise CompanionError(f"{text!r} is not a date; wanted: YYYY-MM-DD, such as 2031-05-06")
     return text

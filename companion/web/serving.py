@@ -91,6 +91,6 @@ def _why_not(host: str, port: int, error: OSError | UnicodeError) -> str:
         )
     told = error.strerror if isinstance(error, OSError) else "that is no name of a machine"
     return (
-        f"{host}, port {port}: cannot be listened on ({told}); wanted: an address of this machine "
+        f"{host}, port {port}: cannot listen there ({told}); wanted: an address of this machine "
         "and a free port (0 takes any)"
     )

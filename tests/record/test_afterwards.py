@@ -163,7 +163,7 @@ def test_a_file_that_is_no_key_is_named(tmp_path: Path) -> None:
     (tmp_path / "x").write_text("nonsense")
     with pytest.raises(RecordError, match="cannot be opened as a key"):
         read_key(tmp_path / "x")
-    with pytest.raises(RecordError, match="is no public key"):
+    with pytest.raises(RecordError, match="is not a public key"):
         read_public_key(tmp_path / "x")
     with pytest.raises(RecordError, match="cannot be read"):
         read_key(tmp_path / "nowhere")

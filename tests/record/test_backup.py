@@ -21,6 +21,7 @@ from companion.record import (
 )
 from companion.record.backup import Copied, NotUnbroken, back_up, restore
 from companion.record.enrolling import Office
+from companion.record.finding import Finding
 from companion.record.people import Cost, KeyRing
 from companion.record.seal import make_seal
 from companion.record.verify import Outside
@@ -96,7 +97,7 @@ def test_a_copy_without_clips_has_none(log: SqliteLog, record_path: Path, stick:
 
 def test_nothing_is_overwritten(log: SqliteLog, record_path: Path, stick: Path) -> None:
     (stick / "copy.record").write_text("something else")
-    with pytest.raises(RecordError, match="is there already"):
+    with pytest.raises(RecordError, match="already exists"):
         back_up(record_path, stick / "copy.record")
     assert (stick / "copy.record").read_text() == "something else"
     with pytest.raises(RecordError, match="never overwritten"):
@@ -174,3 +175,10 @@ def test_a_record_that_is_broken_is_not_copied_as_if_it_were_not(
     with pytest.raises(NotUnbroken, match="no copy was made"):
         back_up(record_path, stick / "copy.record")
     assert list(stick.iterdir()) == []
+
+
+def test_what_is_wrong_is_told_by_its_first_and_how_many_more_there_are(record_path: Path) -> None:
+    findings = [Finding("s1", seq, "changed", "it was changed") for seq in (3, 5, 9)]
+    for count, more in ((1, ""), (2, " (and 1 more)"), (3, " (and 2 more)")):
+        told = str(NotUnbroken(record_path, findings[:count], "no copy"))
+        assert told.endswith(f"event 3: it was changed{more}; no copy")

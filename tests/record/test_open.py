@@ -25,6 +25,7 @@ from companion.record import (
     open_record,
     verify,
 )
+from companion.record.database import speaking_plainly
 from companion.record.migrations import MIGRATIONS, TRIGGER_NAMES
 
 
@@ -231,3 +232,31 @@ def test_an_archive_that_may_not_be_written_can_be_read(three_entries: list[Entr
             "box.key",
             "box.key.pub",
         ]
+
+
+@pytest.mark.parametrize(
+    ("error", "advice"),
+    [
+        (
+            sqlite3.OperationalError("database is locked"),
+            "check the disk and the file's permissions",
+        ),
+        (sqlite3.IntegrityError("append-only: an event is never changed"), "only ever added to"),
+        (sqlite3.OperationalError("database or disk is full"), "free some disk space"),
+        (sqlite3.OperationalError("unable to open database file"), "may not be read"),
+        (sqlite3.DatabaseError("database disk image is malformed"), "begin a new record file"),
+        (sqlite3.DatabaseError("file is not a database"), "begin a new record file"),
+        (UnicodeDecodeError("utf-8", b"\xff", 0, 1, "invalid"), "begin a new record file"),
+    ],
+    ids=lambda given: str(given)[:30],
+)
+def test_each_kind_of_trouble_has_its_own_advice(
+    record_path: Path, error: Exception, advice: str
+) -> None:
+    """Whoever is told that a sound file is damaged throws a record away."""
+    with (
+        pytest.raises(RecordError, match=f"cannot read the record .*{advice}") as told,
+        speaking_plainly(record_path, "read"),
+    ):
+        raise error
+    assert ("damaged" in str(told.value)) == (advice == "begin a new record file")

@@ -223,5 +223,5 @@ def test_the_office_is_no_job(tmp_path: Path) -> None:
 
 
 def test_a_time_that_is_none_is_refused(database: Database, clips: ClipStore) -> None:
-    with pytest.raises(RecordError, match="is no age"):
+    with pytest.raises(RecordError, match="is not a possible age"):
         expire_clips(database, clips, -1, "x")

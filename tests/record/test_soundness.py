@@ -18,6 +18,7 @@ import pytest
 
 from companion.errors import RecordError
 from companion.record import (
+    ClipStore,
     Entry,
     SqliteLog,
     open_for_reading,
@@ -26,6 +27,9 @@ from companion.record import (
     verify,
 )
 from companion.record.backup import back_up, restore
+from companion.record.keys import make_key
+from companion.record.people import People
+from companion.record.seal import make_seal, write_outside
 
 
 @pytest.fixture
@@ -74,9 +78,9 @@ def test_a_record_that_was_closed_well_is_not_gone_through_again(
 
 def test_once_a_day_it_is_gone_through_all_the_same(record_path: Path, looked: list[str]) -> None:
     write(record_path)
-    hours_pass(record_path, 19)
+    hours_pass(record_path, 19.9)
     write(record_path)
-    hours_pass(record_path, 2)
+    hours_pass(record_path, 0.2)
     write(record_path)
     write(record_path)
     assert looked == ["ends", "in full", "ends"]
@@ -267,3 +271,23 @@ def test_a_backup_is_for_its_owner_and_put_back_it_is_a_record(
     back.parent.mkdir()
     restore(stick, back)
     assert rights_of(back) == 0o640
+
+
+@pytest.mark.usefixtures("usual_umask")
+def test_each_file_beside_the_record_is_for_those_who_need_it(
+    record_path: Path, tmp_path: Path
+) -> None:
+    """A seal and a public key for everybody, a key and PINs for their owner, voices for a group."""
+    with open_record(record_path) as database:
+        write_outside(tmp_path / "seal.json", make_seal(database))
+    make_key(tmp_path / "key")
+    people = People(record_path)
+    people.add("B. Sample", "supervisor", "4711")
+    clips = ClipStore(tmp_path / "clips")
+    clip = clips.get(clips.put(b"\x01\x00" * 4000))
+    assert rights_of(tmp_path / "seal.json") == 0o644
+    assert rights_of(tmp_path / "key.pub") == 0o644
+    assert rights_of(tmp_path / "key") == 0o600
+    assert rights_of(people.path) == 0o600
+    assert rights_of(clip) == 0o640
+    assert rights_of(clips.folder) == 0o750

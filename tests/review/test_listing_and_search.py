@@ -459,7 +459,7 @@ def test_a_file_of_something_else_is_not_taken_for_the_index(record: Path) -> No
     other = sqlite3.connect(index_path(record))
     other.execute("CREATE TABLE recipe (name TEXT)")
     other.close()
-    with pytest.raises(RecordError, match="something else"):
+    with pytest.raises(RecordError, match="another program"):
         technicians(record, Filters())
 
 

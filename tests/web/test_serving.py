@@ -47,7 +47,7 @@ def test_another_machines_address_is_named() -> None:
 
 def test_a_name_that_is_none_is_named() -> None:
     for name in ("no such machine", "x" * 80, "a..b"):
-        with pytest.raises(CompanionError, match="cannot be listened on"):
+        with pytest.raises(CompanionError, match="cannot listen there"):
             listen(name, 0)
 
 

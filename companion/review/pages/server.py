@@ -44,7 +44,7 @@ def serve(
     """Serve the pages until interrupted; port 0 takes a free one, which `tell` is told.
 
     Beyond loopback a fresh token is made and wanted from everybody. Raises `CompanionError` when
-    the address cannot be listened on.
+    the address cannot listen there.
     """
     token = None if is_loopback(host) else secrets.token_urlsafe(24)
     listening = listen(host, port)

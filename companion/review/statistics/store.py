@@ -63,7 +63,7 @@ def open_summaries(archive: Archive) -> Iterator[sqlite3.Connection]:
     except sqlite3.Error as error:
         raise RecordError(
             f"{path}: cannot be used for the statistics of the record ({error}); it holds nothing "
-            "of its own: delete it, and it is made again"
+            "that is not in the record: delete it, and it is rebuilt"
         ) from error
 
 
@@ -74,7 +74,7 @@ def prepared(store: sqlite3.Connection) -> None:
     tables = store.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]
     application = store.execute("PRAGMA application_id").fetchone()[0]
     if tables and application != APPLICATION_ID:
-        raise sqlite3.DatabaseError("it is a database of something else")
+        raise sqlite3.DatabaseError("it is a database of another program")
     if tables and store.execute("PRAGMA user_version").fetchone()[0] == FORMAT:
         return
     with _writing(store):

@@ -234,7 +234,7 @@ def test_another_file_with_their_name_is_left_alone(shop: Shop) -> None:
     with sqlite3.connect(summaries_path(shop.path)) as other:
         other.execute("CREATE TABLE precious (thing TEXT)")
     other.close()
-    with pytest.raises(RecordError, match="it is a database of something else"):
+    with pytest.raises(RecordError, match="it is a database of another program"):
         shop.ask(charts)
     with sqlite3.connect(summaries_path(shop.path)) as other:
         assert other.execute("SELECT name FROM sqlite_schema").fetchall() == [("precious",)]
