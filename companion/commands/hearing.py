@@ -15,7 +15,7 @@ from companion.commands.options import (
 )
 from companion.dialogue.asking import expectation_of
 from companion.ears.fetch import fetch_ears as fetch
-from companion.ears.source import read_sound
+from companion.ears.source import LONGEST_ANSWER_S, read_sound
 from companion.errors import FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
 from companion.procedure.job import Checklist, Instruction, Question, Reading
@@ -94,9 +94,10 @@ def _hear(sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths) 
     """What one sound file means as the answer to a step."""
     step = _asked_step(parts.load(paths), step_id)
     grammar = parts.grammar().for_step(expectation_of(step))
+    answer = read_sound(sound, LONGEST_ANSWER_S)
     recogniser = parts.make_recogniser(choice)
     recogniser.load(grammar)
-    heard = recogniser.recognise(read_sound(sound))
+    heard = recogniser.recognise(answer)
     meaning = grammar.parse(heard.words) if heard.words else None
     sure = heard.confidence >= recogniser.least_confidence
     click.echo(f"heard       {heard.words or '(nothing of this step)'}")

@@ -6,6 +6,7 @@ import argparse
 import sys
 
 from tests.benchmarks import (
+    bit_flips,
     ears,
     evaluate,
     gap,
@@ -21,7 +22,19 @@ from tests.benchmarks.common import Benchmark, finish
 
 BENCHMARKS: dict[str, Benchmark] = {
     module.NAME: Benchmark(module.NAME, module.WHAT, module.add_options, module.run)
-    for module in (rehearse, slips, spoken, ears, evaluate, record, review, pages, survive, gap)
+    for module in (
+        rehearse,
+        slips,
+        spoken,
+        ears,
+        evaluate,
+        record,
+        review,
+        pages,
+        survive,
+        gap,
+        bit_flips,
+    )
 }
 
 
