@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.benchmarks.bit_flips import flipped
 from tests.insiders.attacks import ALONE, ATTACKS, BOX, SEAL, Attack
 from tests.insiders.shop import Shop, build
 from tests.insiders.table import PAGE, with_table
@@ -44,3 +45,10 @@ def test_there_are_many_of_them_each_under_its_own_name() -> None:
 def test_the_table_in_the_docs_is_current() -> None:
     page = PAGE.read_text(encoding="utf-8")
     assert with_table(page) == page
+
+
+def test_a_single_bit_that_changes_what_is_shown_is_named(original: Shop, tmp_path: Path) -> None:
+    """Some seconds of it; `python -m tests.benchmarks bit_flips` does two thousand."""
+    counted = flipped(original.copied(tmp_path), flips=60, seed=1)
+    assert counted["missed"] == 0
+    assert counted["named"] > 20
