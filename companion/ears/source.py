@@ -16,7 +16,7 @@ from companion.errors import EarsError
 
 LEAST_RATE_HZ = 8_000
 LONGEST_FILE_S = 3_600.0
-LONGEST_ANSWER_S = 60.0
+LONGEST_ANSWER_S = 20.0
 _BLOCK_FRAMES = 1 << 16
 _AT_ONCE_S = 120.0
 """What is longer is converted block by block: an hour of many channels fits no memory."""

@@ -359,3 +359,15 @@ def test_what_is_recorded_while_the_pages_are_open_is_there_at_the_next_look(
     index_path(job.path).unlink()
     page.reload()
     expect(page.locator("tbody tr")).to_have_count(2)
+
+
+@pytest.mark.parametrize("width", [390, 820, 1280])
+def test_a_found_moment_of_a_session_with_sounds_is_in_view(
+    page: Page, finished_job: Any, serve: Any, width: int
+) -> None:
+    page.set_viewport_size({"width": width, "height": 850})
+    page.goto(f"{serve(finished_job.path).address}/search?q=seven+eleven")
+    page.locator(".find li a").first.click()
+    expect(page.locator("li:target")).to_be_in_viewport()
+    expect(page.locator("li:target")).to_contain_text("seven eleven")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
