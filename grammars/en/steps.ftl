@@ -57,11 +57,11 @@ looks-as-if = Stop. It looks as if { $what }.
 looks-like-either = Stop. It looks as if either { $first }, or { $second }.
 # $count: how many screws
 slip-wrong-way =
-    { $count ->
-        [1] { LIST($screws) } went the wrong way
-       *[other] { LIST($screws) } went the wrong way
+    { LIST($screws) } { $count ->
+        [1] went the wrong way
+       *[other] went the wrong way
     }
-slip-wrong-screw = { $instead } was turned in place of { LIST($screws) }
+slip-wrong-screw = { $instead } was turned in place of { $screw }
 slip-taken-for-each-other = { LIST($screws) } were taken for each other
 slip-not-turned =
     { LIST($screws) } did not get all of { $count ->

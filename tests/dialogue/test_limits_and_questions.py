@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from companion.dialogue.state import Mode
 from companion.facts.message import Amount
 
