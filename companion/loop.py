@@ -25,6 +25,7 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
+from companion.facts.watching import Watcher
 from companion.procedure.loader import LoadedJob
 from companion.record.afterwards import AFTERWARDS
 from companion.record.port import Log, StoredEvent, entry_of
@@ -41,14 +42,6 @@ class Clips(Protocol):
 
     def put(self, sound: bytes) -> str:
         """Keep the sound and give its name, the SHA-256 of the file."""
-        ...
-
-
-class Watcher(Protocol):
-    """Looks on: prints, shows progress, counts. It cannot change anything."""
-
-    def fact(self, fact: Fact) -> None:
-        """An event or a fact, as it has just been kept in the record."""
         ...
 
 
@@ -275,4 +268,4 @@ def _acts_on_weak_evidence(meaning: Meaning) -> bool:
     return isinstance(meaning, Command) and meaning.name in ACT_ON_WEAK_EVIDENCE
 
 
-__all__ = ["Room", "Watcher", "replay", "replay_record", "resume_job", "start_job"]
+__all__ = ["Room", "replay", "replay_record", "resume_job", "start_job"]

@@ -18,7 +18,8 @@ from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, Sou
 from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
-from companion.loop import Clips, Room, Watcher, resume_job, start_job
+from companion.facts.watching import Watcher
+from companion.loop import Clips, Room, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
 from companion.record.port import Log, StoredEvent

@@ -36,7 +36,9 @@ def current_step(state: State) -> Step | None:
     return None
 
 
-def mark_stale(tx: Transaction, step_ids: Iterable[str], why: Told) -> None:
+def mark_stale(
+    tx: Transaction, step_ids: Iterable[str], why: Told, *, by_technician: bool = False
+) -> None:
     """Forget these steps and all that was derived from them; the record keeps both."""
     state = tx.state
     stale = state.plan.with_dependents(step_ids)
@@ -53,7 +55,7 @@ def mark_stale(tx: Transaction, step_ids: Iterable[str], why: Told) -> None:
     }
     if not forgotten:
         return
-    tx.record(TakenBack(tuple(sorted(forgotten)), tx.words(why)))
+    tx.record(TakenBack(tuple(sorted(forgotten)), tx.words(why), by_technician))
     tx.change(
         readings=_without(state.readings, stale),
         answers=_without(state.answers, stale),

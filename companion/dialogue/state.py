@@ -30,6 +30,10 @@ class Lexicon(Protocol):
         """The words of a message."""
         ...
 
+    def show(self, message: Message) -> str:
+        """The same as it is shown, with figures and signs."""
+        ...
+
     def read_back(self, number: Number) -> str:
         """A number as it is said back."""
         ...

@@ -14,7 +14,7 @@ from companion.dialogue.state import Mode, Prompt, State
 from companion.facts.kinds import Fact
 from companion.facts.message import Told, as_message
 from companion.facts.prompting import AnswerKind, NumberWanted, Prompted
-from companion.facts.talking import Said
+from companion.facts.talking import Said, Shown
 from companion.words.expectation import Expectation
 
 ANSWER_TIMEOUT_S = 30.0
@@ -57,11 +57,24 @@ class Transaction:
         """What is said, in the words of the job's language."""
         return told if isinstance(told, str) else self.state.lexicon.say(told)
 
+    def in_writing(self, told: Told) -> str:
+        """The same as it is shown, with figures and signs."""
+        return told if isinstance(told, str) else self.state.lexicon.show(told)
+
     def announce(self, told: Told, purpose: Purpose = "announce") -> None:
         """Say something that asks for no answer."""
         mode = self.state.mode.value
-        messages = {"text": as_message(told)}
-        said = Said(None, self._step_id(), purpose, mode, self.words(told), None, messages=messages)
+        text, shown = self.words(told), Shown(self.in_writing(told))
+        said = Said(
+            prompt_id=None,
+            step_id=self._step_id(),
+            purpose=purpose,
+            mode=mode,
+            text=text,
+            ask=None,
+            messages={"text": as_message(told)},
+            shown=shown if shown.ask != text else None,
+        )
         self._say(said, purpose)
 
     def ask(
@@ -91,6 +104,7 @@ class Transaction:
         self.change(prompt=prompt, prompt_count=number, mode=mode)
         parts = {"before": before, "ask": ask, "reply": reply}
         words = {name: self.words(part) for name, part in parts.items()}
+        figures = {name: self.in_writing(part) for name, part in parts.items()}
         said = Said(
             prompt_id=prompt.id,
             step_id=step_id,
@@ -102,6 +116,7 @@ class Transaction:
             reply=words["reply"],
             prompt=told,
             messages={name: as_message(part) for name, part in parts.items() if part},
+            shown=Shown(**figures) if figures != words else None,
         )
         self._say(said, purpose)
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))

@@ -183,16 +183,17 @@ def written_turns(value: str) -> str:
 def _say(told: Told, said: Said) -> Told:
     if said.prompt_id is None:
         if said.purpose == "explain":
-            return replace(told, explained=f"{told.explained} {said.text}".strip())
+            explained = f"{told.explained} {said.in_writing.ask}".strip()
+            return replace(told, explained=explained)
         return told
     asks = said.prompt or Prompted()
     prompt = PromptShown(
         step_id=said.step_id or "",
         purpose=said.purpose,
         mode=said.mode,
-        before=said.before,
-        ask=said.ask or said.text,
-        reply=said.reply,
+        before=said.in_writing.before,
+        ask=said.in_writing.ask,
+        reply=said.in_writing.reply,
         asks=asks,
     )
     told = replace(told, prompt=prompt)

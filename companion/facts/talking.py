@@ -15,6 +15,15 @@ Clip = Annotated[str | None, "SHA-256 of the sound's file; null where no sound w
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """The same as it is written on a screen: with figures and signs."""
+
+    ask: Annotated[str, "what is asked for, or told"]
+    before: Annotated[str, LEFT_OUT] = ""
+    reply: Annotated[str, LEFT_OUT] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Said:
     """The companion spoke; a prompt tells in `prompt` what it asks for, so nobody reads `text`."""
 
@@ -34,6 +43,14 @@ class Said:
         LEFT_OUT,
         "the same, not yet in words: before, ask and reply; text where no answer is wanted",
     ] = field(default_factory=dict)
+    shown: Annotated[
+        Shown | None, LEFT_OUT, "how it is written; left out where that is as it is spoken"
+    ] = None
+
+    @property
+    def in_writing(self) -> Shown:
+        """How it is written, in its parts."""
+        return self.shown or Shown(self.ask or self.text, self.before, self.reply)
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,8 +78,8 @@ def _stands_out(fact: Fact) -> bool:
             return outcome == "poor"
         case MoveJudged(kind=kind):
             return kind not in ("as_planned", "")
-        case TakenBack(why=why):
-            return "technician" in why
+        case TakenBack() as back:
+            return back.withdrawn
         case Shims(needed=needed):
             return needed
         case Decided() | AimDecided() as decided:

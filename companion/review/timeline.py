@@ -36,7 +36,7 @@ from companion.facts.workings import (
 from companion.record import StoredEvent
 from companion.review import advised, wording
 from companion.review.beforehand import checked_beforehand
-from companion.review.explain_advice import ASIDE, advice
+from companion.review.explain_advice import in_short
 
 Who = Literal["companion", "technician", "kept", "worked out", "session"]
 
@@ -103,10 +103,9 @@ def line_of(event: StoredEvent) -> Line:
         ):
             return line("worked out", *_worked_out(fact))
         case Shims() | StandMoves() | Suspected() | CannotPass() as advised_fact:
-            told, *rest = advice(advised_fact)
             # Budget, formula and source are for who asks: `companion explain` has them.
-            shown = (item.strip() for item in rest if not item.startswith(ASIDE))
-            return line("worked out", "advice", told, " · ".join(shown))
+            told, *rest = in_short(advised_fact)
+            return line("worked out", "advice", told, " · ".join(item.strip() for item in rest))
         case Doubted(step_id=step_id, why=why) | NotAllowed(step_id, why) | Misfit(step_id, why):
             label = event.kind.replace("_", " ")
             return line("worked out", label, why, step_id.replace("_", " "))

@@ -16,6 +16,7 @@ from companion.display.look import look
 from companion.display.moment import Moment
 from companion.display.server import make_app
 from companion.facts.kinds import Fact
+from companion.facts.talking import Said
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
@@ -44,8 +45,11 @@ class Knowing:
 
     def __init__(self) -> None:
         self.told = Told()
+        self.prompt: Said | None = None
 
     def fact(self, fact: Fact) -> None:
+        if isinstance(fact, Said) and fact.prompt_id is not None:
+            self.prompt = fact
         self.told = take(self.told, fact)
 
 
@@ -100,7 +104,7 @@ def play(
         knowing = Knowing()
 
         def said(text: str) -> None:
-            if knowing.told.prompt is not None and knowing.told.prompt.said == text:
+            if knowing.prompt is not None and knowing.prompt.text == text:
                 seen(look(knowing.told))
 
         rehearsal = make_rehearsal(

@@ -15,6 +15,7 @@ from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, Sta
 from companion.display.page import view
 from companion.ears.port import Refusal, SoundEnded
 from companion.ears.scripted import ScriptedEars
+from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
 from companion.loop import Room, start_job
 from companion.procedure.loader import JobPaths
@@ -161,9 +162,10 @@ def test_each_move_is_drawn_as_it_was_said() -> None:
                 assert moment.picture.amount in moment.instruction.text
                 assert moment.picture.way in moment.instruction.text
                 assert told.prompt is not None
-                assert told.prompt.ask in told.corrections
+                assert isinstance(told.prompt.asks.instruction, MoveStand)
             elif told.prompt is not None:
-                assert told.prompt.ask not in told.corrections or moment.condition != "doing"
+                asked = isinstance(told.prompt.asks.instruction, MoveStand)
+                assert not asked or moment.condition != "doing"
     assert moves > 10
 
 
