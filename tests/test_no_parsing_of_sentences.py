@@ -87,7 +87,7 @@ def rehearsed(
         spread=HARDER,
         scenario=Scenario(answers={"aim_route": route}),
     )
-    ended = run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    ended = run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     facts = [event.fact for event in log.events("a job")]
     told, moments = Told(), []
     for fact in facts:

@@ -139,6 +139,7 @@ def _rehearse(
     rehearsal = make_rehearsal(
         loaded,
         seed,
+        language=understood,
         slips=choose_slips(seed, slips),
         spread=HARDER if harder else None,
         speaker=voice_of,
