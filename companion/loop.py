@@ -10,7 +10,6 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Protocol
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
@@ -25,32 +24,16 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
+from companion.facts.watching import Watcher
 from companion.procedure.loader import LoadedJob
 from companion.record.afterwards import AFTERWARDS
-from companion.record.port import Log, StoredEvent, entry_of
+from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.voice.port import DEFAULT_SPEED_WPM, Voice
-from companion.words.expectation import Expectation
-from companion.words.grammar import Grammar
+from companion.words.language import Language
 from companion.words.meanings import Command, Meaning
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
-
-
-class Clips(Protocol):
-    """Where the sound of utterances is kept."""
-
-    def put(self, sound: bytes) -> str:
-        """Keep the sound and give its name, the SHA-256 of the file."""
-        ...
-
-
-class Watcher(Protocol):
-    """Looks on: prints, shows progress, counts. It cannot change anything."""
-
-    def fact(self, fact: Fact) -> None:
-        """An event or a fact, as it has just been kept in the record."""
-        ...
 
 
 @dataclass(frozen=True)
@@ -64,23 +47,10 @@ class Room:
     watcher: Watcher
 
 
-class Lexicon:
-    """What the dialogue asks of the grammars."""
-
-    def __init__(self, grammar: Grammar) -> None:
-        self._grammar = grammar
-
-    def choice_name(self, choice_id: str) -> str:
-        return self._grammar.choice_name(choice_id)
-
-    def examples(self, expectation: Expectation) -> tuple[str, ...]:
-        return self._grammar.for_step(expectation).examples()
-
-
 def start_job(
     room: Room,
     loaded: LoadedJob,
-    grammar: Grammar,
+    language: Language,
     *,
     technician: str = "",
     microphone: str = "",
@@ -105,33 +75,40 @@ def start_job(
         microphone=microphone,
         hearing=hearing,
         rehearsal=rehearsal,
+        language=language.code,
+        words_left_out=tuple(sorted(language.left_out)),
     )
-    return _run(room, grammar, begin(loaded.plan, Lexicon(grammar)), opened)
+    return _run(room, language, begin(loaded.plan, language), opened)
 
 
 def resume_job(
-    room: Room, loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEvent]
+    room: Room, loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]
 ) -> State:
     """A job that was broken off, from where the record says it was.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
-    state = replay_record(loaded, grammar, stored)
-    return _run(room, grammar, state, Resumed())
+    state = replay_record(loaded, language, stored)
+    return _run(room, language, state, Resumed())
 
 
-def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEvent]) -> State:
+def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
     """The state that the recorded events lead to, checked against the facts recorded with them.
 
     Raises RecordError when they do not fit this version of the companion and these files.
     """
-    state = begin(loaded.plan, Lexicon(grammar))
+    # With other ears other words may be left out now: what was said follows from those of then.
+    stored = tuple(stored)
+    left_out = next((i.fact.words_left_out for i in stored if isinstance(i.fact, Opened)), ())
+    state = begin(loaded.plan, language.whole.without(frozenset(left_out)))
     waiting: list[Fact] = []
     opened = False
     for item in stored:
         if item.kind == SignedOff.KIND:
-            raise RecordError("This session was signed off as it is; wanted: a new job.")
+            raise RecordError(
+                "This session was signed off and cannot be continued; wanted: a new job."
+            )
         if item.kind in AFTERWARDS:
             continue
         if isinstance(item.fact, Opened):
@@ -149,11 +126,12 @@ def replay_record(loaded: LoadedJob, grammar: Grammar, stored: Iterable[StoredEv
         waiting = _facts(effects)
     if not opened or waiting:
         raise RecordError(
-            "The record breaks off in the middle of what was kept together; "
-            "wanted: the whole record, or a new job."
+            "The record ends in the middle of one step; wanted: the whole record, or a new job."
         )
     if state.result is not None:
-        raise RecordError("This session is over; wanted: one that was broken off.")
+        raise RecordError(
+            "This session is over and cannot be continued; wanted: an interrupted one."
+        )
     return state
 
 
@@ -198,12 +176,12 @@ def _unlike(item: StoredEvent, why: str) -> str:
     )
 
 
-def _run(room: Room, grammar: Grammar, state: State, event: Event) -> State:
+def _run(room: Room, language: Language, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
         state, effects = step(state, following)
         _keep(room, [fact_of_event(following), *_facts(effects)])
-        following = _act(room, grammar, state, effects)
+        following = _act(room, language, state, effects)
     return state
 
 
@@ -217,7 +195,7 @@ def _keep(room: Room, facts: list[Fact]) -> None:
         room.watcher.fact(fact)
 
 
-def _act(room: Room, grammar: Grammar, state: State, effects: Iterable[Effect]) -> Event | None:
+def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]) -> Event | None:
     """Speak, then listen; the event that comes of it, or None when the job is over."""
     event: Event | None = None
     for effect in effects:
@@ -225,15 +203,15 @@ def _act(room: Room, grammar: Grammar, state: State, effects: Iterable[Effect]) 
             case Say(text, _, speed_percent, volume):
                 room.voice.say(text, DEFAULT_SPEED_WPM * speed_percent // 100, volume)
             case Listen():
-                event = listen(room, grammar, state, effect)
+                event = listen(room, language, state, effect)
             case Record() | Close():
                 pass
     return event
 
 
-def listen(room: Room, grammar: Grammar, state: State, effect: Listen) -> Event:
+def listen(room: Room, language: Language, state: State, effect: Listen) -> Event:
     """What is heard under this prompt, through the strict parser, as an event."""
-    step_grammar = grammar.for_step(effect.expectation)
+    step_grammar = language.for_step(effect.expectation)
     expects = partial(is_likely, state)
     heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s, expects))
     if isinstance(heard, Refusal) and heard.reason == "silence":
@@ -284,4 +262,4 @@ def _acts_on_weak_evidence(meaning: Meaning) -> bool:
     return isinstance(meaning, Command) and meaning.name in ACT_ON_WEAK_EVIDENCE
 
 
-__all__ = ["Room", "Watcher", "replay", "replay_record", "resume_job", "start_job"]
+__all__ = ["Room", "replay", "replay_record", "resume_job", "start_job"]

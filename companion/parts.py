@@ -7,12 +7,12 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
 
 from companion.dialogue.kind import kind_of
-from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
+from companion.dialogue.voice_check import expectation_in as voice_check_expectation
 from companion.ears.either import EitherEars, Keyboard
 from companion.ears.endpoint import EndpointSettings
 from companion.ears.keys import KeyDevice, find_key_device, key_code
@@ -25,6 +25,7 @@ from companion.ears.sphinx import SphinxRecogniser
 from companion.ears.typed import TypedEars, with_signs_of_life
 from companion.ears.vosk_ears import VoskRecogniser
 from companion.errors import EarsError
+from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.live.ears import Hands, LiveEars
 from companion.live.hearing_watch import HearingWatch
 from companion.procedure.kind import Vocabulary
@@ -34,30 +35,29 @@ from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
 from companion.voice.speech import SpeechVoice
-from companion.words.grammar import Grammar
-from companion.words.loader import load_grammar, pronunciations
-from companion.words.typed import words_from_typed
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from companion.words.language import Language
+from companion.words.loader import REFERENCE, load_language
 
 
-@lru_cache(maxsize=1)
-def grammar() -> Grammar:
-    """The English grammars that ship with the companion."""
-    return load_grammar("en")
+def language(code: str = REFERENCE) -> Language:
+    """One of the languages that ship with the companion."""
+    return load_language(code)
 
 
-def vocabulary() -> Vocabulary:
+def vocabulary(language: Language) -> Vocabulary:
     """What a job file may name of the grammars."""
-    return Vocabulary(frozenset(grammar().choice_ids()), frozenset(UNITS), frozenset(DIRECTIONS))
+    choices = frozenset(language.grammar.choice_ids())
+    return Vocabulary(choices, frozenset(UNIT_IDS), frozenset(DIRECTION_IDS))
 
 
-def load(paths: JobPaths) -> LoadedJob:
-    """The checked job of these files.
+def load(paths: JobPaths, language: Language | None = None) -> LoadedJob:
+    """The checked job of these files, with its sentences in the language (default: its own).
 
     Where kinds of step come from a folder of one's own, its hash stands beside those of the files.
     """
     found = find_kinds(paths.step_kinds)
-    loaded = load_job(paths, vocabulary(), found.kinds)
+    words = vocabulary(language or load_language())
+    loaded = load_job(paths, words, found.kinds, language.code if language else None)
     if not found.sha256:
         return loaded
     return replace(loaded, file_hashes={**loaded.file_hashes, "step_kinds": found.sha256})
@@ -68,6 +68,7 @@ DEAF_S = 0.5
 LONGEST_THOUGHT_S = 20.0
 """A recogniser that thinks longer hangs: the longest utterance lasts half as long."""
 LONGEST_LAST_WORDS_S = 10.0
+MOST_TOLD = 5
 
 RECOGNISERS = ("own", "sphinx", "vosk")
 
@@ -121,6 +122,7 @@ def make_ears(
     choice: EarsChoice,
     around: Surroundings,
     recogniser: Recogniser | None,
+    language: Language,
     deaf_s: float = DEAF_S,
 ) -> Ears:
     """The ears of a job; `recogniser` is None when typed. Raises EarsError: they cannot be used.
@@ -131,16 +133,16 @@ def make_ears(
         lines = _typed_lines()
         if around.alive is not None:
             lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
-        return TypedEars(words_from_typed(line) for line in lines)
+        return TypedEars(language.typed(line) for line in lines)
     settings = endpoint_settings(choice.kind)
     if choice.sound is not None:
         source = FileSource(choice.sound)
-        return EitherEars(source, recogniser, Keyboard(sys.stdin), words_from_typed, settings)
+        return EitherEars(source, recogniser, Keyboard(sys.stdin), language.typed, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
         hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
-        return LiveEars(microphone, recogniser, hands, words_from_typed, watch, settings)
+        return LiveEars(microphone, recogniser, hands, language.typed, watch, settings)
     except BaseException:
         microphone.close()
         raise
@@ -157,7 +159,7 @@ def _hung(tell: Callable[[str], None]) -> None:
     """A recogniser that hangs cannot be stopped, only left: the job goes on in a new process."""
     leave = partial(os._exit, EarsError.exit_code)
     threading.Timer(LONGEST_LAST_WORDS_S, leave).start()
-    tell("My hearing hangs. I start again; nothing is lost.")
+    tell("My hearing has stopped responding. I am restarting; nothing is lost.")
     leave()
 
 
@@ -172,12 +174,20 @@ def _typed_lines() -> Iterator[str]:
         yield line
 
 
-def make_recogniser(choice: EarsChoice) -> Recogniser:
-    """The recogniser alone."""
+def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
+    """The recogniser alone. Raises EarsError where it does not know the language."""
+    if choice.kind not in language.vocabulary.recognisers:
+        name = language.vocabulary.name
+        known = [kind for kind in RECOGNISERS if kind in language.vocabulary.recognisers]
+        raise EarsError(
+            f"the ears '{choice.kind}' do not know {name}; "
+            f"wanted: --ears {' or '.join([*known, 'typed'])}"
+            + (" (with --model, the folder of a model for it)" if known == ["vosk"] else "")
+        )
     if choice.kind == "own":
         return OwnRecogniser()
     if choice.kind == "sphinx":
-        return SphinxRecogniser(pronunciations("en"))
+        return SphinxRecogniser(dict(language.pronunciations))
     if choice.model is None:
         raise EarsError(
             "Vosk needs a model folder; wanted: --model FOLDER (see 'companion fetch-ears --help')"
@@ -194,20 +204,38 @@ def endpoint_settings(kind: str) -> EndpointSettings:
     return EndpointSettings(least_above_background_db=0.0) if kind == "own" else EndpointSettings()
 
 
-def check_words(recogniser: Recogniser, loaded: LoadedJob) -> None:
-    """Refuse to start when the job could ask for words that these ears can never hear."""
-    missing = set(recogniser.missing_words(grammar().for_step(VOICE_CHECK).words()))
+@dataclass(frozen=True)
+class HeardLanguage:
+    """A language as far as a recogniser knows its words; `left_out`: those it does not."""
+
+    language: Language
+    left_out: tuple[str, ...] = ()
+
+
+def check_words(recogniser: Recogniser, loaded: LoadedJob, language: Language) -> HeardLanguage:
+    """The language without the synonyms that these ears do not know.
+
+    Raises EarsError where the job could ask for something that nobody could then say at all.
+    """
+    check = language.voice_check
+    optional = frozenset(check.beside)
+    expected = [voice_check_expectation(language)]
     for step in loaded.plan.steps:
         kind = kind_of(loaded.plan, step)
-        for expectation in (kind.expectation(step), kind.confirmation(step)):
-            if expectation is not None:
-                words = grammar().for_step(expectation).words()
-                missing |= recogniser.missing_words(words)
-    if missing:
+        expected += filter(None, (kind.expectation(step), kind.confirmation(step)))
+    words = {word for each in expected for word in language.grammar.for_step(each).words()}
+    missing = recogniser.missing_words(frozenset(words))
+    if not missing:
+        return HeardLanguage(language)
+    less = language.without(missing)
+    lost = {told for each in dict.fromkeys(expected) for told in less.grammar.lost(each, optional)}
+    if lost:
         raise EarsError(
-            f"{recogniser.name} can never hear {', '.join(sorted(missing))}; "
+            f"{recogniser.name} can never hear {', '.join(sorted(missing))}, and so nobody could "
+            f"say {'; '.join(sorted(lost)[:MOST_TOLD])}; "
             "wanted: a model that knows these words, or another recogniser"
         )
+    return HeardLanguage(less, tuple(sorted(missing)))
 
 
 def make_voice(

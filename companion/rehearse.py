@@ -9,23 +9,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
 from random import Random
 
 from companion import parts
-from companion.dialogue.commanding import TOUCHED
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
 from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
 from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
-from companion.loop import Clips, Room, Watcher, resume_job, start_job
+from companion.facts.watching import Watcher
+from companion.loop import Room, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
-from companion.procedure.plan import Plan
-from companion.record.port import Log, StoredEvent
+from companion.record.port import Clips, Log, StoredEvent
 from companion.rehearsal import assumed
+from companion.rehearsal.answers import wording_in
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job
@@ -42,7 +41,8 @@ from companion.rehearsal.sources import TechnicianSource, TypedTechnician
 from companion.rehearsal.truth import Spread
 from companion.steps.aim.state import aim_round
 from companion.voice.port import Voice
-from companion.words.grammar import Grammar, StepGrammar
+from companion.words.grammar import StepGrammar
+from companion.words.language import Language
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
@@ -68,11 +68,11 @@ def make_rehearsal(
     slips: Sequence[PlannedSlip] = (),
     spread: Spread | None = None,
     speaker: Speaker | None = None,
-    grammar: Grammar | None = None,
+    language: Language | None = None,
 ) -> Rehearsal:
     """A bay whose hidden truth, noise, wording and slips all follow from the seed.
 
-    `grammar`: whose phrases the technician says; by default the companion's own.
+    `language`: what the technician speaks; English where it is not given.
     Raises FileProblem for a rehearsal file beside the job that does not fit it.
     """
     files = loaded.plan.files
@@ -81,7 +81,7 @@ def make_rehearsal(
         files.mount or assumed.MOUNT,
         files.bay,
         script=script_of(loaded),
-        choice_words=choice_words(loaded.plan, grammar or parts.grammar()),
+        wording=wording_in(language or parts.language()),
         scenario=scenario or Scenario(),
         spread=spread or Spread(),
         planned_slips=slips,
@@ -95,13 +95,6 @@ def script_of(loaded: LoadedJob) -> Script:
         return make_script(loaded.plan)
     told = read_rehearsal_file(loaded.job_path)
     return make_script(loaded.plan, told, str(path_beside(loaded.job_path)))
-
-
-def choice_words(plan: Plan, grammar: Grammar) -> dict[str, tuple[str, ...]]:
-    """Two ways to say each answer of the job, as far as there are two."""
-    asked = (plan.files.kinds[step.step].choices(step) for step in plan.steps)
-    choices = (*chain.from_iterable(asked), *TOUCHED.choices)
-    return {choice: grammar.choice_phrases(choice)[:2] for choice in choices}
 
 
 class _TechnicianEars:
@@ -173,7 +166,7 @@ class Rehearsed:
 
 def run_rehearsal(
     loaded: LoadedJob,
-    grammar: Grammar,
+    language: Language,
     rehearsal: Rehearsal,
     voice: Voice,
     log: Log,
@@ -196,11 +189,11 @@ def run_rehearsal(
     technician = _TechnicianEars(rehearsal, looking_on, ears)
     room = Room(technician, voice, log, clips, looking_on)
     if resumed_from is not None:
-        state = resume_job(room, loaded, grammar, resumed_from)
+        state = resume_job(room, loaded, language, resumed_from)
     else:
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, grammar, technician=name, hearing=before, rehearsal=True)
+        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
     said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
     aim = aim_round(state)
     score = score_job(

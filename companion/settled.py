@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from companion import parts
 from companion.dialogue.machine import begin
 from companion.dialogue.prefetch import texts_ahead
 from companion.ears.port import Ears
 from companion.ears.signals import SignallingEars
-from companion.loop import Lexicon
 from companion.procedure.loader import LoadedJob
 from companion.settings.model import Settings
 from companion.voice.ahead import AheadOfTime
 from companion.voice.loudness import Loudness, SettledVoice
 from companion.voice.port import Voice
+from companion.words.language import Language
 
 TAIL_S = 0.15
 """After the listening tone the ears stay deaf for so long: it rings off in the room."""
@@ -42,6 +41,6 @@ def microphone_deaf_s(settings: Settings) -> float:
     return min(TAIL_S, deaf_s) if sounds else deaf_s
 
 
-def render_ahead(voice: Voice, loaded: LoadedJob) -> AheadOfTime:
+def render_ahead(voice: Voice, loaded: LoadedJob, language: Language) -> AheadOfTime:
     """Begin to render what the job will say, in the background."""
-    return AheadOfTime(voice, texts_ahead(begin(loaded.plan, Lexicon(parts.grammar()))))
+    return AheadOfTime(voice, texts_ahead(begin(loaded.plan, language)))

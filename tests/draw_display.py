@@ -61,7 +61,7 @@ def moments() -> list[Moment]:
     log = MemoryLog()
     slips = (PlannedSlip("says_wait", 9),)
     rehearsal = make_rehearsal(loaded, SEED, spread=HARDER, slips=slips)
-    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     told, shown = Told(), []
     for event in log.events(log.session_id):
         told = take(told, event.fact)

@@ -21,7 +21,7 @@ from companion.record.clock import FixedClock
 from companion.record.journal import SqliteLog
 from companion.rehearsal.slips import PlannedSlip
 from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
-from companion.review.pages.server import page_server
+from companion.review.pages.server import page_server, prepare
 from companion.review.report import render_report
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.many_sessions import make_record
@@ -70,7 +70,7 @@ def rehearsed_report(record: Path) -> str:
     with open_record(record, FixedClock(step_ms=800)) as database:
         session_id = database.create_session()
         log = SqliteLog(database, session_id)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     return render_report(record, session_id)
 
 
@@ -78,6 +78,7 @@ def draw_pages(browser: Browser, folder: Path) -> None:
     """The list of sessions, and what many sessions say together."""
     record = folder / "many.record"
     make_record(record, SESSIONS, SEED)
+    prepare(record)
     with serving_on_free_port(page_server(record)) as address:
         for path, name, size in (
             ("/", "review-sessions", LIST_SIZE),

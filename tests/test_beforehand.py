@@ -15,7 +15,6 @@ from companion.beforehand import Hearer, hearing_before, last_check, room_noise
 from companion.dialogue.state import Mode
 from companion.ears.listening import StreamEars
 from companion.ears.port import Levels, SoundEnded, Utterance
-from companion.ears.scripted import ScriptedEars
 from companion.ears.signals import SignallingEars
 from companion.ears.source import MemorySource
 from companion.ears.sphinx import SphinxRecogniser
@@ -31,6 +30,8 @@ from companion.rehearse import make_rehearsal, run_rehearsal
 from companion.screen import Screen
 from companion.voice.silent import SilentVoice
 from companion.words.loader import pronunciations
+from tests.scripted_ears import ScriptedEars
+from tests.spoken import said as in_words
 
 ANA = Hearer("Ana Field", "headset", "own")
 QUIET = RoomNoise(-60.0, -55.0, "reliable", "It is quiet enough to work by voice.")
@@ -134,16 +135,16 @@ def begun(loaded: LoadedJob, script: Sequence[Any]) -> MemoryLog:
     log = MemoryLog()
     room = Room(ScriptedEars(script), SilentVoice(), log, None, Screen(quiet=True))
     with pytest.raises(SoundEnded):
-        start_job(room, loaded, parts.grammar(), hearing=HearingBefore(QUIET, offer_check=True))
+        start_job(room, loaded, parts.language(), hearing=HearingBefore(QUIET, offer_check=True))
     return log
 
 
 def test_after_a_power_cut_in_the_check_it_goes_on_with_the_same_word(loaded: LoadedJob) -> None:
     log = begun(loaded, [said("yes"), said("yes"), said("nine")])
-    state = replay_record(loaded, parts.grammar(), log.events(log.session_id))
+    state = replay_record(loaded, parts.language(), log.events(log.session_id))
     assert state.mode is Mode.CHECKING_VOICE
     assert state.prompt is not None
-    assert state.prompt.ask == "Say fifteen."
+    assert in_words(state.prompt.ask) == "Say fifteen."
     assert state.voice_check is not None
     assert [word.snr_db for word in state.voice_check.heard] == [25.0, 25.0]
 
@@ -152,7 +153,7 @@ def test_what_the_check_found_holds_after_a_power_cut(loaded: LoadedJob) -> None
     words = ("yes", "five", "fifteen", "left", "five", "no", "fifty", "zero", "done", "three")
     check = [said("yes"), *(said(word, 0.9) for word in words)]
     log = begun(loaded, [*check, said("words only", 0.89)])
-    state = replay_record(loaded, parts.grammar(), log.events(log.session_id))
+    state = replay_record(loaded, parts.language(), log.events(log.session_id))
     assert state.least_confidence == 0.9
     refused = [event.body for event in log.events(log.session_id) if event.kind == "refused"]
     assert [body["reason"] for body in refused] == ["unsure"]
@@ -163,14 +164,14 @@ def test_a_stricter_limit_never_keeps_stop_from_stopping(loaded: LoadedJob) -> N
     words = ("yes", "five", "fifteen", "left", "five", "no", "fifty", "zero", "done", "three")
     check = [said("yes"), *(said(word, 0.9) for word in words)]
     log = begun(loaded, [*check, said("stop", 0.85)])
-    state = replay_record(loaded, parts.grammar(), log.events(log.session_id))
+    state = replay_record(loaded, parts.language(), log.events(log.session_id))
     assert state.mode is Mode.STOPPED
 
 
 def test_a_rehearsed_technician_takes_the_check_and_does_his_job(loaded: LoadedJob) -> None:
     log = MemoryLog()
     rehearsed = run_rehearsal(
-        loaded, parts.grammar(), make_rehearsal(loaded, 1), SilentVoice(), log, voice_check=True
+        loaded, parts.language(), make_rehearsal(loaded, 1), SilentVoice(), log, voice_check=True
     )
     (checked,) = [
         event.body for event in log.events(log.session_id) if event.kind == "voice_checked"

@@ -101,7 +101,7 @@ def test_a_slip_at_a_screw_is_followed_to_what_was_said_of_it(kind: SlipKind, na
         rehearsal = make_rehearsal(loaded_job(), seed, slips=(PlannedSlip(kind),))
         watcher = ScrewSlips(rehearsal)
         run_rehearsal(
-            loaded_job(), parts.grammar(), rehearsal, SilentVoice(), MemoryLog(), watcher=watcher
+            loaded_job(), parts.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=watcher
         )
         watcher.close()
         found += watcher.judged

@@ -17,7 +17,7 @@ from companion.ears.port import Heard, Listening, Refusal, SoundEnded, Utterance
 from companion.errors import RecordError
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.opening import Opened
-from companion.loop import Lexicon, Room, replay_record, resume_job, start_job
+from companion.loop import Room, replay_record, resume_job, start_job
 from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record.memory import MemoryLog
 from companion.record.port import StoredEvent
@@ -154,7 +154,7 @@ def loaded() -> LoadedJob:
 
 @pytest.fixture(scope="module")
 def grammar() -> Grammar:
-    return parts.grammar()
+    return parts.language()
 
 
 @pytest.fixture
@@ -293,7 +293,10 @@ def test_a_weak_number_is_never_taken(scene):
 
 
 def test_a_weak_end_of_the_job_is_not_taken(scene):
-    scene.play("stop", refusal("end the job"), "end the job", refusal("yes"))
+    stored = scene.play("stop", refusal("end the job"))
+    assert scene.state().mode is Mode.STOPPED
+    assert [item.body["words"] for item in stored if item.kind == "refused"] == ["end the job"]
+    scene.play("stop", "end the job", refusal("yes"))
     assert scene.state().mode is Mode.ENDING
     assert scene.state().result is None
 
@@ -375,7 +378,7 @@ def test_a_job_that_was_signed_off_is_not_taken_up_again(loaded, grammar, rehear
     stored = before_the_end(rehearsed[1])
     replay_record(loaded, grammar, stored)
     signed = replace(stored[-1], seq=stored[-1].seq + 1, kind="signed_off", body={})
-    with pytest.raises(RecordError, match="was signed off as it is; wanted: a new job"):
+    with pytest.raises(RecordError, match="was signed off and cannot be continued"):
         replay_record(loaded, grammar, [*stored, signed])
 
 
@@ -394,7 +397,7 @@ def test_resuming_keeps_the_break_in_the_record_and_asks_what_was_touched(loaded
         resume_job(Room(ears, voice, rest, None, FactList()), loaded, grammar, broken_off)
     assert order[0][0] == "kept resumed"
     spoken = [text for what, text in order if what == "spoken"]
-    assert spoken[0].startswith("I was off. We were at ")
+    assert spoken[0].startswith("I was switched off. We were at ")
     assert "Carrying on. Stand level" in spoken[-1]
     # Both halves together are one record that leads to the same place.
     state = replay_record(loaded, grammar, [*broken_off, *rest.events("memory")])
@@ -459,9 +462,9 @@ def test_a_record_with_a_fact_too_few_or_too_many_is_refused(loaded, grammar, re
 
 def test_a_record_that_breaks_off_within_a_step_is_refused(loaded, grammar, rehearsed):
     stored = before_the_end(rehearsed[1])
-    with pytest.raises(RecordError, match="breaks off in the middle"):
+    with pytest.raises(RecordError, match="ends in the middle"):
         replay_record(loaded, grammar, stored[:-1])
-    with pytest.raises(RecordError, match="breaks off in the middle"):
+    with pytest.raises(RecordError, match="ends in the middle"):
         replay_record(loaded, grammar, [])
 
 
@@ -490,7 +493,7 @@ def test_an_answer_to_a_prompt_that_was_never_open_is_found(loaded, grammar, reh
 
 def test_the_entries_of_a_job_can_all_be_stored(loaded, grammar):
     """Every fact that the dialogue makes is made of what the log can hold."""
-    state, effects = step(begin(loaded.plan, Lexicon(grammar)), Opened())
+    state, effects = step(begin(loaded.plan, grammar), Opened())
     log = MemoryLog()
     log.append(recorded(effects))
     assert len(list(log.events("memory"))) > 5

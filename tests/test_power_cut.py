@@ -66,7 +66,9 @@ def do_the_job(record: Path, pipe: int, seed: int) -> None:
     with open_record(record) as database:
         log = SqliteLog(database, database.create_session())
         rehearsal = make_rehearsal(loaded, seed)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log, watcher=Telling(pipe))
+        run_rehearsal(
+            loaded, parts.language(), rehearsal, SilentVoice(), log, watcher=Telling(pipe)
+        )
 
 
 def start_child(record: Path, seed: int) -> tuple[int, BinaryIO]:
@@ -146,7 +148,7 @@ def events_in(record: Path) -> list[StoredEvent]:
 
 def standing_readings(events: Iterable[StoredEvent]) -> set[str]:
     """The readings that count in this session, by a replay of its record."""
-    return set(replay_record(parts.load(JobPaths()), parts.grammar(), events).readings)
+    return set(replay_record(parts.load(JobPaths()), parts.language(), events).readings)
 
 
 def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
@@ -163,7 +165,7 @@ def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
             resume_job(
                 Room(ears, voice, log, None, ears),
                 loaded,
-                parts.grammar(),
+                parts.language(),
                 database.events(session.session_id),
             )
     return voice
@@ -219,7 +221,7 @@ def test_a_power_cut_loses_nothing_that_was_accepted(number: int, tmp_path: Path
 
     standing = standing_readings(before)
     voice = resume(record, "not_touched", seed=number)
-    assert voice.said[0].startswith("I was off. We were at ")
+    assert voice.said[0].startswith("I was switched off. We were at ")
     assert says_where_it_was(voice, last_asked(before))
     assert ("Not touched, or was moved?" in voice.said[0]) == bool(standing)
 

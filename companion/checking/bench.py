@@ -13,6 +13,7 @@ from companion.ears.port import FRAME_S, Recogniser
 from companion.procedure.loader import LoadedJob
 from companion.settings.reading import SettingsRead
 from companion.voice.player import DeviceSink
+from companion.words.language import Language
 
 LISTEN_S = 3.0
 
@@ -32,9 +33,14 @@ class Bench:
         self.voice_folder = voice_folder
 
     @cached_property
+    def language(self) -> Language:
+        """The language that is set."""
+        return parts.language(self.settings.language)
+
+    @cached_property
     def loaded(self) -> LoadedJob:
         """The job of these files."""
-        return parts.load(self.settings.job_paths)
+        return parts.load(self.settings.job_paths, self.language)
 
     @property
     def needs_microphone(self) -> bool:
@@ -55,7 +61,7 @@ class Bench:
     def recogniser(self) -> Recogniser:
         """The recogniser, loaded."""
         choice = parts.EarsChoice(self.ears_kind, model=self.settings.vosk_model)
-        return parts.make_recogniser(choice)
+        return parts.make_recogniser(choice, self.language)
 
     def open_microphone(self) -> MicrophoneSource:
         """The microphone, recording."""

@@ -72,7 +72,10 @@ def words(bench: Bench) -> Finding:
     if not bench.needs_microphone:
         return Finding("skipped", "answers are typed", wanted)
     try:
-        parts.check_words(bench.recogniser, bench.loaded)
+        heard = parts.check_words(bench.recogniser, bench.loaded, bench.language)
     except EarsError as error:
         return Finding("wrong", str(error), wanted, "Set another recogniser, or another model.")
+    if heard.left_out:
+        found = f"{bench.recogniser.name} does not know: {', '.join(heard.left_out)}"
+        return Finding("look", found, wanted, "Nothing need be done: each answer has another word.")
     return Finding("well", f"{bench.recogniser.name} knows all words", wanted)

@@ -53,7 +53,7 @@ def voice(bench: Bench) -> Finding:
     loudest = float(np.abs(samples).max())
     found = f"{spoken.maker} spoke {spoken.duration_s:.1f} s, up to {loudest:.0%} of full scale"
     if loudest < 0.01:
-        return Finding("wrong", found, wanted, "The maker gives silence. Install it anew.")
+        return Finding("wrong", found, wanted, "The speech maker gives silence. Reinstall it.")
     to_do = f"Before it failed: {'; '.join(spoken.complaints)}" if spoken.complaints else ""
     return Finding("look" if to_do else "well", found, wanted, to_do)
 
@@ -82,7 +82,7 @@ def _speak_and_hear(bench: Bench) -> tuple[Heard, float]:
     quiet_dbfs = room_levels(bench.room_sound).floor_dbfs
     plan = bench.loaded.plan
     reading = next(step for step in plan.steps if kind_of(plan, step).takes_readings)
-    grammar: StepGrammar = parts.grammar().for_step(confirmation_of(plan, reading))
+    grammar: StepGrammar = bench.language.for_step(confirmation_of(plan, reading))
     recogniser = bench.recogniser
     speaking = SpeechVoice(bench.voice_folder, bench.open_loudspeaker())
     speaking.prepare([PHRASE])

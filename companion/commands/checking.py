@@ -22,7 +22,6 @@ from companion.commands.settings import settings_read_now
 from companion.commands.shared import about, record_option
 from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
-from companion.loop import Lexicon
 from companion.measure.doubt import budget
 from companion.parts import RECOGNISERS
 
@@ -54,11 +53,11 @@ _MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRON
 @click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
 @click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
 def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> None:
-    """Look at everything that a job needs: found, wanted, what to do. Speaks and listens.
+    """Check everything a job needs, and say what to do about what is missing. Speaks and listens.
 
-    Where answers are spoken it asks you at the end to say a sentence; it goes on without one.
+    With spoken answers it asks you at the end to say a sentence, and carries on if you do not.
 
-    Ends with 0 when nothing is wrong, else with 1.
+    Exits with 0 if nothing is wrong, otherwise with 1.
 
     \b
     Example: companion check
@@ -122,7 +121,7 @@ def check_files(**options: Any) -> None:
         steps = ", ".join(step.id for step in stage.steps)
         told = f"{number:3d}  {stage.title}: {steps}"
         click.echo(fill(told, subsequent_indent="     ", break_on_hyphens=False, width=100))
-    for item in infeasible(begin(loaded.plan, Lexicon(parts.grammar()))):
+    for item in infeasible(begin(loaded.plan, parts.language())):
         click.secho(
             f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "
             f"{item.value.u:.2g} where {item.half_width:g} is allowed, so at best "

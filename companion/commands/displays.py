@@ -9,7 +9,6 @@ import click
 
 from companion.commands.grouping import Group
 from companion.commands.shared import record_option, shows_of, step_kinds_option
-from companion.errors import CompanionError
 
 
 @click.group(cls=Group)
@@ -29,7 +28,7 @@ def display() -> None:
     "--host",
     default="127.0.0.1",
     show_default=True,
-    help="Address to listen on. Any other than this machine's own opens the page to the network.",
+    help="Address to listen on. Any but this machine's own opens the page to the network.",
 )
 @click.option("--port", type=click.IntRange(0, 65535), default=8170, show_default=True)
 def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
@@ -39,16 +38,13 @@ def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
     Example: companion display serve --port 8170
     """
     from companion.display.server import make_server
+    from companion.web.serving import listen, url
 
-    server = make_server(record, host, port, shows_of(step_kinds))
-    click.echo(f"Display: http://{host}:{port}/  (Ctrl-C ends it)")
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
-    if not server.started:
-        raise CompanionError(
-            f"{host}, port {port}: cannot listen there; wanted: an address of this machine and a "
-            "port that is free"
-        )
+    with listen(host, port) as listening:
+        server = make_server(record, host, shows_of(step_kinds))
+        click.echo(f"Display: {url(host, listening.getsockname()[1])}  (Ctrl-C ends it)")
+        with contextlib.suppress(KeyboardInterrupt):
+            server.run(sockets=[listening])
 
 
 @display.command()

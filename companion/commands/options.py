@@ -7,10 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from companion.commands.shared import step_kinds_option
+from companion.ears.keys import key_code
 from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
 from companion.procedure.loader import JobPaths
+from companion.words.loader import REFERENCE, language_codes
 
 Command = Callable[..., Any]
 
@@ -33,6 +36,17 @@ def job_files(command: Command) -> Command:
             help=f"YAML file of {what}. Default: the shipped example.",
         )(command)
     return command
+
+
+def language_option(command: Command) -> Command:
+    """Which language is spoken and shown."""
+    return click.option(
+        "--language",
+        type=click.Choice(language_codes()),
+        default=REFERENCE,
+        show_default=True,
+        help="What is spoken and shown.",
+    )(command)
 
 
 def ears_and_voice(command: Command) -> Command:
@@ -92,8 +106,27 @@ def without_paths(options: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in options.items() if name not in left_out}
 
 
+def refuse_model_without_vosk(ears: str, model: Path | None) -> None:
+    """Say so where a Vosk model is given to ears that would not look at it."""
+    if model is not None and ears != "vosk":
+        raise click.UsageError(f"--model is for --ears vosk; --ears {ears} has a model of its own.")
+
+
+def _refuse_what_would_be_ignored(options: dict[str, Any]) -> None:
+    given = click.get_current_context().get_parameter_source
+    if given("model") is ParameterSource.COMMANDLINE:
+        refuse_model_without_vosk(options["ears"], options["model"])
+    if options["pedal"]:
+        # Fails here for a key that there is not, also where a pedal is not used.
+        key_code(options["pedal"])
+
+
 def room_options(options: dict[str, Any]) -> dict[str, Any]:
-    """Record, ears and voice as they were chosen."""
+    """Record, ears and voice as they were chosen.
+
+    Raises UsageError for an option that would be ignored, EarsError for a pedal's key that is none.
+    """
+    _refuse_what_would_be_ignored(options)
     return {
         "record": options["record"],
         "ears": EarsChoice(

@@ -12,12 +12,14 @@ import click
 from companion import parts
 from companion.commands.options import (
     job_files,
+    language_option,
     paths_of,
     without_paths,
 )
-from companion.commands.shared import BROKEN_OFF, about, own_record, shows_of
+from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
 from companion.facts.figures import Quantity
-from companion.parts import default_recogniser
+from companion.outputs import require_free
+from companion.parts import RECOGNISERS, default_recogniser
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
@@ -32,16 +34,14 @@ from companion.rehearse import (
     run_rehearsal,
 )
 from companion.review import wording
-from companion.review.report import write_report
+from companion.review.report import is_report, write_report
 from companion.screen import Screen
 from companion.steps.aim.model import AimDecision
 
 
 @click.command()
 @job_files
-@click.option(
-    "--seed", type=int, default=1, show_default=True, help="Which hidden truth and technician."
-)
+@click.option("--seed", type=int, default=1, show_default=True, help="Chooses bay and technician.")
 @click.option(
     "--spoken/--typed", default=False, help="Through real speech and a real recogniser, or as text."
 )
@@ -54,16 +54,20 @@ from companion.steps.aim.model import AimDecision
 )
 @click.option(
     "--ears",
-    type=click.Choice(["own", "sphinx"]),
+    type=click.Choice(RECOGNISERS),
     default=default_recogniser,
     help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
 )
+@click.option(
+    "--model", type=click.Path(path_type=Path), help="Vosk model folder (with --ears vosk)."
+)
+@language_option
 @click.option(
     "--slips",
     type=click.IntRange(0, 20),
     default=0,
     show_default=True,
-    help="Slips that the simulated technician makes.",
+    help="How many slips the simulated technician makes.",
 )
 @click.option(
     "--record",
@@ -81,13 +85,14 @@ from companion.steps.aim.model import AimDecision
     is_flag=True,
     help="A bay that needs corrections of the stand and two rounds on the screws.",
 )
+@force_option
 @click.option(
     "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
 )
 def rehearse(**options: Any) -> None:
-    """A whole job in a simulated bay with a simulated technician.
+    """Run a whole job in a simulated bay with a simulated technician.
 
-    The bay's true errors are hidden from the companion and shown at the end.
+    The bay's true errors are hidden from the companion and shown to you at the end.
 
     \b
     Example, as text, in a second:       companion rehearse --seed 1
@@ -103,23 +108,38 @@ def _rehearse(
     spoken: bool,
     speaker: str,
     ears: str,
+    model: Path | None,
+    language: str,
     slips: int,
     harder: bool,
     record: Path | None,
     report: Path | None,
     voice_file: Path | None,
     check_voice: bool,
+    force: bool,
 ) -> int:
     """A whole job in the simulated bay.
 
     0 when it ended inside and the hidden truth agrees; of a job that aims nothing, when it ended.
     """
-    loaded = parts.load(paths)
+    # Said before the work, not after it.
+    if report is not None:
+        require_free(report, is_report, force=force)
+    if voice_file is not None:
+        require_free(voice_file, _is_sound, force=force)
+    said = parts.language(language)
+    loaded = parts.load(paths, said)
     voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
-    recogniser = parts.make_recogniser(parts.EarsChoice(ears)) if spoken else None
+    recogniser = (
+        parts.make_recogniser(parts.EarsChoice(ears, model=model), said) if spoken else None
+    )
+    understood = said
+    if recogniser is not None:
+        understood = parts.check_words(recogniser, loaded, said).language
     rehearsal = make_rehearsal(
         loaded,
         seed,
+        language=understood,
         slips=choose_slips(seed, slips),
         spread=HARDER if harder else None,
         speaker=voice_of,
@@ -137,7 +157,7 @@ def _rehearse(
             try:
                 rehearsed = run_rehearsal(
                     loaded,
-                    parts.grammar(),
+                    understood,
                     rehearsal,
                     speak,
                     SqliteLog(database, session, clips),
@@ -152,12 +172,16 @@ def _rehearse(
             _show_truth(rehearsal, rehearsed)
         _show_hearing(rehearsal, rehearsed)
         if report is not None:
-            write_report(kept, session, report, shows=shows_of(paths.step_kinds))
+            write_report(kept, session, report, force=force, shows=shows_of(paths.step_kinds))
             click.echo(f"Report: {report}")
     if not _aims(loaded):
         return 0 if rehearsed.state.result not in (None, "stopped") else BROKEN_OFF
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _is_sound(first: bytes) -> bool:
+    return first.startswith((b"RIFF", b"fLaC"))
 
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:

@@ -20,8 +20,8 @@ from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
 def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
     """Show the record in a browser on this machine: list, search, compare, statistics. Read only.
 
-    With another --host than this machine's own, everybody in the shop's network who has the
-    address with its token can read names, readings and voices: open it only where that is allowed.
+    With any --host other than this machine's own, everybody on the shop's network who has the
+    address and its token can read names, readings and voices: open it only where that is allowed.
 
     \b
     Example: companion review serve

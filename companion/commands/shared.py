@@ -12,6 +12,7 @@ import click
 from companion.errors import RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.record.database import Database, open_record
+from companion.record.left_over import LeftOver
 from companion.record.place import record_path
 
 if TYPE_CHECKING:
@@ -29,6 +30,13 @@ def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
         type=click.Path(path_type=Path),
         default=record_path,
         help="The record (SQLite). Default: in your data folder.",
+    )(command)
+
+
+def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Whether to write over what is no such output."""
+    return click.option(
+        "--force", is_flag=True, help="Also write over a file that is something else; no record."
     )(command)
 
 
@@ -74,6 +82,17 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
     if last is None:
         raise RecordError(f"{record}: holds no job yet; wanted: one made by 'companion start'")
     return last
+
+
+def told_left_over(found: LeftOver) -> str:
+    """How many of what."""
+    orphans, remnants, others = map(len, (found.orphans, found.remnants, found.others))
+    counted = (
+        (orphans, "clip that no event names", "clips that no event names"),
+        (remnants, "remnant of a half-written clip", "remnants of half-written clips"),
+        (others, "thing that is no clip", "things that are no clips"),
+    )
+    return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
 
 
 def about(loaded: LoadedJob) -> str:

@@ -10,8 +10,8 @@ from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import VoiceCheck, WordHeard
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.voice_check import (
-    WORDS,
     ask_voice,
+    next_word,
     record_unfinished,
     tell_judged,
     word_heard,
@@ -42,7 +42,7 @@ def take_word(tx: Transaction, event: Heard[Word]) -> None:
         leave(tx, event)
         return
     check = _check(tx)
-    word = word_heard(WORDS[len(check.heard)], event.meaning.text, event.how)
+    word = word_heard(next_word(tx.state, check), event.meaning.text, event.how)
     _go_on(tx, word)
 
 
@@ -52,7 +52,7 @@ def no_match(tx: Transaction, event: Refused) -> None:
     if event.how.ears in BY_HAND:
         leave(tx, event)
     elif check.begun:
-        _go_on(tx, word_heard(WORDS[len(check.heard)], "", event.how))
+        _go_on(tx, word_heard(next_word(tx.state, check), "", event.how))
     elif check.silences:
         _leave_unanswered(tx)
     else:
@@ -66,7 +66,7 @@ def heard_nothing(tx: Transaction, event: Event) -> None:
     if not check.begun or check.silences + 1 >= SILENCES_BEFORE_LEAVING:
         _leave_unanswered(tx)
     else:
-        _go_on(tx, WordHeard(WORDS[len(check.heard)]), silences=check.silences + 1)
+        _go_on(tx, WordHeard(next_word(tx.state, check)), silences=check.silences + 1)
 
 
 def leave(tx: Transaction, event: Event) -> None:
@@ -89,7 +89,7 @@ def _leave_unanswered(tx: Transaction) -> None:
 def _go_on(tx: Transaction, word: WordHeard, silences: int = 0) -> None:
     check = _check(tx)
     heard = (*check.heard, word)
-    if len(heard) < len(WORDS):
+    if len(heard) < len(tx.state.lexicon.voice_check.words):
         tx.change(voice_check=replace(check, heard=heard, silences=silences))
         ask_voice(tx)
         return

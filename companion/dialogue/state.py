@@ -9,15 +9,34 @@ from enum import StrEnum
 from typing import Protocol
 
 from companion.facts.instructions import Instruction
+from companion.facts.message import Amount, Message, Told
 from companion.facts.prompting import Prompted
 from companion.measure.doubt import Measured
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
+from companion.words.vocabulary import VoiceCheckWords
 
 
 class Lexicon(Protocol):
-    """What the conversation needs of the grammars: how choices are named, what may be said."""
+    """What the conversation needs of its language."""
+
+    @property
+    def voice_check(self) -> VoiceCheckWords:
+        """What the voice check asks for."""
+        ...
+
+    def say(self, message: Message) -> str:
+        """The words of a message."""
+        ...
+
+    def show(self, message: Message) -> str:
+        """The same as it is shown, with figures and signs."""
+        ...
+
+    def read_back(self, number: Number) -> str:
+        """A number as it is said back."""
+        ...
 
     def choice_name(self, choice_id: str) -> str:
         """The choice in words, as it is said back."""
@@ -51,9 +70,9 @@ class Prompt:
 
     id: str
     step_id: str
-    ask: str
+    ask: Told
     expectation: Expectation
-    reply: str = ""
+    reply: Told = ""
     told: Prompted = Prompted()  # noqa: RUF009 - frozen
 
 
@@ -65,7 +84,7 @@ class TakenReading:
     """
 
     value: Decimal
-    spoken: str
+    amount: Amount
     take: int
     u: float
 
@@ -78,7 +97,7 @@ class Task:
     """
 
     step_id: str
-    text: str
+    text: Told
     instruction: Instruction | None = None
 
 

@@ -8,29 +8,23 @@ and "wait" are never made harder. Nothing of the voice is kept but the figures i
 
 from __future__ import annotations
 
+from collections.abc import Container
 from statistics import median
 from typing import Literal
 
 from companion.dialogue import prompts
 from companion.dialogue.asking import YES_NO
 from companion.dialogue.progress import current_step
-from companion.dialogue.state import Mode, VoiceCheck, WordHeard
+from companion.dialogue.state import Lexicon, Mode, State, VoiceCheck, WordHeard
 from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
+from companion.facts.message import Told, in_a_row
 from companion.facts.prompting import Prompted
 from companion.facts.talking import How
 from companion.words.expectation import Expectation
 
-WORDS = ("yes", "nine", "fifteen", "left", "five", "no", "fifty", "zero", "done", "three")
-"""Those of a job that are most taken for each other. Never "stop": it stops, in the check too."""
-TEENS = ("fifteen", "fifty")
-_BESIDE = (
-    *("one", "two", "four", "six", "seven", "eight", "nought", "thirteen", "thirty", "forty"),
-    *("right", "up", "down", "in", "out", "finished", "wrong", "correct"),
-)
-EXPECTED = Expectation(
-    words=(*WORDS, *_BESIDE), commands=("stop", "wait", "carry_on", "repeat", "louder", "quieter")
-)
+COMMANDS = ("stop", "wait", "carry_on", "repeat", "louder", "quieter")
+"""Those that can be said in the check. "Stop" is never one of its words: it stops, here too."""
 WORD_TIMEOUT_S = 6.0
 WELL, FAIR = 8, 6
 """Of ten words: so many right are well, so many still enough to work by voice."""
@@ -40,8 +34,17 @@ MOST_STRICT = 0.95
 Outcome = Literal["well", "fair", "poor"]
 
 
-def judge(heard: tuple[WordHeard, ...]) -> tuple[Outcome, VoiceFound]:
-    """What the words tell; anything but "well" or a mistake makes it stricter, nothing looser."""
+def expectation_in(lexicon: Lexicon) -> Expectation:
+    """What may be said to a word of the check: any of its words, and what they are taken for."""
+    check = lexicon.voice_check
+    return Expectation(words=(*check.words, *check.beside), commands=COMMANDS)
+
+
+def judge(heard: tuple[WordHeard, ...], alike: Container[str]) -> tuple[Outcome, VoiceFound]:
+    """What the words tell; anything but "well" or a mistake makes it stricter, nothing looser.
+
+    Who is not understood with one of the words `alike` says numbers digit by digit.
+    """
     right = sum(word.taken == word.asked for word in heard)
     mistaken = [word for word in heard if word.taken not in ("", word.asked)]
     outcome: Outcome = "poor"
@@ -50,14 +53,14 @@ def judge(heard: tuple[WordHeard, ...]) -> tuple[Outcome, VoiceFound]:
     elif right >= FAIR and len(mistaken) <= 1:
         outcome = "fair"
     surest = max((word.confidence for word in mistaken), default=0.0)
-    teens_missed = any(word.asked in TEENS and word.taken != word.asked for word in heard)
+    alike_missed = any(word.asked in alike and word.taken != word.asked for word in heard)
     return outcome, VoiceFound(
         asked=len(heard),
         right=right,
         confused=tuple(f"{word.asked} -> {word.taken}" for word in mistaken),
         speech_dbfs=_middle([word.speech_dbfs for word in heard]),
         snr_db=_middle([word.snr_db for word in heard]),
-        digit_by_digit=teens_missed or outcome == "poor",
+        digit_by_digit=alike_missed or outcome == "poor",
         least_confidence=min(surest, MOST_STRICT),
     )
 
@@ -81,7 +84,7 @@ def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
         tx.change(voice_check=VoiceCheck())
 
 
-def ask_voice(tx: Transaction, before: str = "") -> None:
+def ask_voice(tx: Transaction, before: Told = "") -> None:
     """Offer the check, or ask for its next word."""
     check = tx.state.voice_check or VoiceCheck()
     step = current_step(tx.state) or tx.state.plan.steps[0]
@@ -96,12 +99,12 @@ def ask_voice(tx: Transaction, before: str = "") -> None:
             timeout_s=2 * WORD_TIMEOUT_S,
         )
         return
-    word = WORDS[len(check.heard)]
+    word = next_word(tx.state, check)
     tx.ask(
         step.id,
         prompts.say_word(word),
-        EXPECTED,
-        before=before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip(),
+        expectation_in(tx.state.lexicon),
+        before=before if check.heard else in_a_row(before, prompts.EACH_AFTER_ME),
         mode=Mode.CHECKING_VOICE,
         told=Prompted(word=word),
         timeout_s=WORD_TIMEOUT_S,
@@ -114,9 +117,9 @@ def record_unfinished(tx: Transaction, outcome: Literal["declined", "left", "una
     tx.record(VoiceChecked(outcome))
 
 
-def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> str:
+def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> Told:
     """Keep, say and act on what the check found; what is to be said with the next prompt."""
-    outcome, found = judge(heard)
+    outcome, found = judge(heard, tx.state.lexicon.voice_check.alike)
     tx.record(VoiceChecked(outcome, found))
     tx.change(
         voice_check=None,
@@ -126,6 +129,11 @@ def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> str:
     told = prompts.voice_checked(outcome, found.right, len(found.confused), len(heard))
     tx.announce(told, "explain")
     return prompts.SAY_DIGITS if found.digit_by_digit else ""
+
+
+def next_word(state: State, check: VoiceCheck) -> str:
+    """The word that is asked for now."""
+    return state.lexicon.voice_check.words[len(check.heard)]
 
 
 def word_heard(asked: str, taken: str, how: How) -> WordHeard:

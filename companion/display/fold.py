@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from companion.display.moment import Answer
 from companion.facts.aim import AimDecided, ScrewPlan
-from companion.facts.answers import Accepted, Answered, Done, Doubted
+from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
@@ -84,6 +84,8 @@ class Told:
     finished: Finished | None = None
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
+    keeps_sound: bool = False
+    date_vouched: bool = True
 
     @property
     def open_step(self) -> StepOutline | None:
@@ -95,8 +97,13 @@ def fold(events: Iterable[StoredEvent]) -> Told:
     """What these events, in order, tell."""
     told = Told()
     for event in events:
-        told = take(told, event.fact)
+        told = take_event(told, event)
     return told
+
+
+def take_event(told: Told, event: StoredEvent) -> Told:
+    """What is known after one more event, also of the clock that stamped it."""
+    return replace(take(told, event.fact), date_vouched=event.clock_trusted)
 
 
 def take(told: Told, fact: Fact) -> Told:
@@ -123,6 +130,8 @@ def take(told: Told, fact: Fact) -> Told:
             return replace(told, answer=doubt)
         case ScrewPlan() as plan:
             return replace(told, screws=Screws(plan))
+        case Consent(keep_sound):
+            return replace(told, keeps_sound=keep_sound)
         case Done() as done:
             return _do(told, done.step_id)
         case AimDecided() as aim:
@@ -183,16 +192,17 @@ def written_turns(value: str) -> str:
 def _say(told: Told, said: Said) -> Told:
     if said.prompt_id is None:
         if said.purpose == "explain":
-            return replace(told, explained=f"{told.explained} {said.text}".strip())
+            explained = f"{told.explained} {said.in_writing.ask}".strip()
+            return replace(told, explained=explained)
         return told
     asks = said.prompt or Prompted()
     prompt = PromptShown(
         step_id=said.step_id or "",
         purpose=said.purpose,
         mode=said.mode,
-        before=said.before,
-        ask=said.ask or said.text,
-        reply=said.reply,
+        before=said.in_writing.before,
+        ask=said.in_writing.ask,
+        reply=said.in_writing.reply,
         asks=asks,
     )
     told = replace(told, prompt=prompt)

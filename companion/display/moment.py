@@ -117,6 +117,7 @@ class Moment:
     result: str = ""
     noisy: bool = False
     example: bool = False
+    sound_stays: bool = False
     about: str = ""
     step_title: str = ""
     companion_is_off: bool = False

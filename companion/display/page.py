@@ -7,7 +7,7 @@ from pathlib import Path
 from companion.display.moment import AnswerState, Cautions, Condition, Instruction, Moment
 from companion.display.pictures import draw
 from companion.facts.shown import Card
-from companion.pages import page_templates
+from companion.web.templates import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 _PAGES = page_templates(TEMPLATES)

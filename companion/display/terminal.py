@@ -77,6 +77,8 @@ def _head(moment: Moment) -> RenderableType:
         scale.append("  ! The companion is off. Nobody is listening.", style="bold white on red")
     elif moment.noisy:
         scale.append("  ! Loud. Check me here, or type.", style="bold black on yellow")
+    elif moment.sound_stays:
+        scale.append("  the date is not vouched for: no recorded voice expires", style="dim")
     elif moment.example:
         scale.append("  example files, not a maker's value", style="dim")
     return Group(scale, Rule(style="dim"))

@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
-from companion.display.fold import Told, take
+from companion.display.fold import Told, take_event
 from companion.display.look import look
 from companion.display.moment import Instruction, Moment
 from companion.errors import RecordError
@@ -75,5 +75,5 @@ def _go_on(follower: Follower, told: Told) -> Told:
     if news.begins:
         told = Told()
     for event in news.events:
-        told = take(told, event.fact)
+        told = take_event(told, event)
     return told

@@ -35,8 +35,25 @@ class SoundEnded(EarsError):
     """The source has no more sound (or the typed text no more lines): listening is over."""
 
 
+class WordAutomaton(Protocol):
+    """What may be said as a machine of words; states are numbers, 0 is the start."""
+
+    def arcs(self, state: int) -> Iterator[tuple[str, int]]:
+        """Every word that may come next, with a state that it leads to; it may lead to several."""
+        ...
+
+    def is_end(self, state: int) -> bool:
+        """Whether a sentence may end here."""
+        ...
+
+
 class StepGrammarLike(Protocol):
     """What may be said at this step, in the forms that recognisers want."""
+
+    @property
+    def automaton(self) -> WordAutomaton:
+        """The language as a machine of words."""
+        ...
 
     def jsgf(self) -> str:
         """The language as JSGF 1.0 text with one public rule."""

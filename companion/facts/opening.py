@@ -126,6 +126,12 @@ class Opened:
         HearingBefore, LEFT_OUT, "what was known of the hearing; left out where nothing was"
     ] = HearingBefore()  # noqa: RUF009 - frozen
     rehearsal: Annotated[bool, LEFT_OUT, "a simulated bay and technician"] = False
+    language: Annotated[str, LEFT_OUT, "what was spoken, by its code; English where left out"] = (
+        "en"
+    )
+    words_left_out: Annotated[
+        tuple[str, ...], LEFT_OUT, "words of the language that these ears do not know"
+    ] = ()
 
     @property
     def job_name(self) -> str:

@@ -88,6 +88,9 @@ class Job(Header):
 
     kind: Literal["job"]
     id: Identifier
+    language: Annotated[
+        str, Field(pattern=r"^[a-z]{2,3}$", description="what its sentences are written in")
+    ] = "en"
     cautions: Annotated[tuple[Caution, ...], Field(min_length=1)]
     not_meant: Annotated[
         tuple[Text, ...],

@@ -9,8 +9,8 @@ from pydantic import Field
 
 from companion.procedure.loader import read_text
 from companion.procedure.models import Identifier, Model
-from companion.procedure.yaml_text import parse
 from companion.rehearsal import acts
+from companion.yaml_text import parse
 
 SCREW = "{screw}"
 Side = Literal["left", "right"]

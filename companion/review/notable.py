@@ -40,7 +40,7 @@ def notable(events: Iterable[StoredEvent], shows: Shows = NO_SHOWS) -> tuple[Not
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
-        if not _stands_out(event.fact) or _is_known(event.fact, shows):
+        if not stands_out(event.fact) or _is_known(event.fact, shows):
             continue
         label, told = _told(event)
         key = (label, told)
@@ -72,7 +72,8 @@ def _is_known(fact: Fact, shows: Shows) -> bool:
     return isinstance(fact, Unknown) and words_for(shows, fact) is not None
 
 
-def _stands_out(fact: Fact) -> bool:
+def stands_out(fact: Fact) -> bool:
+    """Whether a supervisor should look at it."""
     match fact:
         case Doubted() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
             return True
@@ -84,8 +85,8 @@ def _stands_out(fact: Fact) -> bool:
             return outcome == "poor"
         case MoveJudged(kind=kind):
             return kind not in ("as_planned", "")
-        case TakenBack(why=why):
-            return "technician" in why
+        case TakenBack() as back:
+            return back.withdrawn
         case Shims(needed=needed):
             return needed
         case Decided() | AimDecided() as decided:

@@ -35,6 +35,12 @@ class Settings(Model):
         _SHIPPED.mount, "the radar's mount and screws", such_as="my_mount.yaml"
     )
     bay_file: Path = _setting(_SHIPPED.bay, "the bay and its stand", such_as="my_bay.yaml")
+    language: str = _setting(
+        "en",
+        "what is spoken: a folder of 'grammars', such as en or es",
+        such_as="es",
+        pattern=r"^[a-z]{2,3}$",
+    )
     step_kinds: Path | None = _setting(
         None,
         "folder with kinds of step of your own; it is code that runs as the companion does",

@@ -10,8 +10,8 @@ from typing import Any
 
 from companion.errors import FileProblem
 from companion.procedure.loader import read_text
-from companion.procedure.yaml_text import field_lines, parse
 from companion.settings.model import Settings
+from companion.yaml_text import field_lines, parse
 
 
 def settings_path() -> Path:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from companion.errors import CompanionError
+from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.words.meanings import COMMAND_NAMES
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from companion.words.vocabulary import is_word
 
 NumberStyle = Literal["whole", "decimal", "quarters"]
 
@@ -56,9 +57,9 @@ class NumberForm:
         else:
             _need(self.decimals == 0, f"decimals of {self.decimals}", f"0 for style {self.style}")
         for direction in self.directions:
-            _need(direction in DIRECTIONS, f"direction {direction!r}", _listed(tuple(DIRECTIONS)))
+            _need(direction in DIRECTION_IDS, f"direction {direction!r}", _listed(DIRECTION_IDS))
         for unit in self.units:
-            _need(unit in UNITS, f"unit {unit!r}", _listed(tuple(UNITS)))
+            _need(unit in UNIT_IDS, f"unit {unit!r}", _listed(UNIT_IDS))
         _need(
             self.style != "quarters" or self.units == ("turns",),
             f"units {self.units}",
@@ -95,7 +96,7 @@ class Expectation:
 
     def __post_init__(self) -> None:
         for word in self.words:
-            _need(word.isascii() and word.isalpha(), f"word {word!r}", "a single word of letters")
+            _need(is_word(word), f"word {word!r}", "a single word of letters")
         for name in self.commands:
             _need(name in COMMAND_NAMES, f"command {name!r}", _listed(COMMAND_NAMES))
         for names in (self.choices, self.commands, self.words):

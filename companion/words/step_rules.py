@@ -24,7 +24,7 @@ from companion.words.template import (
     either,
     slots,
 )
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from companion.words.vocabulary import Vocabulary
 
 TOP = "step"
 READING = "reading"
@@ -66,15 +66,15 @@ class StepRules:
     rules: Mapping[str, tuple[StepLine, ...]]
 
 
-def rules_for(book: Rulebook, expectation: Expectation) -> StepRules:
-    """The rules of one prompt.
+def rules_for(book: Rulebook, vocabulary: Vocabulary, expectation: Expectation) -> StepRules:
+    """The rules of one prompt, with the units and directions in the words of the vocabulary.
 
     Raises ExpectationError when nothing may be said or a choice has no phrases.
     """
     rules: dict[str, tuple[StepLine, ...]] = {}
     top: list[StepLine] = []
     if expectation.number is not None:
-        rules |= _reading_rules(book, expectation.number)
+        rules |= _reading_rules(book, vocabulary, expectation.number)
         phrase: Node = Slot(READING, READING)
         if expectation.yes_no:
             rules["correction"] = _as_they_are(book.rules["correction"])
@@ -109,7 +109,9 @@ def _fixed(book: Rulebook, expectation: Expectation) -> Iterable[tuple[str, Rule
         yield f"command_{command}", book.commands[command], Command(command)
 
 
-def _reading_rules(book: Rulebook, form: NumberForm) -> dict[str, tuple[StepLine, ...]]:
+def _reading_rules(
+    book: Rulebook, vocabulary: Vocabulary, form: NumberForm
+) -> dict[str, tuple[StepLine, ...]]:
     starts = _starts(form)
     rules: dict[str, tuple[StepLine, ...]] = {
         f"said_{role}": tuple(
@@ -118,10 +120,12 @@ def _reading_rules(book: Rulebook, form: NumberForm) -> dict[str, tuple[StepLine
         for role, names in starts.items()
     }
     if form.units:
-        rules["said_unit"] = _named_words({unit: UNITS[unit].heard for unit in form.units})
+        rules["said_unit"] = _named_words(
+            {unit: vocabulary.units[unit].all_heard() for unit in form.units}
+        )
     if form.directions:
         rules["said_direction"] = _named_words(
-            {direction: DIRECTIONS[direction].heard for direction in form.directions}
+            {each: vocabulary.directions[each].all_heard() for each in form.directions}
         )
     rules[READING] = _shape_lines(book, form)
     rules |= _reached(book, form, [name for names in starts.values() for name in names])

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from itertools import product
 from typing import assert_never
 
-from companion.words.matching import Given, Pairs, give
 from companion.words.step_rules import StepRules
 from companion.words.template import Chain, Either, Maybe, Node, Slot, Word
+from companion.words.values import Given, Pairs, give
 
 
 def random_phrase(

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import assert_never
 
+from companion.words.vocabulary import is_word
+
 
 class TemplateError(ValueError):
     """A line cannot be read; the reader of the file adds where it stands."""
@@ -15,7 +17,7 @@ class TemplateError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One word, in lower case, as the recogniser knows it."""
+    """One word, in lower-case letters, as the recogniser knows it."""
 
     text: str
 
@@ -81,7 +83,7 @@ class Combined:
 
 Value = Literal | Mention | Combined
 
-_TOKEN = re.compile(r"\s*(?:(<[a-z_0-9.@]+>)|([a-z]+)|([\[\]()/]))")
+_TOKEN = re.compile(r"\s*(?:(<[a-z_0-9.@]+>)|([^\s<>\[\]()/]+)|([\[\]()/]))")
 _SLOT = re.compile(r"<([a-z_]+(?:\.[1-9])?)>|<([a-z_]+)\.@([a-z]+)>")
 _TERM = re.compile(r"<([a-z_]+)>|([0-9.]+)")
 _CLOSING = {"[": "]", "(": ")"}
@@ -191,7 +193,7 @@ def _tokens(text: str) -> list[str]:
     position, stripped = 0, text.rstrip()
     while position < len(stripped):
         piece = _TOKEN.match(stripped, position)
-        if piece is None:
+        if piece is None or (piece[2] and not is_word(piece[2])):
             raise TemplateError(
                 f"found {stripped[position:].strip()!r}, wanted lower-case words, "
                 "<rule>, [ ], ( ) or /"
@@ -223,7 +225,7 @@ def _alternatives(pieces: list[str], closing: str | None) -> tuple[Node, list[st
 
 
 def _single(piece: str) -> Node:
-    if piece.isalpha():
+    if is_word(piece):
         return Word(piece)
     slot = _SLOT.fullmatch(piece)
     if slot is None:

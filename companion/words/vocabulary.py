@@ -1,91 +1,172 @@
-"""The one table of units, directions and digit words: how each is said and how it may be heard."""
+"""The words of a language as its `language.yaml` gives them: numbers, units, directions."""
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
-from types import MappingProxyType
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from companion.facts.quantities import DIRECTION_IDS, SAID_UNIT_IDS, UNIT_IDS
+
+Gender = Literal["masculine", "feminine", "neuter", "common"]
+RECOGNISERS = ("own", "sphinx", "vosk")
 
 
-@dataclass(frozen=True, slots=True)
-class UnitWords:
-    """How a unit is spoken of one and of many; `heard` are all phrases accepted for it.
+def is_word(text: str) -> bool:
+    """Whether this is one word as a grammar wants it: lower-case letters, composed (NFC)."""
+    return (
+        bool(text)
+        and all(unicodedata.category(sign)[0] in "LM" for sign in text)
+        and text == text.lower()
+        and unicodedata.is_normalized("NFC", text)
+    )
 
-    No short forms that mean something else in a workshop are accepted ("mil" is also a
-    thousandth of an inch).
+
+def _phrase(text: str) -> str:
+    if not text or not all(is_word(word) for word in text.split(" ")):
+        raise ValueError("words in lower-case letters with one space between them")
+    return text
+
+
+Phrase = Annotated[str, AfterValidator(_phrase)]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Numbers(_Part):
+    """How numbers are said and written.
+
+    `cardinals`: rules in the form of Unicode's rule-based number format (see `cardinals.py`), by
+    the name of their set; the set `main` counts, one named like a gender counts things of it.
+    `typed_points`: what may stand before typed decimals; the first is how they are written.
     """
 
-    singular: str
-    plural: str
-    heard: tuple[str, ...]
+    digits: Annotated[tuple[Phrase, ...], Field(min_length=10, max_length=10)]
+    point: Phrase
+    cardinals: Mapping[str, Mapping[Annotated[int, Field(ge=0)], str]]
+    typed_points: Annotated[tuple[Literal[".", ","], ...], Field(min_length=1)]
+    example_digits: Annotated[str, Field(pattern=r"^[1-9][0-9]{3}$")]
 
 
-UNITS: Mapping[str, UnitWords] = MappingProxyType(
-    {
-        "mm": UnitWords(
-            "millimetre",
-            "millimetres",
-            ("millimetre", "millimetres", "millimeter", "millimeters"),
-        ),
-        "deg": UnitWords("degree", "degrees", ("degree", "degrees")),
-        "db": UnitWords("decibel", "decibels", ("decibel", "decibels")),
-        "bar": UnitWords("bar", "bar", ("bar",)),
-        "volt": UnitWords("volt", "volts", ("volt", "volts")),
-        "celsius": UnitWords(
-            "degree celsius",
-            "degrees celsius",
-            ("degree", "degrees", "degree celsius", "degrees celsius"),
-        ),
-        "mm_per_m": UnitWords(
-            "millimetre per metre",
-            "millimetres per metre",
-            (
-                "millimetre per metre",
-                "millimetres per metre",
-                "millimeter per meter",
-                "millimeters per meter",
-            ),
-        ),
-        "turns": UnitWords("turn", "turns", ("turn", "turns")),
-    }
-)
+class Unit(_Part):
+    """A unit: `forms` by plural category (CLDR), `heard` what is accepted beside them.
 
-
-@dataclass(frozen=True, slots=True)
-class DirectionWords:
-    """How a direction is said, and what is accepted for it.
-
-    Only single words are accepted: "to the left" would put the sound of "two" beside a number.
+    `written` stands behind the figures as it is, or by plural category. `typed`: short names that
+    may be typed. `numeral`: the gender of the numerals before it.
     """
 
-    spoken: str
-    heard: tuple[str, ...]
+    forms: Mapping[str, Phrase]
+    heard: tuple[Phrase, ...] = ()
+    written: str | Mapping[str, str]
+    typed: tuple[str, ...] = ()
+    gender: Gender = "neuter"
+
+    @model_validator(mode="after")
+    def _has_other(self) -> Unit:
+        for forms in (self.forms, self.written):
+            if not isinstance(forms, str) and "other" not in forms:
+                raise ValueError("a form for the category 'other', which every language has")
+        return self
+
+    def all_heard(self) -> tuple[str, ...]:
+        """Every phrase that is accepted for the unit."""
+        return tuple(dict.fromkeys((*self.forms.values(), *self.heard)))
 
 
-DIRECTIONS: Mapping[str, DirectionWords] = MappingProxyType(
-    {
-        "left": DirectionWords("left", ("left",)),
-        "right": DirectionWords("right", ("right",)),
-        "up": DirectionWords("up", ("up",)),
-        "down": DirectionWords("down", ("down",)),
-        "in": DirectionWords("in", ("in", "inward")),
-        "out": DirectionWords("out", ("out", "outward")),
-        "towards": DirectionWords("towards", ("towards", "toward")),
-        "away": DirectionWords("away", ("away",)),
-        "clockwise": DirectionWords("clockwise", ("clockwise",)),
-        "anticlockwise": DirectionWords("anticlockwise", ("anticlockwise", "counterclockwise")),
-    }
-)
+class Direction(_Part):
+    """A direction: how it is said and shown, and what is accepted for it beside that."""
 
-DIGIT_WORDS: tuple[str, ...] = (
-    "zero",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-)
+    said: Phrase
+    heard: tuple[Phrase, ...] = ()
+
+    def all_heard(self) -> tuple[str, ...]:
+        """Every phrase that is accepted for the direction."""
+        return tuple(dict.fromkeys((self.said, *self.heard)))
+
+
+class Quarters(_Part):
+    """Turns in quarters. In `after`, `{whole}` is the whole number, `{amount}` it with its unit."""
+
+    alone: Mapping[Literal["1", "2", "3"], Phrase]
+    after: Mapping[Literal["1", "2", "3"], str]
+    typed: Mapping[Literal["1/4", "1/2", "3/4"], Phrase]
+    typed_after: Mapping[Literal["1/4", "1/2", "3/4"], Phrase]
+
+
+class Lists(_Part):
+    """What joins the last item of a list to the ones before it."""
+
+    conjunction: str
+    disjunction: str
+
+
+class VoiceCheckWords(_Part):
+    """What the voice check asks for, in order; `beside`: what else a word may be taken for.
+
+    `alike`: those of the words that are taken for each other so easily that who is not understood
+    with them says numbers digit by digit.
+    """
+
+    words: Annotated[tuple[Phrase, ...], Field(min_length=10, max_length=10)]
+    beside: tuple[Phrase, ...]
+    alike: tuple[Phrase, ...]
+
+
+class Voices(_Part):
+    """Voices of the speech makers, by their names there."""
+
+    espeak_ng: str
+    flite: str | None = None
+
+
+class Vocabulary(_Part):
+    """The words of one language. Units and directions are those of `facts.quantities`, no others.
+
+    `small_talk` is what is said in a bay and meant for somebody else, `spoken_note` a note as one
+    speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
+    `recognisers`: those that know the language.
+    """
+
+    kind: Literal["language"]
+    code: Annotated[str, Field(pattern=r"^[a-z]{2,3}$")]
+    name: str
+    locale: str
+    checked_by_a_native_speaker: bool
+    voice: Voices
+    recognisers: tuple[Literal["own", "sphinx", "vosk"], ...]
+    numbers: Numbers
+    units: Mapping[str, Unit]
+    quarters: Quarters
+    directions: Mapping[str, Direction]
+    lists: Lists
+    voice_check: VoiceCheckWords
+    small_talk: Annotated[tuple[Phrase, ...], Field(min_length=1)]
+    spoken_note: Phrase
+
+    @model_validator(mode="after")
+    def _complete(self) -> Vocabulary:
+        for what, found, wanted in (
+            ("units", self.units, (*UNIT_IDS, *SAID_UNIT_IDS)),
+            ("directions", self.directions, DIRECTION_IDS),
+        ):
+            if set(found) != set(wanted):
+                raise ValueError(f"{what} with the ids {', '.join(wanted)}, each once")
+        return self
+
+
+def __getattr__(name: str) -> Any:
+    # Until every room has its language handed to it.
+    if name not in ("DIGIT_WORDS", "UNITS", "DIRECTIONS"):
+        raise AttributeError(name)
+    from companion.words.loader import load_language
+
+    english = load_language("en").vocabulary
+    if name == "DIGIT_WORDS":
+        return english.numbers.digits
+    if name == "UNITS":
+        return {id_: english.units[id_] for id_ in UNIT_IDS}
+    return english.directions

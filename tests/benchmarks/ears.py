@@ -47,13 +47,13 @@ try:
     recogniser = make(sys.argv[1], Path(sys.argv[2]) if sys.argv[2] else None)
 except CompanionError as error:
     sys.exit(f"cannot: {error}")
-recogniser.load(parts.grammar().for_step(PAUSED))
+recogniser.load(parts.language().for_step(PAUSED))
 said = say("flite awb", "where are we", 1)
 sound = bytes(32000) + (as_sound(said) if said is not None else b"") + bytes(32000)
 recogniser.recognise(sound)
 # The longest utterance there is, through the whole chain.
 StreamEars(MemorySource(sound * 4), recogniser).hear(
-    Listening("memory", parts.grammar().for_step(PAUSED), 10.0)
+    Listening("memory", parts.language().for_step(PAUSED), 10.0)
 )
 recogniser.recognise((sound * 4)[:320000])
 # Not the resource module's figure: that one counts the process that started this one, too.

@@ -124,7 +124,7 @@ class Trial:
 @lru_cache(maxsize=1)
 def prompts() -> dict[str, StepGrammar]:
     """The prompts of the trials, all made as the companion makes them."""
-    grammar = parts.grammar()
+    grammar = parts.language()
     reading = next(s for s in parts.load(JobPaths()).plan.steps if isinstance(s, Reading))
     directions = ("left", "right", "up", "down")
     return {
@@ -328,7 +328,7 @@ def _synthetic(kind: str, voices: tuple[str, ...], seed: int) -> Iterator[Said]:
     for number in range(_SYNTHETIC_PHRASES):
         step = generator.choice(("number", "directed"))
         form = prompts()[step].expectation.number
-        text, _ = parts.grammar().for_step(Expectation(form)).generate(generator)
+        text, _ = parts.language().for_step(Expectation(form)).generate(generator)
         voice = voices[number % len(voices)]
         sound = say(voice, text, seed)
         if sound is not None:

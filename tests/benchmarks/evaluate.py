@@ -122,7 +122,7 @@ def facts_of(
     scenario = Scenario(answers={"aim_route": aim_route, "toe_route": toe_route})
     log = MemoryLog()
     rehearsal = make_rehearsal(loaded_job(), seed, scenario=scenario)
-    run_rehearsal(loaded_job(), parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
     return [(event.kind, event.body) for event in log.events(log.session_id)]
 
 

@@ -56,7 +56,7 @@ def run(options: argparse.Namespace) -> Results:
     """Keep, verify, replay and report, in a folder that is removed afterwards."""
     log = GroupedLog()
     rehearsal = make_rehearsal(loaded_job(), options.seed)
-    run_rehearsal(loaded_job(), parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
     with tempfile.TemporaryDirectory(dir=options.folder) as name:
         path = Path(name) / "bench.sqlite"
         session_id, appends_ms = kept(path, log.groups, options.sessions)
@@ -102,7 +102,7 @@ def replay_seconds(path: Path, session_id: str) -> float:
         events = list(database.events(session_id))
     last_heard = max(event.seq for event in events if event.kind == "heard")
     broken_off = itertools.takewhile(lambda event: event.seq < last_heard, events)
-    replay_record(loaded_job(), parts.grammar(), broken_off)
+    replay_record(loaded_job(), parts.language(), broken_off)
     return time.perf_counter() - began_s
 
 

@@ -148,7 +148,7 @@ def run_job(job: Job) -> Outcome:
     try:
         rehearsed = run_rehearsal(
             loaded_job(job.mount),
-            parts.grammar(),
+            parts.language(),
             rehearsal,
             SilentVoice(),
             MemoryLog(),

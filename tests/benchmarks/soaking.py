@@ -84,7 +84,7 @@ def rss_mb() -> float:
 def main(seconds: float, folder: Path, kind: str) -> None:
     """Listen for so long with these ears, the record in the folder."""
     loaded = parts.load(JobPaths(job=SHORT_JOB))
-    recogniser = parts.make_recogniser(parts.EarsChoice(kind))
+    recogniser = parts.make_recogniser(parts.EarsChoice(kind), parts.language())
     shift, watch = LongShift(seconds, folder), HearingWatch(60.0, lambda: None)
     settings = parts.endpoint_settings(kind)
     ears = LiveEars(shift, recogniser, Hands([]), words_from_typed, watch, settings)
@@ -94,7 +94,7 @@ def main(seconds: float, folder: Path, kind: str) -> None:
         log = WaitingLog(SqliteLog(database, session), Patience(print), print)
         room = Room(ears, SilentVoice(), log, None, Screen(quiet=True))
         with suppress(SoundEnded):
-            start_job(room, loaded, parts.grammar())
+            start_job(room, loaded, parts.language())
         events = database.session(session).event_count
     told = {
         "soak_hours": round(shift.heard_s / 3600.0, 3),

@@ -113,7 +113,7 @@ class Overheard:
     """
 
     def __init__(self, ears: str) -> None:
-        self._inner = parts.make_recogniser(parts.EarsChoice(ears))
+        self._inner = parts.make_recogniser(parts.EarsChoice(ears), parts.language())
         self.name = self._inner.name
         self.least_confidence = self._inner.least_confidence
         self.least_resemblance = self._inner.least_resemblance
@@ -270,7 +270,7 @@ def _run_job(job: Job) -> Outcome:
     try:
         rehearsed = run_rehearsal(
             loaded,
-            parts.grammar(),
+            parts.language(),
             rehearsal,
             SilentVoice(),
             MemoryLog(),

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from companion import parts
+from companion.dialogue import prompts
 from companion.dialogue.effects import Close, Effect, Listen, Say
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.machine import begin, step
@@ -20,7 +21,6 @@ from companion.dialogue.state import Mode, State
 from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
-from companion.loop import Lexicon
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record import Entry
 from companion.steps.reading.model import Reading
@@ -28,6 +28,7 @@ from companion.words.grammar import Grammar
 from companion.words.meanings import Number, Word, Yes
 from companion.words.speaking import read_back
 from tests.recorded import recorded
+from tests.spoken import said
 
 HEADER = """\
 kind: job
@@ -68,8 +69,8 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         assert before.prompt is not None
         assert event.prompt_id == before.prompt.id
         words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
-        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}."
-        assert before.prompt.reply == "Yes or no?"
+        assert said(before.prompt.ask) == f"{words[0].upper()}{words[1:]}."
+        assert before.prompt.reply == prompts.YES_OR_NO
         said_back = before.prompt.told.said_back
         assert said_back is not None
         if fact.kind == "answered":
@@ -243,7 +244,7 @@ def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
 
 @pytest.fixture(scope="session")
 def grammar() -> Grammar:
-    return parts.grammar()
+    return parts.language()
 
 
 @pytest.fixture(scope="session")
@@ -279,7 +280,7 @@ def open_bay(
     answers = PERFECT_ANSWERS | in_words(PERFECT_READINGS) | aim_words(0.0, 0.0)
 
     def make() -> Talk:
-        return Talk(grammar, begin(shipped.plan, Lexicon(grammar)), dict(answers)).do(Opened())
+        return Talk(grammar, begin(shipped.plan, grammar), dict(answers)).do(Opened())
 
     return make
 
@@ -343,6 +344,6 @@ def small(tmp_path: Path, grammar: Grammar) -> Callable[..., Talk]:
         path = tmp_path / "small.yaml"
         path.write_text(text, encoding="utf-8")
         loaded = parts.load(JobPaths(job=path))
-        return Talk(grammar, begin(loaded.plan, Lexicon(grammar)), answers).do(Opened())
+        return Talk(grammar, begin(loaded.plan, grammar), answers).do(Opened())
 
     return make

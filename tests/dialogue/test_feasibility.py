@@ -9,7 +9,6 @@ from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
-from companion.loop import Lexicon
 from companion.procedure.plan import make_plan
 
 
@@ -25,7 +24,7 @@ def with_bay(bay, **changed):
         }
     )
     plan = make_plan(replace(files, bay=entered))
-    return type(bay)(bay.grammar, begin(plan, Lexicon(bay.grammar)), dict(bay.answers)).do(Opened())
+    return type(bay)(bay.grammar, begin(plan, bay.grammar), dict(bay.answers)).do(Opened())
 
 
 def test_the_shipped_files_let_everything_pass(bay):

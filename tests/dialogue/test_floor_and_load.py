@@ -9,7 +9,6 @@ import pytest
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
-from companion.loop import Lexicon
 from companion.procedure.models import Range
 from companion.procedure.plan import make_plan
 
@@ -37,7 +36,7 @@ def twisted(bay, in_words):
     files = bay.state.plan.files
     floor = files.bay.floor.model_copy(update={"twist_mm": Range(low=-4, high=4)})
     changed = replace(files, bay=files.bay.model_copy(update={"floor": floor}))
-    talk = type(bay)(bay.grammar, begin(make_plan(changed), Lexicon(bay.grammar)), bay.answers)
+    talk = type(bay)(bay.grammar, begin(make_plan(changed), bay.grammar), bay.answers)
     low = in_words({"rule_rear_left_mm": "505", "rule_front_right_mm": "505"})
     return talk.do(Opened()).spoil(**low)
 

@@ -14,7 +14,6 @@ from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
 from companion.facts.talking import How, Refused, Silent
-from companion.loop import Lexicon
 from companion.words.meanings import Yes
 
 ARM = """
@@ -131,21 +130,21 @@ def test_a_yes_after_a_repetition_counts_only_under_the_repetition(small):
 def test_what_does_not_answer_a_reading_changes_nothing(small, words):
     """The grammar stops these; a dialogue that hears them all the same says so and asks again."""
     talk = small(ARM)
-    everything = parts.grammar().for_step(
+    everything = parts.language().for_step(
         talk.state.prompt.expectation.__class__(
             done=True, yes_no=True, commands=("carry_on", "end_job")
         )
     )
     assert not talk.can_hear(words)
     talk.do(Heard(talk.prompt_id, everything.parse(words)))
-    assert talk.said == ["Not that, here. Left arm scale."]
+    assert talk.said == ["That is no answer to this question. Left arm scale."]
     assert talk.state.mode is Mode.ASKING
     assert talk.state.readings == {}
 
 
 def test_a_number_of_another_form_is_no_answer_even_past_the_grammar(small):
     talk = small(ARM)
-    form = parts.grammar().for_step(small(ARM).hear("one two three").state.prompt.expectation)
+    form = parts.language().for_step(small(ARM).hear("one two three").state.prompt.expectation)
     talk.do(Heard(talk.prompt_id, form.parse("one two three")))
     assert talk.state.doubted is not None
     number = talk.state.doubted
@@ -156,15 +155,15 @@ def test_a_number_of_another_form_is_no_answer_even_past_the_grammar(small):
         type(number)(Decimal(775), None, "deg"),
     ):
         talk.do(Heard(talk.prompt_id, wrong))
-        assert talk.said == ["Not that, here. Left arm scale."]
+        assert talk.said == ["That is no answer to this question. Left arm scale."]
 
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.sampled_from(["silence", "unsure", "not_in_grammar", "too_loud"]), max_size=12))
 def test_silence_and_noise_under_a_read_back_never_accept(shipped, happenings):
-    state = begin(shipped.plan, Lexicon(parts.grammar()))
+    state = begin(shipped.plan, parts.language())
     state, _ = step(state, Opened())
-    meaning = parts.grammar().for_step(state.prompt.expectation).parse("keep the sound")
+    meaning = parts.language().for_step(state.prompt.expectation).parse("keep the sound")
     state, _ = step(state, Heard(state.prompt.id, meaning))
     for happening in happenings:
         if happening == "silence":

@@ -10,16 +10,25 @@ import pytest
 from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State, WordHeard
-from companion.dialogue.voice_check import EXPECTED, MOST_STRICT, WORDS, judge
+from companion.dialogue.voice_check import MOST_STRICT, expectation_in
+from companion.dialogue.voice_check import judge as judge_by
 from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.kinds import body_of, fact_of
 from companion.facts.opening import Opened
 from companion.facts.talking import How, Refused, Silent
+from companion.words.loader import load_language
 from companion.words.meanings import Word
 from tests.recorded import recorded
 
 QUIET = RoomNoise(-60.0, -55.0, "reliable", "It is quiet enough to work by voice.")
 TOO_LOUD = RoomNoise(-25.0, -18.0, "unreliable", "It is too loud here. Use the keyboard.")
+
+CHECK = load_language().voice_check
+WORDS, EXPECTED = CHECK.words, expectation_in(load_language())
+
+
+def judge(heard):
+    return judge_by(heard, CHECK.alike)
 
 
 class Checked:

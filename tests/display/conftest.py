@@ -7,7 +7,6 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page
 
 from companion import parts
@@ -16,12 +15,14 @@ from companion.display.look import look
 from companion.display.moment import Moment
 from companion.display.server import make_app
 from companion.facts.kinds import Fact
+from companion.facts.talking import Said
 from companion.procedure.loader import JobPaths
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
 from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
+from companion.web.serving import make_server
 from tests.browsers import serving_on_free_port
 
 INPUTS = ("opened", "resumed", "heard", "refused", "silent")
@@ -44,8 +45,11 @@ class Knowing:
 
     def __init__(self) -> None:
         self.told = Told()
+        self.prompt: Said | None = None
 
     def fact(self, fact: Fact) -> None:
+        if isinstance(fact, Said) and fact.prompt_id is not None:
+            self.prompt = fact
         self.told = take(self.told, fact)
 
 
@@ -56,7 +60,7 @@ def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]
     rehearsal = make_rehearsal(
         loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
     )
-    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     events = list(log.events("a job"))
     told, after_each = Told(), []
     for place, event in enumerate(events):
@@ -75,12 +79,8 @@ def moments() -> list[Moment]:
 @contextmanager
 def serving(record: Path) -> Iterator[str]:
     """The address of a display that follows this record."""
-    config = uvicorn.Config(
-        make_app(record, look_every_s=0.02),
-        log_level="warning",
-        timeout_graceful_shutdown=1,
-    )
-    with serving_on_free_port(uvicorn.Server(config)) as address:
+    server = make_server(make_app(record, look_every_s=0.02), has_lifespan=True)
+    with serving_on_free_port(server) as address:
         yield f"{address}/"
 
 
@@ -100,14 +100,14 @@ def play(
         knowing = Knowing()
 
         def said(text: str) -> None:
-            if knowing.told.prompt is not None and knowing.told.prompt.said == text:
+            if knowing.prompt is not None and knowing.prompt.text == text:
                 seen(look(knowing.told))
 
         rehearsal = make_rehearsal(
             loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
         )
         voice = TellingVoice(said)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, voice, log, watcher=knowing)
+        run_rehearsal(loaded, parts.language(), rehearsal, voice, log, watcher=knowing)
         seen(look(knowing.told))
 
 

@@ -14,12 +14,16 @@ from companion.display.look import look
 from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, StandMove
 from companion.display.page import view
 from companion.ears.port import Refusal, SoundEnded
-from companion.ears.scripted import ScriptedEars
+from companion.facts.answers import Consent
+from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
 from companion.loop import Room, start_job
 from companion.procedure.loader import JobPaths
+from companion.record import FixedClock
 from companion.record.memory import MemoryLog
+from companion.record.port import entry_of
 from companion.voice.silent import SilentVoice
+from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 
@@ -37,7 +41,7 @@ def after(*answers: str | Refusal) -> Moment:
     log = MemoryLog("a job")
     room = Room(ScriptedEars(answers), SilentVoice(), log, None, Nobody())
     with contextlib.suppress(SoundEnded):
-        start_job(room, parts.load(JobPaths()), parts.grammar())
+        start_job(room, parts.load(JobPaths()), parts.language())
     return look(fold(log.events("a job")))
 
 
@@ -161,9 +165,10 @@ def test_each_move_is_drawn_as_it_was_said() -> None:
                 assert moment.picture.amount in moment.instruction.text
                 assert moment.picture.way in moment.instruction.text
                 assert told.prompt is not None
-                assert told.prompt.ask in told.corrections
+                assert isinstance(told.prompt.asks.instruction, MoveStand)
             elif told.prompt is not None:
-                assert told.prompt.ask not in told.corrections or moment.condition != "doing"
+                asked = isinstance(told.prompt.asks.instruction, MoveStand)
+                assert not asked or moment.condition != "doing"
     assert moves > 10
 
 
@@ -217,3 +222,17 @@ def test_what_is_to_be_done_is_large_enough_for_four_metres(moments: list[Moment
             size = re.search(r'class="text size-(\d+)"', view(moment))
             assert size is not None
             assert int(size[1]) >= 9, moment.instruction.text
+
+
+def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
+    """Where sound is kept and nothing vouches for the date."""
+    for trusted, keeps, told in (
+        (True, True, False),
+        (False, False, False),
+        (False, True, True),
+    ):
+        log = MemoryLog("a job", FixedClock(trusted=trusted))
+        log.append([entry_of(Consent(keeps))])
+        moment = look(fold(log.events(log.session_id)))
+        assert moment.sound_stays is told
+        assert ("no recorded voice expires" in view(moment)) is told

@@ -103,7 +103,7 @@ def test_words_that_the_model_lacks_are_named_before_the_job(
 
 
 def test_a_folder_without_a_model_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(EarsError, match="this is no Vosk model"):
+    with pytest.raises(EarsError, match="this is not a Vosk model"):
         VoskRecogniser(tmp_path)
 
 

@@ -32,7 +32,9 @@ def _both(second: Callable[[], Recogniser]) -> Callable[[], Recogniser]:
     def make_both() -> Recogniser:
         from tests.ears_candidates.agreement import AgreeingRecogniser
 
-        return AgreeingRecogniser(parts.make_recogniser(parts.EarsChoice("own")), second())
+        return AgreeingRecogniser(
+            parts.make_recogniser(parts.EarsChoice("own"), parts.language()), second()
+        )
 
     return make_both
 
@@ -41,7 +43,9 @@ def _after(method: str) -> Callable[[], Recogniser]:
     def make_denoised() -> Recogniser:
         from tests.ears_candidates.denoised import DenoisedRecogniser
 
-        return DenoisedRecogniser(parts.make_recogniser(parts.EarsChoice("own")), method)
+        return DenoisedRecogniser(
+            parts.make_recogniser(parts.EarsChoice("own"), parts.language()), method
+        )
 
     return make_denoised
 
@@ -61,7 +65,7 @@ def make(name: str, model: Path | None = None) -> Recogniser:
     """The recogniser of this name. Raises `CompanionError` where it cannot be had."""
     if name in CANDIDATES:
         return CANDIDATES[name]()
-    return parts.make_recogniser(parts.EarsChoice(name, model=model))
+    return parts.make_recogniser(parts.EarsChoice(name, model=model), parts.language())
 
 
 def endpointing(name: str) -> EndpointSettings:

@@ -112,14 +112,14 @@ def job_expectations() -> tuple[Expectation, ...]:
             found += [expectation_of(step), expectation_of(step, digits_only=True)]
         if isinstance(step, Reading | Question):
             found.append(confirmation_of(step))
-    choices = parts.grammar().choice_ids()
+    choices = parts.language().choice_ids()
     found += [Expectation(choices=(choice,)) for choice in choices]
     return tuple(dict.fromkeys(found))
 
 
 def bay_words() -> tuple[str, ...]:
     """Every word of every prompt, sorted."""
-    grammar = parts.grammar()
+    grammar = parts.language()
     wide = [Expectation(f, done=True, yes_no=True, commands=COMMAND_NAMES) for f in number_forms()]
     words: set[str] = set()
     for expectation in (*job_expectations(), *wide):
@@ -180,7 +180,7 @@ class PhraseMaker:
     """Random phrases with their labels; everything follows from the generator it is given."""
 
     def __init__(self) -> None:
-        grammar = parts.grammar()
+        grammar = parts.language()
         self._numbers = [grammar.for_step(Expectation(form)) for form in number_forms()]
         self._steps = [grammar.for_step(e) for e in job_expectations()]
         self._words = tuple(sorted({*bay_words(), *SPARE_WORDS}))

@@ -27,6 +27,8 @@ def rehearsed_events() -> tuple[StoredEvent, ...]:
         scenario = Scenario(answers={"aim_route": "tool_angle" if seed == 3 else "echo_levels"})
         slips = choose_slips(seed, seed)
         rehearsal = make_rehearsal(loaded, seed, scenario=scenario, slips=slips)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log, voice_check=seed == 4)
+        run_rehearsal(
+            loaded, parts.language(), rehearsal, SilentVoice(), log, voice_check=seed == 4
+        )
         told += log.events(log.session_id)
     return tuple(told)

@@ -104,7 +104,7 @@ def prompts_of_a_job(count: int) -> list[tuple[str, Expectation]]:
         match step:
             case Question():
                 asked.append((step.ask, expectation_of(step)))
-                said = parts.grammar().choice_name(step.choices[0])
+                said = parts.language().choice_name(step.choices[0])
                 asked.append((read_back(said), confirmation_of(step)))
             case Reading():
                 asked.append((step.ask, expectation_of(step)))
@@ -125,14 +125,14 @@ def hear_after(
     voice = SpeechVoice(folder, room, MakerChain([EspeakMaker()]))
     microphone = MicrophoneInRoom(room, parts.DEAF_S if half_duplex else 0.0)
     kind = parts.default_recogniser()
-    recogniser = parts.make_recogniser(parts.EarsChoice(kind))
+    recogniser = parts.make_recogniser(parts.EarsChoice(kind), parts.language())
     ears = StreamEars(microphone, recogniser, parts.endpoint_settings(kind))
     heard = []
     for number, (text, expectation) in enumerate(prompts):
         voice.say(text)
         if half_duplex:
             microphone.recorded_until_now()
-        grammar = parts.grammar().for_step(expectation)
+        grammar = parts.language().for_step(expectation)
         heard.append(ears.hear(Listening(f"p{number}", grammar, LISTENS_S)))
     return heard
 

@@ -85,7 +85,7 @@ def hear(
     watch = HearingWatch(60.0, lambda: None)
     ears = LiveEars(QuietMicrophone(), NoWords(), hands, words_from_typed, watch)
     try:
-        return ears.hear(Listening("p1", parts.grammar().for_step(expectation), timeout_s))
+        return ears.hear(Listening("p1", parts.language().for_step(expectation), timeout_s))
     finally:
         ears.close()
 
@@ -127,7 +127,7 @@ def test_a_microphone_that_goes_while_it_listens_is_the_reason_given() -> None:
     microphone.gone = True
     hands, watch = Hands([]), HearingWatch(60.0, lambda: None)
     ears = LiveEars(microphone, NoWords(), hands, words_from_typed, watch)
-    grammar = parts.grammar().for_step(expectation_of(a_reading()))
+    grammar = parts.language().for_step(expectation_of(a_reading()))
     gone = ears.hear(Listening("p1", grammar, 3.0))
     after = ears.hear(Listening("p2", grammar, 0.3))
     ears.close()

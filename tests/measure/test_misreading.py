@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from companion.errors import MeasureError
 from companion.measure.doubt import measured
 from companion.measure.misreading import misread_level, reading_slips
-from companion.measure.run_out_fit import suspects
+from companion.measure.suspects import suspects
 
 PLACES = {
     "towards": (3.0, 0.0),

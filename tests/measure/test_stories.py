@@ -56,8 +56,8 @@ def test_every_slip_is_named_with_its_screws_and_the_turns_really_made(
 def test_a_step_of_an_overshoot_that_went_the_wrong_way_is_named() -> None:
     # One turn anticlockwise is made as one and a quarter back and a quarter forth.
     planned = quarters(-1.0, 0.0)
-    made = tuple(step.clockwise for step in steps_for(MOUNT, planned))
-    assert made == quarters(-1.25, 0.25)
+    made = [(step.direction, step.turns) for step in steps_for(MOUNT, planned)]
+    assert made == [("anticlockwise", Fraction(5, 4)), ("clockwise", Fraction(1, 4))]
     moved = forward(MOUNT, (1.5, 0.0))
     verdict = explain_move(MOUNT, prior_response(MOUNT), planned, moved, MOVE_DOUBT)
     assert (verdict.kind, verdict.screw_ids) == ("wrong_way", ("left",))

@@ -59,7 +59,7 @@ def jobs() -> tuple[list[Rehearsed], list[tuple[str, float]]]:
         comparing = Comparing(rehearsal)
         done.append(
             run_rehearsal(
-                loaded, parts.grammar(), rehearsal, SilentVoice(), MemoryLog(), watcher=comparing
+                loaded, parts.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=comparing
             )
         )
         off += comparing.off_in_u

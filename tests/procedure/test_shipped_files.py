@@ -67,7 +67,7 @@ def test_the_job_goes_through_its_stages_in_order(plan):
 def test_every_questions_ask_names_a_phrase_of_each_of_its_choices(plan):
     """A technician who says what he was asked is understood."""
     for question in _of(plan, Question):
-        grammar = parts.grammar().for_step(expectation_of(question))
+        grammar = parts.language().for_step(expectation_of(question))
         words = re.sub(r"[^a-z ]", " ", f"{question.ask} {question.reply}".lower()).split()
         spans = {
             " ".join(words[i:j]) for i in range(len(words)) for j in range(i + 1, len(words) + 1)
@@ -85,7 +85,7 @@ def test_every_answer_of_every_step_can_be_said_and_is_said_back(plan):
             confirmation_of(step),
         ):
             meanings = {
-                type(parts.grammar().for_step(expectation).generate(generator)[1])
+                type(parts.language().for_step(expectation).generate(generator)[1])
                 for _ in range(80)
             }
             assert (Number if isinstance(step, Reading) else Choice) in meanings
@@ -97,7 +97,7 @@ def test_no_text_says_how_to_answer_done_which_the_companion_says_by_itself(plan
     texts += [d.move.say for d in _of(plan, Decision) if d.move is not None]
     texts += [d.again.say for d in _of(plan, Decision) if d.again.wait]
     texts += [f.say_signed for f in _of(plan, Finish)]
-    grammar = parts.grammar().for_step(expectation_of(_of(plan, Instruction)[0]))
+    grammar = parts.language().for_step(expectation_of(_of(plan, Instruction)[0]))
     assert grammar.parse("done") == Done()
     for text in texts:
         assert "say done" not in text.lower(), text

@@ -24,7 +24,7 @@ from companion.voice.silent import SilentVoice
 def rehearsed_job() -> tuple[StoredEvent, ...]:
     log = MemoryLog("rehearsed")
     loaded = parts.load(JobPaths())
-    run_rehearsal(loaded, parts.grammar(), make_rehearsal(loaded, 1), SilentVoice(), log)
+    run_rehearsal(loaded, parts.language(), make_rehearsal(loaded, 1), SilentVoice(), log)
     return tuple(log.events("rehearsed"))
 
 
@@ -217,7 +217,7 @@ def test_every_result_of_a_whole_job_explains_itself(toe_route: Any, aim_route: 
         slips=slips,
         scenario=Scenario(answers={"toe_route": toe_route, "aim_route": aim_route}),
     )
-    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     events = tuple(log.events("walked"))
     kinds = {event.kind for event in events}
     assert {"shims", "stand_moves", "suspected", "screw_plan", "move_judged"} <= kinds

@@ -48,7 +48,7 @@ def run(loaded: LoadedJob, record: Path, **answers: str) -> tuple[Any, str]:
         scenario = Scenario(answers=answers)
         rehearsal = make_rehearsal(loaded, seed=3, scenario=scenario)
         log = SqliteLog(database, session)
-        found = run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+        found = run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
         opened = next(iter(database.events(session))).fact
     assert isinstance(opened, Opened)
     assert opened.mount == {}

@@ -24,7 +24,7 @@ from companion.facts.kinds import kind_of
 from companion.facts.opening import Opened
 from companion.facts.shown import Card
 from companion.facts.talking import How
-from companion.loop import Lexicon, replay_record
+from companion.loop import replay_record
 from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
@@ -58,7 +58,7 @@ class Talk:
     """A conversation in words."""
 
     def __init__(self, loaded: LoadedJob) -> None:
-        self.state: State = begin(loaded.plan, Lexicon(parts.grammar()))
+        self.state: State = begin(loaded.plan, parts.language())
         self.facts: list[Any] = []
         self._do(Opened())
 
@@ -71,7 +71,7 @@ class Talk:
         for words in utterances:
             prompt = self.state.prompt
             assert prompt is not None
-            meaning = parts.grammar().for_step(prompt.expectation).parse(words)
+            meaning = parts.language().for_step(prompt.expectation).parse(words)
             assert meaning is not None, (words, self.said)
             self._do(Heard(prompt.id, meaning, How(words)))
         return self
@@ -79,7 +79,7 @@ class Talk:
 
 def rehearsed(loaded: LoadedJob, log: Any, **how: Any) -> Any:
     rehearsal = make_rehearsal(loaded, seed=5)
-    return run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log, **how)
+    return run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log, **how)
 
 
 def test_without_the_folder_the_job_names_a_kind_that_nobody_knows() -> None:
@@ -148,7 +148,7 @@ def test_it_is_resumed_where_the_power_was_cut(bracket: LoadedJob, steps: int) -
     with pytest.raises(PowerCut):
         rehearsed(bracket, cut)
     stored = list(cut.events(cut.session_id))
-    place = replay_record(bracket, parts.grammar(), stored)
+    place = replay_record(bracket, parts.language(), stored)
     whole = MemoryLog()
     found = rehearsed(bracket, whole, resumed_from=stored)
     assert found.state.result == "tightened"
@@ -166,7 +166,7 @@ def test_a_kind_that_was_changed_meanwhile_is_not_gone_on_with(
     module.write_text(module.read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
     changed = parts.load(JobPaths(job=JOB, mount=None, step_kinds=own_kinds))
     with pytest.raises(RecordError, match="step_kinds file is not the one"):
-        replay_record(changed, parts.grammar(), list(cut.events(cut.session_id)))
+        replay_record(changed, parts.language(), list(cut.events(cut.session_id)))
 
 
 def test_the_report_shows_it_in_its_own_words(

@@ -19,12 +19,11 @@ from companion.dialogue.effects import Effect, Record
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
-from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
+from companion.dialogue.voice_check import expectation_in
 from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.kinds import body_of, fact_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Said, Silent
-from companion.loop import Lexicon
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import HARDER, choose_slips, make_rehearsal
@@ -91,7 +90,7 @@ class Chaos:
                 Number(size, random.choice(ways), random.choice(units)),
                 Choice(random.choice(grammar.choice_ids())),
                 Command(random.choice(COMMAND_NAMES)),
-                Word(random.choice(VOICE_CHECK.words)),
+                Word(random.choice(expectation_in(parts.language()).words)),
             ]
         )
 
@@ -120,7 +119,7 @@ class Walk:
             ),
         )
         self.chaos = Chaos(self.random, self.share)
-        self.start = begin(self.loaded.plan, Lexicon(self.grammar))
+        self.start = begin(self.loaded.plan, self.grammar)
         self.state = self.start
         self.watch = Watch(self.loaded.plan, self._can_say_stop)
         self._stops: dict[Expectation, bool] = {}
@@ -207,7 +206,7 @@ def walks(seed: int, events: int, most_in_a_walk: int = 600, share: float = 0.15
 
     Raises Broken, with the walk's seed, at the first invariant that does not hold.
     """
-    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    loaded, grammar = parts.load(JobPaths()), parts.language()
     seen: Counter[str] = Counter()
     number = seed * 1_000_000
     while seen["events"] < events:

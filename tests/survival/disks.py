@@ -72,7 +72,7 @@ def lost(record: Path, told: Told) -> int:
         events = list(database.events(session))
     kept = [event.body for event in events if event.kind == "accepted"]
     if not any(event.kind == "finished" for event in events) and events:
-        replay_record(parts.load(JobPaths()), parts.grammar(), events)
+        replay_record(parts.load(JobPaths()), parts.language(), events)
     promised = accepted(told)
     return sum(1 for i, body in enumerate(promised) if i >= len(kept) or kept[i] != body)
 

@@ -25,6 +25,7 @@ from companion.settings.describing import as_json, explain
 from companion.settings.reading import find_settings
 from companion.voice.silent import SilentVoice
 from companion.words.grammar import Grammar
+from companion.words.loader import load_language
 
 NAMES = ("job", "vehicle", "mount", "bay")
 NUMBER = re.compile(rb"-?\d+(?:\.\d+)?")
@@ -177,7 +178,7 @@ def _rehearse(loaded: LoadedJob, seed: int) -> str:
     """A whole job on files that were taken; only the rehearsal bay may find them impossible."""
     try:
         rehearsal = make_rehearsal(loaded, seed)
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), MemoryLog())
+        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), MemoryLog())
     except RehearsalError:
         return "taken, no bay for it"
     except SoundEnded:
@@ -253,7 +254,7 @@ def grammar_files(seed: int, count: int) -> Counter[str]:
             continue
         others = {other: kept.decode("utf-8") for other, kept in texts.items() if other != name}
         try:
-            Grammar.from_texts({**others, name: text})
+            Grammar.from_texts({**others, name: text}, load_language("en").speaker)
         except CompanionError as error:
             if "grammar" not in str(error):
                 raise AssertionError(f"grammar {number}: no file is named: {error}") from error

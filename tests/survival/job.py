@@ -66,7 +66,7 @@ def main(record: Path, seed: int, pause_s: float) -> int:
             fail_writes()
             rehearsal = make_rehearsal(loaded, seed)
             watcher = Teller(pause_s)
-            run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log, watcher=watcher)
+            run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log, watcher=watcher)
     except CompanionError as error:
         tell("refused", {"message": str(error), "code": error.exit_code})
         return error.exit_code

@@ -93,7 +93,7 @@ def heard_under(prompt: Prompt, sound: bytes, recogniser: Recogniser) -> Iterato
     room = Room(ears, SilentVoice(), MemoryLog(), None, Screen(quiet=True))
     try:
         while True:
-            yield listen(room, parts.grammar(), prompt.state, prompt.listen)
+            yield listen(room, parts.language(), prompt.state, prompt.listen)
     except SoundEnded:
         return
 
@@ -153,7 +153,7 @@ def listen_to_nobody(
 
 @lru_cache(maxsize=1)
 def _ears() -> tuple[Recogniser, Account]:
-    recogniser = parts.make_recogniser(parts.EarsChoice("own"))
+    recogniser = parts.make_recogniser(parts.EarsChoice("own"), parts.language())
     return recogniser, remember(recogniser)
 
 

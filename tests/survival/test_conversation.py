@@ -17,7 +17,7 @@ from companion.dialogue import answering, checking_voice, commanding, machine, t
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import Mode, State, WordHeard
 from companion.dialogue.transitions import Then
-from companion.dialogue.voice_check import EXPECTED as VOICE_CHECK
+from companion.dialogue.voice_check import expectation_in
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
 from companion.procedure.loader import JobPaths
@@ -28,7 +28,7 @@ from tests.survival.broken import Broken
 from tests.survival.conversation import REASONS, Walk, walks
 
 EVENTS_IN_A_BATCH = 12_500
-LOADED, GRAMMAR = parts.load(JobPaths()), parts.grammar()
+LOADED, GRAMMAR = parts.load(JobPaths()), parts.language()
 
 sizes = st.integers(0, 2_000_000).flatmap(
     lambda whole: st.integers(0, 4).map(lambda places: Decimal(whole).scaleb(-places))
@@ -44,7 +44,7 @@ meanings = st.one_of(
     numbers,
     st.sampled_from(GRAMMAR.choice_ids()).map(Choice),
     st.sampled_from(COMMAND_NAMES).map(Command),
-    st.sampled_from(VOICE_CHECK.words).map(Word),
+    st.sampled_from(expectation_in(parts.language()).words).map(Word),
 )
 
 

@@ -53,7 +53,9 @@ def test_nothing_is_taken_from_noise_or_from_people() -> None:
 @needs_sound
 @needs_ears
 def test_ears_that_remember_hear_the_very_same() -> None:
-    plain, all_of_it, little = (parts.make_recogniser(parts.EarsChoice("own")) for _ in range(3))
+    plain, all_of_it, little = (
+        parts.make_recogniser(parts.EarsChoice("own"), parts.language()) for _ in range(3)
+    )
     much, next_to_nothing = remember(all_of_it), remember(little, 1 << 20)
     for sort in ("noise", "people"):
         sounding = noise.sounding_of(Stretch(sort, 3, 3.0), DEFAULT_FOLDER)

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.words.ambiguity import find_two_ways
+from companion.words.automaton import Automaton
 from companion.words.expectation import Expectation
 from companion.words.grammar import StepGrammar
 from companion.words.meanings import No, Yes
@@ -48,7 +49,7 @@ def test_a_phrase_with_two_ways_is_found_exactly_when_there_is_one(lines, part_l
     ways = Counter(
         phrase for line in rules.rules[TOP] for phrase in all_phrases(rules, line.phrase)
     )
-    assert (find_two_ways(rules) is not None) == (max(ways.values()) > 1)
+    assert (find_two_ways(Automaton(rules)) is not None) == (max(ways.values()) > 1)
 
 
 def test_should_two_meanings_ever_remain_the_gate_refuses_the_phrase():
@@ -68,6 +69,6 @@ def test_should_two_meanings_ever_remain_the_gate_refuses_the_phrase():
 
 def test_the_doubled_phrase_and_both_places_are_named():
     lines = [Chain((Word("a"), Maybe(Word("b")), Word("c"))), Chain((Word("a"), Word("c")))]
-    found = find_two_ways(rules_of(lines, [Word("a")]))
+    found = find_two_ways(Automaton(rules_of(lines, [Word("a")])))
     assert found is not None
     assert (found.phrase, {found.first, found.second}) == ("a c", {"line 0", "line 1"})

@@ -9,9 +9,11 @@ import companion
 from companion.errors import GrammarError
 from companion.words.expectation import Expectation
 from companion.words.grammar import Grammar
-from companion.words.loader import load_grammar, pronunciations
+from companion.words.loader import load_grammar, load_language, pronunciations
 from companion.words.meanings import Choice
 from companion.words.pronunciations import parse_pronunciations
+
+ENGLISH = load_language("en")
 
 FOLDER = Path(companion.__file__).parent.parent / "grammars" / "en"
 
@@ -25,12 +27,13 @@ def refused(texts, **changed):
     for name, text in changed.items():
         texts[f"{name}.grammar"] = text
     with pytest.raises(GrammarError) as caught:
-        Grammar.from_texts(texts)
+        Grammar.from_texts(texts, ENGLISH.speaker)
     return str(caught.value)
 
 
 def test_the_shipped_files_are_in_order(texts):
-    assert Grammar.from_texts(texts).choice_ids() == load_grammar().choice_ids()
+    grammar = Grammar.from_texts(texts, ENGLISH.speaker)
+    assert grammar.choice_ids() == load_grammar().choice_ids()
 
 
 @pytest.mark.parametrize(
@@ -119,7 +122,7 @@ def test_one_phrase_for_a_choice_and_a_command_is_refused(texts):
 
 def test_one_phrase_for_two_choices_is_refused_where_both_can_be_said(texts):
     broken = texts["answers.grammar"].replace("    new sensor\n", "    bumper [work]\n")
-    grammar = Grammar.from_texts({**texts, "answers.grammar": broken})
+    grammar = Grammar.from_texts({**texts, "answers.grammar": broken}, ENGLISH.speaker)
     with pytest.raises(GrammarError, match=r"answers.grammar, line \d+: found 'bumper"):
         grammar.for_step(Expectation(choices=("replaced", "bumper")))
     assert grammar.for_step(Expectation(choices=("replaced",))).parse("bumper") == Choice(

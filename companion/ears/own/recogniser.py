@@ -35,6 +35,7 @@ from companion.ears.port import (
     GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
+    WordAutomaton,
 )
 from companion.errors import EarsError
 
@@ -71,7 +72,7 @@ class OwnRecogniser:
         self.least_resemblance = self._settings.least_resemblance
         self._words = _Listening(words_file or packaged(WORDS_FILE))
         self._along = _Listening(follow_file or packaged(FOLLOW_FILE))
-        self._acceptors: OrderedDict[str, tuple[Acceptor, Acceptor]] = OrderedDict()
+        self._acceptors: OrderedDict[WordAutomaton, tuple[Acceptor, Acceptor]] = OrderedDict()
         self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
 
@@ -90,16 +91,16 @@ class OwnRecogniser:
                 f"the grammar holds words that these ears cannot hear: "
                 f"{', '.join(sorted(missing))}; wanted other words or a head trained on them"
             )
-        jsgf = grammar.jsgf()
-        if jsgf not in self._acceptors:
-            self._acceptors[jsgf] = (
-                make_acceptor(jsgf, self._words.head.token),
-                make_acceptor(jsgf, self._along.head.token),
+        automaton = grammar.automaton
+        if automaton not in self._acceptors:
+            self._acceptors[automaton] = (
+                make_acceptor(automaton, self._words.head.token),
+                make_acceptor(automaton, self._along.head.token),
             )
             if len(self._acceptors) > _KEPT_GRAMMARS:
                 self._acceptors.popitem(last=False)
-        self._acceptors.move_to_end(jsgf)
-        self._acceptor = self._acceptors[jsgf]
+        self._acceptors.move_to_end(automaton)
+        self._acceptor = self._acceptors[automaton]
         self._grammar = grammar
 
     def recognise(self, sound: bytes) -> Recognition:
@@ -162,7 +163,7 @@ class OwnRecogniser:
         (acceptor, _), grammar = self._loaded()
         speeds = self._settings.speeds
         return [
-            _heard(self._words, acceptor, grammar, _at_speed(samples, speed), 0.5 / len(speeds))
+            _heard(self._words, acceptor, grammar, at_speed(samples, speed), 0.5 / len(speeds))
             for speed in speeds
         ]
 
@@ -239,7 +240,7 @@ def _samples_of(sound: bytes) -> Samples:
     return np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
 
 
-def _at_speed(samples: Samples, factor: float) -> Samples:
+def at_speed(samples: Samples, factor: float) -> Samples:
     """The sound played `factor` times as fast; pitch and formants move with it."""
     if factor == 1.0:
         return samples

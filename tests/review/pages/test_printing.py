@@ -40,7 +40,7 @@ def printed(report: Path) -> list[str]:
 
 def rehearsed(folder: Path, rounds: int) -> Path:
     """The report of the first job of a few that takes so many rounds on the screws."""
-    loaded, grammar = parts.load(JobPaths()), parts.grammar()
+    loaded, grammar = parts.load(JobPaths()), parts.language()
     for seed in range(1, 60):
         path = folder / f"job{seed}.record"
         with open_record(path, FixedClock(step_ms=2300)) as database:

@@ -9,17 +9,15 @@ from typing import Any
 
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.facts.kinds import Fact, Unknown
 from companion.facts.shown import Card, Line, Table
-from companion.procedure.job import Again
 from companion.procedure.kind import Context, Fault, Readable
 from companion.steps.kind import Kind
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import Choice, Number
-from companion.words.speaking import read_back
 
 from .model import Torque
 
@@ -58,7 +56,7 @@ class TorqueKind(Kind[Torque]):
         return Expectation(yes_no=True, number=form, commands=ALWAYS)
 
     def take(self, tx: Transaction, step: Torque, meaning: Number | Choice) -> None:
-        say_back(tx, step, meaning, read_back(meaning))
+        say_back(tx, step, meaning)
 
     def accept(
         self, tx: Transaction, step: Torque, meaning: Number | Choice, attempts: int
@@ -76,9 +74,7 @@ class TorqueKind(Kind[Torque]):
             )
         else:
             why = f"That is not within the limits of {step.fastening}."
-            retry(
-                tx, step.id, Again(say=why, steps=(step.id,), at_most=step.at_most, then_stop=why)
-            )
+            retry(tx, step.id, Retry(why, (step.id,), step.at_most, why))
             if tx.state.mode is Mode.STOPPED:
                 return
         advance(tx)

@@ -1,0 +1,153 @@
+"""YAML text to checked models, with errors that name file, line, field, found and wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, TypeVar
+
+import yaml
+from pydantic import BaseModel, ValidationError
+
+from companion.errors import FileProblem
+
+LONGEST_TEXT = 1_000_000
+MOST_NODES = 50_000
+DEEPEST = 40
+LONGEST_NUMBER = 100
+_NUMBERS = frozenset({"tag:yaml.org,2002:int", "tag:yaml.org,2002:float"})
+
+# What PyYAML lets through when a tag's value is not of the tag, such as `!!bool perhaps`.
+TAG_MISFITS = (KeyError, IndexError, AttributeError, TypeError, RecursionError)
+
+ModelType = TypeVar("ModelType", bound=BaseModel)
+Path = tuple[str | int, ...]
+
+
+def parse(text: str, file_name: str, model: type[ModelType]) -> ModelType:
+    """The text of one file as its model.
+
+    Raises FileProblem naming the file, the line and the field, what was found and what is wanted.
+    Aliases are allowed but may not blow the file up; keys may not stand twice.
+    """
+    if len(text) > LONGEST_TEXT:
+        raise FileProblem(f"{file_name}: {len(text)} characters; wanted: {LONGEST_TEXT} at most")
+    node = _compose(text, file_name)
+    lines = dict(_lines(node, file_name))
+    data = _construct(node, file_name)
+    try:
+        return model.model_validate(data)
+    except ValidationError as error:
+        raise FileProblem(_explain(error, file_name, lines)) from error
+
+
+def field_lines(text: str, file_name: str) -> dict[Path, int]:
+    """The line of every field of a text that `parse` takes, by the field's path."""
+    return dict(_lines(_compose(text, file_name), file_name))
+
+
+def _compose(text: str, file_name: str) -> yaml.Node:
+    try:
+        node = yaml.compose(text, Loader=yaml.SafeLoader)
+    except (yaml.YAMLError, RecursionError) as error:
+        mark = getattr(error, "problem_mark", None)
+        where = f" line {mark.line + 1}" if mark is not None else ""
+        problem = getattr(error, "problem", None) or "not readable as YAML"
+        raise FileProblem(f"{file_name}{where}: {_cut(problem)}; wanted: a YAML file") from error
+    if not isinstance(node, yaml.MappingNode):
+        raise FileProblem(f"{file_name}: empty, or a list; wanted: fields such as 'kind: job'")
+    return node
+
+
+def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
+    """Every field's path with its line; refuses doubled keys and texts that unfold too far."""
+    waiting: list[tuple[Path, yaml.Node]] = [((), root)]
+    seen = 0
+    while waiting:
+        path, node = waiting.pop()
+        seen += 1
+        line = node.start_mark.line + 1
+        if seen > MOST_NODES or len(path) > DEEPEST:
+            raise FileProblem(
+                f"{file_name} line {line}: unfolds too far; "
+                f"wanted: at most {MOST_NODES} values, {DEEPEST} deep"
+            )
+        if isinstance(node, yaml.ScalarNode):
+            _refuse_long_number(node, file_name)
+        yield path, line
+        if isinstance(node, yaml.SequenceNode):
+            waiting.extend(((*path, i), child) for i, child in enumerate(node.value))
+        elif isinstance(node, yaml.MappingNode):
+            keys: set[str] = set()
+            for key, child in node.value:
+                if not isinstance(key, yaml.ScalarNode):
+                    raise FileProblem(
+                        f"{file_name} line {key.start_mark.line + 1}: "
+                        "a list or fields as a field's name; wanted: a word"
+                    )
+                _refuse_long_number(key, file_name)
+                if key.value in keys:
+                    raise FileProblem(
+                        f"{file_name} line {key.start_mark.line + 1}: "
+                        f"'{_cut(key.value)}' stands twice; wanted: once"
+                    )
+                keys.add(key.value)
+                waiting.append(((*path, str(key.value)), child))
+
+
+def _refuse_long_number(node: yaml.ScalarNode, file_name: str) -> None:
+    """YAML 1.1 reads 59:59:59 as a number to the base of 60: each part multiplies its size."""
+    if node.tag in _NUMBERS and len(node.value) > LONGEST_NUMBER:
+        raise FileProblem(
+            f"{file_name} line {node.start_mark.line + 1}: a number of {len(node.value)} signs; "
+            f"wanted: {LONGEST_NUMBER} at most"
+        )
+
+
+def _construct(node: yaml.Node, file_name: str) -> Any:
+    constructor = yaml.SafeLoader("")
+    try:
+        return constructor.construct_document(node)
+    except (yaml.YAMLError, ValueError, OverflowError, *TAG_MISFITS) as error:
+        mark = getattr(error, "problem_mark", None)
+        where = f" line {mark.line + 1}" if mark is not None else ""
+        raise FileProblem(
+            f"{file_name}{where}: {_cut(str(error))}; wanted: plain values"
+        ) from error
+
+
+def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> str:
+    parts = []
+    for problem in error.errors()[:10]:
+        path = _known_path(problem["loc"], lines)
+        field = _cut(".".join(str(p) for p in problem["loc"])) or "the file"
+        found = "" if problem["type"] == "missing" else f"found {_short(problem['input'])}; "
+        wanted = _wanted(problem["type"], problem["msg"])
+        parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
+    return "\n".join(parts)
+
+
+def _wanted(kind: str, message: str) -> str:
+    """What the checker says, in the words of somebody who writes the file."""
+    if kind == "missing":
+        return "this field, which is not there"
+    if kind == "extra_forbidden":
+        return "no field of this name here"
+    return message.removeprefix("Value error, ").removeprefix("Input should be ")
+
+
+def _known_path(location: tuple[str | int, ...], lines: dict[Path, int]) -> Path:
+    """The deepest path of the file along pydantic's location, which also names union members."""
+    path: Path = ()
+    for part in location:
+        if (*path, part) in lines:
+            path = (*path, part)
+    return path
+
+
+def _short(value: object) -> str:
+    return _cut(repr(value), 60)
+
+
+def _cut(text: str, most: int = 200) -> str:
+    """So much of the text as a person would read."""
+    return text if len(text) <= most else f"{text[: most - 3]}..."

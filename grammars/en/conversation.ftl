@@ -1,0 +1,73 @@
+# Every sentence of the conversation that does not stand in the job file.
+# A prompt asks for one thing and puts its key word last.
+
+# How to answer, said behind what is asked.
+yes-or-no = Yes or no?
+say-done = Say done.
+say-continue = Say continue.
+say-continue-or-end = Say continue, or end the job.
+not-touched-or-moved = Not touched, or was moved?
+
+# What was understood, said back; $what: the answer
+sentence = { SENTENCE($what) }
+amount = { $amount }
+
+stage = Stage { $number }, { LOWER($title) }.
+stage-again = Stage { $number } again, { LOWER($title) }.
+where = Stage { $number } of { $of }, { LOWER($stage) }. At { LOWER($title) }.
+
+# $whole, $decimals: how many digits the number may have before and behind the point
+digit-by-digit = Digit by digit, such as { EXAMPLE($whole, $decimals) }.
+type-it = I do not hear you well. Type it, or say it once more.
+implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
+far-from-last = I heard { $heard }. The last one was { $last }. Read it again.
+
+sorry = Sorry?
+not-taken = Not taken.
+still-waiting = I am waiting.
+not-now = That is no answer to this question.
+paused = Paused.
+paused-by-silence = I hear nothing.
+if-not-done-yet = If it is not done yet:
+carrying-on = Carrying on.
+stopped = Stopped. Leave everything as it is.
+end-the-job = End the job, without a result?
+ended = The job has ended without a result. The record is kept.
+correction-taken-back = Correction taken back.
+nothing-to-take-back = There is nothing to take back.
+taken-back = Taken back: { LOWER($title) }.
+speak-note = Speak your note.
+note-kept = Note kept.
+note-not-kept = I may keep words only, so a spoken note is not kept.
+you-can-say = You can say: { LIST($examples, last: ";") }.
+louder = Louder.
+quieter = Quieter.
+slower = Slower.
+faster = Faster.
+
+resumed = I was switched off. We were at { LOWER($title) }.
+was-it-touched = Was the stand or the car touched?
+a-correction = a correction
+the-end = the end
+
+# The voice check.
+offer-voice-check = Check how well I hear you? Ten words, half a minute.
+each-after-me = Say each word after me.
+say-word = Say { $word }.
+voice-check-left = No check, then.
+say-digits = Say every number digit by digit.
+digits-as-found = As the voice check found: say every number digit by digit.
+# $outcome: well, fair or poor
+voice-checked =
+    { $mistaken ->
+        [0] I heard { $right } of { $asked }.
+       *[other] I heard { $right } of { $asked } and took { $mistaken } for another word.
+    } { $outcome ->
+        [well] I hear you well.
+        [fair] It will do; you may be asked twice.
+       *[poor] I cannot rely on it. Answer at the screen, or by the pedal.
+    }
+
+sides = Left and right are always the car's, as the driver sits.
+
+could-never-pass = With the doubts in the files nothing could pass at { LOWER(LIST($titles)) }. Correct the doubt in the file, or read on a finer scale, and begin anew.
