@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import httpx
 import pytest
@@ -18,6 +19,7 @@ from companion.web.guard import Guard
 from companion.web.hosts import host_name, is_loopback, is_own_name
 
 APPS: dict[str, Callable[..., Starlette]] = {"review": review_app, "display": display_app}
+Answer = TypeVar("Answer")
 READING = ("GET", "HEAD")
 METHODS = ("POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "CONNECT", "ANYTHING")
 
@@ -30,13 +32,19 @@ def record(tmp_path: Path) -> Path:
     return path
 
 
+def run(work: Coroutine[Any, Any, Answer]) -> Answer:
+    """In a thread of its own: where a browser was used before, this one's loop is taken."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
+
+
 def ask(app: Any, method: str, path: str = "/", host: str = "127.0.0.1") -> httpx.Response:
     async def asked() -> httpx.Response:
         transport = httpx.ASGITransport(app=app)
         async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1") as client:
             return await client.request(method, path, headers={"host": host})
 
-    return asyncio.run(asked())
+    return run(asked())
 
 
 class Reached(Exception):
@@ -75,7 +83,7 @@ def test_the_guard_refuses_what_is_no_request_of_http() -> None:
 
     guard = Guard(behind, {})
     scope = {"type": "websocket", "headers": [(b"host", b"127.0.0.1")], "path": "/", "method": ""}
-    asyncio.run(guard(scope, receive, send))
+    run(guard(scope, receive, send))
     assert "Reached" not in str(sent)
 
 
