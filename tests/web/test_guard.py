@@ -19,6 +19,7 @@ from companion.web.guard import Guard
 from companion.web.hosts import host_name, is_loopback, is_own_name
 
 APPS: dict[str, Callable[..., Starlette]] = {"review": review_app, "display": display_app}
+Answer = TypeVar("Answer")
 READING = ("GET", "HEAD")
 METHODS = ("POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "CONNECT", "ANYTHING")
 
@@ -31,13 +32,10 @@ def record(tmp_path: Path) -> Path:
     return path
 
 
-Result = TypeVar("Result")
-
-
-def run_apart(coroutine: Coroutine[Any, Any, Result]) -> Result:
-    """Run it in a thread of its own: a browser's driver may keep a loop running in this one."""
-    with ThreadPoolExecutor(max_workers=1) as thread:
-        return thread.submit(asyncio.run, coroutine).result()
+def run(work: Coroutine[Any, Any, Answer]) -> Answer:
+    """In a thread of its own: where a browser was used before, this one's loop is taken."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result()
 
 
 def ask(app: Any, method: str, path: str = "/", host: str = "127.0.0.1") -> httpx.Response:
@@ -46,7 +44,7 @@ def ask(app: Any, method: str, path: str = "/", host: str = "127.0.0.1") -> http
         async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1") as client:
             return await client.request(method, path, headers={"host": host})
 
-    return run_apart(asked())
+    return run(asked())
 
 
 class Reached(Exception):
@@ -85,7 +83,7 @@ def test_the_guard_refuses_what_is_no_request_of_http() -> None:
 
     guard = Guard(behind, {})
     scope = {"type": "websocket", "headers": [(b"host", b"127.0.0.1")], "path": "/", "method": ""}
-    run_apart(guard(scope, receive, send))
+    run(guard(scope, receive, send))
     assert "Reached" not in str(sent)
 
 
