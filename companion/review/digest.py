@@ -14,7 +14,7 @@ from companion.facts.workings import Corrected, Decided, Misfit
 from companion.record import StoredEvent
 
 BROKEN_OFF = "broken_off"
-"""The result of a session that was neither finished nor stopped, or gone on with after that."""
+"""The result of a session that was neither finished nor stopped, or was continued after that."""
 
 # A record of ten thousand jobs is listed by these alone: the rest need not be read.
 DIGESTED = frozenset(
