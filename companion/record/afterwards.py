@@ -40,7 +40,7 @@ class Over:
     """How a session ended, and its last event.
 
     `result` is that of the `finished` event, or "stopped" where the work stopped by itself and
-    nobody went on with it; `why` says why it stopped.
+    nobody continued it; `why` says why it stopped.
     """
 
     last: StoredEvent
@@ -51,7 +51,7 @@ class Over:
 def how_it_ended(events: Iterable[StoredEvent]) -> Over:
     """How a session ended; raises `RecordError` for one that is not over.
 
-    A job that stopped by itself and was then gone on with is not over: a sign-off would stand for
+    A job that stopped by itself and was then continued is not over: a sign-off would stand for
     a stop that no longer holds.
     """
     last, result, why, session_id = None, "", "", ""

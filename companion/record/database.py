@@ -262,8 +262,9 @@ def _advice(error: Exception) -> str:
 def open_record(path: Path, clock: Clock | None = None) -> Database:
     """Open the record file to write, making or upgrading it; one writer at a time.
 
-    The file is checked in full where it is not as the last writer left it, where that one came to
-    no good end, or where the last full check is a day old; else only its ends (`soundness`).
+    The file is checked in full where it is not as the last writer left it, where that one did
+    not close it properly, or where the last full check is a day old; else only its ends
+    (`soundness`).
     Raises `RecordError` when another writer has it, when it is damaged, not a record, or
     was written by a newer program, and when the disk refuses.
     """

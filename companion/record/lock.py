@@ -50,8 +50,8 @@ class WriterLock:
     """An exclusive lock on `<record>.lock` and on the record, until released or the program ends.
 
     While it is held, the lock file holds the number of the process. It stays behind: `found` is
-    what stood in it, what the last writer left on releasing, or its number where it came to no
-    end. The record, made where there is none, is locked too, so that no second writer gets in
+    what stood in it, what the last writer left on releasing, or its process number if it never
+    did. The record, made where there is none, is locked too, so that no second writer gets in
     where the lock file was removed or the record is reached by another path.
     """
 

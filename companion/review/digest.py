@@ -16,7 +16,7 @@ from companion.record import StoredEvent
 from companion.review.notable import stands_out
 
 BROKEN_OFF = "broken_off"
-"""The result of a session that was neither finished nor stopped, or gone on with after that."""
+"""The result of a session that was neither finished nor stopped, or was continued after that."""
 LONGEST_WHY = 160
 
 # A record of ten thousand jobs is listed by these alone: the rest need not be read.

@@ -48,6 +48,7 @@ def _outside(*names: str) -> tuple[str, ...]:
 # The one place that says whose tests are whose.
 ROOMS = {
     "dialogue": Room(("dialogue",), ("tests/dialogue", "tests/test_loop.py")),
+    "steps": Room(("steps",), ("tests/dialogue", "tests/test_loop.py")),
     "procedure": Room(("procedure",), ("tests/procedure",)),
     "measure": Room(
         ("measure",),
@@ -66,7 +67,7 @@ ROOMS = {
         ("tests/display/test_pictures.py", "tests/review/test_pictures.py"),
     ),
 }
-USUAL = ("dialogue", "procedure", "measure", "record")
+USUAL = ("dialogue", "steps", "measure", "record")
 
 Outcome = Literal["killed", "timeout", "survived"]
 # Tests of a room that notice nothing take as long as they always do; on a busy machine, longer.
