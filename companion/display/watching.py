@@ -9,6 +9,7 @@ from pathlib import Path
 from companion.display.fold import Told, take
 from companion.display.look import look
 from companion.display.moment import Instruction, Moment
+from companion.display.words import Words
 from companion.errors import RecordError
 from companion.record.following import Follower
 
@@ -54,7 +55,9 @@ class Watching:
                     moment = look(told, companion_is_off=not writer)
                 except RecordError as error:
                     follower.close()
-                    moment = Moment("no_job", Instruction("The record cannot be read.", str(error)))
+                    moment = Moment(
+                        "no_job", Instruction(Words()("screen-record-unreadable"), str(error))
+                    )
                 if moment != shown:
                     self._changed(moment)
                     shown = moment
