@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from companion.display.moment import Answer
+from companion.display.words import Words
 from companion.facts.aim import AimDecided, ScrewPlan
 from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted
 from companion.facts.ending import Finished, Stopped
@@ -23,16 +24,6 @@ from companion.record.port import StoredEvent
 from companion.review.wording import refusal
 
 HEARINGS_FOR_NOISE = 6
-_UNIT_SIGNS = {
-    "deg": "°",
-    "mm": "\u00a0mm",
-    "db": "\u00a0dB",
-    "volt": "\u00a0V",
-    "celsius": "\u00a0°C",
-    "mm_per_m": "\u00a0mm/m",
-    "bar": "\u00a0bar",
-    "turns": "\u00a0turns",
-}
 
 
 @dataclass(frozen=True)
@@ -88,6 +79,11 @@ class Told:
     date_vouched: bool = True
 
     @property
+    def words(self) -> Words:
+        """The screen's words in the language of this job."""
+        return Words(self.opened.language)
+
+    @property
     def open_step(self) -> StepOutline | None:
         """The step of the job that the open prompt belongs to."""
         return self.job.step(self.prompt.step_id) if self.prompt is not None else None
@@ -118,7 +114,7 @@ def take(told: Told, fact: Fact) -> Told:
         case Said() as said:
             return _say(told, said)
         case Accepted() as taken:
-            number = number_shown(taken.value.lstrip("-"), taken.unit, taken.direction or "")
+            number = told.words.amount(taken.value.lstrip("-"), taken.unit, taken.direction or "")
             return replace(told, answer=Answer("taken", number, taken.title))
         case Answered() as answered:
             said_back = told.prompt.asks.said_back if told.prompt is not None else None
@@ -164,7 +160,7 @@ def _understood(told: Told, heard: Heard) -> Answer:
     match heard.meaning:
         case {"kind": "number"} as number:
             value, unit, way = (text(number.get(n)) for n in ("value", "unit", "direction"))
-            return Answer("heard", number_shown(value, unit, way), _title(told), words)
+            return Answer("heard", told.words.amount(value, unit, way), _title(told), words)
         case {"kind": "choice"}:
             return Answer("heard", words, _title(told), words)
         case {"kind": "no"} if told.answer is not None and told.answer.state == "said_back":
@@ -172,21 +168,6 @@ def _understood(told: Told, heard: Heard) -> Answer:
         case _:
             # A yes is shown by what it takes, which follows at once.
             return Answer("heard", words, words=words)
-
-
-def number_shown(value: str, unit: str, way: str) -> str:
-    """A number as it is written: "12 mm left"."""
-    turns = written_turns(value) if unit == "turns" else value
-    return f"{turns}{_UNIT_SIGNS.get(unit, '')} {way}".strip()
-
-
-def written_turns(value: str) -> str:
-    """Turns in quarters: "2¾" for "2.75"; anything else as it stands."""
-    whole, _, part = value.partition(".")
-    quarter = {"": "", "0": "", "00": "", "25": "¼", "5": "½", "50": "½", "75": "¾"}.get(part)
-    if quarter is None:
-        return value
-    return f"{whole if whole != '0' or not quarter else ''}{quarter}"
 
 
 def _say(told: Told, said: Said) -> Told:
@@ -207,16 +188,16 @@ def _say(told: Told, said: Said) -> Told:
     )
     told = replace(told, prompt=prompt)
     if asks.said_back is not None and told.answer is not None and told.answer.state == "heard":
-        shown = said_back_shown(asks.said_back)
+        shown = said_back_shown(told.words, asks.said_back)
         return replace(told, answer=replace(told.answer, state="said_back", shown=shown))
     return told
 
 
-def said_back_shown(said_back: SaidBack) -> str:
+def said_back_shown(words: Words, said_back: SaidBack) -> str:
     """What is to be confirmed: a number in figures, a choice by its name."""
     if said_back.value is None:
         return _as_name(said_back.spoken)
-    return number_shown(said_back.value, said_back.unit, said_back.direction or "")
+    return words.amount(said_back.value, said_back.unit, said_back.direction or "")
 
 
 def _as_name(words: str) -> str:

@@ -6,7 +6,7 @@ could point the wrong way.
 
 from __future__ import annotations
 
-from companion.display.fold import PromptShown, Told, number_shown, said_back_shown
+from companion.display.fold import PromptShown, Told, said_back_shown
 from companion.display.moment import (
     AimShown,
     Cautions,
@@ -19,10 +19,13 @@ from companion.display.moment import (
     StageMark,
     StandMove,
 )
+from companion.display.words import Words
 from companion.facts import instructions
+from companion.facts.prompting import NumberWanted
 from companion.facts.shown import NO_SHOWS, Card, Shows
 
 REFUSALS_FOR_NOISE = 3
+_BOTH = 2
 _BY_NOISE = frozenset({"unsure", "too_loud", "clipped", "silence"})
 _MODES: dict[str, Condition] = {
     "confirming": "read_back",
@@ -32,29 +35,7 @@ _MODES: dict[str, Condition] = {
     "ending": "ending",
     "resuming": "resuming",
 }
-_UNIT_NAMES = {
-    "deg": "degrees",
-    "mm": "mm",
-    "db": "dB",
-    "volt": "volts",
-    "celsius": "°C",
-    "mm_per_m": "mm per m",
-    "bar": "bar",
-    "turns": "turns",
-}
-_COMMANDS = {"carry_on": "continue", "end_job": "end the job"}
-_ENDS = {
-    "inside": Instruction(
-        "Inside.",
-        "Inside the entered limits, with the entered uncertainties. "
-        "It does not say that the driver assistance is safe.",
-    ),
-    "tool_inside": Instruction(
-        "The scan tool says inside.", "The companion did not measure the aim itself."
-    ),
-    "not_aimed": Instruction("Done.", "This job aimed nothing."),
-    "stopped": Instruction("Ended without a result.", "The record is kept."),
-}
+_ENDS = ("inside", "tool_inside", "not_aimed", "stopped")
 
 
 def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS) -> Moment:
@@ -75,6 +56,7 @@ def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS)
         sound_stays=told.keeps_sound and not told.date_vouched,
         about=told.opened.vehicle_told.name,
         step_title=_step_title(told),
+        language=told.opened.language,
         companion_is_off=companion_is_off and condition not in ("no_job", "over"),
     )
 
@@ -92,43 +74,58 @@ def _condition(told: Told) -> Condition:
 
 
 def _instruction(told: Told, condition: Condition) -> Instruction:
+    words = told.words
     if told.finished is not None:
         result = told.finished.result
-        say = told.opened.ending_said(result)
-        return _ENDS.get(result) or (Instruction("Done.", say) if say else _ENDS["stopped"])
+        own = told.opened.ending_said(result)
+        if result not in _ENDS and own:
+            return Instruction(words("screen-end-not_aimed"), own)
+        result = result if result in _ENDS else "stopped"
+        return Instruction(words(f"screen-end-{result}"), words(f"screen-end-{result}-means"))
     if told.prompt is None:
-        return Instruction("No job is running.")
+        return Instruction(words("screen-no-job"))
     prompt = told.prompt
-    reply = _reply(prompt)
+    reply = _reply(words, prompt)
     if prompt.asks.said_back is not None:
-        return Instruction(said_back_shown(prompt.asks.said_back), reply=reply)
+        return Instruction(said_back_shown(words, prompt.asks.said_back), reply=reply)
     return Instruction(prompt.ask, f"{told.explained} {prompt.before}".strip(), reply)
 
 
-def _reply(prompt: PromptShown) -> str:
+def _reply(words: Words, prompt: PromptShown) -> str:
     """How to answer: as the job says it, else by the kind of answer that is awaited."""
     asks = prompt.asks
     match asks.answer:
         case "done":
-            return "done"
+            return words("screen-reply-done")
         case "yes_no":
-            return "yes or no"
+            return words("screen-reply-yes-or-no")
         case "word":
             return asks.word
         case "command":
-            return ", or ".join(_COMMANDS[name] for name in asks.commands if name in _COMMANDS)
+            said = [
+                words(id_) for name in asks.commands if words.has(id_ := f"screen-reply-{name}")
+            ]
+            if len(said) == _BOTH:
+                return words("screen-reply-both", first=said[0], second=said[1])
+            return "".join(said)
         case "number" if not prompt.reply and asks.number is not None:
-            unit = asks.number.unit
-            number = f"a number in {_UNIT_NAMES.get(unit, unit)}"
-            ways = " or ".join(asks.number.directions)
-            return f"{number}, {ways}" if ways else number
+            return _number_wanted(words, asks.number)
         case _:
             return prompt.reply
 
 
+def _number_wanted(words: Words, number: NumberWanted) -> str:
+    named = f"screen-unit-{number.unit}"
+    unit = words(named) if words.has(named) else number.unit
+    if not number.directions:
+        return words("screen-reply-number", unit=unit)
+    ways = tuple(words.language.speaker.direction_word(way) for way in number.directions)
+    return words("screen-reply-number-with-way", unit=unit, ways=ways)
+
+
 def _step_title(told: Told) -> str:
     if told.prompt is not None and told.prompt.mode == "checking_voice":
-        return "Voice check"
+        return told.words("screen-voice-check")
     return told.open_step.title if told.open_step is not None else ""
 
 
@@ -157,7 +154,7 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
         return _cautions(told)
     match told.prompt.asks.instruction:
         case instructions.MoveStand(quantity, way, amount, unit) if quantity is not None:
-            return StandMove(quantity, way, number_shown(format(amount, "f"), unit, ""))
+            return StandMove(quantity, way, told.words.amount(format(amount, "f"), unit, ""))
         case instructions.TurnScrew() as turn:
             return _screw_round(told, turn)
         case _:

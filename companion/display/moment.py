@@ -121,3 +121,4 @@ class Moment:
     about: str = ""
     step_title: str = ""
     companion_is_off: bool = False
+    language: str = "en"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from companion.display.moment import AnswerState, Cautions, Condition, Instruction, Moment
+from companion.display.moment import Answer, AnswerState, Cautions, Condition, Instruction, Moment
 from companion.display.pictures import draw
+from companion.display.words import Words
 from companion.facts.shown import Card
 from companion.web.templates import page_templates
 
@@ -22,27 +23,28 @@ BEFORE_SIZES = {"": 5.0, "long": 3.6, "longest": 2.8}
 MOST_LINES_BEFORE = 4
 READ_FROM_FOUR_METRES = 9
 
-MARKS: dict[Condition, tuple[str, str]] = {
-    "no_job": ("–", "No job"),
-    "asking": ("▸", "Read and say"),
-    "doing": ("●", "Do this"),
-    "read_back": ("?", "Is this right?"),
-    "note": ("●", "Your note"),
-    "paused": ("‖", "Waiting"),
-    "stopped": ("■", "Stopped"),
-    "ending": ("?", "End the job?"),
-    "resuming": ("▸", "Back again"),
-    "over": ("■", "Finished"),
+MARKS: dict[Condition, str] = {
+    "no_job": "–",
+    "asking": "▸",
+    "doing": "●",
+    "read_back": "?",
+    "note": "●",
+    "paused": "‖",
+    "stopped": "■",
+    "ending": "?",
+    "resuming": "▸",
+    "over": "■",
 }
-ANSWERS: dict[AnswerState, tuple[str, str]] = {
-    "said_back": ("?", "Heard, said back. Not taken before your yes."),
-    "taken": ("✓", "Taken"),
-    "not_taken": ("✗", "Not taken"),
-    "unlikely": ("!", "Heard, but unlikely. Not taken."),
-    "not_understood": ("✗", "Not understood"),
-    "nothing": ("…", "Nothing heard"),
-    "heard": ("“”", "Heard"),
+ANSWERS: dict[AnswerState, str] = {
+    "said_back": "?",
+    "taken": "✓",
+    "not_taken": "✗",
+    "unlikely": "!",
+    "not_understood": "✗",
+    "nothing": "…",
+    "heard": "“”",
 }
+"""The signs; their words stand in `grammars/<language>/screen.ftl`."""
 
 
 FRAMED_CONDITIONS = ("read_back", "note", "paused", "stopped", "ending", "resuming")
@@ -52,6 +54,7 @@ BY_WORDS: tuple[AnswerState, ...] = ("heard", "said_back", "not_understood")
 
 def view(moment: Moment) -> str:
     """The fragment that shows this moment."""
+    words = Words(moment.language)
     width = WIDE
     if isinstance(moment.picture, Cautions | Card):
         width = BESIDE_CAUTIONS
@@ -67,8 +70,9 @@ def view(moment: Moment) -> str:
         large = f"“{answer.words}”" if answer.words else ""
     return _PAGES.get_template("view.html.j2").render(
         moment=moment,
-        mark=MARKS[moment.condition],
-        answer_mark=ANSWERS[answer.state] if answer is not None else ("", ""),
+        words=words,
+        mark=(MARKS[moment.condition], words(f"screen-mark-{moment.condition}")),
+        answer_mark=_answer_mark(words, answer),
         text_size=text_size,
         reply_size=fitting_size(said.reply, width - 14, REPLY_HEIGHT, most=7),
         before=before,
@@ -76,10 +80,18 @@ def view(moment: Moment) -> str:
         by_words=BY_WORDS,
         shown_size=fitting_size(large, 86.0, 11.0, most=9),
         cautions=moment.picture.lines if isinstance(moment.picture, Cautions | Card) else (),
-        cautions_title=moment.picture.title if isinstance(moment.picture, Card) else "Cautions",
-        picture=draw(moment.picture),
+        cautions_title=(
+            moment.picture.title if isinstance(moment.picture, Card) else words("screen-cautions")
+        ),
+        picture=draw(moment.picture, words),
         now=next((stage for stage in moment.stages if stage.state == "now"), None),
     )
+
+
+def _answer_mark(words: Words, answer: Answer | None) -> tuple[str, str]:
+    if answer is None:
+        return "", ""
+    return ANSWERS[answer.state], words(f"screen-answer-{answer.state}")
 
 
 def _sizes(said: Instruction, width: float, room: float) -> tuple[str, int]:
@@ -97,7 +109,9 @@ def _sizes(said: Instruction, width: float, room: float) -> tuple[str, int]:
 
 def shell(moment: Moment) -> str:
     """The whole page around the fragment."""
-    return _PAGES.get_template("display.html.j2").render(fragment=view(moment))
+    return _PAGES.get_template("display.html.j2").render(
+        fragment=view(moment), words=Words(moment.language), language=moment.language
+    )
 
 
 def fitting_size(told: str, width: float, height: float, most: int = SIZES[0]) -> int:

@@ -23,9 +23,10 @@ from companion.display.moment import (
     StandMove,
 )
 from companion.display.page import ANSWERS, MARKS
+from companion.display.pictures.screws import turn_way
 from companion.display.watching import Watching
+from companion.display.words import Words
 from companion.facts.shown import NO_SHOWS, Card, Shows
-from companion.review.wording import amount, turns_words
 
 _FRAMES: dict[Condition, str] = {
     "read_back": "yellow",
@@ -54,15 +55,16 @@ def show_in_terminal(record: Path, console: Console | None = None, shows: Shows 
 
 def drawn(moment: Moment, columns: int, rows: int) -> RenderableType:
     """The moment for a terminal of this size: large letters where they fit, else plain ones."""
-    parts: list[RenderableType] = [_head(moment), _asked(moment, columns, rows)]
+    words = Words(moment.language)
+    parts: list[RenderableType] = [_head(words, moment), _asked(words, moment, columns, rows)]
     if moment.picture is not None:
-        parts.append(_picture(moment.picture))
+        parts.append(_picture(words, moment.picture))
     if moment.answer is not None:
-        parts.append(_answer(moment.answer, columns))
+        parts.append(_answer(words, moment.answer, columns))
     return Group(*parts)
 
 
-def _head(moment: Moment) -> RenderableType:
+def _head(words: Words, moment: Moment) -> RenderableType:
     scale = Text()
     for stage in moment.stages:
         look = {
@@ -74,17 +76,17 @@ def _head(moment: Moment) -> RenderableType:
     now = next((stage.title for stage in moment.stages if stage.state == "now"), "")
     scale.append(now, style="bold")
     if moment.companion_is_off:
-        scale.append("  ! The companion is off. Nobody is listening.", style="bold white on red")
+        scale.append(f"  ! {words('screen-off')}", style="bold white on red")
     elif moment.noisy:
-        scale.append("  ! Loud. Check me here, or type.", style="bold black on yellow")
+        scale.append(f"  ! {words('screen-noisy')}", style="bold black on yellow")
     elif moment.sound_stays:
-        scale.append("  the date is not vouched for: no recorded voice expires", style="dim")
+        scale.append(f"  {words('screen-sound-stays')}", style="dim")
     elif moment.example:
-        scale.append("  example files, not a maker's value", style="dim")
+        scale.append(f"  {words('screen-example')}", style="dim")
     return Group(scale, Rule(style="dim"))
 
 
-def _asked(moment: Moment, columns: int, rows: int) -> RenderableType:
+def _asked(words: Words, moment: Moment, columns: int, rows: int) -> RenderableType:
     said, inside = moment.instruction, columns - 6
     broken = letters.wrapped(said.text, inside)
     room = rows - 14
@@ -99,25 +101,33 @@ def _asked(moment: Moment, columns: int, rows: int) -> RenderableType:
         lines.append(Text(said.before))
     lines += [Text(), text, Text()]
     if said.reply:
-        lines.append(Text.assemble(("say ", "reverse"), "  ", (said.reply, "bold")))
-    mark, name = MARKS[moment.condition]
+        lines.append(
+            Text.assemble((f"{words('screen-say')} ", "reverse"), "  ", (said.reply, "bold"))
+        )
+    mark, name = MARKS[moment.condition], words(f"screen-mark-{moment.condition}")
     frame = _FRAMES.get(moment.condition, "white")
     return Panel(Group(*lines), title=f"{mark} {name}", title_align="left", border_style=frame)
 
 
-def _picture(picture: Picture) -> RenderableType:
+def _picture(words: Words, picture: Picture) -> RenderableType:
     match picture:
         case StandMove(kind, way, how_far):
-            return Text(f" {_ARROWS[way]}  {kind.value}: {how_far} {way.value}", style="bold")
+            end = kind.value if kind in ("level", "plumb") else "none"
+            figure = words("picture-figure", amount=how_far, end=end, way=way.value)
+            return Text(f" {_ARROWS[way]}  {figure}", style="bold")
         case ScrewRound(number, turns):
             marks = {"done": "✓", "now": "▸", "to_do": " "}
-            told = "\n".join(f" {marks[t.state]} {t.name}: {turns_words(t.turns)}" for t in turns)
-            title = "Screw" if number is None else f"Screws, round {number}"
+            told = "\n".join(
+                f" {marks[t.state]} {t.name}: {words.turns(t.turns)} {turn_way(words, t)}"
+                for t in turns
+            )
+            alone = number is None
+            title = words("picture-screw") if alone else words("picture-screws", round=number or 0)
             return Text(f" {title}\n{told}", style="bold")
         case AimShown():
             return Text(
-                f" sideways {amount(picture.yaw, 'aim_yaw_deg', 2)}, "
-                f"height {amount(picture.elevation, 'aim_elevation_deg', 2)}",
+                f" {words('picture-sideways', amount=words.angle(picture.yaw, 'left', 'right'))}, "
+                f"{words('picture-height', amount=words.angle(picture.elevation, 'up', 'down'))}",
                 style="bold",
             )
         case Card(title, lines):
@@ -126,10 +136,10 @@ def _picture(picture: Picture) -> RenderableType:
             return Text("\n".join(f" ! {line}" for line in lines))
 
 
-def _answer(answer: Answer, columns: int) -> RenderableType:
-    mark, state = ANSWERS[answer.state]
+def _answer(words: Words, answer: Answer, columns: int) -> RenderableType:
+    mark, state = ANSWERS[answer.state], words(f"screen-answer-{answer.state}")
     title = f": {answer.title}" if answer.title and answer.state in ("taken", "not_taken") else ""
-    heard = f"   heard “{answer.words}”" if answer.words else ""
+    heard = f"   {words('screen-heard')} “{answer.words}”" if answer.words else ""
     head = Text(f" {mark} {state}{title}{heard}")
     shown = "" if answer.state in ("heard", "not_understood") else answer.shown
     if not shown or letters.width(shown) > columns - 2:

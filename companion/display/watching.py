@@ -9,6 +9,7 @@ from pathlib import Path
 from companion.display.fold import Told, take_event
 from companion.display.look import look
 from companion.display.moment import Instruction, Moment
+from companion.display.words import Words
 from companion.errors import RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.record.following import Follower
@@ -57,7 +58,9 @@ class Watching:
                     moment = look(told, companion_is_off=not writer, shows=self._shows)
                 except RecordError as error:
                     follower.close()
-                    moment = Moment("no_job", Instruction("The record cannot be read.", str(error)))
+                    moment = Moment(
+                        "no_job", Instruction(Words()("screen-record-unreadable"), str(error))
+                    )
                 if moment != shown:
                     self._changed(moment)
                     shown = moment

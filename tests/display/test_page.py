@@ -17,7 +17,9 @@ from playwright.sync_api import Page, expect
 from companion.display.moment import Instruction, Moment
 from companion.display.page import ANSWERS, MARKS, TEMPLATES, shell, view
 from companion.display.server import SECURITY_HEADERS
+from companion.display.words import Words
 from companion.record import Entry, SqliteLog, open_for_reading, open_record, verify
+from companion.words.loader import language_codes
 
 from .conftest import play, serving
 
@@ -257,5 +259,7 @@ def test_edges_of_the_drawings_stand_out_by_three_to_one() -> None:
 
 def test_no_state_is_told_by_colour_alone(moments: list[Moment]) -> None:
     """Every state has a mark and words of its own."""
-    assert len({name for _, name in MARKS.values()}) == len(MARKS)
-    assert len({name for _, name in ANSWERS.values()}) == len(ANSWERS)
+    for code in language_codes():
+        words = Words(code)
+        assert len({words(f"screen-mark-{name}") for name in MARKS}) == len(MARKS)
+        assert len({words(f"screen-answer-{name}") for name in ANSWERS}) == len(ANSWERS)

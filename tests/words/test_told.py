@@ -6,10 +6,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from companion.words.told import Told, both, cardinal, figure, joined, tell, written
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.words.told import Told, both, cardinal, figure, joined, tell, written
 from tests.spoken_numbers import amount_in
 
 NO_BREAK = "\u00a0"

@@ -10,19 +10,20 @@ from companion.display.moment import AimShown, Cautions, Picture, ScrewRound, St
 from companion.display.pictures.aim import aim_picture
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
+from companion.display.words import Words
 from companion.facts.shown import Card
 
 
-def draw(picture: Picture | None) -> Markup:
+def draw(picture: Picture | None, words: Words) -> Markup:
     """The picture as SVG; empty where there is nothing to draw."""
     match picture:
         case None | Cautions() | Card():
             return Markup()
         case StandMove():
-            return stand_picture(picture)
+            return stand_picture(picture, words)
         case ScrewRound():
-            return screws_picture(picture)
+            return screws_picture(picture, words)
         case AimShown():
-            return aim_picture(picture)
+            return aim_picture(picture, words)
         case _:
             assert_never(picture)

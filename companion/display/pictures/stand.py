@@ -6,38 +6,31 @@ from markupsafe import Markup
 
 from companion.display.moment import StandMove
 from companion.display.pictures import arrows
+from companion.display.words import Words
 from companion.review.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0
 MIDDLE = WIDTH / 2
 FIGURE_Y = 662.0
-_WORDS = {
-    "left": "to the left",
-    "right": "to the right",
-    "towards": "towards the car",
-    "away": "away from the car",
-    "up": "up",
-    "down": "down",
-}
 
 
-def stand_picture(move: StandMove) -> Markup:
+def stand_picture(move: StandMove, words: Words) -> Markup:
     """The picture of the move, its figure below it. Not to scale: the figure counts."""
     match move.kind:
         case "turn" | "sideways" | "distance":
-            seen, drawn = "Seen from above, the car's front upwards", _from_above(move)
+            seen, drawn = words("picture-from-above"), _from_above(move, words)
         case "height" | "plumb":
-            seen, drawn = "Seen from the car's right side", _from_the_side(move)
+            seen, drawn = words("picture-from-the-side"), _from_the_side(move)
         case "level":
-            seen, drawn = "Seen from the car", _from_the_car(move)
-    end = "left end " if move.kind == "level" else "top " if move.kind == "plumb" else ""
-    figure = f"{move.amount} {end}{_WORDS[move.way]}"
+            seen, drawn = words("picture-from-the-car"), _from_the_car(move, words)
+    end = move.kind.value if move.kind in ("level", "plumb") else "none"
+    figure = words("picture-figure", amount=move.amount, end=end, way=move.way.value)
     return svg.picture(
         "move",
         WIDTH,
         HEIGHT,
-        f"The move to make: {figure}",
-        f"{seen}. Not to scale.",
+        words("picture-move", figure=figure),
+        words("picture-not-to-scale", seen=seen),
         svg.label((MIDDLE, 34), seen, "seen", "middle"),
         *drawn,
         svg.label(
@@ -46,15 +39,15 @@ def stand_picture(move: StandMove) -> Markup:
     )
 
 
-def _car_from_above(top_y: float) -> tuple[Markup, ...]:
+def _car_from_above(words: Words, top_y: float) -> tuple[Markup, ...]:
     return (
         svg.rectangle((MIDDLE - 130, top_y), 260, 260, "car", 60),
         svg.rectangle((MIDDLE - 94, top_y + 92), 188, 62, "glass", 20),
         svg.rectangle((MIDDLE - 150, top_y + 60), 26, 84, "wheel", 8),
         svg.rectangle((MIDDLE + 124, top_y + 60), 26, 84, "wheel", 8),
         svg.rectangle((MIDDLE - 22, top_y - 8), 44, 22, "sensor", 5),
-        svg.label((MIDDLE - 190, top_y + 118), "left", "side", "end"),
-        svg.label((MIDDLE + 190, top_y + 118), "right", "side"),
+        svg.label((MIDDLE - 190, top_y + 118), words("picture-left"), "side", "end"),
+        svg.label((MIDDLE + 190, top_y + 118), words("picture-right"), "side"),
     )
 
 
@@ -73,8 +66,8 @@ def _bar(centre: svg.Point, class_: str, turn_deg: float = 0.0) -> tuple[Markup,
     )
 
 
-def _from_above(move: StandMove) -> list[Markup]:
-    car = _car_from_above(360)
+def _from_above(move: StandMove, words: Words) -> list[Markup]:
+    car = _car_from_above(words, 360)
     # The lowest part of the car makes room for the figure.
     cover = svg.rectangle((0, 590), WIDTH, 110, "cover")
     here = (MIDDLE, 190.0)
@@ -152,7 +145,7 @@ def _from_the_side(move: StandMove) -> list[Markup]:
     ]
 
 
-def _from_the_car(move: StandMove) -> list[Markup]:
+def _from_the_car(move: StandMove, words: Words) -> list[Markup]:
     """Whoever looks from the car at the stand has the car's left on his left."""
     up = move.way == "up"
     centre = (MIDDLE, 300.0)
@@ -170,6 +163,6 @@ def _from_the_car(move: StandMove) -> list[Markup]:
         bar("goal", 8 if up else -8),
         bar("now", 0),
         arrows.straight((90, tail), (90, tip)),
-        svg.label((170, 500), "left end", "side", "middle"),
-        svg.label((630, 500), "right end", "side", "middle"),
+        svg.label((170, 500), words("picture-left-end"), "side", "middle"),
+        svg.label((630, 500), words("picture-right-end"), "side", "middle"),
     ]

@@ -1,0 +1,108 @@
+# The screen in the bay.
+
+screen-title = Bay display
+screen-companion = Bay companion
+screen-lost = No connection. What stands here may be old.
+screen-needs-script = This page needs its script to follow the job.
+screen-stages = Stages of the job
+screen-stage-done = { $title }, done
+screen-stage-of = of { $of } · { $title }
+screen-all-stages = All { $of } stages
+screen-off = The companion is off. Nobody is listening.
+screen-noisy = Loud. Check me here, or type.
+screen-example = Example files, not a maker's value
+screen-sound-stays = The date is not vouched for: no recorded voice expires
+screen-what-to-do = What to do now
+screen-cautions = Cautions
+screen-picture = Picture
+screen-last-answer = Last answer
+screen-say = say
+screen-heard = heard
+screen-voice-check = Voice check
+
+# What the companion waits for.
+screen-mark-no_job = No job
+screen-mark-asking = Read and say
+screen-mark-doing = Do this
+screen-mark-read_back = Is this right?
+screen-mark-note = Your note
+screen-mark-paused = Waiting
+screen-mark-stopped = Stopped
+screen-mark-ending = End the job?
+screen-mark-resuming = Back again
+screen-mark-over = Finished
+
+# How far the last answer has come.
+screen-answer-said_back = Heard, said back. Not taken before your yes.
+screen-answer-taken = Taken
+screen-answer-not_taken = Not taken
+screen-answer-unlikely = Heard, but unlikely. Not taken.
+screen-answer-not_understood = Not understood
+screen-answer-nothing = Nothing heard
+screen-answer-heard = Heard
+
+# How to answer.
+screen-reply-done = done
+screen-reply-yes-or-no = yes or no
+screen-reply-carry_on = continue
+screen-reply-end_job = end the job
+screen-reply-both = { $first }, or { $second }
+screen-reply-number = a number in { $unit }
+screen-reply-number-with-way = a number in { $unit }, { LIST($ways, last: "or") }
+screen-unit-deg = degrees
+screen-unit-mm = mm
+screen-unit-db = dB
+screen-unit-volt = volts
+screen-unit-celsius = °C
+screen-unit-mm_per_m = mm per m
+screen-unit-bar = bar
+screen-unit-turns = turns
+
+# Where there is nothing to do.
+screen-no-job = No job is running.
+screen-record-unreadable = The record cannot be read.
+screen-end-inside = Inside.
+screen-end-inside-means = Inside the entered limits, with the entered uncertainties. It does not say that the driver assistance is safe.
+screen-end-tool_inside = The scan tool says inside.
+screen-end-tool_inside-means = The companion did not measure the aim itself.
+screen-end-not_aimed = Done.
+screen-end-not_aimed-means = This job aimed nothing.
+screen-end-stopped = Ended without a result.
+screen-end-stopped-means = The record is kept.
+
+# The pictures.
+picture-not-to-scale = { $seen }. Not to scale.
+picture-move = The move to make: { $figure }
+picture-figure =
+    { $amount } { $end ->
+        [level] left end{" "}
+        [plumb] top{" "}
+       *[none] {""}
+    }{ $way ->
+        [left] to the left
+        [right] to the right
+        [towards] towards the car
+        [away] away from the car
+        [up] up
+       *[down] down
+    }
+picture-from-above = Seen from above, the car's front upwards
+picture-from-the-side = Seen from the car's right side
+picture-from-the-car = Seen from the car
+picture-left = left
+picture-right = right
+picture-left-end = left end
+picture-right-end = right end
+picture-aim = The aim within its limits
+picture-as-the-driver-sees = As the driver sees it
+picture-sideways = sideways { $amount }
+picture-height = height { $amount }
+picture-limits = limits ±{ $yaw } sideways, ±{ $elevation } height
+picture-screw = The screw to turn
+picture-screws = Screws, round { $round }
+picture-screw-now = { $screw }: { $turns } ({ $note })
+picture-facing = Seen as you face the screw's head from in front.
+picture-facing-short = Facing the screw's head
+picture-note-done = ✓ done
+picture-note-now = now
+picture-note-to_do = then
