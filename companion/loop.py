@@ -10,7 +10,6 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Protocol
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
@@ -25,6 +24,7 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
+from companion.facts.watching import Watcher
 from companion.procedure.loader import LoadedJob
 from companion.record.afterwards import AFTERWARDS
 from companion.record.port import Clips, Log, StoredEvent, entry_of
@@ -34,14 +34,6 @@ from companion.words.meanings import Command, Meaning
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
-
-
-class Watcher(Protocol):
-    """Looks on: prints, shows progress, counts. It cannot change anything."""
-
-    def fact(self, fact: Fact) -> None:
-        """An event or a fact, as it has just been kept in the record."""
-        ...
 
 
 @dataclass(frozen=True)
@@ -270,4 +262,4 @@ def _acts_on_weak_evidence(meaning: Meaning) -> bool:
     return isinstance(meaning, Command) and meaning.name in ACT_ON_WEAK_EVIDENCE
 
 
-__all__ = ["Room", "Watcher", "replay", "replay_record", "resume_job", "start_job"]
+__all__ = ["Room", "replay", "replay_record", "resume_job", "start_job"]

@@ -56,7 +56,8 @@ def load(paths: JobPaths, language: Language | None = None) -> LoadedJob:
     Where kinds of step come from a folder of one's own, its hash stands beside those of the files.
     """
     found = find_kinds(paths.step_kinds)
-    loaded = load_job(paths, vocabulary(language or load_language()), found.kinds)
+    words = vocabulary(language or load_language())
+    loaded = load_job(paths, words, found.kinds, language.code if language else None)
     if not found.sha256:
         return loaded
     return replace(loaded, file_hashes={**loaded.file_hashes, "step_kinds": found.sha256})

@@ -9,23 +9,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
 from random import Random
 
 from companion import parts
-from companion.dialogue.commanding import TOUCHED
 from companion.dialogue.state import State
 from companion.ears.listening import StreamEars
 from companion.ears.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
 from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
-from companion.loop import Room, Watcher, resume_job, start_job
+from companion.facts.watching import Watcher
+from companion.loop import Room, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
-from companion.procedure.plan import Plan
 from companion.record.port import Clips, Log, StoredEvent
 from companion.rehearsal import assumed
+from companion.rehearsal.answers import wording_in
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker
 from companion.rehearsal.scenario import Scenario
 from companion.rehearsal.score import Hearing, JobScore, Said, score_job
@@ -82,7 +81,7 @@ def make_rehearsal(
         files.mount or assumed.MOUNT,
         files.bay,
         script=script_of(loaded),
-        choice_words=choice_words(loaded.plan, language or parts.language()),
+        wording=wording_in(language or parts.language()),
         scenario=scenario or Scenario(),
         spread=spread or Spread(),
         planned_slips=slips,
@@ -96,13 +95,6 @@ def script_of(loaded: LoadedJob) -> Script:
         return make_script(loaded.plan)
     told = read_rehearsal_file(loaded.job_path)
     return make_script(loaded.plan, told, str(path_beside(loaded.job_path)))
-
-
-def choice_words(plan: Plan, language: Language) -> dict[str, tuple[str, ...]]:
-    """Two ways to say each answer of the job, as far as there are two."""
-    asked = (plan.files.kinds[step.step].choices(step) for step in plan.steps)
-    choices = (*chain.from_iterable(asked), *TOUCHED.choices)
-    return {choice: language.grammar.choice_phrases(choice)[:2] for choice in choices}
 
 
 class _TechnicianEars:

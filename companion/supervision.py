@@ -11,18 +11,10 @@ import os
 import socket
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Protocol
 
 from companion.facts.kinds import Fact
 from companion.facts.opening import Stage
-
-
-class Looker(Protocol):
-    """Looks on at what is kept in the record."""
-
-    def fact(self, fact: Fact) -> None:
-        """An event or a fact that has just been kept."""
-        ...
+from companion.facts.watching import Watcher
 
 
 @dataclass(frozen=True)
@@ -80,7 +72,7 @@ class Heartbeat:
     keeps a silence at the end of each prompt's time.
     """
 
-    def __init__(self, watcher: Looker, manager: Manager) -> None:
+    def __init__(self, watcher: Watcher, manager: Manager) -> None:
         self._watcher = watcher
         self._manager = manager
 

@@ -24,7 +24,7 @@ WAITED_S = 60
 @contextlib.contextmanager
 def running_browser() -> Iterator[Browser]:
     """Debian's own Chromium, without a window."""
-    expect.set_options(timeout=WAITED_S * 1000)
+    expect.set_options(timeout=20_000)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser

@@ -206,7 +206,7 @@ def test_a_supervisor_signs_with_a_pin_that_is_nowhere_to_be_seen(record: Path) 
         "sign", "--by", "b. sample", "--remark", "seen", "--record", record, typed="730219465108\n"
     ).output
     assert "730219465108" not in told
-    assert "by B. Sample (by PIN)" in told
+    assert "by B. Sample (with their key)" in told
     ((kind, body),) = last_events(record)
     assert (kind, body["by"], body["role"], body["how"]) == (
         "signed_off",
@@ -242,7 +242,8 @@ def test_once_supervisors_have_pins_a_typed_one_is_not_taken(record: Path) -> No
         typed="730219465108\n730219465108\n",
     )
     assert "its supervisors have PINs" in companion(*typed, code=7).output
-    companion("people", "remove", "B. Sample", "--record", record)
+    companion("people", "remove", "B. Sample", "--record", record, code=1)
+    companion("people", "remove", "B. Sample", "--record", record, typed="730219465108\n")
     companion(*typed)
 
 
@@ -263,6 +264,7 @@ def test_a_correction_stands_beside_the_event_it_corrects(record: Path) -> None:
         "event": wrong.seq,
         "now": "left arm 774",
         "why": "misread",
+        "signature": None,
     }
     shown = companion("review", "show", "--record", record).output
     assert f"instead of event {wrong.seq}: left arm 774" in shown

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.shared import record_option
+from companion.commands.shared import record_option, shows_of, step_kinds_option
 
 
 @click.group(cls=Group)
@@ -23,6 +23,7 @@ def display() -> None:
 
 @display.command()
 @record_option
+@step_kinds_option
 @click.option(
     "--host",
     default="127.0.0.1",
@@ -30,7 +31,7 @@ def display() -> None:
     help="Address to listen on. Any but this machine's own opens the page to the network.",
 )
 @click.option("--port", type=click.IntRange(0, 65535), default=8170, show_default=True)
-def serve(record: Path, host: str, port: int) -> None:
+def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
     """Serve the display as a page on this machine, until interrupted.
 
     \b
@@ -40,7 +41,7 @@ def serve(record: Path, host: str, port: int) -> None:
     from companion.web.serving import listen, url
 
     with listen(host, port) as listening:
-        server = make_server(record, host)
+        server = make_server(record, host, shows_of(step_kinds))
         click.echo(f"Display: {url(host, listening.getsockname()[1])}  (Ctrl-C ends it)")
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listening])
@@ -48,7 +49,8 @@ def serve(record: Path, host: str, port: int) -> None:
 
 @display.command()
 @record_option
-def text(record: Path) -> None:
+@step_kinds_option
+def text(record: Path, step_kinds: Path | None) -> None:
     """Show the display in this terminal, until interrupted.
 
     \b
@@ -57,7 +59,7 @@ def text(record: Path) -> None:
     from companion.display.terminal import show_in_terminal
 
     with contextlib.suppress(KeyboardInterrupt):
-        show_in_terminal(record)
+        show_in_terminal(record, shows=shows_of(step_kinds))
 
 
 COMMANDS = (display,)

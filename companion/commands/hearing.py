@@ -17,9 +17,8 @@ from companion.commands.options import (
 )
 from companion.dialogue.kind import kind_of
 from companion.ears.fetch import fetch_ears as fetch
-from companion.ears.port import SAMPLE_RATE_HZ
-from companion.ears.source import read_sound
-from companion.errors import EarsError, FileProblem
+from companion.ears.source import LONGEST_ANSWER_S, read_sound
+from companion.errors import FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.place import record_path
@@ -28,8 +27,6 @@ from companion.words.language import Language
 from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
 
 NOT_UNDERSTOOD = 1
-LONGEST_ANSWER_S = 20.0
-"""No answer to a prompt is longer, and recognisers take in only so much at once."""
 
 
 @click.command()
@@ -110,19 +107,13 @@ def _hear(
 ) -> int:
     """What one sound file means as the answer to a step."""
     expectation = _expected_at(parts.load(paths, language), step_id)
-    samples = read_sound(sound)
-    long_s = len(samples) / 2 / SAMPLE_RATE_HZ
-    if long_s > LONGEST_ANSWER_S:
-        raise EarsError(
-            f"{sound}: {long_s:.0f} s of sound; wanted: one answer, "
-            f"at most {LONGEST_ANSWER_S:.0f} s long"
-        )
+    answer = read_sound(sound, LONGEST_ANSWER_S)
     recogniser = parts.make_recogniser(choice, language)
     # Words that these ears do not know are left out.
     missing = recogniser.missing_words(language.for_step(expectation).words())
     grammar = language.without(missing).for_step(expectation)
     recogniser.load(grammar)
-    heard = recogniser.recognise(samples)
+    heard = recogniser.recognise(answer)
     meaning = grammar.parse(heard.words) if heard.words else None
     sure = heard.confidence >= recogniser.least_confidence
     click.echo(f"heard       {heard.words or '(nothing of this step)'}")

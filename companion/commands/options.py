@@ -9,6 +9,7 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
+from companion.commands.shared import step_kinds_option
 from companion.ears.keys import key_code
 from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
 from companion.procedure.loader import JobPaths
@@ -20,12 +21,7 @@ Command = Callable[..., Any]
 def job_files(command: Command) -> Command:
     """The files of a job."""
     defaults = JobPaths()
-    command = click.option(
-        "--step-kinds",
-        "step_kinds",
-        type=click.Path(path_type=Path),
-        help="Folder with kinds of step of your own: code that runs as the companion does.",
-    )(command)
+    command = step_kinds_option(command)
     for name, what in (
         ("bay", "the bay and its stand"),
         ("mount", "the radar's mount and screws"),

@@ -37,8 +37,7 @@ from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
-from companion.record.verify import Outside
-from companion.record.verify import verify as find_faults
+from companion.record.verify import Outside, examine
 from companion.review.index_check import index_problems
 from companion.review.readings import reading_rows
 
@@ -91,6 +90,13 @@ seal_option = click.option(
     multiple=True,
     help="A public key (.pub) that sign-offs must be signed with; can be given more than once.",
 )
+@click.option(
+    "--box-key",
+    "box_files",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    help="The public key (.pub) of the box that has to have written all; may be several.",
+)
 def verify(
     record: Path,
     session: str | None,
@@ -99,6 +105,7 @@ def verify(
     root: str,
     proof_file: Path | None,
     key_files: tuple[Path, ...],
+    box_files: tuple[Path, ...],
 ) -> None:
     """Check that nothing in the record was changed, left out or lost.
 
@@ -121,10 +128,12 @@ def verify(
         root,
         read_proof(proof_file) if proof_file is not None else None,
         frozenset(map(read_public_key, key_files)),
+        frozenset(map(read_public_key, box_files)),
     )
-    findings = find_faults(
+    examined = examine(
         record, ClipStore(clips_folder(record)), only_session=session, outside=outside
     )
+    findings = list(examined.findings)
     if not findings and session is None:
         findings = [Finding("", 0, "index", told) for told in index_problems(record)]
     for finding in findings:
@@ -137,11 +146,15 @@ def verify(
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)
     click.echo("Unbroken: every event and clip is as it was written.")
+    for told in examined.told:
+        click.echo(told)
     if not (heads or seal_file or root or proof_file):
         click.echo(
             "Not compared with anything kept elsewhere: a missing end or an older file would not "
             "show. Give --head, --seal or --root."
         )
+    if not box_files:
+        click.echo("Held against no box's key: another box would not show. Give --box-key.")
 
 
 @click.command()

@@ -16,11 +16,11 @@ from companion.commands.options import (
     paths_of,
     without_paths,
 )
-from companion.commands.shared import BROKEN_OFF, about, force_option, own_record
+from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
 from companion.facts.figures import Quantity
 from companion.outputs import require_free
 from companion.parts import RECOGNISERS, default_recogniser
-from companion.procedure.loader import JobPaths
+from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.rehearsal.rehearsal import Rehearsal
@@ -36,6 +36,7 @@ from companion.rehearse import (
 from companion.review import wording
 from companion.review.report import is_report, write_report
 from companion.screen import Screen
+from companion.steps.aim.model import AimDecision
 
 
 @click.command()
@@ -117,7 +118,10 @@ def _rehearse(
     check_voice: bool,
     force: bool,
 ) -> int:
-    """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
+    """A whole job in the simulated bay.
+
+    0 when it ended inside and the hidden truth agrees; of a job that aims nothing, when it ended.
+    """
     # Said before the work, not after it.
     if report is not None:
         require_free(report, is_report, force=force)
@@ -135,6 +139,7 @@ def _rehearse(
     rehearsal = make_rehearsal(
         loaded,
         seed,
+        language=understood,
         slips=choose_slips(seed, slips),
         spread=HARDER if harder else None,
         speaker=voice_of,
@@ -163,10 +168,14 @@ def _rehearse(
                 )
             finally:
                 speak.close()
-        _show_truth(rehearsal, rehearsed)
+        if _aims(loaded):
+            _show_truth(rehearsal, rehearsed)
+        _show_hearing(rehearsal, rehearsed)
         if report is not None:
-            write_report(kept, session, report, force=force)
+            write_report(kept, session, report, force=force, shows=shows_of(paths.step_kinds))
             click.echo(f"Report: {report}")
+    if not _aims(loaded):
+        return 0 if rehearsed.state.result not in (None, "stopped") else BROKEN_OFF
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
 
@@ -189,7 +198,15 @@ def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
         f"{'inside' if score.truly_inside else 'OUTSIDE'} "
         f"the tolerance, after {score.rounds} round(s) on the screws."
     )
-    heard = score.hearing
+
+
+def _aims(loaded: LoadedJob) -> bool:
+    """Whether the job is about the aim that the simulated bay hides."""
+    return any(isinstance(step, AimDecision) for step in loaded.plan.steps)
+
+
+def _show_hearing(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+    heard = rehearsed.score.hearing
     click.echo(
         f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
         f"of {heard.right + heard.wrong + heard.refused} answers."

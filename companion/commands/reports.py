@@ -6,7 +6,13 @@ from pathlib import Path
 
 import click
 
-from companion.commands.shared import force_option, record_option, session_id
+from companion.commands.shared import (
+    force_option,
+    record_option,
+    session_id,
+    shows_of,
+    step_kinds_option,
+)
 from companion.record.database import open_for_reading
 from companion.review.explain import explain as explained
 from companion.review.report import render_page, write_page
@@ -15,6 +21,7 @@ from companion.review.report import render_page, write_page
 @click.command()
 @click.argument("session", required=False)
 @record_option
+@step_kinds_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -23,7 +30,12 @@ from companion.review.report import render_page, write_page
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
 @force_option
 def report(
-    session: str | None, record: Path, out: Path | None, without_sound: bool, force: bool
+    session: str | None,
+    record: Path,
+    out: Path | None,
+    without_sound: bool,
+    force: bool,
+    step_kinds: Path | None,
 ) -> None:
     """Write the report of a job (by default the last one) as one HTML file.
 
@@ -34,7 +46,8 @@ def report(
     with open_for_reading(record) as database:
         chosen = session_id(database, session, record)
     target = out or Path(f"report-{chosen}.html")
-    page = render_page(record, chosen, with_sound=not without_sound)
+    shows = shows_of(step_kinds)
+    page = render_page(record, chosen, with_sound=not without_sound, shows=shows)
     write_page(page, target, force=force)
     click.echo(f"Report: {target}")
     if page.clips:

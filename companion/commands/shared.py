@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.errors import RecordError
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.record.database import Database, open_record
 from companion.record.left_over import LeftOver
 from companion.record.place import record_path
@@ -37,6 +38,25 @@ def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--force", is_flag=True, help="Also write over a file that is something else; no record."
     )(command)
+
+
+def step_kinds_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which kinds of step there are beside the companion's own."""
+    return click.option(
+        "--step-kinds",
+        "step_kinds",
+        type=click.Path(path_type=Path),
+        help="Folder with kinds of step of your own: code that runs as the companion does.",
+    )(command)
+
+
+def shows_of(step_kinds: Path | None) -> Shows:
+    """What can put facts of step kinds into words; nothing is loaded where there is no folder."""
+    if step_kinds is None:
+        return NO_SHOWS
+    from companion.steps.registry import find_kinds
+
+    return find_kinds(step_kinds).kinds
 
 
 @contextmanager

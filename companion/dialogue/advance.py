@@ -9,11 +9,12 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.voice_check import ask_voice
+from companion.facts.message import Told
 from companion.facts.opening import Stage
 from companion.procedure.job import Step
 
 
-def advance(tx: Transaction, before: str = "", *, again: bool = False) -> None:
+def advance(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
     """Go on from here until something is asked, stopped or closed.
 
     `before` is said in the same breath as the next thing asked. `again`: that was asked before,

@@ -49,7 +49,7 @@ def take_done(tx: Transaction, event: Event) -> None:
     tx.change(no_matches=0, silences=0)
     state = tx.state
     if state.tasks:
-        tx.record(Done(state.tasks[0].step_id, state.tasks[0].text))
+        tx.record(Done(state.tasks[0].step_id, tx.words(state.tasks[0].text)))
         tx.change(tasks=state.tasks[1:])
         advance(tx)
         return

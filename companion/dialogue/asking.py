@@ -9,12 +9,13 @@ from companion.dialogue.effects import Purpose
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.dialogue.values import amount_of
+from companion.facts.message import Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.procedure.job import Step
 from companion.procedure.plan import Plan
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
-from companion.words.told import joined
 
 DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3
@@ -46,7 +47,7 @@ def _asked(step: Step, expectation: Expectation | None) -> Expectation:
     return expectation
 
 
-def ask_step(tx: Transaction, step: Step, before: str = "", *, again: bool = False) -> None:
+def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = False) -> None:
     """Ask for the step's answer. `before` goes in front of the text, in the same breath.
 
     `again`: its answer was given before and did not get through.
@@ -68,30 +69,43 @@ def ask_step(tx: Transaction, step: Step, before: str = "", *, again: bool = Fal
     )
 
 
-def say_back(tx: Transaction, step: Step, meaning: Number | Choice, spoken: str) -> None:
-    """Say an answer back, as `spoken`; only "yes" makes it count."""
+def _joined(before: Told, more: Message | None) -> Told:
+    """One said after the other; nothing where neither says anything."""
+    return in_a_row(before, more) if before or more is not None else ""
+
+
+def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
+    """Say an answer back; only "yes" makes it count."""
     tx.change(pending=meaning, silences=0)
     expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
     tx.ask(
         step.id,
-        prompts.sentence(spoken),
+        prompts.sentence(told_back(meaning)),
         expectation,
         reply=prompts.YES_OR_NO,
         purpose="read_back",
         mode=Mode.CONFIRMING,
-        told=Prompted(said_back=said_back(meaning, spoken)),
+        told=Prompted(said_back=said_back(tx, meaning)),
     )
 
 
-def said_back(meaning: Number | Choice, spoken: str) -> SaidBack:
+def told_back(meaning: Number | Choice) -> Message:
+    """An answer as it is said back, without being a sentence."""
+    if isinstance(meaning, Choice):
+        return choice(meaning.id)
+    return Message("amount", {"amount": amount_of(meaning)})
+
+
+def said_back(tx: Transaction, meaning: Number | Choice) -> SaidBack:
     """What is to be confirmed, as the record keeps it."""
+    spoken = tx.words(told_back(meaning))
     if isinstance(meaning, Choice):
         return SaidBack(spoken, choice=meaning.id)
     value = format(meaning.value, "f")
     return SaidBack(spoken, value, meaning.unit or "", meaning.direction)
 
 
-def ask_task(tx: Transaction, task: Task, before: str = "", *, again: bool = False) -> None:
+def ask_task(tx: Transaction, task: Task, before: Told = "", *, again: bool = False) -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
     tx.ask(
@@ -129,7 +143,9 @@ def ask_again(tx: Transaction) -> None:
     )
 
 
-def _made_easier(no_matches: int, expectation: Expectation, before: str) -> tuple[str, bool, bool]:
+def _made_easier(
+    no_matches: int, expectation: Expectation, before: Told
+) -> tuple[Told, bool, bool]:
     """What goes before the question after so many failed hearings.
 
     Also whether it is thereby asked again, and whether typing is offered.
@@ -144,11 +160,11 @@ def _made_easier(no_matches: int, expectation: Expectation, before: str) -> tupl
         and not expectation.yes_no
     ):
         how = prompts.digit_by_digit(number)
-        return joined(before, how), bool(how), False
+        return _joined(before, how), how is not None, False
     return before, False, False
 
 
-def repeat(tx: Transaction, before: str = "", *, again: bool = False) -> None:
+def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
     """Say the open prompt once more, as a new prompt. `again`: its answer did not get through."""
     prompt = tx.state.prompt
     if prompt is None:

@@ -12,6 +12,7 @@ from companion.dialogue.asking import (
     ask_again,
     repeat,
     said_back,
+    told_back,
 )
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Answer, Event, Heard
@@ -24,6 +25,7 @@ from companion.dialogue.transaction import ANSWER_TIMEOUT_S, NOTE_TIMEOUT_S, Tra
 from companion.dialogue.voice_check import begin_hearing
 from companion.facts.answers import Answered, TakenBack
 from companion.facts.ending import Finished, Stopped
+from companion.facts.message import Told
 from companion.facts.opening import Opened
 from companion.facts.prompting import Prompted
 from companion.facts.talking import Late, Noted, Refused
@@ -118,7 +120,7 @@ def go_back(tx: Transaction, event: Event) -> None:
     for other in plan.steps:
         if other.id in resting_on_it:
             kind_of(plan, other).before_taken_back(tx, other, step)
-    mark_stale(tx, (step.id,), "taken back by the technician")
+    mark_stale(tx, (step.id,), "taken back by the technician", by_technician=True)
     kind.taken_back(tx, step)
     advance(tx, prompts.taken_back(kind.title(step) or step.id))
 
@@ -129,7 +131,7 @@ def _drop_correction(tx: Transaction) -> bool:
     if not _can_be_dropped(state):
         return False
     step_id = state.tasks[0].step_id
-    tx.record(TakenBack((step_id,), "correction taken back by the technician"))
+    tx.record(TakenBack((step_id,), "correction taken back by the technician", True))
     # What was to be put right together is dropped together: its readings tell what was moved.
     tx.change(tasks=(), last_moves={}, no_matches=0, silences=0)
     advance(tx, prompts.CORRECTION_TAKEN_BACK)
@@ -191,7 +193,8 @@ def change_voice(tx: Transaction, event: Heard[Command]) -> None:
     state = tx.state
     faster = [s for s in SPEEDS_PERCENT if s > state.speed_percent]
     slower = [s for s in SPEEDS_PERCENT if s < state.speed_percent]
-    volume, speed, said = state.volume, state.speed_percent, ""
+    volume, speed = state.volume, state.speed_percent
+    said: Told = ""
     match event.meaning.name:
         case "louder":
             volume, said = min(MOST_VOLUME, volume + VOLUME_STEP), prompts.LOUDER
@@ -239,7 +242,7 @@ def too_late(tx: Transaction, event: Answer) -> None:
 def resume(tx: Transaction, event: Event) -> None:
     """After a break: say where we were and ask whether anything was touched."""
     step = current_step(tx.state)
-    title = title_of(tx.state.plan, step) if step is not None else "the end"
+    title: Told = title_of(tx.state.plan, step) if step is not None else prompts.AT_THE_END
     if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
     tx.change(pending=None, doubted=None, no_matches=0, silences=0)
@@ -258,16 +261,15 @@ def resume(tx: Transaction, event: Event) -> None:
 
 
 def touched(tx: Transaction, event: Heard[Choice]) -> None:
-    spoken = tx.state.lexicon.choice_name(event.meaning.id)
     tx.change(pending=event.meaning)
     tx.ask(
         _step_id(tx.state),
-        prompts.sentence(spoken),
+        prompts.sentence(told_back(event.meaning)),
         TOUCHED_CONFIRMED,
         reply=prompts.YES_OR_NO,
         mode=Mode.RESUMING,
         purpose="read_back",
-        told=Prompted(said_back=said_back(event.meaning, spoken)),
+        told=Prompted(said_back=said_back(tx, event.meaning)),
     )
 
 
@@ -293,7 +295,7 @@ def touched_denied(tx: Transaction, event: Event) -> None:
     resume(tx, event)
 
 
-def _pause(tx: Transaction, before: str = "") -> None:
+def _pause(tx: Transaction, before: Told = "") -> None:
     tx.change(silences=0, no_matches=0)
     tx.ask(
         _step_id(tx.state),
@@ -315,7 +317,7 @@ def _stop(tx: Transaction) -> None:
     )
 
 
-def _return(tx: Transaction, said: str, *, again: bool = False) -> None:
+def _return(tx: Transaction, said: Told, *, again: bool = False) -> None:
     """Back to what a note interrupted."""
     match tx.state.interrupted:
         case Mode.PAUSED:

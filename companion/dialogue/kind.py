@@ -12,10 +12,11 @@ from typing import Any, ClassVar
 
 from companion.dialogue import prompts
 from companion.dialogue.effects import Purpose
-from companion.dialogue.state import Lexicon, State
+from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.ending import Finished
 from companion.facts.instructions import Instruction
+from companion.facts.message import Message, Told
 from companion.measure.doubt import Measured
 from companion.procedure.job import Step
 from companion.procedure.kind import S, StepKind
@@ -28,7 +29,7 @@ from companion.words.meanings import Choice, Number
 class Outcome:
     """What the job comes to by what one of its steps found: as it is said, and as it is kept."""
 
-    say: str
+    say: Told
     finished: Finished
 
 
@@ -56,12 +57,12 @@ class DialogueKind(StepKind[S]):
     purpose: ClassVar[Purpose] = "ask"
     corrections_can_be_dropped: ClassVar[bool] = False
     """Whether "go back" may drop what such a step asked to be put right."""
-    opening_remarks: ClassVar[tuple[str, ...]] = ()
+    opening_remarks: ClassVar[tuple[Message, ...]] = ()
     """What has to be said before the first step of a job that has such a step."""
-    usual_remarks: ClassVar[tuple[str, ...]] = ()
+    usual_remarks: ClassVar[tuple[Message, ...]] = ()
     """What such a step often says, word for word: the voice makes it ahead."""
 
-    def reach(self, tx: Transaction, step: S, before: str) -> None:
+    def reach(self, tx: Transaction, step: S, before: Told) -> None:
         """The walk has come to the step. `before` is said with the next thing asked."""
         raise NotImplementedError
 
@@ -76,11 +77,11 @@ class DialogueKind(StepKind[S]):
         """What the step is called when one asks where we are; None: by its stage."""
         return None
 
-    def prompt(self, state: State, step: S) -> str:
+    def prompt(self, state: State, step: S) -> Told:
         """What is asked now."""
         raise NotImplementedError
 
-    def reply(self, state: State, step: S) -> str:
+    def reply(self, state: State, step: S) -> Told:
         """How to answer, said behind what is asked."""
         return prompts.SAY_DONE if self.purpose == "instruct" else ""
 
@@ -134,7 +135,7 @@ class DialogueKind(StepKind[S]):
         """Of its texts those that are asked, each with the reply behind it."""
         return self.texts(step)
 
-    def said_back(self, step: S, lexicon: Lexicon) -> Iterator[str]:
+    def said_back(self, step: S) -> Iterator[Message]:
         """Answers whose read-backs can be told before the job begins, as they are spoken."""
         return iter(())
 

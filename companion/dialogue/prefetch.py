@@ -9,12 +9,13 @@ from companion.dialogue.kind import kind_of, kinds_in
 from companion.dialogue.opening import remarks
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
+from companion.facts.message import MessageError, Told, in_a_row
 from companion.words.speaking import SpeakingError
 
 _AT_ANY_TIME = (
-    *(prompts.SORRY, prompts.NOT_NOW, f"{prompts.PAUSED} {prompts.SAY_CONTINUE}"),
-    f"{prompts.PAUSED_BY_SILENCE} {prompts.PAUSED} {prompts.SAY_CONTINUE}",
-    f"{prompts.STOPPED} {prompts.SAY_CONTINUE_OR_END}",
+    *(prompts.SORRY, prompts.NOT_NOW, in_a_row(prompts.PAUSED, prompts.SAY_CONTINUE)),
+    in_a_row(prompts.PAUSED_BY_SILENCE, prompts.PAUSED, prompts.SAY_CONTINUE),
+    in_a_row(prompts.STOPPED, prompts.SAY_CONTINUE_OR_END),
     *(prompts.CARRYING_ON, prompts.SPEAK_NOTE, prompts.NOTE_KEPT),
     *(prompts.LOUDER, prompts.QUIETER, prompts.SLOWER, prompts.FASTER),
     *(prompts.STILL_WAITING, prompts.NOTHING_TO_TAKE_BACK),
@@ -27,20 +28,25 @@ def texts_ahead(state: State) -> Iterator[str]:
     Left out is what depends on answers: read-backs, corrections, results.
     """
     seen: set[str] = set()
-    for text in _texts(state):
+    for told in _told(state):
+        try:
+            text = told if isinstance(told, str) else state.lexicon.say(told)
+        except SpeakingError:
+            # Its figure has no words; whoever comes so far will hear why.
+            continue
         if text not in seen:
             seen.add(text)
             yield text
 
 
-def _texts(state: State) -> Iterator[str]:
+def _told(state: State) -> Iterator[Told]:
     plan = state.plan
     for caution in plan.files.job.cautions:
         yield caution.say
     yield remarks(plan)
-    yield f"{prompts.OFFER_VOICE_CHECK} {prompts.YES_OR_NO}"
+    yield in_a_row(prompts.OFFER_VOICE_CHECK, prompts.YES_OR_NO)
     first, *others = state.lexicon.voice_check.words
-    yield f"{prompts.EACH_AFTER_ME} {prompts.say_word(first)}"
+    yield in_a_row(prompts.EACH_AFTER_ME, prompts.say_word(first))
     yield from map(prompts.say_word, others)
     for number, stage in enumerate(plan.files.job.stages, 1):
         yield prompts.stage(number, stage.title, again=False)
@@ -48,12 +54,12 @@ def _texts(state: State) -> Iterator[str]:
             kind = kind_of(plan, step)
             for text in kind.asks_for(step):
                 try:
-                    yield f"{fill(state, text)} {kind.reply(state, step)}".strip()
-                except (KeyError, SpeakingError):
+                    yield in_a_row(fill(state, text), kind.reply(state, step))
+                except (KeyError, MessageError):
                     # It names a reading that is still to be taken.
                     continue
-            for spoken in kind.said_back(step, state.lexicon):
-                yield f"{prompts.sentence(spoken)} {prompts.YES_OR_NO}"
+            for answer in kind.said_back(step):
+                yield in_a_row(prompts.sentence(answer), prompts.YES_OR_NO)
     yield from _AT_ANY_TIME
     for kind in kinds_in(plan):
         yield from kind.usual_remarks

@@ -12,6 +12,7 @@ from companion.dialogue.kind import kind_of
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import TakenBack
+from companion.facts.message import Told
 from companion.procedure.job import Step
 from companion.procedure.plan import names_of
 
@@ -35,7 +36,9 @@ def current_step(state: State) -> Step | None:
     return None
 
 
-def mark_stale(tx: Transaction, step_ids: Iterable[str], why: str) -> None:
+def mark_stale(
+    tx: Transaction, step_ids: Iterable[str], why: Told, *, by_technician: bool = False
+) -> None:
     """Forget these steps and all that was derived from them; the record keeps both."""
     state = tx.state
     stale = state.plan.with_dependents(step_ids)
@@ -52,7 +55,7 @@ def mark_stale(tx: Transaction, step_ids: Iterable[str], why: str) -> None:
     }
     if not forgotten:
         return
-    tx.record(TakenBack(tuple(sorted(forgotten)), why))
+    tx.record(TakenBack(tuple(sorted(forgotten)), tx.words(why), by_technician))
     tx.change(
         readings=_without(state.readings, stale),
         answers=_without(state.answers, stale),

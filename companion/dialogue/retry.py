@@ -2,18 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from companion.dialogue import prompts
 from companion.dialogue.asking import STOPPED
 from companion.dialogue.progress import mark_stale
 from companion.dialogue.state import Mode, Task
 from companion.dialogue.transaction import Transaction
 from companion.facts.ending import Stopped
+from companion.facts.message import Told
 from companion.procedure.job import Again
 
 
-def halt(tx: Transaction, step_id: str, why: str) -> None:
+@dataclass(frozen=True)
+class Retry:
+    """Which steps are gone through again, and what is said: as `Again` of a job, or made up here.
+
+    `wait`: the technician says done first.
+    """
+
+    say: Told
+    steps: tuple[str, ...]
+    at_most: int
+    then_stop: Told
+    wait: bool = False
+
+
+def of_job(again: Again) -> Retry:
+    """What the job file says of going again."""
+    return Retry(again.say, again.steps, again.at_most, again.then_stop, again.wait)
+
+
+def halt(tx: Transaction, step_id: str, why: Told) -> None:
     """Stop the work and say why; only "continue" or "end the job" lead on from here."""
-    tx.record(Stopped(why))
+    tx.record(Stopped(tx.words(why)))
     tx.change(tasks=(), no_matches=0)
     tx.ask(
         step_id,
@@ -25,7 +47,7 @@ def halt(tx: Transaction, step_id: str, why: str) -> None:
     )
 
 
-def retry(tx: Transaction, step_id: str, again: Again, tasks: tuple[Task, ...] = ()) -> None:
+def retry(tx: Transaction, step_id: str, again: Retry, tasks: tuple[Task, ...] = ()) -> None:
     """Go through the loop's steps again, or stop and say why when that was tried often enough."""
     count = tx.state.rounds.get(step_id, 0) + 1
     if count > again.at_most:

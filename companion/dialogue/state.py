@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from companion.facts.instructions import Instruction
+from companion.facts.message import Amount, Message, Told
 from companion.facts.prompting import Prompted
 from companion.measure.doubt import Measured
 from companion.procedure.plan import Plan
@@ -23,6 +24,18 @@ class Lexicon(Protocol):
     @property
     def voice_check(self) -> VoiceCheckWords:
         """What the voice check asks for."""
+        ...
+
+    def say(self, message: Message) -> str:
+        """The words of a message."""
+        ...
+
+    def show(self, message: Message) -> str:
+        """The same as it is shown, with figures and signs."""
+        ...
+
+    def read_back(self, number: Number) -> str:
+        """A number as it is said back."""
         ...
 
     def choice_name(self, choice_id: str) -> str:
@@ -57,9 +70,9 @@ class Prompt:
 
     id: str
     step_id: str
-    ask: str
+    ask: Told
     expectation: Expectation
-    reply: str = ""
+    reply: Told = ""
     told: Prompted = Prompted()  # noqa: RUF009 - frozen
 
 
@@ -71,7 +84,7 @@ class TakenReading:
     """
 
     value: Decimal
-    spoken: str
+    amount: Amount
     take: int
     u: float
 
@@ -84,7 +97,7 @@ class Task:
     """
 
     step_id: str
-    text: str
+    text: Told
     instruction: Instruction | None = None
 
 

@@ -12,10 +12,10 @@ from typing import Any
 from companion.dialogue.effects import Close, Effect, Listen, Purpose, Record, Say
 from companion.dialogue.state import Mode, Prompt, State
 from companion.facts.kinds import Fact
+from companion.facts.message import Told, as_message
 from companion.facts.prompting import AnswerKind, NumberWanted, Prompted
 from companion.facts.talking import Said, Shown
 from companion.words.expectation import Expectation
-from companion.words.told import joined, written
 
 ANSWER_TIMEOUT_S = 30.0
 NOTE_TIMEOUT_S = 15.0
@@ -53,22 +53,38 @@ class Transaction:
     def record(self, fact: Fact) -> None:
         self.effects.append(Record(fact))
 
-    def announce(self, text: str, purpose: Purpose = "announce") -> None:
+    def words(self, told: Told) -> str:
+        """What is said, in the words of the job's language."""
+        return told if isinstance(told, str) else self.state.lexicon.say(told)
+
+    def in_writing(self, told: Told) -> str:
+        """The same as it is shown, with figures and signs."""
+        return told if isinstance(told, str) else self.state.lexicon.show(told)
+
+    def announce(self, told: Told, purpose: Purpose = "announce") -> None:
         """Say something that asks for no answer."""
         mode = self.state.mode.value
-        told = Shown(written(text))
-        shown = told if told.ask != text else None
-        said = Said(None, self._step_id(), purpose, mode, str(text), None, shown=shown)
+        text, shown = self.words(told), Shown(self.in_writing(told))
+        said = Said(
+            prompt_id=None,
+            step_id=self._step_id(),
+            purpose=purpose,
+            mode=mode,
+            text=text,
+            ask=None,
+            messages={"text": as_message(told)},
+            shown=shown if shown.ask != text else None,
+        )
         self._say(said, purpose)
 
     def ask(
         self,
         step_id: str,
-        ask: str,
+        ask: Told,
         expectation: Expectation,
         *,
-        before: str = "",
-        reply: str = "",
+        before: Told = "",
+        reply: Told = "",
         purpose: Purpose = "ask",
         mode: Mode = Mode.ASKING,
         told: Prompted = Prompted(),  # noqa: B008 - frozen
@@ -86,24 +102,23 @@ class Transaction:
         told = replace(prompted(expectation, told, note=note), again=again or self.again)
         prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told)
         self.change(prompt=prompt, prompt_count=number, mode=mode)
-        text = joined(before, ask, reply)
-        as_spoken = text.written == text
-        shown = None if as_spoken else Shown(written(ask), written(before), written(reply))
-        self._say(
-            Said(
-                prompt.id,
-                step_id,
-                purpose,
-                mode.value,
-                text=str(text),
-                ask=str(ask),
-                before=str(before),
-                reply=str(reply),
-                prompt=told,
-                shown=shown,
-            ),
-            purpose,
+        parts = {"before": before, "ask": ask, "reply": reply}
+        words = {name: self.words(part) for name, part in parts.items()}
+        figures = {name: self.in_writing(part) for name, part in parts.items()}
+        said = Said(
+            prompt_id=prompt.id,
+            step_id=step_id,
+            purpose=purpose,
+            mode=mode.value,
+            text=" ".join(filter(None, words.values())),
+            ask=words["ask"],
+            before=words["before"],
+            reply=words["reply"],
+            prompt=told,
+            messages={name: as_message(part) for name, part in parts.items() if part},
+            shown=Shown(**figures) if figures != words else None,
         )
+        self._say(said, purpose)
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))
 
     def close(self, result: str) -> None:

@@ -7,13 +7,13 @@ from decimal import Decimal
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import State
 from companion.facts.figures import Budget, Grounds, Share
+from companion.facts.message import Amount, Message, text
+from companion.facts.quantities import UNIT_IDS
 from companion.measure.doubt import Measured, budget, exact, measured
 from companion.measure.methods import METHODS
 from companion.procedure.job import NumberOrSource
 from companion.procedure.plan import PLACEHOLDER, Plan, file_field
 from companion.words.meanings import Choice, Number
-from companion.words.told import figure, tell
-from companion.words.vocabulary import UNITS
 
 
 def grounds(method: str) -> Grounds:
@@ -78,19 +78,27 @@ def is_likely(state: State, meaning: object) -> bool:
     return kind_of(state.plan, step).is_likely(step, meaning)
 
 
-def fill(state: State, text: str) -> str:
-    """The text with each `{source}` told, spoken and written."""
-    sources = PLACEHOLDER.findall(text)
-    return tell(text, **{source: _told(state, source) for source in sources}) if sources else text
+def fill(state: State, template: str) -> Message:
+    """A sentence of the job with each `{source}` as an amount.
+
+    Raises KeyError for a reading that is still to be taken, MessageError for a negative figure.
+    """
+    sources = PLACEHOLDER.findall(template)
+    return text(template, {source: _amount(state, source) for source in sources})
 
 
-def _told(state: State, source: str) -> str:
+def amount_of(meaning: Number) -> Amount:
+    """A heard number as it is said back."""
+    return Amount(meaning.value, meaning.unit, meaning.direction)
+
+
+def _amount(state: State, source: str) -> Amount:
     if source in state.readings:
-        return state.readings[source].spoken
+        return state.readings[source].amount
     value = file_field(state.plan.files, source)
     if value is None:
         raise KeyError(source)
-    return figure(as_written(value), unit_of(source))
+    return Amount(as_written(value), unit_of(source))
 
 
 def unit_of_number(plan: Plan, name: str) -> str | None:
@@ -104,7 +112,7 @@ def unit_of_number(plan: Plan, name: str) -> str | None:
 
 def unit_of(name: str) -> str | None:
     """The unit that a field's name ends with, as the words know it."""
-    return next((unit for unit in UNITS if name.endswith(f"_{unit}")), None)
+    return next((unit for unit in UNIT_IDS if name.endswith(f"_{unit}")), None)
 
 
 def as_written(value: float) -> Decimal:

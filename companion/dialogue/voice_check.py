@@ -18,6 +18,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Lexicon, Mode, State, VoiceCheck, WordHeard
 from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked, VoiceFound
+from companion.facts.message import Told, in_a_row
 from companion.facts.prompting import Prompted
 from companion.facts.talking import How
 from companion.words.expectation import Expectation
@@ -83,7 +84,7 @@ def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
         tx.change(voice_check=VoiceCheck())
 
 
-def ask_voice(tx: Transaction, before: str = "") -> None:
+def ask_voice(tx: Transaction, before: Told = "") -> None:
     """Offer the check, or ask for its next word."""
     check = tx.state.voice_check or VoiceCheck()
     step = current_step(tx.state) or tx.state.plan.steps[0]
@@ -103,7 +104,7 @@ def ask_voice(tx: Transaction, before: str = "") -> None:
         step.id,
         prompts.say_word(word),
         expectation_in(tx.state.lexicon),
-        before=before if check.heard else f"{before} {prompts.EACH_AFTER_ME}".strip(),
+        before=before if check.heard else in_a_row(before, prompts.EACH_AFTER_ME),
         mode=Mode.CHECKING_VOICE,
         told=Prompted(word=word),
         timeout_s=WORD_TIMEOUT_S,
@@ -116,7 +117,7 @@ def record_unfinished(tx: Transaction, outcome: Literal["declined", "left", "una
     tx.record(VoiceChecked(outcome))
 
 
-def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> str:
+def tell_judged(tx: Transaction, heard: tuple[WordHeard, ...]) -> Told:
     """Keep, say and act on what the check found; what is to be said with the next prompt."""
     outcome, found = judge(heard, tx.state.lexicon.voice_check.alike)
     tx.record(VoiceChecked(outcome, found))

@@ -20,6 +20,7 @@ from companion.display.moment import (
     StandMove,
 )
 from companion.facts import instructions
+from companion.facts.shown import NO_SHOWS, Card, Shows
 
 REFUSALS_FOR_NOISE = 3
 _BY_NOISE = frozenset({"unsure", "too_loud", "clipped", "silence"})
@@ -56,15 +57,18 @@ _ENDS = {
 }
 
 
-def look(told: Told, *, companion_is_off: bool = False) -> Moment:
-    """What the screen shows of this. `companion_is_off`: nothing writes into the record now."""
+def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS) -> Moment:
+    """What the screen shows of this. `companion_is_off`: nothing writes into the record now.
+
+    `shows`: the kinds of step that have something to show while they are asked.
+    """
     condition = _condition(told)
     return Moment(
         condition=condition,
         instruction=_instruction(told, condition),
         stages=_stages(told),
         answer=told.answer,
-        picture=_picture(told, condition),
+        picture=_picture(told, condition, shows),
         result=told.finished.result if told.finished is not None else "",
         noisy=sum(reason in _BY_NOISE for reason in told.hearings) >= REFUSALS_FOR_NOISE,
         example=told.opened.example,
@@ -89,7 +93,9 @@ def _condition(told: Told) -> Condition:
 
 def _instruction(told: Told, condition: Condition) -> Instruction:
     if told.finished is not None:
-        return _ENDS.get(told.finished.result, _ENDS["stopped"])
+        result = told.finished.result
+        say = told.opened.ending_said(result)
+        return _ENDS.get(result) or (Instruction("Done.", say) if say else _ENDS["stopped"])
     if told.prompt is None:
         return Instruction("No job is running.")
     prompt = told.prompt
@@ -142,7 +148,7 @@ def _stages(told: Told) -> tuple[StageMark, ...]:
     )
 
 
-def _picture(told: Told, condition: Condition) -> Picture | None:
+def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
     if condition == "over" or _is_at(told, "finish"):
         return _aim(told)
     if told.prompt is None or condition in ("paused", "stopped", "ending", "resuming", "note"):
@@ -155,7 +161,16 @@ def _picture(told: Told, condition: Condition) -> Picture | None:
         case instructions.TurnScrew() as turn:
             return _screw_round(told, turn)
         case _:
-            return None
+            return _card(told, shows)
+
+
+def _card(told: Told, shows: Shows) -> Card | None:
+    """What the open step's kind shows of it."""
+    step = told.open_step
+    if step is None or step.step not in shows:
+        return None
+    file = told.opened.step_file(step.id)
+    return shows[step.step].card(file) if file is not None else None
 
 
 def _is_at(told: Told, kind: str) -> bool:

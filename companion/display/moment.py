@@ -8,6 +8,7 @@ from typing import Literal
 
 from companion.facts.figures import Quantity
 from companion.facts.instructions import Direction, StandQuantity
+from companion.facts.shown import Card
 
 Condition = Literal[
     "no_job",
@@ -101,7 +102,7 @@ class Cautions:
     lines: tuple[str, ...]
 
 
-Picture = StandMove | ScrewRound | AimShown | Cautions
+Picture = StandMove | ScrewRound | AimShown | Cautions | Card
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from companion.display.moment import AnswerState, Cautions, Condition, Instruction, Moment
 from companion.display.pictures import draw
+from companion.facts.shown import Card
 from companion.web.templates import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -52,7 +53,7 @@ BY_WORDS: tuple[AnswerState, ...] = ("heard", "said_back", "not_understood")
 def view(moment: Moment) -> str:
     """The fragment that shows this moment."""
     width = WIDE
-    if isinstance(moment.picture, Cautions):
+    if isinstance(moment.picture, Cautions | Card):
         width = BESIDE_CAUTIONS
     elif moment.picture is not None:
         width = BESIDE_PICTURE
@@ -74,7 +75,8 @@ def view(moment: Moment) -> str:
         large=large,
         by_words=BY_WORDS,
         shown_size=fitting_size(large, 86.0, 11.0, most=9),
-        cautions=moment.picture.lines if isinstance(moment.picture, Cautions) else (),
+        cautions=moment.picture.lines if isinstance(moment.picture, Cautions | Card) else (),
+        cautions_title=moment.picture.title if isinstance(moment.picture, Card) else "Cautions",
         picture=draw(moment.picture),
         now=next((stage for stage in moment.stages if stage.state == "now"), None),
     )

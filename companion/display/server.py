@@ -28,6 +28,7 @@ from starlette.routing import Route
 from companion.display import page
 from companion.display.moment import Instruction, Moment
 from companion.display.watching import LOOK_EVERY_S, Watching
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.web import serving
 from companion.web.guard import LOOPBACK, Guard
 from companion.web.headers import security_headers
@@ -78,7 +79,10 @@ def _event(moment: Moment) -> str:
 
 
 def make_app(
-    record: Path, listening_on: str = LOOPBACK, look_every_s: float = LOOK_EVERY_S
+    record: Path,
+    listening_on: str = LOOPBACK,
+    look_every_s: float = LOOK_EVERY_S,
+    shows: Shows = NO_SHOWS,
 ) -> Starlette:
     """The application that shows the newest job of this record, for a server at that address."""
     screens = Screens()
@@ -90,7 +94,7 @@ def make_app(
         def changed(moment: Moment) -> None:
             loop.call_soon_threadsafe(screens.show, moment)
 
-        watching = Watching(record, changed, look_every_s)
+        watching = Watching(record, changed, look_every_s, shows)
         watching.start()
         try:
             yield
@@ -123,6 +127,6 @@ def make_app(
     )
 
 
-def make_server(record: Path, host: str = LOOPBACK) -> uvicorn.Server:
+def make_server(record: Path, host: str = LOOPBACK, shows: Shows = NO_SHOWS) -> uvicorn.Server:
     """A server that is ready to run, with a socket that listens at that address."""
-    return serving.make_server(make_app(record, host), has_lifespan=True)
+    return serving.make_server(make_app(record, host, shows=shows), has_lifespan=True)

@@ -24,6 +24,7 @@ from companion.display.moment import (
 )
 from companion.display.page import ANSWERS, MARKS
 from companion.display.watching import Watching
+from companion.facts.shown import NO_SHOWS, Card, Shows
 from companion.review.wording import amount, turns_words
 
 _FRAMES: dict[Condition, str] = {
@@ -36,11 +37,11 @@ _FRAMES: dict[Condition, str] = {
 _ARROWS = {"left": "←", "right": "→", "up": "↑", "down": "↓", "towards": "↓", "away": "↑"}
 
 
-def show_in_terminal(record: Path, console: Console | None = None) -> None:
+def show_in_terminal(record: Path, console: Console | None = None, shows: Shows = NO_SHOWS) -> None:
     """Follow the record until interrupted."""
     console = console or Console()
     moments: queue.Queue[Moment] = queue.Queue()
-    watching = Watching(record, moments.put)
+    watching = Watching(record, moments.put, shows=shows)
     watching.start()
     try:
         with Live(console=console, screen=True, auto_refresh=False) as live:
@@ -119,6 +120,8 @@ def _picture(picture: Picture) -> RenderableType:
                 f"height {amount(picture.elevation, 'aim_elevation_deg', 2)}",
                 style="bold",
             )
+        case Card(title, lines):
+            return Text("\n".join((f" {title}", *(f"   {line}" for line in lines))), style="bold")
         case Cautions(lines):
             return Text("\n".join(f" ! {line}" for line in lines))
 

@@ -10,6 +10,7 @@ from companion.display.fold import Told, take_event
 from companion.display.look import look
 from companion.display.moment import Instruction, Moment
 from companion.errors import RecordError
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.record.following import Follower
 
 LOOK_EVERY_S = 0.1
@@ -28,10 +29,12 @@ class Watching:
         record: Path,
         changed: Callable[[Moment], None],
         look_every_s: float = LOOK_EVERY_S,
+        shows: Shows = NO_SHOWS,
     ) -> None:
         self._record = record
         self._changed = changed
         self._look_every_s = look_every_s
+        self._shows = shows
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="record follower", daemon=True)
 
@@ -51,7 +54,7 @@ class Watching:
                     before, told = told, _go_on(follower, told)
                     if told is not before or count % ASK_FOR_WRITER_EVERY == 0:
                         writer = follower.writer_at_work() is not False
-                    moment = look(told, companion_is_off=not writer)
+                    moment = look(told, companion_is_off=not writer, shows=self._shows)
                 except RecordError as error:
                     follower.close()
                     moment = Moment("no_job", Instruction("The record cannot be read.", str(error)))

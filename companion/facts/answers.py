@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
+from companion.facts.codec import LEFT_OUT
 from companion.facts.figures import Spoken, U
+
+# Records that do not tell who took it back say so in these words, or in none.
+_BY_TECHNICIAN_BEFORE = frozenset(
+    {"", "taken back by the technician", "correction taken back by the technician"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,4 +89,10 @@ class TakenBack:
     KIND: ClassVar[str] = "taken_back"
 
     step_ids: tuple[str, ...]
-    why: str
+    why: Annotated[str, "in words"]
+    by_technician: Annotated[bool, LEFT_OUT, "he asked for it"] = False
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether the technician took it back, and no loop of the job."""
+        return self.by_technician or self.why in _BY_TECHNICIAN_BEFORE

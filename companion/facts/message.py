@@ -75,15 +75,25 @@ class Message:
 Arg = str | int | Fraction | Amount | Message | tuple["Arg", ...]
 
 
-def in_a_row(*parts: Message | None) -> Message:
-    """Sentences one after the other, those left out that are None; a single one stands for itself.
+Told = Message | str
+"""What is said: a message, or a sentence of the job file as it stands; "" says nothing."""
+
+
+def as_message(told: Told) -> Message:
+    """The same as a message."""
+    return told if isinstance(told, Message) else text(told)
+
+
+def in_a_row(*parts: Told | None) -> Message:
+    """Sentences one after the other, those left out that say nothing; one stands for itself.
 
     Rows within are laid open, so that a row never holds a row.
     """
     laid_open: list[Arg] = []
-    for part in parts:
-        if part is None:
+    for told in parts:
+        if not told:
             continue
+        part = as_message(told)
         within = part.args["parts"] if part.id == ROW else None
         laid_open += within if isinstance(within, tuple) else [part]
     if len(laid_open) == 1 and isinstance(laid_open[0], Message):

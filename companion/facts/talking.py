@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
 from companion.facts.codec import LEFT_OUT, SPREAD
+from companion.facts.message import Message
 from companion.facts.prompting import Prompted
 
 PromptId = Annotated[str, "the prompt that it was heard under"]
@@ -37,6 +38,11 @@ class Said:
     before: Annotated[str, LEFT_OUT, "what was said in front of it"] = ""
     reply: Annotated[str, LEFT_OUT, "what was said behind it: how to answer"] = ""
     prompt: Annotated[Prompted | None, LEFT_OUT, "what it asks for"] = None
+    messages: Annotated[
+        Mapping[str, Message],
+        LEFT_OUT,
+        "the same, not yet in words: before, ask and reply; text where no answer is wanted",
+    ] = field(default_factory=dict)
     shown: Annotated[
         Shown | None, LEFT_OUT, "how it is written; left out where that is as it is spoken"
     ] = None

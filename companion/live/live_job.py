@@ -13,9 +13,10 @@ from typing import TypeVar
 from companion import parts, sound_cards
 from companion.ears.microphone import MicrophoneError
 from companion.ears.port import Ears
+from companion.facts.watching import Watcher
 from companion.live.lasting_voice import LastingVoice
 from companion.live.waiting_record import Patience, WaitingClips, WaitingLog
-from companion.loop import Room, Watcher
+from companion.loop import Room
 from companion.procedure.loader import LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import stat
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib.resources import files as package_files
 from pathlib import Path
@@ -17,6 +17,12 @@ from companion.procedure.job import Job
 from companion.procedure.kind import MOUNT, JobFiles, Kinds, Vocabulary, job_model
 from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.procedure.plan import Plan, make_plan, sources
+from companion.procedure.translation import (
+    Translation,
+    path_in,
+    translated_job,
+    translated_mount,
+)
 from companion.yaml_text import LONGEST_TEXT, parse
 
 EXAMPLES = Path(str(package_files("companion.procedure"))) / "examples"
@@ -46,8 +52,13 @@ class LoadedJob:
     job_path: Path | None = None
 
 
-def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob:
+def load_job(
+    paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds, language: str | None = None
+) -> LoadedJob:
     """The checked plan of these files, of steps of these kinds.
+
+    `language`: what its sentences are to be in; None: what the job is written in. Another one is
+    read from the file beside it (`procedure/translation.py`).
 
     Raises FileProblem naming file, line, field, what was found and what is wanted.
     """
@@ -60,10 +71,17 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob
 
     text = text_of("job", paths.job)
     job = parse(text, str(paths.job), job_model(kinds))
+    other = language if language not in (None, job.language) else None
+    if other is not None:
+        told, where = _translation(text_of, "job_translation", paths.job, other)
+        job = translated_job(job, told, where)
     vehicle = parse(text_of("vehicle", paths.vehicle), str(paths.vehicle), Vehicle)
     mount = None
     if paths.mount is not None and _needs_mount(job, kinds):
         mount = parse(text_of("mount", paths.mount), str(paths.mount), MountModel)
+        if other is not None:
+            told, where = _translation(text_of, "mount_translation", paths.mount, other)
+            mount = translated_mount(mount, told, where)
         job = for_each_screw(job, mount)
     bay = parse(text_of("bay", paths.bay), str(paths.bay), Bay)
     files = JobFiles(job=job, vehicle=vehicle, mount=mount, bay=bay, kinds=kinds)
@@ -77,6 +95,22 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob
             )
         )
     return LoadedJob(make_plan(files), hashes, paths.job)
+
+
+def _translation(
+    text_of: Callable[[str, Path], str], name: str, path: Path, language: str
+) -> tuple[Translation, str]:
+    """The translation that stands beside a file, and where that is."""
+    beside = path_in(path, language)
+    if not beside.exists():
+        raise FileProblem(
+            f"{path}: not written in the language {language!r}; wanted: a file {beside.name} "
+            "beside it, with its texts in that language"
+        )
+    told = parse(text_of(name, beside), str(beside), Translation)
+    if told.language != language:
+        raise FileProblem(f"{beside}: found the language {told.language!r}; wanted: {language!r}")
+    return told, str(beside)
 
 
 def _needs_mount(job: Job, kinds: Kinds) -> bool:

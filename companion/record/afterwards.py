@@ -6,7 +6,7 @@ part of the conversation, so a replay of it passes them over (`AFTERWARDS`).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,16 +16,23 @@ from companion.errors import RecordError
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
 from companion.facts.ending import WORKED_ON, Finished, Stopped
 from companion.record.canonical import canonical_json
-from companion.record.keys import is_signature_of
 from companion.record.port import StoredEvent
 
 AFTERWARDS = frozenset({SignedOff.KIND, Amended.KIND, ClipsExpired.KIND})
+Signable = SignedOff | Amended
 
 
 def statement(session_id: str, signed: SignedOff) -> bytes:
     """What an Ed25519 signature is made over: a line that says what it is, and canonical JSON."""
     told = {**signed.model_dump(mode="json", exclude={"signature"}), "session": session_id}
     return b"bay-companion sign-off 1\n" + canonical_json(told)
+
+
+def correction_statement(session_id: str, amended: Amended, previous_hash: str) -> bytes:
+    """The same for a correction, which has one place in its session's chain."""
+    told = amended.model_dump(mode="json", exclude={"signature"})
+    told |= {"previous": previous_hash, "session": session_id}
+    return b"bay-companion correction 1\n" + canonical_json(told)
 
 
 @dataclass(frozen=True)
@@ -85,24 +92,3 @@ def clips_expired_by(body: Mapping[str, Any]) -> set[str]:
         return set(ClipsExpired.model_validate(body).clips)
     except ValidationError:
         return set()
-
-
-def signature_problem(
-    session_id: str, seq: int, previous_hash: str, body: object, keys: Collection[str]
-) -> str:
-    """What is wrong with a `signed_off` event, or "": its head, its signature, its key."""
-    try:
-        signed = SignedOff.model_validate(body)
-    except ValidationError:
-        return "it is a sign-off of a form that is not known"
-    if (signed.events, signed.head) != (seq - 1, previous_hash):
-        return f"{signed.by} signed off another state of the session than the one before it"
-    if signed.signature is None:
-        return ""
-    if not is_signature_of(
-        signed.signature.public_key, signed.signature.value, statement(session_id, signed)
-    ):
-        return f"the signature of {signed.by} was not made over this sign-off"
-    if keys and signed.signature.public_key not in keys:
-        return f"the signature of {signed.by} was made with another key than those given"
-    return ""

@@ -15,6 +15,7 @@ from typing import Any, Self
 
 from companion.errors import DiskFull, RecordError
 from companion.record import rows
+from companion.record.box import Marker, box_key
 from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
 from companion.record.guards import schema_problems
@@ -74,18 +75,27 @@ class Database:
         clock: Clock,
         lock: WriterLock | None,
         checked: datetime | None = None,
+        marker: Marker | None = None,
     ) -> None:
         self.path = path
         self.clock = clock
         self._checked = checked
         self._tables = sqlite_utils.Database(connection, execute_plugins=False)
         self._lock = lock
+        self._marker = marker
         self._owner = threading.get_ident()
 
     @property
     def read_only(self) -> bool:
         """Whether this opening may only read."""
         return self._lock is None
+
+    @property
+    def marker(self) -> Marker:
+        """What signs each batch for the box; there is one while the record is open to write."""
+        if self._marker is None:
+            raise RecordError(f"{self.path}: open for reading only; open_record opens to write")
+        return self._marker
 
     def create_session(self, session_id: str | None = None) -> str:
         """Open a session and return its id (made from the time and a random part)."""
@@ -94,6 +104,7 @@ class Database:
         fresh_id = session_id or f"{moment[:8]}-{moment[8:]}-{secrets.token_hex(4)}"
         with self.writing() as tables:
             rows.insert(tables, "session", {"id": fresh_id, "opened_utc": opened_utc}, ("id",))
+            self.marker.mark(tables, "opened", fresh_id, 0, opening_hash(fresh_id, opened_utc))
         return fresh_id
 
     def sessions(self) -> tuple[Session, ...]:
@@ -268,8 +279,12 @@ def open_record(path: Path, clock: Clock | None = None) -> Database:
             try:
                 lock.require_held()
                 _prepare(path, connection, in_full=checked is None)
-                database = Database(path, connection, clock or SystemClock(), lock, checked or now)
+                marker = Marker(path, box_key(path))
+                chosen = clock or SystemClock()
+                database = Database(path, connection, chosen, lock, checked or now, marker)
                 _migrate(database)
+                with database.writing() as tables:
+                    marker.begin(tables)
             except BaseException:
                 connection.close()
                 raise

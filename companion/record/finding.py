@@ -19,6 +19,8 @@ FindingKind = Literal[
     "sealed",
     "rolled_back",
     "index",
+    "box",
+    "person",
 ]
 
 

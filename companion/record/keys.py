@@ -91,8 +91,15 @@ def public_hex(key: Ed25519PrivateKey) -> str:
 def is_signature_of(public_key: str, signature: str, content: bytes) -> bool:
     """Whether the holder of the key signed these bytes; keys and signatures in hexadecimal."""
     try:
-        key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(public_key))
-        key.verify(bytes.fromhex(signature), content)
+        return is_signature(bytes.fromhex(public_key), bytes.fromhex(signature), content)
+    except ValueError:
+        return False
+
+
+def is_signature(public_key: bytes, signature: bytes, content: bytes) -> bool:
+    """The same with key (32 bytes) and signature (64 bytes) as they are."""
+    try:
+        Ed25519PublicKey.from_public_bytes(public_key).verify(signature, content)
     except (InvalidSignature, ValueError):
         return False
     return True

@@ -23,8 +23,9 @@ def insert(
     Raises `RecordError` where the file holds another row or none afterwards: a trigger that was
     put in can swallow an insertion without an error.
     """
-    inserting, reading = _statements(table, tuple(row), key)
-    done = tables.execute(inserting, row)
+    columns = tuple(row)
+    done = tables.execute(insert_statement(table, columns), row)
+    reading = _reading_back(table, columns, key)
     if done.rowcount != 1 or tables.execute(reading, row).fetchall() != [tuple(row.values())]:
         raise RecordError(
             f"the record did not keep what was written into it ({table}); nothing was written: "
@@ -33,14 +34,16 @@ def insert(
 
 
 @cache
-def _statements(table: str, columns: tuple[str, ...], key: tuple[str, ...]) -> tuple[str, str]:
-    names = ", ".join(columns)
+def insert_statement(table: str, columns: tuple[str, ...]) -> str:
+    """SQL that inserts a row of these columns, each value under its column's name."""
     values = ", ".join(f":{column}" for column in columns)
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({values})"  # noqa: S608 - our words
+
+
+@cache
+def _reading_back(table: str, columns: tuple[str, ...], key: tuple[str, ...]) -> str:
     which = " AND ".join(f"{column} = :{column}" for column in key)
-    return (
-        f"INSERT INTO {table} ({names}) VALUES ({values})",  # noqa: S608 - our own words
-        f"SELECT {names} FROM {table} WHERE {which}",  # noqa: S608
-    )
+    return f"SELECT {', '.join(columns)} FROM {table} WHERE {which}"  # noqa: S608 - our words
 
 
 def row_of_event(event: StoredEvent) -> dict[str, Any]:

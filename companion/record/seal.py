@@ -120,8 +120,9 @@ def make_seal(database: Database) -> Seal:
         for number, (session_id, seq) in enumerate(grown, start=last + 1):
             row = {"number": number, "session_id": session_id, "seq": seq}
             insert(tables, "sealed_head", row, ("number",))
-    leaves = tuple(leaf_of(sealed) for sealed in sealed_heads(database))
-    root = _root(leaves)
+        leaves = tuple(leaf_of(sealed) for sealed in sealed_heads(database))
+        root = _root(leaves)
+        database.marker.mark(tables, "sealed", "", len(leaves), root.hex())
     return Seal(made_utc=made_utc, root=root.hex(), phrase=check_phrase(root), leaves=leaves)
 
 
@@ -149,7 +150,12 @@ def leaf_of(sealed: SealedHead) -> Leaf:
             f"session {sealed.session_id}: event {sealed.seq} was sealed and is gone; verify the "
             "record before it is sealed again"
         )
-    return Leaf(session=sealed.session_id, seq=sealed.seq, head=sealed.head)
+    try:
+        return Leaf(session=sealed.session_id, seq=sealed.seq, head=sealed.head)
+    except ValidationError as error:
+        raise RecordError(
+            f"session {sealed.session_id}: event {sealed.seq} was sealed and has no hash any more"
+        ) from error
 
 
 def _root(leaves: Sequence[Leaf]) -> bytes:

@@ -85,9 +85,13 @@ def _files(path: Path) -> list[Path]:
     return [file for file in both if file.exists() and file.stat().st_size]
 
 
-def damage(connection: sqlite3.Connection, most: int = 1) -> list[str]:
-    """What SQLite finds wrong with the file as a whole; reads every page."""
-    told = [row[0] for row in connection.execute(f"PRAGMA quick_check({most:d})")]
+def damage(connection: sqlite3.Connection, most: int = 1, *, thorough: bool = False) -> list[str]:
+    """What SQLite finds wrong with the file as a whole; reads every page.
+
+    `thorough` holds the indexes against their tables too.
+    """
+    check = "integrity_check" if thorough else "quick_check"
+    told = [row[0] for row in connection.execute(f"PRAGMA {check}({most:d})")]
     said = [line.decode("utf-8", "replace") if isinstance(line, bytes) else line for line in told]
     return [line for line in said if line != "ok"]
 

@@ -2,24 +2,56 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
 from companion.facts.prompting import SaidBack
 from companion.rehearsal.scales import Scale
-from companion.words.speaking import say_digits, say_number, say_turns
-from companion.words.vocabulary import UNITS
+from companion.words.language import Language
+from companion.words.meanings import COMMAND_NAMES
+from companion.words.speaking import Speaker
 
-DONE_WORDS = ("done", "done", "all done", "finished")
-YES_WORDS = ("yes", "yes", "correct", "yes correct")
-NO_WORDS = ("no", "wrong")
-OUT_OF_GRAMMAR = (
-    "hang on where is my torch",
-    "has anybody seen the small ratchet",
-    "that radio is far too loud",
-    "put the kettle on would you",
-)
+_WAYS_TO_SAY_NO = 2
+_WAYS_TO_CHOOSE = 2
+
+
+@dataclass(frozen=True)
+class Wording:
+    """What a technician says in his language: every way to say an answer, its usual one first.
+
+    `small_talk`: what is said in a bay and meant for somebody else.
+    """
+
+    speaker: Speaker
+    done: tuple[str, ...]
+    yes: tuple[str, ...]
+    no: tuple[str, ...]
+    choices: Mapping[str, tuple[str, ...]]
+    commands: Mapping[str, str]
+    small_talk: tuple[str, ...]
+    note: str
+
+
+def wording_in(language: Language) -> Wording:
+    """The wording of somebody who speaks this language."""
+    grammar = language.grammar
+    done, yes, no = (grammar.answer_phrases(answer) for answer in ("done", "yes", "no"))
+    return Wording(
+        language.speaker,
+        # The usual word is said twice as often as any other.
+        done=(done[0], *done),
+        yes=(yes[0], *yes),
+        no=no[:_WAYS_TO_SAY_NO],
+        choices={
+            choice: grammar.choice_phrases(choice)[:_WAYS_TO_CHOOSE]
+            for choice in grammar.choice_ids()
+        },
+        commands={name: grammar.command_phrase(name) for name in COMMAND_NAMES},
+        small_talk=language.vocabulary.small_talk,
+        note=language.vocabulary.spoken_note,
+    )
 
 
 def said_choice(forms: Sequence[str], random: Random, *, varied: bool) -> str:
@@ -28,29 +60,26 @@ def said_choice(forms: Sequence[str], random: Random, *, varied: bool) -> str:
 
 
 def said_number(
-    value: Decimal, scale: Scale, random: Random, *, varied: bool, digit_by_digit: bool = False
+    speaker: Speaker,
+    value: Decimal,
+    scale: Scale,
+    random: Random,
+    *,
+    varied: bool,
+    digit_by_digit: bool = False,
 ) -> str:
     """The reading in words: its sign as a direction, its unit said or left out."""
     size = abs(value)
-    amount = _amount(size, scale, digit_by_digit or (varied and random.random() < 0.5))
-    if scale.unit != "turns" and (not varied or random.random() < 0.5):
-        one = format(size, "f") == "1"
-        amount = f"{amount} {UNITS[scale.unit].forms['one' if one else 'other']}"
+    by_digits = digit_by_digit or (varied and random.random() < 0.5)
+    with_unit = scale.unit == "turns" or not varied or random.random() < 0.5
+    say = speaker.say_figure if by_digits else speaker.say_number
+    amount = say(size, scale.unit if with_unit else None)
     if scale.directions is None or value == 0:
         return amount
-    direction = scale.directions[0] if value > 0 else scale.directions[1]
+    direction = speaker.direction_word(scale.directions[0 if value > 0 else 1])
     if varied and random.random() < 0.25:
         return f"{direction} {amount}"
     return f"{amount} {direction}"
-
-
-def _amount(size: Decimal, scale: Scale, by_digits: bool) -> str:
-    if scale.unit == "turns":
-        return say_turns(size)
-    if not by_digits:
-        return say_number(size)
-    whole, _, decimals = format(size, "f").partition(".")
-    return f"{say_digits(whole)} point {say_digits(decimals)}" if decimals else say_digits(whole)
 
 
 def says_the_same(said_back: SaidBack, value: Decimal, scale: Scale) -> bool:

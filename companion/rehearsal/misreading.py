@@ -56,8 +56,7 @@ def _slipped(
 
 def _swapped(right: Decimal, slips: Slips) -> Decimal | None:
     """Two neighbouring digits change places; zero never comes first."""
-    text = format(abs(right), "f")
-    whole, point, decimals = text.partition(".")
+    whole, point, decimals = format(abs(right), "f").partition(".")
     digits = whole + decimals
     places = [
         place

@@ -11,6 +11,7 @@ from typing import Protocol
 from companion.ears.port import SAMPLE_RATE_HZ
 from companion.facts.talking import Said
 from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.rehearsal.answers import Wording, wording_in
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.handling import Handling
 from companion.rehearsal.scenario import Scenario
@@ -19,6 +20,7 @@ from companion.rehearsal.slips import PlannedSlip, SlipKind, Slips
 from companion.rehearsal.technician import Answer, Technician
 from companion.rehearsal.truth import Spread, Truth
 from companion.rehearsal.world import World
+from companion.words.loader import load_language
 
 
 class Speaker(Protocol):
@@ -33,14 +35,14 @@ class Speaker(Protocol):
 class Setting:
     """What a rehearsal is drawn from, beside its seed.
 
-    `choice_words`: the ways to say each answer to a question, by its id.
+    `wording`: what the technician says, in his language.
     """
 
     vehicle: Vehicle
     mount: MountModel
     bay: Bay
     script: Script = field(default_factory=Script)
-    choice_words: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    wording: Wording = field(default_factory=lambda: wording_in(load_language()))
     scenario: Scenario = field(default_factory=Scenario)
     spread: Spread = field(default_factory=Spread)
     handling: Handling = field(default_factory=Handling)
@@ -79,7 +81,7 @@ class Rehearsal:
             setting.vehicle,
             [screw.id for screw in setting.mount.screws],
             setting.script,
-            setting.choice_words,
+            setting.wording,
             setting.scenario,
             self.slips,
             talk_random,

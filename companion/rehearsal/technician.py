@@ -6,7 +6,7 @@ reading is read, what is done before it) stands in the script.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
@@ -15,15 +15,7 @@ from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Said
 from companion.procedure.models import Vehicle
 from companion.rehearsal.acts import Act, SetLean, SetSwing, act_of, perform
-from companion.rehearsal.answers import (
-    DONE_WORDS,
-    NO_WORDS,
-    OUT_OF_GRAMMAR,
-    YES_WORDS,
-    said_choice,
-    said_number,
-    says_the_same,
-)
+from companion.rehearsal.answers import Wording, said_choice, said_number, says_the_same
 from companion.rehearsal.assumed import TOLERANCE_DEG, given
 from companion.rehearsal.misdoing import misdone
 from companion.rehearsal.misreading import misread
@@ -36,8 +28,8 @@ from companion.rehearsal.world import World
 _COMMANDS: dict[TalkingSlip, str] = {
     "says_wait": "wait",
     "says_repeat": "repeat",
-    "says_go_back": "go back",
-    "asks_where": "where are we",
+    "says_go_back": "go_back",
+    "asks_where": "where_are_we",
 }
 _SLIPS_AT = ("number", "choice", "done", "yes_no")
 
@@ -61,7 +53,7 @@ class _Read:
 class Technician:
     """Hears prompts one after the other; what he remembers is the last reading and the last act.
 
-    `screw_ids`: those of the mount. `choice_words`: the ways to say each answer, by its id.
+    `screw_ids`: those of the mount. `wording`: what he says, in his language.
     """
 
     def __init__(
@@ -70,7 +62,7 @@ class Technician:
         vehicle: Vehicle,
         screw_ids: Sequence[str],
         script: Script,
-        choice_words: Mapping[str, Sequence[str]],
+        wording: Wording,
         scenario: Scenario,
         slips: Slips,
         random: Random,
@@ -79,7 +71,7 @@ class Technician:
         self._vehicle = vehicle
         self._screw_ids = tuple(screw_ids)
         self._script = script
-        self._choice_words = choice_words
+        self._wording = wording
         self._spots = {name: reads.where for name, reads in script.readings.items()}
         self._scenario = scenario
         self._slips = slips
@@ -126,13 +118,13 @@ class Technician:
             case "done":
                 return self._do(said, asks)
             case "yes_no" if said.mode == "checking_voice":
-                return "yes"
+                return self._wording.yes[0]
             case "yes_no":
                 return self._judge(said, asks.said_back)
             case "command":
                 return self._after_pause(asks)
             case "note":
-                return "the left rear tyre is worn"
+                return self._wording.note
             case "word":
                 return asks.word
             case _:
@@ -186,7 +178,7 @@ class Technician:
                     perform(really, self._world)
         self._forget()
         self._done = acts
-        return self._one_of(DONE_WORDS)
+        return self._one_of(self._wording.done)
 
     def _acts(self, said: Said, asks: Prompted) -> tuple[Act, ...]:
         if asks.instruction is None:
@@ -197,11 +189,11 @@ class Technician:
     def _judge(self, said: Said, said_back: SaidBack | None) -> str:
         """Yes to what was said back only if it is what was meant."""
         if self._right(said, said_back):
-            return self._one_of(YES_WORDS)
+            return self._one_of(self._wording.yes)
         if self._slips.strikes("confirms_wrong"):
             self._slips.note("confirms_wrong", said.text, "no", "yes", harmful=True)
-            return self._one_of(YES_WORDS)
-        return self._one_of(NO_WORDS)
+            return self._one_of(self._wording.yes)
+        return self._one_of(self._wording.no)
 
     def _right(self, said: Said, said_back: SaidBack | None) -> bool:
         if said.mode == "ending":
@@ -216,8 +208,8 @@ class Technician:
         if "end_job" in asks.commands:
             self._stops += 1
             if self._stops > self._scenario.carries_on_at_most:
-                return "end the job"
-        return "continue"
+                return self._wording.commands["end_job"]
+        return self._wording.commands["carry_on"]
 
     def _talking_slip(self, said: Said) -> TalkingSlip | None:
         """At most one, and none where it would only answer a pause."""
@@ -234,14 +226,15 @@ class Technician:
         if slip == "silent":
             return None
         if slip == "out_of_grammar":
-            return self._random.choice(OUT_OF_GRAMMAR)
-        return _COMMANDS[slip]
+            return self._random.choice(self._wording.small_talk)
+        return self._wording.commands[_COMMANDS[slip]]
 
     def _forget(self) -> None:
         self._read, self._chosen, self._done = None, None, ()
 
     def _said_number(self, read: _Read, *, digit_by_digit: bool) -> str:
         return said_number(
+            self._wording.speaker,
             read.value,
             read.reads.scale,
             self._random,
@@ -250,7 +243,7 @@ class Technician:
         )
 
     def _said_choice(self, choice: str) -> str:
-        forms = self._choice_words.get(choice) or (choice.replace("_", " "),)
+        forms = self._wording.choices.get(choice) or (choice.replace("_", " "),)
         return said_choice(forms, self._random, varied=self._scenario.varied_wording)
 
     def _one_of(self, words: Sequence[str]) -> str:

@@ -14,8 +14,6 @@ from companion.review import advised, wording
 
 # A doubt is told as twice the standard uncertainty, which is about 95 % of a normal spread.
 COVERAGE_FACTOR = 2
-# How the lines begin that go beyond what was advised.
-ASIDE = ("    ", "  what the doubt", "  formula:", "  source:")
 Advice = Shims | StandMoves | Suspected | ScrewPlan | MoveJudged | CannotPass | Finished
 ADVICE = get_args(Advice)
 
@@ -44,21 +42,40 @@ def is_about(told: Advice, name: str) -> bool:
 
 def advice(told: Advice) -> list[str]:
     """Lines about one piece of advice; the first is its heading."""
+    return [*in_short(told), *_rests_on(told)]
+
+
+def in_short(told: Advice) -> list[str]:
+    """The same without what it rests on: doubt, formula and source."""
     match told:
         case Shims():
-            return [*_shims(told), *method(told.grounds)]
+            return _shims(told)
         case StandMoves():
-            return [*_stand_moves(told), *method(told.grounds)]
+            return _stand_moves(told)
         case Suspected():
-            return [*_suspected(told), *method(told.grounds)]
+            return _suspected(told)
         case ScrewPlan():
-            return [*_screw_plan(told), *method(told.grounds)]
-        case MoveJudged(judgement=judgement):
-            return [*_move_judged(told), *method(judgement.grounds if judgement else None)]
+            return _screw_plan(told)
+        case MoveJudged():
+            return _move_judged(told)
         case CannotPass():
-            return [*_cannot_pass(told), *method(told.grounds)]
+            return _cannot_pass(told)
         case Finished():
-            return [*_finished(told), *method(told.grounds)]
+            return _finished(told)
+
+
+def _rests_on(told: Advice) -> list[str]:
+    match told:
+        case Shims():
+            doubt = ["  what the doubt of the twist is made of:", *shares(told.budget)]
+            return [*doubt, *method(told.grounds)]
+        case CannotPass():
+            doubt = ["  what the doubt is made of:", *shares(told.budget)]
+            return [*doubt, *method(told.grounds)]
+        case MoveJudged(judgement=judgement):
+            return method(judgement.grounds if judgement else None)
+        case _:
+            return method(told.grounds)
 
 
 def shares(budget: Iterable[Share]) -> list[str]:
@@ -76,7 +93,7 @@ def _shims(told: Shims) -> list[str]:
         lines.append(
             f"  taken into account: {wording.title_of(name)} {with_doubt(angle.quantity, name)}"
         )
-    return [*lines, "  what the doubt of the twist is made of:", *shares(told.budget)]
+    return lines
 
 
 def _stand_moves(told: StandMoves) -> list[str]:
@@ -127,8 +144,6 @@ def _cannot_pass(told: CannotPass) -> list[str]:
     return [
         f"No reading could pass: {told.title} ({told.result})",
         f"  standard uncertainty {wording.doubt(told.doubt)}; limits: {limits}",
-        "  what the doubt is made of:",
-        *shares(told.budget),
     ]
 
 

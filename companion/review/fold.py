@@ -15,7 +15,6 @@ from companion.record import StoredEvent
 from companion.review.view import Kept, SessionView
 
 _Fact = TypeVar("_Fact", Accepted, Computed, Decided)
-TECHNICIAN = "technician"
 """What a reason says when a person withdrew something, rather than the job measured it anew."""
 
 
@@ -64,7 +63,7 @@ class _Folding:
                 pass
 
     def _take_back(self, back: TakenBack) -> None:
-        withdrawn = TECHNICIAN in back.why or not back.why
+        withdrawn = back.withdrawn
         why = back.why or "taken back"
         for step_id in back.step_ids:
             _mark_latest(self.readings, step_id, why, withdrawn)

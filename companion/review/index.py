@@ -45,6 +45,10 @@ _NUMBERS = (
     "corrections",
     "signatures",
     "unreadable",
+    "doubts",
+    "taken_back",
+    "odd_moves",
+    "resumed",
 )
 
 _SCHEMA = (

@@ -10,7 +10,7 @@ from companion.errors import GrammarError
 from companion.facts.message import Message
 from companion.words.expectation import Expectation
 from companion.words.grammar import Grammar, StepGrammar
-from companion.words.meanings import COMMAND_NAMES
+from companion.words.meanings import COMMAND_NAMES, Number
 from companion.words.messages import Messages
 from companion.words.speaking import Speaker
 from companion.words.typed import TypedWords
@@ -84,6 +84,10 @@ class Language:
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""
         return self.grammar.choice_ids()
+
+    def read_back(self, number: Number) -> str:
+        """A number as it is said back."""
+        return self.speaker.read_back(number)
 
     def choice_name(self, choice_id: str) -> str:
         """The choice as it is said back and shown. Raises GrammarError for an unknown one."""

@@ -6,6 +6,7 @@ shown as the language does; beside that there are functions:
     COUNT($n, gender: "feminine")   a count as a cardinal of that gender
     DIGITS($text)                   digits one by one with a pause between, shown as figures
     SIZE($amount)                   an amount without its direction
+    FIGURE($amount)                 its number alone
     WAY($amount)                    the id of its direction, to choose by; "none" without one
     DIRECTION($id)                  a direction in words
     LIST($items, last: "or")        items, the last one joined by "or", by "and" or by nothing (";")
@@ -122,6 +123,7 @@ class _Renderer:
             "COUNT": self._count,
             "DIGITS": self._digits,
             "SIZE": self._size,
+            "FIGURE": lambda amount: self._of(Amount(amount.amount.value)),
             "WAY": lambda amount: amount.amount.direction or "none",
             "DIRECTION": speaker.direction_word,
             "LIST": self._list,

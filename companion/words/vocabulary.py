@@ -126,7 +126,9 @@ class Voices(_Part):
 class Vocabulary(_Part):
     """The words of one language. Units and directions are those of `facts.quantities`, no others.
 
-    `locale` is the one whose plural rules hold (CLDR). `recognisers`: those that know the language.
+    `small_talk` is what is said in a bay and meant for somebody else, `spoken_note` a note as one
+    speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
+    `recognisers`: those that know the language.
     """
 
     kind: Literal["language"]
@@ -142,6 +144,8 @@ class Vocabulary(_Part):
     directions: Mapping[str, Direction]
     lists: Lists
     voice_check: VoiceCheckWords
+    small_talk: Annotated[tuple[Phrase, ...], Field(min_length=1)]
+    spoken_note: Phrase
 
     @model_validator(mode="after")
     def _complete(self) -> Vocabulary:

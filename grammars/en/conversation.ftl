@@ -1,9 +1,16 @@
 # Every sentence of the conversation that does not stand in the job file.
 # A prompt asks for one thing and puts its key word last.
 
+# How to answer, said behind what is asked.
 yes-or-no = Yes or no?
-# $what: the answer as it was understood
-read-back = { SENTENCE($what) } Yes or no?
+say-done = Say done.
+say-continue = Say continue.
+say-continue-or-end = Say continue, or end the job.
+not-touched-or-moved = Not touched, or was moved?
+
+# What was understood, said back; $what: the answer
+sentence = { SENTENCE($what) }
+amount = { $amount }
 
 stage = Stage { $number }, { LOWER($title) }.
 stage-again = Stage { $number } again, { LOWER($title) }.
@@ -19,12 +26,12 @@ sorry = Sorry?
 not-taken = Not taken.
 still-waiting = I am waiting.
 not-now = That is no answer to this question.
-paused = Paused. Say continue.
-paused-by-silence = I hear nothing, so I pause. Say continue.
+paused = Paused.
+paused-by-silence = I hear nothing.
 if-not-done-yet = If it is not done yet:
 carrying-on = Carrying on.
-stopped = Stopped. Leave everything as it is. Say continue, or end the job.
-end-the-job = End the job, without a result? Yes or no?
+stopped = Stopped. Leave everything as it is.
+end-the-job = End the job, without a result?
 ended = The job has ended without a result. The record is kept.
 correction-taken-back = Correction taken back.
 nothing-to-take-back = There is nothing to take back.
@@ -38,13 +45,13 @@ quieter = Quieter.
 slower = Slower.
 faster = Faster.
 
-resumed = I was switched off. We were at { LOWER($title) }. Was the stand or the car touched? Not touched, or was moved?
-resumed-early = I was switched off. We were at { LOWER($title) }.
+resumed = I was switched off. We were at { LOWER($title) }.
+was-it-touched = Was the stand or the car touched?
 a-correction = a correction
 the-end = the end
 
 # The voice check.
-offer-voice-check = Check how well I hear you? Ten words, half a minute. Yes or no?
+offer-voice-check = Check how well I hear you? Ten words, half a minute.
 each-after-me = Say each word after me.
 say-word = Say { $word }.
 voice-check-left = No check, then.
@@ -61,4 +68,6 @@ voice-checked =
        *[poor] I cannot rely on it. Answer at the screen, or by the pedal.
     }
 
-sides = Left and right are always the car's, as the driver sits. Clockwise is as you face the screw's head from in front.
+sides = Left and right are always the car's, as the driver sits.
+
+could-never-pass = With the doubts in the files nothing could pass at { LOWER(LIST($titles)) }. Correct the doubt in the file, or read on a finer scale, and begin anew.

@@ -19,10 +19,9 @@ too-close-sets =
 too-close-for-sets = Too close to call, and more sets would hardly settle it.
 
 cannot-pass = { $title }: no reading could pass. The doubt is { $doubt }, allowed are { $allowed }. Correct the doubt in the file, or read on a finer scale, and begin anew.
-could-never-pass = With the doubts in the files nothing could pass at { LOWER(LIST($titles)) }. Correct the doubt in the file, or read on a finer scale, and begin anew.
 wrong-way = That went the wrong way.
 wrong-way-at = { $title }: that went the wrong way.
-suspected = { $what }. Likely misread: { LIST($names, last: "or") }.
+suspected = { SENTENCE($what) } Likely misread: { LIST($names, last: "or") }.
 
 # The stand.
 stand-moves = { CAPITAL(COUNT($count)) } moves, one after the other.
@@ -40,7 +39,7 @@ place-sideways = the place sideways
 place-distance = the distance
 place-height = the height
 
-shim = { CAPITAL($thickness) } under { $spot }. Say done.
+shim = { CAPITAL($thickness) } under { $spot }.
 floor-level = The floor is level to the front.
 floor-rises = The floor rises { $slope } to the front. That is taken into account.
 floor-falls = The floor falls { $slope } to the front. That is taken into account.
@@ -51,18 +50,18 @@ sets-disagree = The two sets do not agree. We measure them again.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
 aim-to-correct = Not inside yet. Sideways { $yaw }, height { $elevation }.
 cannot-reach = The screws cannot bring the aim inside. The best that they could leave is: sideways { $yaw }, height { $elevation }. Check the bracket and its fastening.
-turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }. Say done.
+turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.
 looks-as-if = Stop. It looks as if { $what }.
 looks-like-either = Stop. It looks as if either { $first }, or { $second }.
 # $count: how many screws
 slip-wrong-way =
-    { $count ->
-        [1] { LIST($screws) } went the wrong way
-       *[other] { LIST($screws) } went the wrong way
+    { LIST($screws) } { $count ->
+        [1] went the wrong way
+       *[other] went the wrong way
     }
-slip-wrong-screw = { $instead } was turned in place of { LIST($screws) }
+slip-wrong-screw = { $instead } was turned in place of { $screw }
 slip-taken-for-each-other = { LIST($screws) } were taken for each other
 slip-not-turned =
     { LIST($screws) } did not get all of { $count ->
@@ -72,14 +71,28 @@ slip-not-turned =
 slip-wrong-amount = { LIST($screws) } was not turned as far as I said
 slip-as-planned = all was turned as I said and the mount answers otherwise
 
+clockwise-as-you-face-it = Clockwise is as you face the screw's head from in front.
+
 # What is left at a range, with twice its standard uncertainty.
 miss-at-mark = At { $range } it looks at its mark, give or take { $doubt }.
 miss =
     At { $range } it looks { SIZE($sideways) } to the { WAY($sideways) ->
         [left] left
        *[right] right
-    }, give or take { SIZE($doubt) }.
+    }, give or take { FIGURE($doubt) }.
 what-inside-means = That means inside the entered limits, with the entered uncertainties. It does not say that the driver assistance is safe.
-finished-inside = Inside. Sideways { $yaw }, height { $elevation }. { $misses } That means inside the entered limits, with the entered uncertainties. It does not say that the driver assistance is safe.
-tool-says-inside = The scan tool says inside. I did not measure the aim myself, and the record says so.
+found-inside = Inside. Sideways { $yaw }, height { $elevation }.
 nothing-aimed = That is all. This job aimed nothing, and the record says so.
+
+# The way of a correction, by its name in the job file.
+move-left = left
+move-right = right
+move-up = up
+move-down = down
+move-in = in
+move-out = out
+move-towards = towards
+move-away = away
+move-away_from = away from
+move-clockwise = clockwise
+move-anticlockwise = anticlockwise

@@ -6,6 +6,7 @@ import argparse
 import sys
 
 from tests.benchmarks import (
+    bit_flips,
     drift,
     ears,
     evaluate,
@@ -38,6 +39,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         drift,
         mutants,
         hostile,
+        bit_flips,
     )
 }
 

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from companion import parts
+from companion.dialogue import prompts
 from companion.dialogue.effects import Close, Effect, Listen, Say
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.machine import begin, step
@@ -27,6 +28,7 @@ from companion.words.grammar import Grammar
 from companion.words.meanings import Number, Word, Yes
 from companion.words.speaking import read_back
 from tests.recorded import recorded
+from tests.spoken import said
 
 HEADER = """\
 kind: job
@@ -67,8 +69,8 @@ def check_what_always_holds(before: State, event: Event, after: State, effects: 
         assert before.prompt is not None
         assert event.prompt_id == before.prompt.id
         words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
-        assert before.prompt.ask == f"{words[0].upper()}{words[1:]}."
-        assert before.prompt.reply == "Yes or no?"
+        assert said(before.prompt.ask) == f"{words[0].upper()}{words[1:]}."
+        assert before.prompt.reply == prompts.YES_OR_NO
         said_back = before.prompt.told.said_back
         assert said_back is not None
         if fact.kind == "answered":

@@ -21,6 +21,7 @@ from companion.steps.aim.figures import mount_of
 from companion.steps.aim.sets import final_aim
 from companion.steps.aim.state import aim_round
 from companion.words.expectation import Expectation, NumberForm
+from tests.spoken import said
 
 QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
@@ -72,7 +73,7 @@ def turn_screws(bay, grammar):
 
     def make(radar: Radar, talk=bay):
         while talk.state.tasks:
-            name, way, amount = SCREW_TASK.fullmatch(talk.state.tasks[0].text).groups()
+            name, way, amount = SCREW_TASK.fullmatch(said(talk.state.tasks[0].text)).groups()
             number = grammar.for_step(QUARTER_TURNS).parse(f"{amount} {way}")
             # What is said and what the record tells of it are two things; hands go by the words.
             told = talk.state.tasks[0].instruction
@@ -117,9 +118,9 @@ def test_the_turns_of_each_screw_are_asked_for_one_at_a_time(bay, measure):
     measure(Radar(1.2, -0.8))
     assert len(bay.state.tasks) >= 2
     first, second = bay.state.tasks[:2]
-    assert bay.asked == f"{first.text} Say done."
-    assert SCREW_TASK.fullmatch(first.text)
-    assert bay.hear("done").asked == f"{second.text} Say done."
+    assert bay.asked == f"{said(first.text)} Say done."
+    assert SCREW_TASK.fullmatch(said(first.text))
+    assert bay.hear("done").asked == f"{said(second.text)} Say done."
     assert not bay.can_hear("six zero point one")
 
 
@@ -147,7 +148,7 @@ def test_each_screws_last_movement_goes_the_approach_way(bay, measure):
     measure(Radar(1.2, 1.0))
     last: dict[str, str] = {}
     for task in bay.state.tasks:
-        name, way, _ = SCREW_TASK.fullmatch(task.text).groups()
+        name, way, _ = SCREW_TASK.fullmatch(said(task.text)).groups()
         last[name] = way
     assert set(last.values()) == {"clockwise"}
 

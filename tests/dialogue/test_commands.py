@@ -8,6 +8,7 @@ from companion.dialogue.effects import Close, Listen, Say
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import ALWAYS
 from companion.facts.talking import How, Refused
+from tests.spoken import said
 
 TWO = """
 - {step: reading, id: left_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
@@ -116,7 +117,7 @@ def test_what_can_i_say_offers_only_what_is_understood(bay):
         for phrase in offered:
             assert bay.can_hear(phrase), phrase
         prompt = bay.state.prompt
-        assert bay.said[1] == f"{prompt.ask} {prompt.reply}".strip()
+        assert bay.said[1] == f"{said(prompt.ask)} {said(prompt.reply)}".strip()
 
 
 @pytest.mark.parametrize("rest", ["wait", "stop"])

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from companion.dialogue.state import Mode
+from companion.facts.message import Amount
 
 BATTERY = """
 - step: reading
@@ -54,7 +57,7 @@ VERDICT = """
 
 def test_a_reading_at_the_limit_is_allowed(small):
     talk = small(BATTERY).hear("one two point five", "yes")
-    assert talk.state.readings["battery_volt"].spoken == "one two point five volts"
+    assert talk.state.readings["battery_volt"].amount == Amount(Decimal("12.5"), "volt")
     assert not talk.every("not_allowed")
 
 

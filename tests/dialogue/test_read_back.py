@@ -137,7 +137,7 @@ def test_what_does_not_answer_a_reading_changes_nothing(small, words):
     )
     assert not talk.can_hear(words)
     talk.do(Heard(talk.prompt_id, everything.parse(words)))
-    assert talk.said == ["Not that, here. Left arm scale."]
+    assert talk.said == ["That is no answer to this question. Left arm scale."]
     assert talk.state.mode is Mode.ASKING
     assert talk.state.readings == {}
 
@@ -155,7 +155,7 @@ def test_a_number_of_another_form_is_no_answer_even_past_the_grammar(small):
         type(number)(Decimal(775), None, "deg"),
     ):
         talk.do(Heard(talk.prompt_id, wrong))
-        assert talk.said == ["Not that, here. Left arm scale."]
+        assert talk.said == ["That is no answer to this question. Left arm scale."]
 
 
 @settings(max_examples=60, deadline=None)

@@ -30,7 +30,7 @@ def test_in_every_mode_it_asks_whether_anything_was_touched(bay, before):
     bay.spoil(consent="keep the sound")
     _in_the_middle(bay).hear(*before)
     bay.resume()
-    assert bay.said == [f"I was off. We were at height of the plate's centre. {TOUCHED}"]
+    assert bay.said == [f"I was switched off. We were at height of the plate's centre. {TOUCHED}"]
     assert bay.state.mode is Mode.RESUMING
     assert "plate_height_mm" not in bay.state.readings
     bay.hear("not touched")
@@ -49,7 +49,9 @@ def test_a_break_in_the_middle_of_the_question_asks_it_anew(bay):
 
 def test_before_the_first_reading_there_is_nothing_to_ask_about(bay):
     bay.hear("words only", "yes").resume()
-    assert bay.said[0].startswith("I was off. We were at reason for the aim. Why is the radar")
+    assert bay.said[0].startswith(
+        "I was switched off. We were at reason for the aim. Why is the radar"
+    )
     assert bay.step_id == "reason"
 
 
@@ -120,7 +122,7 @@ def test_a_break_in_the_middle_of_a_correction_comes_back_to_it(bay, in_words):
     bay.spoil(**in_words({"plumb_mm_per_m": "1.8"})).go_on_to("plumb_decision", doing=True)
     before = bay.asked
     bay.resume()
-    assert bay.asked.startswith("I was off. We were at a correction.")
+    assert bay.asked.startswith("I was switched off. We were at a correction.")
     bay.hear("not touched", "yes")
     assert bay.asked == f"If it is not done yet: {before}"
 

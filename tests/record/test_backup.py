@@ -20,8 +20,9 @@ from companion.record import (
     verify,
 )
 from companion.record.backup import Copied, NotUnbroken, back_up, restore
+from companion.record.enrolling import Office
 from companion.record.finding import Finding
-from companion.record.people import People
+from companion.record.people import Cost, KeyRing
 from companion.record.seal import make_seal
 from companion.record.verify import Outside
 
@@ -110,8 +111,11 @@ def test_a_folder_that_is_not_there_is_named(
         back_up(record_path, tmp_path / "nowhere" / "copy.record")
 
 
-def test_pins_and_index_are_not_copied(log: SqliteLog, record_path: Path, stick: Path) -> None:
-    People(record_path).add("B. Sample", "supervisor", "4711")
+def test_keys_and_index_are_not_copied(
+    log: SqliteLog, database: Database, record_path: Path, stick: Path
+) -> None:
+    cheap = Cost(passes=1, memory_kib=8, lanes=1)
+    Office(database, KeyRing(record_path, cheap)).enrol("B. Sample", "supervisor", "4711", None)
     back_up(record_path, stick / "copy.record")
     assert {entry.name for entry in stick.iterdir()} == {"copy.record", "clips"}
 

@@ -39,7 +39,7 @@ def test_a_new_file_is_made_in_the_newest_shape(database: Database) -> None:
 def test_every_table_is_strict(database: Database) -> None:
     tables = database.read("PRAGMA table_list")
     ours = [row for row in tables if not row["name"].startswith("sqlite_")]
-    assert len(ours) == 4
+    assert len(ours) == 6
     assert all(row["strict"] for row in ours)
 
 
@@ -229,6 +229,8 @@ def test_an_archive_that_may_not_be_written_can_be_read(three_entries: list[Entr
         assert sorted(entry.name for entry in Path(folder).iterdir()) == [
             path.name,
             path.name + ".lock",
+            "box.key",
+            "box.key.pub",
         ]
 
 

@@ -241,11 +241,12 @@ def rights_of(path: Path) -> int:
 def test_a_new_record_is_read_by_its_owner_and_group_alone(record_path: Path) -> None:
     with open_record(record_path) as database:
         SqliteLog(database, database.create_session()).append([Entry("said", {})])
-        made = sorted(record_path.parent.iterdir())
+        made = sorted(record_path.parent.glob("bay.record*"))
         assert [path.name.removeprefix("bay.record") for path in made] == [
             "", "-shm", "-wal", ".lock",
         ]  # fmt: skip
         assert {rights_of(path) for path in made} == {0o640}
+        assert rights_of(record_path.with_name("box.key")) == 0o600
 
 
 @pytest.mark.usefixtures("usual_umask")

@@ -137,10 +137,13 @@ def test_a_missing_event_is_a_gap(sealed: Sealed) -> None:
     assert "event 4" in finding.what
 
 
-def test_a_dropped_tail_shows_only_against_a_head_kept_elsewhere(sealed: Sealed) -> None:
+def test_a_dropped_tail_shows_against_the_box_s_mark_and_a_head_kept_elsewhere(
+    sealed: Sealed,
+) -> None:
     sealed.tamper("DELETE FROM event WHERE seq > 9")
-    assert verify(sealed.path) == []
-    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head})
+    (own,) = verify(sealed.path)
+    assert (own.seq, own.kind) == (9, "box")
+    _, finding = verify(sealed.path, expected_heads={"s1": sealed.head})
     assert (finding.seq, finding.kind) == (9, "head")
     assert "tail was dropped" in finding.what
 
@@ -155,8 +158,9 @@ def test_events_added_after_the_given_head_are_said_to_be_so(sealed: Sealed) -> 
 
 def test_a_whole_session_taken_out_shows_against_its_head(sealed: Sealed) -> None:
     sealed.tamper("DELETE FROM event", "DELETE FROM session")
-    assert verify(sealed.path) == []
-    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head})
+    (own,) = verify(sealed.path)
+    assert (own.session_id, own.kind) == ("s1", "box")
+    _, finding = verify(sealed.path, expected_heads={"s1": sealed.head})
     assert "whole session is missing" in finding.what
 
 
@@ -169,7 +173,8 @@ def test_a_changed_opening_breaks_the_first_event(sealed: Sealed) -> None:
 def test_events_without_their_session_are_orphans(sealed: Sealed) -> None:
     sealed.tamper("DELETE FROM session")
     assert [(finding.session_id, finding.kind) for finding in verify(sealed.path)] == [
-        ("s1", "orphan")
+        ("s1", "orphan"),
+        ("s1", "box"),
     ]
 
 

@@ -17,17 +17,18 @@ from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
 from companion.procedure.kind import job_model
 from companion.procedure.models import Bay, MountModel, Vehicle
+from companion.rehearsal.answers import wording_in
 from companion.rehearsal.floor import FloorHeights
 from companion.rehearsal.handling import Handling
 from companion.rehearsal.mount import TrueMount, TrueScrew
 from companion.rehearsal.rehearsal import Rehearsal, Setting
 from companion.rehearsal.truth import Clamp, Face, Sheet, StandPose, Truth
 from companion.rehearsal.world import World
-from companion.rehearse import choice_words, script_of
+from companion.rehearse import script_of
 from companion.steps.registry import KINDS
 from tests.rehearsal.prompting import shipped
 
-WORDS = choice_words(shipped().plan, parts.language())
+WORDING = wording_in(parts.language())
 EXAMPLES = Path(companion.__file__).parent / "procedure" / "examples"
 
 PERFECT_HANDS = Handling(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
@@ -106,7 +107,7 @@ def rehearse(vehicle: Vehicle, mount: MountModel, bay: Bay) -> Callable[..., Reh
     """A rehearsal with the shipped files; `seed` and anything of the setting may be given."""
 
     def make(seed: int = 3, **changes: Any) -> Rehearsal:
-        told = {"script": script_of(shipped()), "choice_words": WORDS} | changes
+        told = {"script": script_of(shipped()), "wording": WORDING} | changes
         return Rehearsal(Setting(vehicle, mount, bay, **told), seed)
 
     return make

@@ -21,7 +21,7 @@ from companion.steps.reading.model import Reading
 from companion.words.loader import load_grammar
 from companion.words.meanings import Choice, Number
 from tests.expecting import expectation_of
-from tests.rehearsal.conftest import WORDS
+from tests.rehearsal.conftest import WORDING
 from tests.rehearsal.prompting import (
     BOOT,
     DISTANCE,
@@ -182,9 +182,9 @@ def test_he_carries_on_after_a_stop_so_often_and_then_ends_the_job(rehearse: Reh
 
 
 def test_a_restart_is_answered(rehearse: Rehearse) -> None:
-    assert say(rehearse(), RESTART) in WORDS["not_touched"]
+    assert say(rehearse(), RESTART) in WORDING.choices["not_touched"]
     moved = rehearse(scenario=Scenario(moved="was_moved"))
-    assert say(moved, RESTART) in WORDS["was_moved"]
+    assert say(moved, RESTART) in WORDING.choices["was_moved"]
 
 
 def test_the_scan_tool_s_verdict_follows_the_hidden_aim(rehearse: Rehearse) -> None:
@@ -194,7 +194,7 @@ def test_the_scan_tool_s_verdict_follows_the_hidden_aim(rehearse: Rehearse) -> N
         worst = max(abs(now.aim_yaw_deg), abs(now.aim_elevation_deg))
         if abs(worst - 0.40) > 0.15:
             expected = "tool_inside" if worst < 0.40 else "tool_outside"
-            assert say(rehearsal, ask("tool_verdict")) in WORDS[expected]
+            assert say(rehearsal, ask("tool_verdict")) in WORDING.choices[expected]
 
 
 def test_he_leaves_the_swing_where_it_was_when_that_is_his_habit(rehearse: Rehearse) -> None:

@@ -83,7 +83,7 @@ def test_other_endings_are_never_dressed_as_inside(
 def test_a_stopped_job_says_why_and_an_unfinished_one_says_so(recorded: Callable[..., Any]) -> None:
     page = page_of(recorded(lambda shop: shop.put("stopped", why="the lift was needed")))
     assert "Why: the lift was needed." in page
-    assert "Nothing is said here about the radar&#39;s aim" in page
+    assert "Nothing is said here about what the job was for" in page
 
 
 def test_a_stop_that_was_gone_on_from_is_not_the_end(recorded: Callable[..., Any]) -> None:

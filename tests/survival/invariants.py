@@ -24,6 +24,7 @@ from companion.steps.aim.state import aim_round
 from companion.steps.computation.model import Computation
 from companion.steps.reading.model import Reading
 from companion.words.meanings import Command, Yes
+from tests.spoken import said
 from tests.survival.broken import must
 from tests.survival.voice_check_watch import VoiceCheckWatch
 
@@ -126,7 +127,7 @@ class Watch:
             )
             words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
             # A read-back may be repeated under a new id; what was last asked is what counts.
-            asked = before.prompt.ask if before.prompt is not None else ""
+            asked = said(before.prompt.ask) if before.prompt is not None else ""
             must(words.lower() in asked.lower(), "yes was said to something else", words, asked)
 
     def _account(self, fact: Entry) -> None:

@@ -14,6 +14,7 @@ from companion.facts.opening import Resumed
 from companion.procedure.loader import JobPaths
 from companion.words.grammar import Grammar, StepGrammar
 from companion.words.meanings import COMMAND_NAMES, Command
+from tests.spoken import said
 from tests.survival.conversation import Walk
 
 _WALKS = 12
@@ -69,5 +70,5 @@ def _meet(met: dict[str, Prompt], state: State, grammar: Grammar) -> bool:
     )
     # As strict as the ears are by themselves: no voice check of this walk's may make it harder.
     plain = replace(state, least_confidence=0.0)
-    met[jsgf] = Prompt(f"{state.mode.value}: {state.prompt.ask}", plain, wanted, step_grammar)
+    met[jsgf] = Prompt(f"{state.mode.value}: {said(state.prompt.ask)}", plain, wanted, step_grammar)
     return True

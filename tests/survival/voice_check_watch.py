@@ -11,6 +11,7 @@ from companion.facts.opening import Opened
 from companion.facts.talking import Refused, Silent
 from companion.record import Entry
 from companion.words.meanings import Command, Word
+from tests.spoken import said
 from tests.survival.broken import must
 
 WORDS_OF_A_CHECK = 10
@@ -58,7 +59,7 @@ class VoiceCheckWatch:
         assert before.prompt is not None
         wanted = before.prompt.expectation.words
         if event.prompt_id == before.prompt.id and event.meaning.text in wanted:
-            as_asked = f" {event.meaning.text}." in before.prompt.ask.lower()
+            as_asked = f" {event.meaning.text}." in said(before.prompt.ask).lower()
             self.right += as_asked
             self.mistaken += not as_asked
 

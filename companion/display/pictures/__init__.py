@@ -10,12 +10,13 @@ from companion.display.moment import AimShown, Cautions, Picture, ScrewRound, St
 from companion.display.pictures.aim import aim_picture
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
+from companion.facts.shown import Card
 
 
 def draw(picture: Picture | None) -> Markup:
     """The picture as SVG; empty where there is nothing to draw."""
     match picture:
-        case None | Cautions():
+        case None | Cautions() | Card():
             return Markup()
         case StandMove():
             return stand_picture(picture)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+import re
+from datetime import UTC, datetime, timedelta
 
 from companion.errors import RecordError
-from companion.record.rfc3339 import parse_rfc3339
+from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 UNKNOWN = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -28,6 +30,17 @@ def day_and_time(at_utc: str) -> str:
     return f"{local(at_utc):%Y-%m-%d %H:%M}"
 
 
+def time(at_utc: str) -> str:
+    """Hours, minutes and seconds in local time."""
+    return f"{local(at_utc):%H:%M:%S}"
+
+
+def time_zone() -> str:
+    """The time zone that moments are told in, such as "UTC+02:00"."""
+    offset = datetime.now().astimezone().strftime("%z")
+    return "UTC" if offset in ("+0000", "") else f"UTC{offset[:3]}:{offset[3:]}"
+
+
 def utc_beside(at_utc: str) -> str:
     """The same moment in UTC, with its day where that is another; "UTC" in that time zone."""
     here = local(at_utc)
@@ -36,3 +49,14 @@ def utc_beside(at_utc: str) -> str:
         return "UTC"
     same_day = here.date() == there.date()
     return f"{there:%H:%M} UTC" if same_day else f"{there:%Y-%m-%d %H:%M} UTC"
+
+
+def begin_of_day(told: str, days_later: int = 0) -> str:
+    """When that day (YYYY-MM-DD, of this place) begins, as the record tells time; "" for no day."""
+    if _DAY.fullmatch(told) is None:
+        return ""
+    try:
+        midnight = datetime.fromisoformat(told) + timedelta(days=days_later)
+        return format_rfc3339(midnight.astimezone())
+    except (ValueError, OverflowError, OSError):
+        return ""

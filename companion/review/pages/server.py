@@ -9,6 +9,7 @@ from pathlib import Path
 
 import uvicorn
 
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.review.archive import open_archive
 from companion.review.pages.app import make_app
 from companion.review.statistics.store import open_summaries
@@ -34,7 +35,11 @@ class Opened:
 
 
 def serve(
-    record_path: Path, host: str, port: int, tell: Callable[[Opened], None] | None = None
+    record_path: Path,
+    host: str,
+    port: int,
+    tell: Callable[[Opened], None] | None = None,
+    shows: Shows = NO_SHOWS,
 ) -> None:
     """Serve the pages until interrupted; port 0 takes a free one, which `tell` is told.
 
@@ -44,7 +49,7 @@ def serve(
     token = None if is_loopback(host) else secrets.token_urlsafe(24)
     listening = listen(host, port)
     opened = Opened(host, listening.getsockname()[1], token)
-    server = page_server(record_path, token, host)
+    server = page_server(record_path, token, host, shows)
     with listening:
         if tell is not None:
             tell(opened)
@@ -52,10 +57,13 @@ def serve(
 
 
 def page_server(
-    record_path: Path, token: str | None = None, host: str = LOOPBACK
+    record_path: Path,
+    token: str | None = None,
+    host: str = LOOPBACK,
+    shows: Shows = NO_SHOWS,
 ) -> uvicorn.Server:
     """The server of the pages, not yet running; with a token nobody without it gets an answer."""
-    return make_server(make_app(record_path, token, host))
+    return make_server(make_app(record_path, token, host, shows))
 
 
 def prepare(record_path: Path) -> None:

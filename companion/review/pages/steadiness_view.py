@@ -78,11 +78,11 @@ def summed_up(rows: Sequence[BayRow]) -> str:
     if changed:
         told = f"{changed} of {len(cells)} floors and stands changed."
     elif unknown == len(cells):
-        told = f"There are too few sessions to tell: {LEAST_VALUES} with the same reading are few."
+        told = f"There are too few sessions to tell; {LEAST_VALUES} of a bay are needed."
     else:
         told = "No floor and no stand changed."
     if unknown and unknown < len(cells):
-        told += f" Of {unknown} there are too few sessions to tell."
+        told += f" For {unknown} there are too few sessions to tell."
     return told
 
 

@@ -25,6 +25,14 @@ MOST_SESSIONS_CHARTED = 60
 WATCH_BEGINS_ANEW_EVERY = 500
 
 State = Literal["too few", "steady", "changed"]
+_LATEST = """
+    SELECT bay, name, count, id, opened_utc, value FROM (
+      SELECT bay, name, session.id AS id, opened_utc, value,
+        COUNT(*) OVER (PARTITION BY bay, name) AS count,
+        ROW_NUMBER() OVER (PARTITION BY bay, name ORDER BY opened_utc DESC, session.id DESC) AS back
+      FROM measure JOIN session USING (number)
+    ) WHERE back <= ? ORDER BY bay, name, opened_utc, id
+"""
 PARTS = {"floor": FLOOR_MEASURES, "stand": STAND_MEASURES}
 
 
@@ -120,15 +128,12 @@ class Watched:
 
 def charts(store: sqlite3.Connection) -> tuple[Chart, ...]:
     """Every chart of every bay, by bay and then in the order of `MEASURES`."""
-    found = [
-        Chart(
-            bay,
-            measure,
-            tuple(points[-MOST_SESSIONS_CHARTED:]),
-            max(0, len(points) - MOST_SESSIONS_CHARTED),
-        )
-        for bay, measure, points in _series(store)
-    ]
+    rows = store.execute(_LATEST, (MOST_SESSIONS_CHARTED,))
+    found = []
+    for (bay, measure, count), kept in groupby(rows, key=lambda row: (row[0], row[1], row[2])):
+        if measure in MEASURES:
+            points = tuple(Point(*row[3:]) for row in kept)
+            found.append(Chart(bay, measure, points, count - len(points)))
     return tuple(sorted(judged(found), key=lambda c: (c.bay, MEASURES.index(c.measure))))
 
 

@@ -18,7 +18,7 @@ def aim_outcome(state: State, step: AimDecision, ranges_m: tuple[float, ...]) ->
     aim = final_aim(state, step)
     if aim is None:
         return None
-    said = ""
+    said = None
     if ranges_m:
         middle = sorted(ranges_m)[len(ranges_m) // 2]
         left = miss_at_range_m(aim[0], middle)

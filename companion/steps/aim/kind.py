@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from companion.dialogue.kind import Infeasible, Outcome
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
+from companion.facts.message import Told
 from companion.procedure.job import Step
 from companion.procedure.kind import MOUNT
 from companion.steps.aim import prompts
@@ -37,7 +38,7 @@ class AimKind(Kind[AimDecision]):
     def goes_back_to(self, step: AimDecision) -> Iterator[str]:
         yield from step.again.steps
 
-    def reach(self, tx: Transaction, step: AimDecision, before: str) -> None:
+    def reach(self, tx: Transaction, step: AimDecision, before: Told) -> None:
         decide_aim(tx, step)
 
     def before_taken_back(self, tx: Transaction, step: AimDecision, source: Step) -> None:

@@ -1,4 +1,4 @@
-"""What is said about the aim and the screws that set it.
+"""What is said about the aim and the screws that set it: `grammars/<language>/steps.ftl`.
 
 As in the conversation's own prompts: one thing at a time, the key word last, never a sign.
 """
@@ -10,114 +10,96 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import assert_never
 
+from companion.facts.message import Amount, Arg, Message, in_a_row
 from companion.measure.stories import StoryKind
-from companion.words.speaking import say_cardinal
-from companion.words.told import both, figure, joined, tell
 
-CLOCKWISE = "Clockwise is as you face the screw's head from in front."
-ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
-SETS_DISAGREE = "The two sets do not agree. We measure them again."
-UNSETTLED = "The readings do not settle. Check the plate, its detents and the scan tool."
-WHAT_INSIDE_MEANS = (
-    "That means inside the entered limits, with the entered uncertainties. "
-    "It does not say that the driver assistance is safe."
-)
+CLOCKWISE = Message("clockwise-as-you-face-it")
+ONCE_MORE_TO_BE_SURE = Message("once-more-to-be-sure")
+SETS_DISAGREE = Message("sets-disagree")
+UNSETTLED = Message("unsettled")
+WHAT_INSIDE_MEANS = Message("what-inside-means")
+UNEXPLAINED_MOVE = Message("unexplained-move")
 
 
-def turn_screw(name: str, direction: str, turns: Fraction) -> str:
-    name = f"{name[0].upper()}{name[1:]}"
-    turned = figure(turns, "turns")
-    return tell("{name}, {direction}, {turned}.", name=name, direction=direction, turned=turned)
+def turn_screw(name: str, direction: str, turns: Fraction) -> Message:
+    amount = Amount(turns, "turns")
+    return Message("turn-screw", {"screw": name, "sense": direction, "turns": amount})
 
 
-def angle(value_deg: float, positive: str, negative: str) -> str:
-    """An angle to a hundredth of a degree with its way in words; never with a sign."""
+def angle(value_deg: float, positive: str, negative: str) -> Amount:
+    """An angle to a hundredth of a degree with its way; never with a sign."""
     hundredths = Decimal(str(round(abs(value_deg), 2))).quantize(Decimal("0.01"))
     if hundredths == 0:
-        return "zero"
-    return figure(hundredths, "deg", positive if value_deg > 0 else negative)
+        return Amount(0)
+    return Amount(hundredths, "deg", positive if value_deg > 0 else negative)
 
 
-def aim(yaw_deg: float, elevation_deg: float) -> str:
-    return tell(
-        "Sideways {yaw}, height {elevation}",
-        yaw=angle(yaw_deg, "left", "right"),
-        elevation=angle(elevation_deg, "up", "down"),
-    )
+def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Arg]:
+    return {
+        "yaw": angle(yaw_deg, "left", "right"),
+        "elevation": angle(elevation_deg, "up", "down"),
+    }
 
 
-def aim_to_correct(yaw_deg: float, elevation_deg: float) -> str:
-    return tell("Not inside yet. {aim}.", aim=aim(yaw_deg, elevation_deg))
+def aim_to_correct(yaw_deg: float, elevation_deg: float) -> Message:
+    return Message("aim-to-correct", _aim(yaw_deg, elevation_deg))
 
 
-def cannot_reach(yaw_deg: float, elevation_deg: float) -> str:
-    return tell(
-        "The screws cannot bring the aim inside. The best that they could leave is: {aim}. "
-        "Check the bracket and its fastening.",
-        aim=both(aim(yaw_deg, elevation_deg), str.lower),
-    )
+def cannot_reach(yaw_deg: float, elevation_deg: float) -> Message:
+    return Message("cannot-reach", _aim(yaw_deg, elevation_deg))
 
 
-def looks_as_if(what: str) -> str:
-    return f"Stop. It looks as if {what}."
+def looks_as_if(what: Message) -> Message:
+    return Message("looks-as-if", {"what": what})
 
 
-def looks_like_either(first: str, second: str) -> str:
-    return f"Stop. It looks as if either {first}, or {second}."
+def looks_like_either(first: Message, second: Message) -> Message:
+    return Message("looks-like-either", {"first": first, "second": second})
 
 
-def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> str:
+def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> Message:
     """What may have happened at the screws; `instead`: which ones were turned in their place."""
-    names = " and the ".join(screws)
+    names = tuple(_the(screw) for screw in screws)
+    told: dict[str, Arg] = {"screws": names, "count": len(names)}
     match kind:
         case "wrong_way":
-            return f"the {names} went the wrong way"
+            return Message("slip-wrong-way", told)
         case "wrong_screw" if len(screws) == 1:
-            return f"the {instead[0]} was turned in place of the {names}"
+            return Message("slip-wrong-screw", {"screw": names[0], "instead": _the(instead[0])})
         case "wrong_screw":
-            return f"the {names} were taken for each other"
+            return Message("slip-taken-for-each-other", {"screws": names})
         case "not_turned":
-            whose = "its" if len(screws) == 1 else "their"
-            return f"the {names} did not get all of {whose} turns"
+            return Message("slip-not-turned", told)
         case "wrong_amount":
-            return f"the {names} was not turned as far as I said"
+            return Message("slip-wrong-amount", {"screws": names})
         case "as_planned":
-            return "all was turned as I said and the mount answers otherwise"
+            return Message("slip-as-planned")
         case _:
             assert_never(kind)
 
 
-UNEXPLAINED_MOVE = "Stop. The aim moved in a way that the screws do not explain."
+def _the(screw: str) -> Message:
+    return Message("the-screw", {"screw": screw})
 
 
-def finished_inside(yaw_deg: float, elevation_deg: float, misses: str) -> str:
-    told = tell("Inside. {aim}.", aim=aim(yaw_deg, elevation_deg))
-    return joined(told, misses, WHAT_INSIDE_MEANS)
+def finished_inside(yaw_deg: float, elevation_deg: float, misses: Message | None) -> Message:
+    """The result, what is left at a range, and what it means."""
+    found = Message("found-inside", _aim(yaw_deg, elevation_deg))
+    return in_a_row(found, misses, WHAT_INSIDE_MEANS)
 
 
-def miss(range_m: float, sideways_m: float, u_m: float) -> str:
-    """What is left sideways at a range, to a centimetre, with twice its doubt."""
+def miss(range_m: float, sideways_m: float, u_m: float) -> Message:
+    """What is left sideways at a range, to a centimetre, with twice its uncertainty."""
     centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
-    where, span = figure(int(range_m)), figure(doubt)
+    told: dict[str, Arg] = {"range": Amount(int(range_m), "m"), "doubt": Amount(doubt, "cm")}
     if centimetres == 0:
-        return tell(
-            "At {where} metres it looks at its mark, give or take {span} centimetres.",
-            where=where,
-            span=span,
-        )
-    return tell(
-        "At {where} metres it looks {size} {noun} to the {side}, give or take {span}.",
-        where=where,
-        size=figure(centimetres),
-        noun="centimetre" if centimetres == 1 else "centimetres",
-        side="left" if sideways_m > 0 else "right",
-        span=span,
+        return Message("miss-at-mark", told)
+    side = "left" if sideways_m > 0 else "right"
+    return Message("miss", {**told, "sideways": Amount(centimetres, "cm", side)})
+
+
+def too_close_sets(more: int | None) -> Message:
+    """Too close to call, and how many more sets of aim readings would settle it."""
+    return (
+        Message("too-close-for-sets") if more is None else Message("too-close-sets", {"more": more})
     )
-
-
-def too_close_sets(more: int | None) -> str:
-    """The same for sets of aim readings: how many more."""
-    if more is None:
-        return "Too close to call, and more sets would hardly settle it."
-    sets = "One more set" if more == 1 else f"{say_cardinal(more).capitalize()} more sets"
-    return f"Too close to call. {sets} should settle it."

@@ -11,6 +11,7 @@ from companion.dialogue.retry import halt
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import reading_name
+from companion.facts.message import Told
 from companion.measure.bivariate import box_probability
 from companion.measure.doubt import Measured, covariance_matrix
 from companion.procedure.job import Step
@@ -101,7 +102,7 @@ def covariance(pair: Pair) -> Covariance:
     return covariance_matrix(pair) + LEAST_U_DEG**2 * np.eye(2)
 
 
-def measure_again(tx: Transaction, step: AimDecision, say: str) -> None:
+def measure_again(tx: Transaction, step: AimDecision, say: Told) -> None:
     """Another full set at the same position of the screws; it does not count as a round."""
     aim = aim_of(tx.state)
     if aim.repeats >= 2 * step.at_most_repeats:

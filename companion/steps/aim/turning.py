@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.dialogue.retry import halt, retry
+from companion.dialogue.retry import halt, of_job, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds
@@ -75,7 +75,7 @@ def turn_screws(
         )
         for s in plan.steps
     )
-    retry(tx, step.id, step.again, tasks)
+    retry(tx, step.id, of_job(step.again), tasks)
 
 
 def _plan_fact(

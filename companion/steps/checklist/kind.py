@@ -8,6 +8,7 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
 from companion.facts.answers import Done
+from companion.facts.message import Told
 from companion.steps.checklist.model import Checklist
 from companion.steps.kind import Kind
 from companion.words.expectation import Expectation
@@ -28,7 +29,7 @@ class ChecklistKind(Kind[Checklist]):
     def texts(self, step: Checklist) -> tuple[str, ...]:
         return step.items
 
-    def reach(self, tx: Transaction, step: Checklist, before: str) -> None:
+    def reach(self, tx: Transaction, step: Checklist, before: Told) -> None:
         ask_step(tx, step, before)
 
     def is_done(self, state: State, step: Checklist) -> bool:
@@ -37,7 +38,7 @@ class ChecklistKind(Kind[Checklist]):
     def is_begun(self, state: State, step: Checklist) -> bool:
         return any(item_id(step, i) in state.done for i in range(len(step.items)))
 
-    def prompt(self, state: State, step: Checklist) -> str:
+    def prompt(self, state: State, step: Checklist) -> Told:
         return fill(state, step.items[_open(state, step)])
 
     def expectation(self, step: Checklist, *, digits_only: bool = False) -> Expectation:
@@ -45,7 +46,7 @@ class ChecklistKind(Kind[Checklist]):
 
     def done(self, tx: Transaction, step: Checklist) -> None:
         item = item_id(step, _open(tx.state, step))
-        tx.record(Done(item, self.prompt(tx.state, step)))
+        tx.record(Done(item, tx.words(self.prompt(tx.state, step))))
         tx.change(done=tx.state.done | {item})
         advance(tx)
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.errors import MeasureError
+from companion.facts.message import Told
 from companion.measure.formulas import FORMULAS, evaluate
 from companion.procedure.kind import Context, Fault
 from companion.procedure.plan import named
@@ -50,7 +51,7 @@ class ComputationKind(Kind[Computation]):
             if name not in formula.outputs:
                 yield Fault(step.id, f"output '{name}'", ", ".join(formula.outputs))
 
-    def reach(self, tx: Transaction, step: Computation, before: str) -> None:
+    def reach(self, tx: Transaction, step: Computation, before: Told) -> None:
         compute(tx, step)
 
     def supposed(self, state: State, step: Computation) -> State:

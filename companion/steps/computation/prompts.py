@@ -2,5 +2,7 @@
 
 from __future__ import annotations
 
-MISFIT = "Those readings do not fit together. We read them again."
-KEEPS_MISFITTING = "Those readings keep misfitting. Check what they are read from."
+from companion.facts.message import Message
+
+MISFIT = Message("misfit")
+KEEPS_MISFITTING = Message("keeps-misfitting")

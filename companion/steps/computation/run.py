@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import measured_value, number, shares_of
@@ -11,7 +11,6 @@ from companion.facts.figures import Grounds
 from companion.facts.workings import Computed, Input, Misfit, Output
 from companion.measure.doubt import Measured
 from companion.measure.formulas import FORMULAS, evaluate
-from companion.procedure.job import Again
 from companion.steps.computation import prompts
 from companion.steps.computation.model import Computation
 from companion.steps.shared import fault_isolation
@@ -30,7 +29,7 @@ def compute(tx: Transaction, step: Computation) -> None:
             s for s in step.inputs.values() if isinstance(s, str) and s in state.readings
         )
         tx.record(Misfit(step.id, str(error)))
-        again = Again(
+        again = Retry(
             say=prompts.MISFIT,
             steps=readings or (step.id,),
             at_most=MISFITS_AT_MOST,

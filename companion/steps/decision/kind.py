@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from companion.dialogue.kind import Infeasible
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
+from companion.facts.message import Told
 from companion.procedure.kind import Context, Fault
 from companion.procedure.plan import named
 from companion.steps.decision.model import Decision
@@ -40,7 +41,7 @@ class DecisionKind(Kind[Decision]):
     def check(self, step: Decision, context: Context) -> Iterator[Fault]:
         return check_limits(context, step.id, step.low, step.high)
 
-    def reach(self, tx: Transaction, step: Decision, before: str) -> None:
+    def reach(self, tx: Transaction, step: Decision, before: Told) -> None:
         decide_on(tx, step)
 
     def infeasible(self, state: State, step: Decision) -> Iterator[Infeasible]:

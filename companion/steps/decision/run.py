@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from companion.dialogue import prompts
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import of_job, retry
 from companion.dialogue.state import LastMove, State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import measured_value, number, unit_of_number
+from companion.facts.message import Message, in_a_row, text
 from companion.facts.workings import Corrected, Correction
 from companion.measure.conformity import Verdict, can_ever_pass, decide
 from companion.measure.doubt import Measured
@@ -19,7 +22,6 @@ from companion.steps.shared.conformity import (
     notice_wrong_way,
     readings_to_settle,
 )
-from companion.words.told import joined, tell
 
 
 def limits(state: State, step: Decision) -> tuple[float, float]:
@@ -63,16 +65,17 @@ def decide_on(tx: Transaction, step: Decision) -> None:
     if step.move is None:
         _look_again(tx, step, value, verdict)
         return
-    text, instruction = correction(step.move, step.move.quantity, error)
-    tx.record(Corrected(step.id, text, Correction(value.value, value.u), instruction))
+    told, instruction = correction(step.move, step.move.quantity, error)
+    put_right = Correction(value.value, value.u)
+    tx.record(Corrected(step.id, tx.words(told), put_right, instruction))
     tx.change(last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)})
-    retry(tx, step.id, step.again, (Task(step.id, text, instruction),))
+    retry(tx, step.id, of_job(step.again), (Task(step.id, told, instruction),))
 
 
 def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdict) -> None:
     """Without a move only reading again helps: the suspect alone, where one can be named."""
     state = tx.state
-    again = step.again.model_copy(update={"say": _with_figures(state, step, value, verdict)})
+    again = replace(of_job(step.again), say=_with_figures(state, step, value, verdict))
     if step.suspects:
         found = fault_isolation.suspects_of(state, value, step.suspects)
         fault_isolation.ask_the_likeliest(tx, step.id, *found, again)
@@ -82,21 +85,16 @@ def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdi
         retry(tx, step.id, again)
 
 
-def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> str:
+def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> Message:
     """The loop's sentence with the result's size and doubt, and what it would take to settle it."""
     unit = unit_of_number(state.plan, step.result)
-    said = prompts.sentence(
-        tell(
-            step.again.say,
-            value=advice.size(value.value, unit),
-            doubt=advice.size(2 * value.u, unit),
-        )
-    )
+    figures = {"value": advice.size(value.value, unit), "doubt": advice.size(2 * value.u, unit)}
+    said = prompts.sentence(text(step.again.say, figures))
     if verdict.answer != "too_close":
         return said
     low, high = limits(state, step)
     count = readings_to_settle(value, (low, high), step.confidence, verdict)
-    return joined(advice.too_close_for(count), said)
+    return in_a_row(advice.too_close_for(count), said)
 
 
 def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdict:

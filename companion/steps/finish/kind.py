@@ -6,6 +6,7 @@ from companion.dialogue.asking import DONE
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
+from companion.facts.message import Told
 from companion.steps.finish.model import Finish
 from companion.steps.finish.run import ask_to_sign, sign_off
 from companion.steps.kind import Kind
@@ -27,10 +28,10 @@ class FinishKind(Kind[Finish]):
     def asks_for(self, step: Finish) -> tuple[str, ...]:
         return (step.say_signed,)
 
-    def reach(self, tx: Transaction, step: Finish, before: str) -> None:
+    def reach(self, tx: Transaction, step: Finish, before: Told) -> None:
         ask_to_sign(tx, step, before)
 
-    def prompt(self, state: State, step: Finish) -> str:
+    def prompt(self, state: State, step: Finish) -> Told:
         return fill(state, step.say_signed)
 
     def expectation(self, step: Finish, *, digits_only: bool = False) -> Expectation:

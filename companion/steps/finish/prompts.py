@@ -2,4 +2,6 @@
 
 from __future__ import annotations
 
-NOTHING_AIMED = "That is all. This job aimed nothing, and the record says so."
+from companion.facts.message import Message
+
+NOTHING_AIMED = Message("nothing-aimed")

@@ -11,13 +11,14 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
 from companion.facts.ending import Finished
+from companion.facts.message import Told
 from companion.steps.finish import prompts
 from companion.steps.finish.model import Finish
 
 NOT_AIMED = "not_aimed"
 
 
-def ask_to_sign(tx: Transaction, step: Finish, before: str) -> None:
+def ask_to_sign(tx: Transaction, step: Finish, before: Told) -> None:
     """Say the result and what it means, and ask for the sign-off."""
     if before:
         tx.announce(before)

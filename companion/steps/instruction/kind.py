@@ -12,6 +12,7 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
 from companion.facts.answers import Done
 from companion.facts.instructions import Direction, TurnScrew
+from companion.facts.message import Told
 from companion.procedure.kind import MOUNT, Context, Fault
 from companion.steps.instruction.model import Instruction
 from companion.steps.kind import Kind
@@ -42,10 +43,10 @@ class InstructionKind(Kind[Instruction]):
         if step.turns is not None:
             yield from _check_turns(context, step, step.turns)
 
-    def reach(self, tx: Transaction, step: Instruction, before: str) -> None:
+    def reach(self, tx: Transaction, step: Instruction, before: Told) -> None:
         ask_step(tx, step, before)
 
-    def prompt(self, state: State, step: Instruction) -> str:
+    def prompt(self, state: State, step: Instruction) -> Told:
         return fill(state, step.say)
 
     def instruction(self, state: State, step: Instruction) -> TurnScrew | None:
@@ -60,7 +61,7 @@ class InstructionKind(Kind[Instruction]):
         return DONE
 
     def done(self, tx: Transaction, step: Instruction) -> None:
-        tx.record(Done(step.id, fill(tx.state, step.say)))
+        tx.record(Done(step.id, tx.words(fill(tx.state, step.say))))
         tx.change(done=tx.state.done | {step.id})
         advance(tx)
 

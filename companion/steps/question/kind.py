@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.kind import Outcome
-from companion.dialogue.state import Lexicon, State
+from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
+from companion.facts import message
 from companion.facts.answers import Consent
 from companion.facts.ending import Finished
+from companion.facts.message import Message, Told
 from companion.procedure.kind import Context, Fault
 from companion.steps.kind import Kind
 from companion.steps.question.model import Question
@@ -51,7 +53,7 @@ class QuestionKind(Kind[Question]):
             if name not in step.choices:
                 yield Fault(step.id, f"'{name}'", " or ".join(step.choices))
 
-    def reach(self, tx: Transaction, step: Question, before: str) -> None:
+    def reach(self, tx: Transaction, step: Question, before: Told) -> None:
         ask_step(tx, step, before)
 
     def is_done(self, state: State, step: Question) -> bool:
@@ -60,10 +62,10 @@ class QuestionKind(Kind[Question]):
     def title(self, step: Question) -> str:
         return step.title
 
-    def prompt(self, state: State, step: Question) -> str:
+    def prompt(self, state: State, step: Question) -> Told:
         return fill(state, step.ask)
 
-    def reply(self, state: State, step: Question) -> str:
+    def reply(self, state: State, step: Question) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
 
     def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
@@ -74,7 +76,7 @@ class QuestionKind(Kind[Question]):
 
     def take(self, tx: Transaction, step: Question, meaning: Number | Choice) -> None:
         if isinstance(meaning, Choice):
-            say_back(tx, step, meaning, tx.state.lexicon.choice_name(meaning.id))
+            say_back(tx, step, meaning)
         else:
             advance(tx)
 
@@ -98,9 +100,9 @@ class QuestionKind(Kind[Question]):
         finished = Finished(ending.result, yaw=None, elevation=None, misses_m=())
         return Outcome(fill(state, ending.say), finished)
 
-    def said_back(self, step: Question, lexicon: Lexicon) -> Iterator[str]:
+    def said_back(self, step: Question) -> Iterator[Message]:
         for choice in step.choices:
-            yield lexicon.choice_name(choice)
+            yield message.choice(choice)
 
 
 KIND = QuestionKind()

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, of_job, retry
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Answered, Consent
-from companion.procedure.job import Again
 from companion.steps.question.model import Question
 
 
@@ -31,7 +32,7 @@ def accept_choice(tx: Transaction, step: Question, choice: str) -> None:
     advance(tx)
 
 
-def _with_itself(step: Question, choice: str) -> Again:
+def _with_itself(step: Question, choice: str) -> Retry:
     """The loop of a question also asks the question itself again."""
-    again = step.again[choice]
-    return again.model_copy(update={"steps": (*again.steps, step.id)})
+    again = of_job(step.again[choice])
+    return replace(again, steps=(*again.steps, step.id))

@@ -11,6 +11,7 @@ from companion.dialogue.asking import ask_step
 from companion.dialogue.state import State, TakenReading
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
+from companion.facts.message import Amount, Told
 from companion.procedure.kind import MOUNT, Context, Fault, Readable
 from companion.procedure.plan import named
 from companion.steps.kind import Kind
@@ -67,7 +68,7 @@ class ReadingKind(Kind[Reading]):
         text = f"{step.title} {step.ask}"
         yield from check_screw(context, step, text, reads_turns=step.unit == "turns")
 
-    def reach(self, tx: Transaction, step: Reading, before: str) -> None:
+    def reach(self, tx: Transaction, step: Reading, before: Told) -> None:
         ask_step(tx, step, before)
 
     def is_done(self, state: State, step: Reading) -> bool:
@@ -76,10 +77,10 @@ class ReadingKind(Kind[Reading]):
     def title(self, step: Reading) -> str:
         return step.title
 
-    def prompt(self, state: State, step: Reading) -> str:
+    def prompt(self, state: State, step: Reading) -> Told:
         return fill(state, step.ask)
 
-    def reply(self, state: State, step: Reading) -> str:
+    def reply(self, state: State, step: Reading) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
 
     def expectation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
@@ -107,7 +108,8 @@ class ReadingKind(Kind[Reading]):
         return not isinstance(meaning, Number) or is_plausible(step, meaning)
 
     def supposed(self, state: State, step: Reading) -> State:
-        taken = TakenReading(Decimal(str(typical(step))), "", 1, reading_u(step))
+        value = Decimal(str(typical(step)))
+        taken = TakenReading(value, Amount(abs(value), step.unit), 1, reading_u(step))
         return replace(state, readings={**state.readings, step.id: taken})
 
 

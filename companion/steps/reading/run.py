@@ -7,27 +7,26 @@ from decimal import Decimal
 from companion.dialogue import prompts
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import Mode, TakenReading
 from companion.dialogue.transaction import Transaction
-from companion.dialogue.values import as_written, number
+from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Doubted, NotAllowed
-from companion.procedure.job import Again
+from companion.facts.message import Amount, Message
 from companion.steps.reading.model import Limits, Reading
 from companion.steps.reading.values import is_plausible, reading_u, signed
 from companion.words.meanings import Number
-from companion.words.told import Told, figure
 
 
 def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A number was heard: doubt it when it is unlikely, else say it back."""
     doubt = _why_unlikely(tx, step, meaning)
     if doubt is not None and tx.state.doubted != meaning:
-        tx.record(Doubted(step.id, read_back(meaning), doubt))
+        tx.record(Doubted(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
         tx.change(doubted=meaning)
         ask_step(tx, step, doubt)
         return
-    say_back(tx, step, meaning, read_back(meaning))
+    say_back(tx, step, meaning)
 
 
 def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
@@ -35,7 +34,7 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
     state = tx.state
     value = signed(step, meaning)
     take = state.takes.get(step.id, 0) + 1
-    taken = TakenReading(value, read_back(meaning), take, reading_u(step))
+    taken = TakenReading(value, amount_of(meaning), take, reading_u(step))
     tx.record(
         Accepted(
             reading_id=step.id,
@@ -43,7 +42,7 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
             value=format(value, "f"),
             unit=step.unit,
             direction=meaning.direction,
-            spoken=taken.spoken,
+            spoken=state.lexicon.read_back(meaning),
             u=taken.u,
             take=take,
             attempts=attempts,
@@ -66,7 +65,7 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
 def _not_allowed(tx: Transaction, step: Reading, allowed: Limits) -> None:
     """A true reading that stops the work: ask for a new one after it was put right."""
     tx.record(NotAllowed(step.id, allowed.otherwise))
-    again = Again(
+    again = Retry(
         say=allowed.otherwise,
         steps=(step.id,),
         at_most=allowed.at_most,
@@ -77,28 +76,23 @@ def _not_allowed(tx: Transaction, step: Reading, allowed: Limits) -> None:
         advance(tx)
 
 
-def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> str | None:
+def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | None:
     value = signed(step, meaning)
-    spoken = read_back(meaning)
+    heard = amount_of(meaning)
     if not is_plausible(step, meaning):
         low, high = step.plausible
-        return prompts.implausible(spoken, _bound(step, low), _bound(step, high))
+        return prompts.implausible(heard, _bound(step, low), _bound(step, high))
     last = tx.state.last_values.get(step.id)
     if step.far_from_last is not None and last is not None:
         change = abs(value - last.value)
         if change > Decimal(str(step.far_from_last)):
-            return prompts.far_from_last(spoken, last.spoken)
+            return prompts.far_from_last(heard, last.amount)
     return None
 
 
-def read_back(number: Number) -> Told:
-    """The heard number said back for a yes: what it says is itself in the language of the step."""
-    return figure(number.value, number.unit, number.direction)
-
-
-def _bound(step: Reading, bound: float) -> str:
+def _bound(step: Reading, bound: float) -> Amount:
     directions = step.number.directions
     direction = None
     if directions and bound != 0:
         direction = directions[0] if bound > 0 else directions[1]
-    return figure(as_written(abs(bound)), step.unit, direction)
+    return Amount(as_written(abs(bound)), step.unit, direction)

@@ -10,12 +10,12 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import as_written, grounds, shares_of, unit_of_number
 from companion.facts.aim import MoveJudged
 from companion.facts.instructions import MoveStand, StandQuantity
+from companion.facts.message import Amount, Arg, Message, text
 from companion.facts.workings import CannotPass, Decided
 from companion.measure.conformity import Verdict, repeats_to_settle
 from companion.measure.doubt import Measured
 from companion.steps.shared import advice
 from companion.steps.shared.move import Move, way_of
-from companion.words.told import figure, tell
 
 # A correction counts as gone the wrong way when it made things worse by this many times its doubt.
 WRONG_WAY_IN_U = 3.0
@@ -108,11 +108,15 @@ def notice_wrong_way(tx: Transaction, key: str, now: float, u: float, title: str
         tx.announce(advice.went_the_wrong_way(title), "explain")
 
 
-def correction(move: Move, quantity: StandQuantity | None, error: float) -> tuple[str, MoveStand]:
+def correction(
+    move: Move, quantity: StandQuantity | None, error: float
+) -> tuple[Message, MoveStand]:
     """The move that takes this error away: in the person's terms, and as a value."""
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
     spoken = move.direction_when_positive if error > 0 else move.direction_when_negative
-    told = figure(amount, move.amount)
-    text = tell(move.say, amount=told, direction=spoken.replace("_", " "))
-    return text, MoveStand(quantity, way_of(spoken), amount, move.amount)
+    told: dict[str, Arg] = {
+        "amount": Amount(amount, move.amount),
+        "direction": Message(f"move-{spoken}"),
+    }
+    return text(move.say, told), MoveStand(quantity, way_of(spoken), amount, move.amount)

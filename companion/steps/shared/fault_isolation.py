@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, number, reading_name
 from companion.facts import workings as facts
+from companion.facts.message import Message, Told
 from companion.measure.doubt import Measured
 from companion.measure.misreading import misread_level, reading_slips
 from companion.measure.suspects import Suspect, suspects
-from companion.procedure.job import Again
 from companion.steps.reading.model import Reading
 from companion.steps.reading.values import reading_u
 from companion.steps.shared import advice
@@ -28,8 +29,8 @@ def ask_the_likeliest(
     step_id: str,
     found: tuple[Suspect, ...],
     causes: dict[str, tuple[str, ...]],
-    again: Again,
-    before: str = "",
+    again: Retry,
+    before: Told = "",
 ) -> None:
     """Read again what is most likely wrong and was not yet looked into, else all of it.
 
@@ -53,8 +54,8 @@ def ask_the_likeliest(
         return
     tx.change(suspected={**tx.state.suspected, step_id: looked_into | set(names)})
     steps = tuple(step for name in names for step in causes[name])
-    narrowed = again.model_copy(
-        update={"say": advice.suspected(again.say, names), "steps": steps, "wait": False}
+    narrowed = replace(
+        again, say=advice.suspected(_what_is_wrong(again.say), names), steps=steps, wait=False
     )
     if not before:
         retry(tx, step_id, narrowed)
@@ -63,7 +64,19 @@ def ask_the_likeliest(
     retry(tx, step_id, narrowed, (Task(step_id, before),))
 
 
-def ask_misread_level(tx: Transaction, step_id: str, echo: EchoLevels, again: Again) -> None:
+def _what_is_wrong(say: Told) -> Told:
+    """The job file says what does not fit, and then what is done: only the first is wanted."""
+    match say:
+        case str():
+            return say.partition(". ")[0]
+        case Message("sentence", {"what": Message(id_, args)}):
+            template = str(args.get("template", ""))
+            return Message(str(id_), {**args, "template": template.partition(". ")[0]})
+        case _:
+            return say
+
+
+def ask_misread_level(tx: Transaction, step_id: str, echo: EchoLevels, again: Retry) -> None:
     """Read the level again that fits the others worst; if they still misfit, all of them."""
     state = tx.state
     found = None if step_id in state.suspected else misread_levels(state, echo)

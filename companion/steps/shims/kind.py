@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from companion.dialogue.transaction import Transaction
+from companion.facts.message import Told
 from companion.procedure.plan import named
 from companion.steps.kind import Kind
 from companion.steps.shims.model import ShimAdvice
@@ -26,7 +27,7 @@ class ShimsKind(Kind[ShimAdvice]):
         yield from (spot.reading for spot in shim_spots(step))
         yield from step.settled
 
-    def reach(self, tx: Transaction, step: ShimAdvice, before: str) -> None:
+    def reach(self, tx: Transaction, step: ShimAdvice, before: Told) -> None:
         advise_shims(tx, step)
 
 

@@ -4,22 +4,16 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from companion.dialogue.prompts import sentence
+from companion.facts.message import Amount, Message
 from companion.steps.shared.advice import size
-from companion.words.told import figure, tell
 
 
-def shim(spot: str, thickness_mm: Decimal) -> str:
-    told = tell("{thickness} under {spot}", thickness=figure(thickness_mm, "mm"), spot=spot)
-    return sentence(told)
+def shim(spot: str, thickness_mm: Decimal) -> Message:
+    return Message("shim", {"spot": spot, "thickness": Amount(thickness_mm, "mm")})
 
 
-def floor_counts(slope_up_deg: float) -> str:
+def floor_counts(slope_up_deg: float) -> Message:
     if round(slope_up_deg, 2) == 0:
-        return "The floor is level to the front."
-    way = "rises" if slope_up_deg > 0 else "falls"
-    return tell(
-        "The floor {way} {size} to the front. That is taken into account.",
-        way=way,
-        size=size(slope_up_deg, "deg"),
-    )
+        return Message("floor-level")
+    way = "floor-rises" if slope_up_deg > 0 else "floor-falls"
+    return Message(way, {"slope": size(slope_up_deg, "deg")})

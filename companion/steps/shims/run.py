@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import as_written, grounds, measured_value, number, shares_of
 from companion.facts import stand as facts
 from companion.facts.instructions import PlaceShim
 from companion.measure.shimming import Shims, shims
-from companion.procedure.job import Again
 from companion.steps.shared.advice import MEASURED_AGAIN
 from companion.steps.shims import prompts
 from companion.steps.shims.model import ShimAdvice, ShimSpot
@@ -52,7 +51,7 @@ def advise_shims(tx: Transaction, step: ShimAdvice) -> None:
         tx.change(done=tx.state.done | {step.id})
         return
     thickest_first = sorted(raised.items(), key=lambda item: -item[1])
-    again = Again(
+    again = Retry(
         say=MEASURED_AGAIN,
         steps=tuple(spot.reading for spot, _ in thickest_first),
         at_most=step.at_most,

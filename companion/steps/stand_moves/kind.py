@@ -8,6 +8,7 @@ from companion.dialogue.kind import Infeasible
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import number
+from companion.facts.message import Told
 from companion.procedure.plan import named
 from companion.steps.kind import Kind
 from companion.steps.shared.feasibility import infeasible
@@ -33,7 +34,7 @@ class StandMovesKind(Kind[Moves]):
         for part in step.parts:
             yield from part.readings
 
-    def reach(self, tx: Transaction, step: Moves, before: str) -> None:
+    def reach(self, tx: Transaction, step: Moves, before: Told) -> None:
         decide_moves(tx, step)
 
     def infeasible(self, state: State, step: Moves) -> Iterator[Infeasible]:

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from companion.facts.message import Arg, Message, in_a_row
 from companion.measure.coupling import Quantity
-from companion.words.speaking import say_cardinal, say_list
 
-_PLACES: Mapping[Quantity, str] = {
-    "turn": "the turn",
-    "sideways": "the place sideways",
-    "distance": "the distance",
-    "height": "the height",
+_PLACES: Mapping[Quantity, Message] = {
+    "turn": Message("place-turn"),
+    "sideways": Message("place-sideways"),
+    "distance": Message("place-distance"),
+    "height": Message("place-height"),
 }
 
 
-def stand_moves(count: int, disturbed: Iterable[Quantity]) -> str:
-    """How many moves come, and what they disturb beside what they put right."""
-    several = f"{say_cardinal(count).capitalize()} moves, one after the other." if count > 1 else ""
-    too = [_PLACES[quantity] for quantity in disturbed]
-    if not too:
+def stand_moves(count: int, disturbed: Iterable[Quantity]) -> Message | None:
+    """How many moves come, and what they disturb beside what they put right; None: say nothing."""
+    several = Message("stand-moves", {"count": count}) if count > 1 else None
+    places = tuple(_PLACES[quantity] for quantity in disturbed)
+    if not places:
         return several
-    they = "They disturb" if count > 1 else "The next move disturbs"
-    again = "it is measured again" if len(too) == 1 else "they are measured again"
-    return f"{several} {they} {say_list(too)} too: {again}.".strip()
+    told: dict[str, Arg] = {"count": count, "places": places, "disturbed": len(places)}
+    return in_a_row(several, Message("stand-moves-disturb", told))

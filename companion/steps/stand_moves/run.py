@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue.retry import retry
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import LastMove, State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, measured_value, number
@@ -19,7 +19,6 @@ from companion.measure.coupling import (
     stand_moves,
 )
 from companion.measure.doubt import Measured, exact
-from companion.procedure.job import Again
 from companion.steps.shared.advice import MEASURED_AGAIN
 from companion.steps.shared.conformity import cannot_pass, correction, decided, notice_wrong_way
 from companion.steps.stand_moves import prompts
@@ -104,10 +103,10 @@ def _ask_for(
     stale = [quantity for quantity in stale_after(moves) if quantity in parts]
     told = [correction(parts[m.quantity].move, StandQuantity(m.quantity), -m.amount) for m in moves]
     last_moves = dict(tx.state.last_moves)
-    for move, (text, instruction) in zip(moves, told, strict=True):
+    for move, (said, instruction) in zip(moves, told, strict=True):
         part, value = parts[move.quantity], values[move.quantity]
         put_right = Correction(value.value, value.u, move.amount)
-        tx.record(Corrected(part.id, text, put_right, instruction))
+        tx.record(Corrected(part.id, tx.words(said), put_right, instruction))
         last_moves[part.id] = LastMove(-move.amount, move.u)
     moved = [move.quantity for move in moves]
     too = [quantity for quantity in stale if quantity not in moved]
@@ -117,8 +116,10 @@ def _ask_for(
             step_id=step.id,
             title=step.title,
             moves=tuple(
-                facts.StandMove(m.quantity, m.amount, m.u, text, tuple(m.stale), instruction)
-                for m, (text, instruction) in zip(moves, told, strict=True)
+                facts.StandMove(
+                    m.quantity, m.amount, m.u, tx.words(said), tuple(m.stale), instruction
+                )
+                for m, (said, instruction) in zip(moves, told, strict=True)
             ),
             stale=tuple(stale),
             foot=facts.Foot(geometry.foot_ahead_mm, geometry.foot_left_mm, geometry.foot_u_mm),
@@ -130,7 +131,7 @@ def _ask_for(
     if say:
         tx.announce(say, "explain")
     readings = tuple(reading for q in stale for reading in parts[q].readings)
-    again = Again(
+    again = Retry(
         say=say or MEASURED_AGAIN,
         steps=readings,
         at_most=step.at_most,

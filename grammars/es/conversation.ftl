@@ -1,0 +1,69 @@
+# Every sentence of the conversation that does not stand in the job file.
+# Not checked by a native speaker.
+
+yes-or-no = ¿Sí o no?
+say-done = Di hecho.
+say-continue = Di continuar.
+say-continue-or-end = Di continuar, o terminar el trabajo.
+not-touched-or-moved = ¿Todo igual, o se ha movido?
+
+sentence = { SENTENCE($what) }
+amount = { $amount }
+
+stage = Etapa { COUNT($number) }, { LOWER($title) }.
+stage-again = Etapa { COUNT($number) } otra vez, { LOWER($title) }.
+where = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }. En { LOWER($title) }.
+
+digit-by-digit = Cifra por cifra, por ejemplo { EXAMPLE($whole, $decimals) }.
+type-it = No te oigo bien. Escríbelo, o dilo una vez más.
+implausible = He oído { $heard }. Espero de { $low } a { $high }. Léelo otra vez.
+far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
+
+sorry = ¿Perdón?
+not-taken = No lo tomo.
+still-waiting = Estoy esperando.
+not-now = Eso no responde a esta pregunta.
+paused = En pausa.
+paused-by-silence = No oigo nada.
+if-not-done-yet = Si aún no está hecho:
+carrying-on = Seguimos.
+stopped = Parado. Déjalo todo como está.
+end-the-job = ¿Terminar el trabajo sin resultado?
+ended = El trabajo ha terminado sin resultado. El registro se conserva.
+correction-taken-back = Corrección retirada.
+nothing-to-take-back = No hay nada que retirar.
+taken-back = Retirado: { LOWER($title) }.
+speak-note = Di tu nota.
+note-kept = Nota guardada.
+note-not-kept = Solo puedo guardar palabras, así que una nota hablada no se guarda.
+you-can-say = Puedes decir: { LIST($examples, last: ";") }.
+louder = Más fuerte.
+quieter = Más suave.
+slower = Más despacio.
+faster = Más rápido.
+
+resumed = He estado apagado. Estábamos en { LOWER($title) }.
+was-it-touched = ¿Se ha tocado el soporte o el coche?
+a-correction = una corrección
+the-end = el final
+
+# The voice check.
+offer-voice-check = ¿Comprobamos lo bien que te oigo? Diez palabras, medio minuto.
+each-after-me = Repite cada palabra después de mí.
+say-word = Di { $word }.
+voice-check-left = Entonces, sin comprobación.
+say-digits = Di cada número cifra por cifra.
+digits-as-found = Como mostró la comprobación de voz: di cada número cifra por cifra.
+voice-checked =
+    { $mistaken ->
+        [0] He oído bien { $right } de { $asked }.
+       *[other] He oído bien { $right } de { $asked } y he tomado { $mistaken } por otra palabra.
+    } { $outcome ->
+        [well] Te oigo bien.
+        [fair] Servirá; puede que te pregunte dos veces.
+       *[poor] No puedo fiarme. Responde en la pantalla o con el pedal.
+    }
+
+sides = Izquierda y derecha son siempre las del coche, como va sentado el conductor.
+
+could-never-pass = Con las incertidumbres de los ficheros nada podría pasar en { LOWER(LIST($titles)) }. Corrige la incertidumbre en el fichero, o lee en una escala más fina, y empieza de nuevo.
