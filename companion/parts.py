@@ -34,7 +34,7 @@ from companion.steps.registry import find_kinds
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
-from companion.voice.speech import SpeechVoice
+from companion.voice.speech import SpeechVoice, usual_makers
 from companion.words.language import Language
 from companion.words.loader import REFERENCE, load_language
 
@@ -239,13 +239,19 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob, language: Language) -
 
 
 def make_voice(
-    kind: str, cache: Path, sound_file: Path | None = None, loudspeaker: str | None = None
+    kind: str,
+    cache: Path,
+    sound_file: Path | None = None,
+    loudspeaker: str | None = None,
+    *,
+    language: Language,
 ) -> Voice:
     """`speaker` (the sound card), `file` (everything said into one sound file) or `silent`.
 
+    It speaks with the language's own voice.
     `loudspeaker`: part of its device's name, None for the system's own.
     """
     if kind == "silent":
         return SilentVoice()
     sink: SoundSink = FileSink(sound_file) if sound_file is not None else DeviceSink(loudspeaker)
-    return SpeechVoice(cache, sink)
+    return SpeechVoice(cache, sink, usual_makers(language.vocabulary.voice.espeak_ng))

@@ -61,7 +61,10 @@ def devices(
             )
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
-        lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker), wait=wait
+        lambda: parts.make_voice(
+            voice.kind, folder, voice.sound_file, voice.loudspeaker, language=language
+        ),
+        wait=wait,
     )
     settings = settings_now()
     settled = settled_voice(made, settings)

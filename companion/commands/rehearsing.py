@@ -35,6 +35,7 @@ from companion.rehearse import (
 from companion.review import wording
 from companion.review.report import write_report
 from companion.screen import Screen
+from companion.words.language import Language
 
 
 @click.command()
@@ -119,7 +120,7 @@ def _rehearse(
     """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
     said = parts.language(language)
     loaded = parts.load(paths, said)
-    voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
+    voice_of = _technicians_voice(said, speaker, seed) if spoken else None
     recogniser = (
         parts.make_recogniser(parts.EarsChoice(ears, model=model), said) if spoken else None
     )
@@ -141,7 +142,10 @@ def _rehearse(
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))
             speak = parts.make_voice(
-                "file" if voice_file else "silent", Path(scratch) / "voice", voice_file
+                "file" if voice_file else "silent",
+                Path(scratch) / "voice",
+                voice_file,
+                language=said,
             )
             click.echo(f"Rehearsal {seed}, session {session}. {about(loaded)}\n")
             try:
@@ -164,6 +168,14 @@ def _rehearse(
             click.echo(f"Report: {report}")
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _technicians_voice(language: Language, speaker: str, seed: int) -> SyntheticSpeaker:
+    """English with the chosen voice of flite; another language with its voice of espeak-ng."""
+    voice = language.vocabulary.voice
+    if voice.flite is None:
+        return SyntheticSpeaker(voice.espeak_ng, seed, maker="espeak-ng")
+    return SyntheticSpeaker(speaker, seed)
 
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
