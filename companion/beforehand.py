@@ -65,7 +65,7 @@ def room_noise(ears: Ears) -> RoomNoise | None:
 def last_check(database: Database, hearer: Hearer, today: date) -> VoiceChecked | None:
     """What the last voice check of this day came to; None where there was none.
 
-    One that was made to its end holds for the day, whoever declined or left another one since.
+    A completed one is valid for the day, even if another was declined or abandoned since.
     """
     not_made: VoiceChecked | None = None
     for session in database.newest_first():

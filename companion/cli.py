@@ -10,43 +10,44 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 SECTIONS = {
     "A job": ("start", "resume", "display"),
     "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
-    "After it": ("report", "explain", "review", "sessions", "sign", "correct"),
+    "After it": ("report", "explain", "review", "sign", "correct"),
     "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
 }
 """The commands as `companion --help` lists them, by when they are wanted."""
 COMMANDS = {
     "jobs": {
-        "start": "Begin a job and go through it to its result.",
-        "resume": "Go on with a job that was broken off (by default the last one), from where it "
-        "was.",
+        "start": "Start a job and take it through to its result.",
+        "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
     },
-    "rehearsing": {"rehearse": "A whole job in a simulated bay with a simulated technician."},
+    "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
     "hearing": {
-        "phrases": "Show what may be said at a step of the job.",
-        "hear": "Hear a WAV or FLAC file as the answer to a step, and say what it means.",
-        "fetch-ears": "Get a Vosk model (by default the small English one), check its SHA-256 and "
-        "unpack it.",
+        "phrases": "Show what can be said at a step of the job.",
+        "hear": "Recognise a WAV or FLAC file as the answer to a step, and show what it means.",
+        "fetch-ears": "Download a Vosk model (by default the small English one), check its SHA-256 "
+        "and unpack it.",
     },
     "records": {
-        "sessions": "List the jobs in the record, the earliest first, one a line.",
         "verify": "Check that nothing in the record was changed, left out or lost.",
-        "seal": "Seal the record: one hash over all its jobs, to be kept where the record is not.",
-        "backup": "Copy the record to a new file TARGET, and its clips beside it; a job may go on "
-        "meanwhile.",
-        "restore": "Put a backup COPY back as the record, after verifying it; a record is never "
-        "overwritten.",
+        "seal": "Seal the record: one hash over all its jobs, to be kept away from the record.",
+        "backup": "Copy the record to a new file TARGET, with its clips beside it; a job may be "
+        "running meanwhile.",
+        "restore": "Restore the record from a backup COPY, after verifying it; an existing record "
+        "is never overwritten.",
         "export": "Write the events of a job as JSON lines, CSV or Parquet, or its readings.",
     },
     "signing": {
         "sign": "Sign off a job that is over (by default the last one), with your name and PIN.",
-        "correct": "Add a supervisor's correction to a job that is over; the event itself stays as "
-        "it is.",
-        "people": "Who may sign off with a PIN.",
-        "keys": "Keys for signing sign-offs, for whoever needs more than a PIN.",
-        "clips": "The recorded voices.",
+        "correct": "Add a supervisor's correction to a job that is over; the event itself is left "
+        "unchanged.",
+        "people": "Manage who may sign off with a PIN.",
+        "keys": "Manage keys for signing sign-offs, where a PIN is not enough.",
+        "clips": "Manage the recorded voices.",
     },
     "reviews": {
-        "review": "Read the record afterwards: list, search, show, report, explain, export, serve.",
+        "review": "Look through past jobs: list, search, show, drift, report, explain, serve.",
+    },
+    "looking": {
+        "sessions": "The older name of review list.",
     },
     "reports": {
         "report": "Write the report of a job (by default the last one) as one HTML file.",
@@ -56,11 +57,12 @@ COMMANDS = {
         "display": "Show the running job on a screen in the bay.",
     },
     "checking": {
-        "check": "Look at everything that a job needs: found, wanted, what to do.",
+        "check": "Check everything a job needs, and say what to do about what is missing.",
         "files": "Check the job, vehicle, mount and bay files, and show the job's stages.",
     },
     "settings": {
-        "settings": "Say what is set and where that came from, or write a commented settings file."
+        "settings": "Show the settings and where each comes from, or write a commented settings "
+        "file."
     },
 }
 
@@ -77,8 +79,9 @@ def with_settings(command: click.Command) -> None:
 def main() -> None:
     """Takes one technician through the static calibration of a car's forward radar, by voice.
 
-    It asks for one thing at a time, says back what it heard, waits for a yes, does the arithmetic
-    with its doubt, says what to move and how far, and keeps a record. It never talks to the car.
+    It asks for one thing at a time, says back what it heard, waits for a yes, works out
+    the result and its uncertainty, says what to move and how far, and keeps a record. It never
+    talks to the car.
 
     \b
     Try it without a car, a microphone or a stand:

@@ -13,17 +13,17 @@ class CompanionError(Exception):
 
 
 class FileProblem(CompanionError):
-    """A job, vehicle, mount, bay, grammar or settings file is not as it should be."""
+    """A job, vehicle, mount, bay, grammar or settings file is invalid."""
 
     exit_code = 3
 
 
 class GrammarError(FileProblem):
-    """A grammar file is not as it should be: names file, line, what was found and is wanted."""
+    """A grammar file is invalid: names file, line, what was found and is wanted."""
 
 
 class MeasureError(CompanionError):
-    """The numbers given cannot bear the result that is asked for."""
+    """The numbers given do not allow the result that is asked for."""
 
     exit_code = 4
 

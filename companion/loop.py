@@ -10,7 +10,6 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Protocol
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
@@ -28,21 +27,13 @@ from companion.facts.talking import How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.procedure.loader import LoadedJob
 from companion.record.afterwards import AFTERWARDS
-from companion.record.port import Log, StoredEvent, entry_of
+from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.voice.port import DEFAULT_SPEED_WPM, Voice
 from companion.words.language import Language
 from companion.words.meanings import Command, Meaning
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
-
-
-class Clips(Protocol):
-    """Where the sound of utterances is kept."""
-
-    def put(self, sound: bytes) -> str:
-        """Keep the sound and give its name, the SHA-256 of the file."""
-        ...
 
 
 @dataclass(frozen=True)
@@ -115,7 +106,9 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
     opened = False
     for item in stored:
         if item.kind == SignedOff.KIND:
-            raise RecordError("This session was signed off as it is; wanted: a new job.")
+            raise RecordError(
+                "This session was signed off and cannot be continued; wanted: a new job."
+            )
         if item.kind in AFTERWARDS:
             continue
         if isinstance(item.fact, Opened):
@@ -133,11 +126,12 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
         waiting = _facts(effects)
     if not opened or waiting:
         raise RecordError(
-            "The record breaks off in the middle of what was kept together; "
-            "wanted: the whole record, or a new job."
+            "The record ends in the middle of one step; wanted: the whole record, or a new job."
         )
     if state.result is not None:
-        raise RecordError("This session is over; wanted: one that was broken off.")
+        raise RecordError(
+            "This session is over and cannot be continued; wanted: an interrupted one."
+        )
     return state
 
 

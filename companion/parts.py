@@ -18,7 +18,7 @@ from companion.ears.endpoint import EndpointSettings
 from companion.ears.keys import KeyDevice, find_key_device, key_code
 from companion.ears.microphone import MicrophoneSource
 from companion.ears.own.recogniser import OwnRecogniser
-from companion.ears.pedal import Pedal
+from companion.ears.pedal import Pedal, Press
 from companion.ears.port import Ears, Recogniser
 from companion.ears.source import FileSource
 from companion.ears.sphinx import SphinxRecogniser
@@ -140,12 +140,20 @@ def make_ears(
         return EitherEars(source, recogniser, Keyboard(sys.stdin), language.typed, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
-        hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt))
+        hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt), pedal_words(language))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
         return LiveEars(microphone, recogniser, hands, language.typed, watch, settings)
     except BaseException:
         microphone.close()
         raise
+
+
+def pedal_words(language: Language) -> dict[Press, tuple[str, ...]]:
+    """What a press of the pedal says in a language: yes, done or continue; no or repeat; stop."""
+    grammar = language.grammar
+    yes, no, done = (grammar.answer_phrases(answer)[0] for answer in ("yes", "no", "done"))
+    carry_on, repeat, stop = map(grammar.command_phrase, ("carry_on", "repeat", "stop"))
+    return {"once": (yes, done, carry_on), "twice": (no, repeat), "held": (stop,)}
 
 
 def _pedal(key: str, interrupt: Callable[[], bool]) -> Pedal | None:
@@ -159,7 +167,7 @@ def _hung(tell: Callable[[str], None]) -> None:
     """A recogniser that hangs cannot be stopped, only left: the job goes on in a new process."""
     leave = partial(os._exit, EarsError.exit_code)
     threading.Timer(LONGEST_LAST_WORDS_S, leave).start()
-    tell("My hearing hangs. I start again; nothing is lost.")
+    tell("My hearing has stopped responding. I am restarting; nothing is lost.")
     leave()
 
 

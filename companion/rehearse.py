@@ -19,10 +19,10 @@ from companion.facts import talking
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.watching import Watcher
-from companion.loop import Clips, Room, resume_job, start_job
+from companion.loop import Room, resume_job, start_job
 from companion.parts import endpoint_settings
 from companion.procedure.loader import LoadedJob
-from companion.record.port import Log, StoredEvent
+from companion.record.port import Clips, Log, StoredEvent
 from companion.rehearsal import assumed
 from companion.rehearsal.answers import wording_in
 from companion.rehearsal.rehearsal import Rehearsal, Setting, Speaker

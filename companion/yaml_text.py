@@ -13,6 +13,8 @@ from companion.errors import FileProblem
 LONGEST_TEXT = 1_000_000
 MOST_NODES = 50_000
 DEEPEST = 40
+LONGEST_NUMBER = 100
+_NUMBERS = frozenset({"tag:yaml.org,2002:int", "tag:yaml.org,2002:float"})
 
 # What PyYAML lets through when a tag's value is not of the tag, such as `!!bool perhaps`.
 TAG_MISFITS = (KeyError, IndexError, AttributeError, TypeError, RecursionError)
@@ -69,6 +71,8 @@ def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
                 f"{file_name} line {line}: unfolds too far; "
                 f"wanted: at most {MOST_NODES} values, {DEEPEST} deep"
             )
+        if isinstance(node, yaml.ScalarNode):
+            _refuse_long_number(node, file_name)
         yield path, line
         if isinstance(node, yaml.SequenceNode):
             waiting.extend(((*path, i), child) for i, child in enumerate(node.value))
@@ -80,6 +84,7 @@ def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
                         f"{file_name} line {key.start_mark.line + 1}: "
                         "a list or fields as a field's name; wanted: a word"
                     )
+                _refuse_long_number(key, file_name)
                 if key.value in keys:
                     raise FileProblem(
                         f"{file_name} line {key.start_mark.line + 1}: "
@@ -87,6 +92,15 @@ def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
                     )
                 keys.add(key.value)
                 waiting.append(((*path, str(key.value)), child))
+
+
+def _refuse_long_number(node: yaml.ScalarNode, file_name: str) -> None:
+    """YAML 1.1 reads 59:59:59 as a number to the base of 60: each part multiplies its size."""
+    if node.tag in _NUMBERS and len(node.value) > LONGEST_NUMBER:
+        raise FileProblem(
+            f"{file_name} line {node.start_mark.line + 1}: a number of {len(node.value)} signs; "
+            f"wanted: {LONGEST_NUMBER} at most"
+        )
 
 
 def _construct(node: yaml.Node, file_name: str) -> Any:

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# A whole job from sound: a simulated technician in a simulated bay speaks his answers, a real
+# A whole job by voice: a simulated technician in a simulated bay speaks the answers, a real
 # recogniser hears them, the companion speaks its prompts into a sound file, and leaves a report.
 # No microphone, no loudspeaker, no car. Leaves everything in out/first_job/.
 set -euo pipefail

@@ -40,7 +40,7 @@ if [[ $packages == yes ]]; then
     fi
 fi
 
-# Each release stands in a folder of its own; "current" is moved over when it is whole.
+# Each release stands in a folder of its own; "current" is switched over once it is complete.
 release="$(date -u +%Y%m%d-%H%M%S)"
 home=/opt/bay-companion
 new="$home/releases/$release"
@@ -110,6 +110,6 @@ else
     done
 fi
 
-# The release before this one stays, to go back to; older ones go.
+# The previous release is kept to go back to; older ones are removed.
 find "$root$home/releases" -mindepth 1 -maxdepth 1 -type d | sort | head -n -2 | xargs -r rm -rf
 echo "install: done. Options: /etc/bay-companion/companion.env. Logs: journalctl --namespace=bay-companion"

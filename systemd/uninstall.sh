@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Takes the services and the program off the box. As root.
+# Removes the services and the program from the box. As root.
 #   systemd/uninstall.sh [--root DIR] [--purge]
 #     --root DIR   from a system that does not run (an image, a chroot)
 #     --purge      also delete the records, the recorded voices, the options and the user: for good

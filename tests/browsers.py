@@ -10,6 +10,9 @@ from collections.abc import Iterator
 import uvicorn
 from playwright.sync_api import Browser, expect, sync_playwright
 
+from companion.web.guard import LOOPBACK
+from companion.web.serving import listen, url
+
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = [
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
@@ -21,7 +24,7 @@ WAITED_S = 60
 @contextlib.contextmanager
 def running_browser() -> Iterator[Browser]:
     """Debian's own Chromium, without a window."""
-    expect.set_options(timeout=WAITED_S * 1000)
+    expect.set_options(timeout=20_000)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser
@@ -29,7 +32,7 @@ def running_browser() -> Iterator[Browser]:
 
 
 @contextlib.contextmanager
-def serving_on_free_port(server: uvicorn.Server) -> Iterator[str]:
+def serving_on_free_port(server: uvicorn.Server, host: str = LOOPBACK) -> Iterator[str]:
     """The address of this server, running in a thread of its own on this machine."""
     started = threading.Event()
     startup = server.startup
@@ -39,15 +42,12 @@ def serving_on_free_port(server: uvicorn.Server) -> Iterator[str]:
         started.set()
 
     server.startup = startup_and_tell  # type: ignore[method-assign]
-    # TCP by name, as the pages' own sockets are: only then asyncio sends small answers at once.
-    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:
-        listening.bind(("127.0.0.1", 0))
-        listening.listen()
+    with listen(host, 0) as listening:
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         thread.start()
         try:
             assert started.wait(WAITED_S)
-            yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+            yield url(host, listening.getsockname()[1]).rstrip("/")
         finally:
             server.should_exit = True
             thread.join(WAITED_S)

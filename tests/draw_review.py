@@ -21,7 +21,7 @@ from companion.record.clock import FixedClock
 from companion.record.journal import SqliteLog
 from companion.rehearsal.slips import PlannedSlip
 from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
-from companion.review.pages.server import page_server
+from companion.review.pages.server import page_server, prepare
 from companion.review.report import render_report
 from companion.voice.silent import SilentVoice
 from tests.benchmarks.many_sessions import make_record
@@ -78,6 +78,7 @@ def draw_pages(browser: Browser, folder: Path) -> None:
     """The list of sessions, and what many sessions say together."""
     record = folder / "many.record"
     make_record(record, SESSIONS, SEED)
+    prepare(record)
     with serving_on_free_port(page_server(record)) as address:
         for path, name, size in (
             ("/", "review-sessions", LIST_SIZE),

@@ -15,7 +15,6 @@ from companion.beforehand import Hearer, hearing_before, last_check, room_noise
 from companion.dialogue.state import Mode
 from companion.ears.listening import StreamEars
 from companion.ears.port import Levels, SoundEnded, Utterance
-from companion.ears.scripted import ScriptedEars
 from companion.ears.signals import SignallingEars
 from companion.ears.source import MemorySource
 from companion.ears.sphinx import SphinxRecogniser
@@ -31,6 +30,7 @@ from companion.rehearse import make_rehearsal, run_rehearsal
 from companion.screen import Screen
 from companion.voice.silent import SilentVoice
 from companion.words.loader import pronunciations
+from tests.scripted_ears import ScriptedEars
 from tests.spoken import said as in_words
 
 ANA = Hearer("Ana Field", "headset", "own")

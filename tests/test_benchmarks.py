@@ -49,6 +49,11 @@ def test_without_a_name_every_benchmark_is_listed_with_a_line() -> None:
     [
         (("evaluate", "--times", "3"), {"ms_median", "ms_p95"}),
         (
+            ("drift", "--pages", "2", "--watched", "1"),
+            {"rest_100", "rest_400", "rest_2000", "rest_rounded"}
+            | {"step_1_5", "step_2", "ramp_2", "ramp_2_slow", "watch_jobs_a_false_alarm"},
+        ),
+        (
             ("record", "--sessions", "1"),
             {"append_events_per_s", "verify_events_per_s", "replay_s", "report_s"},
         ),

@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import re
+import shlex
 import shutil
 import sqlite3
 import subprocess
@@ -15,7 +16,9 @@ import zipfile
 from pathlib import Path
 
 import click
+import numpy as np
 import pytest
+import soundfile
 from click.testing import CliRunner, Result
 
 from companion.cli import SECTIONS, main
@@ -82,9 +85,10 @@ def copied(rehearsed: Path, tmp_path: Path) -> Path:
 
 
 def test_every_command_stands_once_in_the_list_with_its_whole_sentence() -> None:
-    assert sorted(name for names in SECTIONS.values() for name in names) == sorted(main.commands)
+    listed = sorted(name for names in SECTIONS.values() for name in names)
+    assert listed == sorted(name for name in main.commands if not COMMANDS[name].hidden)
     shown = " ".join(companion("--help").output.split())
-    for name in main.commands:
+    for name in listed:
         told = COMMANDS[name].get_short_help_str(limit=200)
         assert f"{name} {told}" in shown
 
@@ -163,11 +167,24 @@ def test_a_wrong_command_line_ends_with_two(arguments: tuple[str, ...]) -> None:
 # A job
 
 
+def test_the_files_and_the_record_that_were_chosen_stand_in_the_command_to_go_on_with(
+    data_folder: Path, tmp_path: Path
+) -> None:
+    vehicle, record = tmp_path / "my car.yaml", tmp_path / "mine.sqlite"
+    vehicle.write_bytes(JobPaths().vehicle.read_bytes())
+    chosen = ("--vehicle", vehicle, "--record", record)
+    ended = companion("start", *chosen, "--technician", "A. Example", typed=FIRST_ANSWERS)
+    told = re.search(r"To continue: companion (resume .*)", ended.output)
+    assert told is not None
+    resumed = companion(*shlex.split(told[1]), typed=())
+    assert "I was switched off" in resumed.output
+
+
 def test_a_job_with_typed_answers_says_how_to_go_on_when_they_end(data_folder: Path) -> None:
     ended = companion("start", "--technician", "A. Example", typed=(*FIRST_ANSWERS, *RULES))
     assert ended.exit_code == 8
     assert "EXAMPLE FILES" in ended.output
-    assert "Broken off; nothing is lost. Go on with: companion resume" in ended.output
+    assert "Interrupted; nothing is lost. To continue: companion resume\n" in ended.output
     assert accepted(data_folder / "record.sqlite") == {
         "rule_rear_left_mm": "421",
         "rule_rear_right_mm": "420",
@@ -202,7 +219,7 @@ def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: P
 def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
     refused = companion("resume", "--record", rehearsed)
     assert refused.exit_code == 7
-    assert "holds no job that was broken off" in refused.output
+    assert "holds no interrupted job" in refused.output
     with open_for_reading(rehearsed) as database:
         session = database.sessions()[-1].session_id
     refused = companion("resume", session, "--record", rehearsed)
@@ -247,7 +264,7 @@ def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
     other = tmp_path / "vehicle.yaml"
     other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
     changed = companion("start", "--or-resume", "--vehicle", other, typed=())
-    assert "The last job cannot be gone on with" in changed.output
+    assert "The last job cannot be continued" in changed.output
     assert "Stage one, job card." in changed.output
 
 
@@ -259,7 +276,7 @@ def test_what_was_signed_off_is_not_gone_on_with(data_folder: Path) -> None:
         log.append([Entry("stopped", {"why": "the floor is too uneven"})])
     signed = companion("sign", "--by", "A. Example", "--role", "technician")
     assert "ended: stopped (the floor is too uneven)" in signed.output
-    assert "holds no job that was broken off" in companion("resume").output
+    assert "holds no interrupted job" in companion("resume").output
     assert "I was switched off" not in companion("start", "--or-resume").output
 
 
@@ -267,7 +284,7 @@ def test_ending_a_job_by_word_ends_with_eight(data_folder: Path) -> None:
     ended = companion("start", typed=("stop", "end the job", "yes"))
     assert ended.exit_code == 8
     assert "The job has ended without a result" in ended.output
-    assert "stopped" in companion("sessions").output
+    assert "stopped" in companion("review", "list").output
 
 
 # Rehearsing
@@ -294,12 +311,21 @@ def test_the_same_seed_gives_the_same_rehearsal(tmp_path: Path) -> None:
 
 
 def test_sessions_lists_every_job_with_its_end(rehearsed: Path) -> None:
-    (line,) = companion("sessions", "--record", rehearsed).output.splitlines()
-    assert re.fullmatch(r"\S+  \d{4}-\d\d-\d\dT\S+Z +\d+ events  inside", line)
+    for command in (("review", "list"), ("sessions",)):
+        titles, line, count = companion(*command, "--record", rehearsed).output.splitlines()
+        assert titles.split()[:2] == ["Session", "Opened"]
+        assert re.fullmatch(r"\d{8}-\S+ +\d{4}-\d\d-\d\d .* inside *", line)
+        assert count == "1 to 1 of 1"
 
 
 def test_a_record_that_is_not_there_ends_with_seven(tmp_path: Path) -> None:
-    for command in (["sessions"], ["verify"], ["report"], ["export"], ["explain", "aim_yaw_deg"]):
+    for command in (
+        ["review", "list"],
+        ["verify"],
+        ["report"],
+        ["export"],
+        ["explain", "aim_yaw_deg"],
+    ):
         result = companion(*command, "--record", tmp_path / "none.sqlite")
         assert result.exit_code == 7, command
         assert "there is no such record file" in result.output
@@ -360,7 +386,7 @@ def test_verify_finds_a_dropped_end_by_the_head_from_the_report(
 def test_a_file_that_is_no_record_ends_with_seven(tmp_path: Path) -> None:
     record = tmp_path / "record.sqlite"
     record.write_text("this is no database, whatever its name says\n" * 100)
-    for command in (["verify"], ["sessions"], ["start"]):
+    for command in (["verify"], ["review", "list"], ["start"]):
         result = companion(*command, "--record", record)
         assert result.exit_code == 7, (command, result.output)
         assert "record.sqlite" in result.output
@@ -522,7 +548,29 @@ def test_a_sound_file_is_heard_as_the_answer_to_a_step(spoken_reading: Path) -> 
     result = companion("hear", spoken_reading, "--step", "plate_distance_mm")
     assert result.exit_code == 0
     assert "heard       one two zero four" in result.output
-    assert "1204" in result.output.splitlines()[-1]
+    assert "means       one two zero four millimetres" in result.output
+
+
+def test_a_sound_longer_than_any_answer_is_refused_in_words(tmp_path: Path) -> None:
+    long = tmp_path / "long.wav"
+    soundfile.write(long, np.zeros(30 * 16_000, dtype=np.int16), 16_000)
+    result = companion("hear", long, "--step", "plate_distance_mm")
+    assert result.exit_code == 5
+    assert "longer than 20 s" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("start", "--pedal", "KEY_FOO"), "KEY_FOO"),
+        (("start", "--model", "/nowhere"), "--ears vosk"),
+        (("hear", "x.wav", "--step", "consent", "--ears", "sphinx", "--model", "/nowhere"), "vosk"),
+    ],
+)
+def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], said: str) -> None:
+    result = companion(*arguments)
+    assert result.exit_code in (2, 5)
+    assert said in result.output
 
 
 def test_a_sound_file_that_is_no_answer_to_the_step_means_nothing(spoken_reading: Path) -> None:

@@ -77,7 +77,7 @@ def test_the_list_is_filtered_and_paged(record: Path) -> None:
     nobody = companion("review", "list", "--record", record, "--technician", "nobody")
     assert nobody.output.splitlines()[-1] == "None."
     paged = companion("review", "list", "--record", record, "--limit", "1")
-    assert paged.output.splitlines()[-1] == "1 to 1 of 2; go on with --page 2"
+    assert paged.output.splitlines()[-1] == "1 to 1 of 2; continue with --page 2"
     words = companion("review", "list", "--record", record, "--text", "chocked")
     assert words.output.splitlines()[-1] == "1 to 2"
     wrong = companion("review", "list", "--record", record, "--since", "May", code=1)
@@ -149,7 +149,7 @@ def test_a_seal_is_kept_and_held_against_the_record(record: Path, tmp_path: Path
             "nothing kept elsewhere" not in companion("verify", *option, "--record", record).output
         )
     assert "Give --head, --seal or --root" in companion("verify", "--record", record).output
-    assert "is there already" in companion("seal", "--out", kept, "--record", record, code=7).output
+    assert "already exists" in companion("seal", "--out", kept, "--record", record, code=7).output
 
 
 def test_an_older_file_is_told_from_the_sealed_one(record: Path, tmp_path: Path) -> None:
@@ -206,7 +206,7 @@ def test_a_supervisor_signs_with_a_pin_that_is_nowhere_to_be_seen(record: Path) 
         "sign", "--by", "b. sample", "--remark", "seen", "--record", record, typed="730219465108\n"
     ).output
     assert "730219465108" not in told
-    assert "by B. Sample (by PIN)" in told
+    assert "by B. Sample (with their key)" in told
     ((kind, body),) = last_events(record)
     assert (kind, body["by"], body["role"], body["how"]) == (
         "signed_off",
@@ -242,7 +242,8 @@ def test_once_supervisors_have_pins_a_typed_one_is_not_taken(record: Path) -> No
         typed="730219465108\n730219465108\n",
     )
     assert "its supervisors have PINs" in companion(*typed, code=7).output
-    companion("people", "remove", "B. Sample", "--record", record)
+    companion("people", "remove", "B. Sample", "--record", record, code=1)
+    companion("people", "remove", "B. Sample", "--record", record, typed="730219465108\n")
     companion(*typed)
 
 
@@ -263,6 +264,7 @@ def test_a_correction_stands_beside_the_event_it_corrects(record: Path) -> None:
         "event": wrong.seq,
         "now": "left arm 774",
         "why": "misread",
+        "signature": None,
     }
     shown = companion("review", "show", "--record", record).output
     assert f"instead of event {wrong.seq}: left arm 774" in shown

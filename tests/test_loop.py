@@ -293,7 +293,10 @@ def test_a_weak_number_is_never_taken(scene):
 
 
 def test_a_weak_end_of_the_job_is_not_taken(scene):
-    scene.play("stop", refusal("end the job"), "end the job", refusal("yes"))
+    stored = scene.play("stop", refusal("end the job"))
+    assert scene.state().mode is Mode.STOPPED
+    assert [item.body["words"] for item in stored if item.kind == "refused"] == ["end the job"]
+    scene.play("stop", "end the job", refusal("yes"))
     assert scene.state().mode is Mode.ENDING
     assert scene.state().result is None
 
@@ -375,7 +378,7 @@ def test_a_job_that_was_signed_off_is_not_taken_up_again(loaded, grammar, rehear
     stored = before_the_end(rehearsed[1])
     replay_record(loaded, grammar, stored)
     signed = replace(stored[-1], seq=stored[-1].seq + 1, kind="signed_off", body={})
-    with pytest.raises(RecordError, match="was signed off as it is; wanted: a new job"):
+    with pytest.raises(RecordError, match="was signed off and cannot be continued"):
         replay_record(loaded, grammar, [*stored, signed])
 
 
@@ -459,9 +462,9 @@ def test_a_record_with_a_fact_too_few_or_too_many_is_refused(loaded, grammar, re
 
 def test_a_record_that_breaks_off_within_a_step_is_refused(loaded, grammar, rehearsed):
     stored = before_the_end(rehearsed[1])
-    with pytest.raises(RecordError, match="breaks off in the middle"):
+    with pytest.raises(RecordError, match="ends in the middle"):
         replay_record(loaded, grammar, stored[:-1])
-    with pytest.raises(RecordError, match="breaks off in the middle"):
+    with pytest.raises(RecordError, match="ends in the middle"):
         replay_record(loaded, grammar, [])
 
 

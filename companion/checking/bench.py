@@ -39,7 +39,7 @@ class Bench:
 
     @cached_property
     def loaded(self) -> LoadedJob:
-        """The job of the four files."""
+        """The job of these files."""
         return parts.load(self.settings.job_paths, self.language)
 
     @property

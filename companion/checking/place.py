@@ -20,10 +20,10 @@ LEAST_FREE_MB, SCARCE_FREE_MB = 100, 1000
 
 
 def files_of_the_job(bench: Bench) -> Finding:
-    """Whether the four files can be read and hang together."""
+    """Whether the job's files can be read and fit together."""
     files = bench.loaded.plan.files
     found = f"{files.job.name}; {files.vehicle.name}; {files.bay.name}"
-    wanted = "files that hang together, with the maker's figures"
+    wanted = "files that fit together, with the maker's figures"
     if files.example:
         to_do = "Example figures are in use. Enter the maker's in files of your own and set those."
         return Finding("look", found, wanted, to_do)

@@ -53,7 +53,7 @@ def voice(bench: Bench) -> Finding:
     loudest = float(np.abs(samples).max())
     found = f"{spoken.maker} spoke {spoken.duration_s:.1f} s, up to {loudest:.0%} of full scale"
     if loudest < 0.01:
-        return Finding("wrong", found, wanted, "The maker gives silence. Install it anew.")
+        return Finding("wrong", found, wanted, "The speech maker gives silence. Reinstall it.")
     to_do = f"Before it failed: {'; '.join(spoken.complaints)}" if spoken.complaints else ""
     return Finding("look" if to_do else "well", found, wanted, to_do)
 

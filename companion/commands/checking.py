@@ -53,11 +53,11 @@ _MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRON
 @click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
 @click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
 def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> None:
-    """Look at everything that a job needs: found, wanted, what to do. Speaks and listens.
+    """Check everything a job needs, and say what to do about what is missing. Speaks and listens.
 
-    Where answers are spoken it asks you at the end to say a sentence; it goes on without one.
+    With spoken answers it asks you at the end to say a sentence, and carries on if you do not.
 
-    Ends with 0 when nothing is wrong, else with 1.
+    Exits with 0 if nothing is wrong, otherwise with 1.
 
     \b
     Example: companion check

@@ -8,8 +8,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.shared import record_option
-from companion.errors import CompanionError
+from companion.commands.shared import record_option, shows_of, step_kinds_option
 
 
 @click.group(cls=Group)
@@ -24,35 +23,34 @@ def display() -> None:
 
 @display.command()
 @record_option
+@step_kinds_option
 @click.option(
     "--host",
     default="127.0.0.1",
     show_default=True,
-    help="Address to listen on. Any other than this machine's own opens the page to the network.",
+    help="Address to listen on. Any but this machine's own opens the page to the network.",
 )
 @click.option("--port", type=click.IntRange(0, 65535), default=8170, show_default=True)
-def serve(record: Path, host: str, port: int) -> None:
+def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
     """Serve the display as a page on this machine, until interrupted.
 
     \b
     Example: companion display serve --port 8170
     """
     from companion.display.server import make_server
+    from companion.web.serving import listen, url
 
-    server = make_server(record, host, port)
-    click.echo(f"Display: http://{host}:{port}/  (Ctrl-C ends it)")
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
-    if not server.started:
-        raise CompanionError(
-            f"{host}, port {port}: cannot listen there; wanted: an address of this machine and a "
-            "port that is free"
-        )
+    with listen(host, port) as listening:
+        server = make_server(record, host, shows_of(step_kinds))
+        click.echo(f"Display: {url(host, listening.getsockname()[1])}  (Ctrl-C ends it)")
+        with contextlib.suppress(KeyboardInterrupt):
+            server.run(sockets=[listening])
 
 
 @display.command()
 @record_option
-def text(record: Path) -> None:
+@step_kinds_option
+def text(record: Path, step_kinds: Path | None) -> None:
     """Show the display in this terminal, until interrupted.
 
     \b
@@ -61,7 +59,7 @@ def text(record: Path) -> None:
     from companion.display.terminal import show_in_terminal
 
     with contextlib.suppress(KeyboardInterrupt):
-        show_in_terminal(record)
+        show_in_terminal(record, shows=shows_of(step_kinds))
 
 
 COMMANDS = (display,)

@@ -13,11 +13,11 @@ from companion.errors import CompanionError
 
 EXIT_CODES = """\b
 Exit codes:
-  0  all well (for a job: inside; for verify: unbroken)
-  1  something that the message explains
+  0  success (for a job: inside; for verify: unbroken)
+  1  a problem that the message explains
   2  the command line itself was wrong
-  3  a job, vehicle, mount, bay or grammar file is not as it should be
-  4  the numbers cannot bear the result
+  3  a job, vehicle, mount, bay or grammar file is invalid
+  4  the readings do not allow a result
   5  ears: recogniser, microphone or sound file
   6  voice: speech maker or speaker
   7  the record cannot be opened, written or trusted

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, assert_never
 
 import click
 
@@ -13,18 +13,19 @@ from companion.commands.options import (
     job_files,
     language_option,
     paths_of,
+    refuse_model_without_vosk,
 )
 from companion.dialogue.kind import kind_of
 from companion.ears.fetch import fetch_ears as fetch
-from companion.ears.source import read_sound
+from companion.ears.source import LONGEST_ANSWER_S, read_sound
 from companion.errors import FileProblem
 from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
 from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.place import record_path
 from companion.words.expectation import Expectation
 from companion.words.language import Language
+from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
 
-BROKEN_OFF = 8
 NOT_UNDERSTOOD = 1
 
 
@@ -33,7 +34,7 @@ NOT_UNDERSTOOD = 1
 @language_option
 @job_files
 def phrases(step: str, language: str, **options: Any) -> None:
-    """Show what may be said at a step of the job.
+    """Show what can be said at a step of the job.
 
     \b
     Example: companion phrases spot_left_mm
@@ -56,11 +57,12 @@ def phrases(step: str, language: str, **options: Any) -> None:
 def hear(
     sound: Path, step: str, ears: str, model: Path | None, language: str, **options: Any
 ) -> None:
-    """Hear a WAV or FLAC file as the answer to a step, and say what it means.
+    """Recognise a WAV or FLAC file as the answer to a step, and show what it means.
 
     \b
     Example: companion hear reading.wav --step plate_distance_mm
     """
+    refuse_model_without_vosk(ears, model)
     sys.exit(
         _hear(
             sound, step, EarsChoice(ears, sound, model), paths_of(options), parts.language(language)
@@ -80,9 +82,9 @@ def hear(
 def fetch_ears(
     from_file: Path | None, url: str | None, sha256: str | None, into: Path | None
 ) -> None:
-    """Get a Vosk model (by default the small English one), check its SHA-256 and unpack it.
+    """Download a Vosk model (by default the small English one), check its SHA-256 and unpack it.
 
-    The only command that fetches anything from the network; with --from-file nothing is fetched.
+    This is the only command that uses the network; with --from-file it does not.
 
     \b
     Example: companion fetch-ears
@@ -105,18 +107,41 @@ def _hear(
 ) -> int:
     """What one sound file means as the answer to a step."""
     expectation = _expected_at(parts.load(paths, language), step_id)
+    answer = read_sound(sound, LONGEST_ANSWER_S)
     recogniser = parts.make_recogniser(choice, language)
     # Words that these ears do not know are left out.
     missing = recogniser.missing_words(language.for_step(expectation).words())
     grammar = language.without(missing).for_step(expectation)
     recogniser.load(grammar)
-    heard = recogniser.recognise(read_sound(sound))
+    heard = recogniser.recognise(answer)
     meaning = grammar.parse(heard.words) if heard.words else None
     sure = heard.confidence >= recogniser.least_confidence
     click.echo(f"heard       {heard.words or '(nothing of this step)'}")
     click.echo(f"confidence  {heard.confidence:.2f} (wanted: {recogniser.least_confidence:.2f})")
-    click.echo(f"means       {meaning if meaning is not None and sure else 'nothing'}")
+    told = in_words(meaning, language) if meaning is not None and sure else "nothing"
+    click.echo(f"means       {told}")
     return 0 if meaning is not None and sure else NOT_UNDERSTOOD
+
+
+def in_words(meaning: Meaning, language: Language) -> str:
+    """What an answer means, as a person would say it."""
+    match meaning:
+        case Number():
+            return language.speaker.read_back(meaning)
+        case Choice(choice_id):
+            return language.choice_name(choice_id)
+        case Done():
+            return language.grammar.answer_phrases("done")[0]
+        case Yes():
+            return language.grammar.answer_phrases("yes")[0]
+        case No():
+            return language.grammar.answer_phrases("no")[0]
+        case Command(name):
+            return language.grammar.command_phrase(name)
+        case Word(text):
+            return text
+        case _:
+            assert_never(meaning)
 
 
 def _fetch_ears(
@@ -136,7 +161,9 @@ def _expected_at(loaded: LoadedJob, step_id: str) -> Expectation:
     expectation = asked.get(step_id)
     if expectation is None:
         known = ", ".join(name for name, expected in asked.items() if expected is not None)
-        raise FileProblem(f"step '{step_id}' asks for nothing in this job; wanted one of: {known}")
+        raise FileProblem(
+            f"step '{step_id}' is not a step that asks for an answer; wanted one of: {known}"
+        )
     return expectation
 
 

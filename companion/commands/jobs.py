@@ -1,7 +1,8 @@
-"""Doing jobs: begun, and gone on with."""
+"""Doing jobs: starting one, and continuing one that was interrupted."""
 
 from __future__ import annotations
 
+import shlex
 import signal
 import sys
 from collections.abc import Callable, Sequence
@@ -10,10 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from companion import parts
 from companion.beforehand import Hearer, WhenChecked, hearing_before
-from companion.commands.live_parts import devices, job_room
 from companion.commands.options import (
     ears_and_voice,
     job_files,
@@ -21,6 +22,7 @@ from companion.commands.options import (
     paths_of,
     room_options,
 )
+from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
 from companion.dialogue.state import State
 from companion.ears.port import SoundEnded
@@ -29,10 +31,12 @@ from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.ending import Finished
 from companion.facts.opening import Opened
+from companion.live.live_job import Bystander, devices, job_room
 from companion.loop import replay_record, resume_job, start_job
 from companion.procedure.loader import JobPaths
 from companion.record.database import Database, open_for_reading
 from companion.record.port import StoredEvent
+from companion.screen import Screen
 from companion.words.language import Language
 from companion.words.loader import REFERENCE
 
@@ -56,16 +60,16 @@ _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 @click.option(
     "--or-resume",
     is_flag=True,
-    help="Go on with the last job instead, where that was broken off with these files; and wait "
+    help="Continue the last job instead, if it was interrupted and used the same files; and wait "
     "for a microphone and loudspeaker that are not plugged in yet.",
 )
 def start(**options: Any) -> None:
-    """Begin a job and go through it to its result.
+    """Start a job and take it through to its result.
 
     \b
     Example, answers typed:            companion start --technician "A. Example"
     Example, spoken, through speakers: companion start --ears own --voice speaker
-    Stop at any time with "stop" or Ctrl-C; "companion resume" goes on from there.
+    Stop at any time with "stop" or Ctrl-C; "companion resume" picks up from there.
     """
     paths, room = paths_of(options), room_options(options)
     if options["or_resume"] and (session := _goes_on(options["record"], paths)):
@@ -85,7 +89,7 @@ def start(**options: Any) -> None:
 @record_option
 @ears_and_voice
 def resume(session: str | None, **options: Any) -> None:
-    """Go on with a job that was broken off (by default the last one), from where it was.
+    """Continue an interrupted job (by default the last one) from where it stopped.
 
     \b
     Example: companion resume
@@ -108,23 +112,25 @@ def _start(
     loaded = parts.load(paths, spoken)
     with (
         own_record(record) as database,
-        devices(loaded, ears, voice, spoken, wait=wait) as (hear, speak, understood),
+        devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made,
     ):
         session = database.create_session()
-        room = job_room(database, session, record, hear, speak)
+        room = job_room(database, session, record, made, settings_now(), _bystander())
         click.echo(f"Session {session}. {about(loaded)}\n")
-        hearer = Hearer(technician, ears.microphone or "", hear.name)
+        hearer = Hearer(technician, ears.microphone or "", made.ears.name)
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
         today = datetime.now().astimezone().date()
         before = (
-            hearing_before(hear, hearer, voice_check, database, today) if live else HearingBefore()
+            hearing_before(made.ears, hearer, voice_check, database, today)
+            if live
+            else HearingBefore()
         )
         return _outcome(
             lambda: start_job(
                 room,
                 loaded,
-                understood,
+                made.language,
                 technician=technician,
                 microphone=hearer.microphone,
                 hearing=before,
@@ -140,16 +146,16 @@ def _resume(
     voice: parts.VoiceChoice,
     wait: bool = False,
 ) -> int:
-    """The rest of a job that was broken off."""
+    """The rest of an interrupted job."""
     with own_record(record) as database:
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         spoken = _language_of(stored)
         loaded = parts.load(paths, spoken)
-        with devices(loaded, ears, voice, spoken, wait=wait) as (hear, speak, understood):
-            room = job_room(database, chosen, record, hear, speak)
+        with devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made:
+            room = job_room(database, chosen, record, made, settings_now(), _bystander())
             click.echo(f"Session {chosen}. {about(loaded)}\n")
-            return _outcome(lambda: resume_job(room, loaded, understood, stored))
+            return _outcome(lambda: resume_job(room, loaded, made.language, stored))
 
 
 def _language_of(stored: Sequence[StoredEvent]) -> Language:
@@ -158,8 +164,16 @@ def _language_of(stored: Sequence[StoredEvent]) -> Language:
     return parts.language(code or REFERENCE)
 
 
+def _bystander() -> Bystander:
+    return Bystander(_tell, Screen())
+
+
+def _tell(text: str) -> None:
+    click.secho(f"  note   {text}", fg="yellow", err=True)
+
+
 def _goes_on(record: Path, paths: JobPaths) -> str | None:
-    """The last job, when it was broken off and its record leads on with these files."""
+    """The last job, if it was interrupted and can be continued with these files."""
     if not record.exists():
         return None
     with open_for_reading(record) as database:
@@ -174,7 +188,7 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
         spoken = _language_of(stored)
         replay_record(parts.load(paths, spoken), spoken, stored)
     except RecordError as error:
-        click.echo(f"The last job cannot be gone on with: {error}\nA new one begins.\n")
+        click.echo(f"The last job cannot be continued: {error}\nStarting a new one.\n")
         return None
     return last
 
@@ -185,11 +199,25 @@ def _outcome(run: Callable[[], State]) -> int:
     try:
         state = run()
     except (SoundEnded, KeyboardInterrupt):
-        click.echo("\nBroken off; nothing is lost. Go on with: companion resume")
+        click.echo(f"\nInterrupted; nothing is lost. To continue: {_how_to_go_on()}")
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
     return BROKEN_OFF if state.result in (None, "stopped") else 0
+
+
+def _how_to_go_on() -> str:
+    """The whole command: what was chosen on the command line has to be chosen again."""
+    context = click.get_current_context()
+    known = {option.name: option for option in resume.params if isinstance(option, click.Option)}
+    words = ["companion", "resume"]
+    if isinstance(session := context.params.get("session"), str):
+        words.append(session)
+    for name, value in context.params.items():
+        by_hand = context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+        if name in known and by_hand and value is not None:
+            words += [known[name].opts[-1], str(value)]
+    return shlex.join(words)
 
 
 def _broken_off(database: Database, record: Path) -> str:
@@ -198,7 +226,7 @@ def _broken_off(database: Database, record: Path) -> str:
         kinds = [event.kind for event in database.events(session.session_id)]
         if kinds and _OVER.isdisjoint(kinds):
             return session.session_id
-    raise RecordError(f"{record}: holds no job that was broken off; wanted: one, or a new job")
+    raise RecordError(f"{record}: holds no interrupted job to continue; start a new one")
 
 
 COMMANDS = (start, resume)

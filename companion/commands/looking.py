@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from rich.console import Console
@@ -21,6 +21,9 @@ from companion.review.query import Place, fts_query
 from companion.review.search import Hit
 from companion.review.search import search as find
 from companion.review.timeline import Line, line_of
+
+if TYPE_CHECKING:
+    from companion.review.pages.steadiness_view import Cell
 
 WIDE = 200
 STYLES = {
@@ -73,7 +76,7 @@ def list_jobs(record: Path, limit: int, page: int, **options: Any) -> None:
     first = (page - 1) * limit + 1
     last = first + len(listed.sessions) - 1
     of = "" if listed.total is None else f" of {listed.total}"
-    more = f"; go on with --page {page + 1}" if listed.has_more else ""
+    more = f"; continue with --page {page + 1}" if listed.has_more else ""
     console.print(f"{first} to {last}{of}{more}" if listed.sessions else "None.")
 
 
@@ -131,6 +134,47 @@ def show_job(session: str | None, record: Path, first: int, count: int | None) -
         chosen = session_id(database, session, record)
     with open_archive(record) as archive:
         _show(archive, chosen, first, sys.maxsize if count is None else count)
+
+
+@click.command(name="drift")
+@record_option
+def show_drift(record: Path) -> None:
+    """Say of each bay whether its floor and its stand are steady.
+
+    The table looks at the latest 60 jobs of each bay. Below it stands what the watch, which looks
+    at each job as it comes, noticed with the latest one.
+
+    \b
+    Example: companion review drift
+    """
+    from companion.review.pages.moments import day
+    from companion.review.pages.steadiness_view import bay_rows, summed_up
+    from companion.review.statistics.steadiness import charts, parts, signals
+    from companion.review.statistics.store import open_summaries
+    from companion.review.wording import title_of
+
+    with open_archive(record) as archive, open_summaries(archive) as store:
+        rows = bay_rows(parts(charts(store)))
+        noticed = signals(store)
+    console = _console()
+    table = Table(box=None, pad_edge=False)
+    for title in ("Bay", "Floor", "Stand", "Sessions", "Latest"):
+        table.add_column(title, overflow="fold")
+    for row in rows:
+        cells = (row.bay or "not named", _state(row.floor), _state(row.stand))
+        table.add_row(*(Text(printable(cell)) for cell in cells), str(row.sessions), row.latest)
+    console.print(table)
+    console.print(summed_up(rows) if rows else "Nothing that should stay the same was measured.")
+    for found in noticed:
+        what, since = title_of(found.measure), day(found.since.opened_utc)
+        told = f"The latest job in {found.bay or 'a bay not named'}: {what} has likely changed"
+        console.print(Text(printable(f"{told}, since {since}.")))
+
+
+def _state(cell: Cell) -> str:
+    if not cell.changes:
+        return cell.state
+    return "changed: " + ", ".join(f"{title} on {since}" for title, since, _ in cell.changes)
 
 
 def _show(archive: Archive, session: str, first: int, count: int) -> None:
@@ -199,4 +243,13 @@ def _console() -> Console:
     return Console(width=width, highlight=False, markup=False, emoji=False)
 
 
-COMMANDS = (list_jobs, search_jobs, show_job)
+# The name that it had before; it still works and is listed nowhere.
+sessions = click.Command(
+    "sessions",
+    callback=list_jobs.callback,
+    params=list_jobs.params,
+    help="The older name of review list.\n\n\b\nExample: companion sessions",
+    hidden=True,
+)
+
+COMMANDS = (list_jobs, search_jobs, show_job, show_drift, sessions)

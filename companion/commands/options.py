@@ -7,7 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
+from companion.commands.shared import step_kinds_option
+from companion.ears.keys import key_code
 from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
 from companion.procedure.loader import JobPaths
 from companion.words.loader import REFERENCE, language_codes
@@ -18,12 +21,7 @@ Command = Callable[..., Any]
 def job_files(command: Command) -> Command:
     """The files of a job."""
     defaults = JobPaths()
-    command = click.option(
-        "--step-kinds",
-        "step_kinds",
-        type=click.Path(path_type=Path),
-        help="Folder with kinds of step of your own: code that runs as the companion does.",
-    )(command)
+    command = step_kinds_option(command)
     for name, what in (
         ("bay", "the bay and its stand"),
         ("mount", "the radar's mount and screws"),
@@ -108,8 +106,27 @@ def without_paths(options: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in options.items() if name not in left_out}
 
 
+def refuse_model_without_vosk(ears: str, model: Path | None) -> None:
+    """Say so where a Vosk model is given to ears that would not look at it."""
+    if model is not None and ears != "vosk":
+        raise click.UsageError(f"--model is for --ears vosk; --ears {ears} has a model of its own.")
+
+
+def _refuse_what_would_be_ignored(options: dict[str, Any]) -> None:
+    given = click.get_current_context().get_parameter_source
+    if given("model") is ParameterSource.COMMANDLINE:
+        refuse_model_without_vosk(options["ears"], options["model"])
+    if options["pedal"]:
+        # Fails here for a key that there is not, also where a pedal is not used.
+        key_code(options["pedal"])
+
+
 def room_options(options: dict[str, Any]) -> dict[str, Any]:
-    """Record, ears and voice as they were chosen."""
+    """Record, ears and voice as they were chosen.
+
+    Raises UsageError for an option that would be ignored, EarsError for a pedal's key that is none.
+    """
+    _refuse_what_would_be_ignored(options)
     return {
         "record": options["record"],
         "ears": EarsChoice(

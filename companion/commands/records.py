@@ -4,28 +4,41 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack
 from pathlib import Path
 from typing import TextIO
 
 import click
 
-from companion.commands.shared import own_record, record_option, session_id
-from companion.errors import CompanionError, RecordError
+from companion.commands.shared import (
+    force_option,
+    own_record,
+    record_option,
+    session_id,
+    told_left_over,
+)
+from companion.errors import RecordError
+from companion.outputs import IsOurs, write_output
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back
 from companion.record.check_phrase import BITS
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
-from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
+from companion.record.export import (
+    EVENT_COLUMNS,
+    READING_COLUMNS,
+    write_events_csv,
+    write_json_lines,
+    write_readings_csv,
+)
+from companion.record.finding import Finding
+from companion.record.following import Follower
 from companion.record.keys import read_public_key
+from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
-from companion.record.verify import Outside
-from companion.record.verify import verify as find_faults
-from companion.review.archive import open_archive
-from companion.review.listing import list_sessions
+from companion.record.verify import Outside, examine
+from companion.review.index_check import index_problems
 from companion.review.readings import reading_rows
 
 NOT_UNBROKEN = 7
@@ -38,28 +51,19 @@ PARQUET_FORMS: dict[str, Callable[[Iterable[StoredEvent], Path], int]] = {
     "parquet": write_events_parquet,
     "readings-parquet": lambda events, path: write_readings_parquet(reading_rows(events), path),
 }
+IS_FORM: dict[str, IsOurs] = {
+    "jsonl": lambda first: first.startswith(b'{"at":'),
+    "csv": lambda first: first.startswith(",".join(EVENT_COLUMNS).encode("ascii")),
+    "readings": lambda first: first.startswith(",".join(READING_COLUMNS).encode("ascii")),
+    **dict.fromkeys(PARQUET_FORMS, lambda first: first.startswith(b"PAR1")),
+}
+"""How a file of each form begins."""
 seal_option = click.option(
     "--seal",
     "seal_file",
     type=click.Path(path_type=Path),
-    help="A seal that was kept elsewhere: proves that the file is not an older or another one.",
+    help="A seal kept elsewhere: proves that this is not an older or a different file.",
 )
-
-
-@click.command()
-@record_option
-def sessions(record: Path) -> None:
-    """List the jobs in the record, the earliest first, one a line.
-
-    \b
-    Example: companion sessions
-    """
-    with open_archive(record) as archive:
-        listed = list_sessions(archive, limit=sys.maxsize).sessions
-    for session in reversed(listed):
-        result = session.result.replace("_", " ")
-        count = f"{session.event_count:5d} events"
-        click.echo(f"{session.session_id}  {session.opened_utc}  {count}  {result}")
 
 
 @click.command()
@@ -67,11 +71,11 @@ def sessions(record: Path) -> None:
 @click.option("--session", help="Only this job.")
 @click.option(
     "--head",
-    help="The head hash that a report of this session shows: proves that no end is missing.",
+    help="The head hash printed on a report of this session: proves that its end is not missing.",
 )
 @seal_option
 @click.option(
-    "--root", default="", help="The root or the check phrase of a seal, where only that was kept."
+    "--root", default="", help="The root or check phrase of a seal, if that is all you kept."
 )
 @click.option(
     "--proof",
@@ -84,7 +88,14 @@ def sessions(record: Path) -> None:
     "key_files",
     type=click.Path(path_type=Path),
     multiple=True,
-    help="A public key (.pub) by which sign-offs have to be signed; may be given several times.",
+    help="A public key (.pub) that sign-offs must be signed with; can be given more than once.",
+)
+@click.option(
+    "--box-key",
+    "box_files",
+    type=click.Path(path_type=Path),
+    multiple=True,
+    help="The public key (.pub) of the box that has to have written all; may be several.",
 )
 def verify(
     record: Path,
@@ -94,11 +105,12 @@ def verify(
     root: str,
     proof_file: Path | None,
     key_files: tuple[Path, ...],
+    box_files: tuple[Path, ...],
 ) -> None:
     """Check that nothing in the record was changed, left out or lost.
 
-    Events and clips are checked by themselves; that no end is missing, and that this is no older
-    file, only shows against something that was kept elsewhere.
+    The file alone shows whether events and clips are unchanged. Whether the end of a job is
+    missing, or this is an older file, only shows against something that was kept elsewhere.
 
     \b
     Example: companion verify
@@ -116,21 +128,33 @@ def verify(
         root,
         read_proof(proof_file) if proof_file is not None else None,
         frozenset(map(read_public_key, key_files)),
+        frozenset(map(read_public_key, box_files)),
     )
-    findings = find_faults(
+    examined = examine(
         record, ClipStore(clips_folder(record)), only_session=session, outside=outside
     )
+    findings = list(examined.findings)
+    if not findings and session is None:
+        findings = [Finding("", 0, "index", told) for told in index_problems(record)]
     for finding in findings:
         click.echo(str(finding))
+    store = ClipStore(clips_folder(record))
+    lying = left_over(record, store, at_work=Follower(record).writer_at_work() is not False)
+    if told := told_left_over(lying):
+        click.echo(f"Left over in {store.folder}: {told}.")
     if findings:
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)
     click.echo("Unbroken: every event and clip is as it was written.")
+    for told in examined.told:
+        click.echo(told)
     if not (heads or seal_file or root or proof_file):
         click.echo(
-            "Held against nothing kept elsewhere: a missing end or an older file would not show. "
-            "Give --head, --seal or --root."
+            "Not compared with anything kept elsewhere: a missing end or an older file would not "
+            "show. Give --head, --seal or --root."
         )
+    if not box_files:
+        click.echo("Held against no box's key: another box would not show. Give --box-key.")
 
 
 @click.command()
@@ -145,10 +169,10 @@ def verify(
     help="Write to --out only the proof that this session is under the seal.",
 )
 def seal(record: Path, out: Path | None, proven: str | None) -> None:
-    """Seal the record: one hash over all its jobs, to be kept where the record is not.
+    """Seal the record: one hash over all its jobs, to be kept away from the record.
 
     Keep the file on another machine or a stick, write the root down, or read the check phrase to
-    somebody. "companion verify" holds the record against any of the three later.
+    somebody. "companion verify" can later check the record against any of the three.
 
     \b
     Example: companion seal --out monday.seal
@@ -156,7 +180,7 @@ def seal(record: Path, out: Path | None, proven: str | None) -> None:
     if proven is not None and out is None:
         raise click.UsageError("--proof-of needs --out, the file to write the proof to.")
     if out is not None and out.exists():
-        raise RecordError(f"{out}: is there already; name a new file")
+        raise RecordError(f"{out}: already exists; name a new file")
     if not record.is_file():
         raise RecordError(f"{record}: there is no such record file")
     with own_record(record) as database:
@@ -175,7 +199,8 @@ def seal(record: Path, out: Path | None, proven: str | None) -> None:
 @record_option
 @click.option("--without-clips", is_flag=True, help="Leave the recorded voices out.")
 def backup(target: Path, record: Path, without_clips: bool) -> None:
-    """Copy the record to a new file TARGET, and its clips beside it; a job may go on meanwhile.
+    """Copy the record to a new file TARGET, with its clips beside it; a job may be running
+    meanwhile.
 
     The copy is verified. PINs and keys are not in it.
 
@@ -190,7 +215,8 @@ def backup(target: Path, record: Path, without_clips: bool) -> None:
 @record_option
 @seal_option
 def restore(copy: Path, record: Path, seal_file: Path | None) -> None:
-    """Put a backup COPY back as the record, after verifying it; a record is never overwritten.
+    """Restore the record from a backup COPY, after verifying it; an existing record is never
+    overwritten.
 
     \b
     Example: companion restore /media/stick/monday.sqlite --seal monday.seal
@@ -222,7 +248,10 @@ def _tell(copied: Copied, target: Path) -> None:
 @click.option(
     "--out", type=click.Path(path_type=Path), help="Where to write it. Default: the terminal."
 )
-def export(session: str | None, record: Path, every: bool, form: str, out: Path | None) -> None:
+@force_option
+def export(
+    session: str | None, record: Path, every: bool, form: str, out: Path | None, force: bool
+) -> None:
     """Write the events of a job as JSON lines, CSV or Parquet, or its readings.
 
     The forms are described in docs/record.md, as JSON Schema in docs/schema.
@@ -237,11 +266,13 @@ def export(session: str | None, record: Path, every: bool, form: str, out: Path 
         else:
             events = database.events(session_id(database, session, record))
         if form in PARQUET_FORMS and out is None:
-            raise click.UsageError("Parquet is no text; give --out.")
+            raise click.UsageError("Parquet cannot be printed; give --out.")
         if out is None:
             TEXT_FORMS[form](events, sys.stdout)
             return
-        count = _written(events, form, out)
+        count = write_output(
+            out, lambda path: _written(events, form, path), IS_FORM[form], force=force
+        )
     click.echo(f"{count} lines: {out}")
 
 
@@ -251,17 +282,10 @@ def _every_event(database: Database) -> Iterator[StoredEvent]:
 
 
 def _written(events: Iterator[StoredEvent], form: str, out: Path) -> int:
-    try:
-        with ExitStack() as opened:
-            if form in PARQUET_FORMS:
-                return PARQUET_FORMS[form](events, out)
-            file = opened.enter_context(out.open("w", encoding="utf-8", newline=""))
-            return TEXT_FORMS[form](events, file)
-    except OSError as error:
-        raise CompanionError(
-            f"{out}: cannot be written ({error.strerror}); "
-            "wanted: a folder that exists and has room"
-        ) from error
+    if form in PARQUET_FORMS:
+        return PARQUET_FORMS[form](events, out)
+    with out.open("w", encoding="utf-8", newline="") as file:
+        return TEXT_FORMS[form](events, file)
 
 
-COMMANDS = (sessions, verify, seal, backup, restore, export)
+COMMANDS = (verify, seal, backup, restore, export)

@@ -16,10 +16,11 @@ from companion.commands.options import (
     paths_of,
     without_paths,
 )
-from companion.commands.shared import BROKEN_OFF, about, own_record
+from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
 from companion.facts.figures import Quantity
+from companion.outputs import require_free
 from companion.parts import RECOGNISERS, default_recogniser
-from companion.procedure.loader import JobPaths
+from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.rehearsal.rehearsal import Rehearsal
@@ -33,16 +34,15 @@ from companion.rehearse import (
     run_rehearsal,
 )
 from companion.review import wording
-from companion.review.report import write_report
+from companion.review.report import is_report, write_report
 from companion.screen import Screen
+from companion.steps.aim.model import AimDecision
 from companion.words.language import Language
 
 
 @click.command()
 @job_files
-@click.option(
-    "--seed", type=int, default=1, show_default=True, help="Which hidden truth and technician."
-)
+@click.option("--seed", type=int, default=1, show_default=True, help="Chooses bay and technician.")
 @click.option(
     "--spoken/--typed", default=False, help="Through real speech and a real recogniser, or as text."
 )
@@ -68,7 +68,7 @@ from companion.words.language import Language
     type=click.IntRange(0, 20),
     default=0,
     show_default=True,
-    help="Slips that the simulated technician makes.",
+    help="How many slips the simulated technician makes.",
 )
 @click.option(
     "--record",
@@ -86,13 +86,14 @@ from companion.words.language import Language
     is_flag=True,
     help="A bay that needs corrections of the stand and two rounds on the screws.",
 )
+@force_option
 @click.option(
     "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
 )
 def rehearse(**options: Any) -> None:
-    """A whole job in a simulated bay with a simulated technician.
+    """Run a whole job in a simulated bay with a simulated technician.
 
-    The bay's true errors are hidden from the companion and shown at the end.
+    The bay's true errors are hidden from the companion and shown to you at the end.
 
     \b
     Example, as text, in a second:       companion rehearse --seed 1
@@ -116,8 +117,17 @@ def _rehearse(
     report: Path | None,
     voice_file: Path | None,
     check_voice: bool,
+    force: bool,
 ) -> int:
-    """A whole job in the simulated bay; 0 when it ended inside and the hidden truth agrees."""
+    """A whole job in the simulated bay.
+
+    0 when it ended inside and the hidden truth agrees; of a job that aims nothing, when it ended.
+    """
+    # Said before the work, not after it.
+    if report is not None:
+        require_free(report, is_report, force=force)
+    if voice_file is not None:
+        require_free(voice_file, _is_sound, force=force)
     said = parts.language(language)
     loaded = parts.load(paths, said)
     voice_of = _technicians_voice(said, speaker, seed) if spoken else None
@@ -162,10 +172,14 @@ def _rehearse(
                 )
             finally:
                 speak.close()
-        _show_truth(rehearsal, rehearsed)
+        if _aims(loaded):
+            _show_truth(rehearsal, rehearsed)
+        _show_hearing(rehearsal, rehearsed)
         if report is not None:
-            write_report(kept, session, report)
+            write_report(kept, session, report, force=force, shows=shows_of(paths.step_kinds))
             click.echo(f"Report: {report}")
+    if not _aims(loaded):
+        return 0 if rehearsed.state.result not in (None, "stopped") else BROKEN_OFF
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
 
@@ -176,6 +190,10 @@ def _technicians_voice(language: Language, speaker: str, seed: int) -> Synthetic
     if voice.flite is None:
         return SyntheticSpeaker(voice.espeak_ng, seed, maker="espeak-ng")
     return SyntheticSpeaker(speaker, seed)
+
+
+def _is_sound(first: bytes) -> bool:
+    return first.startswith((b"RIFF", b"fLaC"))
 
 
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
@@ -192,7 +210,15 @@ def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
         f"{'inside' if score.truly_inside else 'OUTSIDE'} "
         f"the tolerance, after {score.rounds} round(s) on the screws."
     )
-    heard = score.hearing
+
+
+def _aims(loaded: LoadedJob) -> bool:
+    """Whether the job is about the aim that the simulated bay hides."""
+    return any(isinstance(step, AimDecision) for step in loaded.plan.steps)
+
+
+def _show_hearing(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+    heard = rehearsed.score.hearing
     click.echo(
         f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
         f"of {heard.right + heard.wrong + heard.refused} answers."

@@ -6,31 +6,55 @@ from pathlib import Path
 
 import click
 
-from companion.commands.shared import record_option, session_id
+from companion.commands.shared import (
+    force_option,
+    record_option,
+    session_id,
+    shows_of,
+    step_kinds_option,
+)
 from companion.record.database import open_for_reading
 from companion.review.explain import explain as explained
-from companion.review.report import write_report
+from companion.review.report import render_page, write_page
 
 
 @click.command()
 @click.argument("session", required=False)
 @record_option
+@step_kinds_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
     help="Where to write it. Default: report-SESSION.html.",
 )
-def report(session: str | None, record: Path, out: Path | None) -> None:
+@click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
+@force_option
+def report(
+    session: str | None,
+    record: Path,
+    out: Path | None,
+    without_sound: bool,
+    force: bool,
+    step_kinds: Path | None,
+) -> None:
     """Write the report of a job (by default the last one) as one HTML file.
 
     \b
     Example: companion report --out job.html
+    Example: companion report --without-sound --out for-the-customer.html
     """
     with open_for_reading(record) as database:
         chosen = session_id(database, session, record)
     target = out or Path(f"report-{chosen}.html")
-    write_report(record, chosen, target)
+    shows = shows_of(step_kinds)
+    page = render_page(record, chosen, with_sound=not without_sound, shows=shows)
+    write_page(page, target, force=force)
     click.echo(f"Report: {target}")
+    if page.clips:
+        click.echo(
+            f"It carries {page.clips} clip{'' if page.clips == 1 else 's'} of a recorded voice, "
+            "which is personal data; --without-sound leaves them out."
+        )
 
 
 @click.command()
@@ -40,8 +64,9 @@ def report(session: str | None, record: Path, out: Path | None) -> None:
 def explain(result: str, session: str | None, record: Path) -> None:
     """Show where a RESULT of a job (by default the last one) came from.
 
-    RESULT is the id of a result, a reading or a step. Shown are its value and doubt, the formula
-    and its source, every input and where that came from, and what the doubt is made of.
+    RESULT is the id of a result, a reading or a step. Shows its value and uncertainty,
+    the formula and its source, every input and where it came from, and what contributes to the
+    uncertainty.
 
     \b
     Example: companion explain aim_yaw_deg

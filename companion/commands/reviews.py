@@ -11,6 +11,7 @@ _COMMANDS = {
         "list": "List jobs, the newest first: all of them, or those that fit.",
         "search": "Find what was said, heard or noted, the newest job first.",
         "show": "Show one job (by default the last) line by line: said, heard, kept, worked out.",
+        "drift": "Say of each bay whether its floor and its stand are steady.",
     },
     "reports": {
         "report": "Write the report of a job (by default the last one) as one HTML file.",
@@ -27,7 +28,7 @@ _COMMANDS = {
 
 @click.group(cls=Group, commands=OnDemand(_COMMANDS))
 def review() -> None:
-    """Read the record afterwards: list, search, show, report, explain, export, serve.
+    """Look through past jobs: list, search, show, drift, report, explain, serve.
 
     \b
     Example: companion review list

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from companion.commands.shared import record_option
+from companion.commands.shared import record_option, shows_of, step_kinds_option
 from companion.errors import RecordError
 from companion.record import open_for_reading
 from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
@@ -14,13 +14,14 @@ from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
 
 @click.command("serve")
 @record_option
+@step_kinds_option
 @click.option("--host", default=LOOPBACK, show_default=True, help="Address to listen on.")
 @click.option("--port", default=8460, show_default=True, type=click.IntRange(0, 65535))
-def serve_pages(record: Path, host: str, port: int) -> None:
+def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
     """Show the record in a browser on this machine: list, search, compare, statistics. Read only.
 
-    With another --host than this machine's own, everybody in the shop's network who has the
-    address with its token can read names, readings and voices: open it only where that is allowed.
+    With any --host other than this machine's own, everybody on the shop's network who has the
+    address and its token can read names, readings and voices: open it only where that is allowed.
 
     \b
     Example: companion review serve
@@ -34,7 +35,7 @@ def serve_pages(record: Path, host: str, port: int) -> None:
     except RecordError as error:
         # One damaged session must not keep the others from being read.
         click.echo(f"companion: {error}", err=True)
-    serve(record, host, port, _tell)
+    serve(record, host, port, _tell, shows_of(step_kinds))
 
 
 def _tell(opened: Opened) -> None:

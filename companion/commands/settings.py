@@ -21,6 +21,7 @@ _SETTING_OF = {
     "mount_file": "mount_file",
     "bay_file": "bay_file",
     "language": "language",
+    "step_kinds": "step_kinds",
     "technician": "technician",
     "record": "record",
     "days": "keep_sound_days",
@@ -116,7 +117,7 @@ def _setting_of(command: click.Command) -> Iterator[tuple[str, str]]:
     help="The settings file. Default: in your configuration folder, if there is one.",
 )
 def settings(action: str | None, as_data: bool, settings_file: Path | None) -> None:
-    """Say what is set and where that came from, or write a commented settings file.
+    """Show the settings and where each comes from, or write a commented settings file.
 
     \b
     Example: companion settings --explain
@@ -142,7 +143,7 @@ def _write_new(file: Path) -> None:
             target.write(commented_file())
     except FileExistsError as error:
         raise FileProblem(
-            f"{file}: stands there already and is not written over; wanted: another --settings"
+            f"{file}: already exists and is not overwritten; wanted: another --settings"
         ) from error
     except OSError as error:
         raise FileProblem(

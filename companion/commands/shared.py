@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.errors import RecordError
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.record.database import Database, open_record
+from companion.record.left_over import LeftOver
 from companion.record.place import record_path
 
 if TYPE_CHECKING:
@@ -29,6 +31,32 @@ def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
         default=record_path,
         help="The record (SQLite). Default: in your data folder.",
     )(command)
+
+
+def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Whether to write over what is no such output."""
+    return click.option(
+        "--force", is_flag=True, help="Also write over a file that is something else; no record."
+    )(command)
+
+
+def step_kinds_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which kinds of step there are beside the companion's own."""
+    return click.option(
+        "--step-kinds",
+        "step_kinds",
+        type=click.Path(path_type=Path),
+        help="Folder with kinds of step of your own: code that runs as the companion does.",
+    )(command)
+
+
+def shows_of(step_kinds: Path | None) -> Shows:
+    """What can put facts of step kinds into words; nothing is loaded where there is no folder."""
+    if step_kinds is None:
+        return NO_SHOWS
+    from companion.steps.registry import find_kinds
+
+    return find_kinds(step_kinds).kinds
 
 
 @contextmanager
@@ -54,6 +82,17 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
     if last is None:
         raise RecordError(f"{record}: holds no job yet; wanted: one made by 'companion start'")
     return last
+
+
+def told_left_over(found: LeftOver) -> str:
+    """How many of what."""
+    orphans, remnants, others = map(len, (found.orphans, found.remnants, found.others))
+    counted = (
+        (orphans, "clip that no event names", "clips that no event names"),
+        (remnants, "remnant of a half-written clip", "remnants of half-written clips"),
+        (others, "thing that is no clip", "things that are no clips"),
+    )
+    return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
 
 
 def about(loaded: LoadedJob) -> str:

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.shared import own_record, record_option, session_id
+from companion.commands.shared import own_record, record_option, session_id, told_left_over
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
 from companion.record.afterwards import amendable, how_it_ended, statement
 from companion.record.clips import ClipStore, clips_folder
+from companion.record.database import Database, open_for_reading
+from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
 from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
-from companion.record.people import People
+from companion.record.people import KeyRing
 from companion.record.port import entry_of
-from companion.record.retention import expire_clips
+from companion.record.retention import expire_clips, remove_left_over
 from companion.settings.model import Settings
 
 by_option = click.option("--by", required=True, help="Your name.")
@@ -48,8 +51,8 @@ def sign(
 ) -> None:
     """Sign off a job that is over (by default the last one), with your name and PIN.
 
-    The sign-off joins the job's record and stands for everything before it. A name that is not
-    among the record's people is taken as typed, and shown as not proven.
+    The sign-off becomes part of the job's record and covers everything before it. A name that
+    nobody has registered is kept as typed, and shown as not proven.
 
     \b
     Example: companion sign --by "A. Example"
@@ -61,27 +64,36 @@ def sign(
         last = over.last
         why = f" ({over.why})" if over.why else ""
         click.echo(f"Session {chosen} ended: {over.result.replace('_', ' ')}{why}.")
-        name, own_role, how = _who(record, by, role)
+        who = _who(database, by, role, f"sign off {chosen}")
         signed = SignedOff(
-            by=name, role=own_role, how=how, events=last.seq, head=last.hash, remark=remark
+            by=who.name,
+            role=who.role,
+            how=who.how,
+            events=last.seq,
+            head=last.hash,
+            remark=remark,
         )
-        if key_file is not None:
+        if who.signer is not None:
+            if key_file is not None:
+                raise RecordError(f"{who.name} signs with the key that the PIN unlocks; no --key")
+            signed = who.signer.signed_off(chosen, signed)
+        elif key_file is not None:
             signed = _with_signature(signed, chosen, key_file)
         (event,) = SqliteLog(database, chosen).append([entry_of(signed)])
-    proven = "by PIN" if how == "pin" else "name typed, not proven"
-    click.echo(f"Signed off: session {chosen}, events 1 to {last.seq}, by {name} ({proven}).")
+    proven = "with their key" if who.signer is not None else "name typed, not proven"
+    click.echo(f"Signed off: session {chosen}, events 1 to {last.seq}, by {who.name} ({proven}).")
     click.echo(f"The head is now {event.hash}")
 
 
 @click.command()
 @click.argument("session", required=False)
 @record_option
-@click.option("--event", "seq", type=int, required=True, help="The event that is not right.")
+@click.option("--event", "seq", type=int, required=True, help="The number of the wrong event.")
 @click.option("--now", required=True, help="What it should say.")
 @click.option("--why", required=True, help="Why.")
 @by_option
 def correct(session: str | None, record: Path, seq: int, now: str, why: str, by: str) -> None:
-    """Add a supervisor's correction to a job that is over; the event itself stays as it is.
+    """Add a supervisor's correction to a job that is over; the event itself is left unchanged.
 
     \b
     Example: companion correct --event 31 --now "left arm 775" --why "misread" --by "B. Sample"
@@ -90,10 +102,13 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
     with own_record(record) as database:
         chosen = session_id(database, session, record)
         event = amendable(database.events(chosen), seq)
-        name, _, how = _who(record, by, "supervisor")
-        amended = Amended(by=name, how=how, event=seq, now=now, why=why)
-        SqliteLog(database, chosen).append([entry_of(amended)])
-    click.echo(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {name}.")
+        who = _who(database, by, "supervisor", f"correct {chosen}")
+        amended = Amended(by=who.name, how=who.how, event=seq, now=now, why=why)
+        log = SqliteLog(database, chosen)
+        if who.signer is not None:
+            amended = who.signer.amended(chosen, amended, log.head_hash)
+        log.append([entry_of(amended)])
+    click.echo(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {who.name}.")
 
 
 def _require_record(record: Path) -> None:
@@ -101,23 +116,37 @@ def _require_record(record: Path) -> None:
         raise RecordError(f"{record}: there is no such record file")
 
 
-def _who(record: Path, name: str, role: Role | None) -> tuple[str, Role, How]:
-    """The name, role and how they were proven; known people have to give their PIN."""
-    people = People(record)
-    known = people.find(name)
+@dataclass(frozen=True)
+class Who:
+    """Who signs; `signer` where their key is unlocked."""
+
+    name: str
+    role: Role
+    how: How
+    signer: Signer | None = None
+
+
+def _who(database: Database, name: str, role: Role | None, doing: str) -> Who:
+    """The name and role, and how they were proven; known people have to give their PIN."""
+    office = Office(database)
+    known = office.known(name)
     if known is not None:
-        if role not in (None, known.role):
-            raise RecordError(f"{known.name} is a {known.role} here, not a {role}")
-        pin = click.prompt(f"PIN of {known.name}", hide_input=True)
-        return people.checked(name, pin).name, known.role, "pin"
+        if role not in (None, known[1]):
+            raise RecordError(f"{known[0]} is a {known[1]} here, not a {role}")
+        signer = _signer(office, known[0], doing)
+        return Who(signer.name, signer.role, "pin", signer)
     if role is None:
         raise RecordError(f"{name!r} is not among the people of this record; give --role as well")
-    if role == "supervisor" and any(one.role == "supervisor" for one in people.all()):
+    if role == "supervisor" and office.supervisors():
         raise RecordError(
             f"{name!r} is not among the people of this record, and its supervisors have PINs; "
             "wanted: one of them"
         )
-    return name.strip(), role, "typed"
+    return Who(name.strip(), role, "typed")
+
+
+def _signer(office: Office, name: str, doing: str) -> Signer:
+    return office.signer(name, click.prompt(f"PIN of {name}", hide_input=True), doing)
 
 
 def _with_signature(signed: SignedOff, session: str, key_file: Path) -> SignedOff:
@@ -133,7 +162,7 @@ def _with_signature(signed: SignedOff, session: str, key_file: Path) -> SignedOf
 
 @click.group(cls=Group)
 def people() -> None:
-    """Who may sign off with a PIN. The hashes of the PINs lie beside the record, not in it.
+    """Manage who may sign off with a PIN. It unlocks their key; the record says who has which key.
 
     \b
     Example: companion people add "A. Example" --role technician
@@ -146,47 +175,94 @@ def people() -> None:
 @click.option(
     "--role", type=click.Choice(["technician", "supervisor"]), required=True, help="What they are."
 )
+@click.option("--by", help="The supervisor who vouches for them, by PIN. Default: the only one.")
+@click.option(
+    "--without-supervisor",
+    is_flag=True,
+    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for ever.",
+)
 @record_option
-def add_person(name: str, role: Role, record: Path) -> None:
-    """Add a person, or give somebody another PIN or role. The PIN is asked for, unseen.
+def add_person(
+    name: str, role: Role, by: str | None, without_supervisor: bool, record: Path
+) -> None:
+    """Add a person, or give somebody another PIN or role. Asks for PINs without showing them.
+
+    Where there is a supervisor, one has to vouch for everybody new and for every lost PIN; another
+    PIN of one's own takes the old one. Each of it is an event of the record.
 
     \b
     Example: companion people add "A. Example" --role technician
+    Example: companion people add "A. Example" --role technician --by "B. Sample"
     """
-    record.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    pin = click.prompt(f"PIN for {name}", hide_input=True, confirmation_prompt=True)
-    person = People(record).add(name, role, pin)
-    click.echo(f"{person.name} ({person.role}) can sign off now.")
+    with own_record(record) as database:
+        office = Office(database)
+        known = office.known(name)
+        doing = f"give {name} a PIN"
+        if known is not None and known[1] == role and by is None and not without_supervisor:
+            signer = _signer(office, known[0], doing)
+            office.change_pin(signer, _new_pin(known[0]))
+            click.echo(f"{known[0]} ({role}) has another PIN now.")
+            return
+        voucher = None
+        supervisors = office.supervisors()
+        if supervisors and not without_supervisor:
+            voucher = _signer(office, by or _only(supervisors), doing)
+        office.enrol(name, role, _new_pin(name), voucher)
+    word = f"vouched for by {voucher.name}" if voucher is not None else "vouched for by nobody"
+    click.echo(f"{name} ({role}) can sign off now, {word}.")
+
+
+def _only(supervisors: list[str]) -> str:
+    if len(supervisors) > 1:
+        raise RecordError(f"say with --by who vouches: {', '.join(supervisors)}")
+    return supervisors[0]
+
+
+def _new_pin(name: str) -> str:
+    pin = click.prompt(f"New PIN for {name}", hide_input=True, confirmation_prompt=True)
+    return str(pin)
 
 
 @people.command(name="remove")
 @click.argument("name")
+@click.option("--by", help="The supervisor who signs it, by PIN. Default: they themselves.")
 @record_option
-def remove_person(name: str, record: Path) -> None:
-    """Take a person out. What they signed stays signed.
+def remove_person(name: str, by: str | None, record: Path) -> None:
+    """Remove a person, by a supervisor's PIN or their own. What they signed stays signed.
 
     \b
-    Example: companion people remove "A. Example"
+    Example: companion people remove "A. Example" --by "B. Sample"
     """
-    People(record).remove(name)
+    _require_record(record)
+    with own_record(record) as database:
+        office = Office(database)
+        signer = _signer(office, by or name, f"remove {name}")
+        office.remove(name, signer)
     click.echo(f"{name} can no longer sign off.")
 
 
 @people.command(name="list")
 @record_option
 def list_people(record: Path) -> None:
-    """Show who there is.
+    """List the people, with the public key of each, and wrong PINs that were given.
 
     \b
     Example: companion people list
     """
-    for person in People(record).all():
-        click.echo(f"{person.role:10s}  {person.name}")
+    _require_record(record)
+    with open_for_reading(record) as database:
+        roll = read_roll(database)
+    for one in roll.current:
+        click.echo(f"{one.role:10s}  {one.name}  {one.public_key}  {one.told}")
+    for person in KeyRing(record).all_of_before():
+        click.echo(f"{person.role:10s}  {person.name}  no key yet: it is made by their PIN")
+    for name, count in sorted(roll.failed.items()):
+        click.echo(f"{count} times a wrong PIN was given for {name}")
 
 
 @click.group(cls=Group)
 def keys() -> None:
-    """Keys for signing sign-offs, for whoever needs more than a PIN.
+    """Manage keys for signing sign-offs, where a PIN is not enough.
 
     \b
     Example: companion keys make supervisor.key
@@ -199,7 +275,7 @@ def keys() -> None:
 def make_key_file(file: Path, no_passphrase: bool) -> None:
     """Make an Ed25519 key in FILE, and its public half in FILE.pub.
 
-    Give the public half to whoever will check; verify takes it as --key.
+    Give the public half to anyone who will check; 'companion verify' takes it as --key.
 
     \b
     Example: companion keys make supervisor.key
@@ -212,7 +288,7 @@ def make_key_file(file: Path, no_passphrase: bool) -> None:
 
 @click.group(cls=Group)
 def clips() -> None:
-    """The recorded voices.
+    """Manage the recorded voices.
 
     \b
     Example: companion clips expire --days 365
@@ -239,10 +315,14 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
     if not yes:
         click.confirm(f"Delete for good the sound of jobs older than {days} days?", abort=True)
     with own_record(record) as database:
-        done = expire_clips(database, ClipStore(clips_folder(record)), days, why)
+        store = ClipStore(clips_folder(record))
+        done = expire_clips(database, store, days, why)
+        gone = remove_left_over(database, store)
     for expired in done:
         click.echo(f"{expired.session_id}: {len(expired.clips)} clips deleted")
     click.echo(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+    if gone.orphans or gone.remnants:
+        click.echo(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
 
 
 COMMANDS = (sign, correct, people, keys, clips)

@@ -14,10 +14,8 @@ from companion.facts.answers import Done
 from companion.words.meanings import Choice, Number
 
 
-def take_answer(tx: Transaction, event: Event) -> None:
+def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
     """A number or a choice was heard: the step's kind says it back, or doubts it."""
-    assert isinstance(event, Heard)  # noqa: S101
-    assert isinstance(event.meaning, Number | Choice)  # noqa: S101
     step = current_step(tx.state)
     if step is None:
         advance(tx)

@@ -15,7 +15,7 @@ from companion.dialogue.asking import (
     told_back,
 )
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Answer, Event, Heard
 from companion.dialogue.feasibility import infeasible, warn_of
 from companion.dialogue.kind import kind_of, title_of
 from companion.dialogue.opening import remarks
@@ -28,7 +28,7 @@ from companion.facts.ending import Finished, Stopped
 from companion.facts.message import Told
 from companion.facts.opening import Opened
 from companion.facts.prompting import Prompted
-from companion.facts.talking import How, Late, Noted, Refused, Silent
+from companion.facts.talking import Late, Noted, Refused
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Command
 
@@ -41,12 +41,11 @@ TOUCHED_CONFIRMED = Expectation(
 )
 
 
-def open_job(tx: Transaction, event: Event) -> None:
+def open_job(tx: Transaction, event: Opened) -> None:
     """The cautions first, then the first step."""
     for caution in tx.state.plan.files.job.cautions:
         tx.announce(caution.say, "caution")
     tx.announce(remarks(tx.state.plan), "caution")
-    assert isinstance(event, Opened)  # noqa: S101  -- the table sends only this here
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -148,9 +147,9 @@ def _can_be_dropped(state: State) -> bool:
 
 def explain(tx: Transaction, event: Event) -> None:
     prompt = tx.state.prompt
-    assert prompt is not None  # noqa: S101  -- only reached with a prompt open
-    examples = tx.state.lexicon.examples(prompt.expectation)
-    tx.announce(prompts.you_can_say(examples), "explain")
+    if prompt is not None:
+        examples = tx.state.lexicon.examples(prompt.expectation)
+        tx.announce(prompts.you_can_say(examples), "explain")
     repeat(tx)
 
 
@@ -180,10 +179,9 @@ def begin_note(tx: Transaction, event: Event) -> None:
     )
 
 
-def keep_note(tx: Transaction, event: Event) -> None:
+def keep_note(tx: Transaction, event: Refused) -> None:
     """Whatever was said after "note" is kept as sound, understood or not."""
-    how = event.how if isinstance(event, Heard | Refused) else How()
-    tx.record(Noted(how.clip_sha256, how.words))
+    tx.record(Noted(event.how.clip_sha256, event.how.words))
     _return(tx, prompts.NOTE_KEPT)
 
 
@@ -191,9 +189,7 @@ def no_note(tx: Transaction, event: Event) -> None:
     _return(tx, prompts.CARRYING_ON, again=True)
 
 
-def change_voice(tx: Transaction, event: Event) -> None:
-    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only commands here
-    assert isinstance(event.meaning, Command)  # noqa: S101
+def change_voice(tx: Transaction, event: Heard[Command]) -> None:
     state = tx.state
     faster = [s for s in SPEEDS_PERCENT if s > state.speed_percent]
     slower = [s for s in SPEEDS_PERCENT if s < state.speed_percent]
@@ -228,7 +224,7 @@ def wait_on(tx: Transaction, event: Event) -> None:
     _listen_on(tx)
 
 
-def missed_at_rest(tx: Transaction, event: Event) -> None:
+def no_match_at_rest(tx: Transaction, event: Event) -> None:
     """Paused or stopped: noise is not talked about, but who keeps failing may type, said once."""
     tx.change(no_matches=tx.state.no_matches + 1)
     if tx.state.no_matches == KEYBOARD_AFTER:
@@ -237,12 +233,10 @@ def missed_at_rest(tx: Transaction, event: Event) -> None:
     _listen_on(tx)
 
 
-def too_late(tx: Transaction, event: Event) -> None:
+def too_late(tx: Transaction, event: Answer) -> None:
     """An answer to an earlier prompt never counts for the open one."""
-    assert isinstance(event, Heard | Refused | Silent)  # noqa: S101
     tx.record(Late(event.prompt_id))
-    if tx.state.prompt is not None:
-        _listen_on(tx)
+    _listen_on(tx)
 
 
 def resume(tx: Transaction, event: Event) -> None:
@@ -266,9 +260,7 @@ def resume(tx: Transaction, event: Event) -> None:
         advance(tx, prompts.resumed(title))
 
 
-def touched(tx: Transaction, event: Event) -> None:
-    assert isinstance(event, Heard)  # noqa: S101  -- the table sends only choices here
-    assert isinstance(event.meaning, Choice)  # noqa: S101
+def touched(tx: Transaction, event: Heard[Choice]) -> None:
     tx.change(pending=event.meaning)
     tx.ask(
         _step_id(tx.state),
@@ -340,9 +332,10 @@ def _return(tx: Transaction, said: Told, *, again: bool = False) -> None:
 
 
 def _listen_on(tx: Transaction) -> None:
+    """Listen under the open prompt, without a word; before the first one nothing is heard."""
     prompt = tx.state.prompt
-    assert prompt is not None  # noqa: S101  -- a closed job hears nothing
-    tx.effects.append(Listen(prompt.id, prompt.expectation, ANSWER_TIMEOUT_S))
+    if prompt is not None:
+        tx.effects.append(Listen(prompt.id, prompt.expectation, ANSWER_TIMEOUT_S))
 
 
 def _step_id(state: State) -> str:

@@ -7,6 +7,7 @@ which the record keeps as `words` writes it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from companion.facts import talking
 from companion.facts.kinds import Fact
@@ -14,20 +15,24 @@ from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
 from companion.words.meanings import Meaning, meaning_from_json, meaning_to_json
 
+M = TypeVar("M", bound=Meaning, covariant=True)
+
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Heard(Generic[M]):
     """An answer inside the grammar of the prompt it was heard under.
 
     `how` is for the record; only the voice check, which is about the ears, ever looks at it.
     """
 
     prompt_id: str
-    meaning: Meaning
+    meaning: M
     how: How = How()  # noqa: RUF009 - frozen
 
 
-Event = Opened | Resumed | Heard | Refused | Silent
+Answer = Heard[Meaning] | Refused | Silent
+"""What comes of listening under a prompt, each with that prompt's id."""
+Event = Opened | Resumed | Answer
 
 
 def fact_of_event(event: Event) -> Fact:

@@ -9,7 +9,7 @@ from companion.dialogue.effects import Effect
 from companion.dialogue.events import Event
 from companion.dialogue.state import Lexicon, State
 from companion.dialogue.transaction import Transaction
-from companion.dialogue.transitions import handler_of, kind_of
+from companion.dialogue.transitions import kind_of, then
 from companion.procedure.plan import Plan
 
 
@@ -23,11 +23,11 @@ def step(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
 
     Total: any event in any state gives a state. A closed job changes no more.
     """
-    handler = handler_of(state.mode, kind_of(event, state))
-    if handler is None:
+    doing = then(state.mode, kind_of(event, state))
+    if doing is None:
         return state, ()
     tx = Transaction(state)
-    handler(tx, event)
+    doing.handler(tx, event)
     return tx.state, tuple(tx.effects)
 
 

@@ -1,14 +1,18 @@
-"""The transition table: in this mode, on this kind of event, this is done.
+"""The transition table: in this mode, on this kind of event, this handler, then these modes.
 
-The conversation's whole behaviour is this one dictionary; the diagram in the documentation is
-drawn from it. What does not stand here for a mode is understood but no answer there.
+The conversation's whole behaviour is this one dictionary. The diagram in the documentation is drawn
+from it, and random conversations hold every handler to the modes that stand behind it. What does
+not stand here for a mode is understood but no answer there: `NOT_NOW`, which stays.
+
+An event's kind says what it carries (`CARRIES`), and its handler takes just that.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
-from typing import assert_never
+from typing import Any, assert_never
 
 from companion.dialogue import answering, checking_voice, commanding
 from companion.dialogue.events import Event, Heard
@@ -17,12 +21,24 @@ from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import Refused, Silent
-from companion.words.meanings import Choice, Command, Done, No, Number, Word, Yes
+from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
 
-Handler = Callable[[Transaction, Event], None]
+Handler = Callable[[Transaction, Any], None]
 
 
-class Kind(StrEnum):
+@dataclass(frozen=True, init=False)
+class Then:
+    """What is done, and the modes that this may lead to."""
+
+    handler: Handler
+    next_modes: tuple[Mode, ...]
+
+    def __init__(self, handler: Handler, *next_modes: Mode) -> None:
+        object.__setattr__(self, "handler", handler)
+        object.__setattr__(self, "next_modes", next_modes)
+
+
+class EventKind(StrEnum):
     """What an event is to the conversation."""
 
     OPENED = "opened"
@@ -49,145 +65,209 @@ class Kind(StrEnum):
     UNEXPECTED = "an answer of another kind"
 
 
-_COMMANDS = {
-    "repeat": Kind.REPEAT,
-    "wait": Kind.WAIT,
-    "carry_on": Kind.CARRY_ON,
-    "go_back": Kind.GO_BACK,
-    "stop": Kind.STOP,
-    "end_job": Kind.END_JOB,
-    "what_can_i_say": Kind.HELP,
-    "where_are_we": Kind.WHERE,
-    "note": Kind.NOTE,
-    "louder": Kind.VOICE,
-    "quieter": Kind.VOICE,
-    "slower": Kind.VOICE,
-    "faster": Kind.VOICE,
+COMMANDS: Mapping[str, EventKind] = {
+    "repeat": EventKind.REPEAT,
+    "wait": EventKind.WAIT,
+    "carry_on": EventKind.CARRY_ON,
+    "go_back": EventKind.GO_BACK,
+    "stop": EventKind.STOP,
+    "end_job": EventKind.END_JOB,
+    "what_can_i_say": EventKind.HELP,
+    "where_are_we": EventKind.WHERE,
+    "note": EventKind.NOTE,
+    "louder": EventKind.VOICE,
+    "quieter": EventKind.VOICE,
+    "slower": EventKind.VOICE,
+    "faster": EventKind.VOICE,
 }
 
-
-def kind_of(event: Event, state: State) -> Kind:
-    """The event's kind; an answer that belongs to another prompt than the open one is late."""
-    match event:
-        case Opened():
-            return Kind.OPENED
-        case Resumed():
-            return Kind.RESUMED
-        case Heard() | Refused() | Silent():
-            if state.prompt is None or event.prompt_id != state.prompt.id:
-                return Kind.LATE
-            if isinstance(event, Refused):
-                return Kind.REFUSED
-            if isinstance(event, Silent):
-                return Kind.SILENT
-            if not is_expected(state.prompt.expectation, event.meaning):
-                return Kind.UNEXPECTED
-            return _kind_of_meaning(event)
-        case _:
-            assert_never(event)
-
-
-def _kind_of_meaning(event: Heard) -> Kind:
-    match event.meaning:
-        case Number():
-            return Kind.NUMBER
-        case Choice():
-            return Kind.CHOICE
-        case Done():
-            return Kind.DONE
-        case Word():
-            return Kind.WORD
-        case Yes():
-            return Kind.YES
-        case No():
-            return Kind.NO
-        case Command(name):
-            return _COMMANDS[name]
-        case _:
-            assert_never(event.meaning)
-
-
-_ANYWHERE: dict[Kind, Handler] = {
-    Kind.RESUMED: commanding.resume,
-    Kind.REPEAT: commanding.say_again,
-    Kind.STOP: commanding.stop,
-    Kind.HELP: commanding.explain,
-    Kind.WHERE: commanding.where,
-    Kind.NOTE: commanding.begin_note,
-    Kind.VOICE: commanding.change_voice,
-    Kind.LATE: commanding.too_late,
+CARRIES: Mapping[EventKind, object] = {
+    EventKind.OPENED: Opened,
+    EventKind.RESUMED: Resumed,
+    EventKind.NUMBER: Heard[Number],
+    EventKind.CHOICE: Heard[Choice],
+    EventKind.DONE: Heard[Done],
+    EventKind.WORD: Heard[Word],
+    EventKind.YES: Heard[Yes],
+    EventKind.NO: Heard[No],
+    **dict.fromkeys(COMMANDS.values(), Heard[Command]),
+    EventKind.REFUSED: Refused,
+    EventKind.SILENT: Silent,
+    EventKind.LATE: Heard[Meaning] | Refused | Silent,
+    EventKind.UNEXPECTED: Heard[Meaning],
 }
 
-_WORKING: dict[Kind, Handler] = _ANYWHERE | {
-    Kind.NUMBER: answering.take_answer,
-    Kind.CHOICE: answering.take_answer,
-    Kind.WAIT: commanding.pause,
-    Kind.GO_BACK: commanding.go_back,
-    Kind.REFUSED: answering.no_match,
-    Kind.SILENT: commanding.heard_nothing,
-}
-
-_RESTING: dict[Kind, Handler] = _ANYWHERE | {
-    Kind.CARRY_ON: commanding.carry_on,
-    Kind.REFUSED: commanding.missed_at_rest,
-    Kind.SILENT: commanding.wait_on,
-}
-
-TRANSITIONS: Mapping[Mode, Mapping[Kind, Handler]] = {
-    Mode.ASKING: _WORKING
-    | {
-        Kind.OPENED: commanding.open_job,
-        Kind.DONE: answering.take_done,
+TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
+    Mode.ASKING: {
+        EventKind.OPENED: Then(commanding.open_job, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE),
+        EventKind.RESUMED: Then(commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED),
+        EventKind.NUMBER: Then(answering.take_answer, Mode.CONFIRMING, Mode.ASKING),
+        EventKind.CHOICE: Then(answering.take_answer, Mode.CONFIRMING),
+        EventKind.DONE: Then(answering.take_done, Mode.ASKING, Mode.STOPPED, Mode.CLOSED),
+        EventKind.REPEAT: Then(commanding.say_again, Mode.ASKING),
+        EventKind.WAIT: Then(commanding.pause, Mode.PAUSED),
+        EventKind.GO_BACK: Then(commanding.go_back, Mode.ASKING, Mode.STOPPED),
+        EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
+        EventKind.HELP: Then(commanding.explain, Mode.ASKING),
+        EventKind.WHERE: Then(commanding.where, Mode.ASKING),
+        EventKind.NOTE: Then(commanding.begin_note, Mode.TAKING_NOTE, Mode.ASKING),
+        EventKind.VOICE: Then(commanding.change_voice, Mode.ASKING),
+        EventKind.REFUSED: Then(answering.no_match, Mode.ASKING),
+        EventKind.SILENT: Then(commanding.heard_nothing, Mode.ASKING, Mode.PAUSED),
+        EventKind.LATE: Then(commanding.too_late, Mode.ASKING),
     },
-    Mode.CONFIRMING: _WORKING
-    | {
-        Kind.YES: answering.accept,
-        Kind.NO: answering.reject,
+    Mode.CONFIRMING: {
+        EventKind.RESUMED: Then(commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED),
+        EventKind.NUMBER: Then(answering.take_answer, Mode.CONFIRMING, Mode.ASKING),
+        EventKind.CHOICE: Then(answering.take_answer, Mode.CONFIRMING),
+        EventKind.YES: Then(answering.accept, Mode.ASKING, Mode.STOPPED),
+        EventKind.NO: Then(answering.reject, Mode.ASKING),
+        EventKind.REPEAT: Then(commanding.say_again, Mode.CONFIRMING),
+        EventKind.WAIT: Then(commanding.pause, Mode.PAUSED),
+        EventKind.GO_BACK: Then(commanding.go_back, Mode.ASKING, Mode.STOPPED),
+        EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
+        EventKind.HELP: Then(commanding.explain, Mode.CONFIRMING),
+        EventKind.WHERE: Then(commanding.where, Mode.CONFIRMING),
+        EventKind.NOTE: Then(commanding.begin_note, Mode.TAKING_NOTE, Mode.CONFIRMING),
+        EventKind.VOICE: Then(commanding.change_voice, Mode.CONFIRMING),
+        EventKind.REFUSED: Then(answering.no_match, Mode.CONFIRMING),
+        EventKind.SILENT: Then(commanding.heard_nothing, Mode.CONFIRMING, Mode.PAUSED),
+        EventKind.LATE: Then(commanding.too_late, Mode.CONFIRMING),
     },
     Mode.TAKING_NOTE: {
-        Kind.RESUMED: commanding.resume,
-        Kind.STOP: commanding.stop,
-        Kind.REFUSED: commanding.keep_note,
-        Kind.SILENT: commanding.no_note,
-        Kind.LATE: commanding.too_late,
+        EventKind.RESUMED: Then(
+            commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE
+        ),
+        EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
+        EventKind.REFUSED: Then(
+            commanding.keep_note, Mode.ASKING, Mode.STOPPED, Mode.PAUSED, Mode.CHECKING_VOICE
+        ),
+        EventKind.SILENT: Then(
+            commanding.no_note, Mode.ASKING, Mode.STOPPED, Mode.PAUSED, Mode.CHECKING_VOICE
+        ),
+        EventKind.LATE: Then(commanding.too_late, Mode.TAKING_NOTE),
     },
-    Mode.PAUSED: _RESTING,
-    Mode.STOPPED: _RESTING
-    | {
-        Kind.END_JOB: commanding.ask_to_end,
+    Mode.PAUSED: {
+        EventKind.RESUMED: Then(
+            commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE
+        ),
+        EventKind.CARRY_ON: Then(
+            commanding.carry_on, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE, Mode.RESUMING
+        ),
+        EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
+        EventKind.HELP: Then(commanding.explain, Mode.PAUSED),
+        EventKind.WHERE: Then(commanding.where, Mode.PAUSED),
+        EventKind.NOTE: Then(commanding.begin_note, Mode.TAKING_NOTE, Mode.PAUSED),
+        EventKind.REFUSED: Then(commanding.no_match_at_rest, Mode.PAUSED),
+        EventKind.SILENT: Then(commanding.wait_on, Mode.PAUSED),
+        EventKind.LATE: Then(commanding.too_late, Mode.PAUSED),
     },
-    Mode.ENDING: _ANYWHERE
-    | {
-        Kind.YES: commanding.end,
-        Kind.NO: commanding.stop,
-        Kind.REFUSED: answering.no_match,
-        Kind.SILENT: commanding.stop,
+    Mode.STOPPED: {
+        EventKind.RESUMED: Then(
+            commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE
+        ),
+        EventKind.CARRY_ON: Then(
+            commanding.carry_on, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE, Mode.RESUMING
+        ),
+        EventKind.END_JOB: Then(commanding.ask_to_end, Mode.ENDING),
+        EventKind.HELP: Then(commanding.explain, Mode.STOPPED),
+        EventKind.WHERE: Then(commanding.where, Mode.STOPPED),
+        EventKind.NOTE: Then(commanding.begin_note, Mode.TAKING_NOTE, Mode.STOPPED),
+        EventKind.REFUSED: Then(commanding.no_match_at_rest, Mode.STOPPED),
+        EventKind.SILENT: Then(commanding.wait_on, Mode.STOPPED),
+        EventKind.LATE: Then(commanding.too_late, Mode.STOPPED),
     },
-    Mode.RESUMING: _ANYWHERE
-    | {
-        Kind.CHOICE: commanding.touched,
-        Kind.YES: commanding.touched_confirmed,
-        Kind.NO: commanding.touched_denied,
-        Kind.REFUSED: answering.no_match,
-        Kind.SILENT: commanding.wait_on,
+    Mode.ENDING: {
+        EventKind.RESUMED: Then(
+            commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE
+        ),
+        EventKind.YES: Then(commanding.end, Mode.CLOSED),
+        EventKind.NO: Then(commanding.stop, Mode.STOPPED),
+        EventKind.REPEAT: Then(commanding.say_again, Mode.ENDING),
+        EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
+        EventKind.HELP: Then(commanding.explain, Mode.ENDING),
+        EventKind.WHERE: Then(commanding.where, Mode.ENDING),
+        EventKind.NOTE: Then(commanding.begin_note, Mode.TAKING_NOTE, Mode.ENDING),
+        EventKind.VOICE: Then(commanding.change_voice, Mode.ENDING),
+        EventKind.REFUSED: Then(answering.no_match, Mode.ENDING),
+        EventKind.SILENT: Then(commanding.stop, Mode.STOPPED),
+        EventKind.LATE: Then(commanding.too_late, Mode.ENDING),
     },
-    Mode.CHECKING_VOICE: _ANYWHERE
-    | {
-        Kind.YES: checking_voice.start,
-        Kind.NO: checking_voice.decline,
-        Kind.WORD: checking_voice.take_word,
-        Kind.REFUSED: checking_voice.missed,
-        Kind.SILENT: checking_voice.heard_nothing,
-        Kind.WAIT: commanding.pause,
-        Kind.CARRY_ON: checking_voice.leave,
-        Kind.STOP: checking_voice.stop,
+    Mode.RESUMING: {
+        EventKind.RESUMED: Then(commanding.resume, Mode.RESUMING),
+        EventKind.CHOICE: Then(commanding.touched, Mode.RESUMING),
+        EventKind.YES: Then(commanding.touched_confirmed, Mode.ASKING, Mode.STOPPED, Mode.RESUMING),
+        EventKind.NO: Then(commanding.touched_denied, Mode.RESUMING),
+        EventKind.REPEAT: Then(commanding.say_again, Mode.RESUMING),
+        EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
+        EventKind.REFUSED: Then(answering.no_match, Mode.RESUMING),
+        EventKind.SILENT: Then(commanding.wait_on, Mode.RESUMING),
+        EventKind.LATE: Then(commanding.too_late, Mode.RESUMING),
+    },
+    Mode.CHECKING_VOICE: {
+        EventKind.RESUMED: Then(commanding.resume, Mode.CHECKING_VOICE),
+        EventKind.YES: Then(checking_voice.start, Mode.CHECKING_VOICE),
+        EventKind.NO: Then(checking_voice.decline, Mode.ASKING),
+        EventKind.WORD: Then(checking_voice.take_word, Mode.CHECKING_VOICE, Mode.ASKING),
+        EventKind.REPEAT: Then(commanding.say_again, Mode.CHECKING_VOICE),
+        EventKind.WAIT: Then(commanding.pause, Mode.PAUSED),
+        EventKind.CARRY_ON: Then(checking_voice.leave, Mode.ASKING),
+        EventKind.STOP: Then(checking_voice.stop, Mode.STOPPED),
+        EventKind.HELP: Then(commanding.explain, Mode.CHECKING_VOICE),
+        EventKind.WHERE: Then(commanding.where, Mode.CHECKING_VOICE),
+        EventKind.NOTE: Then(commanding.begin_note, Mode.TAKING_NOTE, Mode.CHECKING_VOICE),
+        EventKind.VOICE: Then(commanding.change_voice, Mode.CHECKING_VOICE),
+        EventKind.REFUSED: Then(checking_voice.no_match, Mode.CHECKING_VOICE, Mode.ASKING),
+        EventKind.SILENT: Then(checking_voice.heard_nothing, Mode.CHECKING_VOICE, Mode.ASKING),
+        EventKind.LATE: Then(commanding.too_late, Mode.CHECKING_VOICE),
     },
     Mode.CLOSED: {},
 }
 
 
-def handler_of(mode: Mode, kind: Kind) -> Handler | None:
+def then(mode: Mode, kind: EventKind) -> Then | None:
     """What to do; None when a closed job is spoken to."""
     if mode is Mode.CLOSED:
         return None
-    return TRANSITIONS[mode].get(kind, commanding.not_now)
+    return TRANSITIONS[mode].get(kind, Then(commanding.not_now, mode))
+
+
+def kind_of(event: Event, state: State) -> EventKind:
+    """The event's kind; an answer that belongs to another prompt than the open one is late."""
+    match event:
+        case Opened():
+            return EventKind.OPENED
+        case Resumed():
+            return EventKind.RESUMED
+        case Heard() | Refused() | Silent():
+            if state.prompt is None or event.prompt_id != state.prompt.id:
+                return EventKind.LATE
+            if isinstance(event, Refused):
+                return EventKind.REFUSED
+            if isinstance(event, Silent):
+                return EventKind.SILENT
+            if not is_expected(state.prompt.expectation, event.meaning):
+                return EventKind.UNEXPECTED
+            return _kind_of_meaning(event.meaning)
+        case _:
+            assert_never(event)
+
+
+def _kind_of_meaning(meaning: Meaning) -> EventKind:
+    match meaning:
+        case Number():
+            return EventKind.NUMBER
+        case Choice():
+            return EventKind.CHOICE
+        case Done():
+            return EventKind.DONE
+        case Word():
+            return EventKind.WORD
+        case Yes():
+            return EventKind.YES
+        case No():
+            return EventKind.NO
+        case Command(name):
+            return COMMANDS[name]
+        case _:
+            assert_never(meaning)

@@ -86,8 +86,7 @@ def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
 
 def ask_voice(tx: Transaction, before: Told = "") -> None:
     """Offer the check, or ask for its next word."""
-    check = tx.state.voice_check
-    assert check is not None  # noqa: S101  -- only called while there is a check
+    check = tx.state.voice_check or VoiceCheck()
     step = current_step(tx.state) or tx.state.plan.steps[0]
     if not check.begun:
         tx.ask(

@@ -13,7 +13,7 @@ from fractions import Fraction
 from companion.display.moment import Answer
 from companion.display.words import Words
 from companion.facts.aim import AimDecided, ScrewPlan
-from companion.facts.answers import Accepted, Answered, Done, Doubted
+from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
@@ -75,6 +75,8 @@ class Told:
     finished: Finished | None = None
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
+    keeps_sound: bool = False
+    date_vouched: bool = True
 
     @property
     def words(self) -> Words:
@@ -91,8 +93,13 @@ def fold(events: Iterable[StoredEvent]) -> Told:
     """What these events, in order, tell."""
     told = Told()
     for event in events:
-        told = take(told, event.fact)
+        told = take_event(told, event)
     return told
+
+
+def take_event(told: Told, event: StoredEvent) -> Told:
+    """What is known after one more event, also of the clock that stamped it."""
+    return replace(take(told, event.fact), date_vouched=event.clock_trusted)
 
 
 def take(told: Told, fact: Fact) -> Told:
@@ -119,6 +126,8 @@ def take(told: Told, fact: Fact) -> Told:
             return replace(told, answer=doubt)
         case ScrewPlan() as plan:
             return replace(told, screws=Screws(plan))
+        case Consent(keep_sound):
+            return replace(told, keeps_sound=keep_sound)
         case Done() as done:
             return _do(told, done.step_id)
         case AimDecided() as aim:

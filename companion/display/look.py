@@ -22,6 +22,7 @@ from companion.display.moment import (
 from companion.display.words import Words
 from companion.facts import instructions
 from companion.facts.prompting import NumberWanted
+from companion.facts.shown import NO_SHOWS, Card, Shows
 
 REFUSALS_FOR_NOISE = 3
 _BOTH = 2
@@ -37,18 +38,22 @@ _MODES: dict[str, Condition] = {
 _ENDS = ("inside", "tool_inside", "not_aimed", "stopped")
 
 
-def look(told: Told, *, companion_is_off: bool = False) -> Moment:
-    """What the screen shows of this. `companion_is_off`: nothing writes into the record now."""
+def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS) -> Moment:
+    """What the screen shows of this. `companion_is_off`: nothing writes into the record now.
+
+    `shows`: the kinds of step that have something to show while they are asked.
+    """
     condition = _condition(told)
     return Moment(
         condition=condition,
         instruction=_instruction(told, condition),
         stages=_stages(told),
         answer=told.answer,
-        picture=_picture(told, condition),
+        picture=_picture(told, condition, shows),
         result=told.finished.result if told.finished is not None else "",
         noisy=sum(reason in _BY_NOISE for reason in told.hearings) >= REFUSALS_FOR_NOISE,
         example=told.opened.example,
+        sound_stays=told.keeps_sound and not told.date_vouched,
         about=told.opened.vehicle_told.name,
         step_title=_step_title(told),
         language=told.opened.language,
@@ -71,7 +76,11 @@ def _condition(told: Told) -> Condition:
 def _instruction(told: Told, condition: Condition) -> Instruction:
     words = told.words
     if told.finished is not None:
-        result = told.finished.result if told.finished.result in _ENDS else "stopped"
+        result = told.finished.result
+        say = told.opened.ending_said(result)
+        if result not in _ENDS and say:
+            return Instruction(words("screen-end-not_aimed"), say)
+        result = result if result in _ENDS else "stopped"
         return Instruction(words(f"screen-end-{result}"), words(f"screen-end-{result}-means"))
     if told.prompt is None:
         return Instruction(words("screen-no-job"))
@@ -136,7 +145,7 @@ def _stages(told: Told) -> tuple[StageMark, ...]:
     )
 
 
-def _picture(told: Told, condition: Condition) -> Picture | None:
+def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
     if condition == "over" or _is_at(told, "finish"):
         return _aim(told)
     if told.prompt is None or condition in ("paused", "stopped", "ending", "resuming", "note"):
@@ -149,7 +158,16 @@ def _picture(told: Told, condition: Condition) -> Picture | None:
         case instructions.TurnScrew() as turn:
             return _screw_round(told, turn)
         case _:
-            return None
+            return _card(told, shows)
+
+
+def _card(told: Told, shows: Shows) -> Card | None:
+    """What the open step's kind shows of it."""
+    step = told.open_step
+    if step is None or step.step not in shows:
+        return None
+    file = told.opened.step_file(step.id)
+    return shows[step.step].card(file) if file is not None else None
 
 
 def _is_at(told: Told, kind: str) -> bool:

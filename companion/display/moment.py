@@ -8,6 +8,7 @@ from typing import Literal
 
 from companion.facts.figures import Quantity
 from companion.facts.instructions import Direction, StandQuantity
+from companion.facts.shown import Card
 
 Condition = Literal[
     "no_job",
@@ -101,7 +102,7 @@ class Cautions:
     lines: tuple[str, ...]
 
 
-Picture = StandMove | ScrewRound | AimShown | Cautions
+Picture = StandMove | ScrewRound | AimShown | Cautions | Card
 
 
 @dataclass(frozen=True)
@@ -116,6 +117,7 @@ class Moment:
     result: str = ""
     noisy: bool = False
     example: bool = False
+    sound_stays: bool = False
     about: str = ""
     step_title: str = ""
     companion_is_off: bool = False

@@ -7,7 +7,8 @@ from pathlib import Path
 from companion.display.moment import Answer, AnswerState, Cautions, Condition, Instruction, Moment
 from companion.display.pictures import draw
 from companion.display.words import Words
-from companion.pages import page_templates
+from companion.facts.shown import Card
+from companion.web.templates import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 _PAGES = page_templates(TEMPLATES)
@@ -55,7 +56,7 @@ def view(moment: Moment) -> str:
     """The fragment that shows this moment."""
     words = Words(moment.language)
     width = WIDE
-    if isinstance(moment.picture, Cautions):
+    if isinstance(moment.picture, Cautions | Card):
         width = BESIDE_CAUTIONS
     elif moment.picture is not None:
         width = BESIDE_PICTURE
@@ -78,7 +79,10 @@ def view(moment: Moment) -> str:
         large=large,
         by_words=BY_WORDS,
         shown_size=fitting_size(large, 86.0, 11.0, most=9),
-        cautions=moment.picture.lines if isinstance(moment.picture, Cautions) else (),
+        cautions=moment.picture.lines if isinstance(moment.picture, Cautions | Card) else (),
+        cautions_title=(
+            moment.picture.title if isinstance(moment.picture, Card) else words("screen-cautions")
+        ),
         picture=draw(moment.picture, words),
         now=next((stage for stage in moment.stages if stage.state == "now"), None),
     )

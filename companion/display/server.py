@@ -15,7 +15,6 @@ from pathlib import Path
 import uvicorn
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
-from starlette.middleware.trustedhost import TrustedHostMiddleware
 from starlette.requests import Request
 from starlette.responses import (
     FileResponse,
@@ -25,13 +24,14 @@ from starlette.responses import (
     StreamingResponse,
 )
 from starlette.routing import Route
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from companion.display import page
 from companion.display.moment import Instruction, Moment
 from companion.display.watching import LOOK_EVERY_S, Watching
-from companion.page_protocol import PageProtocol
-from companion.pages import security_headers
+from companion.facts.shown import NO_SHOWS, Shows
+from companion.web import serving
+from companion.web.guard import LOOPBACK, Guard
+from companion.web.headers import security_headers
 
 BEAT_EVERY_S = 2.0
 SCREENS_AT_MOST = 16
@@ -78,26 +78,13 @@ def _event(moment: Moment) -> str:
     return f"event: view\ndata: {json.dumps(page.view(moment))}\n\n"
 
 
-class SecurityHeaders:
-    """Adds the security headers to every answer; a plain wrapper, so that streams stay streams."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self._app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        async def with_headers(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                added = [(k.encode(), v.encode()) for k, v in SECURITY_HEADERS.items()]
-                message = {**message, "headers": [*message["headers"], *added]}
-            await send(message)
-
-        await self._app(scope, receive, with_headers)
-
-
 def make_app(
-    record: Path, hosts: tuple[str, ...] = (), look_every_s: float = LOOK_EVERY_S
+    record: Path,
+    listening_on: str = LOOPBACK,
+    look_every_s: float = LOOK_EVERY_S,
+    shows: Shows = NO_SHOWS,
 ) -> Starlette:
-    """The application that shows the newest job of this record. `hosts`: names it answers to."""
+    """The application that shows the newest job of this record, for a server at that address."""
     screens = Screens()
 
     @asynccontextmanager
@@ -107,7 +94,7 @@ def make_app(
         def changed(moment: Moment) -> None:
             loop.call_soon_threadsafe(screens.show, moment)
 
-        watching = Watching(record, changed, look_every_s)
+        watching = Watching(record, changed, look_every_s, shows)
         watching.start()
         try:
             yield
@@ -135,27 +122,11 @@ def make_app(
             Route("/display.css", style),
             Route("/display.js", script),
         ],
-        middleware=[
-            Middleware(SecurityHeaders),
-            # A page elsewhere that points its own name here gets nothing.
-            Middleware(TrustedHostMiddleware, allowed_hosts=["127.0.0.1", "localhost", *hosts]),
-        ],
+        middleware=[Middleware(Guard, headers=SECURITY_HEADERS, listening_on=listening_on)],
         lifespan=following,
     )
 
 
-def make_server(record: Path, host: str, port: int) -> uvicorn.Server:
-    """A server that is ready to run."""
-    own = () if host in ("127.0.0.1", "localhost") else (host,)
-    return uvicorn.Server(
-        uvicorn.Config(
-            make_app(record, own),
-            host=host,
-            port=port,
-            log_level="warning",
-            access_log=False,
-            http=PageProtocol,
-            server_header=False,
-            timeout_graceful_shutdown=1,
-        )
-    )
+def make_server(record: Path, host: str = LOOPBACK, shows: Shows = NO_SHOWS) -> uvicorn.Server:
+    """A server that is ready to run, with a socket that listens at that address."""
+    return serving.make_server(make_app(record, host, shows=shows), has_lifespan=True)

@@ -26,6 +26,7 @@ from companion.display.page import ANSWERS, MARKS
 from companion.display.pictures.screws import turn_way
 from companion.display.watching import Watching
 from companion.display.words import Words
+from companion.facts.shown import NO_SHOWS, Card, Shows
 
 _FRAMES: dict[Condition, str] = {
     "read_back": "yellow",
@@ -37,11 +38,11 @@ _FRAMES: dict[Condition, str] = {
 _ARROWS = {"left": "←", "right": "→", "up": "↑", "down": "↓", "towards": "↓", "away": "↑"}
 
 
-def show_in_terminal(record: Path, console: Console | None = None) -> None:
+def show_in_terminal(record: Path, console: Console | None = None, shows: Shows = NO_SHOWS) -> None:
     """Follow the record until interrupted."""
     console = console or Console()
     moments: queue.Queue[Moment] = queue.Queue()
-    watching = Watching(record, moments.put)
+    watching = Watching(record, moments.put, shows=shows)
     watching.start()
     try:
         with Live(console=console, screen=True, auto_refresh=False) as live:
@@ -78,6 +79,8 @@ def _head(words: Words, moment: Moment) -> RenderableType:
         scale.append(f"  ! {words('screen-off')}", style="bold white on red")
     elif moment.noisy:
         scale.append(f"  ! {words('screen-noisy')}", style="bold black on yellow")
+    elif moment.sound_stays:
+        scale.append(f"  {words('screen-sound-stays')}", style="dim")
     elif moment.example:
         scale.append(f"  {words('screen-example')}", style="dim")
     return Group(scale, Rule(style="dim"))
@@ -127,6 +130,8 @@ def _picture(words: Words, picture: Picture) -> RenderableType:
                 f"{words('picture-height', amount=words.angle(picture.elevation, 'up', 'down'))}",
                 style="bold",
             )
+        case Card(title, lines):
+            return Text("\n".join((f" {title}", *(f"   {line}" for line in lines))), style="bold")
         case Cautions(lines):
             return Text("\n".join(f" ! {line}" for line in lines))
 

@@ -6,11 +6,12 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
-from companion.display.fold import Told, take
+from companion.display.fold import Told, take_event
 from companion.display.look import look
 from companion.display.moment import Instruction, Moment
 from companion.display.words import Words
 from companion.errors import RecordError
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.record.following import Follower
 
 LOOK_EVERY_S = 0.1
@@ -29,10 +30,12 @@ class Watching:
         record: Path,
         changed: Callable[[Moment], None],
         look_every_s: float = LOOK_EVERY_S,
+        shows: Shows = NO_SHOWS,
     ) -> None:
         self._record = record
         self._changed = changed
         self._look_every_s = look_every_s
+        self._shows = shows
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="record follower", daemon=True)
 
@@ -52,7 +55,7 @@ class Watching:
                     before, told = told, _go_on(follower, told)
                     if told is not before or count % ASK_FOR_WRITER_EVERY == 0:
                         writer = follower.writer_at_work() is not False
-                    moment = look(told, companion_is_off=not writer)
+                    moment = look(told, companion_is_off=not writer, shows=self._shows)
                 except RecordError as error:
                     follower.close()
                     moment = Moment(
@@ -75,5 +78,5 @@ def _go_on(follower: Follower, told: Told) -> Told:
     if news.begins:
         told = Told()
     for event in news.events:
-        told = take(told, event.fact)
+        told = take_event(told, event)
     return told

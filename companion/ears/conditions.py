@@ -39,7 +39,9 @@ def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> RoomNois
     with 10 dB between it and the louder noise, "uncertain" with 5, else "unreliable".
     """
     if len(sound) < FRAME_BYTES:
-        raise EarsError("no sound came to check the noise by; wanted a microphone that is on")
+        raise EarsError(
+            "no sound arrived to measure the noise; wanted a microphone that is switched on"
+        )
     room = room_levels(sound)
     found = _judged(sound, room.loud_dbfs, speech_dbfs - room.loud_dbfs)
     voice, advice = _TOLD[found]

@@ -91,7 +91,7 @@ def _copy_limited(source: BinaryIO, target: Path, where: str) -> None:
         while chunk := source.read(_CHUNK_BYTES):
             copied += len(chunk)
             if copied > MOST_DOWNLOADED_BYTES:
-                raise EarsError(f"{where}: larger than {MOST_DOWNLOADED_BYTES} bytes, given up")
+                raise EarsError(f"{where}: larger than {MOST_DOWNLOADED_BYTES} bytes; giving up")
             stream.write(chunk)
 
 
@@ -112,7 +112,7 @@ def _unpack(archive: Path, folder: Path) -> Path:
             for member in members:
                 _unpack_one(packed, member, folder)
     except (zipfile.BadZipFile, RuntimeError, NotImplementedError) as error:
-        raise EarsError(f"the model's archive is not a ZIP file to be read ({error})") from error
+        raise EarsError(f"the model's archive cannot be read as a ZIP file ({error})") from error
     entries = list(folder.iterdir())
     return entries[0] if len(entries) == 1 and entries[0].is_dir() else folder
 

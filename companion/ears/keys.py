@@ -53,7 +53,7 @@ def key_code(key: str) -> int:
     code = int(key) if key.isascii() and key.isdigit() else KEY_CODES.get(key.upper(), -1)
     if not 0 < code <= _LAST_CODE:
         raise EarsError(
-            f"pedal: {key!r} is no key; wanted a number of 1 to {_LAST_CODE}, "
+            f"pedal: {key!r} is not a key; wanted a number of 1 to {_LAST_CODE}, "
             f"or one of {', '.join(KEY_CODES)}"
         )
     return code

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import queue
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +16,10 @@ from companion.errors import EarsError
 
 LEAST_RATE_HZ = 8_000
 LONGEST_FILE_S = 3_600.0
+LONGEST_ANSWER_S = 20.0
+_BLOCK_FRAMES = 1 << 16
+_AT_ONCE_S = 120.0
+"""What is longer is converted block by block: an hour of many channels fits no memory."""
 
 
 def to_sound(samples: npt.NDArray[np.float32], rate_hz: int) -> bytes:
@@ -27,11 +30,11 @@ def to_sound(samples: npt.NDArray[np.float32], rate_hz: int) -> bytes:
     return bytes(np.clip(np.rint(mono * 32768.0), -32768, 32767).astype("<i2").tobytes())
 
 
-def read_sound(path: Path) -> bytes:
+def read_sound(path: Path, longest_s: float = LONGEST_FILE_S) -> bytes:
     """A whole sound file (WAV, FLAC, OGG; any rate, depth and channels) as 16 kHz mono s16le.
 
     Raises `EarsError` naming the file if it is missing, no sound file, empty, cut short, longer
-    than an hour, or sampled below 8 kHz.
+    than `longest_s`, or sampled below 8 kHz.
     """
     if not os.path.isfile(path):  # pathlib's raises at names that are too long
         raise EarsError(f"{path}: there is no such sound file")
@@ -40,28 +43,49 @@ def read_sound(path: Path) -> bytes:
         with soundfile.SoundFile(path) as sound_file:
             rate_hz = int(sound_file.samplerate)
             promised = int(sound_file.frames)
-            _refuse_odd_shape(path, rate_hz, promised)
-            samples = sound_file.read(dtype="float32", always_2d=False)
+            _refuse_odd_shape(path, rate_hz, promised, longest_s)
+            found, sound = _converted(path, sound_file, rate_hz)
     except soundfile.SoundFileError as error:
         raise EarsError(
             f"{path}: this is not a sound file that can be read ({error}); wanted WAV or FLAC"
         ) from error
-    if len(samples) < promised:
-        raise EarsError(
-            f"{path}: the file is cut short: {len(samples)} of {promised} samples are there"
-        )
-    if not np.all(np.isfinite(samples)):
-        raise EarsError(f"{path}: the file holds samples that are not numbers")
-    return to_sound(samples, rate_hz)
+    if found < promised:
+        raise EarsError(f"{path}: the file is cut short: {found} of {promised} samples are there")
+    return sound
 
 
-def _refuse_odd_shape(path: Path, rate_hz: int, sample_count: int) -> None:
+def _converted(path: Path, file: soundfile.SoundFile, rate_hz: int) -> tuple[int, bytes]:
+    """How many samples a channel there are, and the sound; never all channels at a time."""
+    at_once = file.frames <= _AT_ONCE_S * rate_hz
+    found, parts = 0, []
+    resampler = soxr.ResampleStream(rate_hz, SAMPLE_RATE_HZ, 1, dtype="float32")
+    for block in file.blocks(_BLOCK_FRAMES, dtype="float32", always_2d=True):
+        if not np.all(np.isfinite(block)):
+            raise EarsError(f"{path}: the file holds samples that are not numbers")
+        found += len(block)
+        mono = block[:, 0] if block.shape[1] == 1 else block.mean(axis=1, dtype=np.float32)
+        if at_once:
+            parts.append(mono.copy())
+        elif rate_hz == SAMPLE_RATE_HZ:
+            parts.append(to_sound(mono, rate_hz))
+        else:
+            parts.append(to_sound(resampler.resample_chunk(mono), SAMPLE_RATE_HZ))
+    if at_once:
+        joined = np.concatenate(parts) if parts else np.zeros(0, np.float32)
+        return found, to_sound(joined, rate_hz) if found else b""
+    if rate_hz != SAMPLE_RATE_HZ:
+        nothing = np.zeros(0, np.float32)
+        parts.append(to_sound(resampler.resample_chunk(nothing, last=True), SAMPLE_RATE_HZ))
+    return found, b"".join(parts)
+
+
+def _refuse_odd_shape(path: Path, rate_hz: int, sample_count: int, longest_s: float) -> None:
     if sample_count <= 0:
         raise EarsError(f"{path}: the sound file is empty; wanted at least one sample")
     if rate_hz < LEAST_RATE_HZ:
         raise EarsError(f"{path}: sampled at {rate_hz} Hz; wanted {LEAST_RATE_HZ} Hz or more")
-    if sample_count > LONGEST_FILE_S * rate_hz:
-        raise EarsError(f"{path}: longer than {LONGEST_FILE_S:.0f} s; cut it into parts")
+    if sample_count > longest_s * rate_hz:
+        raise EarsError(f"{path}: longer than {longest_s:.0f} s; cut it into parts")
 
 
 def _refuse_cut_wav(path: Path) -> None:
@@ -109,48 +133,3 @@ class FileSource(MemorySource):
 
     def __init__(self, path: Path) -> None:
         super().__init__(read_sound(path))
-
-
-class QueueSource:
-    """Sound that another thread hands over, in pieces of any length."""
-
-    def __init__(self) -> None:
-        self._pieces: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
-        self._rest = b""
-
-    def put(self, sound: bytes) -> None:
-        """Hand over 16 kHz mono s16le sound; never waits."""
-        self._pieces.put(sound)
-
-    def finish(self) -> None:
-        """Say that no more will come."""
-        self._pieces.put(None)
-
-    def frames(self) -> Iterator[bytes]:
-        """Frames as they fill up; waits for the next piece; ends after `finish`."""
-        while True:
-            while len(self._rest) >= FRAME_BYTES:
-                frame, self._rest = self._rest[:FRAME_BYTES], self._rest[FRAME_BYTES:]
-                yield frame
-            piece = self._pieces.get()
-            if piece is None:
-                break
-            self._rest += piece
-        if self._rest:
-            yield self._rest.ljust(FRAME_BYTES, b"\0")
-
-    def flush(self) -> None:
-        """Forget what waits; the mark of `finish` is kept."""
-        self._rest = b""
-        while True:
-            try:
-                piece = self._pieces.get_nowait()
-            except queue.Empty:
-                return
-            if piece is None:
-                self._pieces.put(None)
-                return
-
-    def close(self) -> None:
-        """End the stream."""
-        self.finish()

@@ -35,7 +35,8 @@ class VoskRecogniser:
         self.least_resemblance = least_resemblance
         if not any((model_path / part).is_file() for part in _PARTS_OF_A_MODEL):
             raise EarsError(
-                f"{model_path}: this is no Vosk model; wanted a folder with {_PARTS_OF_A_MODEL[0]}"
+                f"{model_path}: this is not a Vosk model; wanted a folder with "
+                f"{_PARTS_OF_A_MODEL[0]}"
             )
         # Importing it loads its library, which only those who chose this recogniser need.
         import vosk

@@ -31,7 +31,8 @@ class Signature(_Body):
 class SignedOff(_Body):
     """Who stands for the session up to event `events`, whose hash is `head`.
 
-    `how` says whether the name was proven by a PIN or only typed.
+    `how` says what was claimed when it was made: a PIN, or a name only typed. What that is worth
+    the signature shows: a PIN unlocks the person's own key.
     """
 
     KIND: ClassVar[str] = "signed_off"
@@ -55,6 +56,7 @@ class Amended(_Body):
     event: Annotated[int, Field(ge=1)]
     now: Annotated[str, Field(min_length=1, max_length=2000)]
     why: Annotated[str, Field(min_length=1, max_length=2000)]
+    signature: Signature | None = None
 
 
 class ClipsExpired(_Body):

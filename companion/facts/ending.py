@@ -52,7 +52,7 @@ class Finished:
 
     KIND: ClassVar[str] = "finished"
 
-    result: Annotated[str, "inside, tool_inside, not_aimed or stopped"]
+    result: Annotated[str, "inside, stopped, or another that the job file names"]
     yaw: Axis | None
     elevation: Axis | None
     misses_m: tuple[Miss, ...]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, get_args
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from companion.facts import codec
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
@@ -24,6 +24,7 @@ from companion.facts.answers import (
 )
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Finished, Stopped
+from companion.facts.office import OfficeFact
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.stand import Shims, StandMoves
 from companion.facts.talking import Heard, Late, Noted, Refused, Said, Silent
@@ -64,8 +65,8 @@ Told = (
 )
 """What a job tells of itself."""
 
-AddedLater = SignedOff | Amended | ClipsExpired
-"""What is added when it is over."""
+AddedLater = SignedOff | Amended | ClipsExpired | OfficeFact
+"""What is added when it is over, and what the office keeps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ def body_of(fact: Fact) -> Mapping[str, Any]:
     match fact:
         case Unknown():
             return fact.body
-        case SignedOff() | Amended() | ClipsExpired():
+        case BaseModel():
             return fact.model_dump(mode="json")
         case _:
             return codec.to_json(fact)

@@ -138,6 +138,14 @@ class Opened:
         """The job file by its name."""
         return text(self.job.get("name"))
 
+    def ending_said(self, result: str) -> str:
+        """How the job file says this result, one that a step of it names; "" where none does."""
+        return _ending_said(self.job, result)
+
+    def step_file(self, step_id: str) -> Mapping[str, Any] | None:
+        """A step of the job file, every field of it; None where there is none of this id."""
+        return _step_file(self.job, step_id)
+
     @property
     def job_told(self) -> JobOutline:
         """The job file, as far as a reader of the record needs it."""
@@ -164,6 +172,30 @@ class Opened:
         """Whether the job or any file of it says that it is an example."""
         files = (self.job, self.vehicle, self.mount, self.bay)
         return self.example or any(file.get("example") is True for file in files)
+
+
+def _step_file(part: object, step_id: str) -> Mapping[str, Any] | None:
+    match part:
+        case {"step": str(), "id": str(named)} if named == step_id:
+            return part if isinstance(part, Mapping) else None
+        case {"stages": list() | tuple() as inner} | {"steps": list() | tuple() as inner}:
+            found = (_step_file(value, step_id) for value in inner)
+            return next((step for step in found if step is not None), None)
+        case _:
+            return None
+
+
+def _ending_said(part: object, result: str) -> str:
+    match part:
+        case {"result": str(named), "say": str(say)} if named == result:
+            return say
+        case Mapping():
+            found = (_ending_said(value, result) for value in part.values())
+        case list() | tuple():
+            found = (_ending_said(value, result) for value in part)
+        case _:
+            return ""
+    return next(filter(None, found), "")
 
 
 @dataclass(frozen=True, slots=True)

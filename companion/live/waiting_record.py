@@ -4,24 +4,16 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Sequence
-from typing import Protocol, TypeVar
+from typing import TypeVar
 
 from companion.errors import DiskFull
-from companion.record.port import Entry, Log, StoredEvent
+from companion.record.port import Clips, Entry, Log, StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
 
 Kept = TypeVar("Kept")
 LONGEST_WAIT_S = 600.0
 _TRY_AGAIN_S = 1.0
 _JUMP_S = 5.0
-
-
-class Clips(Protocol):
-    """Where the sound of utterances is kept."""
-
-    def put(self, sound: bytes) -> str:
-        """Keep the sound and give its name."""
-        ...
 
 
 class Patience:

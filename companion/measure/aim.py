@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from companion.errors import MeasureError
+
 
 @dataclass(frozen=True)
 class Aim:
-    """Aim against the thrust direction (yaw) and the plane the wheels stand on (elevation)."""
+    """Aim against the thrust direction (yaw) and what the maker refers the elevation to.
+
+    That is the plane the wheels stand on, or the body at the maker's ride heights.
+    """
 
     aim_yaw_deg: float
     aim_elevation_deg: float
@@ -31,6 +36,34 @@ def aim_error(
         aim_yaw_deg=vertex_swing_deg + stand_turn_deg,
         aim_elevation_deg=vertex_lean_deg - plate_plumb_deg - floor_slope_up_deg,
     )
+
+
+def aim_error_of_body(
+    *,
+    vertex_swing_deg: float,
+    vertex_lean_deg: float,
+    stand_turn_deg: float,
+    plate_plumb_deg: float,
+    floor_slope_up_deg: float,
+    body_nose_up_deg: float,
+    body_counts: float,
+) -> Aim:
+    """As `aim_error`, with the elevation against the body at the maker's ride heights.
+
+    A body that now stands nose up carries its radar up by as much; on the road, at its own
+    heights, it will not. `body_counts`: 1 where the maker refers the aim to the body, 0 where to
+    the ground as the car stands. Raises MeasureError for any other.
+    """
+    if body_counts not in (0.0, 1.0):
+        raise MeasureError(f"aim: body_counts is {body_counts}; wanted is 0 or 1")
+    aim = aim_error(
+        vertex_swing_deg=vertex_swing_deg,
+        vertex_lean_deg=vertex_lean_deg,
+        stand_turn_deg=stand_turn_deg,
+        plate_plumb_deg=plate_plumb_deg,
+        floor_slope_up_deg=floor_slope_up_deg,
+    )
+    return Aim(aim.aim_yaw_deg, aim.aim_elevation_deg - body_counts * body_nose_up_deg)
 
 
 def aim_from_tool(*, tool_yaw_deg: float, tool_elevation_deg: float) -> Aim:

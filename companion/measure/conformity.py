@@ -2,7 +2,8 @@
 
 The probability is computed for the two limits together. Taking 1.645 u off each limit is not the
 same and lets through what it should not once u passes about a third of the tolerance.
-Method: conformance probability of JCGM 106:2012, normal distribution, no prior knowledge.
+Method: conformance probability of JCGM 106:2012, normal distribution, no prior knowledge. That
+guide treats one scalar; limits for two values together (bivariate.py) are our own extension.
 """
 
 from __future__ import annotations
@@ -74,6 +75,15 @@ def decide(value: float, u: float, low: float, high: float, level: float = 0.95)
     elif probability <= 1.0 - level:
         answer = "outside"
     return Verdict(answer, probability)
+
+
+def contradicts(value: float, u: float, low: float, high: float, level: float = 0.99) -> bool:
+    """Whether a check says, with its own doubt, that the value lies beyond its limits.
+
+    A check is no verdict on the car: it refuses only what it is sure of. One so coarse that it
+    cannot be sure of anything finds nothing, and what it would have guarded carries that doubt.
+    """
+    return decide(value, u, low, high, level).answer == "outside"
 
 
 def best_possible_probability(u: float, low: float, high: float) -> float:

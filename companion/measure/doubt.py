@@ -52,16 +52,6 @@ class Share:
     percent: float
 
 
-@dataclass(frozen=True)
-class Repeats:
-    """What repeated readings of one quantity say."""
-
-    mean: float
-    deviation: float
-    u: float
-    degrees_of_freedom: int
-
-
 def measured(name: str, value: float, u: float) -> Measured:
     """A base reading called `name` with standard uncertainty `u` (not negative)."""
     if not (math.isfinite(value) and math.isfinite(u) and u >= 0.0):
@@ -75,30 +65,6 @@ def measured(name: str, value: float, u: float) -> Measured:
 def exact(value: float) -> Measured:
     """A value without doubt (a definition, or a choice such as which side)."""
     return measured("an exact value", value, 0.0)
-
-
-def correlated(
-    names: Sequence[str],
-    values: Sequence[float],
-    covariance_of_values: NDArray[np.float64] | Sequence[Sequence[float]],
-) -> tuple[Measured, ...]:
-    """Base readings whose errors are known to go together.
-
-    `covariance_of_values`: n x n, positive definite. The readings are built on n common hidden
-    errors named `NAME/1` and so on (Cholesky factor), so later results keep the correlation.
-    Raises MeasureError if the matrix is not positive definite.
-    """
-    try:
-        factor = np.linalg.cholesky(np.asarray(covariance_of_values, dtype=np.float64))
-    except np.linalg.LinAlgError as error:
-        raise MeasureError(
-            f"readings {', '.join(names)}: the covariance given is not positive definite"
-        ) from error
-    hidden = [f"{'+'.join(names)}/{index + 1}" for index in range(len(names))]
-    return tuple(
-        Measured(value, tuple((name, float(part)) for name, part in zip(hidden, row, strict=True)))
-        for value, row in zip(values, factor, strict=True)
-    )
 
 
 def _steeper(rise: float, fall: float) -> float:
@@ -152,12 +118,6 @@ def covariance_matrix(results: Sequence[Measured]) -> NDArray[np.float64]:
     return np.array([[covariance(a, b) for b in results] for a in results], dtype=np.float64)
 
 
-def correlation(a: Measured, b: Measured) -> float:
-    """Correlation coefficient; 0 if either has no doubt."""
-    scale = a.u * b.u
-    return covariance(a, b) / scale if scale > 0.0 else 0.0
-
-
 def budget(result: Measured) -> tuple[Share, ...]:
     """What makes up the doubt, largest first; percent of the variance, together 100."""
     variance = result.u**2
@@ -181,19 +141,9 @@ def rectangular_u(half_width: float) -> float:
     return half_width / math.sqrt(3.0)
 
 
-def triangular_u(half_width: float) -> float:
-    """Within +-a, likelier in the middle: a / sqrt(6)."""
-    return half_width / math.sqrt(6.0)
-
-
 def u_shaped_u(half_width: float) -> float:
     """Swinging between +-a, mostly near the ends: a / sqrt(2)."""
     return half_width / math.sqrt(2.0)
-
-
-def expanded(result: Measured, coverage_factor: float = 2.0) -> float:
-    """Expanded uncertainty U = k u; k = 2 is about 95 % for a normal distribution."""
-    return coverage_factor * result.u
 
 
 def effective_degrees_of_freedom(
@@ -210,16 +160,3 @@ def effective_degrees_of_freedom(
         if name in degrees_of_freedom
     )
     return result.u**4 / total if total > 0.0 else math.inf
-
-
-def mean_of(readings: Sequence[float]) -> Repeats:
-    """Mean of repeated readings, their standard deviation s, and s / sqrt(n) for the mean.
-
-    Raises MeasureError for fewer than two readings: one reading shows no scatter.
-    """
-    count = len(readings)
-    if count < 2:
-        raise MeasureError(f"found {count} repeated reading(s); wanted are at least two")
-    mean = math.fsum(readings) / count
-    deviation = math.sqrt(math.fsum((item - mean) ** 2 for item in readings) / (count - 1))
-    return Repeats(mean, deviation, deviation / math.sqrt(count), count - 1)

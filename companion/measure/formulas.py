@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from companion.errors import MeasureError
-from companion.measure.aim import aim_error, aim_from_tool
+from companion.measure.aim import aim_error, aim_error_of_body, aim_from_tool
 from companion.measure.doubt import Function, Measured, propagate
-from companion.measure.echo import echo_vertex
+from companion.measure.echo import echo_peak, echo_peak_of_five, echo_vertex, two_distances
 from companion.measure.floor import floor_plane
+from companion.measure.heads import head_squareness
+from companion.measure.plate import flatness_doubt_deg, plate_edges
 from companion.measure.ride import body_stance
 from companion.measure.stand import (
     stand_offset_left_mm,
@@ -116,11 +118,20 @@ _LIST = (
         "heading = atan(side a / path), rest = (r0 - r90 + r180 - r270) / 4",
     ),
     _formula(
+        "run_out_put_back",
+        _fields(run_out),
+        "spot_0_mm spot_90_mm spot_180_mm spot_270_mm path_mm grows_to_left wheel_back_deg",
+        "run_out_deg run_out_heading_deg run_out_residual_mm",
+        "first harmonic of four equally spaced readings (definition)",
+        "as run_out; heading = atan(side (a cos(back) + b sin(back)) / path), back how far past "
+        "its start the wheel stands",
+    ),
+    _formula(
         "toe_from_angle",
         _fields(toe_from_angle),
         "toe_left_deg toe_right_deg",
         "thrust_direction_deg total_toe_deg",
-        "derived from the toe signs of ISO 8855:2011",
+        "derived from the static toe angle of ISO 8855:2011, 7.1.6 and 7.1.7, toe-in positive",
         "thrust direction to the left = (toe right - toe left) / 2; "
         "total toe = toe left + toe right; toe-in positive",
     ),
@@ -129,7 +140,7 @@ _LIST = (
         _fields(toe_from_mm),
         "toe_left_mm toe_right_mm diameter_mm",
         "thrust_direction_deg total_toe_deg toe_left_as_deg toe_right_as_deg thrust_direction_mm",
-        "geometry; signs derived from ISO 8855:2011",
+        "geometry; signs derived from the static toe angle of ISO 8855:2011, 7.1.6 and 7.1.7",
         "toe = asin(t / D), t the front-to-rear difference across the diameter D; "
         "then as toe_from_angle; thrust direction in mm = D sin(thrust direction)",
     ),
@@ -141,6 +152,15 @@ _LIST = (
         "law of reflection (OpenStax, College Physics)",
         "each side: g = atan(spot shift / path) / 2; stand turn = mean of (run-out - g); "
         "disagreement = g left - g right + total toe - (run-out left - run-out right)",
+    ),
+    _formula(
+        "head_squareness",
+        _fields(head_squareness),
+        "spot_left_mm spot_right_mm changed_left_mm changed_right_mm path_mm",
+        "heads_out_left_deg heads_changed_deg",
+        "law of reflection (OpenStax, College Physics); reversal",
+        "each side: g = atan(spot shift / path) / 2, before and after the heads changed over; "
+        "heads out to the left = (g left - g' left + g right - g' right) / 4",
     ),
     _formula(
         "stand_sideways",
@@ -236,6 +256,53 @@ _LIST = (
         "parabola through the three: level = peak - 24 ((lean - vertex) / beam width)^2",
     ),
     _formula(
+        "echo_peak",
+        _fields(echo_peak),
+        "lean_1_deg lean_2_deg lean_3_deg echo_1_db echo_2_db echo_3_db distance_mm hinge_below_mm",
+        "vertex_deg beam_width_deg peak_db",
+        "image theory with a Gaussian beam, derived",
+        "each level + 20 log10(face distance / distance), face distance = distance cos(lean) - "
+        "hinge below sin(lean); then as echo_vertex",
+    ),
+    _formula(
+        "echo_peak_of_five",
+        _fields(echo_peak_of_five),
+        "lean_1_deg lean_2_deg lean_3_deg lean_4_deg lean_5_deg "
+        "echo_1_db echo_2_db echo_3_db echo_4_db echo_5_db distance_mm hinge_below_mm",
+        "vertex_deg beam_width_deg peak_db misfit_1_db misfit_2_db",
+        "image theory with a Gaussian beam, derived; least squares",
+        "levels as for echo_peak; least-squares parabola; misfits = the two independent sums of "
+        "the levels, weights of length one, that every parabola makes zero",
+    ),
+    _formula(
+        "two_distances",
+        _fields(two_distances),
+        "level_db quarter_further_db",
+        "mean_db ripple_db",
+        "standing wave: half a period for a quarter of a wavelength",
+        "level = mean of the two; ripple = half their difference",
+    ),
+    _formula(
+        "plate_edges",
+        _fields(plate_edges),
+        "vertex_deg lean_1_deg lean_2_deg lean_3_deg span_mm distance_mm beam_width_deg "
+        "wavelength_mm",
+        "edge_1_db edge_2_db edge_3_db edge_doubt_deg",
+        "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
+        "4.3.5",
+        "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
+        "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
+        "dB, carried through the parabola's peak",
+    ),
+    _formula(
+        "plate_flatness",
+        _single("flatness_doubt_deg", flatness_doubt_deg),
+        "flatness_mm span_mm",
+        "flatness_doubt_deg",
+        "geometry; rectangular: JCGM 100:2008, 4.3.7",
+        "u = atan(4 flatness / span) / sqrt(3)",
+    ),
+    _formula(
         "aim_error",
         _fields(aim_error),
         "vertex_swing_deg vertex_lean_deg stand_turn_deg plate_plumb_deg floor_slope_up_deg",
@@ -243,6 +310,15 @@ _LIST = (
         "geometry in the axes of ISO 8855",
         "aim to the left = swing at the echo's peak + stand turn; "
         "aim up = lean at the echo's peak - plumb (top away) - floor slope (nose up)",
+    ),
+    _formula(
+        "aim_error_of_body",
+        _fields(aim_error_of_body),
+        "vertex_swing_deg vertex_lean_deg stand_turn_deg plate_plumb_deg floor_slope_up_deg "
+        "body_nose_up_deg body_counts",
+        "aim_yaw_deg aim_elevation_deg",
+        "geometry in the axes of ISO 8855",
+        "as aim_error; aim up less the body's own nose up where the maker refers to the body",
     ),
     _formula(
         "aim_from_tool",

@@ -29,7 +29,23 @@ METHODS: Mapping[str, Method] = MappingProxyType(
             "probability that both axes are inside: the normal distribution of the mean of all "
             "sets, its correlation kept, over the box of the two tolerances; the level is shared "
             "out over the looks (Bonferroni)",
-            "JCGM 106:2012, conformance probability of two values",
+            "JCGM 106:2012 for one value; the box of two values is our own extension",
+        ),
+        "consistent": Method(
+            "a check refuses only what lies beyond its limits with the wanted certainty, its own "
+            "doubt counted",
+            "JCGM 106:2012, conformance probability",
+        ),
+        "sets_agree": Method(
+            "chi-square of readings that should be alike, in their entered doubt; more than chance "
+            "lets expect widens what scatters by sqrt(chi-square / degrees of freedom), and less "
+            "likely than one in a thousand is refused",
+            "Birge, Phys. Rev. 40 (1932)",
+        ),
+        "few_repeats": Method(
+            "effective degrees of freedom u^4 / sum(part^4 / degrees of freedom); the doubt is "
+            "widened by Student's over the normal quantile at the wanted level",
+            "JCGM 100:2008, annex G (Welch and Satterthwaite)",
         ),
         "best_possible": Method(
             "even a value in the middle of the limits has 2 Phi(half width / u) - 1, which is "

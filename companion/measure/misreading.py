@@ -10,7 +10,7 @@ import numpy as np
 
 from companion.errors import MeasureError
 from companion.measure.fitting import least_squares
-from companion.measure.run_out_fit import Suspect
+from companion.measure.suspects import Suspect
 
 _TWO_WAY_DB = 24.0
 # A level misread in no particular way is off by about this much.

@@ -4,8 +4,9 @@ Screw positions are y to the car's left, z up, from the pivot; those of three sc
 point. Facing a screw's head from in front of the car, a right-hand screw turned clockwise moves
 that corner of the sensor rearward; a corner on the left moved rearward turns the aim left, a
 corner at the top moved rearward turns it up. For each screw
-y tan(yaw) + z tan(elevation) + back = rearward travel,
-where `back` is how far the whole sensor goes back: nothing where a pivot holds it.
+y tan(yaw) + z tan(elevation) / cos(yaw) + back = rearward travel,
+where `back` is how far the whole sensor goes back: nothing where a pivot holds it. The elevation is
+the boresight's above the plane of x and y; that is what the cosine is for.
 """
 
 from __future__ import annotations
@@ -153,8 +154,9 @@ def forward(mount: Mount, turns: Sequence[float | Fraction]) -> tuple[float, flo
         screw.rearward_mm_per_turn * float(turn)
         for screw, turn in zip(mount.screws, turns, strict=True)
     ]
-    tan_yaw, tan_elevation = np.linalg.solve(mount.travel_of_motion, np.array(travel))[:2]
-    return math.degrees(math.atan(tan_yaw)), math.degrees(math.atan(tan_elevation))
+    tan_yaw, slope_up = np.linalg.solve(mount.travel_of_motion, np.array(travel))[:2]
+    yaw = math.atan(tan_yaw)
+    return math.degrees(yaw), math.degrees(math.atan(slope_up * math.cos(yaw)))
 
 
 def inverse(mount: Mount, yaw_deg: float, elevation_deg: float) -> tuple[float, ...]:
@@ -166,8 +168,9 @@ def inverse(mount: Mount, yaw_deg: float, elevation_deg: float) -> tuple[float, 
         raise MeasureError(
             f"mount: found a change of {yaw_deg} and {elevation_deg} degrees; wanted is under 90"
         )
-    tan_yaw, tan_elevation = math.tan(math.radians(yaw_deg)), math.tan(math.radians(elevation_deg))
+    yaw = math.radians(yaw_deg)
+    tan_yaw, slope_up = math.tan(yaw), math.tan(math.radians(elevation_deg)) / math.cos(yaw)
     return tuple(
-        float(y_mm * tan_yaw + z_mm * tan_elevation) / screw.rearward_mm_per_turn
+        float(y_mm * tan_yaw + z_mm * slope_up) / screw.rearward_mm_per_turn
         for screw, (y_mm, z_mm) in zip(mount.screws, mount.levers_mm, strict=True)
     )

@@ -26,11 +26,6 @@ class ScrewStep:
     direction: Direction
     turns: Fraction
 
-    @property
-    def clockwise(self) -> Fraction:
-        """Signed turns, + = clockwise."""
-        return self.turns if self.direction == "clockwise" else -self.turns
-
 
 def steps_of(screw: Screw, turns: Fraction, approach: Direction) -> tuple[ScrewStep, ...]:
     """The steps for one screw: against the approach it goes further and comes back."""

@@ -111,6 +111,18 @@ def expand(
     return Expanded(factor * result.u, factor, dof, level)
 
 
+def widening(level: float, degrees_of_freedom: float) -> float:
+    """Student's over the normal one-sided quantile at `level` (0.5 to 1): 1 or more.
+
+    A doubt widened by it may be used with the normal distribution at that level.
+    """
+    if not 0.5 < level < 1.0:
+        raise MeasureError(f"Student's t: found a level of {level}; wanted is 0.5 to 1")
+    if math.isinf(degrees_of_freedom):
+        return 1.0
+    return t_factor(2.0 * level - 1.0, degrees_of_freedom) / NormalDist().inv_cdf(level)
+
+
 def degrees_of_freedom_of(relative_doubt: float) -> float:
     """Degrees of freedom of a u that is itself known only to a fraction: 1 / (2 r^2).
 

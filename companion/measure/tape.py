@@ -29,14 +29,6 @@ def skew_from_diagonals_deg(
     return math.degrees(math.asin(sine))
 
 
-def diagonals_mm(*, length_mm: float, width_mm: float, skew_deg: float) -> tuple[float, float]:
-    """The inverse: both diagonals (rear right to front left first) of a skewed rectangle."""
-    along = math.radians(skew_deg)
-    squares = length_mm**2 + width_mm**2
-    cross = 2.0 * length_mm * width_mm * math.sin(along)
-    return math.sqrt(squares + cross), math.sqrt(squares - cross)
-
-
 def level_distance_mm(*, tape_mm: float, slope_deg: float) -> float:
     """The level part of a distance taped along a slope: tape * cos(slope)."""
     return tape_mm * math.cos(math.radians(slope_deg))

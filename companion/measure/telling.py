@@ -78,7 +78,7 @@ class MoveVerdict:
 
 
 @dataclass(frozen=True)
-class _Foretold:
+class Foretold:
     """What each story says: travel (stories x screws), its doubt, the move, its covariance."""
 
     stories: tuple[Story, ...]
@@ -106,7 +106,7 @@ def explain_move(
     `move_covariance` 2x2, positive definite. Raises MeasureError if nothing was to be turned.
     """
     noise = np.asarray(move_covariance, dtype=np.float64)
-    foretold = _foretold(
+    foretold = foretell(
         mount, response, planned_turns, noise, setting_u_turns, settled, turned_before
     )
     told, moved = foretold.stories, np.array(moved_deg)
@@ -141,35 +141,6 @@ def explain_move(
     )
 
 
-def told_apart_in_u(
-    mount: Mount,
-    response: Response,
-    planned_turns: Sequence[float | Fraction],
-    move_covariance: ArrayLike,
-    setting_u_turns: float = SETTING_U_TURNS,
-    settled: Sequence[bool] = (True, True, True),
-    turned_before: Sequence[Fraction] | None = None,
-) -> tuple[tuple[Story, float], ...]:
-    """How far each story stands from the nearest one of another name, in units of the doubt.
-
-    The distance of the two moves foretold, the mean of their covariances being the doubt (as in
-    the Bhattacharyya distance); half of it lies on either side of the point where the two change
-    over. Two alike are told apart rightly in 99.9 of 100 moves from 6 on.
-    """
-    noise = np.asarray(move_covariance, dtype=np.float64)
-    foretold = _foretold(
-        mount, response, planned_turns, noise, setting_u_turns, settled, turned_before
-    )
-    names = [_name_of(story) for story in foretold.stories]
-    found = []
-    for number, story in enumerate(foretold.stories):
-        others = [n for n, name in enumerate(names) if name != names[number]]
-        off = foretold.moves_deg[others] - foretold.moves_deg[number]
-        spread = (foretold.spreads[others] + foretold.spreads[number]) / 2.0
-        found.append((story, math.sqrt(float(_squared_distances(off, spread)[0].min()))))
-    return tuple(found)
-
-
 def learn_from_move(
     response: Response,
     verdict: MoveVerdict,
@@ -198,7 +169,7 @@ def learn_from_move(
     return Response(as_matrix(mean.reshape(2, -1)), as_matrix(covariance))
 
 
-def _foretold(
+def foretell(
     mount: Mount,
     response: Response,
     planned_turns: Sequence[float | Fraction],
@@ -206,8 +177,11 @@ def _foretold(
     setting_u_turns: float,
     settled: Sequence[bool],
     turned_before: Sequence[Fraction] | None,
-) -> _Foretold:
-    """A screw that is left alone is not set wrongly."""
+) -> Foretold:
+    """What each possible story of a move says that the aim will do, and how surely.
+
+    A screw that is left alone is not set wrongly. The other arguments are those of `explain_move`.
+    """
     planned = tuple(
         Fraction(turn).limit_denominator(screw.step.denominator * 2)
         for turn, screw in zip(planned_turns, mount.screws, strict=True)
@@ -222,7 +196,7 @@ def _foretold(
     u_turns = np.hypot(u_play, u_setting)
     moves_deg = turns @ np.array(response.mean).T
     spreads = response.change_covariances(turns, u_turns) + noise
-    return _Foretold(stories, turns, u_turns, moves_deg, spreads)
+    return Foretold(stories, turns, u_turns, moves_deg, spreads)
 
 
 def _head_moves(stories: Sequence[Story]) -> NDArray[np.float64]:
@@ -247,7 +221,7 @@ def _priors(stories: Sequence[Story]) -> NDArray[np.float64]:
     return np.concatenate(([_PRIOR_AS_PLANNED], slips, [_PRIOR_UNEXPLAINED]))
 
 
-def _squared_distances(
+def squared_distances(
     off: NDArray[np.float64], spread: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """n squared distances in units of n 2x2 covariances, and the covariances' determinants."""
@@ -260,12 +234,13 @@ def _squared_distances(
 def _log_densities(
     surprise: NDArray[np.float64], spread: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    squared, determinant = _squared_distances(surprise, spread)
+    squared, determinant = squared_distances(surprise, spread)
     density: NDArray[np.float64] = -0.5 * (squared + np.log(determinant))
     return density
 
 
-def _name_of(story: Story) -> tuple[StoryKind, tuple[str, ...], tuple[str, ...]]:
+def name_of(story: Story) -> tuple[StoryKind, tuple[str, ...], tuple[str, ...]]:
+    """What tells a story's name from another's: its kind and the screws that it blames."""
     return story.kind, story.screw_ids, story.instead_ids
 
 
@@ -273,7 +248,7 @@ def _names(stories: Sequence[Story], chances: Sequence[float]) -> tuple[StoryNam
     """The stories' chances summed up by name, the likeliest first, without what is out of it."""
     sums: dict[tuple[StoryKind, tuple[str, ...], tuple[str, ...]], float] = {}
     for story, chance in zip(stories, chances, strict=True):
-        name = _name_of(story)
+        name = name_of(story)
         sums[name] = sums.get(name, 0.0) + chance
     names = [
         StoryName(*name, chance) for name, chance in sums.items() if chance >= _OUT_OF_THE_QUESTION

@@ -16,7 +16,7 @@ class RunOut:
     """A clamp's wobble.
 
     `run_out_deg`: size of the first harmonic. `run_out_heading_deg`: how far the beam heads left
-    of the wheel plane with the wheel at its first position. `run_out_residual_mm`: what a wobble
+    of the wheel plane as the wheel stands now. `run_out_residual_mm`: what a wobble
     cannot explain (second harmonic); more than reading noise means a slip or a loose clamp.
     """
 
@@ -54,12 +54,15 @@ def run_out(
     spot_270_mm: float,
     path_mm: float,
     grows_to_left: float,
+    wheel_back_deg: float = 0.0,
 ) -> RunOut:
     """First harmonic of the spot over four quarter turns of the lifted wheel.
 
     Readings on that side's arm scale; `path_mm` emitter to scale; `grows_to_left` is 1 where a
-    larger reading lies further left (left arm), -1 on the right arm. Definition of the discrete
-    Fourier series at four points. Raises MeasureError for another `grows_to_left` or no path.
+    larger reading lies further left (left arm), -1 on the right arm. `wheel_back_deg`: how far past
+    its first position the wheel stands when it is let down (meant: 0, but with a doubt, for a wheel
+    is not put back exactly). Definition of the discrete Fourier series at four points.
+    Raises MeasureError for another `grows_to_left` or no path.
     """
     if not path_mm > 0.0:
         raise MeasureError(f"run-out: path_mm is {path_mm}; wanted is more than 0")
@@ -67,9 +70,11 @@ def run_out(
         raise MeasureError(f"run-out: grows_to_left is {grows_to_left}; wanted is 1 or -1")
     at_start_mm = (spot_0_mm - spot_180_mm) / 2.0
     at_quarter_mm = (spot_90_mm - spot_270_mm) / 2.0
+    back = math.radians(wheel_back_deg)
+    now_mm = at_start_mm * math.cos(back) + at_quarter_mm * math.sin(back)
     return RunOut(
         run_out_deg=math.degrees(math.atan(math.hypot(at_start_mm, at_quarter_mm) / path_mm)),
-        run_out_heading_deg=math.degrees(math.atan(grows_to_left * at_start_mm / path_mm)),
+        run_out_heading_deg=math.degrees(math.atan(grows_to_left * now_mm / path_mm)),
         run_out_residual_mm=(spot_0_mm - spot_90_mm + spot_180_mm - spot_270_mm) / 4.0,
     )
 
@@ -77,8 +82,9 @@ def run_out(
 def toe_from_angle(*, toe_left_deg: float, toe_right_deg: float) -> AxleToe:
     """Thrust direction (toe right - toe left) / 2 and total toe.
 
-    Toe as in ISO 8855:2011 (+ = in): toe-in turns the left wheel right and the right wheel left,
-    hence the order. Beware: the trade often writes the opposite sign with + = right.
+    Static toe angle as in ISO 8855:2011, 7.1.6 and 7.1.7 (toe-in positive): toe-in turns the left
+    wheel right and the right wheel left, hence the order. Beware: the trade often writes the
+    opposite sign with + = right.
     """
     return AxleToe(
         thrust_direction_deg=(toe_right_deg - toe_left_deg) / 2.0,

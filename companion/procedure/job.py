@@ -92,6 +92,10 @@ class Job(Header):
         str, Field(pattern=r"^[a-z]{2,3}$", description="what its sentences are written in")
     ] = "en"
     cautions: Annotated[tuple[Caution, ...], Field(min_length=1)]
+    not_meant: Annotated[
+        tuple[Text, ...],
+        Field(description="what the result does not say, one sentence each; for the report"),
+    ] = ()
     if_touched: Annotated[
         tuple[Identifier, ...],
         Field(description="steps to go through again when stand or car was touched in a break"),

@@ -14,7 +14,7 @@ from pydantic import BaseModel, Field, ValidationError
 
 from companion.errors import FileProblem
 from companion.procedure.job import Caution, Job, Step
-from companion.procedure.models import Identifier, Model, MountModel
+from companion.procedure.models import Identifier, Model, MountModel, Text
 from companion.procedure.plan import PLACEHOLDER
 
 Texts = dict[str, Any]
@@ -30,6 +30,7 @@ class Translation(Model):
     name: str | None = None
     note: str | None = None
     cautions: tuple[Caution, ...] = ()
+    not_meant: tuple[Text, ...] = ()
     stages: dict[Identifier, str] = Field(default_factory=dict)
     steps: dict[Identifier, Texts] = Field(default_factory=dict)
     screws: dict[Identifier, str] = Field(default_factory=dict)
@@ -60,8 +61,15 @@ def translated_job(job: Job, told: Translation, where: str) -> Job:
         )
         for stage in job.stages
     )
-    update = {"name": told.name, "note": told.note, "cautions": told.cautions, "stages": stages}
-    return job.model_copy(update=update)
+    return job.model_copy(
+        update={
+            "name": told.name,
+            "note": told.note,
+            "cautions": told.cautions,
+            "not_meant": told.not_meant,
+            "stages": stages,
+        }
+    )
 
 
 def translated_mount(mount: MountModel, told: Translation, where: str) -> MountModel:
@@ -133,6 +141,7 @@ def _job_texts(job: Job) -> dict[str, str]:
     texts = {"name": job.name, "note": job.note}
     for number, caution in enumerate(job.cautions):
         texts |= {f"cautions.{number}.say": caution.say, f"cautions.{number}.write": caution.write}
+    texts |= {f"not_meant.{number}": text for number, text in enumerate(job.not_meant)}
     for stage in job.stages:
         texts[f"stages.{stage.id}"] = stage.title
         for step in stage.steps:
@@ -144,6 +153,7 @@ def _told_texts(told: Translation) -> dict[str, str]:
     texts = {"name": told.name or "", "note": told.note or ""}
     for number, caution in enumerate(told.cautions):
         texts |= {f"cautions.{number}.say": caution.say, f"cautions.{number}.write": caution.write}
+    texts |= {f"not_meant.{number}": text for number, text in enumerate(told.not_meant)}
     texts |= {f"stages.{id_}": title for id_, title in told.stages.items()}
     for id_, step in told.steps.items():
         texts |= {f"steps.{id_}.{'.'.join(path)}": text for path, text in _plain_texts(step, ())}

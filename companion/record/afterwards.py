@@ -6,7 +6,7 @@ part of the conversation, so a replay of it passes them over (`AFTERWARDS`).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,10 +16,10 @@ from companion.errors import RecordError
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
 from companion.facts.ending import WORKED_ON, Finished, Stopped
 from companion.record.canonical import canonical_json
-from companion.record.keys import is_signature_of
 from companion.record.port import StoredEvent
 
 AFTERWARDS = frozenset({SignedOff.KIND, Amended.KIND, ClipsExpired.KIND})
+Signable = SignedOff | Amended
 
 
 def statement(session_id: str, signed: SignedOff) -> bytes:
@@ -28,12 +28,19 @@ def statement(session_id: str, signed: SignedOff) -> bytes:
     return b"bay-companion sign-off 1\n" + canonical_json(told)
 
 
+def correction_statement(session_id: str, amended: Amended, previous_hash: str) -> bytes:
+    """The same for a correction, which has one place in its session's chain."""
+    told = amended.model_dump(mode="json", exclude={"signature"})
+    told |= {"previous": previous_hash, "session": session_id}
+    return b"bay-companion correction 1\n" + canonical_json(told)
+
+
 @dataclass(frozen=True)
 class Over:
     """How a session ended, and its last event.
 
     `result` is that of the `finished` event, or "stopped" where the work stopped by itself and
-    nobody went on with it; `why` says why it stopped.
+    nobody continued it; `why` says why it stopped.
     """
 
     last: StoredEvent
@@ -44,7 +51,7 @@ class Over:
 def how_it_ended(events: Iterable[StoredEvent]) -> Over:
     """How a session ended; raises `RecordError` for one that is not over.
 
-    A job that stopped by itself and was then gone on with is not over: a sign-off would stand for
+    A job that stopped by itself and was then continued is not over: a sign-off would stand for
     a stop that no longer holds.
     """
     last, result, why, session_id = None, "", "", ""
@@ -62,7 +69,7 @@ def how_it_ended(events: Iterable[StoredEvent]) -> Over:
     if last is None or not result:
         raise RecordError(
             f"session {session_id or 'without events'} is not over; wanted: one that was finished, "
-            "or that stopped and was not gone on with (go on with it by 'companion resume')"
+            "or that stopped and was not continued (continue it with 'companion resume')"
         )
     return Over(last, result, why)
 
@@ -85,24 +92,3 @@ def clips_expired_by(body: Mapping[str, Any]) -> set[str]:
         return set(ClipsExpired.model_validate(body).clips)
     except ValidationError:
         return set()
-
-
-def signature_problem(
-    session_id: str, seq: int, previous_hash: str, body: object, keys: Collection[str]
-) -> str:
-    """What is wrong with a `signed_off` event, or "": its head, its signature, its key."""
-    try:
-        signed = SignedOff.model_validate(body)
-    except ValidationError:
-        return "it is a sign-off of a form that is not known"
-    if (signed.events, signed.head) != (seq - 1, previous_hash):
-        return f"{signed.by} signed off another state of the session than the one before it"
-    if signed.signature is None:
-        return ""
-    if not is_signature_of(
-        signed.signature.public_key, signed.signature.value, statement(session_id, signed)
-    ):
-        return f"the signature of {signed.by} was not made over this sign-off"
-    if keys and signed.signature.public_key not in keys:
-        return f"the signature of {signed.by} was made with another key than those given"
-    return ""

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import RecordError
-from companion.record.clips import ClipStore, clips_folder, sync_folder
+from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
+from companion.record.durable import make_folder, rename, sync_file
 from companion.record.finding import Finding
 from companion.record.place import RIGHTS
 from companion.record.retention import clips_named
@@ -60,7 +60,7 @@ def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copie
     """
     if record.exists():
         raise RecordError(
-            f"{record}: there is a record here, and it is never overwritten; move it and its "
+            f"{record}: already exists, and a record is never overwritten; move it and its "
             "clips away first"
         )
     clips = ClipStore(clips_folder(backup))
@@ -72,7 +72,7 @@ def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copie
 
 def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights: int) -> Copied:
     if target.exists():
-        raise RecordError(f"{target}: is there already; name a new file")
+        raise RecordError(f"{target}: already exists; name a new file")
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)
@@ -82,9 +82,8 @@ def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights
         if findings:
             raise NotUnbroken(source, findings, "no copy was made")
         copied = _copy_clips(part, clips, ClipStore(clips_folder(target)), with_clips)
-        _sync(part)
-        os.rename(part, target)
-        sync_folder(target.parent)
+        sync_file(part)
+        rename(part, target)
     except OSError as error:
         raise RecordError(
             f"{target}: cannot be written ({error.strerror}); wanted: a new file in a folder that "
@@ -121,23 +120,14 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
                 if target.holds(clip):
                     there += 1
                 elif source.holds(clip):
-                    _copy_clip(source.get(clip), target.folder)
+                    _copy_clip(source, clip, target.folder)
                     new += 1
     return Copied(len(sessions), events, new, there)
 
 
-def _copy_clip(clip: Path, folder: Path) -> None:
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    part = folder / f".{clip.name}.part"
-    shutil.copyfile(clip, part)
-    _sync(part)
-    os.replace(part, folder / clip.name)
-    sync_folder(folder)
-
-
-def _sync(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+def _copy_clip(source: ClipStore, clip: str, folder: Path) -> None:
+    make_folder(folder, 0o700)
+    part = folder / f".{clip}.flac.part"
+    part.write_bytes(source.read(clip))
+    sync_file(part)
+    rename(part, folder / f"{clip}.flac")

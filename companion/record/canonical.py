@@ -84,26 +84,15 @@ def opening_hash(session_id: str, opened_utc: str) -> str:
     return sha256_hex(canonical_json({"opened": opened_utc, "session": session_id}))
 
 
-def event_hash(
-    session_id: str,
-    seq: int,
-    kind: str,
-    stamp: Stamp,
-    body: Mapping[str, Any],
-    previous_hash: str,
-) -> str:
-    """SHA-256 over the canonical JSON of everything the event says and of what it follows.
-
-    The monotonic count goes in as text: it passes 2**53 nanoseconds after 104 days
-    without a restart, which a JSON number no longer carries exactly.
-    """
-    return _hash_around(canonical_json(body), session_id, seq, kind, stamp, previous_hash)
-
-
 def _hash_around(
     written_body: bytes, session_id: str, seq: int, kind: str, stamp: Stamp, previous_hash: str
 ) -> str:
-    """The event's hash, of a body that is canonical JSON already: writing it is the dear part."""
+    """SHA-256 over the canonical JSON of everything the event says and of what it follows.
+
+    The body is canonical JSON already: writing it is the dear part. The monotonic count goes in as
+    text: it passes 2**53 nanoseconds after 104 days without a restart, which a JSON number no
+    longer carries exactly.
+    """
     after = canonical_json(
         {
             "clock_trusted": stamp.trusted,

@@ -7,21 +7,38 @@ import errno
 import io
 import os
 import re
-import tempfile
+import stat
+from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
+from companion.record.durable import make_folder, sync_folder, write_whole
 from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
+MOST_BYTES = 16_000_000
+"""Of one clip: eight minutes of 16 kHz sound that cannot be packed at all."""
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+_FOLDERS_RIGHTS = 0o750
 _NAME = re.compile(r"[0-9a-f]{64}")
+_CLIP = re.compile(r"([0-9a-f]{64})\.flac")
+# What is half written is named by `durable.write_whole`, earlier ones began with ".clip-".
+_REMNANT = re.compile(r"\.clip-.+|\.[0-9a-f]{8}-.+|\.[0-9a-f]{64}\.flac\.part")
 
 
 def clips_folder(record_path: Path) -> Path:
     """The folder of clips that belongs to a record file: `clips`, beside it."""
     return record_path.with_name("clips")
+
+
+@dataclass(frozen=True)
+class Lying:
+    """What lies in a folder of clips, by name: clips, remnants of half-written ones, and others."""
+
+    clips: frozenset[str]
+    remnants: frozenset[str]
+    others: frozenset[str]
 
 
 class ClipStore:
@@ -42,9 +59,8 @@ class ClipStore:
             )
         content = _flac(sound)
         sha256 = sha256_hex(content)
-        target = self.folder / f"{sha256}.flac"
-        if not self._is_whole(target, sha256):
-            self._write(target, content)
+        if not self._is_whole(sha256):
+            self._write(self.folder / f"{sha256}.flac", content)
         return sha256
 
     def get(self, sha256: str) -> Path:
@@ -52,50 +68,86 @@ class ClipStore:
         if _NAME.fullmatch(sha256) is None:
             raise RecordError(f"{sha256!r} is not the name of a clip; want 64 hexadecimal digits")
         path = self.folder / f"{sha256}.flac"
-        if not path.is_file():
+        if not _is_plain_file(path):
             raise RecordError(f"{path}: the clip is gone; restore it from a backup of the folder")
         return path
 
+    def read(self, sha256: str) -> bytes:
+        """The clip's content, whatever it is; raises `RecordError` as `get` does.
+
+        Also for a link, and for a file that is larger than any clip: neither is read.
+        """
+        path = self.get(sha256)
+        try:
+            descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+            with os.fdopen(descriptor, "rb") as file:
+                found = os.fstat(file.fileno())
+                if not stat.S_ISREG(found.st_mode) or found.st_size > MOST_BYTES:
+                    raise RecordError(f"{path}: is no clip (not a plain file, or too large)")
+                return file.read(MOST_BYTES)
+        except OSError as error:
+            raise RecordError(f"{path}: the clip cannot be read ({error.strerror})") from error
+
     def holds(self, sha256: str) -> bool:
         """Whether a clip of that name is there (its content is checked by `verify`)."""
-        return _NAME.fullmatch(sha256) is not None and (self.folder / f"{sha256}.flac").is_file()
+        return _NAME.fullmatch(sha256) is not None and _is_plain_file(
+            self.folder / f"{sha256}.flac"
+        )
+
+    def lying(self) -> Lying:
+        """Everything in the folder; nothing where there is none."""
+        clips, remnants, others = set(), set(), set()
+        with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as found:
+            for entry in found:
+                clip = _CLIP.fullmatch(entry.name)
+                if clip is not None and entry.is_file(follow_symlinks=False):
+                    clips.add(clip[1])
+                elif _REMNANT.fullmatch(entry.name):
+                    remnants.add(entry.name)
+                else:
+                    others.add(entry.name)
+        return Lying(frozenset(clips), frozenset(remnants), frozenset(others))
 
     def remove(self, sha256: str) -> None:
         """Delete the clip's file; raises `RecordError` when it is gone or cannot be deleted."""
-        path = self.get(sha256)
+        self._delete(self.get(sha256))
+
+    def remove_remnant(self, name: str) -> None:
+        """Delete what a half-written clip left; raises `RecordError` where that cannot be done."""
+        if _REMNANT.fullmatch(name) is None:
+            raise RecordError(f"{name!r} is not what a half-written clip leaves")
+        self._delete(self.folder / name)
+
+    def _delete(self, path: Path) -> None:
         try:
             path.unlink()
             sync_folder(self.folder)
         except OSError as error:
             raise RecordError(f"{path}: the clip cannot be deleted ({error.strerror})") from error
 
-    def _is_whole(self, path: Path, sha256: str) -> bool:
+    def _is_whole(self, sha256: str) -> bool:
         try:
-            return sha256_hex(path.read_bytes()) == sha256
-        except OSError:
+            return sha256_hex(self.read(sha256)) == sha256
+        except RecordError:
             return False
 
     def _write(self, target: Path, content: bytes) -> None:
-        temporary: str | None = None
         try:
-            self.folder.mkdir(mode=0o750, parents=True, exist_ok=True)
-            descriptor, temporary = tempfile.mkstemp(dir=self.folder, prefix=".clip-")
-            with os.fdopen(descriptor, "wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            os.chmod(temporary, RIGHTS)
-            os.replace(temporary, target)
-            sync_folder(self.folder)
+            make_folder(self.folder, _FOLDERS_RIGHTS)
+            write_whole(target, content, RIGHTS)
         except OSError as error:
-            if temporary is not None:
-                with contextlib.suppress(OSError):
-                    os.unlink(temporary)
             kind = DiskFull if error.errno in _NO_ROOM else RecordError
             raise kind(
                 f"{target}: the clip cannot be written ({error.strerror}); "
                 "free some disk space or choose another folder"
             ) from error
+
+
+def _is_plain_file(path: Path) -> bool:
+    try:
+        return stat.S_ISREG(os.stat(path, follow_symlinks=False).st_mode)
+    except OSError:
+        return False
 
 
 def _flac(sound: bytes) -> bytes:
@@ -107,12 +159,3 @@ def _flac(sound: bytes) -> bytes:
     samples = np.frombuffer(sound, dtype="<i2")
     soundfile.write(encoded, samples, SAMPLE_RATE_HZ, format="FLAC", subtype="PCM_16")
     return encoded.getvalue()
-
-
-def sync_folder(folder: Path) -> None:
-    """Make a rename within the folder survive a power cut."""
-    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import secrets
 import sqlite3
 import threading
@@ -16,11 +15,12 @@ from typing import Any, Self
 
 from companion.errors import DiskFull, RecordError
 from companion.record import rows
+from companion.record.box import Marker, box_key
 from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
-from companion.record.lock import WriterLock
+from companion.record.guards import schema_problems
+from companion.record.lock import WriterLock, require_no_link
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
-from companion.record.place import RIGHTS
 from companion.record.port import Clock, StoredEvent
 from companion.record.soundness import (
     left_as,
@@ -44,8 +44,12 @@ _SESSIONS = """
     SELECT session.id, opened_utc, last.seq AS event_count, last.hash
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
       AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
-    ORDER BY opened_utc, session.id
 """
+OFFICE = "office"
+"""The session that is no job: who may sign, and what else concerns them all (`office`)."""
+# The order of their making is that of the rows: dates may be wrong, and none is ever deleted.
+_JOBS = f"{_SESSIONS} WHERE session.id <> '{OFFICE}' ORDER BY session.rowid"
+_JOB_IDS = f"SELECT id FROM session WHERE id <> '{OFFICE}' ORDER BY rowid DESC"  # noqa: S608
 
 
 @dataclass(frozen=True)
@@ -71,12 +75,14 @@ class Database:
         clock: Clock,
         lock: WriterLock | None,
         checked: datetime | None = None,
+        marker: Marker | None = None,
     ) -> None:
         self.path = path
         self.clock = clock
         self._checked = checked
         self._tables = sqlite_utils.Database(connection, execute_plugins=False)
         self._lock = lock
+        self._marker = marker
         self._owner = threading.get_ident()
 
     @property
@@ -84,34 +90,40 @@ class Database:
         """Whether this opening may only read."""
         return self._lock is None
 
+    @property
+    def marker(self) -> Marker:
+        """What signs each batch for the box; there is one while the record is open to write."""
+        if self._marker is None:
+            raise RecordError(f"{self.path}: open for reading only; open_record opens to write")
+        return self._marker
+
     def create_session(self, session_id: str | None = None) -> str:
         """Open a session and return its id (made from the time and a random part)."""
         opened_utc = self.clock.now().at_utc
         moment = "".join(filter(str.isdigit, opened_utc[:19]))
         fresh_id = session_id or f"{moment[:8]}-{moment[8:]}-{secrets.token_hex(4)}"
         with self.writing() as tables:
-            tables.execute(
-                "INSERT INTO session (id, opened_utc) VALUES (?, ?)", (fresh_id, opened_utc)
-            )
+            rows.insert(tables, "session", {"id": fresh_id, "opened_utc": opened_utc}, ("id",))
+            self.marker.mark(tables, "opened", fresh_id, 0, opening_hash(fresh_id, opened_utc))
         return fresh_id
 
     def sessions(self) -> tuple[Session, ...]:
-        """Every session, the earliest first."""
-        return tuple(_session_of_row(row) for row in self.read(_SESSIONS))
+        """Every job's session, in the order in which they were opened."""
+        return tuple(_session_of_row(row) for row in self.read(_JOBS))
 
     def newest_first(self) -> Iterator[Session]:
-        """Every session, the latest first; each is looked up when somebody comes to it."""
-        for row in self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC"):
+        """Every job's session, the latest first; each is looked up when somebody comes to it."""
+        for row in self.read(_JOB_IDS):
             yield self.session(row["id"])
 
     def last_session_id(self) -> str | None:
-        """The session that was opened last; None while there is none."""
-        found = self.read("SELECT id FROM session ORDER BY opened_utc DESC, id DESC LIMIT 1")
+        """The job's session that was opened last; None while there is none."""
+        found = self.read(f"{_JOB_IDS} LIMIT 1")
         return found[0]["id"] if found else None
 
     def session(self, session_id: str) -> Session:
         """That session; raises `RecordError` naming the file when it is not in it."""
-        found = self.read(f"SELECT * FROM ({_SESSIONS}) WHERE id = ?", (session_id,))  # noqa: S608
+        found = self.read(f"{_SESSIONS} WHERE session.id = ?", (session_id,))
         if not found:
             raise RecordError(
                 f"{self.path}: holds no session {session_id!r}; list them to see which"
@@ -153,9 +165,10 @@ class Database:
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite_utils.Database]:
         """One transaction: kept whole when the block ends, undone whole when it raises."""
-        if self.read_only:
+        if self._lock is None:
             raise RecordError(f"{self.path}: open for reading only; open_record opens to write")
         with self._speaking_plainly("write"), self._tables.atomic():
+            self._lock.require_held()
             yield self._tables
 
     def close(self) -> None:
@@ -214,6 +227,11 @@ def _session_of_row(row: Mapping[str, Any]) -> Session:
     )
 
 
+def no_room(error: Exception) -> bool:
+    """Whether SQLite says by this that the disk takes no more."""
+    return getattr(error, "sqlite_errorcode", None) in _NO_ROOM
+
+
 @contextlib.contextmanager
 def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
     """Turn SQLite's errors into a `RecordError` that names the file and what to do."""
@@ -221,8 +239,7 @@ def speaking_plainly(path: Path, doing: str) -> Iterator[None]:
         yield
     except (sqlite3.Error, UnicodeDecodeError) as error:
         # Errors of Python's own layer carry no code of SQLite's.
-        full = getattr(error, "sqlite_errorcode", None) in _NO_ROOM
-        kind = DiskFull if full else RecordError
+        kind = DiskFull if no_room(error) else RecordError
         raise kind(f"{path}: cannot {doing} the record ({error}); {_advice(error)}") from error
 
 
@@ -245,8 +262,9 @@ def _advice(error: Exception) -> str:
 def open_record(path: Path, clock: Clock | None = None) -> Database:
     """Open the record file to write, making or upgrading it; one writer at a time.
 
-    The file is checked in full where it is not as the last writer left it, where that one came to
-    no good end, or where the last full check is a day old; else only its ends (`soundness`).
+    The file is checked in full where it is not as the last writer left it, where that one did
+    not close it properly, or where the last full check is a day old; else only its ends
+    (`soundness`).
     Raises `RecordError` when another writer has it, when it is damaged, not a record, or
     was written by a newer program, and when the disk refuses.
     """
@@ -256,13 +274,17 @@ def open_record(path: Path, clock: Clock | None = None) -> Database:
         left = read_note(lock.found)
         # Before SQLite opens it, which may already change the files.
         checked = left.checked if left is not None and left.holds(path, now) else None
-        _make(path)
         with speaking_plainly(path, "open"):
             connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S)
             try:
+                lock.require_held()
                 _prepare(path, connection, in_full=checked is None)
-                database = Database(path, connection, clock or SystemClock(), lock, checked or now)
+                marker = Marker(path, box_key(path))
+                chosen = clock or SystemClock()
+                database = Database(path, connection, chosen, lock, checked or now, marker)
                 _migrate(database)
+                with database.writing() as tables:
+                    marker.begin(tables)
             except BaseException:
                 connection.close()
                 raise
@@ -270,18 +292,6 @@ def open_record(path: Path, clock: Clock | None = None) -> Database:
         lock.release()
         raise
     return database
-
-
-def _make(path: Path) -> None:
-    """Make the file where there is none, for SQLite to fill: its log gets the same rights."""
-    try:
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, RIGHTS))
-    except FileExistsError:
-        return
-    except OSError as error:
-        raise RecordError(
-            f"{path}: cannot be made ({error.strerror}); wanted: a folder that may be written"
-        ) from error
 
 
 def open_for_reading(path: Path) -> Database:
@@ -294,6 +304,7 @@ def open_for_reading(path: Path) -> Database:
 
 def connect_to_read(path: Path) -> sqlite3.Connection:
     """A connection that can only read an existing record; raises as `open_for_reading` does."""
+    require_no_link(path)
     if not path.is_file():
         raise RecordError(f"{path}: there is no such record file")
     address = path.resolve().as_uri()
@@ -302,10 +313,11 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
         try:
             _require_record(path, connection)
         except sqlite3.OperationalError:
-            # In a folder that may not be written (an archive), SQLite cannot make the files
-            # it reads a write-ahead log through; without a log there is nothing to miss.
+            # In a folder that may not be written (an archive) or has no room, SQLite cannot make
+            # the files it reads a write-ahead log through; without one there is nothing to miss.
             connection.close()
-            if path.with_name(path.name + "-wal").exists():
+            log = path.with_name(path.name + "-wal")
+            if log.exists() and log.stat().st_size:
                 raise
             connection = sqlite3.connect(f"{address}?immutable=1", uri=True)
             _require_record(path, connection)
@@ -319,6 +331,7 @@ def _prepare(path: Path, connection: sqlite3.Connection, *, in_full: bool) -> No
     """Check that the file is a sound record or empty, and set how it is written."""
     if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]:
         _require_record(path, connection)
+        _require_guards(path, connection)
         if in_full:
             require_whole(connection)
         else:
@@ -337,7 +350,9 @@ def _require_record(path: Path, connection: sqlite3.Connection) -> None:
     application_id = connection.execute("PRAGMA application_id").fetchone()[0]
     names = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema")}
     if application_id != APPLICATION_ID or (names and "schema_version" not in names):
-        raise RecordError(f"{path}: is a database, but not a record of this program; name another")
+        raise RecordError(
+            f"{path}: is a database, but not a record of this program; choose another file"
+        )
     if names:
         newest = connection.execute("SELECT MAX(number) FROM schema_version").fetchone()[0]
         if newest is not None and newest > MIGRATIONS[-1].number:
@@ -345,6 +360,15 @@ def _require_record(path: Path, connection: sqlite3.Connection) -> None:
                 f"{path}: has schema version {newest}, this program knows up to "
                 f"{MIGRATIONS[-1].number}; use the newer program that wrote it"
             )
+
+
+def _require_guards(path: Path, connection: sqlite3.Connection) -> None:
+    """Nothing is written into a file that may not keep it."""
+    for problem in schema_problems(connection):
+        raise RecordError(
+            f"{path}: {problem}; nothing is written into it: look at it with 'companion verify', "
+            "keep it aside and go on from a backup, or with a new record file"
+        )
 
 
 def _migrate(database: Database) -> None:
@@ -364,7 +388,5 @@ def _migrate(database: Database) -> None:
         for migration in pending:
             for statement in migration.statements:
                 writing.execute(statement)
-            writing.execute(
-                "INSERT INTO schema_version (number, name, applied_utc) VALUES (?, ?, ?)",
-                (migration.number, migration.name, applied_utc),
-            )
+            row = {"number": migration.number, "name": migration.name, "applied_utc": applied_utc}
+            rows.insert(writing, "schema_version", row, ("number",))

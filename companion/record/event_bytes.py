@@ -38,7 +38,7 @@ def stored_hash(
     body: bytes,
     previous_hash: bytes,
 ) -> bytes:
-    """The hash (64 hexadecimal digits) that these columns have; the same as `event_hash`.
+    """The hash (64 hexadecimal digits) that these columns have; the same as `stored_event` gives.
 
     Raises `RecordError` or `ValueError` for columns that no event can have.
     """

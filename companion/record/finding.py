@@ -18,6 +18,9 @@ FindingKind = Literal[
     "orphan",
     "sealed",
     "rolled_back",
+    "index",
+    "box",
+    "person",
 ]
 
 

@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import RecordError
-from companion.record.database import Database, open_for_reading
+from companion.record.database import OFFICE, Database, open_for_reading
 from companion.record.port import StoredEvent
 from companion.record.rows import event_of_row
 
 _NEWEST = """
-    SELECT id FROM session WHERE EXISTS (SELECT 1 FROM event WHERE session_id = session.id)
-    ORDER BY opened_utc DESC, id DESC LIMIT 1
+    SELECT id FROM session
+    WHERE id <> ? AND EXISTS (SELECT 1 FROM event WHERE session_id = session.id)
+    ORDER BY rowid DESC LIMIT 1
 """
 _SINCE = "SELECT * FROM event WHERE session_id = ? AND seq > ? ORDER BY seq"
 
@@ -105,7 +106,7 @@ class Follower:
         return self._database
 
     def _news(self, database: Database) -> News | None:
-        newest = database.read(_NEWEST)
+        newest = database.read(_NEWEST, (OFFICE,))
         if not newest:
             return None
         session_id = newest[0]["id"]

@@ -39,11 +39,14 @@ class SqliteLog:
         stored: list[StoredEvent] = []
         with self._database.writing() as tables:
             last_seq, head = self._head()
+            self._database.marker.require_own(tables, self.session_id, last_seq, head)
             for seq, entry in enumerate(entries, start=last_seq + 1):
                 event = stored_event(self.session_id, seq, entry, stamp, head)
-                tables.execute(rows.INSERT_EVENT, rows.row_of_event(event))
+                rows.insert(tables, "event", rows.row_of_event(event), rows.EVENT_KEY)
                 stored.append(event)
                 head = event.hash
+            seq = stored[-1].seq
+            self._database.marker.mark(tables, "written", self.session_id, seq, head)
         return tuple(stored)
 
     def events(self, session_id: str) -> Iterator[StoredEvent]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from cryptography.exceptions import InvalidSignature
@@ -10,6 +9,7 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from companion.errors import RecordError
+from companion.record.durable import write_new
 
 
 def make_key(path: Path, passphrase: str = "") -> str:
@@ -33,11 +33,7 @@ def make_key(path: Path, passphrase: str = "") -> str:
 
 def _write_new(path: Path, content: bytes, mode: int) -> None:
     try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, mode)
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+        write_new(path, content, mode)
     except OSError as error:
         raise RecordError(
             f"{path}: the key cannot be written ({error.strerror}); wanted: a new file in a "
@@ -73,7 +69,7 @@ def read_public_key(path: Path) -> str:
         Ed25519PublicKey.from_public_bytes(bytes.fromhex(text))
     except ValueError as error:
         raise RecordError(
-            f"{path}: is no public key; wanted: 64 hexadecimal digits, as 'companion keys make' "
+            f"{path}: is not a public key; wanted: 64 hexadecimal digits, as 'companion keys make' "
             "writes them"
         ) from error
     return text
@@ -95,8 +91,15 @@ def public_hex(key: Ed25519PrivateKey) -> str:
 def is_signature_of(public_key: str, signature: str, content: bytes) -> bool:
     """Whether the holder of the key signed these bytes; keys and signatures in hexadecimal."""
     try:
-        key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(public_key))
-        key.verify(bytes.fromhex(signature), content)
+        return is_signature(bytes.fromhex(public_key), bytes.fromhex(signature), content)
+    except ValueError:
+        return False
+
+
+def is_signature(public_key: bytes, signature: bytes, content: bytes) -> bool:
+    """The same with key (32 bytes) and signature (64 bytes) as they are."""
+    try:
+        Ed25519PublicKey.from_public_bytes(public_key).verify(signature, content)
     except (InvalidSignature, ValueError):
         return False
     return True

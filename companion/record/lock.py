@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import fcntl
 import os
+import stat
 from pathlib import Path
 
 from companion.errors import RecordError
@@ -13,36 +14,69 @@ from companion.record.place import RIGHTS
 MOST_NOTED = 1000
 
 
-class WriterLock:
-    """An exclusive lock on `<record>.lock`, held until released or until the program ends.
+def open_own_file(path: Path, flags: int = os.O_RDWR, rights: int = RIGHTS) -> int:
+    """A descriptor of a plain file under this one name; raises `RecordError` for anything else.
 
-    While it is held, the file holds the number of the process. The file stays behind: removing it
-    would let two writers lock two different files. `found` is what stood in it: what the last
-    writer left on releasing, or its number where it came to no end.
+    A link in its place would have another file written, one with two names has two locks.
+    """
+    try:
+        descriptor = os.open(path, flags | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK, rights)
+    except OSError as error:
+        if path.is_symlink():
+            raise _no_own_file(path, "is a link to another place") from error
+        raise RecordError(
+            f"{path}: cannot be opened or made ({error.strerror}); the record's "
+            "folder must exist and be writable"
+        ) from error
+    found = os.fstat(descriptor)
+    if stat.S_ISREG(found.st_mode) and found.st_nlink <= 1:
+        return descriptor
+    os.close(descriptor)
+    what = "has another name too" if stat.S_ISREG(found.st_mode) else "is no plain file"
+    raise _no_own_file(path, what)
+
+
+def require_no_link(path: Path) -> None:
+    """Raise `RecordError` where a link stands under that name."""
+    if path.is_symlink():
+        raise _no_own_file(path, "is a link to another place")
+
+
+def _no_own_file(path: Path, what: str) -> RecordError:
+    return RecordError(f"{path}: {what}; wanted: the file itself, by its one name")
+
+
+class WriterLock:
+    """An exclusive lock on `<record>.lock` and on the record, until released or the program ends.
+
+    While it is held, the lock file holds the number of the process. It stays behind: `found` is
+    what stood in it, what the last writer left on releasing, or its process number if it never
+    did. The record, made where there is none, is locked too, so that no second writer gets in
+    where the lock file was removed or the record is reached by another path.
     """
 
     def __init__(self, record_path: Path) -> None:
         self._path = record_path.with_name(record_path.name + ".lock")
-        self._descriptor: int | None = None
+        self._record_path = record_path
+        require_no_link(record_path)
+        self._descriptor: int | None = _locked(self._path, record_path)
+        self._record: int | None = None
+        self.found = os.pread(self._descriptor, MOST_NOTED, 0).decode("ascii", "replace").strip()
         try:
-            descriptor = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, RIGHTS)
-        except OSError as error:
-            raise RecordError(
-                f"{self._path}: cannot be made ({error.strerror}); the record's folder must "
-                "exist and be writable"
-            ) from error
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            holder = os.read(descriptor, 32).decode("ascii", "replace").strip() or "unknown"
-            os.close(descriptor)
-            raise RecordError(
-                f"{record_path}: already open for writing (process {holder}); close the other "
-                "companion first, or give this one another record file"
-            ) from error
-        self._descriptor = descriptor
-        self.found = os.pread(descriptor, MOST_NOTED, 0).decode("ascii", "replace").strip()
-        self._note(str(os.getpid()))
+            self._record = _locked(record_path, record_path)
+            self._note(str(os.getpid()))
+        except BaseException:
+            self._let_go()
+            raise
+
+    def require_held(self) -> None:
+        """Raise `RecordError` where another file has taken the place of the record or its lock."""
+        for path, descriptor in ((self._path, self._descriptor), (self._record_path, self._record)):
+            if descriptor is None or not _is_at(path, descriptor):
+                raise RecordError(
+                    f"{path}: was removed or replaced while the record is being written; nothing "
+                    "was written: end this companion, see what happened, and begin again"
+                )
 
     def _note(self, text: str) -> None:
         assert self._descriptor is not None  # noqa: S101  -- only while the lock is held
@@ -58,5 +92,38 @@ class WriterLock:
             with contextlib.suppress(OSError):
                 self._note(note)
         finally:
-            os.close(self._descriptor)
-            self._descriptor = None
+            self._let_go()
+
+    def _let_go(self) -> None:
+        # SQLite's own locks go as well when the record is closed: its connection is closed before.
+        for descriptor in (self._record, self._descriptor):
+            if descriptor is not None:
+                os.close(descriptor)
+        self._record = self._descriptor = None
+
+
+def _locked(path: Path, record_path: Path) -> int:
+    descriptor = open_own_file(path, os.O_RDWR | os.O_CREAT)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        holder = ""
+        if path != record_path:
+            holder = os.read(descriptor, 32).decode("ascii", "replace").strip()
+        os.close(descriptor)
+        raise RecordError(
+            f"{record_path}: already open for writing (process {holder or 'unknown'}); close the "
+            "other companion first, or give this one another record file"
+        ) from error
+    if not _is_at(path, descriptor):
+        os.close(descriptor)
+        raise RecordError(f"{path}: was replaced while it was opened; try again")
+    return descriptor
+
+
+def _is_at(path: Path, descriptor: int) -> bool:
+    try:
+        there, held = os.stat(path, follow_symlinks=False), os.fstat(descriptor)
+    except OSError:
+        return False
+    return os.path.samestat(there, held)

@@ -110,6 +110,58 @@ MIGRATIONS: tuple[Migration, ...] = (
             """,
         ),
     ),
+    Migration(
+        3,
+        "marks of the box",
+        (
+            """
+            CREATE TABLE box (
+                number INTEGER NOT NULL PRIMARY KEY CHECK (number >= 1),
+                public_key TEXT NOT NULL CHECK (length(public_key) = 64)
+            ) STRICT
+            """,
+            # One for each batch of events, in the order of their writing, over all sessions.
+            """
+            CREATE TABLE box_mark (
+                number INTEGER NOT NULL PRIMARY KEY CHECK (number >= 1),
+                box INTEGER NOT NULL REFERENCES box (number),
+                what TEXT NOT NULL CHECK (what IN ('found', 'opened', 'written', 'sealed')),
+                session_id TEXT NOT NULL,
+                seq INTEGER NOT NULL CHECK (seq >= 0),
+                head TEXT NOT NULL CHECK (length(head) = 64),
+                previous BLOB NOT NULL CHECK (length(previous) = 32),
+                signature BLOB NOT NULL CHECK (length(signature) = 64)
+            ) STRICT
+            """,
+            "CREATE INDEX box_mark_by_session ON box_mark (session_id)",
+            """
+            CREATE TRIGGER box_is_never_changed BEFORE UPDATE ON box
+            BEGIN SELECT RAISE(ABORT, 'append-only: a box is never changed'); END
+            """,
+            """
+            CREATE TRIGGER box_is_never_deleted BEFORE DELETE ON box
+            BEGIN SELECT RAISE(ABORT, 'append-only: a box is never deleted'); END
+            """,
+            """
+            CREATE TRIGGER box_follows_the_last BEFORE INSERT ON box
+            WHEN NEW.number IS NOT (SELECT COALESCE(MAX(number), 0) + 1 FROM box)
+            BEGIN SELECT RAISE(ABORT, 'append-only: a box follows the last one'); END
+            """,
+            """
+            CREATE TRIGGER box_mark_is_never_changed BEFORE UPDATE ON box_mark
+            BEGIN SELECT RAISE(ABORT, 'append-only: a mark of the box is never changed'); END
+            """,
+            """
+            CREATE TRIGGER box_mark_is_never_deleted BEFORE DELETE ON box_mark
+            BEGIN SELECT RAISE(ABORT, 'append-only: a mark of the box is never deleted'); END
+            """,
+            """
+            CREATE TRIGGER box_mark_follows_the_last BEFORE INSERT ON box_mark
+            WHEN NEW.number IS NOT (SELECT COALESCE(MAX(number), 0) + 1 FROM box_mark)
+            BEGIN SELECT RAISE(ABORT, 'append-only: a mark of the box follows the last one'); END
+            """,
+        ),
+    ),
 )
 
 SCHEMA_VERSION_TABLE = """
@@ -129,14 +181,9 @@ TRIGGER_NAMES: frozenset[str] = frozenset(
 """Every trigger of the newest schema."""
 
 
-def expected_objects(version: int) -> dict[str, str]:
-    """What a file of that schema version holds: tables, indexes and triggers with their SQL."""
-    statements = [SCHEMA_VERSION_TABLE]
-    for migration in MIGRATIONS[:version]:
-        statements += migration.statements
-    return {plain_sql(statement).split()[2]: plain_sql(statement) for statement in statements}
-
-
-def plain_sql(statement: str) -> str:
-    """The statement with single spaces, to be compared."""
-    return " ".join(statement.split())
+def statements_up_to(version: int) -> list[str]:
+    """Every statement that makes a file of that schema version."""
+    return [
+        SCHEMA_VERSION_TABLE,
+        *(statement for step in MIGRATIONS[:version] for statement in step.statements),
+    ]

@@ -89,3 +89,11 @@ class Log(Protocol):
     def events(self, session_id: str) -> Iterator[StoredEvent]:
         """The session's events in order; raises `RecordError` for an unknown session."""
         ...
+
+
+class Clips(Protocol):
+    """Where the sound of utterances is kept."""
+
+    def put(self, sound: bytes) -> str:
+        """Keep the sound and give its name, the SHA-256 of the file."""
+        ...

@@ -3,24 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
 from companion.record.canonical import canonical_json, parsed_json
 from companion.record.port import StoredEvent
+from companion.record.tables import sqlite_utils
 
-INSERT_EVENT = """
-    INSERT INTO event (
-        session_id, seq, kind, at_utc, monotonic_ns, clock_trusted, body, previous_hash, hash
-    ) VALUES (
-        :session_id, :seq, :kind, :at_utc, :monotonic_ns, :clock_trusted, :body,
-        :previous_hash, :hash
-    )
-"""
+EVENT_KEY = ("session_id", "seq")
 
 
-def row_of_event(event: StoredEvent) -> dict[str, str | int]:
+def insert(
+    tables: sqlite_utils.Database, table: str, row: dict[str, Any], key: tuple[str, ...]
+) -> None:
+    """Insert one row and read it back by its key, within the caller's transaction.
+
+    Raises `RecordError` where the file holds another row or none afterwards: a trigger that was
+    put in can swallow an insertion without an error.
+    """
+    columns = tuple(row)
+    done = tables.execute(insert_statement(table, columns), row)
+    reading = _reading_back(table, columns, key)
+    if done.rowcount != 1 or tables.execute(reading, row).fetchall() != [tuple(row.values())]:
+        raise RecordError(
+            f"the record did not keep what was written into it ({table}); nothing was written: "
+            "run 'companion verify'"
+        )
+
+
+@cache
+def insert_statement(table: str, columns: tuple[str, ...]) -> str:
+    """SQL that inserts a row of these columns, each value under its column's name."""
+    values = ", ".join(f":{column}" for column in columns)
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({values})"  # noqa: S608 - our words
+
+
+@cache
+def _reading_back(table: str, columns: tuple[str, ...], key: tuple[str, ...]) -> str:
+    which = " AND ".join(f"{column} = :{column}" for column in key)
+    return f"SELECT {', '.join(columns)} FROM {table} WHERE {which}"  # noqa: S608 - our words
+
+
+def row_of_event(event: StoredEvent) -> dict[str, Any]:
     """The row to insert, the body as canonical JSON text."""
     return {
         "session_id": event.session_id,

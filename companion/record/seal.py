@@ -9,7 +9,6 @@ out as a phrase), is the root over those leaves for ever. A leaf is the canonica
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,13 +20,17 @@ from companion.errors import RecordError
 from companion.record.canonical import canonical_json, opening_hash
 from companion.record.check_phrase import check_phrase
 from companion.record.database import Database
+from companion.record.durable import write_new
 from companion.record.merkle import (
     inclusion_proof,
     leaf_hash,
     root_from_proof,
     root_of,
 )
+from companion.record.rows import insert
 
+_RIGHTS_OUTSIDE = 0o666
+"""Seals and proofs are for everybody; the umask may take rights away."""
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
 SEALED_HEADS = """
@@ -44,7 +47,7 @@ _GROWN = """
     WHERE COALESCE(last.seq, 0) IS NOT (
         SELECT MAX(seq) FROM sealed_head WHERE session_id = session.id
     )
-    ORDER BY opened_utc, session.id
+    ORDER BY session.rowid
 """
 
 
@@ -115,9 +118,11 @@ def make_seal(database: Database) -> Seal:
         (last,) = tables.execute("SELECT COALESCE(MAX(number), 0) FROM sealed_head").fetchone()
         grown = tables.execute(_GROWN).fetchall()
         for number, (session_id, seq) in enumerate(grown, start=last + 1):
-            tables.execute("INSERT INTO sealed_head VALUES (?, ?, ?)", (number, session_id, seq))
-    leaves = tuple(leaf_of(sealed) for sealed in sealed_heads(database))
-    root = _root(leaves)
+            row = {"number": number, "session_id": session_id, "seq": seq}
+            insert(tables, "sealed_head", row, ("number",))
+        leaves = tuple(leaf_of(sealed) for sealed in sealed_heads(database))
+        root = _root(leaves)
+        database.marker.mark(tables, "sealed", "", len(leaves), root.hex())
     return Seal(made_utc=made_utc, root=root.hex(), phrase=check_phrase(root), leaves=leaves)
 
 
@@ -145,7 +150,12 @@ def leaf_of(sealed: SealedHead) -> Leaf:
             f"session {sealed.session_id}: event {sealed.seq} was sealed and is gone; verify the "
             "record before it is sealed again"
         )
-    return Leaf(session=sealed.session_id, seq=sealed.seq, head=sealed.head)
+    try:
+        return Leaf(session=sealed.session_id, seq=sealed.seq, head=sealed.head)
+    except ValidationError as error:
+        raise RecordError(
+            f"session {sealed.session_id}: event {sealed.seq} was sealed and has no hash any more"
+        ) from error
 
 
 def _root(leaves: Sequence[Leaf]) -> bytes:
@@ -197,17 +207,14 @@ def _read(path: Path, form: type[_Kept]) -> _Kept:
         problem = error.errors(include_url=False)[0]
         where = ".".join(map(str, problem["loc"])) or "the whole"
         raise RecordError(
-            f"{path}: is no {form.__name__.lower()} ({where}: {problem['msg']})"
+            f"{path}: is not a valid {form.__name__.lower()} ({where}: {problem['msg']})"
         ) from error
 
 
 def write_outside(path: Path, model: BaseModel) -> None:
     """Write a seal or a proof to a new file; raises `RecordError` where one is there already."""
     try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(model.model_dump_json(indent=1) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
+        write_new(path, (model.model_dump_json(indent=1) + "\n").encode(), _RIGHTS_OUTSIDE)
     except OSError as error:
         raise RecordError(
             f"{path}: cannot be written ({error.strerror}); wanted: a new file, in a folder "

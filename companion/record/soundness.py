@@ -24,7 +24,7 @@ from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 FULL_CHECK_EVERY = timedelta(hours=20)
 """Less than a day, so that what is started each night is checked each night."""
 
-_LAST_SESSION = "SELECT id FROM session ORDER BY opened_utc DESC, id DESC LIMIT 1"
+_LAST_SESSION = "SELECT id FROM session ORDER BY rowid DESC LIMIT 1"
 _ITS_EVENTS = "SELECT body, hash FROM event WHERE session_id = ? ORDER BY seq"
 
 
@@ -85,9 +85,13 @@ def _files(path: Path) -> list[Path]:
     return [file for file in both if file.exists() and file.stat().st_size]
 
 
-def damage(connection: sqlite3.Connection, most: int = 1) -> list[str]:
-    """What SQLite finds wrong with the file as a whole; reads every page."""
-    told = [row[0] for row in connection.execute(f"PRAGMA quick_check({most:d})")]
+def damage(connection: sqlite3.Connection, most: int = 1, *, thorough: bool = False) -> list[str]:
+    """What SQLite finds wrong with the file as a whole; reads every page.
+
+    `thorough` holds the indexes against their tables too.
+    """
+    check = "integrity_check" if thorough else "quick_check"
+    told = [row[0] for row in connection.execute(f"PRAGMA {check}({most:d})")]
     said = [line.decode("utf-8", "replace") if isinstance(line, bytes) else line for line in told]
     return [line for line in said if line != "ok"]
 

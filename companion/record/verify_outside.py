@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Literal
 
 from companion.errors import RecordError
+from companion.record.canonical import opening_hash
 from companion.record.check_phrase import WORD_COUNT, WORDS, same_phrase
 from companion.record.database import Database
 from companion.record.finding import Finding
@@ -112,8 +113,11 @@ def _seal_findings(database: Database, sealed: list[SealedHead], seal: Seal) -> 
 def _leaf_findings(database: Database, session_id: str, leaf: Leaf, by: str) -> Iterator[Finding]:
     """Whether the event that was a session's last when it was sealed is there unchanged."""
     if leaf.seq == 0:
-        if not _is_there(database, session_id):
+        opened = database.read("SELECT opened_utc FROM session WHERE id = ?", (session_id,))
+        if not opened:
             yield _lost(database, session_id, 0, "rolled_back", by)
+        elif opening_hash(session_id, opened[0]["opened_utc"]) != leaf.head:
+            yield Finding(session_id, 0, "sealed", f"it is not the opening that {by} was made over")
         return
     found = database.read(
         "SELECT hash FROM event WHERE session_id = ? AND seq = ?", (session_id, leaf.seq)
@@ -135,7 +139,11 @@ def _root_findings(sealed: list[SealedHead], root: str) -> Iterator[Finding]:
             f"{root!r} is neither a root nor a check phrase; wanted: 64 hexadecimal digits, or "
             "the eight words that 'companion seal' showed"
         )
-    standing = [leaf_of(leaf).hashed for leaf in sealed if leaf.head is not None]
+    try:
+        standing = [leaf_of(leaf).hashed for leaf in sealed if leaf.head is not None]
+    except RecordError as error:
+        yield Finding("", 0, "sealed", str(error))
+        return
     for made in prefix_roots(standing):
         if made.hex() == told or same_phrase(told, made):
             return

@@ -73,7 +73,7 @@ def said_number(
     by_digits = digit_by_digit or (varied and random.random() < 0.5)
     with_unit = scale.unit == "turns" or not varied or random.random() < 0.5
     say = speaker.say_figure if by_digits else speaker.say_number
-    amount = say(size, scale.unit if with_unit else None)
+    amount = say(size, (scale.unit or None) if with_unit else None)
     if scale.directions is None or value == 0:
         return amount
     direction = speaker.direction_word(scale.directions[0 if value > 0 else 1])

@@ -57,9 +57,13 @@ class Car:
             vehicle.sensor_height_mm,
         )
 
-    def axle(self, side: Side) -> Vector:
-        """The rear wheel's axle, pointing to the car's left; toe in turns the front inwards."""
+    def axle(self, side: Side, turned_left_deg: float = 0.0) -> Vector:
+        """The rear wheel's axle, pointing to the car's left; toe in turns the front inwards.
+
+        `turned_left_deg`: what lifting and letting down has turned the wheel by.
+        """
         heading = -self._truth.toe_left_deg if side == "left" else self._truth.toe_right_deg
+        heading += turned_left_deg
         return self.axes @ (turn_about_z(heading) @ LEFT)
 
     def emitter(self, side: Side, clamp: Clamp) -> Vector:
@@ -69,11 +73,16 @@ class Car:
             -self._vehicle.wheelbase_mm, out_mm if side == "left" else -out_mm, WHEEL_CENTRE_MM
         )
 
-    def sensor_axes(self, screws: Sequence[ScrewState]) -> Matrix:
-        """The sensor's forward (boresight), left and up as columns."""
+    def sensor_axes(self, screws: Sequence[ScrewState], rear_up_mm: float = 0.0) -> Matrix:
+        """The sensor's forward (boresight), left and up as columns.
+
+        `rear_up_mm`: how far the body's rear stands above where it settles; it tips the sensor.
+        """
+        tipped = turn_about_y(math.degrees(math.atan(rear_up_mm / self._vehicle.wheelbase_mm)))
+        bracket = self.axes @ (tipped @ self._bracket)
         boresight = self._truth.mount.boresight([screw.rearward_mm for screw in screws])
-        forward = self.axes @ (self._bracket @ boresight)
-        left = unit(cross(self.axes @ (self._bracket @ UP), forward))
+        forward = bracket @ boresight
+        left = unit(cross(bracket @ UP, forward))
         return np.column_stack((forward, left, cross(forward, left)))
 
     def aim_deg(self, screws: Sequence[ScrewState]) -> tuple[float, float]:

@@ -98,6 +98,10 @@ class ScrewState:
         self._tip_turns += carried
         self._ahead_turns = ahead - carried
 
+    def creep(self, turns: float) -> None:
+        """The tip moves and the head does not: what a lock nut does as it is tightened."""
+        self._tip_turns += turns
+
     @property
     def rearward_mm(self) -> float:
         return self._tip_turns * self._screw.rearward_mm_per_clockwise_turn

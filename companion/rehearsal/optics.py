@@ -46,18 +46,20 @@ def stand_centre(stand: StandPose, floor_mm: float) -> Vector:
     return vector(stand.ahead_mm, stand.left_mm, floor_mm + stand.plate_height_mm)
 
 
-def wheel_beam(emitter: Vector, axle: Vector, clamp: Clamp, wheel_turned_deg: float) -> Beam:
+def wheel_beam(
+    emitter: Vector, axle: Vector, clamp: Clamp, wheel_turned_deg: float, head_left_deg: float = 0.0
+) -> Beam:
     """The beam of a clamp on a wheel whose axle points to the car's left.
 
     The clamp's shaft leans from the axle; the lean goes round with the wheel. The laser hangs on
-    the shaft, square to it, and is set level by its bubble at every stop.
+    the shaft, square to it but for `head_left_deg`, and is set level by its bubble at every stop.
     """
     forward = unit(cross(axle, UP))
     upward = cross(forward, axle)
     phase = math.radians(clamp.phase_deg + wheel_turned_deg)
     lean = math.sin(math.radians(clamp.wobble_deg))
     shaft = unit(axle + lean * (math.cos(phase) * forward + math.sin(phase) * upward))
-    level = unit(cross(shaft, UP))
+    level = turn_about_z(head_left_deg) @ unit(cross(shaft, UP))
     rise = math.tan(math.radians(clamp.bubble_deg))
     return Beam(emitter, unit(level + rise * cross(level, shaft)))
 

@@ -23,9 +23,10 @@ class Scale:
     noise_sd: float
     directions: tuple[str, str] | None = None
 
-    def read(self, true_value: float, random: Random) -> Decimal:
-        """What somebody reads off, with the sign of `directions`."""
-        noisy = true_value + (random.gauss(0.0, self.noise_sd) if self.noise_sd else 0.0)
+    def read(self, true_value: float, random: Random, noise: float = 1.0) -> Decimal:
+        """What somebody reads off, with the sign of `directions`; `noise` times its own noise."""
+        spread = self.noise_sd * noise
+        noisy = true_value + (random.gauss(0.0, spread) if spread else 0.0)
         steps = Decimal(noisy / float(self.resolution)).quantize(Decimal(1), ROUND_HALF_UP)
         return steps * self.resolution + Decimal(0)
 

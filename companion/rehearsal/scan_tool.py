@@ -14,8 +14,8 @@ def nominal_turns(
 ) -> tuple[float, ...]:
     """Clockwise turns of the screws that turn a mount exactly like its file by these angles.
 
-    The wanted sensor plane is x = -(y tan yaw + z tan elevation), from the pivot or the middle of
-    three screws; each tip has to lie on it.
+    The wanted sensor plane is x = -(y tan yaw + z tan elevation / cos yaw), from the pivot or the
+    middle of three screws; each tip has to lie on it.
     """
     places = np.array([(screw.y_mm, screw.z_mm) for screw in mount.screws])
     if len(places) == 3:
@@ -23,7 +23,7 @@ def nominal_turns(
     along = np.array(
         (
             math.tan(math.radians(yaw_change_deg)),
-            math.tan(math.radians(elevation_change_deg)),
+            math.tan(math.radians(elevation_change_deg)) / math.cos(math.radians(yaw_change_deg)),
         )
     )
     return tuple(

@@ -14,7 +14,16 @@ from companion.rehearsal.mount import TrueMount, draw_mount
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How far the hidden truth may lie from perfect; every figure is to either side of it."""
+    """How far the hidden truth may lie from perfect; every figure is to either side of it.
+
+    From `flatness_mm` on it is what the readings do not show: flatness and ripple are the most
+    there is, the others standard deviations. `hinge_mm`: of the plate's two axes from where the bay
+    file has them. `head_out_deg`: of each laser head against its clamp. `lifted_...`: what toe and
+    ride height are off by after a wheel was lifted and let down, `settled_...` after the car was
+    rolled and bounced. `lock_turns`: of each screw when it is locked. `tool_off_deg`,
+    `level_off_mm_per_m`: of the scan tool and of the level, the same at every reading.
+    `echo_noise`: times that of the radar's display.
+    """
 
     aim_deg: float = 2.5
     stand_sideways_mm: float = 60.0
@@ -28,6 +37,21 @@ class Spread:
     beam_width_relative: float = 0.02
     mount_relative_sd: float = 0.07
     mount_relative_most: float = 0.20
+    plate_width_mm: float = 600.0
+    plate_height_mm: float = 600.0
+    flatness_mm: float = 0.0
+    hinge_mm: float = 0.0
+    ripple_db: float = 0.0
+    plate_to_bar_deg: float = 0.0
+    head_out_deg: float = 0.0
+    lifted_toe_deg: float = 0.0
+    settled_toe_deg: float = 0.0
+    lifted_ride_mm: float = 0.0
+    settled_ride_mm: float = 0.0
+    lock_turns: float = 0.0
+    tool_off_deg: float = 0.0
+    level_off_mm_per_m: float = 0.0
+    echo_noise: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +95,42 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True)
+class Face:
+    """The plate's face: its size, how far it bulges and where, and the axes that it turns about.
+
+    `hinge_below_mm`, `hinge_right_mm`: the axes of lean and swing, from the centre.
+    """
+
+    width_mm: float
+    height_mm: float
+    flatness_mm: float = 0.0
+    wave_across: float = 0.0
+    wave_upward: float = 0.0
+    hinge_below_mm: float = 0.0
+    hinge_right_mm: float = 0.0
+    ripple_db: float = 0.0
+    ripple_phases: tuple[float, ...] = (0.0,) * 9
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """What is off and stays so, and no scale shows: angles + = left or up."""
+
+    plate_to_bar_deg: float = 0.0
+    head_left_deg: float = 0.0
+    head_right_deg: float = 0.0
+    lifted_toe_sd_deg: float = 0.0
+    settled_toe_sd_deg: float = 0.0
+    lifted_ride_sd_mm: float = 0.0
+    settled_ride_sd_mm: float = 0.0
+    lock_sd_turns: float = 0.0
+    tool_off_yaw_deg: float = 0.0
+    tool_off_elevation_deg: float = 0.0
+    plumb_off_mm_per_m: float = 0.0
+    echo_noise: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Truth:
     """All of it. Toes: + = in. Detent errors: from the angle that the plate's scale claims."""
 
@@ -93,6 +153,8 @@ class Truth:
     ride_heights_mm: tuple[float, float, float, float]
     battery_volt: float
     temperature_celsius: float
+    face: Face
+    unseen: Unseen = Unseen()
 
     @property
     def thrust_deg(self) -> float:
@@ -133,6 +195,9 @@ class Truth:
             ride_heights_mm=_draw_ride_heights(random, vehicle),
             battery_volt=random.uniform(12.8, 14.2),
             temperature_celsius=random.uniform(12.0, 30.0),
+            # Drawn last: what came before is as it was without it.
+            face=_draw_face(random, spread),
+            unseen=_draw_unseen(random, spread),
         )
 
 
@@ -188,6 +253,40 @@ def _draw_beam(random: Random, vehicle: Vehicle, spread: Spread) -> TrueBeam:
         width_elevation_deg=given(vehicle.aim.beam_width_elevation_deg, BEAM_WIDTH_DEG)
         * (1.0 + _either_way(random, spread.beam_width_relative)),
         peak_db=random.uniform(40.0, 60.0),
+    )
+
+
+def _draw_face(random: Random, spread: Spread) -> Face:
+    def phase() -> float:
+        return random.uniform(0.0, 2.0 * math.pi)
+
+    return Face(
+        width_mm=spread.plate_width_mm,
+        height_mm=spread.plate_height_mm,
+        flatness_mm=spread.flatness_mm,
+        wave_across=phase(),
+        wave_upward=phase(),
+        hinge_below_mm=random.gauss(0.0, 1.0) * spread.hinge_mm,
+        hinge_right_mm=random.gauss(0.0, 1.0) * spread.hinge_mm,
+        ripple_db=spread.ripple_db,
+        ripple_phases=tuple(phase() for _ in range(9)),
+    )
+
+
+def _draw_unseen(random: Random, spread: Spread) -> Unseen:
+    return Unseen(
+        plate_to_bar_deg=random.gauss(0.0, 1.0) * spread.plate_to_bar_deg,
+        head_left_deg=random.gauss(0.0, 1.0) * spread.head_out_deg,
+        head_right_deg=random.gauss(0.0, 1.0) * spread.head_out_deg,
+        lifted_toe_sd_deg=spread.lifted_toe_deg,
+        settled_toe_sd_deg=spread.settled_toe_deg,
+        lifted_ride_sd_mm=spread.lifted_ride_mm,
+        settled_ride_sd_mm=spread.settled_ride_mm,
+        lock_sd_turns=spread.lock_turns,
+        tool_off_yaw_deg=random.gauss(0.0, 1.0) * spread.tool_off_deg,
+        tool_off_elevation_deg=random.gauss(0.0, 1.0) * spread.tool_off_deg,
+        plumb_off_mm_per_m=random.gauss(0.0, 1.0) * spread.level_off_mm_per_m,
+        echo_noise=spread.echo_noise,
     )
 
 

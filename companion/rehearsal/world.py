@@ -24,11 +24,17 @@ from companion.rehearsal.optics import (
     stand_centre,
     wheel_beam,
 )
-from companion.rehearsal.radar import echo_db, plate_normal
+from companion.rehearsal.radar import (
+    Plate,
+    carried_by_hinges,
+    echo_db,
+    plate_axes,
+    standing_wave_db,
+)
 from companion.rehearsal.scales import scale
 from companion.rehearsal.scan_tool import nominal_turns
 from companion.rehearsal.truth import StandPose, Truth, draw_clamp, toe_difference_mm
-from companion.rehearsal.vectors import heading_deg, vector
+from companion.rehearsal.vectors import Matrix, heading_deg, turn_about_z, vector
 
 _CORNERS = ("front left", "front right", "rear left", "rear right")
 _SPOTS = ("rear left", "rear right", "front left", "front right")
@@ -69,7 +75,11 @@ class World:
         self._handling = handling or Handling()
         self._car = Car(truth, vehicle)
         self._clamps = {"left": truth.clamp_left, "right": truth.clamp_right}
+        self._heads_deg = {"left": truth.unseen.head_left_deg, "right": truth.unseen.head_right_deg}
         self._wheel_turned_deg = {"left": 0.0, "right": 0.0}
+        # What lifting has moved and settling puts right again, nearly.
+        self._toe_moved_deg = {"left": 0.0, "right": 0.0}
+        self._rear_up_mm = 0.0
         self._detents = [1, 1]
         self._line_laser_tilt = (0.0, 0.0)
         self.stand: StandPose = truth.stand
@@ -78,7 +88,7 @@ class World:
             state.lie_against(random.choice(("clockwise", "anticlockwise")))
         self._values: dict[str, Callable[[str], float]] = {
             "floor_rule": self._rule_mm,
-            "ride_height": lambda where: truth.ride_heights_mm[_CORNERS.index(where)],
+            "ride_height": self._ride_height_mm,
             "battery": lambda _: truth.battery_volt,
             "temperature": lambda _: truth.temperature_celsius,
             "arm": self._arm_mm,
@@ -91,10 +101,14 @@ class World:
             "spot": self._spot_mm,
             "plate_distance": lambda _: self._plate_distance_mm(),
             "plate_height": lambda _: self.stand.plate_height_mm,
-            "plumb": lambda _: self.stand.top_away_mm_per_m,
+            "plumb": lambda _: self.stand.top_away_mm_per_m + truth.unseen.plumb_off_mm_per_m,
             "echo": lambda _: self._echo_db(),
-            "tool_yaw": lambda _: self._car.aim_deg(self._screws)[0],
-            "tool_elevation": lambda _: self._car.aim_deg(self._screws)[1],
+            "tool_yaw": lambda _: (
+                self._car.aim_deg(self._screws)[0] + truth.unseen.tool_off_yaw_deg
+            ),
+            "tool_elevation": lambda _: (
+                self._car.aim_deg(self._screws)[1] + truth.unseen.tool_off_elevation_deg
+            ),
             "tool_turns": self._tool_turns,
         }
 
@@ -110,7 +124,8 @@ class World:
 
     def read(self, scale_name: str, where: str = "") -> Decimal:
         """What somebody reads there now, signed as the scale's directions say."""
-        return scale(scale_name).read(self.true_value(scale_name, where), self._random)
+        noise = self._truth.unseen.echo_noise if scale_name == "echo" else 1.0
+        return scale(scale_name).read(self.true_value(scale_name, where), self._random, noise)
 
     def truth_now(self) -> TruthNow:
         """The hidden state as it stands; nothing that the technician could read."""
@@ -142,9 +157,37 @@ class World:
         self._car = Car(self._truth, self._vehicle)
 
     def turn_wheel(self, side: Side, quarters: int) -> None:
-        """Turn a rear wheel so far from its start mark; a full turn is the start again."""
+        """Turn a rear wheel so far from its start mark; a full turn is the start again.
+
+        It is off the ground for it, and comes down a little otherwise than it stood.
+        """
         slip_deg = self._random.gauss(0.0, self._handling.wheel_deg)
         self._wheel_turned_deg[side] = 90.0 * (quarters % 4) + slip_deg
+        if quarters == 0:
+            unseen = self._truth.unseen
+            self._toe_moved_deg[side] = self._some(unseen.lifted_toe_sd_deg)
+            self._rear_up_mm = self._some(unseen.lifted_ride_sd_mm)
+
+    def settle(self) -> None:
+        """Roll the car a turn of its wheels and back, and bounce it."""
+        unseen = self._truth.unseen
+        for side in self._toe_moved_deg:
+            self._toe_moved_deg[side] = self._some(unseen.settled_toe_sd_deg)
+        self._rear_up_mm = self._some(unseen.settled_ride_sd_mm)
+
+    def change_heads(self) -> None:
+        """Each laser head to the other wheel, turned over about its beam."""
+        left, right = self._heads_deg["left"], self._heads_deg["right"]
+        self._heads_deg = {"left": -right, "right": -left}
+
+    def lock_screws(self) -> None:
+        """Tighten the lock nuts; the screws give a little."""
+        for screw in self._screws:
+            screw.creep(self._some(self._truth.unseen.lock_sd_turns))
+
+    def _some(self, sd: float) -> float:
+        """A draw of this spread; none is drawn where there is none, so that bays repeat."""
+        return self._random.gauss(0.0, sd) if sd else 0.0
 
     def seat_clamp(self, side: Side) -> None:
         """Take the clamp off and seat it again, with more care than the first time."""
@@ -231,9 +274,10 @@ class World:
         clamp = self._clamps[side]
         return wheel_beam(
             self._car.emitter(side, clamp),
-            self._car.axle(side),
+            self._car.axle(side, self._toe_moved_deg[side]),
             clamp,
             self._wheel_turned_deg[side],
+            self._heads_deg[side],
         )
 
     def _rule_mm(self, where: str) -> float:
@@ -278,20 +322,35 @@ class World:
             swings[swing] + truth.swing_detent_errors_deg[swing],
         )
 
+    def _ride_height_mm(self, where: str) -> float:
+        settled_mm = self._truth.ride_heights_mm[_CORNERS.index(where)]
+        return settled_mm + (self._rear_up_mm if where.startswith("rear") else 0.0)
+
+    def _plate(self) -> Plate:
+        """The plate where its detents have put it, as it really hangs in the stand."""
+        face = self._truth.face
+        axes: Matrix = stand_axes(self.stand) @ turn_about_z(self._truth.unseen.plate_to_bar_deg)
+        angles_deg = self._plate_angles_deg()
+        return Plate(
+            centre=stand_centre(self.stand, self._stand_floor_mm())
+            + carried_by_hinges(axes, face, *angles_deg),
+            axes=plate_axes(axes, *angles_deg),
+            face=face,
+        )
+
     def _plate_distance_mm(self) -> float:
-        normal = plate_normal(stand_axes(self.stand), *self._plate_angles_deg())
-        centre = stand_centre(self.stand, self._stand_floor_mm())
-        return self._car.square_distance_mm(centre, normal)
+        plate = self._plate()
+        return self._car.square_distance_mm(plate.centre, plate.axes[:, 0])
 
     def _echo_db(self) -> float:
+        lean, swing = self._detents
         return echo_db(
             self._car.sensor,
-            self._car.sensor_axes(self._screws),
+            self._car.sensor_axes(self._screws, self._rear_up_mm),
             self._truth.beam,
-            stand_centre(self.stand, self._stand_floor_mm()),
-            plate_normal(stand_axes(self.stand), *self._plate_angles_deg()),
+            self._plate(),
             self._bay.stand.plate_distance_mm,
-        )
+        ) + standing_wave_db(self._truth.face, (lean, swing), self._plate_distance_mm())
 
     def _tool_turns(self, where: str) -> float:
         yaw_deg, elevation_deg = self._car.aim_deg(self._screws)

@@ -5,21 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from companion.facts.afterwards import Amended, SignedOff
-from companion.facts.aim import AimDecided
-from companion.facts.answers import Accepted, Answered, Doubted, NotAllowed
+from companion.facts.aim import AimDecided, MoveJudged
+from companion.facts.answers import Accepted, Answered, Doubted, NotAllowed, TakenBack
 from companion.facts.ending import WORKED_ON, Finished, Stopped
-from companion.facts.opening import Opened
+from companion.facts.kinds import Fact
+from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.talking import Heard, Noted, Refused, Said
-from companion.facts.workings import Corrected, Decided, Misfit
+from companion.facts.workings import CannotPass, Corrected, Decided, Misfit, Suspected
 from companion.record import StoredEvent
+from companion.review.notable import stands_out
 
 BROKEN_OFF = "broken_off"
-"""The result of a session that was neither finished nor stopped, or gone on with after that."""
+"""The result of a session that was neither finished nor stopped, or was continued after that."""
+LONGEST_WHY = 160
 
 # A record of ten thousand jobs is listed by these alone: the rest need not be read.
-_DIGESTED = frozenset(
+DIGESTED = frozenset(
     model.KIND
-    for model in (Opened, Finished, Stopped, Accepted, Refused, Noted, Amended, SignedOff)
+    for model in (
+        *(Opened, Stage, Finished, Stopped, Accepted, Refused, Noted, Amended, SignedOff),
+        *(Doubted, NotAllowed, TakenBack, Misfit, Suspected, CannotPass, MoveJudged, Resumed),
+    )
 )
 _SEARCHED = frozenset(
     model.KIND
@@ -37,6 +43,9 @@ class Digest:
     `result` is how it ended ("inside", "outside", "stopped", ...) or `BROKEN_OFF`; `notes` and
     `refusals` count what was noted and what was not understood, `corrections` and `signatures`
     what was added when it was over, `unreadable` the events that are damaged.
+    `stage` is the stage that was on last, `stopped_why` what was said when it was stopped.
+    `doubts` counts numbers that were unlikely or did not fit, `taken_back` what the technician
+    took back, `odd_moves` moves that went otherwise than planned, `resumed` the breaks.
     """
 
     session_id: str
@@ -59,6 +68,17 @@ class Digest:
     corrections: int = 0
     signatures: int = 0
     unreadable: int = 0
+    stage: str = ""
+    stopped_why: str = ""
+    doubts: int = 0
+    taken_back: int = 0
+    odd_moves: int = 0
+    resumed: int = 0
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it came to an end: finished or stopped."""
+        return self.result != BROKEN_OFF
 
 
 def digested_unread(digest: Digest, seq: int, head_hash: str) -> Digest:
@@ -79,8 +99,8 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
     # Done for every event of the record, and half as dear as dataclasses.replace.
     following = Digest(**(vars(digest) | moved_on))
     if event.kind in WORKED_ON and digest.result == "stopped":
-        following = replace(following, result=BROKEN_OFF)
-    if event.kind not in _DIGESTED:
+        following = replace(following, result=BROKEN_OFF, stopped_why="")
+    if event.kind not in DIGESTED:
         return following
     match event.fact:
         case Opened() as opened:
@@ -96,8 +116,10 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
             )
         case Finished(result):
             return replace(following, result=result)
-        case Stopped() if digest.result == BROKEN_OFF:
-            return replace(following, result="stopped")
+        case Stopped(why) if digest.result == BROKEN_OFF:
+            return replace(following, result="stopped", stopped_why=why[:LONGEST_WHY])
+        case Stage() as stage:
+            return replace(following, stage=f"{stage.title} ({stage.number}/{stage.of})")
         case Accepted():
             return replace(following, readings=digest.readings + 1)
         case Refused():
@@ -108,8 +130,24 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
             return replace(following, corrections=digest.corrections + 1)
         case SignedOff():
             return replace(following, signatures=digest.signatures + 1)
+        case Resumed():
+            return replace(following, resumed=digest.resumed + 1)
+        case fact if stands_out(fact):
+            return _with_what_stood_out(following, fact)
         case _:
             return following
+
+
+def _with_what_stood_out(digest: Digest, fact: Fact) -> Digest:
+    match fact:
+        case TakenBack():
+            return replace(digest, taken_back=digest.taken_back + 1)
+        case MoveJudged():
+            return replace(digest, odd_moves=digest.odd_moves + 1)
+        case Doubted() | NotAllowed() | Misfit() | Suspected() | CannotPass():
+            return replace(digest, doubts=digest.doubts + 1)
+        case _:
+            return digest
 
 
 @dataclass(frozen=True)

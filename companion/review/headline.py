@@ -4,96 +4,67 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from companion.facts.plain import text
+from companion.review.aim_words import ANSWERS, CHANCE, NOT_MEANT_BEFORE
 from companion.review.view import SessionView
+
+NOTHING_IS_SAID = "Nothing is said here about what the job was for."
+SAID_BY_THE_JOB = (
+    "So the job file ends this job, by the answers that were given. The companion walked the steps "
+    "and kept the record; it measured no more than the readings below."
+)
+RESTS_ON = (
+    "It rests on figures that the shop entered and on readings that one person spoke and "
+    "confirmed. A wrong figure in a file, or a scale that is off, shows nowhere in it."
+)
+EXAMPLES = (
+    "It was made with example files. Their limits, dimensions and uncertainties are examples, not "
+    "a maker's values: no car may be judged by them."
+)
 
 
 @dataclass(frozen=True)
 class Headline:
-    """The answer, its tone (inside, outside, open), one sentence more, and the cautions."""
+    """The answer, its tone (inside, outside, open), one sentence more, and the cautions.
+
+    `chance`: what the recorded probability is the chance of; "" where there is none.
+    """
 
     tone: str
     mark: str
     answer: str
     meaning: str
     not_meant: tuple[str, ...]
+    chance: str = ""
 
 
 def headline(view: SessionView) -> Headline:
     """What the first lines of the report say."""
     tone, mark, answer, meaning = _answer(view)
-    return Headline(tone, mark, answer, meaning, _not_meant(view))
+    known = view.finished is not None and view.finished.probability_inside is not None
+    return Headline(tone, mark, answer, meaning, _not_meant(view), CHANCE if known else "")
 
 
 def _answer(view: SessionView) -> tuple[str, str, str, str]:
-    match view.outcome:
-        case "inside":
-            return (
-                "inside",
-                "✓",
-                "The radar's aim is inside the entered limits.",
-                "This holds with the limits entered for this car and the uncertainties entered "
-                "for the readings and scales, at the chance given below.",
-            )
-        case "tool_inside":
-            return (
-                "open",
-                "○",
-                "The scan tool reported the aim as inside.",
-                "The companion walked the steps and kept the record; it measured no aim itself.",
-            )
-        case "not_aimed":
-            return (
-                "open",
-                "○",
-                "This job aimed nothing.",
-                "The companion walked the steps and kept the record; no aim was measured.",
-            )
-        case "outside":
-            return (
-                "outside",
-                "✕",
-                "The radar's aim is outside the entered limits.",
-                "The car must not be handed over as aimed. The last aim and its doubt stand below.",
-            )
-        case "not_settled":
-            return (
-                "open",
-                "?",
-                "Not settled: too close to the limits to call.",
-                "With the entered uncertainties, neither inside nor outside can be claimed.",
-            )
-        case "stopped":
-            why = view.stopped_why or "no reason was recorded"
-            return (
-                "open",
-                "■",
-                "Stopped before there was a result.",
-                f"Why: {why}. Nothing is said here about the radar's aim.",
-            )
-        case "":
-            return (
-                "open",
-                "…",
-                "This session was not finished.",
-                "The record ends before a result. Nothing is said here about the radar's aim.",
-            )
-        case other:
-            return ("open", "?", f"Ended with “{other}”.", "This result is not known here.")
+    outcome = view.outcome
+    if outcome == "stopped":
+        why = view.stopped_why or "no reason was recorded"
+        return ("open", "■", "Stopped before there was a result.", f"Why: {why}. {NOTHING_IS_SAID}")
+    if not outcome:
+        meaning = f"The record ends before a result. {NOTHING_IS_SAID}"
+        return ("open", "…", "This session was not finished.", meaning)
+    if outcome in ANSWERS:
+        return ANSWERS[outcome]
+    say = view.opened.ending_said(outcome)
+    if say:
+        return ("open", "○", say, SAID_BY_THE_JOB)
+    return ("open", "?", f"Ended with “{outcome}”.", "This result is not known here.")
 
 
 def _not_meant(view: SessionView) -> tuple[str, ...]:
-    told = (
-        "It does not say that driver assistance is safe, or that braking or distance keeping "
-        "works: it says where the radar's beam pointed while this was measured.",
-        "It rests on figures that the shop entered and on readings that one person spoke and "
-        "confirmed. A wrong figure in a file, or a scale that is off, shows nowhere in it.",
-        "It does not cover fault codes, software, the windscreen camera, or anything that moved "
-        "after the last reading.",
-    )
+    said = view.opened.job.get("not_meant")
+    of_the_job = tuple(map(text, said)) if isinstance(said, list | tuple) else NOT_MEANT_BEFORE
+    told = (*of_the_job, RESTS_ON)
     if view.opened.has_an_example:
-        return (
-            "It was made with example files. Their limits, dimensions and uncertainties are "
-            "examples, not a maker's values: no car may be judged by them.",
-            *told,
-        )
+        return (EXAMPLES, *told)
     return told

@@ -15,17 +15,20 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import astuple, fields
+from functools import cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from companion.errors import RecordError
+from companion.errors import DiskFull, RecordError
 from companion.record import Database
+from companion.record.database import OFFICE, no_room
 from companion.record.rows import event_of_row
 from companion.review.changes import fingerprint
 from companion.review.digest import Digest, digested, digested_unread, told_by
 
 APPLICATION_ID = 0x42434958
-FORMAT = 5
+FORMAT = 6
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -42,6 +45,10 @@ _NUMBERS = (
     "corrections",
     "signatures",
     "unreadable",
+    "doubts",
+    "taken_back",
+    "odd_moves",
+    "resumed",
 )
 
 _SCHEMA = (
@@ -52,7 +59,7 @@ _SCHEMA = (
     )
     + ") STRICT",
     "CREATE UNIQUE INDEX digest_by_id ON digest (session_id)",
-    "CREATE INDEX digest_by_time ON digest (opened_utc, session_id)",
+    "CREATE INDEX digest_by_time ON digest (opened_utc)",
     # What the lists offer to choose from is read from these alone.
     *(f"CREATE INDEX digest_by_{column} ON digest ({column})" for column in CHOSEN_BY),
     # Nothing is ranked, so the sizes of the columns need not be kept; nor the text itself.
@@ -63,11 +70,12 @@ _SCHEMA = (
     f"PRAGMA user_version = {FORMAT}",
     f"PRAGMA application_id = {APPLICATION_ID}",
 )
+_OBJECTS = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY type, name"
 _HEADS = """
     SELECT session.id, session.opened_utc, last.seq, last.hash
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
       AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
-    ORDER BY session.opened_utc, session.id
+    WHERE session.id <> ? ORDER BY session.rowid
 """
 
 
@@ -98,14 +106,16 @@ def open_index(path: Path | None) -> sqlite3.Connection:
         connection.create_function("casefolded", 1, str.casefold, deterministic=True)
         _prepare(connection, path)
     except sqlite3.Error as error:
+        if no_room(error):
+            raise DiskFull(f"{path}: there is no room for it") from error
         raise _unusable(path, str(error)) from error
     return connection
 
 
 def _unusable(path: Path | None, why: str) -> RecordError:
     return RecordError(
-        f"{path}: cannot be used as the index of the record ({why}); it holds nothing of its own: "
-        "delete it, and it is made again"
+        f"{path}: cannot be used as the index of the record ({why}); it holds nothing "
+        "that is not in the record: delete it, and it is rebuilt"
     )
 
 
@@ -118,20 +128,51 @@ def _prepare(connection: sqlite3.Connection, path: Path | None) -> None:
 
 
 def _is_ready(connection: sqlite3.Connection, path: Path | None) -> bool:
-    """Whether it is an index of this format; raises `RecordError` for something else."""
+    """Whether it is an index of this format; raises `RecordError` for something else.
+
+    One with another table, trigger or text in it than are made here is made anew.
+    """
     if connection.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0] == 0:
         return False
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-        raise _unusable(path, "it is a database of something else")
-    return bool(connection.execute("PRAGMA user_version").fetchone()[0] == FORMAT)
+        raise _unusable(path, "it is a database of another program")
+    if connection.execute("PRAGMA user_version").fetchone()[0] != FORMAT:
+        return False
+    return connection.execute(_OBJECTS).fetchall() == _expected_objects()
+
+
+@cache
+def _expected_objects() -> list[tuple[str, ...]]:
+    with contextlib.closing(sqlite3.connect(":memory:")) as made:
+        for statement in _SCHEMA:
+            made.execute(statement)
+        return made.execute(_OBJECTS).fetchall()
 
 
 def _start_afresh(connection: sqlite3.Connection) -> None:
-    connection.execute("DROP TABLE IF EXISTS digest")
+    # Whatever else somebody put in goes too; the tables of `words` go with it.
+    found = "SELECT type, name FROM sqlite_schema WHERE type IN ('trigger', 'view')"
+    for kind, name in connection.execute(found).fetchall():
+        connection.execute(f"DROP {kind} IF EXISTS {_quoted(name)}")
     connection.execute("DROP TABLE IF EXISTS words")
-    connection.execute("DROP TABLE IF EXISTS seen")
+    for (name,) in connection.execute(
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND substr(name, 1, 7) <> 'sqlite_'"
+    ).fetchall():
+        connection.execute(f"DROP TABLE IF EXISTS {_quoted(name)}")
     for statement in _SCHEMA:
         connection.execute(statement)
+
+
+def _quoted(name: str) -> str:
+    return '"' + name.replace('"', '""') + '"'
+
+
+def make_anew(index: sqlite3.Connection, record: Database) -> None:
+    """Forget all that the index says and take it from the record."""
+    with _naming_the_index(record.path):
+        with _writing(index):
+            _start_afresh(index)
+        refresh(index, record)
 
 
 @contextlib.contextmanager
@@ -154,13 +195,21 @@ def refresh(index: sqlite3.Connection, record: Database) -> int:
     """
     with _naming_the_index(record.path):
         now = fingerprint(record.path)
-        if now and index.execute("SELECT fingerprint FROM seen").fetchone() == (now,):
+        seen = index.execute("SELECT fingerprint FROM seen").fetchone() == (now,)
+        if now and seen and _holds_as_many(index, record):
             return 0
         taken = _take_in_all(index, record)
         with _writing(index):
             index.execute("DELETE FROM seen")
             index.execute("INSERT INTO seen VALUES (?)", (now,))
         return taken
+
+
+def _holds_as_many(index: sqlite3.Connection, record: Database) -> bool:
+    """Whether no session is missing that was there when the index was last brought up to date."""
+    (indexed,) = index.execute("SELECT COUNT(*) FROM digest").fetchone()
+    there = record.read("SELECT COUNT(*) AS n FROM session WHERE id <> ?", (OFFICE,))
+    return bool(indexed == there[0]["n"])
 
 
 def _take_in_all(index: sqlite3.Connection, record: Database) -> int:
@@ -196,7 +245,10 @@ def _continued(index: sqlite3.Connection, record: Database) -> dict[str, tuple[s
     The index is read before the record: another process may be ahead of what was read here.
     """
     known = _known(index)
-    rows = {row["id"]: row for row in record.read_what_can_be_read(_HEADS)}
+    rows = {row["id"]: row for row in record.read_what_can_be_read(_HEADS, (OFFICE,))}
+    # What is missing can only be what came last: numbers go up in the record's order.
+    if not known.keys() >= set(islice(rows, len(known))):
+        return None
     for session_id, (count, head) in known.items():
         row = rows.get(session_id)
         now = -1 if row is None else row["seq"] or 0
@@ -222,6 +274,8 @@ def _naming_the_index(record_path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.OperationalError as error:
+        if no_room(error):
+            raise DiskFull(f"{index_path(record_path)}: there is no room for it") from error
         if "locked" in str(error):
             raise RecordError(
                 f"{index_path(record_path)}: another program is bringing the index up to date; "

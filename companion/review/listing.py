@@ -3,17 +3,39 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 
 from companion.errors import CompanionError, RecordError
-from companion.review.archive import Archive
+from companion.review.archive import Archive, IndexWrong
 from companion.review.digest import Digest
 from companion.review.index import CHOSEN_BY, SEQ_BITS, digest_of_row
+from companion.review.index_check import is_as_recorded
 from companion.review.query import fts_query
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z", re.ASCII)
+ORDERS = {
+    "newest": "opened_utc DESC, session_id DESC",
+    "oldest": "opened_utc, session_id",
+    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable DESC, opened_utc DESC",
+    "not_understood": "refusals DESC, opened_utc DESC",
+    "technician": "technician, opened_utc DESC",
+    "vehicle": "vehicle, opened_utc DESC",
+    "bay": "bay, opened_utc DESC",
+    "result": "result, opened_utc DESC",
+}
+"""How a list may be sorted; what holds words is always the newest first."""
+LEFT = {
+    "": "1",
+    "unsigned": "signatures = 0 AND result <> 'broken_off'",
+    "signed": "signatures > 0",
+    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable > 0",
+    "rehearsal": "is_rehearsal = 1",
+    "no_rehearsal": "is_rehearsal = 0",
+}
+"""What a list may be narrowed down to besides names, days and results."""
 # Up to so many sessions left by the other filters, each is asked for the words by itself.
 FEW_SESSIONS = 500
 
@@ -22,7 +44,8 @@ FEW_SESSIONS = 500
 class Filters:
     """What the sessions have to fit; what is empty does not matter.
 
-    `since` and `until` are days (YYYY-MM-DD, UTC, both included). `vehicle`, `bay` and
+    `since` and `until` are days (YYYY-MM-DD, UTC, both included) or moments as the record writes
+    them (the later not included). `only` is a key of `LEFT`. `vehicle`, `bay` and
     `technician` are parts of the names, in any case; `result` is whole. `text` is looked for in
     everything heard, said and noted (see `query.fts_query` for what it may hold).
     """
@@ -34,6 +57,7 @@ class Filters:
     technician: str = ""
     result: str = ""
     text: str = ""
+    only: str = ""
 
 
 @dataclass(frozen=True)
@@ -56,13 +80,25 @@ class Choices:
 
 
 def list_sessions(
-    archive: Archive, filters: Filters | None = None, *, limit: int = 50, offset: int = 0
+    archive: Archive,
+    filters: Filters | None = None,
+    *,
+    limit: int = 50,
+    offset: int = 0,
+    order: str = "newest",
 ) -> Page:
-    """The sessions that fit, newest first. Raises `CompanionError` for a day that is none."""
+    """The sessions that fit, in an order of `ORDERS`.
+
+    Raises `CompanionError` for a day that is none.
+    """
     wanted = filters or Filters()
+    return archive.believing(lambda: _list_sessions(archive, wanted, limit, offset, order))
+
+
+def _list_sessions(archive: Archive, wanted: Filters, limit: int, offset: int, order: str) -> Page:
     if wanted.text.strip():
         numbers = matching_numbers(archive, wanted, fts_query(wanted.text), limit + 1, offset)
-        shown = tuple(digest_of_number(archive, number) for number in numbers[:limit])
+        shown = confirmed(archive, (digest_of_number(archive, n) for n in numbers[:limit]))
         return Page(shown, None, len(numbers) > limit)
     where, values = _conditions(wanted)
     (total,) = archive.index.execute(
@@ -71,15 +107,31 @@ def list_sessions(
     ).fetchone()
     rows = archive.index.execute(
         f"SELECT * FROM digest WHERE {where} "  # noqa: S608
-        "ORDER BY opened_utc DESC, session_id DESC LIMIT ? OFFSET ?",
+        f"ORDER BY {ORDERS.get(order, ORDERS['newest'])} LIMIT ? OFFSET ?",
         (*values, limit, offset),
     )
-    shown = tuple(digest_of_row(row[1:]) for row in rows)
+    shown = confirmed(archive, [digest_of_row(row[1:]) for row in rows])
     return Page(shown, total, offset + len(shown) < total)
+
+
+def confirmed(archive: Archive, shown: Iterable[Digest]) -> tuple[Digest, ...]:
+    """The digests, each as the record's own events make it.
+
+    Raises `IndexWrong` where one is not: then nothing of the index is to be believed.
+    """
+    told = tuple(shown)
+    for digest in told:
+        if not is_as_recorded(digest, archive.record):
+            raise IndexWrong
+    return told
 
 
 def digest_of(archive: Archive, session_id: str) -> Digest:
     """What the list shows of one session; raises `RecordError` when there is no such session."""
+    return archive.believing(lambda: confirmed(archive, (_digest_of(archive, session_id),)))[0]
+
+
+def _digest_of(archive: Archive, session_id: str) -> Digest:
     row = archive.index.execute(
         "SELECT * FROM digest WHERE session_id = ?", (session_id,)
     ).fetchone()
@@ -158,11 +210,13 @@ def _conditions(filters: Filters) -> tuple[str, tuple[str, ...]]:
     parts, values = ["1"], []
     if filters.since:
         parts.append("opened_utc >= ?")
-        values.append(_day(filters.since))
+        is_moment = _MOMENT.fullmatch(filters.since) is not None
+        values.append(filters.since if is_moment else _day(filters.since))
     if filters.until:
         # Every moment of that day, and nothing of the next, sorts before "~".
         parts.append("opened_utc < ?")
-        values.append(_day(filters.until) + "~")
+        is_moment = _MOMENT.fullmatch(filters.until) is not None
+        values.append(filters.until if is_moment else _day(filters.until) + "~")
     for column in ("vehicle", "bay", "technician"):
         value = getattr(filters, column).strip()
         if value:
@@ -171,10 +225,11 @@ def _conditions(filters: Filters) -> tuple[str, tuple[str, ...]]:
     if filters.result:
         parts.append("result = ?")
         values.append(filters.result)
+    parts.append(LEFT.get(filters.only, "1"))
     return " AND ".join(parts), tuple(values)
 
 
 def _day(text: str) -> str:
     if _DAY.fullmatch(text) is None:
-        raise CompanionError(f"{text!r} is not a day; wanted: YYYY-MM-DD, such as 2031-05-06")
+        raise CompanionError(f"{text!r} is not a date; wanted: YYYY-MM-DD, such as 2031-05-06")
     return text

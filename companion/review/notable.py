@@ -13,6 +13,7 @@ from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Stopped
 from companion.facts.kinds import Fact, Unknown
 from companion.facts.opening import Resumed
+from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims
 from companion.facts.talking import Late, Noted
 from companion.facts.workings import CannotPass, Decided, Misfit, Suspected
@@ -34,12 +35,12 @@ class Notable:
     times: int = 1
 
 
-def notable(events: Iterable[StoredEvent]) -> tuple[Notable, ...]:
+def notable(events: Iterable[StoredEvent], shows: Shows = NO_SHOWS) -> tuple[Notable, ...]:
     """Each thing once, in the order in which it first came, with how often it came."""
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
-        if not _stands_out(event.fact):
+        if not stands_out(event.fact) or _is_known(event.fact, shows):
             continue
         label, told = _told(event)
         key = (label, told)
@@ -66,7 +67,13 @@ def _told(event: StoredEvent) -> tuple[str, str]:
             return line.label, line.told
 
 
-def _stands_out(fact: Fact) -> bool:
+def _is_known(fact: Fact, shows: Shows) -> bool:
+    """Whether it is the ordinary work of a kind of step, which tells of it in its own words."""
+    return isinstance(fact, Unknown) and words_for(shows, fact) is not None
+
+
+def stands_out(fact: Fact) -> bool:
+    """Whether a supervisor should look at it."""
     match fact:
         case Doubted() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
             return True

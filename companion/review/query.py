@@ -3,10 +3,31 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
+from itertools import groupby, islice, product
 from typing import Literal
 
 Place = Literal["anywhere", "said", "heard", "noted"]
 """Whose words: the companion's, the technician's, or what was kept."""
+
+DIGIT_WORDS = {
+    "0": ("zero", "oh", "nought"),
+    "1": ("one",),
+    "2": ("two",),
+    "3": ("three",),
+    "4": ("four",),
+    "5": ("five",),
+    "6": ("six",),
+    "7": ("seven",),
+    "8": ("eight",),
+    "9": ("nine", "niner"),
+    ".": ("point",),
+}
+"""How a number is said, figure by figure."""
+LONGEST_NUMBER = 12
+MOST_SPELLINGS = 64
+_NUMBER = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
+_FIGURE_OF = {word: figure for figure, words in DIGIT_WORDS.items() for word in words}
 
 _PART = re.compile(r'"([^"]*)"|(\S+)')
 
@@ -14,13 +35,18 @@ _PART = re.compile(r'"([^"]*)"|(\S+)')
 def fts_query(typed: str, place: Place = "anywhere") -> str:
     """An FTS5 query: every word must stand in the same event, in any case and order.
 
-    `"words in quotes"` must follow each other; a word ending in `*` may go on. Nothing else has a
-    meaning of its own, so that whatever is typed is a query; one of no letters or digits is "".
+    `"words in quotes"` must follow each other; a word ending in `*` may go on. A number also finds
+    itself as it is said ("806": "eight zero six"), and the figures as said find the number. Nothing
+    else has a meaning of its own, so that whatever is typed is a query; one of no letters or digits
+    is "".
     """
     parts = []
-    for quoted, bare in _PART.findall(typed):
+    for quoted, bare in _numbers_together(_PART.findall(typed)):
         words = quoted or bare
         if not any(sign.isalnum() for sign in words):
+            continue
+        if not quoted and (spellings := _spellings(words)):
+            parts.append("(" + " OR ".join(f'"{told}"' for told in spellings) + ")")
             continue
         stem = words.rstrip("*")
         ending = "*" if not quoted and stem != words else ""
@@ -29,3 +55,29 @@ def fts_query(typed: str, place: Place = "anywhere") -> str:
         return ""
     together = " AND ".join(parts)
     return together if place == "anywhere" else f"{{{place}}} : ({together})"
+
+
+def _spellings(typed: str) -> list[str]:
+    """The number as figures and as it may be said; nothing where it is no number."""
+    words = typed.split(" ")
+    if len(words) > 1:
+        number = "".join(_FIGURE_OF[word.lower()] for word in words)
+    else:
+        number = typed.replace(",", ".")
+    if _NUMBER.fullmatch(number) is None or len(number) > LONGEST_NUMBER:
+        return []
+    said = [
+        " ".join(choice)
+        for choice in islice(product(*(DIGIT_WORDS[sign] for sign in number)), MOST_SPELLINGS)
+    ]
+    return list(dict.fromkeys([number, *([typed] if len(words) > 1 else []), *said]))
+
+
+def _numbers_together(parts: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """The parts, with figures that were typed as words one after the other taken as one."""
+    for are_figures, run in groupby(parts, key=lambda part: part[1].lower() in _FIGURE_OF):
+        found = list(run)
+        if are_figures and len(found) > 1:
+            yield "", " ".join(bare for _, bare in found)
+        else:
+            yield from found

@@ -9,7 +9,7 @@ from companion.record.rows import event_of_row
 from companion.review.archive import Archive
 from companion.review.digest import Digest, told_by
 from companion.review.index import SEQ_BITS, TOKENS
-from companion.review.listing import Filters, digest_of_number, matching_numbers
+from companion.review.listing import Filters, confirmed, digest_of_number, matching_numbers
 from companion.review.query import Place, fts_query
 
 # Two signs that no text holds once they are taken out of it mark where a match begins and ends.
@@ -61,9 +61,14 @@ def search(
     not looked at. Raises `CompanionError` for a day that is none.
     """
     query = fts_query(typed, place)
-    numbers = matching_numbers(archive, filters or Filters(), query, limit + 1, offset)
-    found = tuple(_hits(archive, query, number, hits_each) for number in numbers[:limit])
-    return Found(found, len(numbers) > limit)
+
+    def found() -> Found:
+        numbers = matching_numbers(archive, filters or Filters(), query, limit + 1, offset)
+        hits = tuple(_hits(archive, query, number, hits_each) for number in numbers[:limit])
+        confirmed(archive, (one.session for one in hits))
+        return Found(hits, len(numbers) > limit)
+
+    return archive.believing(found)
 
 
 def _hits(archive: Archive, query: str, number: int, most: int) -> SessionHits:

@@ -25,14 +25,12 @@ def sound_of(sha256: str, clips: ClipStore, clips_href: str = "") -> Sound:
     serves it checks it then.
     """
     try:
-        path = clips.get(sha256)
+        clips.get(sha256)
         if clips_href:
             return Sound(source=f"{clips_href}{sha256}.flac")
-        content = path.read_bytes()
+        content = clips.read(sha256)
     except RecordError:
-        return Sound(problem="the sound is missing")
-    except OSError as error:
-        return Sound(problem=f"the sound cannot be read ({error.strerror})")
+        return Sound(problem="the sound is missing or cannot be read")
     if sha256_hex(content) != sha256:
         return Sound(problem="the sound was changed since it was kept and is not played here")
     return Sound(source="data:audio/flac;base64," + base64.b64encode(content).decode("ascii"))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from companion.facts.answers import Accepted
 from companion.facts.figures import Quantity
@@ -168,4 +168,13 @@ def entered(view: SessionView) -> list[tuple[str, list[tuple[str, str]]]]:
     """What the shop's files said, as rows; the job's steps are left to its file and hash."""
     opened = view.opened
     files = (("Vehicle", opened.vehicle), ("Sensor mount", opened.mount), ("Bay", opened.bay))
-    return [(title, flat_rows(file)) for title, file in files if file]
+    return [(title, flat_rows(_named_only(file))) for title, file in files if file]
+
+
+def _named_only(file: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields that the file has: what no step of a job needs may be left out of it."""
+    return {
+        name: _named_only(value) if isinstance(value, Mapping) else value
+        for name, value in file.items()
+        if value is not None
+    }

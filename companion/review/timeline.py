@@ -20,8 +20,17 @@ from companion.facts.answers import (
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
+from companion.facts.office import (
+    DateVouched,
+    OfficeFact,
+    PersonEnrolled,
+    PersonRemoved,
+    PinChanged,
+    PinFailed,
+)
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
+from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims, StandMoves
 from companion.facts.talking import Heard, How, Late, Noted, Refused, Said, Silent
 from companion.facts.workings import (
@@ -50,6 +59,10 @@ PURPOSES = {
 }
 
 
+RAW_SCORES = ("log probability", "both heads", "phone loop")
+"""What details of older records are told by, that hold a recogniser's own scores."""
+
+
 @dataclass(frozen=True)
 class Line:
     """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept."""
@@ -66,8 +79,12 @@ class Line:
     is_caution: bool = False
 
 
-def line_of(event: StoredEvent) -> Line:
-    """The event as one line; a kind this program does not know is shown whole."""
+def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
+    """The event as one line.
+
+    A fact that only a kind of step knows is told in that kind's words, where it is one of `shows`;
+    else, as any that this program does not know, it is shown whole.
+    """
 
     def line(who: Who, label: str, told: str, detail: str = "", clip: str | None = None) -> Line:
         return Line(event.seq, event.at_utc, who, label, told, detail, clip or "")
@@ -85,7 +102,7 @@ def line_of(event: StoredEvent) -> Line:
         case Refused(reason=reason, how=how):
             why = reason.replace("_", " ") or "no reason recorded"
             told = f"{why}: “{how.words}”" if how.words else why
-            detail = " · ".join(filter(None, (how.detail, how.ears)))
+            detail = " · ".join(filter(None, (_why_refused(how), how.ears)))
             refused = line("technician", "refused", told, detail, how.clip_sha256)
             return replace(refused, is_refusal=True)
         case Silent(waited_s=waited_s):
@@ -121,8 +138,23 @@ def line_of(event: StoredEvent) -> Line:
             return line("session", "finished", result.replace("_", " "))
         case SignedOff() | Amended() | ClipsExpired() as added:
             return line("session", *_added_afterwards(added))
-        case Unknown(kind, body):
+        case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
+            return line("session", *_in_the_office(own))
+        case Unknown(kind, body) as unknown:
+            words = words_for(shows, unknown)
+            if words is not None:
+                return line("worked out", words.label, words.told, words.detail)
             return line("session", kind, flat(body))
+
+
+def _why_refused(how: How) -> str:
+    """What the ears say of the sound; scores that only whoever made the ears can read stay out."""
+    if how.background_dbfs is None:
+        return "" if any(word in (how.detail or "") for word in RAW_SCORES) else how.detail or ""
+    told = f"background {how.background_dbfs:.0f} dBFS"
+    if how.speech_dbfs is not None:
+        told = f"speech {how.speech_dbfs:.0f} dBFS, {told}"
+    return told.replace("-", wording.MINUS)
 
 
 def _hearing(meaning: Mapping[str, Any], how: How) -> str:
@@ -217,7 +249,8 @@ def _and_to_settle(told: str, decided: Decided | AimDecided) -> str:
 def _added_afterwards(fact: SignedOff | Amended | ClipsExpired) -> tuple[str, str, str]:
     match fact:
         case SignedOff() as signed:
-            signature = ", with a signature" if signed.signature is not None else ""
+            by_file = signed.how != "pin" and signed.signature is not None
+            signature = ", with a signature" if by_file else ""
             told = f"{signed.by} ({signed.role}) signed off events 1 to {signed.events}"
             detail = f"{_proven(signed)}{signature} · {signed.remark}".rstrip(" ·")
             return "sign-off", told, detail
@@ -231,4 +264,23 @@ def _added_afterwards(fact: SignedOff | Amended | ClipsExpired) -> tuple[str, st
 
 
 def _proven(fact: SignedOff | Amended) -> str:
-    return "by PIN" if fact.how == "pin" else "name typed, not proven"
+    """What it claims; what that is worth, a check says (`report`)."""
+    if fact.how != "pin":
+        return "name typed, not proven"
+    return "with a key" if fact.signature is not None else "a PIN is claimed, no key signed"
+
+
+def _in_the_office(fact: OfficeFact) -> tuple[str, str, str]:
+    match fact:
+        case PersonEnrolled() as one:
+            by = f"vouched for by {one.vouched_by or 'nobody'}"
+            again = "a new key" if one.instead_of else "a key"
+            return "enrolled", f"{one.name} ({one.role}) has {again}", by
+        case PinChanged() as one:
+            return "PIN", f"{one.name} has another PIN", ""
+        case PinFailed() as one:
+            return "wrong PIN", f"a wrong PIN was given for {one.name}", one.doing
+        case PersonRemoved() as one:
+            return "removed", f"{one.name} signs no more", f"signed by {one.vouched_by}"
+        case DateVouched() as one:
+            return "date", f"everything up to job {one.session} was recorded before this", ""

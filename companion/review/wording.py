@@ -234,6 +234,11 @@ def refusal(reason: str) -> str:
     return REFUSALS.get(reason, reason.replace("_", " "))
 
 
+def day(at_utc: str) -> str:
+    """The day of a stamp."""
+    return at_utc[:10]
+
+
 def clock_time(at_utc: str) -> str:
     """Hours, minutes and seconds of a stamp."""
     return at_utc[11:19]

@@ -116,7 +116,7 @@ class Settings(Model):
 
     @property
     def job_paths(self) -> JobPaths:
-        """The four files of the job."""
+        """The files of the job."""
         return JobPaths(
             self.job_file, self.vehicle_file, self.mount_file, self.bay_file, self.step_kinds
         )

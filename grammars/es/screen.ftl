@@ -11,6 +11,7 @@ screen-all-stages = Las { $of } etapas
 screen-off = El acompañante está apagado. Nadie escucha.
 screen-noisy = Mucho ruido. Compruébame aquí, o escribe.
 screen-example = Ficheros de ejemplo, no valores de un fabricante
+screen-sound-stays = Nadie responde de la fecha: ninguna voz grabada caduca
 screen-what-to-do = Qué hacer ahora
 screen-cautions = Precauciones
 screen-picture = Dibujo

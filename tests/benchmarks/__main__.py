@@ -6,9 +6,13 @@ import argparse
 import sys
 
 from tests.benchmarks import (
+    bit_flips,
+    drift,
     ears,
     evaluate,
     gap,
+    hostile,
+    mutants,
     pages,
     record,
     rehearse,
@@ -21,7 +25,22 @@ from tests.benchmarks.common import Benchmark, finish
 
 BENCHMARKS: dict[str, Benchmark] = {
     module.NAME: Benchmark(module.NAME, module.WHAT, module.add_options, module.run)
-    for module in (rehearse, slips, spoken, ears, evaluate, record, review, pages, survive, gap)
+    for module in (
+        rehearse,
+        slips,
+        spoken,
+        ears,
+        evaluate,
+        record,
+        review,
+        pages,
+        survive,
+        gap,
+        drift,
+        mutants,
+        hostile,
+        bit_flips,
+    )
 }
 
 

@@ -20,7 +20,7 @@ from companion.record import MemoryLog, StoredEvent, open_record
 from companion.record.canonical import canonical_json, opening_hash
 from companion.record.event_bytes import stored_hash
 from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
-from companion.record.rows import INSERT_EVENT
+from companion.record.rows import insert_statement
 from companion.rehearsal.scenario import Scenario
 from companion.rehearse import choose_slips, make_rehearsal, run_rehearsal
 from companion.voice.silent import SilentVoice
@@ -71,7 +71,12 @@ def make_record(path: Path, sessions: int, seed: int, jobs: int = 24) -> int:
             with database.writing() as tables:
                 for session_id, opened_utc, rows in batch:
                     tables.execute("INSERT INTO session VALUES (?, ?)", (session_id, opened_utc))
-                    tables.conn.executemany(INSERT_EVENT, rows)
+                    database.marker.mark(
+                        tables, "opened", session_id, 0, opening_hash(session_id, opened_utc)
+                    )
+                    tables.conn.executemany(insert_statement("event", tuple(rows[0])), rows)
+                    last = rows[-1]
+                    database.marker.mark(tables, "written", session_id, last["seq"], last["hash"])
                     total += len(rows)
     return total
 

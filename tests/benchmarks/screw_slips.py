@@ -10,12 +10,12 @@ from companion.measure.mount import Mount
 from companion.measure.response import Response
 from companion.measure.steps import steps_for
 from companion.measure.stories import Story, possible_stories
-from companion.measure.telling import told_apart_in_u
 from companion.rehearsal.acts import TurnScrew
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.slips import MadeSlip
 from companion.steps.aim.figures import mount_of
 from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
+from tests.benchmarks.told_apart import told_apart_in_u
 
 _AT_SCREWS = {"screw_wrong_way": "wrong_way", "other_screw": "wrong_screw"}
 _SPOILS_THE_AIM = ("tool_yaw", "tool_elevation", "echo ", "TiltPlate", "TurnStand")

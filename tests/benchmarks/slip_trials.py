@@ -26,12 +26,12 @@ from companion.measure.telling import (
     StoryName,
     explain_move,
     learn_from_move,
-    told_apart_in_u,
 )
 from companion.procedure.loader import EXAMPLES, JobPaths
 from companion.procedure.models import MountModel
 from companion.rehearsal.mount import ScrewState, TrueMount, draw_mount
 from companion.steps.aim.figures import mount_of
+from tests.benchmarks.told_apart import told_apart_in_u
 
 # What the job's own readings leave: doubt of one aim, and of the difference of two.
 AIM_U = np.array([0.037, 0.051])

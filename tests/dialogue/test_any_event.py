@@ -9,12 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.dialogue.diagram import targets
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.expected import is_expected
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
-from companion.dialogue.transitions import handler_of, kind_of
+from companion.dialogue.transitions import kind_of, then
 from companion.facts.kinds import fact_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
@@ -79,11 +78,11 @@ def test_a_hundred_random_talks_from_any_moment_of_a_job(seed, moments, grammar,
             before = state
             state, effects = step(before, event)
             always_holds(before, event, state, effects)
-            handler = handler_of(before.mode, kind_of(event, before))
-            if handler is None:
+            doing = then(before.mode, kind_of(event, before))
+            if doing is None:
                 assert state == before
             else:
-                assert state.mode in targets(before.mode, handler), (before.mode, handler)
+                assert state.mode in doing.next_modes, (before.mode, doing)
         assert replay(start, events) == state
 
 

@@ -7,7 +7,6 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Browser, Page
 
 from companion import parts
@@ -23,6 +22,7 @@ from companion.record.memory import MemoryLog
 from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
+from companion.web.serving import make_server
 from tests.browsers import serving_on_free_port
 
 INPUTS = ("opened", "resumed", "heard", "refused", "silent")
@@ -79,12 +79,8 @@ def moments() -> list[Moment]:
 @contextmanager
 def serving(record: Path) -> Iterator[str]:
     """The address of a display that follows this record."""
-    config = uvicorn.Config(
-        make_app(record, look_every_s=0.02),
-        log_level="warning",
-        timeout_graceful_shutdown=1,
-    )
-    with serving_on_free_port(uvicorn.Server(config)) as address:
+    server = make_server(make_app(record, look_every_s=0.02), has_lifespan=True)
+    with serving_on_free_port(server) as address:
         yield f"{address}/"
 
 

@@ -14,13 +14,16 @@ from companion.display.look import look
 from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, StandMove
 from companion.display.page import view
 from companion.ears.port import Refusal, SoundEnded
-from companion.ears.scripted import ScriptedEars
+from companion.facts.answers import Consent
 from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
 from companion.loop import Room, start_job
 from companion.procedure.loader import JobPaths
+from companion.record import FixedClock
 from companion.record.memory import MemoryLog
+from companion.record.port import entry_of
 from companion.voice.silent import SilentVoice
+from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 
@@ -219,3 +222,17 @@ def test_what_is_to_be_done_is_large_enough_for_four_metres(moments: list[Moment
             size = re.search(r'class="text size-(\d+)"', view(moment))
             assert size is not None
             assert int(size[1]) >= 9, moment.instruction.text
+
+
+def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
+    """Where sound is kept and nothing vouches for the date."""
+    for trusted, keeps, told in (
+        (True, True, False),
+        (False, False, False),
+        (False, True, True),
+    ):
+        log = MemoryLog("a job", FixedClock(trusted=trusted))
+        log.append([entry_of(Consent(keeps))])
+        moment = look(fold(log.events(log.session_id)))
+        assert moment.sound_stays is told
+        assert ("no recorded voice expires" in view(moment)) is told

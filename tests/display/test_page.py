@@ -203,7 +203,7 @@ def test_it_answers_to_its_own_name_only(address: str) -> None:
     request = urllib.request.Request(address, headers={"Host": "elsewhere.example"})  # noqa: S310
     with pytest.raises(urllib.error.HTTPError) as refused:
         urllib.request.urlopen(request)  # noqa: S310
-    assert refused.value.code == 400
+    assert refused.value.code == 421
 
 
 def test_following_writes_nothing(record: Path, screen: Page) -> None:

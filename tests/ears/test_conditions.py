@@ -32,7 +32,7 @@ def test_a_dead_microphone_is_no_quiet_room() -> None:
 
 
 def test_no_sound_at_all_is_an_error() -> None:
-    with pytest.raises(EarsError, match="no sound came"):
+    with pytest.raises(EarsError, match="no sound arrived"):
         check_noise(b"")
 
 

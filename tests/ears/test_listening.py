@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -11,8 +10,8 @@ import pytest
 import soundfile
 
 from companion.ears.listening import StreamEars
-from companion.ears.port import FRAME_BYTES, Ears, Listening, Refusal, SoundEnded, Utterance
-from companion.ears.source import FileSource, MemorySource, QueueSource
+from companion.ears.port import Ears, Listening, Refusal, SoundEnded, Utterance
+from companion.ears.source import FileSource, MemorySource, cut_into_frames
 from companion.ears.sphinx import SphinxRecogniser
 from companion.errors import EarsError
 
@@ -98,28 +97,24 @@ def test_a_grammar_with_unknown_words_stops_before_listening(
 def test_what_came_in_while_the_companion_spoke_is_forgotten(
     recogniser: SphinxRecogniser, technician: Callable[..., bytes], confirming: Listening
 ) -> None:
-    forgotten = threading.Event()
+    class Kept(MemorySource):
+        """Keeps what came in, as a sound card does, until it is told to forget it."""
 
-    class Told(QueueSource):
+        def __init__(self, before: bytes, after: bytes) -> None:
+            super().__init__(b"")
+            self._held = list(cut_into_frames(before))
+            self._to_come = after
+
+        def frames(self) -> Iterator[bytes]:
+            while self._held:
+                yield self._held.pop(0)
+            yield from cut_into_frames(self._to_come)
+
         def flush(self) -> None:
-            super().flush()
-            forgotten.set()
+            self._held.clear()
 
-    source = Told()
-    ears = StreamEars(source, recogniser)
-    source.put(technician("no"))
-    answer = technician("yes")
-
-    def speak_later() -> None:
-        assert forgotten.wait(20)
-        for start in range(0, len(answer), FRAME_BYTES):
-            source.put(answer[start : start + FRAME_BYTES])
-        source.finish()
-
-    speaker = threading.Thread(target=speak_later)
-    speaker.start()
+    ears = StreamEars(Kept(technician("no"), technician("yes")), recogniser)
     heard = ears.hear(confirming)
-    speaker.join()
     assert isinstance(heard, Utterance)
     assert heard.words == "yes"
 

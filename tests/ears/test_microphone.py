@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 import sounddevice
 
+from companion import sound_cards
 from companion.ears.microphone import SOUND_LOST, FrameQueue, MicrophoneSource
 from companion.ears.native import ToOwnFormat
 from companion.ears.port import FRAME_BYTES, FRAME_S
@@ -73,3 +76,57 @@ def test_sound_of_another_format_becomes_whole_frames_of_ours(rate_hz: int, chan
     spectrum = np.abs(np.fft.rfft(made))
     assert np.argmax(spectrum) * 16_000 / len(made) == pytest.approx(440, abs=1)
     assert np.sqrt(np.mean(made**2)) == pytest.approx(8_000 / np.sqrt(2), rel=0.01)
+
+
+class Card:
+    """A sound card in place of PortAudio: the test says when a frame was recorded."""
+
+    PortAudioError = sounddevice.PortAudioError
+
+    def __init__(self) -> None:
+        self.opened: list[dict[str, Any]] = []
+
+    def RawInputStream(self, **given: Any) -> Card:
+        self.opened.append(given)
+        return self
+
+    def start(self) -> None:
+        """It records from now on."""
+
+    def close(self, ignore_errors: bool) -> None:
+        """It records no more."""
+
+    def record(self, *frames: bytes) -> None:
+        for frame in frames:
+            self.opened[-1]["callback"](frame, len(frame) // 2, None, None)
+
+
+@pytest.fixture
+def card(monkeypatch: pytest.MonkeyPatch) -> Card:
+    found = Card()
+    monkeypatch.setattr(sound_cards, "portaudio", lambda: found)
+    return found
+
+
+def frame_of(level: int) -> bytes:
+    return np.full(FRAME_BYTES // 2, level, "<i2").tobytes()
+
+
+def test_what_was_recorded_while_the_companion_spoke_is_not_heard(card: Card) -> None:
+    """Its own voice is in it; heard as an answer it would be one that nobody gave."""
+    microphone = MicrophoneSource()
+    frames = microphone.frames()
+    card.record(frame_of(1), frame_of(2), frame_of(3))
+    assert next(frames) == frame_of(1)
+    microphone.flush()
+    card.record(frame_of(4))
+    assert next(frames) == frame_of(4)
+
+
+def test_after_a_flush_the_deaf_time_is_thrown_away_too(card: Card) -> None:
+    microphone = MicrophoneSource(deaf_s=2 * FRAME_S)
+    frames = microphone.frames()
+    card.record(frame_of(1), frame_of(2))
+    microphone.flush()
+    card.record(frame_of(3), frame_of(4), frame_of(5), frame_of(6))
+    assert [next(frames), next(frames)] == [frame_of(5), frame_of(6)]

@@ -184,7 +184,7 @@ def test_the_device_with_the_key_is_found_among_others(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("key", ["KEY_NONSENSE", "", "0", "99999", "-3", "²"])
 def test_what_is_no_key_is_refused_with_what_is_wanted(key: str) -> None:
-    with pytest.raises(EarsError, match="is no key; wanted a number"):
+    with pytest.raises(EarsError, match="is not a key; wanted a number"):
         key_code(key)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -13,8 +15,6 @@ from hypothesis import strategies as st
 from companion.ears.port import FRAME_BYTES
 from companion.ears.source import (
     FileSource,
-    MemorySource,
-    QueueSource,
     cut_into_frames,
     read_sound,
 )
@@ -102,6 +102,20 @@ def test_a_file_cut_short_is_refused(tmp_path: Path, suffix: str) -> None:
         read_sound(file)
 
 
+@pytest.mark.parametrize("missing_bytes", [1, 2, 44, 46])
+def test_a_wav_file_cut_by_a_few_bytes_is_refused(tmp_path: Path, missing_bytes: int) -> None:
+    """By one, by a sample, by as much as the header is long, and by a sample more."""
+    file = tmp_path / "cut.wav"
+    soundfile.write(file, tone(1.0, 16_000), 16_000, subtype="PCM_16")
+    whole = file.read_bytes()
+    assert len(read_sound(file)) == len(whole) - 44
+    file.write_bytes(whole[:-missing_bytes])
+    with pytest.raises(
+        EarsError, match=f"promises {len(whole)} bytes, {len(whole) - missing_bytes}"
+    ):
+        read_sound(file)
+
+
 def test_samples_that_are_no_numbers_are_refused(tmp_path: Path) -> None:
     broken = tone(0.1, 16_000)
     broken[50] = np.nan
@@ -125,20 +139,37 @@ def test_frames_hold_the_whole_sound_and_nothing_but_silence_more(sound: bytes) 
     assert not any(joined[len(sound) :])
 
 
-@given(st.lists(st.binary(min_size=1, max_size=3_000), max_size=6))
-def test_pieces_of_any_length_from_another_thread_become_the_same_frames(
-    pieces: list[bytes],
-) -> None:
-    source = QueueSource()
-    for piece in pieces:
-        source.put(piece)
-    source.finish()
-    assert list(source.frames()) == list(MemorySource(b"".join(pieces)).frames())
+def test_an_hour_of_many_channels_is_never_in_memory_at_once(tmp_path: Path) -> None:
+    """A FLAC file of nothing packs an hour into some hundred kilobytes."""
+    file = tmp_path / "hour.flac"
+    with soundfile.SoundFile(file, "w", 48_000, 8, format="FLAC") as out:
+        block = np.zeros((48_000 * 10, 8), np.int16)
+        for _ in range(60):
+            out.write(block)
+    script = (
+        "import resource, sys; from pathlib import Path\n"
+        "from companion.ears.source import read_sound\n"
+        "before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss\n"
+        "sound = read_sound(Path(sys.argv[1]))\n"
+        "after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss\n"
+        "print(len(sound) / 32_000, (after - before) // 1024)"
+    )
+    run = subprocess.run(
+        [sys.executable, "-c", script, str(file)], capture_output=True, text=True, check=True
+    )
+    seconds, mebibytes = map(float, run.stdout.split())
+    assert seconds == pytest.approx(600, abs=0.01)
+    assert mebibytes < 150
+    with pytest.raises(EarsError, match="longer than 60 s"):
+        read_sound(file, 60.0)
 
 
-def test_flushing_a_queue_forgets_sound_but_not_its_end() -> None:
-    source = QueueSource()
-    source.put(b"\1" * 2 * FRAME_BYTES)
-    source.finish()
-    source.flush()
-    assert list(source.frames()) == []
+def test_a_long_file_sounds_the_same_as_its_parts(tmp_path: Path) -> None:
+    """Converted block by block or at once: next to no difference."""
+    seconds = np.arange(48_000 * 130) / 48_000
+    said = 0.3 * np.sin(2 * np.pi * 440 * seconds)
+    soundfile.write(tmp_path / "long.wav", said, 48_000, subtype="PCM_16")
+    long = np.frombuffer(read_sound(tmp_path / "long.wav"), "<i2").astype(float)
+    wanted = 0.3 * 32768 * np.sin(2 * np.pi * 440 * np.arange(16_000 * 130) / 16_000)
+    assert len(long) == len(wanted)
+    assert np.abs(long - wanted)[1000:-1000].max() < 3

@@ -111,7 +111,7 @@ def test_words_that_the_model_lacks_are_named_before_the_job(
 
 
 def test_a_folder_without_a_model_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(EarsError, match="this is no Vosk model"):
+    with pytest.raises(EarsError, match="this is not a Vosk model"):
         VoskRecogniser(tmp_path)
 
 
@@ -141,7 +141,7 @@ def test_a_grammar_in_another_script_is_heard_and_means_its_numbers(
 def test_a_model_of_another_language_is_refused_before_the_job(recogniser: VoskRecogniser) -> None:
     spanish = parts.language("es")
     with pytest.raises(EarsError, match=r"vosk can never hear .*izquierda.*; wanted: a model"):
-        parts.check_words(recogniser, parts.load(JobPaths(), spanish), spanish)
+        parts.check_words(recogniser, parts.load(JobPaths(), spanish), spanish, parts.language())
 
 
 @pytest.mark.parametrize("kind", ["own", "sphinx"])

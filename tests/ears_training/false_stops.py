@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from companion.ears.listening import StreamEars
-from companion.ears.own.recogniser import OwnRecogniser, OwnSettings
+from companion.ears.own.recogniser import OwnRecogniser, OwnSettings, at_speed
 from companion.ears.port import SAMPLE_RATE_HZ
 from companion.ears.source import MemorySource
 from tests.benchmarks.bay_sound import Samples, as_sound
@@ -24,7 +24,6 @@ from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_noise import heard_to_the_end, is_stop, pieces
 from tests.benchmarks.ears_trials import prompts
 from tests.benchmarks.spoken_clips import read_noises
-from tests.ears_training.voices import at_speed
 
 _SLOWEST, _FASTEST = 0.6, 1.6
 _PARTS = 2

@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import soundfile
-import soxr
 
+from companion.ears.own.recogniser import at_speed
 from companion.ears.source import read_sound
 from tests.ears_training.phrases import PhraseMaker, Said
 
@@ -131,9 +131,3 @@ def read_rendered(folder: Path) -> Iterable[tuple[npt.NDArray[np.float32], tuple
         told = json.loads(line)
         samples = np.frombuffer((folder / told["sound"]).read_bytes(), "<i2")
         yield samples.astype(np.float32) / np.float32(32768), tuple(told["label"])
-
-
-def at_speed(samples: npt.NDArray[np.float32], factor: float) -> npt.NDArray[np.float32]:
-    """Played `factor` times as fast; pitch and formants move with it."""
-    changed = soxr.resample(samples, 16_000, 16_000 / factor)
-    return np.asarray(changed, dtype=np.float32)

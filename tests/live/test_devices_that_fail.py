@@ -143,7 +143,7 @@ def test_a_recogniser_that_hangs_ends_the_program_and_the_job_goes_on_in_the_nex
     companion = bay.start(program=HANGS)
     companion.next_line(ASKS_CONSENT)
     bay.until_it_listens(companion)
-    hangs = "My hearing hangs. I start again; nothing is lost."
+    hangs = "My hearing has stopped responding. I am restarting; nothing is lost."
     assert say_until_heard(bay, companion, "words only", hangs)
     assert companion.wait(60.0) == EarsError.exit_code
     assert heard_words(bay.events()) == []
@@ -169,4 +169,4 @@ def test_asked_to_end_it_ends_in_good_order_and_says_how_to_go_on(bay: Bay) -> N
     companion = bay.start()
     companion.next_line(ASKS_CONSENT)
     assert companion.end(within_s=60.0) == 8
-    assert "Broken off; nothing is lost. Go on with: companion resume" in companion.printed()
+    assert "Interrupted; nothing is lost. To continue: companion resume" in companion.printed()

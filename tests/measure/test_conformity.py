@@ -76,6 +76,13 @@ def test_no_averaging_helps_against_what_does_not_average_out() -> None:
     assert repeats_to_settle(0.2999, 0.1, 0.0, -0.3, 0.3) is None
 
 
+def test_a_limit_on_one_side_alone_can_always_be_met() -> None:
+    """However large the doubt: a value can lie as far within as it takes."""
+    for low, high in ((-math.inf, 0.3), (-0.3, math.inf), (-math.inf, math.inf)):
+        assert best_possible_probability(5.0, low, high) == 1.0
+        assert can_ever_pass(5.0, low, high, 0.99)
+
+
 def test_the_far_tail_keeps_its_digits() -> None:
     assert probability_inside(1.0, 0.1, -0.3, 0.3) == pytest.approx(1.2798e-12, rel=1e-4)
     assert probability_inside(-1.0, 0.1, -0.3, 0.3) == pytest.approx(1.2798e-12, rel=1e-4)

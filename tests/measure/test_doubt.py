@@ -13,13 +13,10 @@ from companion.errors import MeasureError
 from companion.measure.doubt import (
     Measured,
     budget,
-    correlated,
-    correlation,
     covariance,
     covariance_matrix,
     effective_degrees_of_freedom,
     exact,
-    mean_of,
     measured,
     propagate,
 )
@@ -97,7 +94,6 @@ def test_the_budget_names_the_worst_reading_first_and_adds_to_a_hundred(bay: Bay
 
 def test_a_certain_result_has_an_empty_budget() -> None:
     assert budget(exact(4.0)) == ()
-    assert correlation(exact(4.0), measured("a", 1.0, 1.0)) == 0.0
 
 
 @given(
@@ -118,19 +114,6 @@ def test_a_linear_function_is_propagated_exactly(
 def test_a_reading_that_is_no_number_is_refused_by_name(value: float, u: float) -> None:
     with pytest.raises(MeasureError, match="reading front_left_mm"):
         measured("front_left_mm", value, u)
-
-
-def test_known_correlation_is_kept() -> None:
-    a, b = correlated(["a", "b"], [1.0, 2.0], [[9.0, 6.0], [6.0, 16.0]])
-    assert [a.u, b.u] == pytest.approx([3.0, 4.0])
-    assert correlation(a, b) == pytest.approx(0.5)
-    with pytest.raises(MeasureError, match="positive definite"):
-        correlated(["a", "b"], [1.0, 2.0], [[1.0, 2.0], [2.0, 1.0]])
-
-
-def test_one_reading_shows_no_scatter() -> None:
-    with pytest.raises(MeasureError, match="at least two"):
-        mean_of([31.2])
 
 
 def test_unlimited_readings_have_unlimited_degrees_of_freedom() -> None:

@@ -18,6 +18,7 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["floor_side_slope_deg", "floor_twist_mm"],
     ),
     "run_out": ([], ["grows_to_left"], ["run_out_heading_deg"]),
+    "run_out_put_back": ([], ["grows_to_left"], ["run_out_heading_deg"]),
     "toe_from_angle": ([("toe_left_deg", "toe_right_deg")], [], ["thrust_direction_deg"]),
     "toe_from_mm": (
         [("toe_left_mm", "toe_right_mm"), ("toe_left_as_deg", "toe_right_as_deg")],
@@ -28,6 +29,11 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         [("spot_left_mm", "spot_right_mm"), ("run_out_left_deg", "run_out_right_deg")],
         ["spot_left_mm", "spot_right_mm", "run_out_left_deg", "run_out_right_deg"],
         ["stand_turn_deg"],
+    ),
+    "head_squareness": (
+        [("spot_left_mm", "spot_right_mm"), ("changed_left_mm", "changed_right_mm")],
+        ["spot_left_mm", "spot_right_mm", "changed_left_mm", "changed_right_mm"],
+        ["heads_out_left_deg"],
     ),
     "stand_sideways": ([("left_mm", "right_mm")], [], ["stand_offset_left_mm"]),
     "stand_sideways_run_out": (
@@ -56,6 +62,28 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["lean_1_deg", "lean_2_deg", "lean_3_deg"],
         ["vertex_deg"],
     ),
+    "echo_peak": (
+        [("echo_1_db", "echo_3_db"), ("lean_1_deg", "lean_3_deg")],
+        ["lean_1_deg", "lean_2_deg", "lean_3_deg", "hinge_below_mm"],
+        ["vertex_deg"],
+    ),
+    "echo_peak_of_five": (
+        [
+            (f"{kind}_{one}_{unit}", f"{kind}_{other}_{unit}")
+            for kind, unit in (("echo", "db"), ("lean", "deg"))
+            for one, other in ((1, 5), (2, 4))
+        ],
+        [*(f"lean_{n}_deg" for n in range(1, 6)), "hinge_below_mm"],
+        ["vertex_deg", "misfit_1_db"],
+    ),
+    "two_distances": ([], [], []),
+    "plate_edges": (
+        [("lean_1_deg", "lean_3_deg"), ("edge_1_db", "edge_3_db")],
+        ["lean_1_deg", "lean_2_deg", "lean_3_deg", "vertex_deg"],
+        [],
+    ),
+    "plate_flatness": ([], [], []),
+    "aim_error_of_body": ([], ["vertex_swing_deg", "stand_turn_deg"], ["aim_yaw_deg"]),
     "aim_error": ([], ["vertex_swing_deg", "stand_turn_deg"], ["aim_yaw_deg"]),
     "aim_from_tool": ([], ["tool_yaw_deg"], ["aim_yaw_deg"]),
 }
@@ -103,6 +131,11 @@ def test_the_mirrored_bay_gives_the_mirrored_answer(
         ("aim_error", "vertex_lean_deg", "aim_elevation_deg", 1),
         ("aim_error", "plate_plumb_deg", "aim_elevation_deg", -1),
         ("aim_error", "floor_slope_up_deg", "aim_elevation_deg", -1),
+        ("aim_error_of_body", "body_nose_up_deg", "aim_elevation_deg", -1),
+        ("echo_peak", "hinge_below_mm", "vertex_deg", -1),
+        ("echo_peak_of_five", "hinge_below_mm", "vertex_deg", -1),
+        ("head_squareness", "spot_right_mm", "heads_out_left_deg", 1),
+        ("plate_edges", "span_mm", "edge_doubt_deg", -1),
         ("stand_turn", "spot_left_mm", "stand_turn_deg", -1),
         ("stand_turn", "run_out_right_deg", "stand_turn_deg", 1),
         ("stand_sideways_run_out", "right_mm", "stand_offset_left_mm", 1),

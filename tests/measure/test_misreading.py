@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from companion.errors import MeasureError
 from companion.measure.doubt import measured
 from companion.measure.misreading import misread_level, reading_slips
-from companion.measure.run_out_fit import suspects
+from companion.measure.suspects import suspects
 
 PLACES = {
     "towards": (3.0, 0.0),
@@ -96,3 +100,34 @@ def test_left_taken_for_right_gives_the_spot_away() -> None:
     told = suspects(disagreement, causes, alike, ways, slips)
     assert (told[0].cause, told[0].error) == ("left", pytest.approx(80))
     assert told[0].percent > 95
+
+
+def test_the_chances_are_those_of_bayes_rule_worked_out_by_other_means() -> None:
+    """scipy's normal densities and numpy's least squares, one level left out at a time."""
+    u_db, likely_error_db = 0.4, 1.5
+    read = levels(0.4, -0.7)
+    read["left"] += 1.1
+    plane = np.array([[1.0, *PLACES[name]] for name in PLACES])
+    flat = np.array(
+        [
+            read[n] + 24 * ((lean / 12) ** 2 + (swing / 10) ** 2)
+            for n, (lean, swing) in PLACES.items()
+        ]
+    )
+    weights = []
+    for index, name in enumerate(PLACES):
+        others = [place for place in range(len(PLACES)) if place != index]
+        fitted, *_ = np.linalg.lstsq(plane[others], flat[others], rcond=None)
+        excess = flat[index] - plane[index] @ fitted
+        foretold = plane[index] @ np.linalg.inv(plane[others].T @ plane[others]) @ plane[index]
+        spread = u_db * math.sqrt(1.0 + foretold)
+        slips = np.array(reading_slips(read[name], 0.1, False))
+        looks_misread = norm.pdf(excess, scale=math.hypot(spread, likely_error_db))
+        looks_like_a_slip = norm.pdf(excess - slips, scale=spread).mean()
+        left_over = flat[others] - plane[others] @ fitted
+        agrees = math.exp(-0.5 * float(left_over @ left_over) / u_db**2)
+        weights.append(agrees * (looks_misread + looks_like_a_slip) / 2.0)
+    percent = {n: 100.0 * w / sum(weights) for n, w in zip(PLACES, weights, strict=True)}
+    found = {s.cause: s.percent for s in misread_level(PLACES, read, 12.0, 10.0, u_db, 0.1)}
+    assert found == pytest.approx(percent)
+    assert min(percent.values()) > 1.0, "a case in which every density counts"

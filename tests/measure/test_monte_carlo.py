@@ -6,7 +6,6 @@ comes out must agree with the propagated doubt within 5 %.
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -19,7 +18,6 @@ from companion.measure.formulas import FORMULAS, evaluate
 from companion.measure.mount import Mount, Screw, forward, geometry_response
 from companion.measure.reach import miss_at_range_m
 from companion.measure.response import prior_response
-from companion.measure.run_out_fit import fit_run_out
 from companion.measure.screws import plan_turns
 
 DRAWS = 10_000
@@ -83,27 +81,6 @@ def test_an_echo_peak_fitted_to_five_leans() -> None:
     ]
     for name, item in ours.items():
         agrees(item.u, np.array([getattr(peak, name) for peak in peaks]), item.value)
-
-
-def test_a_run_out_fitted_to_five_stops() -> None:
-    generator = np.random.default_rng(3)
-    stops = [0.0, 60.0, 150.0, 220.0, 300.0]
-    spots = [
-        775.0 + 4.0 * math.cos(math.radians(s)) - 3.0 * math.sin(math.radians(s)) for s in stops
-    ]
-
-    def fitted(noise: NDArray[np.float64], path_mm: float) -> tuple[float, float]:
-        found = fit_run_out(
-            stops, (spots + noise).tolist(), measured("path", path_mm, 3.0), 1.0, 0.4
-        )
-        return found.run_out_deg.value, found.run_out_heading_deg.value
-
-    ours = fit_run_out(stops, spots, measured("path", 4700.0, 3.0), 1.0, 0.4)
-    drawn = np.array(
-        [fitted(generator.normal(0.0, 0.4, 5), generator.normal(4700.0, 3.0)) for _ in range(2000)]
-    )
-    agrees(ours.run_out_deg.u, drawn[:, 0], ours.run_out_deg.value)
-    agrees(ours.run_out_heading_deg.u, drawn[:, 1], ours.run_out_heading_deg.value)
 
 
 @pytest.mark.parametrize("of", MOUNTS)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from companion.errors import MeasureError
 from companion.measure.bivariate import box_probability
 from companion.measure.mount import Mount, Screw, forward, geometry_response, inverse
-from companion.measure.response import Response, as_matrix, prior_response
+from companion.measure.response import SETTING_U_TURNS, Response, as_matrix, prior_response
 from companion.measure.screws import plan_turns
 
 SMALL_DOUBT = [[0.0004, 0.0], [0.0, 0.0004]]
@@ -256,3 +256,17 @@ def test_tolerances_and_responses_that_cannot_steer_are_refused() -> None:
         plan_turns(MOUNT, 0.1, 0.1, flat, (0, 0), 0.3, 0.3, SMALL_DOUBT)
     with pytest.raises(MeasureError, match="under 90"):
         inverse(MOUNT, 90.0, 0.0)
+
+
+@pytest.mark.parametrize("turns", [(1.0, 0.0), (-1.0, 0.0), (0.0, 0.5), (0.0, -1.0), (0.5, -1.0)])
+def test_only_a_screw_that_is_turned_may_be_set_wrongly(turns: tuple[float, float]) -> None:
+    """A hand that touches one screw leaves no doubt of the other: neither more nor less."""
+    yaw, elevation = forward(MOUNT, turns)
+    noise = np.diag([1e-4, 2e-4])
+    plan = plan_turns(MOUNT, -yaw, -elevation, sure(MOUNT), (0, 0), 0.05, 0.05, noise)
+    assert [float(turn) for turn in plan.turns] == list(turns)
+    wanted = noise.copy()
+    for turn, column in zip(turns, geometry_response(MOUNT).T, strict=True):
+        if turn:
+            wanted += SETTING_U_TURNS**2 * np.outer(column, column)
+    assert np.array(plan.predicted_covariance) == pytest.approx(wanted)

@@ -56,8 +56,8 @@ def test_every_slip_is_named_with_its_screws_and_the_turns_really_made(
 def test_a_step_of_an_overshoot_that_went_the_wrong_way_is_named() -> None:
     # One turn anticlockwise is made as one and a quarter back and a quarter forth.
     planned = quarters(-1.0, 0.0)
-    made = tuple(step.clockwise for step in steps_for(MOUNT, planned))
-    assert made == quarters(-1.25, 0.25)
+    made = [(step.direction, step.turns) for step in steps_for(MOUNT, planned)]
+    assert made == [("anticlockwise", Fraction(5, 4)), ("clockwise", Fraction(1, 4))]
     moved = forward(MOUNT, (1.5, 0.0))
     verdict = explain_move(MOUNT, prior_response(MOUNT), planned, moved, MOVE_DOUBT)
     assert (verdict.kind, verdict.screw_ids) == ("wrong_way", ("left",))
@@ -215,3 +215,30 @@ def test_no_story_turns_a_screw_beyond_its_travel() -> None:
             for turns in story.head_moves(index):
                 stands += turns
                 assert -5 <= stands <= 5
+
+
+def test_every_slip_of_a_single_step_is_among_the_stories() -> None:
+    """One turn anticlockwise is two steps; each alone may go wrong in five ways."""
+    planned = quarters(-1.0, 0.75)
+    steps = [(0, Fraction(-5, 4)), (0, Fraction(1, 4)), (1, Fraction(3, 4))]
+    assert [(step.screw_id, step.turns) for step in steps_for(MOUNT, planned)] == [
+        ("left", Fraction(5, 4)), ("left", Fraction(1, 4)), ("upper", Fraction(3, 4)),
+    ]  # fmt: skip
+
+    def heads(moves: list[tuple[int, Fraction]]) -> tuple[tuple[Fraction, ...], ...]:
+        return tuple(tuple(turns for screw, turns in moves if screw == each) for each in (0, 1))
+
+    told = {
+        tuple(story.head_moves(screw) for screw in (0, 1))
+        for story in possible_stories(MOUNT, planned)
+    }
+    for number, (screw, turns) in enumerate(steps):
+        before, after = steps[:number], steps[number + 1 :]
+        for gone_wrong in (
+            [(screw, -turns)],
+            [(1 - screw, turns)],
+            [],
+            [(screw, 2 * turns)],
+            [(screw, turns / 2)],
+        ):
+            assert heads([*before, *gone_wrong, *after]) in told, (number, gone_wrong)

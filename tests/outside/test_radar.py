@@ -75,8 +75,10 @@ def test_the_parabola_is_the_two_way_gaussian_beam(lean_deg: float) -> None:
     assert echo_level_db(peak, lean_deg) - 40.0 == pytest.approx(expected, rel=4e-3, abs=1e-9)
 
 
-# RAD-11 against RAD-7 (image theory): up close the level does not depend on the plate's size, so
-# the far-field null of RAD-14 (0.22 degrees for 0.5 m) must not appear at a lean of 1 degree.
+# RAD-11 against RAD-7 (image theory): a plate that reaches well past the lit spot is a mirror up
+# close, so the far-field null of RAD-14 (0.22 degrees for 0.5 m) must not appear at a lean of 1
+# degree. That is so for a large plate only: how the edges of a small one spoil the level and what
+# they do to the aim is in test_plate.py.
 def test_no_plate_null_spoils_the_parabola() -> None:
     peak = EchoPeak(vertex_deg=0.0, beam_width_deg=10.0, peak_db=40.0)
     assert 40.0 - echo_level_db(peak, 1.0) == pytest.approx(0.24)

@@ -10,47 +10,8 @@ import statsmodels.api as sm
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from companion.review.statistics.control_chart import BEYOND_3, D2_OF_TWO, control_chart
 from companion.review.statistics.proportion import Z_95, wilson_interval
 from companion.review.statistics.variance_components import variance_components
-
-
-def test_individuals_chart_of_a_flow_rate() -> None:
-    """NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, its example (from memory)."""
-    flow = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
-    chart = control_chart(flow)
-    assert chart.centre == pytest.approx(50.81)
-    assert chart.mean_range == pytest.approx(1.8778, abs=5e-5)
-    assert chart.high == pytest.approx(55.8041, abs=5e-4)
-    assert chart.low == pytest.approx(45.8159, abs=5e-4)
-    assert chart.signals == ()
-
-
-def test_individuals_chart_by_the_constant_of_the_textbooks() -> None:
-    """Table 9.4 of T. Pyzdek and P. Keller, The Handbook for Quality Management (the page read):
-    25 values with their moving ranges, limits at 2.66 mean ranges."""
-    values = [110, 103, 97, 96, 105, 110, 100, 93, 90, 103, 97, 103, 90]
-    values += [97, 99, 106, 90, 96, 109, 90, 91, 108, 96, 101, 96]
-    ranges = [7, 6, 1, 9, 5, 10, 7, 3, 13, 6, 6, 13, 7, 2, 7, 16, 6, 13, 19, 1, 17, 12, 5, 5]
-    chart = control_chart([float(value) for value in values])
-    assert chart.mean_range == pytest.approx(sum(ranges) / len(ranges))
-    assert chart.high == pytest.approx(chart.centre + 2.66 * chart.mean_range, rel=1e-3)
-    assert not [signal for signal in chart.signals if signal.rule == BEYOND_3]
-
-
-def test_sigma_from_moving_ranges_is_the_standard_deviation_of_a_normal_spread() -> None:
-    """The constant is the mean range of two, 2/sqrt(pi), to three decimals (derived)."""
-    assert pytest.approx(2 / math.sqrt(math.pi), abs=5e-4) == D2_OF_TWO
-    values = np.random.default_rng(1).normal(10.0, 2.0, 20_000)
-    assert control_chart(values.tolist()).sigma == pytest.approx(2.0, rel=0.02)
-
-
-def test_a_steady_process_seldom_lies_beyond_three_sigma() -> None:
-    """0.27 % of a normal spread lies beyond three sigma (scipy's normal distribution)."""
-    values = np.random.default_rng(2).normal(0.0, 1.0, 50_000).tolist()
-    beyond = [s for s in control_chart(values).signals if s.rule == BEYOND_3]
-    expected = 2 * stats.norm.sf(3) * len(values)
-    assert abs(len(beyond) - expected) < 4 * math.sqrt(expected)
 
 
 def test_silicon_resistivity() -> None:

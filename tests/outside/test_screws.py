@@ -132,9 +132,17 @@ def test_scr_13_doubt_of_quarter_turn_rounding() -> None:
 GENERAL = mount((60.0, 5.0), (-4.0, 55.0), 0.8)
 
 
+def elevation_of(pitch_deg: float, yaw_deg: float) -> float:
+    """The table's pitch is the slope z / x; the boresight's elevation is above x and y together."""
+    slope, yaw = math.tan(math.radians(pitch_deg)), math.radians(yaw_deg)
+    return math.degrees(math.atan2(slope, math.hypot(1.0, math.tan(yaw))))
+
+
 # SCR-14: linear solve.
 def test_scr_14_two_screws_taken_together() -> None:
-    assert inverse(GENERAL, 0.40, -0.25) == pytest.approx((0.496336340, -0.334887521), abs=1e-9)
+    assert inverse(GENERAL, 0.40, elevation_of(-0.25, 0.40)) == pytest.approx(
+        (0.496336340, -0.334887521), abs=1e-9
+    )
     alone = (
         inverse(one_lever(60.0, 0.8), 0.40, 0.0)[0],
         inverse(one_lever(55.0, 0.8), 0.0, -0.25)[1],
@@ -144,7 +152,9 @@ def test_scr_14_two_screws_taken_together() -> None:
 
 # SCR-15: inverse of SCR-14.
 def test_scr_15_what_quarter_turns_leave() -> None:
-    assert forward(GENERAL, (0.50, -0.25)) == pytest.approx((0.396922243, -0.179480168), abs=1e-9)
+    assert forward(GENERAL, (0.50, -0.25)) == pytest.approx(
+        (0.396922243, elevation_of(-0.179480168, 0.396922243)), abs=1e-9
+    )
     plan = plan_turns(GENERAL, -0.40, 0.25, sure(GENERAL), (0, 0), 0.2, 0.2, NO_DOUBT)
     assert list(plan.turns) == [Fraction(1, 2), Fraction(-1, 4)]
 
@@ -182,4 +192,13 @@ def test_three_screws_turn_the_plane_through_their_tips() -> None:
         x, y, z = normal / normal[0]
         yaw, elevation = forward(of, turns)
         assert math.tan(math.radians(yaw)) == pytest.approx(y / x, rel=1e-9)
-        assert math.tan(math.radians(elevation)) == pytest.approx(z / x, rel=1e-9)
+        assert math.sin(math.radians(elevation)) == pytest.approx(z / math.hypot(x, y, z), rel=1e-9)
+
+
+# Geometry: five turns of both screws, where the slope z / x and the elevation part visibly.
+def test_the_elevation_of_a_far_turned_sensor_is_that_of_its_normal() -> None:
+    tips = [[-0.8 * 5.0, 60.0, 5.0], [-0.8 * 5.0, -4.0, 55.0], [0.0, 0.0, 0.0]]
+    x, y, z = Plane.from_points(*tips).normal
+    elevation = forward(GENERAL, (5.0, 5.0))[1]
+    assert elevation == pytest.approx(math.degrees(math.asin(abs(z) / math.hypot(x, y, z))))
+    assert abs(math.degrees(math.atan(z / x)) - elevation) > 0.005

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -241,3 +242,18 @@ def test_a_file_with_anything_in_it_is_read_or_refused_but_never_breaks(data):
     except FileProblem as error:
         problem = str(error)
     assert problem is None or (problem.startswith("bay.yaml") and "wanted" in problem)
+
+
+@pytest.mark.parametrize("count", [60, 5_000, 100_000])
+@pytest.mark.parametrize("line", ["height_mm: {}", "name: [{}]", "{}: 1", "height_mm: 0x{}"])
+def test_a_number_that_would_grow_without_end_is_named(
+    refused: Callable[..., str], count: int, line: str
+) -> None:
+    """YAML 1.1 reads 59:59 as 59 * 60 + 59; so many parts make a number of thousands of digits."""
+    number = "f" * count if "0x" in line else ":".join(["59"] * count)
+    said = refused("vehicle", f"kind: vehicle\n{line.format(number)}\n")
+    # A name of more than a thousand signs is none to YAML.
+    assert any(told in said for told in ("line 2: a number of", "could not find expected ':'")) or (
+        count == 60
+    )
+    assert len(said) < 2_000

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.record import ClipStore, Database, Entry, FixedClock, open_record
+from companion.record import ClipStore, Database, Entry, FixedClock, SqliteLog, open_record
 
 
 @pytest.fixture
@@ -38,3 +38,12 @@ def three_entries() -> list[Entry]:
         Entry("said", {"prompt_id": "p1", "text": "Read the left arm scale"}),
         Entry("heard", {"prompt_id": "p1", "words": ["seven", "seven", "five"], "score": 0.93}),
     ]
+
+
+@pytest.fixture
+def log(database: Database, clips: ClipStore, half_a_second_of_sound: bytes) -> SqliteLog:
+    """A job of two events, one with sound; the record stays open for writing."""
+    log = SqliteLog(database, database.create_session("s1"), clips)
+    sha256 = clips.put(half_a_second_of_sound)
+    log.append([Entry("said", {"text": "Left spot."}), Entry("heard", {"clip_sha256": sha256})])
+    return log

@@ -20,18 +20,11 @@ from companion.record import (
     verify,
 )
 from companion.record.backup import Copied, NotUnbroken, back_up, restore
-from companion.record.people import People
+from companion.record.enrolling import Office
+from companion.record.finding import Finding
+from companion.record.people import Cost, KeyRing
 from companion.record.seal import make_seal
 from companion.record.verify import Outside
-
-
-@pytest.fixture
-def log(database: Database, clips: ClipStore, half_a_second_of_sound: bytes) -> SqliteLog:
-    """A job of two events, one with sound; the record stays open for writing."""
-    log = SqliteLog(database, database.create_session("s1"), clips)
-    sha256 = clips.put(half_a_second_of_sound)
-    log.append([Entry("said", {"text": "Left spot."}), Entry("heard", {"clip_sha256": sha256})])
-    return log
 
 
 @pytest.fixture
@@ -104,7 +97,7 @@ def test_a_copy_without_clips_has_none(log: SqliteLog, record_path: Path, stick:
 
 def test_nothing_is_overwritten(log: SqliteLog, record_path: Path, stick: Path) -> None:
     (stick / "copy.record").write_text("something else")
-    with pytest.raises(RecordError, match="is there already"):
+    with pytest.raises(RecordError, match="already exists"):
         back_up(record_path, stick / "copy.record")
     assert (stick / "copy.record").read_text() == "something else"
     with pytest.raises(RecordError, match="never overwritten"):
@@ -118,8 +111,11 @@ def test_a_folder_that_is_not_there_is_named(
         back_up(record_path, tmp_path / "nowhere" / "copy.record")
 
 
-def test_pins_and_index_are_not_copied(log: SqliteLog, record_path: Path, stick: Path) -> None:
-    People(record_path).add("B. Sample", "supervisor", "4711")
+def test_keys_and_index_are_not_copied(
+    log: SqliteLog, database: Database, record_path: Path, stick: Path
+) -> None:
+    cheap = Cost(passes=1, memory_kib=8, lanes=1)
+    Office(database, KeyRing(record_path, cheap)).enrol("B. Sample", "supervisor", "4711", None)
     back_up(record_path, stick / "copy.record")
     assert {entry.name for entry in stick.iterdir()} == {"copy.record", "clips"}
 
@@ -179,3 +175,10 @@ def test_a_record_that_is_broken_is_not_copied_as_if_it_were_not(
     with pytest.raises(NotUnbroken, match="no copy was made"):
         back_up(record_path, stick / "copy.record")
     assert list(stick.iterdir()) == []
+
+
+def test_what_is_wrong_is_told_by_its_first_and_how_many_more_there_are(record_path: Path) -> None:
+    findings = [Finding("s1", seq, "changed", "it was changed") for seq in (3, 5, 9)]
+    for count, more in ((1, ""), (2, " (and 1 more)"), (3, " (and 2 more)")):
+        told = str(NotUnbroken(record_path, findings[:count], "no copy"))
+        assert told.endswith(f"event 3: it was changed{more}; no copy")

@@ -9,10 +9,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import RecordError
-from companion.record.canonical import canonical_json, event_hash, parsed_json
+from companion.record.canonical import canonical_json, parsed_json, stored_event
 from companion.record.canonical_check import value_of_canonical
 from companion.record.event_bytes import stored_hash
-from companion.record.port import Stamp
+from companion.record.port import Entry, Stamp
 
 numbers = (
     st.integers(-(2**53) + 1, 2**53 - 1)
@@ -79,7 +79,8 @@ def test_the_hash_of_what_is_stored_is_the_hash_that_was_made(
     session_id: str, kind: str, body: dict[str, object], monotonic_ns: int, seq: int, trusted: bool
 ) -> None:
     at_utc, previous = "2031-05-06T07:08:09.123Z", sha256(kind.encode()).hexdigest()
-    made = event_hash(session_id, seq, kind, Stamp(at_utc, monotonic_ns, trusted), body, previous)
+    stamp = Stamp(at_utc, monotonic_ns, trusted)
+    made = stored_event(session_id, seq, Entry(kind, body), stamp, previous).hash
     again = stored_hash(
         session_id.encode(),
         seq,

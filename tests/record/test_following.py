@@ -62,6 +62,23 @@ def test_it_waits_for_a_record_then_sees_each_event_once(path: Path, follower: F
         assert kinds(follower) == ["heard"]
 
 
+def test_a_look_at_what_has_not_changed_reads_no_events(path: Path, follower: Follower) -> None:
+    """Ten looks a second, all day long, must not cost the job its processor."""
+    with open_record(path) as database:
+        log = SqliteLog(database, database.create_session())
+        log.append([Entry("opened", {})])
+        assert kinds(follower) == ["opened"]
+        asked: list[str] = []
+        assert follower._database is not None
+        follower._database._tables.conn.set_trace_callback(asked.append)
+        assert follower.look() is None
+        assert follower.look() is None
+        assert asked == ["PRAGMA data_version"] * 2
+        log.append([Entry("said", {})])
+        assert kinds(follower) == ["said"]
+        assert len(asked) > 3
+
+
 def test_it_goes_over_to_a_new_session_from_its_beginning(path: Path, follower: Follower) -> None:
     with open_record(path) as database:
         for number in range(2):

@@ -8,6 +8,8 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -23,6 +25,7 @@ from companion.record import (
     open_record,
     verify,
 )
+from companion.record.database import speaking_plainly
 from companion.record.migrations import MIGRATIONS, TRIGGER_NAMES
 
 
@@ -36,7 +39,7 @@ def test_a_new_file_is_made_in_the_newest_shape(database: Database) -> None:
 def test_every_table_is_strict(database: Database) -> None:
     tables = database.read("PRAGMA table_list")
     ours = [row for row in tables if not row["name"].startswith("sqlite_")]
-    assert len(ours) == 4
+    assert len(ours) == 6
     assert all(row["strict"] for row in ours)
 
 
@@ -108,14 +111,32 @@ def test_a_database_of_another_program_is_left_alone(opening: object, record_pat
     assert record_path.read_bytes() == before
 
 
-def test_a_file_from_a_newer_program_is_refused(record_path: Path) -> None:
+def marked_with_version(record_path: Path, number: int) -> None:
     open_record(record_path).close()
-    newer = sqlite3.connect(record_path)
-    newer.execute("INSERT INTO schema_version VALUES (99, 'later', '2040-01-01T00:00:00Z')")
-    newer.commit()
-    newer.close()
-    with pytest.raises(RecordError, match="schema version 99"):
-        open_record(record_path)
+    with closing(sqlite3.connect(record_path)) as newer:
+        newer.execute(
+            "INSERT INTO schema_version VALUES (?, 'later', '2040-01-01T00:00:00Z')", (number,)
+        )
+        newer.commit()
+
+
+@pytest.mark.parametrize("opening", [open_record, open_for_reading])
+@pytest.mark.parametrize("ahead", [1, 2, 99])
+def test_a_file_from_a_newer_program_is_refused_already_one_version_ahead(
+    opening: Callable[[Path], object], ahead: int, record_path: Path
+) -> None:
+    newest = MIGRATIONS[-1].number
+    marked_with_version(record_path, newest + ahead)
+    before = record_path.read_bytes()
+    with pytest.raises(RecordError, match=f"version {newest + ahead}.* knows up to {newest}"):
+        opening(record_path)
+    assert record_path.read_bytes() == before
+
+
+def test_a_file_of_the_newest_version_is_opened(record_path: Path) -> None:
+    open_record(record_path).close()
+    with open_record(record_path) as database:
+        assert database.sessions() == ()
 
 
 def test_a_page_of_garbage_is_found_at_opening(record_path: Path) -> None:
@@ -208,4 +229,34 @@ def test_an_archive_that_may_not_be_written_can_be_read(three_entries: list[Entr
         assert sorted(entry.name for entry in Path(folder).iterdir()) == [
             path.name,
             path.name + ".lock",
+            "box.key",
+            "box.key.pub",
         ]
+
+
+@pytest.mark.parametrize(
+    ("error", "advice"),
+    [
+        (
+            sqlite3.OperationalError("database is locked"),
+            "check the disk and the file's permissions",
+        ),
+        (sqlite3.IntegrityError("append-only: an event is never changed"), "only ever added to"),
+        (sqlite3.OperationalError("database or disk is full"), "free some disk space"),
+        (sqlite3.OperationalError("unable to open database file"), "may not be read"),
+        (sqlite3.DatabaseError("database disk image is malformed"), "begin a new record file"),
+        (sqlite3.DatabaseError("file is not a database"), "begin a new record file"),
+        (UnicodeDecodeError("utf-8", b"\xff", 0, 1, "invalid"), "begin a new record file"),
+    ],
+    ids=lambda given: str(given)[:30],
+)
+def test_each_kind_of_trouble_has_its_own_advice(
+    record_path: Path, error: Exception, advice: str
+) -> None:
+    """Whoever is told that a sound file is damaged throws a record away."""
+    with (
+        pytest.raises(RecordError, match=f"cannot read the record .*{advice}") as told,
+        speaking_plainly(record_path, "read"),
+    ):
+        raise error
+    assert ("damaged" in str(told.value)) == (advice == "begin a new record file")

@@ -89,7 +89,7 @@ def test_a_seal_that_was_changed_itself_is_refused(
 )
 def test_a_file_that_is_no_seal_is_named(tmp_path: Path, content: str) -> None:
     (tmp_path / "x").write_text(content)
-    with pytest.raises(RecordError, match="is no seal"):
+    with pytest.raises(RecordError, match="is not a valid seal"):
         read_seal(tmp_path / "x")
 
 

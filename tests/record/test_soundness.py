@@ -18,6 +18,7 @@ import pytest
 
 from companion.errors import RecordError
 from companion.record import (
+    ClipStore,
     Entry,
     SqliteLog,
     open_for_reading,
@@ -26,6 +27,9 @@ from companion.record import (
     verify,
 )
 from companion.record.backup import back_up, restore
+from companion.record.keys import make_key
+from companion.record.people import People
+from companion.record.seal import make_seal, write_outside
 
 
 @pytest.fixture
@@ -74,9 +78,9 @@ def test_a_record_that_was_closed_well_is_not_gone_through_again(
 
 def test_once_a_day_it_is_gone_through_all_the_same(record_path: Path, looked: list[str]) -> None:
     write(record_path)
-    hours_pass(record_path, 19)
+    hours_pass(record_path, 19.9)
     write(record_path)
-    hours_pass(record_path, 2)
+    hours_pass(record_path, 0.2)
     write(record_path)
     write(record_path)
     assert looked == ["ends", "in full", "ends"]
@@ -152,14 +156,36 @@ def disguised(path: Path, content: bytes) -> None:
     os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
 
 
+PAGE_BYTES = 4096
+
+
+def pages_of_events(path: Path) -> list[int]:
+    """Where in the file the leaves of the table of events begin."""
+    with closing(sqlite3.connect(path)) as connection:
+        leaves = connection.execute(
+            "SELECT pageno FROM dbstat WHERE name = 'event' AND pagetype = 'leaf'"
+        ).fetchall()
+    open_record(path).close()
+    return [(page - 1) * PAGE_BYTES for (page,) in leaves]
+
+
 def test_bytes_that_rotted_without_a_trace_are_found_by_check_and_within_a_day(
     record_path: Path,
 ) -> None:
     for _ in range(30):
         write(record_path)
+    with open_for_reading(record_path) as database:
+        first, *_, last = (session.session_id.encode() for session in database.sessions())
+    pages = pages_of_events(record_path)
     content = bytearray(record_path.read_bytes())
-    middle = len(content) // 2 // 4096 * 4096
-    content[middle : middle + 4096] = b"\xa5" * 4096
+    # Ids of one second are in no order of time, so the last job may stand on any page. It is read
+    # at every opening; what is damaged here must be a page that it has no part in.
+    old = [
+        at
+        for at in pages
+        if first in content[at : at + PAGE_BYTES] and last not in content[at : at + PAGE_BYTES]
+    ]
+    content[old[0] : old[0] + PAGE_BYTES] = b"\xa5" * PAGE_BYTES
     disguised(record_path, bytes(content))
     open_record(record_path).close()
     assert verify(record_path)[0].kind == "damaged"
@@ -170,14 +196,10 @@ def test_bytes_that_rotted_without_a_trace_are_found_by_check_and_within_a_day(
 
 def test_the_last_session_is_always_read(record_path: Path) -> None:
     write(record_path, events=200)
-    with closing(sqlite3.connect(record_path)) as connection:
-        pages = connection.execute(
-            "SELECT pageno FROM dbstat WHERE name = 'event' AND pagetype = 'leaf'"
-        ).fetchall()
-    open_record(record_path).close()
+    pages = pages_of_events(record_path)
     content = bytearray(record_path.read_bytes())
-    for (page,) in pages:
-        content[(page - 1) * 4096 : page * 4096] = b"\xa5" * 4096
+    for at in pages:
+        content[at : at + PAGE_BYTES] = b"\xa5" * PAGE_BYTES
     disguised(record_path, bytes(content))
     with pytest.raises(RecordError, match="damaged"):
         open_record(record_path)
@@ -219,11 +241,12 @@ def rights_of(path: Path) -> int:
 def test_a_new_record_is_read_by_its_owner_and_group_alone(record_path: Path) -> None:
     with open_record(record_path) as database:
         SqliteLog(database, database.create_session()).append([Entry("said", {})])
-        made = sorted(record_path.parent.iterdir())
+        made = sorted(record_path.parent.glob("bay.record*"))
         assert [path.name.removeprefix("bay.record") for path in made] == [
             "", "-shm", "-wal", ".lock",
         ]  # fmt: skip
         assert {rights_of(path) for path in made} == {0o640}
+        assert rights_of(record_path.with_name("box.key")) == 0o600
 
 
 @pytest.mark.usefixtures("usual_umask")
@@ -248,3 +271,23 @@ def test_a_backup_is_for_its_owner_and_put_back_it_is_a_record(
     back.parent.mkdir()
     restore(stick, back)
     assert rights_of(back) == 0o640
+
+
+@pytest.mark.usefixtures("usual_umask")
+def test_each_file_beside_the_record_is_for_those_who_need_it(
+    record_path: Path, tmp_path: Path
+) -> None:
+    """A seal and a public key for everybody, a key and PINs for their owner, voices for a group."""
+    with open_record(record_path) as database:
+        write_outside(tmp_path / "seal.json", make_seal(database))
+    make_key(tmp_path / "key")
+    people = People(record_path)
+    people.add("B. Sample", "supervisor", "4711")
+    clips = ClipStore(tmp_path / "clips")
+    clip = clips.get(clips.put(b"\x01\x00" * 4000))
+    assert rights_of(tmp_path / "seal.json") == 0o644
+    assert rights_of(tmp_path / "key.pub") == 0o644
+    assert rights_of(tmp_path / "key") == 0o600
+    assert rights_of(people.path) == 0o600
+    assert rights_of(clip) == 0o640
+    assert rights_of(clips.folder) == 0o750

@@ -22,7 +22,7 @@ from companion.record import (
     open_record,
     verify,
 )
-from companion.record.canonical import event_hash
+from companion.record.canonical import stored_event
 from companion.record.migrations import TRIGGER_NAMES
 from companion.record.port import Stamp
 
@@ -121,7 +121,8 @@ def test_a_changed_event_with_its_hash_made_again_breaks_the_chain_after_it(
     ).fetchone()
     stranger.close()
     body = {"n": 5, "clip_sha256": None, "words": "nine"}
-    forged = event_hash("s1", 5, "heard", Stamp(at, mono, bool(trusted)), body, previous)
+    stamp = Stamp(at, mono, bool(trusted))
+    forged = stored_event("s1", 5, Entry("heard", body), stamp, previous).hash
     text = json.dumps(body, sort_keys=True, separators=(",", ":"))
     sealed.tamper(f"UPDATE event SET body = '{text}', hash = '{forged}' WHERE seq = 5")
     (finding,) = verify(sealed.path)
@@ -136,10 +137,13 @@ def test_a_missing_event_is_a_gap(sealed: Sealed) -> None:
     assert "event 4" in finding.what
 
 
-def test_a_dropped_tail_shows_only_against_a_head_kept_elsewhere(sealed: Sealed) -> None:
+def test_a_dropped_tail_shows_against_the_box_s_mark_and_a_head_kept_elsewhere(
+    sealed: Sealed,
+) -> None:
     sealed.tamper("DELETE FROM event WHERE seq > 9")
-    assert verify(sealed.path) == []
-    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head})
+    (own,) = verify(sealed.path)
+    assert (own.seq, own.kind) == (9, "box")
+    _, finding = verify(sealed.path, expected_heads={"s1": sealed.head})
     assert (finding.seq, finding.kind) == (9, "head")
     assert "tail was dropped" in finding.what
 
@@ -154,8 +158,9 @@ def test_events_added_after_the_given_head_are_said_to_be_so(sealed: Sealed) -> 
 
 def test_a_whole_session_taken_out_shows_against_its_head(sealed: Sealed) -> None:
     sealed.tamper("DELETE FROM event", "DELETE FROM session")
-    assert verify(sealed.path) == []
-    (finding,) = verify(sealed.path, expected_heads={"s1": sealed.head})
+    (own,) = verify(sealed.path)
+    assert (own.session_id, own.kind) == ("s1", "box")
+    _, finding = verify(sealed.path, expected_heads={"s1": sealed.head})
     assert "whole session is missing" in finding.what
 
 
@@ -168,7 +173,8 @@ def test_a_changed_opening_breaks_the_first_event(sealed: Sealed) -> None:
 def test_events_without_their_session_are_orphans(sealed: Sealed) -> None:
     sealed.tamper("DELETE FROM session")
     assert [(finding.session_id, finding.kind) for finding in verify(sealed.path)] == [
-        ("s1", "orphan")
+        ("s1", "orphan"),
+        ("s1", "box"),
     ]
 
 

@@ -17,7 +17,7 @@ from companion.rehearsal.floor import FloorShape, car_axes, draw_floor, heights_
 from companion.rehearsal.optics import Side
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scales import SCALES, scale
-from companion.rehearsal.truth import Spread, Truth
+from companion.rehearsal.truth import Face, Spread, Truth
 from companion.rehearsal.vectors import elevation_deg, turn_about_z, vector
 from companion.rehearsal.world import World
 
@@ -151,6 +151,8 @@ def test_perfect_scales_lead_to_the_hidden_aim(
             Truth.draw(Random(seed), vehicle, mount, bay, spread),
             lean_detent_errors_deg=no_detent_errors,
             swing_detent_errors_deg=no_detent_errors,
+            # So large that its edges add nothing: of the geometry alone.
+            face=Face(900.0, 900.0),
         )
         found = aim_by_the_readings(world_of(truth))
         assert found == pytest.approx((truth.aim_yaw_deg, truth.aim_elevation_deg), abs=within_deg)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from companion.procedure.models import MountModel
 from companion.rehearsal.mount import ScrewState, TrueMount, TrueScrew, Way
 from companion.rehearsal.scan_tool import nominal_turns
-from companion.rehearsal.truth import Truth
+from companion.rehearsal.truth import Truth, Unseen
 from companion.rehearsal.vectors import elevation_deg, heading_deg
 from companion.rehearsal.world import World
 
@@ -113,7 +113,10 @@ def test_two_screws_together_as_computed_on_paper() -> None:
 
 
 def test_the_scan_tool_tells_the_same_turns(mount: MountModel) -> None:
-    assert nominal_turns(mount, 0.40, -0.25) == pytest.approx((0.496336340, -0.334887521))
+    """On paper with the slope z / x; the tool's elevation is above x and y together."""
+    slope = math.tan(math.radians(-0.25))
+    elevation = math.degrees(math.atan2(slope, math.hypot(1.0, math.tan(math.radians(0.40)))))
+    assert nominal_turns(mount, 0.40, elevation) == pytest.approx((0.496336340, -0.334887521))
 
 
 def test_three_screws_carry_the_sensor_on_the_plane_through_their_tips() -> None:
@@ -168,3 +171,66 @@ def test_a_screw_stays_within_its_travel_and_its_tip_within_the_play(
         state.turn(way, amount)
         assert -5 <= state.turned_clockwise <= 5
         assert abs(state.rearward_mm / 0.8 - state.turned_clockwise) <= 0.05 + 1e-9
+
+
+def test_lifting_moves_toe_and_ride_and_settling_puts_them_right(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    moved = Unseen(lifted_toe_sd_deg=0.05, lifted_ride_sd_mm=4.0)
+    world = world_of(replace(perfect, unseen=moved))
+    spot, ride = world.true_value("spot", "left"), world.true_value("ride_height", "rear left")
+    for quarters in (0, 1, 2, 3, 0):
+        world.turn_wheel("left", quarters)
+    assert world.true_value("spot", "left") != pytest.approx(spot, abs=0.05)
+    assert world.true_value("ride_height", "rear left") != pytest.approx(ride, abs=0.05)
+    world.settle()
+    assert world.true_value("spot", "left") == pytest.approx(spot, abs=1e-9)
+    assert world.true_value("ride_height", "rear left") == pytest.approx(ride, abs=1e-9)
+
+
+def test_heads_changed_over_and_turned_over_are_out_the_other_way(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    out = Unseen(head_left_deg=0.05, head_right_deg=0.03)
+    world = world_of(replace(perfect, unseen=out))
+    before = [world.true_value("spot", side) for side in ("left", "right")]
+    world.change_heads()
+    after = [world.true_value("spot", side) for side in ("left", "right")]
+    assert before == pytest.approx([-after[1], -after[0]], abs=0.02)
+    assert before[0] == pytest.approx(2 * 4700 * math.radians(0.05), rel=1e-3)
+
+
+def test_a_plate_hinged_below_its_centre_comes_nearer_as_its_top_does(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    world = world_of(replace(perfect, face=replace(perfect.face, hinge_below_mm=250.0)))
+    upright_mm = world.true_value("plate_distance")
+    world.set_lean(1)
+    nearer_mm = upright_mm - world.true_value("plate_distance")
+    assert nearer_mm == pytest.approx(
+        250 * math.sin(math.radians(3)) + 1200 * (1 - math.cos(0.0524)), abs=0.1
+    )
+
+
+def test_locking_moves_a_screws_tip_and_not_its_head(perfect: Truth, world_of: WorldOf) -> None:
+    world = world_of(replace(perfect, unseen=Unseen(lock_sd_turns=0.1)))
+    before = world.truth_now()
+    world.lock_screws()
+    after = world.truth_now()
+    assert 0.005 < abs(after.aim_yaw_deg - before.aim_yaw_deg) < 0.4
+    assert 0.005 < abs(after.aim_elevation_deg - before.aim_elevation_deg) < 0.4
+
+
+def test_a_standing_wave_turns_over_within_a_quarter_of_a_wavelength(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    there_and_back = 4 * math.pi / 3.918856 * 1200.0
+    face = replace(perfect.face, ripple_db=0.3, ripple_phases=(-there_and_back,) * 9)
+    quiet, rippled = perfect, replace(perfect, face=face)
+    here = world_of(rippled).true_value("echo") - world_of(quiet).true_value("echo")
+    further = []
+    for truth in (rippled, quiet):
+        world = world_of(replace(truth, stand=replace(truth.stand, ahead_mm=2000.0 + 3.918856 / 4)))
+        further.append(world.true_value("echo"))
+    assert here == pytest.approx(0.3, abs=1e-3)
+    assert further[0] - further[1] == pytest.approx(-0.3, abs=1e-3)

@@ -47,8 +47,8 @@ def test_going_back_twice_takes_the_two_newest() -> None:
     view = view_of(
         accepted("left", "1"),
         accepted("left", "2"),
-        ("taken_back", {"step_ids": ["left"], "why": "technician, first"}),
-        ("taken_back", {"step_ids": ["left"], "why": "technician, second"}),
+        ("taken_back", {"step_ids": ["left"], "why": "technician, first", "by_technician": True}),
+        ("taken_back", {"step_ids": ["left"], "why": "technician, second", "by_technician": True}),
     )
     assert [reading.taken_back for reading in view.readings] == [
         "technician, second",

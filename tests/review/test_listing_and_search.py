@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import CompanionError, RecordError
-from companion.facts.afterwards import Amended
+from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
 from companion.record.port import entry_of
 from companion.review import changes, index, listing
@@ -154,6 +154,74 @@ def test_filters_leave_the_jobs_that_fit_all_of_them(
     assert [day[8:10] for day, _ in technicians(record, filters)] == expected
 
 
+def test_a_line_says_where_a_job_ended_and_what_stood_out(tmp_path: Path) -> None:
+    path = tmp_path / "bay.record"
+    with open_record(path, FixedClock()) as database:
+        log = a_job(database, "Ana Field", result=None)
+        log.append([Entry("stage", {"stage_id": "s", "title": "Stand", "number": 8, "of": 14})])
+        log.append([Entry("doubted", {"step_id": "x", "why": "far from the last"})] * 2)
+        log.append([Entry("taken_back", {"step_ids": ["x"], "why": "by the technician"})])
+        log.append([Entry("taken_back", {"step_ids": ["y"], "why": "measured again"})])
+        log.append([Entry("move_judged", {"kind": "wrong_way", "screw_ids": ["a"]})])
+        log.append([Entry("move_judged", {"kind": "as_planned", "screw_ids": ["a"]})])
+        log.append([Entry("resumed", {})])
+        log.append([Entry("stopped", {"why": "the lift was needed"})])
+    with open_archive(path) as archive:
+        (one,) = list_sessions(archive).sessions
+    assert (one.stage, one.stopped_why) == ("Stand (8/14)", "the lift was needed")
+    assert (one.doubts, one.taken_back, one.odd_moves, one.resumed) == (2, 1, 1, 1)
+
+
+@pytest.mark.parametrize(
+    ("order", "expected"),
+    [
+        ("newest", ["05", "04", "03", "02", "01"]),
+        ("oldest", ["01", "02", "03", "04", "05"]),
+        ("technician", ["05", "03", "01", "02", "04"]),
+        ("vehicle", ["04", "03", "01", "05", "02"]),
+        ("bay", ["05", "04", "02", "01", "03"]),
+        ("result", ["03", "05", "01", "02", "04"]),
+        ("1; DROP TABLE digest", ["05", "04", "03", "02", "01"]),
+    ],
+)
+def test_a_list_is_sorted_as_asked_for(record: Path, order: str, expected: list[str]) -> None:
+    with open_archive(record) as archive:
+        listed = list_sessions(archive, order=order)
+        assert list_sessions(archive).total == 5
+    assert [session.opened_utc[8:10] for session in listed.sessions] == expected
+
+
+def test_what_stood_out_the_most_comes_first(record: Path) -> None:
+    with open_record(record, FixedClock("2030-02-01T08:00:00.000Z")) as database:
+        second = database.sessions()[1].session_id
+        log = SqliteLog(database, second)
+        log.append([Entry("noted", {"words": "look here"})])
+    with open_archive(record) as archive:
+        (first, *_) = list_sessions(archive, order="stood_out").sessions
+        (only,) = list_sessions(archive, Filters(only="stood_out")).sessions
+    assert first.session_id == only.session_id == second
+
+
+def test_what_is_over_and_not_signed_off_is_a_list_of_its_own(record: Path) -> None:
+    with open_record(record, FixedClock("2030-02-01T08:00:00.000Z")) as database:
+        first = database.sessions()[0].session_id
+        signed = SignedOff(by="B. Sample", role="supervisor", how="typed", events=4, head="0" * 64)
+        SqliteLog(database, first).append([entry_of(signed)])
+    assert [day[8:10] for day, _ in technicians(record, Filters(only="unsigned"))] == [
+        "05",
+        "04",
+        "02",
+    ]
+    assert [day[8:10] for day, _ in technicians(record, Filters(only="signed"))] == ["01"]
+    assert len(technicians(record, Filters(only="anything else"))) == 5
+
+
+def test_moments_narrow_as_days_do(record: Path) -> None:
+    begin, end = "2030-01-02T08:00:00.000Z", "2030-01-03T08:00:00.000Z"
+    listed = technicians(record, Filters(since=begin, until=end))
+    assert [day for day, _ in listed] == ["2030-01-02"]
+
+
 def test_pages_follow_each_other(record: Path) -> None:
     pages = [technicians(record, Filters(), limit=2, offset=offset) for offset in (0, 2, 4, 6)]
     assert [len(page) for page in pages] == [2, 2, 1, 0]
@@ -227,6 +295,13 @@ def test_the_newest_job_is_found_first(record: Path) -> None:
         ('"', "anywhere", 0),
         ("said:left", "anywhere", 0),
         ("o'clock; DROP TABLE digest --", "anywhere", 0),
+        ("775", "anywhere", 1),
+        ("75", "heard", 1),
+        ("775 left", "anywhere", 0),
+        ("557", "anywhere", 0),
+        ("seven seven five", "heard", 1),
+        ("SEVEN seven", "heard", 1),
+        ("5.", "anywhere", 0),
     ],
 )
 def test_words_are_looked_for_where_they_were_said(
@@ -244,6 +319,33 @@ def test_a_job_with_many_hits_shows_the_first_and_says_that_there_are_more(tmp_p
     assert ([hit.seq for hit in one.hits], one.has_more) == ([5, 6], True)
     (one,) = found_in(path, "yes", hits_each=5).sessions
     assert (len(one.hits), one.has_more) == (5, False)
+
+
+@pytest.mark.parametrize(
+    ("heard", "typed", "marked"),
+    [
+        ("eight zero six", "806", "eight zero six"),
+        ("eight oh six", "806", "eight oh six"),
+        ("at eight nought six", "806", "eight nought six"),
+        ("niner point five", "9.5", "niner point five"),
+        ("niner point five", "9,5", "niner point five"),
+        ("806", "eight zero six", "806"),
+        ("eight zero six", "eight zero six", "eight zero six"),
+    ],
+)
+def test_a_number_is_found_as_figures_and_as_it_was_said(
+    tmp_path: Path, heard: str, typed: str, marked: str
+) -> None:
+    path = tmp_path / "bay.record"
+    with open_record(path, FixedClock()) as database:
+        a_job(database, "Ana Field", said="Left arm, millimetres.", heard=heard)
+        a_job(database, "Ana Field", said="Left arm, millimetres.", heard="six zero eight")
+    (one,) = found_in(path, typed).sessions
+    (hit,) = one.hits
+    told = "".join(piece for piece, _ in hit.snippet)
+    assert told == heard
+    found = [piece for piece, matches in hit.snippet if matches]
+    assert " ".join(found) == marked
 
 
 def test_pages_of_what_was_found(record: Path) -> None:
@@ -357,7 +459,7 @@ def test_a_file_of_something_else_is_not_taken_for_the_index(record: Path) -> No
     other = sqlite3.connect(index_path(record))
     other.execute("CREATE TABLE recipe (name TEXT)")
     other.close()
-    with pytest.raises(RecordError, match="something else"):
+    with pytest.raises(RecordError, match="another program"):
         technicians(record, Filters())
 
 

@@ -20,6 +20,7 @@ from companion.review.pictures.dials import dials
 from companion.review.pictures.lean_curve import lean_curves
 from companion.review.pictures.plan_view import plan_view
 from companion.review.view import SessionView
+from tests.drawn import drawn, of_class, points, wound_turns
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -36,14 +37,6 @@ def computed(step_id: str, **values: float) -> tuple[str, dict[str, Any]]:
         for name, value in values.items()
     }
     return ("computed", {"step_id": step_id, "outputs": outputs, "inputs": {}})
-
-
-def drawn(picture: object) -> ElementTree.Element:
-    return ElementTree.fromstring(str(picture))  # noqa: S314 - our own page
-
-
-def of_class(picture: object, class_: str) -> list[ElementTree.Element]:
-    return [part for part in drawn(picture).iter() if part.get("class") == class_]
 
 
 def ends(part: ElementTree.Element) -> tuple[svg.Point, svg.Point]:
@@ -232,6 +225,20 @@ def test_dials_stand_in_the_order_of_the_mount_file_and_wind_the_right_way() -> 
         points = arrow.get("d", "").removeprefix("M").split(" L")
         start, end = (float(points[place].split(",")[0]) for place in (0, -1))
         assert (end - start) * sign > 20  # from twelve to three o'clock, or to nine
+
+
+@pytest.mark.parametrize("turns", ["1/4", "-1/4", "1", "-1", "7/4", "-9/4", "5", "-5"])
+def test_a_dial_winds_as_far_as_the_screw_is_turned_and_its_head_points_on(turns: str) -> None:
+    (picture,) = dials(view_of(("screw_plan", {"round": 1, "turns": {"upper": turns}})))
+    (dial,) = of_class(picture, "dial")
+    centre = float(dial.get("cx", "nan")), float(dial.get("cy", "nan"))
+    (arrow,) = of_class(picture, "turn")
+    wanted = float(Fraction(turns))
+    assert wound_turns(points(arrow), centre) == pytest.approx(wanted, abs=0.01)
+    (head,) = of_class(picture, "turn-head")
+    tip, *barbs = points(head)
+    for barb in barbs:
+        assert wound_turns([barb, tip], centre) * wanted > 0
 
 
 def test_no_turn_draws_no_arrow() -> None:

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from companion.errors import RecordError
+from companion.errors import CompanionError, RecordError
 from companion.record import Entry, FixedClock, SqliteLog, open_record
 from companion.review.report import render_report, write_report
 
@@ -83,7 +83,7 @@ def test_other_endings_are_never_dressed_as_inside(
 def test_a_stopped_job_says_why_and_an_unfinished_one_says_so(recorded: Callable[..., Any]) -> None:
     page = page_of(recorded(lambda shop: shop.put("stopped", why="the lift was needed")))
     assert "Why: the lift was needed." in page
-    assert "Nothing is said here about the radar&#39;s aim" in page
+    assert "Nothing is said here about what the job was for" in page
 
 
 def test_a_stop_that_was_gone_on_from_is_not_the_end(recorded: Callable[..., Any]) -> None:
@@ -313,9 +313,9 @@ def test_the_report_is_written_whole_or_not_at_all(finished_job: Any, tmp_path: 
     out = tmp_path / "report.html"
     assert write_report(finished_job.path, finished_job.session_id, out) == out
     assert out.read_text("utf-8") == page_of(finished_job)
-    with pytest.raises(RecordError, match="the report cannot be written"):
+    with pytest.raises(CompanionError, match="cannot be written"):
         write_report(finished_job.path, finished_job.session_id, tmp_path / "no" / "report.html")
-    assert [path for path in tmp_path.iterdir() if path.name.startswith(".report")] == []
+    assert [path for path in tmp_path.iterdir() if path.name.startswith(".part")] == []
 
 
 def test_an_unknown_session_or_file_is_an_error(finished_job: Any, tmp_path: Path) -> None:

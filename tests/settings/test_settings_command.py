@@ -26,7 +26,7 @@ def test_a_file_is_written_once_and_never_over(run: CliRunner, tmp_path: Path) -
     written = file.read_bytes()
     again = run.invoke(main, ["settings", "--init"])
     assert again.exit_code == 3
-    assert "not written over" in again.output
+    assert "not overwritten" in again.output
     assert file.read_bytes() == written
 
 

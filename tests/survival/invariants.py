@@ -16,6 +16,7 @@ from companion.dialogue.effects import Close, Effect, Listen, Record, Say
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
+from companion.dialogue.transitions import kind_of, then
 from companion.facts.talking import Refused, Said, Silent
 from companion.record import Entry
 from companion.record.port import entry_of
@@ -44,6 +45,7 @@ class Watch:
         """Raise Broken when this step did something that must never happen."""
         told = tuple(effects)
         self.clock += 1
+        self._modes_are_those_of_the_table(before, event, after)
         facts = [entry_of(effect.fact) for effect in told if isinstance(effect, Record)]
         self._answers_belong_to_their_prompt(before, event, after)
         self._speech_is_plain(told)
@@ -54,6 +56,16 @@ class Watch:
             self._account(fact)
         self._screws_stay_in_travel(after, facts)
         self._stop_leads_out(after)
+
+    def _modes_are_those_of_the_table(self, before: State, event: Event, after: State) -> None:
+        doing = then(before.mode, kind_of(event, before))
+        allowed = doing.next_modes if doing is not None else (Mode.CLOSED,)
+        must(
+            after.mode in allowed,
+            "a handler led to a mode that it does not name",
+            doing,
+            after.mode,
+        )
 
     def _answers_belong_to_their_prompt(self, before: State, event: Event, after: State) -> None:
         late = isinstance(event, Heard | Refused | Silent) and (

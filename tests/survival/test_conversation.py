@@ -16,6 +16,7 @@ from companion import parts
 from companion.dialogue import answering, checking_voice, commanding, machine, transitions
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import Mode, State, WordHeard
+from companion.dialogue.transitions import Then
 from companion.dialogue.voice_check import expectation_in
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
@@ -123,14 +124,20 @@ def test_a_hundred_thousand_events_in_eight_batches(batch: int) -> None:
         assert seen[f"fact {fact}"] > (2 if fact == "voice_checked" else 10), fact
 
 
+ADVANCES = (Mode.ASKING, Mode.STOPPED)
+
+
 def _accepts_a_no(monkeypatch: pytest.MonkeyPatch) -> None:
     table = {**transitions.TRANSITIONS}
-    table[Mode.CONFIRMING] = {**table[Mode.CONFIRMING], transitions.Kind.NO: answering.accept}
+    table[Mode.CONFIRMING] = {
+        **table[Mode.CONFIRMING],
+        transitions.EventKind.NO: Then(answering.accept, *ADVANCES),
+    }
     monkeypatch.setattr(transitions, "TRANSITIONS", table)
 
 
 def _takes_late_answers(monkeypatch: pytest.MonkeyPatch) -> None:
-    def careless(event: Event, state: State) -> transitions.Kind:
+    def careless(event: Event, state: State) -> transitions.EventKind:
         if isinstance(event, Heard) and state.prompt is not None:
             event = replace(event, prompt_id=state.prompt.id)
         return transitions.kind_of(event, state)
@@ -146,7 +153,7 @@ def _forgets_the_check_when_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
     table = {**transitions.TRANSITIONS}
     table[Mode.CHECKING_VOICE] = {
         **table[Mode.CHECKING_VOICE],
-        transitions.Kind.STOP: commanding.stop,
+        transitions.EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
     }
     monkeypatch.setattr(transitions, "TRANSITIONS", table)
 
@@ -158,9 +165,18 @@ def _hears_what_it_wants(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(checking_voice, "word_heard", flattering)
 
 
+def _wanders(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A handler that leads to a mode which its row of the table does not name."""
+    table = {**transitions.TRANSITIONS}
+    asking = table[Mode.ASKING]
+    wait = Then(commanding.stop, *asking[transitions.EventKind.WAIT].next_modes)
+    table[Mode.ASKING] = {**asking, transitions.EventKind.WAIT: wait}
+    monkeypatch.setattr(transitions, "TRANSITIONS", table)
+
+
 FAULTS = (
     *(_accepts_a_no, _takes_late_answers, _forgets_what_depends),
-    *(_forgets_the_check_when_stopped, _hears_what_it_wants),
+    *(_forgets_the_check_when_stopped, _hears_what_it_wants, _wanders),
 )
 
 

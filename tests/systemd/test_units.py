@@ -15,6 +15,7 @@ import pytest
 
 from companion.cli import main
 from companion.settings.reading import read_settings
+from companion.web.protocol import MOST_CONNECTIONS
 
 FOLDER = Path(__file__).parents[2] / "systemd"
 SERVICES = sorted(FOLDER.glob("*.service"))
@@ -190,3 +191,8 @@ def test_nothing_is_installed_into_a_folder_that_is_no_system(tmp_path: Path) ->
     assert refused.returncode == 1
     assert "wanted" in refused.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_page_in_the_bay_has_descriptors_for_more_than_its_connections() -> None:
+    (limit,) = lines_of(FOLDER / "bay-companion-display.service", "LimitNOFILE")
+    assert int(limit) >= 4 * MOST_CONNECTIONS

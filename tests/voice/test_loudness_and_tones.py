@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from companion.voice.ahead import AheadOfTime
 from companion.voice.earcons import LOUDEST, Earcon, earcon
-from companion.voice.loudness import Loudness, SettledVoice
+from companion.voice.loudness import USUAL_VOLUME, Loudness, SettledVoice
 from companion.voice.makers import EspeakMaker, MakerChain
 from companion.voice.player import Samples, SilentSink
 from companion.voice.port import Spoken
@@ -82,6 +82,18 @@ def test_more_noise_never_makes_it_softer(floor: float, more: float) -> None:
 def test_louder_and_quieter_go_on_top() -> None:
     loudness = Loudness(in_quiet_db=-8)
     assert loudness.gain(None, 0.9) > loudness.gain(None, 0.8) > loudness.gain(None, 0.5)
+
+
+@given(st.floats(0.05, 1.0))
+def test_what_the_person_asked_for_is_a_share_of_the_amplitude(volume: float) -> None:
+    """Half the volume is half the amplitude, which is 6.02 dB less (a factor of two: 20 log10)."""
+    loudness = Loudness(in_quiet_db=-8)
+    usual = loudness.gain(None, USUAL_VOLUME)
+    assert loudness.gain(None, volume) / usual == pytest.approx(volume / USUAL_VOLUME)
+
+
+def test_silence_is_silence() -> None:
+    assert Loudness().gain(None, 0.0) == 0.0
 
 
 def test_it_may_be_told_not_to_follow() -> None:

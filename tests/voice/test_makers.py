@@ -115,6 +115,19 @@ def test_a_maker_that_crashes_or_leaves_no_whole_file_is_reported(
         broken.make(PROMPT, 160, tmp_path / "prompt.wav")
 
 
+@pytest.mark.parametrize("missing_bytes", [1, 2, 44, 46])
+def test_a_sound_file_cut_by_a_few_bytes_is_not_complete(
+    tmp_path: Path, missing_bytes: int
+) -> None:
+    """By one, by a sample, by as much as the header is long, and by a sample more."""
+    file = tmp_path / "prompt.wav"
+    soundfile.write(file, np.full(16_000, 0.1), 16_000, subtype="PCM_16")
+    assert is_complete_wav(file)
+    whole = file.read_bytes()
+    file.write_bytes(whole[:-missing_bytes])
+    assert not is_complete_wav(file)
+
+
 def test_speech_that_is_long_in_the_making_is_waited_for(
     espeak: EspeakMaker, tmp_path: Path
 ) -> None:

@@ -11,12 +11,13 @@ from companion.display.pictures.aim import aim_picture
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
 from companion.display.words import Words
+from companion.facts.shown import Card
 
 
 def draw(picture: Picture | None, words: Words) -> Markup:
     """The picture as SVG; empty where there is nothing to draw."""
     match picture:
-        case None | Cautions():
+        case None | Cautions() | Card():
             return Markup()
         case StandMove():
             return stand_picture(picture, words)

@@ -163,7 +163,7 @@ class OwnRecogniser:
         (acceptor, _), grammar = self._loaded()
         speeds = self._settings.speeds
         return [
-            _heard(self._words, acceptor, grammar, _at_speed(samples, speed), 0.5 / len(speeds))
+            _heard(self._words, acceptor, grammar, at_speed(samples, speed), 0.5 / len(speeds))
             for speed in speeds
         ]
 
@@ -240,7 +240,7 @@ def _samples_of(sound: bytes) -> Samples:
     return np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
 
 
-def _at_speed(samples: Samples, factor: float) -> Samples:
+def at_speed(samples: Samples, factor: float) -> Samples:
     """The sound played `factor` times as fast; pitch and formants move with it."""
     if factor == 1.0:
         return samples

@@ -12,22 +12,32 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from companion.errors import CompanionError, RecordError
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.record import ClipStore, clips_folder
 from companion.record.canonical import sha256_hex
 from companion.review.pages import asked, comparing, listing_page, session_page, statistics_page
-from companion.review.pages.guard import Guard
 from companion.review.pages.rendering import PAGE_STYLE, page
 from companion.review.pages.shelf import Shelf
 from companion.review.pictures import svg
 from companion.review.report import render_report, report_style
+from companion.web.guard import LOOPBACK, Guard
+from companion.web.headers import security_headers
 
 Show = Callable[[Shelf, Request], str]
+SECURITY_HEADERS = security_headers(
+    style_src="'self'", img_src="'self'", media_src="'self'", form_action="'self'"
+)
 
 
-def make_app(record_path: Path, token: str | None = None) -> Starlette:
+def make_app(
+    record_path: Path,
+    token: str | None = None,
+    listening_on: str = LOOPBACK,
+    shows: Shows = NO_SHOWS,
+) -> Starlette:
     """The pages of one record, read only; with a token nobody without it gets an answer."""
 
-    shelf = Shelf(record_path)
+    shelf = Shelf(record_path, shows)
 
     def shown(show: Show) -> Callable[[Request], Response]:
         def answer(request: Request) -> Response:
@@ -39,7 +49,7 @@ def make_app(record_path: Path, token: str | None = None) -> Starlette:
         return _clip(record_path, request.path_params["sha256"])
 
     def file(request: Request) -> Response:
-        return _file(record_path, asked.text(request, "id"))
+        return _file(shelf, asked.text(request, "id"))
 
     return Starlette(
         routes=[
@@ -54,7 +64,9 @@ def make_app(record_path: Path, token: str | None = None) -> Starlette:
             Route("/mark.svg", _mark),
             Route("/favicon.ico", _mark),
         ],
-        middleware=[Middleware(Guard, token=token)],
+        middleware=[
+            Middleware(Guard, headers=SECURITY_HEADERS, listening_on=listening_on, token=token)
+        ],
         exception_handlers={404: _nothing_there},
     )
 
@@ -77,7 +89,7 @@ def _nothing_there(_request: Request, _error: Exception) -> Response:
 def _clip(record_path: Path, sha256: str) -> Response:
     """A clip that still is what its name says; anything else is not played."""
     try:
-        content = ClipStore(clips_folder(record_path)).get(sha256).read_bytes()
+        content = ClipStore(clips_folder(record_path)).read(sha256)
     except (CompanionError, OSError):
         return Response("the sound is missing", 404, media_type="text/plain")
     if sha256_hex(content) != sha256:
@@ -85,10 +97,10 @@ def _clip(record_path: Path, sha256: str) -> Response:
     return Response(content, media_type="audio/flac")
 
 
-def _file(record_path: Path, session_id: str) -> Response:
+def _file(shelf: Shelf, session_id: str) -> Response:
     """The report as one file to keep."""
     try:
-        told = render_report(record_path, session_id)
+        told = render_report(shelf.record_path, session_id, shows=shelf.shows)
     except CompanionError:
         return Response("there is no such session", 404, media_type="text/plain")
     name = "".join(
@@ -100,7 +112,8 @@ def _file(record_path: Path, session_id: str) -> Response:
 
 
 def _page_style(_request: Request) -> Response:
-    return Response(report_style() + PAGE_STYLE, media_type="text/css")
+    # Markup would escape what is added to it.
+    return Response(str(report_style()) + PAGE_STYLE, media_type="text/css")
 
 
 def _mark(_request: Request) -> Response:

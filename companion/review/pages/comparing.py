@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from itertools import combinations
 from pathlib import Path
 
 from markupsafe import Markup
@@ -30,6 +32,12 @@ from companion.review.wording import (
 
 MOST = 6
 LETTERS = "ABCDEF"
+AIMS = (
+    ("Aim sideways, before", "aim_yaw_deg", 0),
+    ("Aim sideways, last", "aim_yaw_deg", -1),
+    ("Aim up or down, before", "aim_elevation_deg", 0),
+    ("Aim up or down, last", "aim_elevation_deg", -1),
+)
 AS_FOUND = (
     "stand_offset_left_mm",
     "stand_turn_deg",
@@ -50,6 +58,15 @@ class Column:
     opened_utc: str
     digest: Digest
     view: SessionView
+
+
+@dataclass(frozen=True)
+class ComparedRow:
+    """One line of the comparison; `differs` where the sessions do not say the same."""
+
+    name: str
+    values: list[str]
+    differs: bool
 
 
 def compared(shelf: Shelf, request: Request) -> str:
@@ -83,39 +100,49 @@ def _column(record_path: Path, letter: str, session_id: str) -> Column:
     return Column(letter, session.session_id, session.opened_utc, digest, view)
 
 
-def _rows(columns: list[Column]) -> list[tuple[str, list[str]]]:
+def _rows(columns: list[Column]) -> list[ComparedRow]:
     told = [
         ("Result", [result_words(column.digest.result) for column in columns]),
         ("Technician", [column.digest.technician for column in columns]),
         ("Vehicle", [column.digest.vehicle for column in columns]),
         ("Bay", [column.digest.bay for column in columns]),
-        ("Aim sideways, before", [_aim(column.view, "aim_yaw_deg", 0) for column in columns]),
-        ("Aim sideways, last", [_aim(column.view, "aim_yaw_deg", -1) for column in columns]),
-        (
-            "Aim up or down, before",
-            [_aim(column.view, "aim_elevation_deg", 0) for column in columns],
-        ),
-        (
-            "Aim up or down, last",
-            [_aim(column.view, "aim_elevation_deg", -1) for column in columns],
-        ),
         ("Screws, round by round", [_rounds(column.view) for column in columns]),
-        ("Answers taken, denied, refused", [_hearing(column.view) for column in columns]),
-        ("Events", [str(column.digest.event_count) for column in columns]),
-        ("Lasted", [_lasted(column.view) for column in columns]),
     ]
+    rows = [ComparedRow(name, values, len(set(values)) > 1) for name, values in told]
+    # Of these no two sessions are alike.
+    rows += [
+        ComparedRow("Answers taken, denied, refused", [_hearing(c.view) for c in columns], False),
+        ComparedRow("Events", [str(c.digest.event_count) for c in columns], False),
+        ComparedRow("Lasted", [_lasted(c.view) for c in columns], False),
+    ]
+    for title, name, place in AIMS:
+        found = [_aim(column.view, name, place) for column in columns]
+        rows.append(_measured_row(title, name, found))
     for name in AS_FOUND:
-        values = [_first(column.view, name) for column in columns]
-        if any(value is not None for value in values):
-            told.append(
-                (title_of(name), ["" if v is None else amount_with_doubt(v, name) for v in values])
-            )
-    return told
+        found = [_first(column.view, name) for column in columns]
+        if any(value is not None for value in found):
+            rows.append(_measured_row(title_of(name), name, found))
+    return rows
 
 
-def _aim(view: SessionView, name: str, place: int) -> str:
+def _measured_row(title: str, name: str, found: list[Quantity | None]) -> ComparedRow:
+    shown = ["" if value is None else amount_with_doubt(value, name) for value in found]
+    there = [value for value in found if value is not None and value.value is not None]
+    return ComparedRow(title, shown, _apart(there))
+
+
+def _apart(values: list[Quantity]) -> bool:
+    """Whether any two lie further apart than twice the standard uncertainty of their difference."""
+    return any(
+        abs((one.value or 0.0) - (other.value or 0.0))
+        > 2 * math.hypot(one.u or 0.0, other.u or 0.0)
+        for one, other in combinations(values, 2)
+    )
+
+
+def _aim(view: SessionView, name: str, place: int) -> Quantity | None:
     history = view.aim_history(name)
-    return amount_with_doubt(history[place][1], name) if history else ""
+    return history[place][1] if history else None
 
 
 def _rounds(view: SessionView) -> str:

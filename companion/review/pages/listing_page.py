@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from typing import get_args
 
 from starlette.requests import Request
@@ -10,12 +11,13 @@ from starlette.requests import Request
 from companion.review.listing import choices, list_sessions
 from companion.review.pages import asked
 from companion.review.pages.rendering import address, page
+from companion.review.pages.session_words import ONLY_WORDS, ORDER_WORDS
 from companion.review.pages.shelf import Shelf
 from companion.review.query import Place
 from companion.review.search import search
 
-SESSIONS_A_PAGE = 40
-FINDS_A_PAGE = 20
+SESSIONS_A_PAGE = 25
+FINDS_A_PAGE = 10
 PLACES: dict[str, str] = {
     "anywhere": "anywhere",
     "said": "said by the companion",
@@ -24,24 +26,46 @@ PLACES: dict[str, str] = {
 }
 
 
+@dataclass(frozen=True)
+class Pages:
+    """Which page of how many (None: not counted), and the ways to the others ("" where none)."""
+
+    number: int
+    count: int | None
+    first: str = ""
+    before: str = ""
+    after: str = ""
+    last: str = ""
+
+
 def sessions(shelf: Shelf, request: Request) -> str:
-    """The sessions that fit the filters, newest first."""
-    filters, number = asked.filters(request), asked.page_number(request)
+    """The sessions that fit the filters, sorted as asked for."""
+    typed, number = asked.filters(request), asked.page_number(request)
+    order = asked.one_of(request, "sort", ORDER_WORDS)
     with shelf.archive() as archive:
         there = choices(archive)
         listed = list_sessions(
-            archive, filters, limit=SESSIONS_A_PAGE, offset=(number - 1) * SESSIONS_A_PAGE
+            archive,
+            asked.in_utc(typed),
+            limit=SESSIONS_A_PAGE,
+            offset=(number - 1) * SESSIONS_A_PAGE,
+            order=order,
         )
-    kept = {name: value for name, value in asdict(filters).items() if value}
+    kept = {name: value for name, value in asdict(typed).items() if value}
+    if order != "newest":
+        kept["sort"] = order
+    count = None if listed.total is None else max(1, -(-listed.total // SESSIONS_A_PAGE))
     return page(
         "sessions.html.j2",
         title="Sessions",
-        filters=filters,
+        filters=typed,
+        is_narrowed=bool(kept),
         choices=there,
         listed=listed,
-        number=number,
-        earlier=address("/", **kept, page=str(number + 1)) if listed.has_more else "",
-        later=address("/", **kept, page=str(number - 1)) if number > 1 else "",
+        order=order,
+        orders=ORDER_WORDS,
+        only=ONLY_WORDS,
+        pages=_pages("/", kept, number, count, listed.has_more),
     )
 
 
@@ -56,12 +80,12 @@ def found(shelf: Shelf, request: Request) -> str:
         finds = search(
             archive,
             typed,
-            filters,
+            asked.in_utc(filters),
             place=place,
             limit=FINDS_A_PAGE,
             offset=(number - 1) * FINDS_A_PAGE,
         )
-    kept = {"q": typed, "place": place}
+    kept = {"q": typed, "place": place if place != "anywhere" else ""}
     return page(
         "search.html.j2",
         title="Search",
@@ -69,7 +93,21 @@ def found(shelf: Shelf, request: Request) -> str:
         place=place,
         places=PLACES,
         finds=finds,
-        number=number,
-        earlier=address("/search", **kept, page=str(number + 1)) if finds.has_more else "",
-        later=address("/search", **kept, page=str(number - 1)) if number > 1 else "",
+        pages=_pages("/search", kept, number, None, finds.has_more),
+    )
+
+
+def _pages(
+    path: str, kept: Mapping[str, str], number: int, count: int | None, has_more: bool
+) -> Pages:
+    def to(other: int) -> str:
+        return address(path, **kept, page=str(other) if other > 1 else "")
+
+    return Pages(
+        number,
+        count,
+        first=to(1) if number > 2 else "",
+        before=to(number - 1) if number > 1 else "",
+        after=to(number + 1) if has_more else "",
+        last=to(count) if has_more and count is not None and count > number + 1 else "",
     )

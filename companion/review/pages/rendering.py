@@ -8,8 +8,8 @@ from urllib.parse import urlencode
 
 import jinja2
 
-from companion.pages import page_templates
-from companion.review import wording
+from companion.review.pages import moments, session_words
+from companion.web.templates import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 PAGE_STYLE = (TEMPLATES / "page.css").read_text("utf-8")
@@ -53,6 +53,12 @@ def _environment() -> jinja2.Environment:
         address=address,
         result_words=result_words,
         result_tone=result_tone,
-        clock_time=wording.clock_time,
+        clock_time=moments.time,
+        day_and_time=moments.day_and_time,
+        utc_beside=moments.utc_beside,
+        time_zone=moments.time_zone,
+        where_it_ended=session_words.where_it_ended,
+        stood_out=session_words.stood_out,
+        signed=session_words.signed,
     )
     return environment

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from markupsafe import Markup
 from starlette.requests import Request
 
 from companion.record import ClipStore, clips_folder
-from companion.review.pages import asked
-from companion.review.pages.rendering import address
+from companion.review.pages import asked, moments
+from companion.review.pages.rendering import address, page
 from companion.review.pages.shelf import Shelf
 from companion.review.report import Frame, read_session, render_view
 
@@ -19,7 +20,10 @@ def session(shelf: Shelf, request: Request) -> str:
     frame = Frame(
         style_href="/page.css",
         clips_href="/clip/",
-        home_href="/",
         file_href=address("/session/file", id=session_id),
+        bar=Markup(page("bar.html.j2", title="Session")),  # noqa: S704 - our own template
+        day=moments.day,
+        clock=moments.time,
+        zone=moments.time_zone(),
     )
-    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame)
+    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame, shows=shelf.shows)

@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+from companion.facts.shown import NO_SHOWS, Shows
 from companion.record import open_for_reading
 from companion.review.archive import Archive, open_archive
 from companion.review.index import index_path, open_index
@@ -22,8 +23,9 @@ class Shelf:
     takes longer the more sessions there are.
     """
 
-    def __init__(self, record_path: Path) -> None:
+    def __init__(self, record_path: Path, shows: Shows = NO_SHOWS) -> None:
         self._record_path = record_path
+        self.shows = shows
         self._up_to_date: _Stamp | None = None
 
     @property

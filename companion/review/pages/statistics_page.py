@@ -12,27 +12,19 @@ from starlette.requests import Request
 from companion.review.pages import asked
 from companion.review.pages.rendering import page
 from companion.review.pages.shelf import Shelf
-from companion.review.pictures.small_multiples import Row, control_picture, rows_picture
-from companion.review.statistics import control_chart as rules
+from companion.review.pages.steadiness_view import bay_rows, chart_views, summed_up
+from companion.review.pictures.small_multiples import Row, rows_picture
 from companion.review.statistics import questions
 from companion.review.statistics.questions import (
     Choice,
-    Drift,
     HearingRate,
     Repeatability,
     StageTime,
 )
+from companion.review.statistics.steadiness import LEVEL, charts, parts
 from companion.review.statistics.store import open_summaries
 from companion.review.wording import name_of, plain_number, title_of, unit_sign, with_unit
 
-RULES = (
-    rules.BEYOND_3,
-    rules.TWO_OF_THREE,
-    rules.FOUR_OF_FIVE,
-    rules.EIGHT_ON_A_SIDE,
-    rules.SIX_TREND,
-    rules.RANGE_TOO_LARGE,
-)
 MOST_GROUPS_DRAWN = 12
 
 
@@ -56,12 +48,13 @@ def statistics(shelf: Shelf, request: Request) -> str:
         bay = bay if bay in bays else (bays[0] if bays else "")
         technician = asked.text(request, "technician")
         choice = Choice(bay, technician)
-        drifts = questions.drifts(store, bay)
+        found = charts(store)
         by_technician = questions.repeatability(store, "technician", Choice(bay=bay))
         by_bay = questions.repeatability(store, "bay", Choice(technician=technician))
         hearing = questions.hearing_rates(store, choice)
         times = questions.stage_times(store, choice)
         count = questions.session_count(store, choice)
+    rows = bay_rows(parts(found))
     return page(
         "statistics.html.j2",
         title="Statistics",
@@ -70,10 +63,10 @@ def statistics(shelf: Shelf, request: Request) -> str:
         bay=bay,
         technician=technician,
         count=count,
-        baseline=questions.BASELINE_SESSIONS,
-        rules="; ".join(RULES),
-        drifts=[_drift(drift) for drift in drifts],
-        drift_words=_drift_words(drifts),
+        rows=rows,
+        summed_up=summed_up(rows),
+        percent=math.ceil(100 * LEVEL),
+        charts=chart_views([chart for chart in found if chart.bay == bay]),
         repeats=[
             ("By technician, in this bay", [_components(found) for found in by_technician]),
             ("By bay and its stand", [_components(found) for found in by_bay]),
@@ -83,44 +76,6 @@ def statistics(shelf: Shelf, request: Request) -> str:
         hearing_pictures=_hearing_pictures(hearing),
         times_picture=_times_picture(times),
     )
-
-
-def _drift_words(drifts: Sequence[Drift]) -> str:
-    signalling = [title_of(drift.measure) for drift in drifts if drift.chart.signals]
-    if not signalling:
-        return f"No rule is broken in any of the {len(drifts)} charts."
-    return (
-        f"{len(signalling)} of {len(drifts)} charts break a rule: "
-        f"{', '.join(signalling)}. By chance alone a steady bay breaks "
-        "one now and then, and the more so the more charts there are."
-    )
-
-
-def _drift(drift: Drift) -> tuple[str, Markup, list[str], str]:
-    unit = _unit(drift.measure)
-    title = f"{title_of(drift.measure)}, {unit}"
-    chart = drift.chart
-    told = [
-        f"{rule.capitalize()} ({_days(drift, [s.place for s in chart.signals if s.rule == rule])})"
-        for rule in RULES
-        if any(signal.rule == rule for signal in chart.signals)
-    ]
-    description = (
-        f"{len(chart.values)} sessions, mean {chart.centre:.3f}, limits {chart.low:.3f} to "
-        f"{chart.high:.3f} {unit}. " + ("; ".join(told) or "No rule is broken") + "."
-    )
-    notes = []
-    if not drift.enough:
-        notes.append(f"Only {len(chart.values)} sessions: the limits are rough.")
-    if drift.skipped:
-        notes.append(f"{drift.skipped} earlier sessions are not shown.")
-    name = f"drift-{drift.measure.replace('_', '-')}"
-    return title, control_picture(name, title, description, chart), told, " ".join(notes)
-
-
-def _days(drift: Drift, places: Sequence[int]) -> str:
-    days = list(dict.fromkeys(drift.sessions[place][1][:10] for place in places))
-    return ", ".join(days[:3]) + (f" and {len(days) - 3} more" if len(days) > 3 else "")
 
 
 def _components(found: Repeatability) -> ComponentsRow:

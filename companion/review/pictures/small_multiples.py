@@ -1,4 +1,4 @@
-"""Many small charts of one kind: values over sessions, spreads by group, rates, times."""
+"""Many small charts of one kind: spreads by group, rates, times."""
 
 from __future__ import annotations
 
@@ -8,61 +8,10 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from companion.review.pictures import svg
-from companion.review.statistics.control_chart import ControlChart
 from companion.review.wording import plain_number
 
-PANEL_WIDTH, PANEL_HEIGHT = 420.0, 190.0
 ROW_HEIGHT = 26.0
 PX_A_LETTER = 7.0
-
-
-def control_picture(name: str, title: str, description: str, chart: ControlChart) -> Markup:
-    """One control chart; values that complete a rule are drawn as squares."""
-    flagged = {signal.place for signal in chart.signals}
-    low = min(*chart.values, chart.low)
-    high = max(*chart.values, chart.high)
-    room = 0.08 * (high - low) or 0.01
-    up = svg.Axis(low - room, high + room, PANEL_HEIGHT - 28, 34)
-    across = svg.Axis(0.5, len(chart.values) + 0.5, 58, PANEL_WIDTH - 12)
-    points = [(across.at(n), up.at(value)) for n, value in enumerate(chart.values, start=1)]
-    band = svg.rectangle(
-        (across.start_px, up.at(chart.high)),
-        across.end_px - across.start_px,
-        up.at(chart.low) - up.at(chart.high),
-        "limits",
-    )
-    centre_y = up.at(chart.centre)
-    return svg.picture(
-        name,
-        PANEL_WIDTH,
-        PANEL_HEIGHT,
-        title,
-        description,
-        svg.label((8, 20), title, "strong"),
-        band,
-        *_left_scale(up),
-        svg.line((across.start_px, centre_y), (across.end_px, centre_y), "axis"),
-        svg.path(points, "trend"),
-        *(_point(point, place in flagged) for place, point in enumerate(points)),
-        svg.label((across.start_px, PANEL_HEIGHT - 8), "earliest", "small"),
-        svg.label((across.end_px, PANEL_HEIGHT - 8), "latest", "small", "end"),
-    )
-
-
-def _left_scale(up: svg.Axis) -> list[Markup]:
-    ticks = up.ticks(4)
-    step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
-    places = next((n for n in range(4) if abs(step * 10**n - round(step * 10**n)) < 1e-6), 4)
-    return [
-        svg.label((52, up.at(tick) + 4), plain_number(tick, places), "small", "end")
-        for tick in ticks
-    ]
-
-
-def _point(at: svg.Point, is_flagged: bool) -> Markup:
-    if is_flagged:
-        return svg.rectangle((at[0] - 4, at[1] - 4), 8, 8, "flagged")
-    return svg.dot(at, 2.6, "noise-dot")
 
 
 @dataclass(frozen=True)

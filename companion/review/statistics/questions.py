@@ -10,15 +10,11 @@ from typing import Literal
 
 import numpy as np
 
-from companion.review.statistics.control_chart import LEAST_VALUES, ControlChart, control_chart
 from companion.review.statistics.proportion import wilson_interval
 from companion.review.statistics.summary import MEASURES, NOISE_NOT_KEPT, NOISE_STEP_DB
 from companion.review.statistics.variance_components import VarianceComponents, variance_components
 
 By = Literal["technician", "bay"]
-MOST_SESSIONS_CHARTED = 60
-BASELINE_SESSIONS = 20
-"""Limits come from so many of the first sessions shown, so that a drift does not widen its own."""
 
 
 @dataclass(frozen=True)
@@ -27,22 +23,6 @@ class Choice:
 
     bay: str = ""
     technician: str = ""
-
-
-@dataclass(frozen=True)
-class Drift:
-    """One measure over the sessions of one bay; `skipped` counts earlier ones not charted."""
-
-    measure: str
-    bay: str
-    sessions: tuple[tuple[str, str], ...]
-    chart: ControlChart
-    skipped: int = 0
-
-    @property
-    def enough(self) -> bool:
-        """Whether there are values enough to trust the limits."""
-        return len(self.sessions) >= LEAST_VALUES
 
 
 @dataclass(frozen=True)
@@ -99,23 +79,6 @@ def session_count(store: sqlite3.Connection, choice: Choice) -> int:
     where, values = _where(choice)
     found = store.execute(f"SELECT COUNT(*) FROM session WHERE {where}", values)  # noqa: S608
     return int(found.fetchone()[0])
-
-
-def drifts(store: sqlite3.Connection, bay: str) -> tuple[Drift, ...]:
-    """A control chart for each measure of that bay which at least two sessions took."""
-    found = []
-    for measure in MEASURES:
-        rows = store.execute(
-            "SELECT session.id, session.opened_utc, measure.value FROM measure "
-            "JOIN session USING (number) WHERE name = ? AND bay = ? ORDER BY opened_utc, id",
-            (measure, bay),
-        ).fetchall()
-        shown = rows[-MOST_SESSIONS_CHARTED:]
-        if len(shown) >= 2:
-            chart = control_chart([row[2] for row in shown], BASELINE_SESSIONS)
-            ends = tuple((row[0], row[1]) for row in shown)
-            found.append(Drift(measure, bay, ends, chart, len(rows) - len(shown)))
-    return tuple(found)
 
 
 def repeatability(store: sqlite3.Connection, by: By, choice: Choice) -> tuple[Repeatability, ...]:

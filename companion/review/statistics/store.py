@@ -57,23 +57,24 @@ def open_summaries(archive: Archive) -> Iterator[sqlite3.Connection]:
     try:
         store = sqlite3.connect(path or ":memory:", isolation_level=None, timeout=20)
         with contextlib.closing(store):
-            _prepare(store)
+            prepared(store)
             refresh_summaries(store, archive)
             yield store
     except sqlite3.Error as error:
         raise RecordError(
             f"{path}: cannot be used for the statistics of the record ({error}); it holds nothing "
-            "of its own: delete it, and it is made again"
+            "that is not in the record: delete it, and it is rebuilt"
         ) from error
 
 
-def _prepare(store: sqlite3.Connection) -> None:
+def prepared(store: sqlite3.Connection) -> None:
+    """Make an empty store ready; one of this format is left as it is."""
     store.execute("PRAGMA journal_mode = WAL")
     store.execute("PRAGMA synchronous = OFF")
     tables = store.execute("SELECT COUNT(*) FROM sqlite_schema").fetchone()[0]
     application = store.execute("PRAGMA application_id").fetchone()[0]
     if tables and application != APPLICATION_ID:
-        raise sqlite3.DatabaseError("it is a database of something else")
+        raise sqlite3.DatabaseError("it is a database of another program")
     if tables and store.execute("PRAGMA user_version").fetchone()[0] == FORMAT:
         return
     with _writing(store):

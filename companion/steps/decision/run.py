@@ -26,11 +26,9 @@ from companion.steps.shared.conformity import (
 
 def limits(state: State, step: Decision) -> tuple[float, float]:
     """The lower and upper limit of the decision, in the unit of its result."""
-    if step.within is None:
-        assert step.low is not None  # noqa: S101  -- by the model
-        assert step.high is not None  # noqa: S101
+    if step.low is not None and step.high is not None:
         return number(state, step.low), number(state, step.high)
-    centre, within = number(state, step.centre), number(state, step.within)
+    centre, within = number(state, step.centre), number(state, step.within or 0.0)
     if step.within_is_a_fraction:
         within *= abs(centre)
     return centre - within, centre + within

@@ -13,7 +13,7 @@ from companion.facts import workings as facts
 from companion.facts.message import Message, Told
 from companion.measure.doubt import Measured
 from companion.measure.misreading import misread_level, reading_slips
-from companion.measure.run_out_fit import Suspect, suspects
+from companion.measure.suspects import Suspect, suspects
 from companion.steps.reading.model import Reading
 from companion.steps.reading.values import reading_u
 from companion.steps.shared import advice

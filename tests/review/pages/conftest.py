@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,8 @@ from playwright.sync_api import Browser, BrowserContext, Page
 
 from companion import parts
 from companion.procedure.loader import JobPaths
-from companion.record import FixedClock, SqliteLog, open_record
+from companion.record import Entry, FixedClock, SqliteLog, open_record
+from companion.record.rfc3339 import format_rfc3339
 from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
 from companion.review.pages.server import page_server
 from companion.voice.silent import SilentVoice
@@ -52,6 +54,25 @@ def shop_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
             spread = HARDER if day % 5 == 4 else None
             rehearsal = make_rehearsal(loaded, day + 1, spread=spread)
             run_rehearsal(loaded, grammar, rehearsal, SilentVoice(), log)
+    return path
+
+
+@pytest.fixture(scope="session")
+def drifting_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Forty jobs in two bays, one a day each; in bay two the floor's twist grew on 21 April."""
+    path = tmp_path_factory.mktemp("drifting") / "shop.record"
+    scatter = [0.1, -0.1, 0.2, -0.2, 0.15, -0.05, 0.25, -0.15, 0.05, -0.25]
+    for number in range(80):
+        place, bay = divmod(number, 2)
+        opened = datetime(2031, 4, 1, 8, 30 * bay, tzinfo=UTC) + timedelta(days=place)
+        clock = FixedClock(format_rfc3339(opened), step_ms=1700)
+        twist_mm = scatter[place * 3 % 10] + (2.0 if bay and place >= 20 else 0.0)
+        with open_record(path, clock) as database:
+            log = SqliteLog(database, database.create_session())
+            named = {"name": ("Bay one", "Bay two")[bay]}
+            log.append([Entry("opened", {"technician": "A. Example", "bay": named})])
+            outputs = {"floor_twist_mm": {"value": twist_mm, "u": 0.2, "unit": "mm"}}
+            log.append([Entry("computed", {"step_id": "floor", "outputs": outputs, "inputs": {}})])
     return path
 
 

@@ -25,10 +25,14 @@ def test_the_rules_themselves_find_a_picture_without_words(context: Any) -> None
     assert any(told.startswith("image-alt") for told in problems(page))
 
 
+@pytest.mark.parametrize("width", [390, 1180])
 @pytest.mark.parametrize("where", ["/", "/search?q=chocked", "/statistics", "/compare", "/nowhere"])
-def test_every_page_is_clean(context: Any, served_shop: Any, where: str) -> None:
+def test_every_page_is_clean(context: Any, served_shop: Any, where: str, width: int) -> None:
     page = context.new_page()
+    page.set_viewport_size({"width": width, "height": 860})
     page.goto(served_shop.address + where)
+    for hidden in page.locator("details").all():
+        hidden.evaluate("it => { it.open = true; }")
     assert problems(page) == []
 
 
@@ -36,6 +40,9 @@ def test_session_and_comparison_are_clean(page: Page, served_shop: Any) -> None:
     with open_archive(served_shop.record) as archive:
         first, second = list_sessions(archive, limit=2).sessions
     page.goto(f"{served_shop.address}/session?id={first.session_id}")
+    assert problems(page) == []
+    for hidden in page.locator("details").all():
+        hidden.evaluate("it => { it.open = true; }")
     assert problems(page) == []
     page.goto(
         f"{served_shop.address}/compare?session={first.session_id}&session={second.session_id}"

@@ -15,7 +15,7 @@ import httpx
 import pytest
 
 from companion.errors import CompanionError
-from companion.review.pages.server import is_loopback, serve
+from companion.review.pages.server import serve
 
 LIMIT_S = 60.0
 
@@ -202,25 +202,10 @@ def test_reading_the_pages_changes_nothing_in_the_record(
     assert finished_job.path.read_bytes() == before
 
 
-@pytest.mark.parametrize(
-    ("host", "alone"),
-    [
-        ("127.0.0.1", True),
-        ("::1", True),
-        ("localhost", True),
-        ("0.0.0.0", False),  # noqa: S104
-        ("192.168.10.5", False),
-        ("shop.example", False),
-    ],
-)
-def test_only_loopback_needs_no_token(host: str, alone: bool) -> None:
-    assert is_loopback(host) is alone
-
-
 def test_a_port_that_is_taken_is_told_plainly(shop_record: Path) -> None:
     with (
         socket.create_server(("127.0.0.1", 0)) as taken,
-        pytest.raises(CompanionError, match="cannot be listened on"),
+        pytest.raises(CompanionError, match=r"port \d+ of 127.0.0.1 is in use"),
     ):
         serve(shop_record, "127.0.0.1", taken.getsockname()[1])
 

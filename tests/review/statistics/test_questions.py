@@ -15,6 +15,7 @@ from companion.review.archive import open_archive
 from companion.review.hearing import hearings
 from companion.review.statistics import questions
 from companion.review.statistics.questions import Choice
+from companion.review.statistics.steadiness import charts, signals
 from companion.review.statistics.store import open_summaries, summaries_path
 from companion.review.statistics.summary import NOISE_NOT_KEPT, noise_step, summary
 
@@ -132,22 +133,37 @@ def test_a_level_kept_with_refusals_alone_makes_no_rate_by_noise() -> None:
     assert told.heard == {(NOISE_NOT_KEPT, "taken"): 1, (NOISE_NOT_KEPT, "refused"): 1}
 
 
-def test_a_floor_that_settles_is_seen(shop: Shop) -> None:
-    steady = [0.1, -0.1, 0.2, -0.2, 0.1, -0.1, 0.2, -0.2, 0.1, -0.1] * 2
-    for value in [*steady, 0.9, 1.0, 1.1]:
+def test_a_floor_that_settles_is_seen_by_the_page_and_by_the_watch(shop: Shop) -> None:
+    steady = [0.1, -0.1, 0.2, -0.2, 0.15, -0.05, 0.25, -0.15, 0.05, -0.25]
+    for value in [*steady, *steady, *(1.0 + value for value in steady[:9])]:
         shop.session(opened("A", "Bay 1"), twist(value))
     shop.session(opened("A", "Bay 2"), twist(5.0))
-    (drift,) = shop.ask(questions.drifts, "Bay 1")
-    assert len(drift.sessions) == 23
-    assert {signal.place for signal in drift.chart.signals} >= {20, 21, 22}
-    assert drift.enough
+    settled, other = shop.ask(charts)
+    assert (settled.bay, settled.state, other.state) == ("Bay 1", "changed", "too few")
+    assert settled.changed_at is not None
+    assert settled.changed_at.opened_utc[:10] == "2031-04-21"
+    assert settled.changed_at.value == 1.1
+    assert shop.ask(signals) == ()
+
+
+def test_the_job_that_makes_the_watch_signal_is_told_and_the_next_is_not(shop: Shop) -> None:
+    steady = [0.1, -0.1, 0.2, -0.2, 0.15, -0.05, 0.25, -0.15, 0.05, -0.25]
+    for value in (*steady, *steady):
+        shop.session(opened("A", "Bay 1"), twist(value))
+    told = []
+    for value in (1.0, 1.3, 0.9, 1.1, 1.2, 1.15, 0.95, 1.05, 1.25, 0.85):
+        shop.session(opened("A", "Bay 1"), twist(value))
+        told += shop.ask(signals)
+    (signal,) = told
+    assert (signal.bay, signal.measure) == ("Bay 1", "floor_twist_mm")
+    assert signal.since.opened_utc[:10] == "2031-04-21"
 
 
 def test_the_first_value_of_a_session_counts_not_the_corrected_one(shop: Shop) -> None:
     for value in (0.1, 0.2):
         shop.session(opened("A", "Bay 1"), twist(value), twist(9.0))
-    (drift,) = shop.ask(questions.drifts, "Bay 1")
-    assert drift.chart.values == (0.1, 0.2)
+    (drift,) = shop.ask(charts)
+    assert drift.values == (0.1, 0.2)
 
 
 def test_readings_are_split_between_and_within_technicians(shop: Shop) -> None:
@@ -197,20 +213,20 @@ def test_the_stage_that_takes_the_most_of_the_day_comes_first(shop: Shop) -> Non
 
 def test_a_session_that_goes_on_is_summarised_anew(shop: Shop) -> None:
     session_id = shop.session(opened("A", "Bay 1"))
-    assert shop.ask(questions.drifts, "Bay 1") == ()
+    assert shop.ask(charts) == ()
     shop.session(opened("A", "Bay 1"), twist(0.3))
     with open_record(shop.path) as database:
         SqliteLog(database, session_id, ClipStore(shop.path.parent)).append([Entry(*twist(0.4))])
-    (drift,) = shop.ask(questions.drifts, "Bay 1")
-    assert drift.chart.values == (0.4, 0.3)
+    (drift,) = shop.ask(charts)
+    assert drift.values == (0.4, 0.3)
 
 
 def test_summaries_may_be_deleted_and_come_back(shop: Shop) -> None:
     for value in (0.1, 0.2):
         shop.session(opened("A", "Bay 1"), twist(value))
-    before = shop.ask(questions.drifts, "Bay 1")
+    before = shop.ask(charts)
     summaries_path(shop.path).unlink()
-    assert shop.ask(questions.drifts, "Bay 1") == before
+    assert shop.ask(charts) == before
 
 
 def test_another_file_with_their_name_is_left_alone(shop: Shop) -> None:
@@ -218,8 +234,8 @@ def test_another_file_with_their_name_is_left_alone(shop: Shop) -> None:
     with sqlite3.connect(summaries_path(shop.path)) as other:
         other.execute("CREATE TABLE precious (thing TEXT)")
     other.close()
-    with pytest.raises(RecordError, match="it is a database of something else"):
-        shop.ask(questions.drifts, "Bay 1")
+    with pytest.raises(RecordError, match="it is a database of another program"):
+        shop.ask(charts)
     with sqlite3.connect(summaries_path(shop.path)) as other:
         assert other.execute("SELECT name FROM sqlite_schema").fetchall() == [("precious",)]
     other.close()

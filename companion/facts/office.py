@@ -1,0 +1,77 @@
+"""What concerns all jobs and belongs to none; kept in the record's session of the office.
+
+Who may sign stands here, with the public half of their key: so a signature can be checked later
+by whoever has the record.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from companion.facts.afterwards import Hash, Name, Role, Signature, Text
+
+
+class _Body(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class PersonEnrolled(_Body):
+    """A person's key: from here on what it signs is theirs.
+
+    `own` is made with that key itself. `vouched_by` names who vouched for it, a supervisor or the
+    same person by the key before, and `vouch` is their signature; nobody: none could or did.
+    """
+
+    KIND: ClassVar[str] = "person_enrolled"
+
+    name: Name
+    role: Role
+    public_key: Hash
+    instead_of: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$", description="the key before")]
+    vouched_by: Annotated[str, Field(max_length=100)]
+    own: Signature | None = None
+    vouch: Signature | None = None
+
+
+class PinChanged(_Body):
+    """The same key under another PIN; `own` is made with it, so the old PIN was known."""
+
+    KIND: ClassVar[str] = "pin_changed"
+
+    name: Name
+    public_key: Hash
+    own: Signature | None = None
+
+
+class PinFailed(_Body):
+    """Somebody gave a wrong PIN for this person."""
+
+    KIND: ClassVar[str] = "pin_failed"
+
+    name: Name
+    public_key: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$")]
+    doing: Annotated[Text, Field(description="what was to be done with it")]
+
+
+class PersonRemoved(_Body):
+    """A person's key counts no more; what it signed stays signed. `vouch` is by `vouched_by`."""
+
+    KIND: ClassVar[str] = "person_removed"
+
+    name: Name
+    public_key: Hash
+    vouched_by: Annotated[str, Field(max_length=100)]
+    vouch: Signature | None = None
+
+
+class DateVouched(_Body):
+    """Something vouched for the date of this event: all up to `session` was recorded before it."""
+
+    KIND: ClassVar[str] = "date_vouched"
+
+    session: Annotated[str, Field(min_length=1, description="the last job there was")]
+
+
+OfficeFact = PersonEnrolled | PinChanged | PinFailed | PersonRemoved | DateVouched

@@ -1,0 +1,89 @@
+"""Sound that no record knows of: clips that no event names, and what half-written ones left.
+
+A power cut between a clip and its event leaves the first, one within a clip the second. Both are
+somebody's voice, and no agreed time would ever end for them. A folder of clips may belong to
+several records that lie beside each other; what any of them names is left alone.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.record.clips import ClipStore
+from companion.record.database import connect_to_read, speaking_plainly
+from companion.record.migrations import APPLICATION_ID
+
+AT_WORK_S = 600.0
+"""While a job is recorded, a clip of that age is not just waiting for its event any more."""
+_HEADER_BYTES = 72
+_NAMED = """
+    SELECT DISTINCT json_extract(body, '$.clip_sha256') FROM event
+    WHERE instr(body, '"clip_sha256"') AND json_valid(body)
+"""
+
+
+@dataclass(frozen=True)
+class LeftOver:
+    """Clips by their hashes, remnants and other things by their names, in order."""
+
+    orphans: tuple[str, ...] = ()
+    remnants: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
+
+
+def left_over(record_path: Path, clips: ClipStore, *, at_work: bool = False) -> LeftOver:
+    """What lies among the clips and no record beside them names.
+
+    `at_work`: a job is being recorded now, so what is younger than `AT_WORK_S` is passed over.
+    Raises `RecordError` where a record that lies beside them cannot be read.
+    """
+    lying = clips.lying()
+    if not (lying.clips or lying.remnants or lying.others):
+        return LeftOver()
+    named = _clips_named_in(record_path) | clips_named_beside(record_path)
+    orphans = sorted(lying.clips - named)
+    remnants = sorted(lying.remnants)
+    if at_work:
+        orphans = [clip for clip in orphans if _is_old(clips.folder / f"{clip}.flac")]
+        remnants = [name for name in remnants if _is_old(clips.folder / name)]
+    return LeftOver(tuple(orphans), tuple(remnants), tuple(sorted(lying.others)))
+
+
+def records_beside(record_path: Path) -> list[Path]:
+    """Every other record in its folder: they share the folder of clips."""
+    found = sorted(record_path.absolute().parent.iterdir())
+    return [path for path in found if path.name != record_path.name and is_record(path)]
+
+
+def clips_named_beside(record_path: Path) -> set[str]:
+    """The clips that other records in its folder name."""
+    return set().union(*map(_clips_named_in, records_beside(record_path)))
+
+
+def is_record(path: Path) -> bool:
+    """Whether a file of that name is a record, by its first bytes (SQLite's file format)."""
+    try:
+        if not path.is_file():
+            return False
+        with path.open("rb") as file:
+            header = file.read(_HEADER_BYTES)
+    except OSError:
+        return False
+    marked = int.from_bytes(header[68:72], "big") == APPLICATION_ID
+    return header.startswith(b"SQLite format 3\0") and marked
+
+
+def _clips_named_in(path: Path) -> set[str]:
+    with closing(connect_to_read(path)) as connection, speaking_plainly(path, "read"):
+        return {row[0] for row in connection.execute(_NAMED) if isinstance(row[0], str)}
+
+
+def _is_old(path: Path) -> bool:
+    try:
+        return os.stat(path, follow_symlinks=False).st_mtime < time.time() - AT_WORK_S
+    except OSError:
+        return False

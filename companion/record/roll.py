@@ -1,0 +1,166 @@
+"""Who may sign, by the office's own events: each key with its name, its time, who vouched for it.
+
+The events are folded the same way when somebody signs and when it is checked afterwards. An event
+whose signatures do not hold is a problem, and counts as if it were not there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from companion.facts.afterwards import Role, Signature
+from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged
+from companion.record.canonical import canonical_json
+from companion.record.keys import is_signature_of
+from companion.record.port import StoredEvent
+
+SIGNATURES = {"own", "vouch"}
+Signed = PersonEnrolled | PinChanged | PersonRemoved
+
+
+@dataclass(frozen=True)
+class Enrolment:
+    """One key: whose, from which event of the office to which (None: still), and since when."""
+
+    name: str
+    role: Role
+    public_key: str
+    since_seq: int
+    since_utc: str
+    vouched_by: str
+    until_seq: int | None = None
+
+    @property
+    def told(self) -> str:
+        """Since when the key is known, and by whose word."""
+        by = f"vouched for by {self.vouched_by}" if self.vouched_by else "vouched for by nobody"
+        return f"enrolled {self.since_utc[:10]}, {by}"
+
+
+@dataclass
+class Roll:
+    """Every key there ever was, and what did not hold, by the event's number."""
+
+    enrolments: list[Enrolment] = field(default_factory=list)
+    problems: list[tuple[int, str]] = field(default_factory=list)
+    failed: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def current(self) -> tuple[Enrolment, ...]:
+        """Those who may sign now, in the order of their enrolment."""
+        return tuple(one for one in self.enrolments if one.until_seq is None)
+
+    @property
+    def supervisors(self) -> tuple[Enrolment, ...]:
+        """The supervisors among them."""
+        return tuple(one for one in self.current if one.role == "supervisor")
+
+    def find(self, name: str) -> Enrolment | None:
+        """The person of that name who may sign now, in any case."""
+        wanted = name.strip().casefold()
+        return next((one for one in self.current if one.name.casefold() == wanted), None)
+
+    def of_key(self, public_key: str) -> Enrolment | None:
+        """Whose key that is or was."""
+        found = (one for one in self.enrolments if one.public_key == public_key)
+        return next(found, None)
+
+    def may_vouch(self, voucher: str, name: str) -> Enrolment | None:
+        """The person, if they may vouch for that name: a supervisor, or that person."""
+        found = self.find(voucher)
+        if found is None or found.role == "supervisor":
+            return found
+        return found if found.name.casefold() == name.strip().casefold() else None
+
+    def _end(self, public_key: str, seq: int) -> None:
+        self.enrolments = [
+            replace(one, until_seq=seq)
+            if one.public_key == public_key and one.until_seq is None
+            else one
+            for one in self.enrolments
+        ]
+
+
+def office_statement(fact: Signed, previous_hash: str) -> bytes:
+    """What the signatures of an event of the office are made over, at its place in the chain."""
+    told = {**fact.model_dump(mode="json", exclude=SIGNATURES), "previous": previous_hash}
+    return b"bay-companion %b 1\n%b" % (fact.KIND.encode("ascii"), canonical_json(told))
+
+
+def roll_of(events: Iterable[StoredEvent]) -> Roll:
+    """The roll after these events of the office."""
+    roll = Roll()
+    for event in events:
+        match event.fact:
+            case PersonEnrolled() as fact:
+                _enrol(roll, event, fact)
+            case PinChanged() as fact:
+                known = roll.find(fact.name)
+                if known is None or known.public_key != fact.public_key:
+                    _problem(roll, event, f"changes the PIN of {fact.name}, who has no such key")
+                elif not _holds(fact.own, fact.public_key, fact, event):
+                    _problem(roll, event, f"changes the PIN of {fact.name} without their key")
+            case PersonRemoved() as fact:
+                _remove(roll, event, fact)
+            case _ if event.kind == "pin_failed":
+                name = str(event.body.get("name", ""))
+                roll.failed[name] = roll.failed.get(name, 0) + 1
+            case _ if event.kind in _KINDS:
+                _problem(roll, event, "is of a form that is not known")
+    return roll
+
+
+_KINDS = frozenset({PersonEnrolled.KIND, PinChanged.KIND, PersonRemoved.KIND})
+
+
+def _enrol(roll: Roll, event: StoredEvent, fact: PersonEnrolled) -> None:
+    before = roll.find(fact.name)
+    vouched = _vouched(roll, event, fact)
+    if not _holds(fact.own, fact.public_key, fact, event):
+        _problem(roll, event, f"enrols {fact.name} with a key that did not sign it")
+    elif roll.of_key(fact.public_key) is not None:
+        _problem(roll, event, f"enrols {fact.name} with a key that is known already")
+    elif (before.public_key if before else "") != fact.instead_of:
+        _problem(roll, event, f"enrols {fact.name} in another's place than it says")
+    elif vouched:
+        if before is not None:
+            roll._end(before.public_key, event.seq)
+        roll.enrolments.append(
+            Enrolment(
+                fact.name, fact.role, fact.public_key, event.seq, event.at_utc, fact.vouched_by
+            )
+        )
+
+
+def _remove(roll: Roll, event: StoredEvent, fact: PersonRemoved) -> None:
+    known = roll.find(fact.name)
+    if known is None or known.public_key != fact.public_key:
+        _problem(roll, event, f"removes {fact.name}, who has no such key")
+    elif not fact.vouched_by:
+        _problem(roll, event, f"removes {fact.name}, and nobody signed it")
+    elif _vouched(roll, event, fact):
+        roll._end(known.public_key, event.seq)
+
+
+def _vouched(roll: Roll, event: StoredEvent, fact: PersonEnrolled | PersonRemoved) -> bool:
+    """Whether it was vouched for as it says; nobody's word is nobody's signature."""
+    if not fact.vouched_by and fact.vouch is None:
+        return True
+    voucher = roll.may_vouch(fact.vouched_by, fact.name)
+    if voucher is None or not _holds(fact.vouch, voucher.public_key, fact, event):
+        _problem(roll, event, f"says that {fact.vouched_by or 'nobody'} vouched, who did not")
+        return False
+    return True
+
+
+def _holds(signature: Signature | None, key: str, fact: Signed, event: StoredEvent) -> bool:
+    return (
+        signature is not None
+        and signature.public_key == key
+        and is_signature_of(key, signature.value, office_statement(fact, event.previous_hash))
+    )
+
+
+def _problem(roll: Roll, event: StoredEvent, what: str) -> None:
+    roll.problems.append((event.seq, f"it {what}"))

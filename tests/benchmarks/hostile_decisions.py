@@ -1,0 +1,229 @@
+"""Decisions on emulated readings with the package's own arithmetic, doubts as files state them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from companion.errors import MeasureError
+from companion.measure.conformity import contradicts
+from companion.measure.doubt import Measured, exact, measured, resolution_u
+from companion.measure.formulas import evaluate
+from companion.measure.repeats import AlwaysZero, scatter_of_levels
+from companion.measure.sets import Pair, judge_sets
+from companion.measure.taking import taken
+from tests.benchmarks.hostile_bay import (
+    DISTANCE_MM,
+    LEANS_DEG,
+    PATH_MM,
+    WAVELENGTH_MM,
+    WHEELBASE_MM,
+    Drawn,
+    Sizes,
+    draw,
+)
+
+LIMIT_DEG = 0.40
+CONFIDENCE = 0.95
+MOST_LOOKS = 3
+WIDTHS_DEG = {"lean": 12.0, "swing": 10.0}
+WIDTH_AGREEMENT = 0.08
+BEAM_AGREEMENT_DEG = 0.06
+SAME_PLACE = AlwaysZero((0.0, 1.0, 0.0, 0.0, -1.0, 0.0))
+BENDS = ((1.0, -2.0, 1.0, 0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 1.0, -2.0, 1.0))
+SIDES = ("left", "right")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of one decision. `covered`: of the two 95 % statements of the first set.
+
+    `noticed`: refused by a check, the sets or the arithmetic. `would_be_inside`: without them.
+    """
+
+    inside: bool
+    noticed: bool
+    would_be_inside: bool
+    covered: int
+
+
+def decide_one(drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool) -> Outcome:
+    """All looks at one position of the screws. `foreseen`: one set may do, for it was predicted."""
+    noticed, said, would = False, False, False
+    covered = 0
+    try:
+        turn, disagreement = _stand_turn(drawn, index, sizes)
+        noticed |= contradicts(
+            disagreement.value, disagreement.u, -BEAM_AGREEMENT_DEG, BEAM_AGREEMENT_DEG
+        )
+        sets: list[Pair] = []
+        u_level = math.hypot(sizes.echo_noise_db, resolution_u(sizes.echo_step_db))
+        for look in range(1, MOST_LOOKS + 1):
+            aim, widths_fit = _aim(drawn, index, look, sizes, turn)
+            noticed |= not widths_fit
+            sets.append(aim)
+            rounds = [drawn.before_db[index].tolist(), drawn.levels_db[index, :look].tolist()]
+            judged = judge_sets(
+                sets,
+                (LIMIT_DEG, LIMIT_DEG),
+                CONFIDENCE,
+                look,
+                MOST_LOOKS,
+                scatter=scatter_of_levels(rounds, u_level, [SAME_PLACE], BENDS),
+            )
+            if look == 1:
+                covered = _covered(judged.aim, drawn, index)
+            noticed |= judged.answer == "refused"
+            inside = judged.probability_inside >= judged.level
+            if inside and (look > 1 or foreseen):
+                would, said = True, not noticed
+                break
+            if judged.answer == "outside" or noticed:
+                break
+    except MeasureError:
+        noticed = True
+    return Outcome(said, noticed, would, covered)
+
+
+def _covered(aim: Pair, drawn: Drawn, index: int) -> int:
+    truths = (drawn.aim_yaw_deg[index], drawn.aim_elevation_deg[index])
+    return sum(
+        abs(axis.value - truth) <= 1.96 * axis.u for axis, truth in zip(aim, truths, strict=True)
+    )
+
+
+def _with(value: Measured, name: str, u: float) -> Measured:
+    return Measured(value.value, (*value.contributions, *measured(name, 0.0, u).contributions))
+
+
+def _stand_turn(drawn: Drawn, index: int, sizes: Sizes) -> tuple[Measured, Measured]:
+    path = measured("path", PATH_MM, 10.0)
+    inputs = {"path_mm": path, "total_toe_deg": measured("toe sheet", 0.0, 0.014)}
+    for number, side in enumerate(SIDES):
+        readings = drawn.run_outs_mm[index, number]
+        heading = evaluate(
+            "run_out_put_back",
+            {
+                f"spot_{90 * n}_mm": taken(
+                    f"{side} run-out {n}",
+                    float(mm),
+                    1,
+                    resolution=1.0,
+                    scatters=sizes.run_out_noise_mm,
+                )
+                for n, mm in enumerate(readings)
+            }
+            | {
+                "path_mm": path,
+                "grows_to_left": exact(1.0 if side == "left" else -1.0),
+                "wheel_back_deg": measured(f"{side} wheel back", 0.0, sizes.wheel_back_deg),
+            },
+        )["run_out_heading_deg"]
+        heading = _with(heading, f"{side} head square", sizes.head_out_deg)
+        heading = _with(heading, f"{side} toe after lifting", sizes.settled_toe_deg)
+        inputs[f"run_out_{side}_deg"] = heading
+        inputs[f"spot_{side}_mm"] = taken(
+            f"spot {side}",
+            float(drawn.spots_mm[index, number]),
+            1,
+            resolution=1.0,
+            scatters=sizes.spot_noise_mm,
+        )
+    found = evaluate("stand_turn", inputs)
+    turn = _with(found["stand_turn_deg"], "plate to bar", sizes.plate_to_bar_deg)
+    return turn, found["beam_disagreement_deg"]
+
+
+def _aim(drawn: Drawn, index: int, look: int, sizes: Sizes, turn: Measured) -> tuple[Pair, bool]:
+    """One set's aim, and whether both widths agree with the beam's."""
+    levels = drawn.levels_db[index, look - 1]
+    vertices, fit = {}, True
+    for axis, first in (("lean", 0), ("swing", 3)):
+        inputs = {
+            "distance_mm": measured("plate distance", DISTANCE_MM, 2.0),
+            "hinge_below_mm": measured(f"{axis} hinge", 0.0, sizes.hinge_mm),
+        }
+        for n, lean in enumerate(LEANS_DEG):
+            # Upright and in the middle the plate is in one place.
+            place = "upright" if n == 1 else f"{axis} {n}"
+            echo = taken(
+                f"echo {axis} {n}",
+                float(levels[first + n]),
+                look,
+                resolution=sizes.echo_step_db,
+                scatters=sizes.echo_noise_db,
+            )
+            echo = _with(echo, f"ripple {place}", sizes.ripple_db / math.sqrt(2.0))
+            inputs[f"echo_{n + 1}_db"] = echo
+            inputs[f"lean_{n + 1}_deg"] = measured(f"detent {place}", lean, sizes.detent_deg)
+        peak = evaluate("echo_peak", inputs)
+        width, wanted = peak["beam_width_deg"], WIDTHS_DEG[axis]
+        slack = WIDTH_AGREEMENT * wanted
+        fit &= not contradicts(width.value, width.u, wanted - slack, wanted + slack)
+        vertices[axis] = _with_plate(peak["vertex_deg"], axis, sizes)
+    body = measured("ride heights", float(drawn.nose_up_deg[index]), _ride_u(sizes))
+    aim = evaluate(
+        "aim_error_of_body",
+        {
+            "vertex_swing_deg": vertices["swing"],
+            "vertex_lean_deg": vertices["lean"],
+            "stand_turn_deg": turn,
+            "plate_plumb_deg": evaluate(
+                "plate_plumb",
+                {
+                    "plumb_mm_per_m": taken(
+                        "plumb",
+                        float(drawn.plumb_mm_per_m[index]),
+                        1,
+                        resolution=0.1,
+                        scatters=0.05,
+                        stays=sizes.plumb_scale_mm_per_m,
+                    )
+                },
+            )["plate_plumb_deg"],
+            "floor_slope_up_deg": measured(
+                "line laser", float(drawn.floor_slope_deg[index]), sizes.line_laser_deg
+            ),
+            "body_nose_up_deg": _with(body, "pitch after lifting", sizes.settled_pitch_deg),
+            "body_counts": exact(1.0),
+        },
+    )
+    return (aim["aim_yaw_deg"], aim["aim_elevation_deg"]), fit
+
+
+def _with_plate(vertex: Measured, axis: str, sizes: Sizes) -> Measured:
+    """The peak with the doubt of the plate's edges and flatness on top."""
+    plate = {"span_mm": exact(sizes.plate_span_mm)}
+    edges = evaluate(
+        "plate_edges",
+        plate
+        | {
+            "vertex_deg": exact(vertex.value),
+            "distance_mm": exact(DISTANCE_MM),
+            "beam_width_deg": exact(WIDTHS_DEG[axis]),
+            "wavelength_mm": exact(WAVELENGTH_MM),
+        }
+        | {f"lean_{n}_deg": exact(lean) for n, lean in enumerate(LEANS_DEG, 1)},
+    )["edge_doubt_deg"]
+    flat = evaluate("plate_flatness", plate | {"flatness_mm": exact(sizes.flatness_mm)})
+    vertex = _with(vertex, f"plate edges {axis}", edges.value)
+    return _with(vertex, f"plate flatness {axis}", flat["flatness_doubt_deg"].value)
+
+
+def _ride_u(sizes: Sizes) -> float:
+    one = math.hypot(sizes.ride_height_mm, resolution_u(1.0))
+    return math.degrees(one / WHEELBASE_MM)
+
+
+def decisions(
+    generator: np.random.Generator, real: Sizes, stated: Sizes, count: int
+) -> list[Outcome]:
+    """So many decisions with one axis a hair outside its limit, the other anywhere well inside."""
+    at_limit = (LIMIT_DEG + 1e-4) * generator.choice((-1.0, 1.0), count)
+    inside = generator.uniform(-0.15, 0.15, count)
+    which = generator.random(count) < 0.5
+    aims = np.where(which, at_limit, inside), np.where(which, inside, at_limit)
+    drawn = draw(generator, real, aims, MOST_LOOKS)
+    return [decide_one(drawn, n, stated, foreseen=n % 2 == 0) for n in range(count)]

@@ -1,0 +1,273 @@
+"""Which small faults, planted one at a time, the tests of their own room do not notice.
+
+A copy of the tree is made, so that the faults never stand in the tree itself. Rooms take turns, and
+the places of a room come in a random order that follows from the seed: a run that was bounded is a
+fair sample. A fault that makes the tests run far longer than they do counts as noticed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+from pathlib import Path
+from queue import SimpleQueue
+from shutil import copyfile
+from typing import Literal
+
+from tests.benchmarks.common import Results
+from tests.benchmarks.mutations import Mutation, sampled
+
+NAME = "mutants"
+WHAT = "faults planted in the code one at a time: how many the tests of the room notice"
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+PACKAGE = "companion"
+
+
+@dataclass(frozen=True)
+class Room:
+    """Folders of the package, and the tests that have to notice what goes wrong in them."""
+
+    folders: tuple[str, ...]
+    tests: tuple[str, ...]
+
+
+def _outside(*names: str) -> tuple[str, ...]:
+    return tuple(f"tests/outside/test_{name}.py" for name in names)
+
+
+# The one place that says whose tests are whose.
+ROOMS = {
+    "dialogue": Room(("dialogue",), ("tests/dialogue", "tests/test_loop.py")),
+    "steps": Room(("steps",), ("tests/dialogue", "tests/test_loop.py")),
+    "procedure": Room(("procedure",), ("tests/procedure",)),
+    "measure": Room(
+        ("measure",),
+        (
+            "tests/measure",
+            *_outside("conformity", "doubt", "floor", "lever", "radar", "screws", "toe", "units"),
+        ),
+    ),
+    "record": Room(
+        ("record",), ("tests/record", *_outside("record_vectors", "merkle_vectors", "signatures"))
+    ),
+    "words": Room(("words",), ("tests/words", *_outside("speech_numbers"))),
+    "facts": Room(("facts",), ("tests/facts",)),
+    "pictures": Room(
+        ("display/pictures", "review/pictures"),
+        ("tests/display/test_pictures.py", "tests/review/test_pictures.py"),
+    ),
+}
+USUAL = ("dialogue", "steps", "measure", "record")
+
+Outcome = Literal["killed", "timeout", "survived"]
+# Tests of a room that notice nothing take as long as they always do; on a busy machine, longer.
+_TIMES_AS_LONG = 3.0
+_SECONDS_MORE = 30.0
+
+
+@dataclass
+class Tally:
+    """What came of one room's faults."""
+
+    places: int = 0
+    shown: dict[Mutation, list[str]] = field(default_factory=dict)
+    outcomes: list[Outcome] = field(default_factory=list)
+    survivors: list[Results] = field(default_factory=list)
+
+    def told(self) -> Results:
+        """As the last line has it."""
+        tried, survived = len(self.outcomes), self.outcomes.count("survived")
+        return {
+            "places": self.places,
+            "tried": tried,
+            "killed": self.outcomes.count("killed"),
+            "timeouts": self.outcomes.count("timeout"),
+            "survived": survived,
+            "noticed_percent": round(100.0 * (1 - survived / tried), 1) if tried else None,
+        }
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Options of this benchmark."""
+    parser.add_argument(
+        "--rooms", default=",".join(USUAL), help=f"of {', '.join(ROOMS)}, with commas"
+    )
+    parser.add_argument("--mutants", type=int, default=150, help="faults at the most, in each room")
+    parser.add_argument("--minutes", type=float, default=60.0, help="begin none after so long")
+    parser.add_argument("--workers", type=int, default=1, help="faults tried at the same time")
+    parser.add_argument("--module", default="", help="only modules whose path holds this")
+
+
+def run(options: argparse.Namespace) -> Results:
+    """Plant, test and count until the time is over or enough were planted."""
+    chosen = options.rooms.split(",")
+    if unknown := sorted(set(chosen) - set(ROOMS)):
+        return {"benchmark": NAME, "errors": [f"no such room: {', '.join(unknown)}"]}
+    tallies = {name: Tally() for name in chosen}
+    with contextlib.ExitStack() as stack:
+        trees: SimpleQueue[Path] = SimpleQueue()
+        for _ in range(options.workers):
+            trees.put(stack.enter_context(copied_tree()))
+        began_s = time.monotonic()
+        queues = {name: _queue(name, options, tallies[name]) for name in chosen}
+        tree = trees.get()
+        limits_s = {name: _limit_s(tree, ROOMS[name]) for name in chosen}
+        trees.put(tree)
+        if failed := [name for name, limit_s in limits_s.items() if limit_s is None]:
+            told = f"tests that fail without any fault, in {', '.join(failed)}"
+            return {"benchmark": NAME, "errors": [told]}
+
+        def tried(room: str, mutation: Mutation) -> tuple[str, Mutation, Outcome]:
+            tree = trees.get()
+            try:
+                return room, mutation, outcome_of(tree, ROOMS[room], mutation, limits_s[room])
+            finally:
+                trees.put(tree)
+
+        pool = stack.enter_context(ThreadPoolExecutor(options.workers))
+        running: set[Future[tuple[str, Mutation, Outcome]]] = set()
+        until_s = began_s + 60.0 * options.minutes
+        for room, mutation in _in_turns(queues):
+            if time.monotonic() > until_s:
+                break
+            running.add(pool.submit(tried, room, mutation))
+            if len(running) == options.workers:
+                done, running = wait(running, return_when=FIRST_COMPLETED)
+                _count(done, tallies)
+        _count(wait(running).done, tallies)
+        took_s = time.monotonic() - began_s
+    return {
+        "benchmark": NAME,
+        "minutes": round(took_s / 60.0, 1),
+        "rooms": {name: tally.told() for name, tally in tallies.items()},
+        "survivors": [one for tally in tallies.values() for one in tally.survivors],
+    }
+
+
+def _queue(name: str, options: argparse.Namespace, tally: Tally) -> list[Mutation]:
+    modules = [
+        path
+        for folder in ROOMS[name].folders
+        for path in (ROOT / PACKAGE / folder).rglob("*.py")
+        if options.module in str(path.relative_to(ROOT))
+    ]
+    every = list(sampled(modules, ROOT, f"{options.seed}/{name}"))
+    tally.places = len(every)
+    tried = every[: options.mutants]
+    # Read now: somebody may work on the tree while the faults are tried in a copy of it.
+    for mutation in tried:
+        source = (ROOT / mutation.module).read_text(encoding="utf-8")
+        tally.shown[mutation] = mutation.shown(source)
+    return tried
+
+
+def _in_turns(queues: dict[str, list[Mutation]]) -> Iterator[tuple[str, Mutation]]:
+    for place in range(max(map(len, queues.values()), default=0)):
+        for room, mutations in queues.items():
+            if place < len(mutations):
+                yield room, mutations[place]
+
+
+def _count(done: set[Future[tuple[str, Mutation, Outcome]]], tallies: dict[str, Tally]) -> None:
+    for future in done:
+        room, mutation, outcome = future.result()
+        tally = tallies[room]
+        tally.outcomes.append(outcome)
+        print(f"{outcome:9s} {mutation.module}:{mutation.line} {mutation.operator}", flush=True)
+        if outcome == "survived":
+            shown = tally.shown[mutation]
+            print("\n".join(f"          {line}" for line in shown), flush=True)
+            tally.survivors.append(
+                {
+                    "where": f"{mutation.module}:{mutation.line}",
+                    "operator": mutation.operator,
+                    "diff": shown,
+                }
+            )
+
+
+@contextlib.contextmanager
+def copied_tree() -> Iterator[Path]:
+    """The tree as git knows it, with what is changed or new, somewhere else."""
+    listed = subprocess.run(
+        ["git", "ls-files", "--cached", "--others", "--exclude-standard", "-z"],
+        cwd=ROOT,
+        capture_output=True,
+        check=True,
+    ).stdout.decode()
+    with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
+        copy = Path(folder) / "tree"
+        for name in filter(None, listed.split("\0")):
+            if (ROOT / name).is_file():
+                (copy / name).parent.mkdir(parents=True, exist_ok=True)
+                copyfile(ROOT / name, copy / name)
+        # Tests that need them find the environment and the shared files where they always are.
+        (copy / ".venv").symlink_to((ROOT / ".venv").resolve())
+        if (ROOT.parent / "shared").is_dir():
+            (copy.parent / "shared").symlink_to((ROOT.parent / "shared").resolve())
+        yield copy
+
+
+def outcome_of(tree: Path, room: Room, mutation: Mutation, limit_s: float | None) -> Outcome:
+    """What the room's tests say with this fault in the tree, which is then as before."""
+    path = tree / mutation.module
+    source = path.read_text(encoding="utf-8")
+    path.write_text(mutation.planted_in(source), encoding="utf-8")
+    try:
+        code = _tested(tree, _nearest_first(tree, room, mutation.module), limit_s)
+    finally:
+        path.write_text(source, encoding="utf-8")
+    return "timeout" if code is None else "survived" if code == 0 else "killed"
+
+
+def _limit_s(tree: Path, room: Room) -> float | None:
+    """How long the room's tests may take; None where they fail without any fault."""
+    began_s = time.monotonic()
+    if _tested(tree, room.tests, None) != 0:
+        return None
+    return _TIMES_AS_LONG * (time.monotonic() - began_s) + _SECONDS_MORE
+
+
+def _nearest_first(tree: Path, room: Room, module: str) -> list[str]:
+    """The room's test files; first those that import the module, where it is soonest noticed."""
+    name = module.removesuffix(".py").replace("/", ".")
+    files = sorted(
+        file
+        for test in room.tests
+        for file in ([tree / test] if test.endswith(".py") else (tree / test).rglob("test_*.py"))
+    )
+    files.sort(key=lambda file: name not in file.read_text(encoding="utf-8"))
+    return [str(file.relative_to(tree)) for file in files]
+
+
+def _tested(tree: Path, tests: Sequence[str], limit_s: float | None) -> int | None:
+    """Exit code of pytest, which stops at the first failure; None when it took too long."""
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "-p", "no:cacheprovider"]
+    # Compiled files are told by their length and second; two faults may agree in both.
+    environment = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    with subprocess.Popen(
+        [*command, *tests],
+        cwd=tree,
+        env=environment,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    ) as testing:
+        try:
+            return testing.wait(limit_s)
+        except subprocess.TimeoutExpired:
+            return None
+        finally:
+            # What a test started and a fault kept from ending goes with it.
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(testing.pid, signal.SIGKILL)

@@ -1,0 +1,82 @@
+"""Sound that no record knows of is named, and goes with the next expiry."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from companion.cli import main
+from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
+from companion.record.left_over import LeftOver, left_over
+from companion.record.retention import expire_clips, remove_left_over
+
+
+@pytest.fixture
+def shop(record_path: Path) -> tuple[Path, ClipStore, str]:
+    """A record with one clip that it names."""
+    clips = ClipStore(clips_folder(record_path))
+    with open_record(record_path, FixedClock()) as database:
+        clip = clips.put(b"\x01\x00" * 4000)
+        log = SqliteLog(database, database.create_session("s1"), clips)
+        log.append([Entry("heard", {"words": "yes", "clip_sha256": clip})])
+    return record_path, clips, clip
+
+
+def test_clips_that_no_event_names_and_halves_are_found_and_go(
+    shop: tuple[Path, ClipStore, str],
+) -> None:
+    path, clips, named = shop
+    orphan = clips.put(b"\x02\x00" * 4000)
+    halves = {".clip-abc123", f".{orphan}.flac.part"}
+    for name in halves:
+        (clips.folder / name).write_bytes(b"half a voice")
+    (clips.folder / "holiday.jpg").write_bytes(b"not ours")
+    told = LeftOver((orphan,), tuple(sorted(halves)), ("holiday.jpg",))
+    assert left_over(path, clips) == told
+    with open_record(path, FixedClock()) as database:
+        assert remove_left_over(database, clips) == LeftOver((orphan,), tuple(sorted(halves)))
+    assert {entry.name for entry in clips.folder.iterdir()} == {f"{named}.flac", "holiday.jpg"}
+
+
+def test_while_a_job_is_recorded_only_what_is_old_is_named(
+    shop: tuple[Path, ClipStore, str],
+) -> None:
+    path, clips, _ = shop
+    orphan = clips.put(b"\x02\x00" * 4000)
+    assert left_over(path, clips, at_work=True) == LeftOver()
+    an_hour_ago = time.time() - 3600
+    os.utime(clips.folder / f"{orphan}.flac", (an_hour_ago, an_hour_ago))
+    assert left_over(path, clips, at_work=True) == LeftOver((orphan,))
+
+
+def test_what_another_record_in_the_folder_names_is_left_alone(
+    shop: tuple[Path, ClipStore, str],
+) -> None:
+    """Two records side by side have one folder of clips."""
+    path, clips, clip = shop
+    with open_record(path.with_name("other.record"), FixedClock("2031-01-01T00:00:00Z")) as other:
+        log = SqliteLog(other, other.create_session("s2"), clips)
+        own = clips.put(b"\x03\x00" * 4000)
+        both = [Entry("heard", {"clip_sha256": one}) for one in (own, clip)]
+        log.append(both)
+    assert left_over(path, clips) == LeftOver()
+    with open_record(path, FixedClock("2031-01-02T00:00:00Z")) as database:
+        assert expire_clips(database, clips, 30, "x") == []
+        assert remove_left_over(database, clips) == LeftOver()
+    assert clips.holds(own)
+    assert clips.holds(clip)
+
+
+def test_verify_tells_of_it_without_calling_the_record_broken(
+    shop: tuple[Path, ClipStore, str],
+) -> None:
+    path, clips, _ = shop
+    clips.put(b"\x02\x00" * 4000)
+    (clips.folder / ".clip-xyz").write_bytes(b"half")
+    told = CliRunner().invoke(main, ["verify", "--record", str(path)])
+    assert told.exit_code == 0, told.output
+    assert "1 clip that no event names, 1 remnant of a half-written clip" in told.output

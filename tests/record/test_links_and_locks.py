@@ -1,0 +1,144 @@
+"""What stands in the place of record, lock or clips is looked at before it is trusted."""
+
+from __future__ import annotations
+
+import os
+import tracemalloc
+from pathlib import Path
+
+import pytest
+
+from companion.errors import RecordError
+from companion.record import (
+    ClipStore,
+    Database,
+    Entry,
+    SqliteLog,
+    clips_folder,
+    open_for_reading,
+    open_record,
+    verify,
+)
+from companion.record.clips import MOST_BYTES
+
+
+def test_a_link_in_the_place_of_the_lock_leaves_its_target_alone(
+    record_path: Path, tmp_path: Path
+) -> None:
+    precious = tmp_path / "precious"
+    precious.write_text("not to be overwritten")
+    record_path.with_name(record_path.name + ".lock").symlink_to(precious)
+    with pytest.raises(RecordError, match=r"\.lock: is a link"):
+        open_record(record_path)
+    assert precious.read_text() == "not to be overwritten"
+    assert not record_path.exists()
+
+
+@pytest.mark.parametrize("what", ["fifo", "folder", "second name"])
+def test_what_is_no_plain_file_is_no_lock(record_path: Path, tmp_path: Path, what: str) -> None:
+    lock = record_path.with_name(record_path.name + ".lock")
+    match what:
+        case "fifo":
+            os.mkfifo(lock)
+        case "folder":
+            lock.mkdir()
+        case _:
+            (tmp_path / "other").write_text("text")
+            os.link(tmp_path / "other", lock)
+    with pytest.raises(RecordError, match=r"\.lock"):
+        open_record(record_path)
+
+
+def test_a_dangling_link_as_the_record_is_not_followed(record_path: Path, tmp_path: Path) -> None:
+    record_path.symlink_to(tmp_path / "elsewhere")
+    for opening in (open_record, open_for_reading):
+        with pytest.raises(RecordError, match="is a link to another place"):
+            opening(record_path)
+    assert not (tmp_path / "elsewhere").exists()
+    assert not record_path.with_name(record_path.name + ".lock").exists()
+
+
+def test_a_link_to_the_record_lets_no_second_writer_in(
+    database: Database, record_path: Path, tmp_path: Path
+) -> None:
+    other = tmp_path / "other.record"
+    other.symlink_to(record_path)
+    with pytest.raises(RecordError, match="is a link"):
+        open_record(other)
+    folder = tmp_path / "folder"
+    folder.symlink_to(record_path.parent)
+    with pytest.raises(RecordError, match="already open for writing"):
+        open_record(folder / record_path.name)
+
+
+def test_a_record_with_a_second_name_is_not_written(record_path: Path, tmp_path: Path) -> None:
+    open_record(record_path).close()
+    os.link(record_path, tmp_path / "other.record")
+    for path in (record_path, tmp_path / "other.record"):
+        with pytest.raises(RecordError, match="has another name too"):
+            open_record(path)
+
+
+def test_a_removed_lock_lets_no_second_writer_in_and_stops_the_first(
+    database: Database, record_path: Path
+) -> None:
+    log = SqliteLog(database, database.create_session("s1"))
+    lock = record_path.with_name(record_path.name + ".lock")
+    lock.unlink()
+    with pytest.raises(RecordError, match="already open for writing"):
+        open_record(record_path)
+    with pytest.raises(RecordError, match="removed or replaced while the record is being written"):
+        log.append([Entry("said", {})])
+    assert list(database.events("s1")) == []
+
+
+def test_a_record_replaced_under_the_writer_is_not_written(
+    database: Database, record_path: Path
+) -> None:
+    log = SqliteLog(database, database.create_session("s1"))
+    record_path.rename(record_path.with_name("aside"))
+    record_path.write_bytes(b"")
+    with pytest.raises(RecordError, match="removed or replaced"):
+        log.append([Entry("said", {})])
+
+
+def with_a_clip(record_path: Path, sound: bytes) -> tuple[ClipStore, Path]:
+    clips = ClipStore(clips_folder(record_path))
+    with open_record(record_path) as database:
+        clip = clips.put(sound)
+        log = SqliteLog(database, database.create_session("s1"), clips)
+        log.append([Entry("heard", {"words": "yes", "clip_sha256": clip})])
+    return clips, clips.folder / f"{clip}.flac"
+
+
+@pytest.mark.parametrize("linked", [True, False])
+def test_gigabytes_in_the_place_of_a_clip_are_not_read(
+    record_path: Path, tmp_path: Path, half_a_second_of_sound: bytes, linked: bool
+) -> None:
+    clips, file = with_a_clip(record_path, half_a_second_of_sound)
+    file.unlink()
+    large = tmp_path / "large" if linked else file
+    with large.open("wb") as made:
+        made.truncate(3_000_000_000)
+    if linked:
+        file.symlink_to(large)
+    tracemalloc.start()
+    (finding,) = verify(record_path, clips)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert (finding.kind, finding.seq) == ("clip_changed", 1)
+    assert most < MOST_BYTES
+    with pytest.raises(RecordError):
+        clips.read(file.stem)
+
+
+def test_a_clip_linked_to_is_not_written_over(
+    record_path: Path, tmp_path: Path, half_a_second_of_sound: bytes
+) -> None:
+    clips, file = with_a_clip(record_path, half_a_second_of_sound)
+    (tmp_path / "precious").write_bytes(file.read_bytes())
+    file.unlink()
+    file.symlink_to(tmp_path / "precious")
+    clips.put(half_a_second_of_sound)
+    assert not file.is_symlink()
+    assert verify(record_path, clips) == []

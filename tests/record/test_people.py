@@ -1,0 +1,258 @@
+"""Whose signature it is can be checked from the record: keys, who vouched, PINs, failed tries."""
+
+from __future__ import annotations
+
+import sqlite3
+import stat
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from argon2 import PasswordHasher
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+from companion.errors import RecordError
+from companion.facts.afterwards import Amended, SignedOff
+from companion.record import Database, Entry, FixedClock, SqliteLog, open_record, verify
+from companion.record.afterwards import how_it_ended
+from companion.record.database import OFFICE
+from companion.record.enrolling import Office, Signer, read_roll
+from companion.record.people import Cost, KeyRing
+from companion.record.port import entry_of
+from companion.record.verify import Outside, examine
+
+PIN, OTHER = "730219465108", "4711"
+CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
+"""Keys that cost next to nothing to unlock: the real cost would only make the tests slow."""
+
+
+@pytest.fixture
+def office(database: Database, record_path: Path) -> Office:
+    return Office(database, KeyRing(record_path, CHEAP))
+
+
+def a_job(database: Database, session_id: str = "s1") -> SqliteLog:
+    log = SqliteLog(database, database.create_session(session_id))
+    log.append([Entry("opened", {"technician": "Ana"}), Entry("finished", {"result": "inside"})])
+    return log
+
+
+def sign(log: SqliteLog, signer: Signer) -> None:
+    last = how_it_ended(log.events(log.session_id)).last
+    fact = SignedOff(by=signer.name, role=signer.role, how="pin", events=last.seq, head=last.hash)
+    log.append([entry_of(signer.signed_off(log.session_id, fact))])
+
+
+def told(path: Path) -> str:
+    examined = examine(path)
+    assert examined.findings == ()
+    return "\n".join(examined.told)
+
+
+def test_what_was_signed_is_checked_afterwards_and_not_only_claimed(
+    database: Database, office: Office, record_path: Path
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("b. sample ", PIN, "x")
+    office.enrol("A. Example", "technician", OTHER, boss)
+    log = a_job(database)
+    sign(log, office.signer("A. Example", OTHER, "x"))
+    fact = Amended(by="B. Sample", how="pin", event=1, now="x", why="y")
+    log.append([entry_of(boss.amended("s1", fact, log.head_hash))])
+    checked = told(record_path)
+    assert "with the key of A. Example, enrolled 2030-01-01, vouched for by B. Sample" in checked
+    assert "with the key of B. Sample, enrolled 2030-01-01, vouched for by nobody" in checked
+    assert "Nobody vouched for B. Sample (supervisor)" in checked
+    (key,) = (one.public_key for one in read_roll(database).current if one.name == "A. Example")
+    assert verify(record_path, outside=Outside(keys=frozenset({key}))) != []
+
+
+def test_a_pin_is_kept_nowhere(office: Office, database: Database, record_path: Path) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    for file in record_path.parent.iterdir():
+        assert PIN.encode() not in file.read_bytes()
+    ring = KeyRing(record_path)
+    assert stat.S_IMODE(ring.path.stat().st_mode) == 0o600
+    assert Cost() == Cost(passes=3, memory_kib=65536, lanes=4)
+
+
+def test_a_wrong_pin_signs_nothing_and_is_recorded(
+    office: Office, database: Database, record_path: Path
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    with pytest.raises(RecordError, match=r"not the PIN of B\. Sample") as caught:
+        office.signer("B. Sample", "730219465109", "sign off s1")
+    assert "730219465109" not in str(caught.value)
+    failed = list(database.events(OFFICE))[-1]
+    assert (failed.kind, failed.body["doing"]) == ("pin_failed", "sign off s1")
+    assert "A wrong PIN was given 1 times for B. Sample" in told(record_path)
+    assert b"730219465109" not in record_path.read_bytes()
+
+
+@pytest.mark.parametrize("pin", ["", "123", "12a4", "1" * 13, "١٢٣٤", "1234 "])
+def test_a_pin_has_four_to_twelve_digits(office: Office, pin: str) -> None:
+    with pytest.raises(RecordError, match="4 to 12 digits"):
+        office.enrol("B. Sample", "supervisor", pin, None)
+
+
+def test_another_pin_takes_the_old_one_and_a_lost_one_a_supervisor(
+    office: Office, database: Database, record_path: Path
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    office.enrol("A. Example", "technician", OTHER, boss)
+    first = office.signer("A. Example", OTHER, "x")
+    office.change_pin(first, "0815")
+    with pytest.raises(RecordError, match="not the PIN"):
+        office.signer("A. Example", OTHER, "x")
+    assert office.signer("A. Example", "0815", "x").key.public_key() == first.key.public_key()
+    log = a_job(database)
+    sign(log, office.signer("A. Example", "0815", "x"))
+    with pytest.raises(RecordError, match=r"A\. Example is a technician here"):
+        office.enrol("B. Sample", "supervisor", "0000", first)
+    with pytest.raises(RecordError, match="makes nobody a supervisor"):
+        office.enrol("A. Example", "supervisor", "0000", first)
+    office.enrol("A. Example", "technician", "2222", boss)
+    again = office.signer("A. Example", "2222", "x")
+    assert again.key.public_key() != first.key.public_key()
+    assert verify(record_path) == []
+    sign(log, first)
+    (finding,) = verify(record_path)
+    assert "the key of A. Example was not enrolled then" in finding.what
+
+
+def test_who_was_removed_signs_no_more_and_what_they_signed_stays(
+    office: Office, database: Database, record_path: Path
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    office.enrol("A. Example", "technician", OTHER, boss)
+    leaver = office.signer("A. Example", OTHER, "x")
+    log = a_job(database)
+    sign(log, leaver)
+    office.remove("A. Example", boss)
+    assert office.known("A. Example") is None
+    assert verify(record_path) == []
+    with pytest.raises(RecordError, match="not among the people"):
+        office.signer("A. Example", OTHER, "x")
+    sign(a_job(database, "s2"), leaver)
+    (finding,) = verify(record_path)
+    assert (finding.session_id, finding.kind) == ("s2", "signature")
+
+
+def test_a_deleted_file_of_keys_makes_nobody_a_supervisor(
+    office: Office, database: Database, record_path: Path
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    KeyRing(record_path).path.unlink()
+    assert office.supervisors() == ["B. Sample"]
+    with pytest.raises(RecordError, match="not in it; put the file back"):
+        office.signer("B. Sample", PIN, "x")
+    office.enrol("C. Specimen", "supervisor", "0000", None)
+    assert "Nobody vouched for C. Specimen (supervisor)" in told(record_path)
+
+
+def test_somebody_of_an_older_file_gets_a_key_by_the_pin(
+    office: Office, database: Database, record_path: Path
+) -> None:
+    old = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1).hash(PIN)
+    person = f'{{"name":"B. Sample","role":"supervisor","pin_hash":"{old}"}}'
+    KeyRing(record_path).path.write_text(f'{{"people":[{person}]}}')
+    assert office.known("b. sample") == ("B. Sample", "supervisor")
+    with pytest.raises(RecordError, match="not the PIN"):
+        office.signer("B. Sample", "0000", "x")
+    sign(a_job(database), office.signer("B. Sample", PIN, "x"))
+    assert KeyRing(record_path).of_before("B. Sample") is None
+    assert "with the key of B. Sample" in told(record_path)
+
+
+@pytest.mark.parametrize("content", ["nonsense", '{"people":[{"name":"x"}]}'])
+def test_a_damaged_file_of_keys_is_named(office: Office, record_path: Path, content: str) -> None:
+    KeyRing(record_path).path.write_text(content)
+    with pytest.raises(RecordError, match=r"people\.json"):
+        office.supervisors()
+
+
+CLAIMS: list[tuple[str, Callable[[SignedOff], SignedOff], str]] = [
+    ("no signature", lambda f: f.model_copy(update={"signature": None}), "no key signed it"),
+    ("another name", lambda f: f.model_copy(update={"by": "C. Specimen"}), "not made over this"),
+    ("another role", lambda f: f.model_copy(update={"role": "technician"}), "not made over this"),
+]
+
+
+@pytest.mark.parametrize(("what", "change", "why"), CLAIMS, ids=[claim[0] for claim in CLAIMS])
+def test_a_pin_that_is_only_claimed_is_named(
+    office: Office,
+    database: Database,
+    record_path: Path,
+    what: str,
+    change: Callable[[SignedOff], SignedOff],
+    why: str,
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss, log = office.signer("B. Sample", PIN, "x"), a_job(database)
+    last = how_it_ended(log.events("s1")).last
+    fact = SignedOff(by=boss.name, role=boss.role, how="pin", events=2, head=last.hash)
+    log.append([entry_of(change(boss.signed_off("s1", fact)))])
+    (finding,) = verify(record_path)
+    assert (finding.seq, finding.kind) == (3, "signature")
+    assert why in finding.what
+
+
+def test_a_key_that_nobody_enrolled_proves_no_pin(database: Database, record_path: Path) -> None:
+    stranger = Signer("B. Sample", "supervisor", Ed25519PrivateKey.generate())
+    sign(a_job(database), stranger)
+    (finding,) = verify(record_path)
+    assert "whose key was not enrolled" in finding.what
+
+
+@pytest.mark.parametrize("field", ["own", "vouch", "name", "role", "public_key", "vouched_by"])
+def test_an_enrolment_that_was_not_signed_as_it_says_is_named(
+    office: Office, database: Database, record_path: Path, field: str
+) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    office.enrol("A. Example", "technician", OTHER, boss)
+    body = dict(list(database.events(OFFICE))[-1].body) | {"instead_of": ""}
+    new = {
+        "own": body["vouch"],
+        "vouch": body["own"],
+        "name": "D. Muster",
+        "role": "supervisor",
+        "public_key": "0" * 64,
+        "vouched_by": "",
+    }
+    SqliteLog(database, OFFICE).append([Entry("person_enrolled", body | {field: new[field]})])
+    kinds = {finding.kind for finding in verify(record_path)}
+    assert kinds == {"person"}
+    with pytest.raises(RecordError, match="who may sign is not as it was recorded"):
+        office.known("A. Example")
+
+
+def test_what_an_older_version_recorded_is_told_as_not_to_be_checked(tmp_path: Path) -> None:
+    schema = Path(__file__).parent / "schemas" / "version_2.sql"
+    path = tmp_path / "bay.record"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(schema.read_text("utf-8"))
+    assert "Not signed by a box" in told(path)
+    session = "20300101-080001-0a0a0a0a"
+    with open_record(path, FixedClock()) as database:
+        log = SqliteLog(database, session)
+        head = log.head_hash
+        body = {"by": "B. Sample", "role": "supervisor", "how": "pin", "events": 5, "head": head}
+        log.append([Entry("signed_off", body)])
+    (finding,) = verify(path)
+    assert "claims the PIN" in finding.what
+
+
+def test_the_same_sign_off_recorded_before_is_no_fault(tmp_path: Path) -> None:
+    """A record of the third schema, with a sign-off of the second in it."""
+    schema = Path(__file__).parent / "schemas" / "version_3.sql"
+    path = tmp_path / "bay.record"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(schema.read_text("utf-8"))
+    checked = told(path)
+    assert "a PIN is claimed, before there were keys: cannot be checked" in checked
+    assert "with the key of B. Sample, enrolled" in checked
+    assert "a box found when it came to the record" in checked

@@ -1,0 +1,124 @@
+"""What was told to be kept is still there when the power goes right afterwards."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from companion.record import ClipStore, Database, SqliteLog, clips_folder, verify
+from companion.record.backup import Copied, back_up, restore
+from companion.record.keys import make_key
+from companion.record.people import People
+from companion.record.seal import make_seal, read_seal, write_outside
+from tests.power_cut import WorstDisk
+
+
+@pytest.fixture
+def disk(monkeypatch: pytest.MonkeyPatch) -> WorstDisk:
+    found = WorstDisk()
+    found.watch(monkeypatch)
+    return found
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    folder = tmp_path / "home"
+    folder.mkdir()
+    return folder
+
+
+def test_a_disk_keeps_only_what_was_synced(disk: WorstDisk, tmp_path: Path) -> None:
+    """The judge itself: a file not synced is empty, a name not synced is not there."""
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    (folder / "named").write_bytes(b"lost")
+    with (folder / "kept").open("wb") as file:
+        file.write(b"kept")
+        file.flush()
+        os.fsync(file.fileno())
+        file.write(b" and more")
+    descriptor = os.open(folder, os.O_RDONLY)
+    os.fsync(descriptor)
+    os.close(descriptor)
+    (folder / "later").write_bytes(b"lost")
+    after = disk.after_a_cut(folder, tmp_path / "after")
+    assert {path.name: path.read_bytes() for path in after.iterdir()} == {
+        "named": b"",
+        "kept": b"kept",
+    }
+
+
+def test_a_clip_is_whole_on_the_disk_when_its_name_is_given_out(
+    disk: WorstDisk, home: Path, tmp_path: Path, half_a_second_of_sound: bytes
+) -> None:
+    """The record names it next: a name without the sound would be a record that is not whole."""
+    clips = ClipStore(home / "clips")
+    sounds = (half_a_second_of_sound, half_a_second_of_sound[:8000])
+    names = [clips.put(sound) for sound in sounds]
+    after = disk.after_a_cut(home, tmp_path / "after") / "clips"
+    assert sorted(path.name for path in after.iterdir()) == sorted(f"{n}.flac" for n in names)
+    for name in names:
+        assert (after / f"{name}.flac").read_bytes() == clips.get(name).read_bytes()
+
+
+def test_a_clip_that_was_let_go_does_not_come_back(
+    disk: WorstDisk, home: Path, tmp_path: Path, half_a_second_of_sound: bytes
+) -> None:
+    """Somebody's voice that was to be deleted is deleted."""
+    clips = ClipStore(home / "clips")
+    clips.remove(clips.put(half_a_second_of_sound))
+    assert list((disk.after_a_cut(home, tmp_path / "after") / "clips").iterdir()) == []
+
+
+def test_a_backup_is_whole_on_the_disk_when_it_is_said_to_be_made(
+    log: SqliteLog, record_path: Path, disk: WorstDisk, tmp_path: Path
+) -> None:
+    """The stick is pulled out, or the old record deleted, right afterwards."""
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    assert back_up(record_path, stick / "copy.record") == Copied(1, 2, 1, 0)
+    after = disk.after_a_cut(stick, tmp_path / "after")
+    copy = after / "copy.record"
+    assert copy.read_bytes() == (stick / "copy.record").read_bytes()
+    assert verify(copy, ClipStore(clips_folder(copy))) == []
+
+
+def test_a_record_put_back_is_whole_on_the_disk_too(
+    log: SqliteLog, record_path: Path, disk: WorstDisk, tmp_path: Path
+) -> None:
+    stick, new = tmp_path / "stick", tmp_path / "new"
+    stick.mkdir()
+    new.mkdir()
+    back_up(record_path, stick / "copy.record")
+    restore(stick / "copy.record", new / "bay.record")
+    after = disk.after_a_cut(new, tmp_path / "after") / "bay.record"
+    assert verify(after, ClipStore(clips_folder(after))) == []
+
+
+def test_a_key_is_on_the_disk_when_it_is_said_to_be_made(
+    disk: WorstDisk, home: Path, tmp_path: Path
+) -> None:
+    make_key(home / "key")
+    after = disk.after_a_cut(home, tmp_path / "after")
+    for name in ("key", "key.pub"):
+        assert (after / name).read_bytes() == (home / name).read_bytes()
+
+
+def test_a_seal_is_on_the_disk_when_it_is_said_to_be_written(
+    log: SqliteLog, database: Database, disk: WorstDisk, home: Path, tmp_path: Path
+) -> None:
+    seal = make_seal(database)
+    write_outside(home / "seal.json", seal)
+    assert read_seal(disk.after_a_cut(home, tmp_path / "after") / "seal.json") == seal
+
+
+def test_the_people_are_on_the_disk_when_they_are_said_to_be_added(
+    disk: WorstDisk, home: Path, tmp_path: Path
+) -> None:
+    people = People(home / "bay.record")
+    people.add("B. Sample", "supervisor", "4711")
+    people.add("A. Sample", "technician", "4712")
+    disk.after_a_cut(home, tmp_path / "after")
+    assert len(People(tmp_path / "after" / "bay.record").all()) == 2

@@ -1,0 +1,50 @@
+"""Ears without sound: a list of answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from companion.ears.port import Heard, Listening, Refusal, SoundEnded, Utterance
+
+_SECONDS_PER_ANSWER = 1.0
+
+
+class ScriptedEars:
+    """Gives the answers of `script` in order; a plain text is an utterance with confidence 1.
+
+    The script may be any iterable, also a generator that looks at what was said in between.
+    `turns` keeps every `Listening` that was asked for. Raises `SoundEnded` after the last answer.
+    """
+
+    name = "scripted"
+
+    def __init__(self, script: Iterable[str | Utterance | Refusal]) -> None:
+        self._script = iter(script)
+        self.turns: list[Listening] = []
+
+    def hear(self, listening: Listening) -> Heard:
+        """The next answer, whatever the prompt."""
+        start_s = len(self.turns) * _SECONDS_PER_ANSWER
+        self.turns.append(listening)
+        try:
+            answer = next(self._script)
+        except StopIteration:
+            raise SoundEnded(
+                f"scripted answers: none is left for prompt {listening.prompt_id!r} "
+                f"(turn {len(self.turns)}); wanted one more answer"
+            ) from None
+        if not isinstance(answer, str):
+            return answer
+        words = " ".join(answer.lower().split())
+        return Utterance(
+            words=words,
+            confidence=1.0,
+            start_s=start_s,
+            end_s=start_s + _SECONDS_PER_ANSWER,
+            n_best=(words,),
+            sound=b"",
+            ears=self.name,
+        )
+
+    def close(self) -> None:
+        """Nothing to let go of."""
