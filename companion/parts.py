@@ -18,7 +18,7 @@ from companion.ears.endpoint import EndpointSettings
 from companion.ears.keys import KeyDevice, find_key_device, key_code
 from companion.ears.microphone import MicrophoneSource
 from companion.ears.own.recogniser import OwnRecogniser
-from companion.ears.pedal import Pedal
+from companion.ears.pedal import Pedal, Press
 from companion.ears.port import Ears, Recogniser
 from companion.ears.source import FileSource
 from companion.ears.sphinx import SphinxRecogniser
@@ -34,7 +34,7 @@ from companion.steps.registry import find_kinds
 from companion.voice.player import DeviceSink, FileSink, SoundSink
 from companion.voice.port import Voice
 from companion.voice.silent import SilentVoice
-from companion.voice.speech import SpeechVoice
+from companion.voice.speech import SpeechVoice, usual_makers
 from companion.words.language import Language
 from companion.words.loader import REFERENCE, load_language
 
@@ -140,12 +140,20 @@ def make_ears(
         return EitherEars(source, recogniser, Keyboard(sys.stdin), language.typed, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
-        hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt))
+        hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt), pedal_words(language))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
         return LiveEars(microphone, recogniser, hands, language.typed, watch, settings)
     except BaseException:
         microphone.close()
         raise
+
+
+def pedal_words(language: Language) -> dict[Press, tuple[str, ...]]:
+    """What a press of the pedal says in a language: yes, done or continue; no or repeat; stop."""
+    grammar = language.grammar
+    yes, no, done = (grammar.answer_phrases(answer)[0] for answer in ("yes", "no", "done"))
+    carry_on, repeat, stop = map(grammar.command_phrase, ("carry_on", "repeat", "stop"))
+    return {"once": (yes, done, carry_on), "twice": (no, repeat), "held": (stop,)}
 
 
 def _pedal(key: str, interrupt: Callable[[], bool]) -> Pedal | None:
@@ -239,13 +247,19 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob, language: Language) -
 
 
 def make_voice(
-    kind: str, cache: Path, sound_file: Path | None = None, loudspeaker: str | None = None
+    kind: str,
+    cache: Path,
+    sound_file: Path | None = None,
+    loudspeaker: str | None = None,
+    *,
+    language: Language,
 ) -> Voice:
     """`speaker` (the sound card), `file` (everything said into one sound file) or `silent`.
 
+    It speaks with the language's own voice.
     `loudspeaker`: part of its device's name, None for the system's own.
     """
     if kind == "silent":
         return SilentVoice()
     sink: SoundSink = FileSink(sound_file) if sound_file is not None else DeviceSink(loudspeaker)
-    return SpeechVoice(cache, sink)
+    return SpeechVoice(cache, sink, usual_makers(language.vocabulary.voice.espeak_ng))

@@ -9,11 +9,13 @@ import pytest
 
 from companion import parts
 from companion.dialogue.asking import YES_NO
+from companion.ears.pedal import WORDS
 from companion.ears.typed import TypedEars
 from companion.errors import EarsError
 from companion.procedure.loader import JobPaths
 from companion.record.place import record_path
 from companion.words.expectation import Expectation, NumberForm
+from companion.words.meanings import Command, No, Yes
 
 WIDEST = Expectation(
     NumberForm("decimal", 4, 2, directions=("clockwise", "anticlockwise"), units=("mm",)),
@@ -133,3 +135,17 @@ def test_the_record_stands_in_the_data_folder(
 ) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     assert record_path() == tmp_path / "bay-companion" / "record.sqlite"
+
+
+def test_the_pedal_says_its_words_in_the_language_of_the_job() -> None:
+    assert parts.pedal_words(parts.language()) == WORDS
+    spanish = parts.pedal_words(parts.language("es"))
+    step = parts.language("es").for_step(Expectation(yes_no=True, commands=("stop", "repeat")))
+    assert step.parse(spanish["once"][0]) == Yes()
+    assert step.parse(spanish["twice"][0]) == No()
+    assert step.parse(spanish["held"][0]) == Command("stop")
+
+
+def test_what_ears_lack_is_no_word_of_the_pedal() -> None:
+    less = parts.language().without(frozenset({"done"}))
+    assert parts.pedal_words(less)["once"] == ("yes", "finished", "continue")

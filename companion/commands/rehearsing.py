@@ -37,6 +37,7 @@ from companion.review import wording
 from companion.review.report import is_report, write_report
 from companion.screen import Screen
 from companion.steps.aim.model import AimDecision
+from companion.words.language import Language
 
 
 @click.command()
@@ -129,7 +130,7 @@ def _rehearse(
         require_free(voice_file, _is_sound, force=force)
     said = parts.language(language)
     loaded = parts.load(paths, said)
-    voice_of = SyntheticSpeaker(speaker, seed) if spoken else None  # type: ignore[arg-type]
+    voice_of = _technicians_voice(said, speaker, seed) if spoken else None
     recogniser = (
         parts.make_recogniser(parts.EarsChoice(ears, model=model), said) if spoken else None
     )
@@ -151,7 +152,10 @@ def _rehearse(
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))
             speak = parts.make_voice(
-                "file" if voice_file else "silent", Path(scratch) / "voice", voice_file
+                "file" if voice_file else "silent",
+                Path(scratch) / "voice",
+                voice_file,
+                language=said,
             )
             click.echo(f"Rehearsal {seed}, session {session}. {about(loaded)}\n")
             try:
@@ -178,6 +182,14 @@ def _rehearse(
         return 0 if rehearsed.state.result not in (None, "stopped") else BROKEN_OFF
     score = rehearsed.score
     return 0 if score.companion_said == "inside" and score.truly_inside else BROKEN_OFF
+
+
+def _technicians_voice(language: Language, speaker: str, seed: int) -> SyntheticSpeaker:
+    """English with the chosen voice of flite; another language with its voice of espeak-ng."""
+    voice = language.vocabulary.voice
+    if voice.flite is None:
+        return SyntheticSpeaker(voice.espeak_ng, seed, maker="espeak-ng")
+    return SyntheticSpeaker(speaker, seed)
 
 
 def _is_sound(first: bytes) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
+from companion.facts.beforehand import RoomNoise
 from companion.facts.message import Amount, Message, Told, as_message
 from companion.words.expectation import NumberForm
 
@@ -71,6 +72,11 @@ def implausible(heard: Amount, low: Amount, high: Amount) -> Message:
 
 def far_from_last(heard: Amount, last: Amount) -> Message:
     return Message("far-from-last", {"heard": heard, "last": last})
+
+
+def noise(heard: RoomNoise) -> Told:
+    """How loud it is and what to do; in the words of whoever listened where it is not told how."""
+    return Message(f"noise-{heard.found}") if heard.found else heard.advice
 
 
 def say_word(word: str) -> Message:

@@ -73,7 +73,7 @@ def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
     noise = before.noise
     if noise is not None:
         tx.record(NoiseChecked(noise))
-        tx.announce(noise.advice, "caution")
+        tx.announce(prompts.noise(noise), "caution")
     tx.change(
         digit_by_digit=before.digit_by_digit, least_confidence=min(before.least_confidence, 1.0)
     )

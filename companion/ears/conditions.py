@@ -43,27 +43,33 @@ def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> RoomNois
             "no sound arrived to measure the noise; wanted a microphone that is switched on"
         )
     room = room_levels(sound)
-    voice, advice = _judged(sound, room.loud_dbfs, speech_dbfs - room.loud_dbfs)
-    return RoomNoise(room.floor_dbfs, room.loud_dbfs, voice, advice)
+    found = _judged(sound, room.loud_dbfs, speech_dbfs - room.loud_dbfs)
+    voice, advice = _TOLD[found]
+    return RoomNoise(room.floor_dbfs, room.loud_dbfs, voice, advice, found)
 
 
-def _judged(sound: bytes, loud_dbfs: float, above_db: float) -> tuple[str, str]:
-    """Whether voice will do, and what to do; `above_db`: how far speech stands above the noise."""
-    if clipped_share(sound) > MOST_CLIPPED_SHARE:
-        return (
-            "unreliable",
-            "The microphone is overdriven. Hold it further away, or turn its level down.",
-        )
-    if loud_dbfs < DEAD_DBFS:
-        return "unreliable", "I hear nothing at all from the microphone. Is it switched on?"
-    if above_db >= RELIABLE_DB:
-        return "reliable", "It is quiet enough to work by voice."
-    if above_db >= _USABLE_DB:
-        return (
-            "uncertain",
-            "It is loud here. Speak near the microphone; you may be asked twice.",
-        )
-    return (
+_TOLD = {
+    "overdriven": (
+        "unreliable",
+        "The microphone is overdriven. Hold it further away, or turn its level down.",
+    ),
+    "dead": ("unreliable", "I hear nothing at all from the microphone. Is it switched on?"),
+    "quiet": ("reliable", "It is quiet enough to work by voice."),
+    "loud": ("uncertain", "It is loud here. Speak near the microphone; you may be asked twice."),
+    "too_loud": (
         "unreliable",
         "It is too loud here. Use the keyboard or the pedal, or wait until it is quieter.",
-    )
+    ),
+}
+"""Whether voice will do, and what to do, in English; a job says it in its own language."""
+
+
+def _judged(sound: bytes, loud_dbfs: float, above_db: float) -> str:
+    """What the noise is like; `above_db`: how far speech stands above it."""
+    if clipped_share(sound) > MOST_CLIPPED_SHARE:
+        return "overdriven"
+    if loud_dbfs < DEAD_DBFS:
+        return "dead"
+    if above_db >= RELIABLE_DB:
+        return "quiet"
+    return "loud" if above_db >= _USABLE_DB else "too_loud"

@@ -26,7 +26,7 @@ WORDS: dict[Press, tuple[str, ...]] = {
     "twice": ("no", "repeat"),
     "held": ("stop",),
 }
-"""What a press may mean, the first that the open prompt takes."""
+"""What a press may mean in English, the first that the open prompt takes."""
 
 
 class Key(Protocol):

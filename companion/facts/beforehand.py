@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
-from companion.facts.codec import SPREAD
+from companion.facts.codec import LEFT_OUT, SPREAD
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +16,9 @@ class RoomNoise:
     loud_dbfs: Annotated[float | None, "what it often comes to, dB below full scale"]
     voice: Annotated[str, "reliable, uncertain or unreliable"]
     advice: Annotated[str, "the same in words, with what to do"]
+    found: Annotated[
+        str, LEFT_OUT, "quiet, loud, too_loud, overdriven or dead; by it a language finds its words"
+    ] = ""
 
 
 @dataclass(frozen=True, slots=True)

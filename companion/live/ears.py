@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Protocol
 
 from companion.ears.either import EitherEars, Keyboard
 from companion.ears.endpoint import EndpointSettings
-from companion.ears.pedal import WORDS, Pedal
+from companion.ears.pedal import WORDS, Pedal, Press
 from companion.ears.port import (
     GrammarWithMeaning,
     Heard,
@@ -29,11 +29,20 @@ class Microphone(SoundSource, Protocol):
 
 
 class Hands(Keyboard):
-    """The keyboard and, where there is one, the pedal: both answer by a line of words."""
+    """The keyboard and, where there is one, the pedal: both answer by a line of words.
 
-    def __init__(self, lines: Iterable[str], pedal: Pedal | None = None) -> None:
+    `words`: what each press of the pedal says, the first that the open prompt takes.
+    """
+
+    def __init__(
+        self,
+        lines: Iterable[str],
+        pedal: Pedal | None = None,
+        words: Mapping[Press, tuple[str, ...]] = WORDS,
+    ) -> None:
         super().__init__(lines)
         self._pedal = pedal
+        self._words = words
         self._pressed: str | None = None
         self._grammar: StepGrammarLike | None = None
         self.last_was_pedal = False
@@ -60,7 +69,7 @@ class Hands(Keyboard):
         return word
 
     def _word_of(self, pedal: Pedal) -> str | None:
-        grammar, words = self._grammar, WORDS[pedal.take()]
+        grammar, words = self._grammar, self._words[pedal.take()]
         if not isinstance(grammar, GrammarWithMeaning):
             return None
         return next((word for word in words if grammar.parse(word) is not None), None)

@@ -79,7 +79,9 @@ def devices(
             )
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
-        lambda: parts.make_voice(voice.kind, folder, voice.sound_file, voice.loudspeaker),
+        lambda: parts.make_voice(
+            voice.kind, folder, voice.sound_file, voice.loudspeaker, language=language
+        ),
         tell,
         wait=wait,
     )

@@ -25,11 +25,14 @@ _LONGEST_S = 20.0
 _SLOWEST, _FASTEST = 1.15, 0.9
 _LOUD_PART_OF_PEAK_DB = 20.0
 _WINDOW = 320
+_ESPEAK_WPM = 150
 
 
 class SyntheticSpeaker:
     """Says answers with one of flite's voices, each answer at a slightly different pace.
 
+    `maker`: the program that speaks. flite knows English alone; espeak-ng knows more languages, and
+    `voice` is then one of its voices.
     `noise` is any 16 kHz mono s16le sound, repeated as often as needed and laid under the speech
     so that the speech's loud parts stand `snr_db` above it. Raises RehearsalError when flite is
     not there or fails. Rendered answers are kept in `cache_folder` (a temporary one by default).
@@ -37,17 +40,20 @@ class SyntheticSpeaker:
 
     def __init__(
         self,
-        voice: VoiceName,
+        voice: str,
         seed: int,
         *,
+        maker: Literal["flite", "espeak-ng"] = "flite",
         noise: bytes = b"",
         snr_db: float = 20.0,
         cache_folder: Path | None = None,
     ) -> None:
-        flite = shutil.which("flite")
-        if flite is None:
-            raise RehearsalError("a synthetic speaker: flite is not installed, wanted on the path")
-        self._flite = flite
+        program = shutil.which(maker)
+        if program is None:
+            raise RehearsalError(
+                f"a synthetic speaker: {maker} is not installed, wanted on the path"
+            )
+        self._maker, self._program = maker, program
         self._voice = voice
         self._random = Random(seed)  # noqa: S311  -- it must repeat, not be secret
         self._snr_db = snr_db
@@ -96,24 +102,21 @@ class SyntheticSpeaker:
     def _render(self, text: str, stretch: float) -> bytes:
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "answer.wav"
-            command = [
-                self._flite,
-                "-voice",
-                self._voice,
-                "--setf",
-                f"duration_stretch={stretch}",
-                "-t",
-                text,
-                "-o",
-                str(path),
-            ]
+            command = [self._program, *self._options(text, stretch, path)]
             try:
                 subprocess.run(command, check=True, capture_output=True, timeout=_LONGEST_S)  # noqa: S603
                 return _read_wave(path)
             except (OSError, subprocess.SubprocessError, wave.Error, EOFError) as error:
                 raise RehearsalError(
-                    f"flite could not say {text!r} with voice {self._voice}: {error}"
+                    f"{self._maker} could not say {text!r} with voice {self._voice}: {error}"
                 ) from error
+
+    def _options(self, text: str, stretch: float, path: Path) -> list[str]:
+        if self._maker == "espeak-ng":
+            speed = str(round(_ESPEAK_WPM / stretch))
+            return ["-v", self._voice, "-s", speed, "-w", str(path), text]
+        pace = ["--setf", f"duration_stretch={stretch}"]
+        return ["-voice", self._voice, *pace, "-t", text, "-o", str(path)]
 
 
 def loud_rms(samples: npt.NDArray[np.float64]) -> float:

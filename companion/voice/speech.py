@@ -17,12 +17,16 @@ from companion.voice.text import speakable
 _TONE_RATE_HZ = 22_050
 
 
-def usual_makers() -> MakerChain:
+def usual_makers(voice: str = EspeakMaker.voice) -> MakerChain:
     """The espeak-ng program first, and pyttsx3 where it is missing or fails.
 
+    `voice`: one of espeak-ng's. pyttsx3 is left out where that is another than its own: it would
+    read the language as if it were English.
     Both speak with the same synthesiser; the program starts in a fifth of the time, which is the
     wait before a read-back that nobody has said before.
     """
+    if voice != EspeakMaker.voice:
+        return MakerChain((EspeakMaker(voice),))
     return MakerChain((EspeakMaker(), Pyttsx3Maker()))
 
 

@@ -71,3 +71,10 @@ voice-checked =
 sides = Left and right are always the car's, as the driver sits.
 
 could-never-pass = With the doubts in the files nothing could pass at { LOWER(LIST($titles)) }. Correct the doubt in the file, or read on a finer scale, and begin anew.
+
+# What the room sounded like before the first word.
+noise-overdriven = The microphone is overdriven. Hold it further away, or turn its level down.
+noise-dead = I hear nothing at all from the microphone. Is it switched on?
+noise-quiet = It is quiet enough to work by voice.
+noise-loud = It is loud here. Speak near the microphone; you may be asked twice.
+noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait until it is quieter.

@@ -67,3 +67,10 @@ voice-checked =
 sides = Izquierda y derecha son siempre las del coche, como va sentado el conductor.
 
 could-never-pass = Con las incertidumbres de los ficheros nada podría pasar en { LOWER(LIST($titles)) }. Corrige la incertidumbre en el fichero, o lee en una escala más fina, y empieza de nuevo.
+
+# What the room sounded like before the first word.
+noise-overdriven = El micrófono está saturado. Sujétalo más lejos, o baja su nivel.
+noise-dead = No oigo nada en absoluto del micrófono. ¿Está encendido?
+noise-quiet = Hay bastante silencio para trabajar con la voz.
+noise-loud = Aquí hay ruido. Habla cerca del micrófono; puede que te pregunte dos veces.
+noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera a que haya menos.

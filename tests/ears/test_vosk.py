@@ -6,15 +6,23 @@ import importlib.util
 import shutil
 import subprocess
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from companion import parts
 from companion.ears.listening import StreamEars
 from companion.ears.port import Listening, Utterance
 from companion.ears.source import MemorySource, read_sound
 from companion.ears.vosk_ears import VoskRecogniser
 from companion.errors import EarsError
+from companion.procedure.loader import JobPaths
+from companion.words.expectation import Expectation, NumberForm
+from companion.words.grammar import StepGrammar
+from companion.words.meanings import Number
+from companion.words.step_rules import TOP, StepLine, StepRules
+from companion.words.template import parse_phrase
 
 DIGITS = ("영", "일", "이", "삼", "사", "오", "육", "칠", "팔", "구")
 
@@ -112,3 +120,32 @@ def test_a_broken_model_is_refused(tmp_path: Path) -> None:
     (tmp_path / "am" / "final.mdl").write_bytes(b"nothing")
     with pytest.raises(EarsError, match="cannot load this model"):
         VoskRecogniser(tmp_path)
+
+
+def test_a_grammar_in_another_script_is_heard_and_means_its_numbers(
+    recogniser: VoskRecogniser, korean_voice: Callable[[str], bytes]
+) -> None:
+    """The way of a language that only Vosk knows: its own words in, a meaning out."""
+    lines = tuple(
+        StepLine(parse_phrase(word), Number(Decimal(value), unit="mm"), word)
+        for value, word in enumerate(DIGITS)
+    )
+    step = StepGrammar(StepRules({TOP: lines}), Expectation(NumberForm("whole", 1)), ())
+    assert not recogniser.missing_words(step.words())
+    recogniser.load(step)
+    for word in ("이", "사", "오"):
+        heard = recogniser.recognise(korean_voice(word))
+        assert step.parse(heard.words) == Number(Decimal(DIGITS.index(word)), unit="mm")
+
+
+def test_a_model_of_another_language_is_refused_before_the_job(recogniser: VoskRecogniser) -> None:
+    spanish = parts.language("es")
+    with pytest.raises(EarsError, match=r"vosk can never hear .*izquierda.*; wanted: a model"):
+        parts.check_words(recogniser, parts.load(JobPaths(), spanish), spanish, parts.language())
+
+
+@pytest.mark.parametrize("kind", ["own", "sphinx"])
+def test_ears_that_do_not_know_a_language_say_which_ears_do(kind: str) -> None:
+    told = rf"the ears '{kind}' do not know Spanish; wanted: --ears vosk or typed \(with --model"
+    with pytest.raises(EarsError, match=told):
+        parts.make_recogniser(parts.EarsChoice(kind), parts.language("es"))

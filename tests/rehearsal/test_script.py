@@ -99,7 +99,7 @@ def test_a_job_without_such_a_file_is_rehearsed_with_typical_values(tmp_path: Pa
     answers = {"aim_route": "tool_angle", "toe_route": "degrees", "fuel": "full"}
     rehearsal = make_rehearsal(loaded, 1, scenario=Scenario(answers=answers))
     log = MemoryLog("typical")
-    run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     facts = [event.fact for event in log.events("typical")]
     taken = {fact.reading_id: fact.value for fact in facts if hasattr(fact, "reading_id")}
     assert taken["battery_volt"] == "12.5"
@@ -112,7 +112,7 @@ def test_a_job_of_its_own_is_rehearsed_to_its_end(tmp_path: Path) -> None:
     loaded = parts.load(JobPaths(job=job))
     rehearsal = make_rehearsal(loaded, 1)
     log = MemoryLog("own")
-    ended = run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+    ended = run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
     assert ended.score.finished
     assert ended.state.result is not None
 
@@ -128,7 +128,7 @@ def test_every_instruction_is_spoken_as_it_is_told() -> None:
         scenario = Scenario(answers={"aim_route": route})
         rehearsal = make_rehearsal(loaded, seed, slips=slips, spread=HARDER, scenario=scenario)
         log = MemoryLog("judge")
-        run_rehearsal(loaded, parts.grammar(), rehearsal, SilentVoice(), log)
+        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
         names = {screw.id: screw.name for screw in rehearsal.setting.mount.screws}
         for event in log.events("judge"):
             fact = event.fact
