@@ -3,9 +3,24 @@
 from __future__ import annotations
 
 from companion.facts.message import Told
+from companion.facts.quantities import UNIT_IDS
 from companion.words.loader import load_language
 
 
 def said(told: Told) -> str:
     """The words of a message, or of a sentence of the job file."""
     return told if isinstance(told, str) else load_language().say(told)
+
+
+_ENGLISH = load_language()
+say_number = _ENGLISH.speaker.say_number
+say_figure = _ENGLISH.speaker.say_figure
+say_turns = _ENGLISH.speaker.say_turns
+say_digits = _ENGLISH.speaker.say_digits
+say_cardinal = _ENGLISH.speaker.say_cardinal
+say_list = _ENGLISH.speaker.say_list
+read_back = _ENGLISH.speaker.read_back
+words_from_typed = _ENGLISH.typed
+DIGIT_WORDS = _ENGLISH.vocabulary.numbers.digits
+UNITS = {unit: _ENGLISH.vocabulary.units[unit] for unit in UNIT_IDS}
+DIRECTIONS = _ENGLISH.vocabulary.directions

@@ -214,19 +214,3 @@ def _checked(value: Figure) -> Decimal:
     if not decimal.is_finite() or decimal.is_signed():
         raise SpeakingError(f"{decimal} to say: wanted zero or more, with the direction as a word")
     return decimal
-
-
-_SPOKEN = (
-    *("say_number", "say_figure", "read_back", "say_turns"),
-    *("say_digits", "say_cardinal", "say_list"),
-)
-
-
-def __getattr__(name: str) -> Callable[..., str]:
-    # Until every room has its language handed to it.
-    if name not in _SPOKEN:
-        raise AttributeError(name)
-    from companion.words.loader import load_language
-
-    found: Callable[..., str] = getattr(load_language("en").speaker, name)
-    return found

@@ -85,10 +85,3 @@ def _only_accented(known: Iterable[str]) -> dict[str, str]:
         for plain, words in bare.items()
         if words != {plain} and len(words) == 1
     }
-
-
-def words_from_typed(text: str) -> str:
-    # Until every room has its language handed to it.
-    from companion.words.loader import load_language
-
-    return load_language("en").typed(text)

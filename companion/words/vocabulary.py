@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
@@ -156,17 +156,3 @@ class Vocabulary(_Part):
             if set(found) != set(wanted):
                 raise ValueError(f"{what} with the ids {', '.join(wanted)}, each once")
         return self
-
-
-def __getattr__(name: str) -> Any:
-    # Until every room has its language handed to it.
-    if name not in ("DIGIT_WORDS", "UNITS", "DIRECTIONS"):
-        raise AttributeError(name)
-    from companion.words.loader import load_language
-
-    english = load_language("en").vocabulary
-    if name == "DIGIT_WORDS":
-        return english.numbers.digits
-    if name == "UNITS":
-        return {id_: english.units[id_] for id_ in UNIT_IDS}
-    return english.directions

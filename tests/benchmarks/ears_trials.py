@@ -33,7 +33,6 @@ from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
 from companion.words.meanings import Number
-from companion.words.vocabulary import DIGIT_WORDS
 from tests.benchmarks.bay_sound import (
     Samples,
     as_sound,
@@ -52,6 +51,7 @@ from tests.benchmarks.ears_words import word_prompts, word_sayings
 from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
 from tests.expecting import confirmation_of
+from tests.spoken import DIGIT_WORDS
 
 LEVELS: dict[str, float | None] = {"clean": None, "20": 20.0, "10": 10.0, "5": 5.0, "0": 0.0}
 KINDS = (

@@ -17,8 +17,8 @@ from companion.steps.question.model import Question
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
 from companion.words.meanings import COMMAND_NAMES
-from companion.words.vocabulary import DIRECTIONS
 from tests.benchmarks.common import Results
+from tests.spoken import DIRECTIONS
 
 LEVELS = ("clean", "10")
 PEOPLE = "people"

@@ -27,8 +27,8 @@ from companion.record import SqliteLog, open_record
 from companion.rehearsal.speakers import SyntheticSpeaker
 from companion.screen import Screen
 from companion.voice.silent import SilentVoice
-from companion.words.typed import words_from_typed
 from tests.live.running import SHORT_JOB
+from tests.spoken import words_from_typed
 
 _ROOM_DBFS = -60.0
 _BETWEEN_ANSWERS_S = 60.0

@@ -26,9 +26,8 @@ from companion.record import Entry
 from companion.steps.reading.model import Reading
 from companion.words.grammar import Grammar
 from companion.words.meanings import Number, Word, Yes
-from companion.words.speaking import read_back
 from tests.recorded import recorded
-from tests.spoken import said
+from tests.spoken import read_back, said
 
 HEADER = """\
 kind: job

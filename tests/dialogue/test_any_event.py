@@ -20,7 +20,7 @@ from companion.facts.talking import How, Refused, Silent
 from companion.record.canonical import canonical_json, parsed_json
 from companion.record.port import entry_of
 from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.spoken import DIRECTIONS, UNITS
 
 WALKS_IN_A_BATCH = 100
 STEPS_IN_A_WALK = 12

@@ -8,7 +8,7 @@ import pytest
 
 from companion.dialogue.effects import Close
 from companion.dialogue.state import Mode
-from companion.words.speaking import say_figure
+from tests.spoken import say_figure
 
 
 def test_the_finish_says_what_inside_means_and_what_it_does_not(bay):

@@ -22,8 +22,8 @@ from companion.ears.port import (
     StepGrammarLike,
 )
 from companion.errors import EarsError
-from companion.words.vocabulary import DIGIT_WORDS
 from tests.ears_candidates.fitted import fit_of
+from tests.spoken import DIGIT_WORDS
 
 NAME = "whisper"
 _ANSWERS = 5

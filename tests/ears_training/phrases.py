@@ -19,8 +19,8 @@ from companion.steps.question.model import Question
 from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import COMMAND_NAMES
-from companion.words.vocabulary import DIRECTIONS, UNITS
 from tests.expecting import confirmation_of, expectation_of
+from tests.spoken import DIRECTIONS, UNITS
 
 OTHER = "<other>"
 """Stands in the labels for any word that no prompt knows."""

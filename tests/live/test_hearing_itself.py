@@ -15,7 +15,7 @@ import pytest
 import soxr
 
 from companion import parts, sound_cards
-from companion.dialogue.prompts import read_back
+from companion.dialogue import prompts
 from companion.ears.listening import StreamEars
 from companion.ears.microphone import FrameQueue, MicrophoneSource
 from companion.ears.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ, Heard, Listening, Refusal
@@ -28,6 +28,7 @@ from companion.voice.player import Samples
 from companion.voice.speech import SpeechVoice
 from companion.words.expectation import Expectation
 from tests.expecting import confirmation_of, expectation_of
+from tests.spoken import said
 
 FEEDBACK_DB = -10.0
 LATER_S = 0.15
@@ -97,6 +98,10 @@ class MicrophoneInRoom(MicrophoneSource):
             self._copy(self._room.at_microphone.popleft(), 480, None, None)
 
 
+def read_back(spoken: str) -> str:
+    return f"{said(prompts.sentence(spoken))} {said(prompts.YES_OR_NO)}"
+
+
 def prompts_of_a_job(count: int) -> list[tuple[str, Expectation]]:
     """Prompts with what is listened for after them: questions, readings, and read-backs."""
     asked: list[tuple[str, Expectation]] = []
@@ -104,8 +109,8 @@ def prompts_of_a_job(count: int) -> list[tuple[str, Expectation]]:
         match step:
             case Question():
                 asked.append((step.ask, expectation_of(step)))
-                said = parts.language().choice_name(step.choices[0])
-                asked.append((read_back(said), confirmation_of(step)))
+                name = parts.language().choice_name(step.choices[0])
+                asked.append((read_back(name), confirmation_of(step)))
             case Reading():
                 asked.append((step.ask, expectation_of(step)))
                 asked.append((read_back("one two zero three"), confirmation_of(step)))

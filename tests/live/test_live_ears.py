@@ -18,8 +18,8 @@ from companion.voice.player import LoudspeakerError
 from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
 from companion.voice.silent import SilentVoice
 from companion.words.expectation import Expectation
-from companion.words.typed import words_from_typed
 from tests.expecting import confirmation_of, expectation_of
+from tests.spoken import words_from_typed
 
 
 class QuietMicrophone:

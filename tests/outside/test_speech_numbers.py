@@ -13,13 +13,8 @@ from text_to_num import alpha2digit, text2num
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.loader import load_grammar
 from companion.words.meanings import No, Number
-from companion.words.speaking import (
-    SpeakingError,
-    read_back,
-    say_cardinal,
-    say_digits,
-    say_number,
-)
+from companion.words.speaking import SpeakingError
+from tests.spoken import read_back, say_cardinal, say_digits, say_number
 
 
 def heard(text, form, yes_no=False):

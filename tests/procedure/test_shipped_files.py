@@ -25,8 +25,8 @@ from companion.steps.reading.model import Reading
 from companion.steps.reading.values import reading_u
 from companion.steps.stand_moves.model import Moves
 from companion.words.meanings import Choice, Done, Number
-from companion.words.speaking import say_number
 from tests.expecting import confirmation_of, expectation_of
+from tests.spoken import say_number
 
 
 def _of(plan, kind):

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.words.meanings import Number
-from companion.words.speaking import read_back, say_number, say_turns
+from tests.spoken import read_back, say_number, say_turns
 from tests.spoken_numbers import amount_in, number_words_in
 
 

@@ -40,7 +40,7 @@ from companion.words.meanings import (
     Word,
     Yes,
 )
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.spoken import DIRECTIONS, UNITS
 from tests.survival.broken import must
 from tests.survival.invariants import Watch
 

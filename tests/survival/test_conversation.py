@@ -23,7 +23,7 @@ from companion.facts.talking import How, Refused, Silent
 from companion.procedure.loader import JobPaths
 from companion.procedure.plan import Plan
 from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.spoken import DIRECTIONS, UNITS
 from tests.survival.broken import Broken
 from tests.survival.conversation import REASONS, Walk, walks
 

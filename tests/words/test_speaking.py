@@ -10,8 +10,10 @@ from num2words import num2words
 
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import Number
-from companion.words.speaking import (
-    SpeakingError,
+from companion.words.speaking import SpeakingError
+from tests.spoken import (
+    DIRECTIONS,
+    UNITS,
     read_back,
     say_cardinal,
     say_digits,
@@ -19,7 +21,6 @@ from companion.words.speaking import (
     say_number,
     say_turns,
 )
-from companion.words.vocabulary import DIRECTIONS, UNITS
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.loader import pronunciations
 from companion.words.meanings import COMMAND_NAMES
-from companion.words.vocabulary import DIRECTIONS, UNITS
+from tests.spoken import DIRECTIONS, UNITS
 
 MODEL = pocketsphinx.get_model_path("en-us/en-us")
 DICTIONARY = pocketsphinx.get_model_path("en-us/cmudict-en-us.dict")

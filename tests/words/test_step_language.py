@@ -11,7 +11,7 @@ from companion.errors import GrammarError
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.loader import load_grammar
 from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
-from companion.words.vocabulary import UNITS
+from tests.spoken import UNITS
 
 DIRECTION_PAIRS = (
     (),

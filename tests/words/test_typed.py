@@ -6,7 +6,7 @@ import pytest
 
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.meanings import Command, Number
-from companion.words.typed import words_from_typed
+from tests.spoken import words_from_typed
 
 SPOT = Expectation(
     NumberForm("decimal", 3, 2, ("left", "right"), ("mm",)), commands=("go_back", "stop")
