@@ -17,16 +17,17 @@ from companion.review.query import fts_query
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z", re.ASCII)
 ORDERS = {
-    "newest": "opened_utc DESC, session_id DESC",
-    "oldest": "opened_utc, session_id",
-    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable DESC, opened_utc DESC",
-    "not_understood": "refusals DESC, opened_utc DESC",
-    "technician": "technician, opened_utc DESC",
-    "vehicle": "vehicle, opened_utc DESC",
-    "bay": "bay, opened_utc DESC",
-    "result": "result, opened_utc DESC",
+    "newest": "number DESC",
+    "oldest": "number",
+    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable DESC, number DESC",
+    "not_understood": "refusals DESC, number DESC",
+    "technician": "technician, number DESC",
+    "vehicle": "vehicle, number DESC",
+    "bay": "bay, number DESC",
+    "result": "result, number DESC",
 }
-"""How a list may be sorted; what holds words is always the newest first."""
+"""How a list may be sorted, by the order of recording whatever the dates; what holds words is always
+the newest first."""
 LEFT = {
     "": "1",
     "unsigned": "signatures = 0 AND result <> 'broken_off'",
