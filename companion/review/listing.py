@@ -26,8 +26,10 @@ ORDERS = {
     "bay": "bay, number DESC",
     "result": "result, number DESC",
 }
-"""How a list may be sorted, by the order of recording whatever the dates; what holds words is always
-the newest first."""
+"""How a list may be sorted, by the order of recording whatever the dates.
+
+What holds words is always the newest first.
+"""
 LEFT = {
     "": "1",
     "unsigned": "signatures = 0 AND result <> 'broken_off'",

@@ -160,7 +160,7 @@ def test_a_line_says_where_a_job_ended_and_what_stood_out(tmp_path: Path) -> Non
         log = a_job(database, "Ana Field", result=None)
         log.append([Entry("stage", {"stage_id": "s", "title": "Stand", "number": 8, "of": 14})])
         log.append([Entry("doubted", {"step_id": "x", "why": "far from the last"})] * 2)
-        log.append([Entry("taken_back", {"step_ids": ["x"], "why": "by the technician"})])
+        log.append([Entry("taken_back", {"step_ids": ["x"], "why": "", "by_technician": True})])
         log.append([Entry("taken_back", {"step_ids": ["y"], "why": "measured again"})])
         log.append([Entry("move_judged", {"kind": "wrong_way", "screw_ids": ["a"]})])
         log.append([Entry("move_judged", {"kind": "as_planned", "screw_ids": ["a"]})])
