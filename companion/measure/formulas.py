@@ -173,11 +173,11 @@ _LIST = (
     _formula(
         "stand_sideways_run_out",
         _single("stand_offset_left_mm", stand_offset_without_run_out_mm),
-        "left_mm right_mm path_mm run_out_left_deg run_out_right_deg",
+        "left_mm right_mm path_mm run_out_left_deg run_out_right_deg sensor_left_mm",
         "stand_offset_left_mm",
         "geometry",
         "offset to the left = (right reading - left reading) / 2 "
-        "+ path (tan run-out left + tan run-out right) / 2",
+        "+ path (tan run-out left + tan run-out right) / 2 - sensor left of the middle",
     ),
     _formula(
         "stand_turn_from_distances",

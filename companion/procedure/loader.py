@@ -12,6 +12,7 @@ from pathlib import Path
 
 from companion.errors import FileProblem
 from companion.procedure.check import check_job
+from companion.procedure.distances import with_distances
 from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
 from companion.procedure.kind import MOUNT, JobFiles, Kinds, Vocabulary, job_model
@@ -65,6 +66,7 @@ def load_job(paths: JobPaths, vocabulary: Vocabulary, kinds: Kinds) -> LoadedJob
         mount = parse(text_of("mount", paths.mount), str(paths.mount), MountModel)
         job = for_each_screw(job, mount)
     bay = parse(text_of("bay", paths.bay), str(paths.bay), Bay)
+    bay = with_distances(bay, vehicle, str(paths.bay))
     files = JobFiles(job=job, vehicle=vehicle, mount=mount, bay=bay, kinds=kinds)
     faults = check_job(files, vocabulary)
     if faults:

@@ -15,6 +15,8 @@ from companion.words.speaking import say_cardinal, say_figure, say_turns
 
 CLOCKWISE = "Clockwise is as you face the screw's head from in front."
 ONCE_MORE_TO_BE_SURE = "Inside. Once more, to be sure."
+WIDENED = "The readings scatter more than was entered. Their doubt is widened."
+LOCK_SCREWS = "Lock the screws, as the maker says, without turning them. Say done."
 SETS_DISAGREE = "The two sets do not agree. We measure them again."
 UNSETTLED = "The readings do not settle. Check the plate, its detents and the scan tool."
 WHAT_INSIDE_MEANS = (

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step
-from companion.dialogue.state import State, TakenReading
+from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.procedure.kind import MOUNT, Context, Fault
@@ -16,7 +16,7 @@ from companion.procedure.plan import named
 from companion.steps.kind import Kind
 from companion.steps.reading.model import Reading
 from companion.steps.reading.run import accept_number, take_number
-from companion.steps.reading.values import is_plausible, number_form, reading_u, typical
+from companion.steps.reading.values import as_taken, is_plausible, number_form, typical
 from companion.steps.shared.checks import check_limits, check_screw
 from companion.words.expectation import Expectation
 from companion.words.meanings import Choice, Number
@@ -92,7 +92,7 @@ class ReadingKind(Kind[Reading]):
         return not isinstance(meaning, Number) or is_plausible(step, meaning)
 
     def supposed(self, state: State, step: Reading) -> State:
-        taken = TakenReading(Decimal(str(typical(step))), "", 1, reading_u(step))
+        taken = as_taken(step, Decimal(str(typical(step))), "", 1)
         return replace(state, readings={**state.readings, step.id: taken})
 
 
