@@ -73,7 +73,9 @@ def as_measured(reading_id: str, reading: TakenReading) -> Measured:
         split = {"unsaid": rest}
     else:
         scatters = min(reading.scatters, rest)
-        split = {"scatters": scatters, "stays": math.sqrt(rest**2 - scatters**2)}
+        stays = math.sqrt(rest**2 - scatters**2)
+        # What is left of two roots that are one figure is no doubt.
+        split = {"scatters": scatters, "stays": stays if stays > 1e-6 * rest else 0.0}
     return taken(
         reading_id, float(reading.value), reading.take, resolution=reading.resolution, **split
     )

@@ -166,6 +166,9 @@ class Judgement:
     turned_before: Annotated[tuple[Fraction, ...], "by screw, since the job began"]
     response: ResponseThen
     grounds: Annotated[Grounds, SPREAD]
+    setting_u_turns: Annotated[
+        float | None, LEFT_OUT, "how exactly a screw stands where it was turned to, locked"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -177,14 +177,16 @@ class MountModel(Header):
 
     @model_validator(mode="after")
     def _on_their_sides(self) -> MountModel:
+        if len({screw.name for screw in self.screws}) < len(self.screws):
+            return self
         for screw in self.screws:
             words = screw.name.lower().split()
             others = [other.z_mm for other in self.screws if other is not screw]
             wrong = (
                 ("left" in words and screw.y_mm < 0)
                 or ("right" in words and screw.y_mm > 0)
-                or ("upper" in words and screw.z_mm < min(others))
-                or ("lower" in words and screw.z_mm > max(others))
+                or ("upper" in words and screw.z_mm < min(others, default=screw.z_mm))
+                or ("lower" in words and screw.z_mm > max(others, default=screw.z_mm))
             )
             if wrong:
                 raise ValueError(

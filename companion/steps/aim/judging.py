@@ -53,7 +53,7 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
         return True
     setting = setting_u(mount_model(tx.state.plan))
     move = _explained(aim, aim.planned_turns, aim.before, mount, setting)
-    tx.record(_judged(step.id, aim, move))
+    tx.record(_judged(step.id, aim, move, setting))
     if move.verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
         keep(tx, replace(aim, odd_moves=aim.odd_moves + 1))
@@ -90,7 +90,7 @@ def _explained(
     return _Move(planned_turns, turned_before, settled, values, spread, verdict)
 
 
-def _judged(step_id: str, aim: AimRound, move: _Move) -> MoveJudged:
+def _judged(step_id: str, aim: AimRound, move: _Move, setting_u_turns: float) -> MoveJudged:
     verdict = move.verdict
     return MoveJudged(
         step_id=step_id,
@@ -111,6 +111,7 @@ def _judged(step_id: str, aim: AimRound, move: _Move) -> MoveJudged:
             turned_before=move.turned_before,
             response=ResponseThen(aim.response.mean, aim.response.covariance),
             grounds=grounds("move_stories"),
+            setting_u_turns=setting_u_turns,
         ),
     )
 

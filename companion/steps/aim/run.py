@@ -115,8 +115,7 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
     else:
         plan = plan_for(state, mount, aim, (yaw, elevation))
         worth_turning = plan.predicted_probability > probability + WORTH_TURNING
-        again = answer == "too_close" and aim.looks < step.at_most_repeats
-        if again and not (plan.reachable and worth_turning):
+        if answer == "too_close" and not (plan.reachable and worth_turning):
             measure_again(tx, step, prompts.too_close_sets(more))
         else:
             turn_screws(tx, step, mount, (yaw, elevation), plan)
