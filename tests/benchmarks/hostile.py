@@ -64,10 +64,10 @@ def run(options: argparse.Namespace) -> Results:
                 Row(name, size, -(-count // pieces), (options.seed, number, len(size), piece))
                 for piece in range(pieces)
             ]
-            found = [
-                item for part in on_all_cores(run_part, tasks, options.workers) for item in part
-            ]
-            rows.append(tell(name, size, found))
+            parts_done = on_all_cores(run_part, tasks, options.workers)
+            told = tell(name, size, [item for piece in parts_done for item in piece])
+            jobs = [(options.seed * 1_000_000 + n, name, TIMES[size]) for n in range(options.jobs)]
+            rows.append(told | tell_jobs(list(on_all_cores(run_job, jobs, options.workers))))
     return {"benchmark": NAME, "rows": rows}
 
 
@@ -108,7 +108,7 @@ class Job:
 
 
 def run_job(task: tuple[int, str, float]) -> Job | None:
-    """One rehearsal, typed, with this disturbance so many times as large; None: the bay has none."""
+    """One rehearsal, typed, with this disturbance so many times as large; None: not in the bay."""
     seed, name, times = task
     if name not in IN_THE_BAY:
         return None
