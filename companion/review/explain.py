@@ -276,6 +276,18 @@ def _settling(count: int | None, what: str) -> list[str]:
     return [f"  {count} {what} should settle it"] if count else []
 
 
+def _look(decided: AimDecided) -> list[str]:
+    """Which look it was, of the risk that the looks share; an older record has none of it."""
+    if decided.look is None:
+        return []
+    told = [f"  look {decided.look} of at most {decided.most_looks} at this position of the screws"]
+    if decided.risk_spent is not None:
+        told.append(f"  risk spent with it: {wording.percent(decided.risk_spent)}")
+    if decided.scatter_ratio is not None:
+        told.append(f"  the readings scatter {decided.scatter_ratio:.2f} times as far as entered")
+    return told
+
+
 def _aim_decided(decided: AimDecided, seq: int) -> list[str]:
     lines = [f"Decision: {decided.title} ({decided.step_id}), event {seq}"]
     for axis, told in decided.axes.items():
@@ -288,6 +300,7 @@ def _aim_decided(decided: AimDecided, seq: int) -> list[str]:
         *lines,
         f"  probability inside: {wording.percent(decided.probability_inside)}; "
         f"inside only with at least {wording.percent(decided.level)}",
+        *_look(decided),
         f"  answer: {wording.answer_words(decided.answer)}, {confirmed}, after "
         f"{decided.round} round(s) on the screws and {decided.sets} set(s)",
         *_settling(decided.more_sets_to_settle, "more set(s)"),
