@@ -80,13 +80,16 @@ class Prompt:
 class TakenReading:
     """A reading that was said back and confirmed. `value` carries its sign by direction.
 
-    `u`: its standard uncertainty by itself, in its unit.
+    `u`: its standard uncertainty by itself, in its unit; of it the step of its scale and what
+    scatters from take to take (None: nobody has said how much does).
     """
 
     value: Decimal
     amount: Amount
     take: int
     u: float
+    resolution: float = 0.0
+    scatters: float | None = None
 
 
 @dataclass(frozen=True)

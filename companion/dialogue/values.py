@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from decimal import Decimal
 
 from companion.dialogue.kind import kind_of
-from companion.dialogue.state import State
+from companion.dialogue.state import State, TakenReading
 from companion.facts.figures import Budget, Grounds, Share
 from companion.facts.message import Amount, Message, text
 from companion.facts.quantities import UNIT_IDS
-from companion.measure.doubt import Measured, budget, exact, measured
+from companion.measure.doubt import Measured, budget, exact, measured, resolution_u
 from companion.measure.methods import METHODS
+from companion.measure.taking import line_of, taken
 from companion.procedure.job import NumberOrSource
 from companion.procedure.plan import PLACEHOLDER, Plan, file_field
 from companion.words.meanings import Choice, Number
@@ -60,14 +62,28 @@ def _positive(state: State, name: str) -> Measured:
     if name in state.results:
         return state.results[name]
     if name in state.readings:
-        taken = state.readings[name]
-        return measured(reading_name(name, taken.take), float(taken.value), taken.u)
+        return as_measured(name, state.readings[name])
     return exact(state.plan.file_value(name))
 
 
+def as_measured(reading_id: str, reading: TakenReading) -> Measured:
+    """A reading with its budget: what scatters, what its scale rounds, what repeats."""
+    rest = math.sqrt(max(0.0, reading.u**2 - resolution_u(reading.resolution) ** 2))
+    if reading.scatters is None:
+        split = {"unsaid": rest}
+    else:
+        scatters = min(reading.scatters, rest)
+        stays = math.sqrt(rest**2 - scatters**2)
+        # What is left of two roots that are one figure is no doubt.
+        split = {"scatters": scatters, "stays": stays if stays > 1e-6 * rest else 0.0}
+    return taken(
+        reading_id, float(reading.value), reading.take, resolution=reading.resolution, **split
+    )
+
+
 def reading_name(reading_id: str, take: int) -> str:
-    """What a budget calls one take of a reading."""
-    return f"{reading_id} #{take}"
+    """What a budget calls that which scatters in one take of a reading."""
+    return line_of(reading_id, take)
 
 
 def is_likely(state: State, meaning: object) -> bool:

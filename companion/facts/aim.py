@@ -48,6 +48,14 @@ class AimDecided:
     grounds: Annotated[Grounds, SPREAD]
     sets: Annotated[int, "sets of readings at this position of the screws"] = 1
     more_sets_to_settle: ToSettle = 0
+    look: Annotated[
+        int | None, LEFT_OUT, "sets measured at this position, those taken back as well"
+    ] = None
+    most_looks: Annotated[int | None, LEFT_OUT, "so many looks share the risk"] = None
+    risk_spent: Annotated[float | None, LEFT_OUT, "of the whole risk, this look included"] = None
+    scatter_ratio: Annotated[
+        float | None, LEFT_OUT, "Birge ratio: scatter seen over scatter entered"
+    ] = None
 
     @property
     def axes(self) -> Mapping[str, Axis]:
@@ -158,6 +166,9 @@ class Judgement:
     turned_before: Annotated[tuple[Fraction, ...], "by screw, since the job began"]
     response: ResponseThen
     grounds: Annotated[Grounds, SPREAD]
+    setting_u_turns: Annotated[
+        float | None, LEFT_OUT, "how exactly a screw stands where it was turned to, locked"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

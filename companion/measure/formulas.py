@@ -123,8 +123,9 @@ _LIST = (
         "spot_0_mm spot_90_mm spot_180_mm spot_270_mm path_mm grows_to_left wheel_back_deg",
         "run_out_deg run_out_heading_deg run_out_residual_mm",
         "first harmonic of four equally spaced readings (definition)",
-        "as run_out; heading = atan(side (a cos(back) + b sin(back)) / path), back how far past "
-        "its start the wheel stands",
+        "a = (r0 - r180) / 2, b = (r90 - r270) / 2; size = atan(sqrt(a^2 + b^2) / path), "
+        "heading = atan(side (a cos(back) + b sin(back)) / path), back how far past its start the "
+        "wheel stands, rest = (r0 - r90 + r180 - r270) / 4",
     ),
     _formula(
         "toe_from_angle",
@@ -173,11 +174,11 @@ _LIST = (
     _formula(
         "stand_sideways_run_out",
         _single("stand_offset_left_mm", stand_offset_without_run_out_mm),
-        "left_mm right_mm path_mm run_out_left_deg run_out_right_deg",
+        "left_mm right_mm path_mm run_out_left_deg run_out_right_deg sensor_left_mm",
         "stand_offset_left_mm",
         "geometry",
         "offset to the left = (right reading - left reading) / 2 "
-        "+ path (tan run-out left + tan run-out right) / 2",
+        "+ path (tan run-out left + tan run-out right) / 2 - sensor left of the middle",
     ),
     _formula(
         "stand_turn_from_distances",
@@ -262,7 +263,8 @@ _LIST = (
         "vertex_deg beam_width_deg peak_db",
         "image theory with a Gaussian beam, derived",
         "each level + 20 log10(face distance / distance), face distance = distance cos(lean) - "
-        "hinge below sin(lean); then as echo_vertex",
+        "hinge below sin(lean); parabola through the three: "
+        "level = peak - 24 ((lean - vertex) / beam width)^2",
     ),
     _formula(
         "echo_peak_of_five",
@@ -318,7 +320,9 @@ _LIST = (
         "body_nose_up_deg body_counts",
         "aim_yaw_deg aim_elevation_deg",
         "geometry in the axes of ISO 8855",
-        "as aim_error; aim up less the body's own nose up where the maker refers to the body",
+        "aim to the left = swing at the echo's peak + stand turn; "
+        "aim up = lean at the echo's peak - plumb (top away) - floor slope (nose up) "
+        "- body nose up where the maker refers to the body",
     ),
     _formula(
         "aim_from_tool",

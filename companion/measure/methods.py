@@ -27,9 +27,11 @@ METHODS: Mapping[str, Method] = MappingProxyType(
         ),
         "aim_conformity": Method(
             "probability that both axes are inside: the normal distribution of the mean of all "
-            "sets, its correlation kept, over the box of the two tolerances; the level is shared "
-            "out over the looks (Bonferroni)",
-            "JCGM 106:2012 for one value; the box of two values is our own extension",
+            "sets, its correlation kept, over the box of the two tolerances; each look's level "
+            "follows from spending the stated risk over the largest number of looks; sets that "
+            "scatter more than entered are widened by the Birge ratio",
+            "JCGM 106:2012 for one value, its box of two our own extension; Lan and DeMets, "
+            "Biometrika 70 (1983), Pocock type; Birge, Phys. Rev. 40 (1932)",
         ),
         "consistent": Method(
             "a check refuses only what lies beyond its limits with the wanted certainty, its own "

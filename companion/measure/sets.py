@@ -18,7 +18,7 @@ from companion.measure.bivariate import box_probability
 from companion.measure.doubt import Measured, covariance_matrix, effective_degrees_of_freedom
 from companion.measure.sequential import look_at
 from companion.measure.student import widening
-from companion.measure.taking import averages_away, widened
+from companion.measure.taking import own_to_a_take, widened
 
 Pair = tuple[Measured, Measured]
 """The aim as (yaw, elevation), degrees: left and up positive."""
@@ -80,7 +80,7 @@ def judge_sets(
     the sets' differences do. `degrees_of_freedom`: by budget line, those that rest on few repeats.
     `look` counts every set that was measured at these screws, those taken back as well.
     """
-    agreement = held_against(scatter if scatter.degrees_of_freedom else _between(sets))
+    agreement = held_against(scatter if scatter.degrees_of_freedom else between(sets))
     factor = agreement.factor
     aim = mean_of_sets(sets)
     aim = widened(aim[0], factor), widened(aim[1], factor)
@@ -131,7 +131,7 @@ def _doubts_at_each_look(
     return rows
 
 
-def _between(sets: Sequence[Pair]) -> Scatter:
+def between(sets: Sequence[Pair]) -> Scatter:
     """Chi-square of the sets about their mean, in what scatters from set to set."""
     found = NO_SCATTER
     if len(sets) < 2:
@@ -139,14 +139,10 @@ def _between(sets: Sequence[Pair]) -> Scatter:
     for axis in (0, 1):
         mean = sum(pair[axis].value for pair in sets) / len(sets)
         own = [
-            sum(part**2 for name, part in pair[axis].contributions if _own(name)) for pair in sets
+            sum(part**2 for name, part in pair[axis].contributions if own_to_a_take(name))
+            for pair in sets
         ]
         variance = max(sum(own) / len(own), LEAST_U_DEG**2)
         total = sum((pair[axis].value - mean) ** 2 for pair in sets) / variance
         found = found + Scatter(total, len(sets) - 1)
     return found
-
-
-def _own(name: str) -> bool:
-    """Whether a budget line may differ between sets: scatter, and rounding to other digits."""
-    return averages_away(name) or " digits " in name

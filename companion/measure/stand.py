@@ -57,14 +57,19 @@ def stand_offset_without_run_out_mm(
     path_mm: float,
     run_out_left_deg: float,
     run_out_right_deg: float,
+    sensor_left_mm: float = 0.0,
 ) -> float:
     """As `stand_offset_left_mm`, with both spots put back by their clamp's heading error.
 
     A beam that heads c too far left lands path * tan(c) too far left: more on the left arm, less
     on the right. 0.02 degrees over 4.7 m is 1.6 mm, which the plain difference would carry.
+    `sensor_left_mm`: where the sensor sits, left of the car's middle; the plate belongs before it.
     """
     if not path_mm > 0.0:
         raise MeasureError(f"stand sideways: path_mm is {path_mm}; wanted is more than 0")
     shift_left_mm = path_mm * math.tan(math.radians(run_out_left_deg))
     shift_right_mm = path_mm * math.tan(math.radians(run_out_right_deg))
-    return stand_offset_left_mm(left_mm=left_mm - shift_left_mm, right_mm=right_mm + shift_right_mm)
+    offset_mm = stand_offset_left_mm(
+        left_mm=left_mm - shift_left_mm, right_mm=right_mm + shift_right_mm
+    )
+    return offset_mm - sensor_left_mm

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from companion.errors import FileProblem
 from companion.procedure.check import check_job
+from companion.procedure.distances import with_distances
 from companion.procedure.each_screw import for_each_screw
 from companion.procedure.job import Job
 from companion.procedure.kind import MOUNT, JobFiles, Kinds, Vocabulary, job_model
@@ -84,6 +85,7 @@ def load_job(
             mount = translated_mount(mount, told, where)
         job = for_each_screw(job, mount)
     bay = parse(text_of("bay", paths.bay), str(paths.bay), Bay)
+    bay = with_distances(bay, vehicle, str(paths.bay))
     files = JobFiles(job=job, vehicle=vehicle, mount=mount, bay=bay, kinds=kinds)
     faults = check_job(files, vocabulary)
     if faults:

@@ -6,7 +6,7 @@ and say so; a file that is an example makes the report say so too.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
@@ -78,6 +78,26 @@ class AimLimits(Model):
         float,
         Field(gt=0.5, lt=1, description="probability of being inside that counts as inside"),
     ] = 0.95
+    elevation_reference: Annotated[
+        Literal["body", "ground"],
+        Field(
+            description="what the maker refers the elevation to: the body at its middle ride "
+            "heights, or the ground as the car stands"
+        ),
+    ] = "body"
+    radar_frequency_ghz: Annotated[Float, Field(ge=20, le=150)] = 76.5
+
+    DERIVED: ClassVar[tuple[str, ...]] = ("body_counts", "wavelength_mm")
+
+    @property
+    def body_counts(self) -> float:
+        """1 where the body's stance counts, 0 where the ground alone does."""
+        return 1.0 if self.elevation_reference == "body" else 0.0
+
+    @property
+    def wavelength_mm(self) -> float:
+        """In air, to three parts in ten thousand: c / f."""
+        return 299.792458 / self.radar_frequency_ghz
 
 
 class Vehicle(Header):
@@ -146,6 +166,35 @@ class MountModel(Header):
     response_relative_sd: Annotated[
         float, Field(gt=0, le=1, description="doubt of the geometry above, as a fraction")
     ] = 0.2
+    lock_doubt_turns: Annotated[
+        Float,
+        Field(
+            ge=0,
+            le=0.5,
+            description="standard uncertainty of a screw's turn when it is locked; 0: no lock",
+        ),
+    ] = 0.05
+
+    @model_validator(mode="after")
+    def _on_their_sides(self) -> MountModel:
+        if len({screw.name for screw in self.screws}) < len(self.screws):
+            return self
+        for screw in self.screws:
+            words = screw.name.lower().split()
+            others = [other.z_mm for other in self.screws if other is not screw]
+            wrong = (
+                ("left" in words and screw.y_mm < 0)
+                or ("right" in words and screw.y_mm > 0)
+                or ("upper" in words and screw.z_mm < min(others, default=screw.z_mm))
+                or ("lower" in words and screw.z_mm > max(others, default=screw.z_mm))
+            )
+            if wrong:
+                raise ValueError(
+                    f"screw {screw.id} is called '{screw.name}' and stands at y_mm {screw.y_mm:g}, "
+                    f"z_mm {screw.z_mm:g}; wanted: left screws with y above 0, right ones below, "
+                    "upper ones not below all others"
+                )
+        return self
 
     @model_validator(mode="after")
     def _independent(self) -> MountModel:
@@ -172,7 +221,10 @@ class Floor(Model):
     side_slope_deg: Annotated[Range, Field(description="+ left side high")]
     twist_mm: Range
     stand_spot_above_mm: Annotated[Range, Field(description="stand spot over the wheels' plane")]
-    stand_spot_ahead_of_front_axle_mm: Millimetres
+    stand_spot_ahead_of_front_axle_mm: Annotated[
+        Millimetres | None,
+        Field(description="follows from vehicle and stand; entered, it must agree with them"),
+    ] = None
     rule_resolution_mm: Positive = 1.0
     twist_without_shims_mm: Annotated[
         Positive, Field(description="more twist than this is taken out by shims")
@@ -194,8 +246,50 @@ class Stand(Model):
     level_tolerance_mm_per_m: Positive
     plumb_tolerance_mm_per_m: Positive
     laser_path_mm: Annotated[
-        Millimetres, Field(description="rear clamp's emitter to the stand's mirror bar")
-    ]
+        Millimetres | None,
+        Field(
+            description="rear clamp's emitter to the stand's mirror bar; follows from vehicle and "
+            "stand; entered, it must agree with them"
+        ),
+    ] = None
+    mirror_bar_ahead_of_plate_mm: Annotated[
+        Coordinate, Field(description="further from the car than the plate's face")
+    ] = 0.0
+    plate_width_mm: Millimetres = 400.0
+    plate_height_mm: Millimetres = 400.0
+    plate_flatness_mm: Annotated[
+        NotNegative, Field(description="the plate's face lies within plus and minus this")
+    ] = 0.2
+    plate_to_bar_doubt_deg: Annotated[
+        NotNegative, Field(description="standard uncertainty of plate parallel to mirror bar")
+    ] = 0.05
+    lean_hinge_below_mm: Annotated[
+        Coordinate, Field(description="the axis of lean below the plate's centre")
+    ] = 0.0
+    swing_hinge_right_mm: Annotated[
+        Coordinate, Field(description="the axis of swing to the right of the plate's centre")
+    ] = 0.0
+    hinge_doubt_mm: Annotated[
+        NotNegative, Field(description="standard uncertainty of where those axes are")
+    ] = 50.0
+    head_doubt_deg: Annotated[
+        NotNegative, Field(description="standard uncertainty of a laser square to its clamp")
+    ] = 0.05
+    wheel_back_doubt_deg: Annotated[
+        NotNegative, Field(description="standard uncertainty of a wheel put back to its start")
+    ] = 3.0
+    settled_toe_doubt_deg: Annotated[
+        NotNegative, Field(description="of a wheel's toe after lifting, lowering and settling")
+    ] = 0.03
+    settled_pitch_doubt_deg: Annotated[
+        NotNegative, Field(description="of the body's pitch between its reading and the aim's")
+    ] = 0.03
+    level_doubt_mm_per_m: Annotated[
+        NotNegative, Field(description="standard uncertainty of the level itself")
+    ] = 0.2
+    ripple_db: Annotated[
+        NotNegative, Field(description="largest change of a level by echoes of the room")
+    ] = 0.2
     beam_agreement_deg: Annotated[
         PositiveAngle, Field(description="how far the two beams may disagree with the toe")
     ]
@@ -215,6 +309,13 @@ class Stand(Model):
     ] = 300.0
     largest_run_out_deg: PositiveAngle
     run_out_residual_mm: Positive
+
+    DERIVED: ClassVar[tuple[str, ...]] = ("ripple_doubt_db",)
+
+    @property
+    def ripple_doubt_db(self) -> float:
+        """Standard uncertainty of a level that swings between its ends: a / sqrt 2."""
+        return self.ripple_db / 2**0.5
 
 
 class Bay(Header):

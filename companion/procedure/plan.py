@@ -116,4 +116,5 @@ def file_field(files: JobFiles, source: str) -> float | None:
 
 
 def _fields(value: object) -> Iterable[str]:
-    return getattr(type(value), "model_fields", {})
+    kind = type(value)
+    return (*getattr(kind, "model_fields", {}), *getattr(kind, "DERIVED", ()))

@@ -78,6 +78,21 @@ class SetLineLaser:
 
 
 @dataclass(frozen=True, slots=True)
+class Settle:
+    """Bounce the car, so that its springs and wheels come to rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class LockScrews:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeHeads:
+    """The laser heads, left for right."""
+
+
+@dataclass(frozen=True, slots=True)
 class SetLean:
     towards: int
 
@@ -99,6 +114,9 @@ Act = (
     | PlaceShim
     | ZeroPlate
     | SetLineLaser
+    | Settle
+    | LockScrews
+    | ChangeHeads
     | SetLean
     | SetSwing
 )
@@ -130,6 +148,12 @@ def perform(act: Act, world: World) -> None:
             world.place_shim(spot, thickness_mm)
         case SetLineLaser():
             world.set_line_laser()
+        case Settle():
+            world.settle()
+        case LockScrews():
+            world.lock_screws()
+        case ChangeHeads():
+            world.change_heads()
         case SetLean(towards):
             world.set_lean(towards)
         case SetSwing(left_towards):

@@ -34,7 +34,8 @@ class Car:
     """A car at rest on the floor: all of its geometry follows from the truth.
 
     The bracket carries the hidden aim error: with its screws as they were found, the boresight
-    is off by the drawn yaw and elevation from the thrust direction and the wheels' plane.
+    is off by the drawn yaw and elevation from the thrust direction and from what the vehicle file
+    refers the elevation to.
     """
 
     def __init__(self, truth: Truth, vehicle: Vehicle) -> None:
@@ -46,9 +47,10 @@ class Car:
         middle = sum(spots[1:], start=spots[0]) / 4.0
         # From the floor under the front axle's middle, on the wheels' plane.
         self._origin: Vector = middle + self.axes @ vector(vehicle.wheelbase_mm / 2.0, 0.0, 0.0)
+        self._nose_up_deg = _nose_up_deg(truth, vehicle)
         self._bracket: Matrix = (
             turn_about_z(truth.aim_yaw_deg + truth.thrust_deg)
-            @ turn_about_y(-truth.aim_elevation_deg)
+            @ turn_about_y(-truth.aim_elevation_deg - self._nose_up_deg)
             @ turn_about_x(truth.bracket_roll_deg)
         )
         self.sensor: Vector = self._origin + self.axes @ vector(
@@ -86,11 +88,23 @@ class Car:
         return np.column_stack((forward, left, cross(forward, left)))
 
     def aim_deg(self, screws: Sequence[ScrewState]) -> tuple[float, float]:
-        """Yaw from the thrust direction (+ left), elevation from the wheels' plane (+ up)."""
+        """Yaw from the thrust direction (+ left), elevation from its reference (+ up)."""
         boresight = self._truth.mount.boresight([screw.rearward_mm for screw in screws])
         in_car = self._bracket @ boresight
-        return heading_deg(in_car) - self._truth.thrust_deg, elevation_deg(in_car)
+        up_deg = elevation_deg(in_car) - self._nose_up_deg
+        return heading_deg(in_car) - self._truth.thrust_deg, up_deg
 
     def square_distance_mm(self, point: Vector, normal: Vector) -> float:
         """From the sensor to a plane, square to it."""
         return math.fabs(float((point - self.sensor) @ normal))
+
+
+def _nose_up_deg(truth: Truth, vehicle: Vehicle) -> float:
+    """How far the body stands nose up against the middle of its ride heights, where that counts."""
+    if vehicle.aim.elevation_reference == "ground":
+        return 0.0
+    front_left, front_right, rear_left, rear_right = truth.ride_heights_mm
+    front, rear = vehicle.ride_height_front_mm, vehicle.ride_height_rear_mm
+    up_in_front = (front_left + front_right - front.low - front.high) / 2.0
+    up_behind = (rear_left + rear_right - rear.low - rear.high) / 2.0
+    return math.degrees(math.atan2(up_in_front - up_behind, vehicle.wheelbase_mm))

@@ -8,7 +8,7 @@ from random import Random
 
 import numpy as np
 
-from companion.procedure.models import Floor, Range, Vehicle
+from companion.procedure.models import Bay, Range, Vehicle
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.vectors import (
     FORWARD,
@@ -83,16 +83,22 @@ def heights_of(shape: FloorShape, vehicle: Vehicle, stand_ahead_mm: float) -> Fl
     )
 
 
-def draw_floor(random: Random, vehicle: Vehicle, floor: Floor) -> FloorHeights:
+def stand_spot_ahead_mm(vehicle: Vehicle, bay: Bay) -> float:
+    """Where the stand belongs, ahead of the front axle: so that the plate has its distance."""
+    return vehicle.sensor_ahead_of_front_axle_mm + bay.stand.plate_distance_mm
+
+
+def draw_floor(random: Random, vehicle: Vehicle, bay: Bay) -> FloorHeights:
     """A floor inside its surveyed ranges, so far inside that reading noise hardly leaves them.
 
     Raises RehearsalError when a range is narrower than the noise of the rule and the line laser.
     """
+    floor, ahead_mm = bay.floor, stand_spot_ahead_mm(vehicle, bay)
     rule_mm = math.hypot(RULE_NOISE_MM, floor.rule_resolution_mm / math.sqrt(12.0))
     laser = LINE_LASER_TILT_MM_PER_M / 1000.0
     slope = math.hypot(rule_mm / vehicle.wheelbase_mm, laser)
     side = math.hypot(rule_mm / min(vehicle.rear_track_mm, vehicle.front_track_mm), laser)
-    reach_mm = floor.stand_spot_ahead_of_front_axle_mm + vehicle.wheelbase_mm / 2.0
+    reach_mm = ahead_mm + vehicle.wheelbase_mm / 2.0
     stand_mm = math.hypot(rule_mm * 1.12, reach_mm * rule_mm / vehicle.wheelbase_mm)
     shape = FloorShape(
         slope_up_deg=_inside(random, floor.slope_up_deg, math.degrees(slope), "slope_up_deg"),
@@ -100,7 +106,7 @@ def draw_floor(random: Random, vehicle: Vehicle, floor: Floor) -> FloorHeights:
         twist_mm=_inside(random, floor.twist_mm, rule_mm / 2.0, "twist_mm"),
         stand_above_mm=_inside(random, floor.stand_spot_above_mm, stand_mm, "stand_spot_above_mm"),
     )
-    return heights_of(shape, vehicle, floor.stand_spot_ahead_of_front_axle_mm)
+    return heights_of(shape, vehicle, ahead_mm)
 
 
 def _inside(random: Random, surveyed: Range, noise: float, name: str) -> float:

@@ -77,8 +77,33 @@ class PlateZeroed(Model):
         return acts.ZeroPlate()
 
 
+class CarSettled(Model):
+    """Bounce the car, so that its springs and wheels come to rest."""
+
+    do: Literal["settle"]
+
+    def act(self) -> acts.Act:
+        return acts.Settle()
+
+
+class ScrewsLocked(Model):
+    """Lock the mount's screws."""
+
+    do: Literal["lock_screws"]
+
+    def act(self) -> acts.Act:
+        return acts.LockScrews()
+
+
 Deed = Annotated[
-    LineLaserSet | WheelTurned | ClampSeated | LeanSet | SwingSet | PlateZeroed,
+    LineLaserSet
+    | WheelTurned
+    | ClampSeated
+    | LeanSet
+    | SwingSet
+    | PlateZeroed
+    | CarSettled
+    | ScrewsLocked,
     Field(discriminator="do"),
 ]
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from random import Random
 
 from companion.procedure.models import Bay, MountModel, Vehicle
@@ -16,13 +17,9 @@ from companion.rehearsal.mount import TrueMount, draw_mount
 class Spread:
     """How far the hidden truth may lie from perfect; every figure is to either side of it.
 
-    From `flatness_mm` on it is what the readings do not show: flatness and ripple are the most
-    there is, the others standard deviations. `hinge_mm`: of the plate's two axes from where the bay
-    file has them. `head_out_deg`: of each laser head against its clamp. `lifted_...`: what toe and
-    ride height are off by after a wheel was lifted and let down, `settled_...` after the car was
-    rolled and bounced. `lock_turns`: of each screw when it is locked. `tool_off_deg`,
-    `level_off_mm_per_m`: of the scan tool and of the level, the same at every reading.
-    `echo_noise`: times that of the radar's display.
+    `times`: what no reading shows is as large as the bay and mount files state, or so many times
+    that: `flatness`, `hinge`, `ripple`, `plate_size` (so many times smaller), `plate_to_bar`,
+    `head_out`, `settled_toe`, `settled_pitch`, `lock`, `level`, `tool`, `echo_noise`, `wheel_back`.
     """
 
     aim_deg: float = 2.5
@@ -37,21 +34,17 @@ class Spread:
     beam_width_relative: float = 0.02
     mount_relative_sd: float = 0.07
     mount_relative_most: float = 0.20
-    plate_width_mm: float = 600.0
-    plate_height_mm: float = 600.0
-    flatness_mm: float = 0.0
-    hinge_mm: float = 0.0
-    ripple_db: float = 0.0
-    plate_to_bar_deg: float = 0.0
-    head_out_deg: float = 0.0
-    lifted_toe_deg: float = 0.0
-    settled_toe_deg: float = 0.0
-    lifted_ride_mm: float = 0.0
-    settled_ride_mm: float = 0.0
-    lock_turns: float = 0.0
-    tool_off_deg: float = 0.0
-    level_off_mm_per_m: float = 0.0
-    echo_noise: float = 1.0
+    times: Mapping[str, float] = field(default_factory=dict)
+
+    def time(self, disturbance: str) -> float:
+        """How many times as large as stated; "all" is every one of them."""
+        return self.times.get(disturbance, self.times.get("all", 1.0))
+
+
+# Before the car is settled, lifting has moved its wheels and body about three times as far.
+_LIFTED = 3.0
+# What a scan tool's angle is off by at every reading, degrees.
+_TOOL_OFF_DEG = 0.015
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +121,7 @@ class Unseen:
     tool_off_elevation_deg: float = 0.0
     plumb_off_mm_per_m: float = 0.0
     echo_noise: float = 1.0
+    wheel_back: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +180,7 @@ class Truth:
             toe_right_deg=toe_right_deg,
             clamp_left=draw_clamp(random, spread.clamp_wobble_deg),
             clamp_right=draw_clamp(random, spread.clamp_wobble_deg),
-            floor=draw_floor(random, vehicle, bay.floor),
+            floor=draw_floor(random, vehicle, bay),
             mount=true_mount,
             beam=_draw_beam(random, vehicle, spread),
             lean_detent_errors_deg=_three(random, detent_sd_deg),
@@ -196,8 +190,8 @@ class Truth:
             battery_volt=random.uniform(12.8, 14.2),
             temperature_celsius=random.uniform(12.0, 30.0),
             # Drawn last: what came before is as it was without it.
-            face=_draw_face(random, spread),
-            unseen=_draw_unseen(random, spread),
+            face=_draw_face(random, bay, spread),
+            unseen=_draw_unseen(random, vehicle, mount, bay, spread),
         )
 
 
@@ -215,7 +209,7 @@ def _draw_stand(random: Random, vehicle: Vehicle, bay: Bay, spread: Spread) -> S
     right_place_mm = vehicle.sensor_ahead_of_front_axle_mm + bay.stand.plate_distance_mm
     return StandPose(
         ahead_mm=right_place_mm + _either_way(random, spread.stand_distance_mm),
-        left_mm=_either_way(random, spread.stand_sideways_mm),
+        left_mm=vehicle.sensor_left_of_centre_mm + _either_way(random, spread.stand_sideways_mm),
         turn_deg=_either_way(random, spread.stand_turn_deg),
         plate_height_mm=vehicle.sensor_height_mm + _either_way(random, spread.stand_height_mm),
         left_high_mm_per_m=_either_way(random, spread.stand_level_mm_per_m),
@@ -256,37 +250,53 @@ def _draw_beam(random: Random, vehicle: Vehicle, spread: Spread) -> TrueBeam:
     )
 
 
-def _draw_face(random: Random, spread: Spread) -> Face:
+def _draw_face(random: Random, bay: Bay, spread: Spread) -> Face:
+    stand = bay.stand
+    smaller, hinge_mm = spread.time("plate_size"), spread.time("hinge") * stand.hinge_doubt_mm
+
     def phase() -> float:
         return random.uniform(0.0, 2.0 * math.pi)
 
     return Face(
-        width_mm=spread.plate_width_mm,
-        height_mm=spread.plate_height_mm,
-        flatness_mm=spread.flatness_mm,
+        width_mm=stand.plate_width_mm / smaller,
+        height_mm=stand.plate_height_mm / smaller,
+        flatness_mm=stand.plate_flatness_mm * spread.time("flatness"),
         wave_across=phase(),
         wave_upward=phase(),
-        hinge_below_mm=random.gauss(0.0, 1.0) * spread.hinge_mm,
-        hinge_right_mm=random.gauss(0.0, 1.0) * spread.hinge_mm,
-        ripple_db=spread.ripple_db,
+        hinge_below_mm=stand.lean_hinge_below_mm + random.gauss(0.0, 1.0) * hinge_mm,
+        hinge_right_mm=stand.swing_hinge_right_mm + random.gauss(0.0, 1.0) * hinge_mm,
+        ripple_db=stand.ripple_db * spread.time("ripple"),
         ripple_phases=tuple(phase() for _ in range(9)),
     )
 
 
-def _draw_unseen(random: Random, spread: Spread) -> Unseen:
+def _draw_unseen(
+    random: Random, vehicle: Vehicle, mount: MountModel, bay: Bay, spread: Spread
+) -> Unseen:
+    stand = bay.stand
+    toe_deg = stand.settled_toe_doubt_deg * spread.time("settled_toe")
+    pitch_deg = stand.settled_pitch_doubt_deg * spread.time("settled_pitch")
+    ride_mm = math.tan(math.radians(pitch_deg)) * vehicle.wheelbase_mm
+    head_deg = stand.head_doubt_deg * spread.time("head_out")
+    tool_deg = _TOOL_OFF_DEG * spread.time("tool")
     return Unseen(
-        plate_to_bar_deg=random.gauss(0.0, 1.0) * spread.plate_to_bar_deg,
-        head_left_deg=random.gauss(0.0, 1.0) * spread.head_out_deg,
-        head_right_deg=random.gauss(0.0, 1.0) * spread.head_out_deg,
-        lifted_toe_sd_deg=spread.lifted_toe_deg,
-        settled_toe_sd_deg=spread.settled_toe_deg,
-        lifted_ride_sd_mm=spread.lifted_ride_mm,
-        settled_ride_sd_mm=spread.settled_ride_mm,
-        lock_sd_turns=spread.lock_turns,
-        tool_off_yaw_deg=random.gauss(0.0, 1.0) * spread.tool_off_deg,
-        tool_off_elevation_deg=random.gauss(0.0, 1.0) * spread.tool_off_deg,
-        plumb_off_mm_per_m=random.gauss(0.0, 1.0) * spread.level_off_mm_per_m,
-        echo_noise=spread.echo_noise,
+        plate_to_bar_deg=random.gauss(0.0, 1.0)
+        * stand.plate_to_bar_doubt_deg
+        * spread.time("plate_to_bar"),
+        head_left_deg=random.gauss(0.0, 1.0) * head_deg,
+        head_right_deg=random.gauss(0.0, 1.0) * head_deg,
+        lifted_toe_sd_deg=_LIFTED * toe_deg,
+        settled_toe_sd_deg=toe_deg,
+        lifted_ride_sd_mm=_LIFTED * ride_mm,
+        settled_ride_sd_mm=ride_mm,
+        lock_sd_turns=mount.lock_doubt_turns * spread.time("lock"),
+        tool_off_yaw_deg=random.gauss(0.0, 1.0) * tool_deg,
+        tool_off_elevation_deg=random.gauss(0.0, 1.0) * tool_deg,
+        plumb_off_mm_per_m=random.gauss(0.0, 1.0)
+        * stand.level_doubt_mm_per_m
+        * spread.time("level"),
+        echo_noise=spread.time("echo_noise"),
+        wheel_back=spread.time("wheel_back"),
     )
 
 

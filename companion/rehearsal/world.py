@@ -12,7 +12,11 @@ from companion.procedure.models import Bay, MountModel, Vehicle
 from companion.rehearsal.assumed import DETENT_DEG, given
 from companion.rehearsal.car import Car
 from companion.rehearsal.errors import RehearsalError
-from companion.rehearsal.floor import LINE_LASER_TILT_MM_PER_M, wheel_spots
+from companion.rehearsal.floor import (
+    LINE_LASER_TILT_MM_PER_M,
+    stand_spot_ahead_mm,
+    wheel_spots,
+)
 from companion.rehearsal.handling import Handling
 from companion.rehearsal.mount import ScrewState, Way
 from companion.rehearsal.optics import (
@@ -45,7 +49,8 @@ _LINE_LASER_HEIGHT_MM = 420.0
 class TruthNow:
     """What is true at this moment; for the scoring alone.
 
-    Aim and stand turn are from the thrust direction, the elevation from the wheels' plane.
+    Aim and stand turn are from the thrust direction; the elevation is from what the vehicle file
+    refers it to: the wheels' plane, or the body at the middle of its ride heights.
     """
 
     aim_yaw_deg: float
@@ -137,7 +142,9 @@ class World:
             aim_yaw_deg=yaw_deg,
             aim_elevation_deg=elevation_deg,
             stand_turn_deg=self.stand.turn_deg - heading_deg(self._car.axes[:, 0]) - thrust_deg,
-            stand_left_mm=self.stand.left_mm - thrust_line_mm,
+            stand_left_mm=self.stand.left_mm
+            - self._vehicle.sensor_left_of_centre_mm
+            - thrust_line_mm,
             plate_distance_mm=self._plate_distance_mm(),
         )
 
@@ -162,6 +169,8 @@ class World:
         It is off the ground for it, and comes down a little otherwise than it stood.
         """
         slip_deg = self._random.gauss(0.0, self._handling.wheel_deg)
+        if quarters == 0:
+            slip_deg *= self._truth.unseen.wheel_back
         self._wheel_turned_deg[side] = 90.0 * (quarters % 4) + slip_deg
         if quarters == 0:
             unseen = self._truth.unseen
@@ -282,7 +291,7 @@ class World:
 
     def _rule_mm(self, where: str) -> float:
         if where == "stand spot":
-            ahead_mm = self._bay.floor.stand_spot_ahead_of_front_axle_mm
+            ahead_mm = stand_spot_ahead_mm(self._vehicle, self._bay)
             spot = vector(ahead_mm, 0.0, self._truth.floor.stand_mm)
         else:
             spot = wheel_spots(self._truth.floor, self._vehicle)[_SPOTS.index(where)]

@@ -67,6 +67,13 @@ def names(events: Iterable[StoredEvent]) -> dict[str, tuple[str, ...]]:
     return {kind: tuple(filter(None, told)) for kind, told in found.items()}
 
 
+_PARTS_OF_A_READING = {
+    " digits ": "rounding, the same wherever these digits come back",
+    " scale and method": "the same at every take",
+    " doubt": "not said whether it scatters, so not averaged away",
+}
+
+
 @dataclass(frozen=True)
 class _Session:
     """What a session holds, to be looked through from its end."""
@@ -147,7 +154,16 @@ class _Session:
         ]
 
     def _contributor(self, name: str) -> str:
-        """A reading is called "id #take" in a budget, an entered doubt "step.input"."""
+        """How a budget's line is called in words.
+
+        What scatters in a reading is "id #take"; what its scale rounds, what repeats and what is
+        not known to scatter are "id digits value", "id scale and method", "id doubt"; an entered
+        doubt is "step.input", or "step.input: source" where several were.
+        """
+        for ending, words in _PARTS_OF_A_READING.items():
+            reading_id, found, _ = name.partition(ending)
+            if found and "." not in reading_id:
+                return f"{name} ({self._title_of(reading_id)}: {words})"
         reading_id, _, take = name.partition(" #")
         for event in self.events:
             fact = event.fact
@@ -158,6 +174,11 @@ class _Session:
                 return f'{name} ({fact.title}, "{fact.spoken}")'
         step_id, _, entered = name.partition(".")
         return f"the doubt entered for {entered} in {step_id}" if entered else name
+
+    def _title_of(self, reading_id: str) -> str:
+        facts = (event.fact for event in self.events)
+        titles = (f.title for f in facts if isinstance(f, Accepted) and f.reading_id == reading_id)
+        return next(titles, reading_id)
 
     def _reading(self, taken: Accepted, seq: int) -> list[str]:
         used = dict.fromkeys(
@@ -255,6 +276,18 @@ def _settling(count: int | None, what: str) -> list[str]:
     return [f"  {count} {what} should settle it"] if count else []
 
 
+def _look(decided: AimDecided) -> list[str]:
+    """Which look it was, of the risk that the looks share; an older record has none of it."""
+    if decided.look is None:
+        return []
+    told = [f"  look {decided.look} of at most {decided.most_looks} at this position of the screws"]
+    if decided.risk_spent is not None:
+        told.append(f"  risk spent with it: {wording.percent(decided.risk_spent)}")
+    if decided.scatter_ratio is not None:
+        told.append(f"  the readings scatter {decided.scatter_ratio:.2f} times as far as entered")
+    return told
+
+
 def _aim_decided(decided: AimDecided, seq: int) -> list[str]:
     lines = [f"Decision: {decided.title} ({decided.step_id}), event {seq}"]
     for axis, told in decided.axes.items():
@@ -267,6 +300,7 @@ def _aim_decided(decided: AimDecided, seq: int) -> list[str]:
         *lines,
         f"  probability inside: {wording.percent(decided.probability_inside)}; "
         f"inside only with at least {wording.percent(decided.level)}",
+        *_look(decided),
         f"  answer: {wording.answer_words(decided.answer)}, {confirmed}, after "
         f"{decided.round} round(s) on the screws and {decided.sets} set(s)",
         *_settling(decided.more_sets_to_settle, "more set(s)"),

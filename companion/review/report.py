@@ -262,6 +262,8 @@ def report_environment() -> jinja2.Environment:
         spaced_hash=wording.spaced_hash,
         unit_sign=wording.unit_sign,
         with_unit=wording.with_unit,
+        expanded=wording.expanded,
+        COVERAGE_FACTOR=wording.COVERAGE_FACTOR,
         NOT_RECORDED=wording.NOT_RECORDED,
         reading_value=tables.reading_value,
         reading_with_doubt=tables.reading_with_doubt,

@@ -125,11 +125,12 @@ def reading_value(reading: Accepted) -> str:
 
 
 def reading_with_doubt(reading: Accepted) -> str:
-    """The kept value with its standard uncertainty, unit and direction."""
+    """The kept value with its expanded uncertainty (k = 2), unit and direction."""
     if reading.u is None:
         return reading_value(reading)
     spread = wording.with_unit(
-        wording.plain_number(reading.u, wording.decimals_for(reading.u)), reading.unit
+        wording.plain_number(wording.COVERAGE_FACTOR * reading.u, wording.decimals_for(reading.u)),
+        reading.unit,
     )
     return f"{_digits(reading)} ±\u00a0{spread} {_way(reading)}".strip()
 

@@ -132,6 +132,10 @@ def with_unit(digits: str, unit: str) -> str:
     return digits + ("" if sign in ("", "°") else "\u00a0") + sign
 
 
+# Behind every "±", on paper, on the screen and in speech: U = k u, about 95 % of a normal spread.
+COVERAGE_FACTOR = 2
+
+
 def amount(quantity: Quantity, name: str = "", decimals: int | None = None) -> str:
     """The value with a word for its direction ("0.42° left"), a sign only where no word is."""
     if quantity.value is None:
@@ -153,8 +157,16 @@ def doubt(quantity: Quantity) -> str:
     return with_unit(plain_number(quantity.u, decimals_for(quantity.u)), quantity.unit)
 
 
+def expanded(quantity: Quantity) -> str:
+    """The expanded uncertainty, U = k u, to as many places as the standard one has figures."""
+    if quantity.u is None:
+        return NOT_RECORDED
+    places = decimals_for(quantity.u)
+    return with_unit(plain_number(COVERAGE_FACTOR * quantity.u, places), quantity.unit)
+
+
 def amount_with_doubt(quantity: Quantity, name: str = "") -> str:
-    """Value, standard uncertainty, unit and direction in one: "0.420 ± 0.031° left"."""
+    """Value, expanded uncertainty, unit and direction in one: "0.420 ± 0.062° left"."""
     if quantity.value is None or quantity.u is None:
         return amount(quantity, name)
     places = decimals_for(quantity.u)
@@ -163,7 +175,7 @@ def amount_with_doubt(quantity: Quantity, name: str = "") -> str:
     direction = known.positive if quantity.value > 0 else known.negative
     if not known.positive or float(told) == 0:
         direction = ""
-    spread = with_unit(plain_number(quantity.u, places), quantity.unit)
+    spread = with_unit(plain_number(COVERAGE_FACTOR * quantity.u, places), quantity.unit)
     return f"{told} ±\u00a0{spread} {direction}".strip()
 
 

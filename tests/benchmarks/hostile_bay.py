@@ -12,6 +12,8 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.procedure.models import Bay
+
 Array = NDArray[np.float64]
 
 WAVELENGTH_MM = 299_792_458_000.0 / 76.5e9
@@ -50,6 +52,25 @@ class Sizes:
     ripple_db: float = 0.04
     beam_width_share: float = 0.012
     plate_span_mm: float = 600.0
+
+
+def stated_by(bay: Bay) -> Sizes:
+    """As the bay file states them; what is no figure of it is that of the shipped job."""
+    stand = bay.stand
+    return Sizes(
+        detent_deg=stand.detent_doubt_deg,
+        head_out_deg=stand.head_doubt_deg,
+        plate_to_bar_deg=stand.plate_to_bar_doubt_deg,
+        settled_toe_deg=stand.settled_toe_doubt_deg,
+        wheel_back_deg=stand.wheel_back_doubt_deg,
+        plumb_scale_mm_per_m=stand.level_doubt_mm_per_m,
+        line_laser_deg=bay.floor.line_laser_doubt_deg,
+        settled_pitch_deg=stand.settled_pitch_doubt_deg,
+        hinge_mm=stand.hinge_doubt_mm,
+        flatness_mm=stand.plate_flatness_mm,
+        ripple_db=stand.ripple_db,
+        plate_span_mm=min(stand.plate_width_mm, stand.plate_height_mm),
+    )
 
 
 DISTURBANCES = tuple(field.name for field in fields(Sizes))

@@ -27,7 +27,7 @@ from tests.benchmarks.hostile_bay import (
 
 LIMIT_DEG = 0.40
 CONFIDENCE = 0.95
-MOST_LOOKS = 3
+MOST_LOOKS = 4
 WIDTHS_DEG = {"lean": 12.0, "swing": 10.0}
 WIDTH_AGREEMENT = 0.08
 BEAM_AGREEMENT_DEG = 0.06

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -225,19 +226,22 @@ PERFECT_READINGS = {
 def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
     """What the scan tool shows of a radar with this aim, the plate being plumb and parallel.
 
-    Two-way half-power pattern of the shipped vehicle's beam: peak - 24 ((lean - vertex) / width)^2.
+    Two-way half-power pattern of the shipped vehicle's beam, off by lean and swing together; nearer
+    by the cosine of the lean the plate is louder.
     """
 
-    def level(lean: float, vertex: float, width: float) -> str:
-        return f"{60 - 24 * ((lean - vertex) / width) ** 2:.1f}"
+    def level(lean: float, swing: float) -> str:
+        off = ((lean - elevation_deg) / 12) ** 2 + ((swing - yaw_deg) / 10) ** 2
+        nearer = math.cos(math.radians(lean)) * math.cos(math.radians(swing))
+        return f"{60 - 24 * off - 20 * math.log10(nearer):.1f}"
 
     return {
-        "echo_lean_towards_db": level(3, elevation_deg, 12),
-        "echo_lean_upright_db": level(0, elevation_deg, 12),
-        "echo_lean_away_db": level(-3, elevation_deg, 12),
-        "echo_swing_left_db": level(3, yaw_deg, 10),
-        "echo_swing_middle_db": level(0, yaw_deg, 10),
-        "echo_swing_right_db": level(-3, yaw_deg, 10),
+        "echo_lean_towards_db": level(3, 0),
+        "echo_lean_upright_db": level(0, 0),
+        "echo_lean_away_db": level(-3, 0),
+        "echo_swing_left_db": level(0, 3),
+        "echo_swing_middle_db": level(0, 0),
+        "echo_swing_right_db": level(0, -3),
     }
 
 

@@ -27,6 +27,7 @@ QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
 SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\.")
+LOCK = "Lock the screws, as the maker says, without turning them."
 
 
 @dataclass
@@ -73,7 +74,11 @@ def turn_screws(bay, grammar):
 
     def make(radar: Radar, talk=bay):
         while talk.state.tasks:
-            name, way, amount = SCREW_TASK.fullmatch(said(talk.state.tasks[0].text)).groups()
+            task = said(talk.state.tasks[0].text)
+            if task == LOCK:
+                talk.hear("done")
+                continue
+            name, way, amount = SCREW_TASK.fullmatch(task).groups()
             number = grammar.for_step(QUARTER_TURNS).parse(f"{amount} {way}")
             # What is said and what the record tells of it are two things; hands go by the words.
             told = talk.state.tasks[0].instruction
@@ -99,10 +104,10 @@ def _offset(talk, **change):
 @pytest.mark.parametrize(
     ("yaw", "elevation", "said"),
     [
-        (1.2, 0.0, "Not inside yet. Sideways one point one six degrees"),
-        (-1.2, 0.0, "Not inside yet. Sideways one point one six degrees"),
-        (0.0, 1.0, "height one point"),
-        (0.0, -1.0, "height one point"),
+        (1.2, 0.0, "Not inside yet. Sideways one point one five degrees"),
+        (-1.2, 0.0, "Not inside yet. Sideways one point one five degrees"),
+        (0.0, 1.0, "height zero point nine nine"),
+        (0.0, -1.0, "height zero point nine nine"),
     ],
 )
 def test_outside_is_said_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
@@ -147,7 +152,9 @@ def sum_of(text: str) -> float:
 def test_each_screws_last_movement_goes_the_approach_way(bay, measure):
     measure(Radar(1.2, 1.0))
     last: dict[str, str] = {}
-    for task in bay.state.tasks:
+    *turns, locking = bay.state.tasks
+    assert said(locking.text) == LOCK
+    for task in turns:
         name, way, _ = SCREW_TASK.fullmatch(said(task.text)).groups()
         last[name] = way
     assert set(last.values()) == {"clockwise"}
@@ -282,11 +289,11 @@ def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, tur
     measure(radar)
     judged = bay.fact("move_judged")
     assert judged["kind"] == "ambiguous"
-    assert [name["kind"] for name in judged["names"]] == ["wrong_way", "wrong_screw"]
-    assert (
-        "Stop. It looks as if either the left screw and the upper screw went the wrong way, "
-        "or the left screw and the upper screw were taken for each other."
-    ) in bay.said
+    # Both foretell the same to the last digit: which is named first is not what is asked here.
+    assert {name["kind"] for name in judged["names"]} == {"wrong_way", "wrong_screw"}
+    (said,) = (text for text in bay.said if text.startswith("Stop. It looks as if either "))
+    assert "the left screw and the upper screw went the wrong way" in said
+    assert "the left screw and the upper screw were taken for each other" in said
 
 
 def test_what_a_judged_move_rests_on_is_kept_so_that_it_can_be_judged_again(
@@ -302,6 +309,7 @@ def test_what_a_judged_move_rests_on_is_kept_so_that_it_can_be_judged_again(
         [Fraction(turns) for turns in judged["turns"]],
         (judged["moved"]["yaw_deg"], judged["moved"]["elevation_deg"]),
         judged["move_covariance"],
+        judged["setting_u_turns"],
         settled=judged["settled"],
         turned_before=[Fraction(turns) for turns in judged["turned_before"]],
     )

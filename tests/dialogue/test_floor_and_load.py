@@ -82,12 +82,12 @@ def test_an_uneven_load_is_put_right_and_all_heights_read_again(bay, in_words, h
     even = {f"ride_height_{k}_mm": "385" if "front" in k else "390" for k in heights}
     bay.spoil(**in_words(even)).hear("done")
     assert bay.step_id == "ride_height_front_left_mm"
-    bay.go_on_to("battery_volt")
+    bay.go_on_to("toe_route")
     assert bay.state.results["body_nose_up_deg"].value == pytest.approx(0, abs=1e-9)
 
 
 def test_ride_heights_give_the_body_its_pitch(bay, in_words):
     """Fourteen millimetres lower behind, over 2700 of wheelbase."""
     bay.spoil(**in_words({"ride_height_rear_left_mm": "376", "ride_height_rear_right_mm": "376"}))
-    bay.go_on_to("battery_volt")
+    bay.go_on_to("toe_route")
     assert bay.state.results["body_nose_up_deg"].value == pytest.approx(0.297, abs=0.001)

@@ -62,6 +62,7 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "path_mm": (4700.0, 6.0),
         "run_out_left_deg": (0.02, 0.003),
         "run_out_right_deg": (-0.01, 0.003),
+        "sensor_left_mm": (30.0, 0.0),
     },
     "stand_turn_from_distances": {
         "distance_left_mm": (1502.0, 0.6),

@@ -63,6 +63,7 @@ def test_a_beam_that_wobbles_left_on_both_sides_does_not_move_the_stand() -> Non
         path_mm=4700.0,
         run_out_left_deg=heading_deg,
         run_out_right_deg=heading_deg,
+        sensor_left_mm=0.0,
     )
     assert offset["stand_offset_left_mm"] == pytest.approx(0.0, abs=1e-6)
 

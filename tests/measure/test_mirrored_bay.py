@@ -38,7 +38,7 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
     "stand_sideways": ([("left_mm", "right_mm")], [], ["stand_offset_left_mm"]),
     "stand_sideways_run_out": (
         [("left_mm", "right_mm"), ("run_out_left_deg", "run_out_right_deg")],
-        ["run_out_left_deg", "run_out_right_deg"],
+        ["run_out_left_deg", "run_out_right_deg", "sensor_left_mm"],
         ["stand_offset_left_mm"],
     ),
     "stand_turn_from_distances": (

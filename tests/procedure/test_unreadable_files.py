@@ -69,7 +69,7 @@ def test_a_number_that_is_no_number(spoil, found):
         ("at_most: 5\n", "at_most: .inf\n"),
         ("low: 12.5", "low: .nan"),
         ("ranges_m: [50, 100, 150]", "ranges_m: [50, .nan]"),
-        ("{path_mm: 35}", "{path_mm: .nan}"),
+        ("path_mm: 35", "path_mm: .nan"),
         ("doubt: 0.05", "doubt: .nan"),
     ],
 )
@@ -109,7 +109,18 @@ def test_two_screws_on_one_line_through_the_pivot(spoil):
 
 
 def test_two_screws_of_one_name(spoil):
-    assert "different ids and names" in spoil("mount", "name: upper screw", "name: left screw")
+    assert "different ids and names" in spoil("mount", "name: left screw", "name: upper screw")
+
+
+def test_a_screw_stands_on_the_side_that_it_is_called_after(spoil):
+    said = spoil("mount", "y_mm: 60", "y_mm: -60")
+    assert "screw left_screw is called 'left screw' and stands at y_mm -60" in said
+
+
+def test_distances_that_follow_from_the_vehicle_must_agree_with_it(spoil):
+    entered = "distance_tolerance_mm: 10\n  laser_path_mm: 5250"
+    said = spoil("bay", "distance_tolerance_mm: 10", entered)
+    assert "stand.laser_path_mm: found 5250; wanted: 4700" in said
 
 
 @pytest.mark.parametrize(("count", "wanted"), [(1, "at least 2"), (4, "at most 3")])

@@ -22,7 +22,7 @@ from companion.rehearsal.floor import FloorHeights
 from companion.rehearsal.handling import Handling
 from companion.rehearsal.mount import TrueMount, TrueScrew
 from companion.rehearsal.rehearsal import Rehearsal, Setting
-from companion.rehearsal.truth import Clamp, Face, Sheet, StandPose, Truth
+from companion.rehearsal.truth import Clamp, Face, Sheet, StandPose, Truth, Unseen
 from companion.rehearsal.world import World
 from companion.rehearse import script_of
 from companion.steps.registry import KINDS
@@ -89,6 +89,8 @@ def perfect(vehicle: Vehicle, mount: MountModel, bay: Bay) -> Truth:
         swing_detent_errors_deg=(0.0, 0.0, 0.0),
         sheet=Sheet(0.0, 0.0, 600.0),
         face=Face(700.0, 700.0),
+        unseen=Unseen(),
+        ride_heights_mm=(385.0, 385.0, 390.0, 390.0),
     )
 
 

@@ -17,7 +17,7 @@ from companion.rehearsal.floor import FloorShape, car_axes, draw_floor, heights_
 from companion.rehearsal.optics import Side
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.scales import SCALES, scale
-from companion.rehearsal.truth import Face, Spread, Truth
+from companion.rehearsal.truth import Face, Spread, Truth, Unseen
 from companion.rehearsal.vectors import elevation_deg, turn_about_z, vector
 from companion.rehearsal.world import World
 
@@ -79,7 +79,8 @@ def test_a_lower_floor_shows_more_on_the_rule(perfect: Truth, world_of: WorldOf)
 
 
 def test_a_survey_tighter_than_the_rule_can_see_is_refused(vehicle: Vehicle, bay: Bay) -> None:
-    tight = bay.floor.model_copy(update={"twist_mm": Range(low=0.0, high=0.1)})
+    floor = bay.floor.model_copy(update={"twist_mm": Range(low=0.0, high=0.1)})
+    tight = bay.model_copy(update={"floor": floor})
     with pytest.raises(RehearsalError, match=r"floor\.twist_mm"):
         draw_floor(Random(1), vehicle, tight)
 
@@ -114,7 +115,13 @@ def aim_by_the_readings(world: World) -> tuple[float, float]:
         swings.append(world.true_value("echo"))
     plumb_deg = math.degrees(math.atan(world.true_value("plumb") / 1000))
     slope_deg = rules(world, lambda spot: world.true_value("floor_rule", spot))["slope"]
-    return vertex(swings) + turned, vertex(leans) - plumb_deg - slope_deg
+    front, rear = (
+        sum(world.true_value("ride_height", f"{end} {side}") for side in sides) / 2
+        for end in ("front", "rear")
+    )
+    # The example vehicle's middles are 385 and 390 mm.
+    nose_up_deg = math.degrees(math.atan((front - 385.0 - rear + 390.0) / 2700.0))
+    return vertex(swings) + turned, vertex(leans) - plumb_deg - slope_deg - nose_up_deg
 
 
 @pytest.mark.parametrize(
@@ -153,6 +160,7 @@ def test_perfect_scales_lead_to_the_hidden_aim(
             swing_detent_errors_deg=no_detent_errors,
             # So large that its edges add nothing: of the geometry alone.
             face=Face(900.0, 900.0),
+            unseen=Unseen(),
         )
         found = aim_by_the_readings(world_of(truth))
         assert found == pytest.approx((truth.aim_yaw_deg, truth.aim_elevation_deg), abs=within_deg)

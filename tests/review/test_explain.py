@@ -51,7 +51,7 @@ def test_a_result_is_told_with_its_formula_written_out_and_its_source(
 ) -> None:
     text = told(rehearsed_job, "aim_elevation_deg")
     assert "Formula: aim_error" in text
-    assert FORMULAS["aim_error"].text in text
+    assert FORMULAS["aim_error_of_body"].text in text
     assert f"source: {FORMULAS['aim_error'].source}" in text
 
 

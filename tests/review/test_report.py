@@ -43,10 +43,10 @@ def test_the_result_is_said_in_plain_words_with_what_it_does_not_mean(finished_j
 def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any) -> None:
     page = page_of(finished_job)
     aim = page[page.index('id="aim"') : page.index('id="notable"')]
-    assert "1.370 ±\u00a00.060° right" in aim
-    assert "0.050 ±\u00a00.060° left" in aim
-    assert "0.820 ±\u00a00.060° up" in aim
-    assert "0.030 ±\u00a00.060° down" in aim
+    assert "1.370 ±\u00a00.120° right" in aim
+    assert "0.050 ±\u00a00.120° left" in aim
+    assert "0.820 ±\u00a00.120° up" in aim
+    assert "0.030 ±\u00a00.120° down" in aim
     assert "within 0.4°" in aim
     assert "100 m ahead" in aim
     assert "0.09\u00a0m left" in aim
@@ -123,7 +123,7 @@ def test_the_main_part_holds_what_counts_and_leaves_out_what_was_replaced(
     page = page_of(finished_job)
     main = page[page.index('id="readings"') : page.index('id="cautions"')]
     assert "711.0" not in main  # taken back by the technician
-    assert "785.5 ±\u00a00.30\u00a0mm" in main
+    assert "785.5 ±\u00a00.60\u00a0mm" in main
     assert main.count('class="decision"') == 1  # the stand's second, which replaced the first
     assert ">inside</span>" in main
 

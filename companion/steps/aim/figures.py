@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from companion.errors import FileProblem
 from companion.measure.mount import Mount, Screw
+from companion.measure.response import SETTING_U_TURNS
 from companion.procedure.models import MountModel
 from companion.procedure.plan import Plan
 
@@ -37,6 +39,11 @@ def mount_model(plan: Plan) -> MountModel:
     if plan.files.mount is None:
         raise FileProblem("no mount file; wanted: one, as the job has an aim step")
     return plan.files.mount
+
+
+def setting_u(model: MountModel) -> float:
+    """How exactly a screw stands where it was turned to, once it is locked; in turns."""
+    return math.hypot(SETTING_U_TURNS, model.lock_doubt_turns)
 
 
 def mount_of(model: MountModel) -> Mount:

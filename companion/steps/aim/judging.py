@@ -10,14 +10,13 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds
 from companion.facts.aim import Judgement, Moved, MoveJudged, ResponseThen, Story
 from companion.measure.mount import Mount
-from companion.measure.response import SETTING_U_TURNS
+from companion.measure.sets import Pair
 from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
 from companion.steps.aim import prompts
-from companion.steps.aim.figures import limits_of
+from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.sets import (
     Covariance,
-    Pair,
     covariance,
     difference,
     mean,
@@ -52,8 +51,9 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
     aim = aim_of(tx.state)
     if aim.planned_turns is None or aim.before is None:
         return True
-    move = _explained(aim, aim.planned_turns, aim.before, mount)
-    tx.record(_judged(step.id, aim, move))
+    setting = setting_u(mount_model(tx.state.plan))
+    move = _explained(aim, aim.planned_turns, aim.before, mount, setting)
+    tx.record(_judged(step.id, aim, move, setting))
     if move.verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
         keep(tx, replace(aim, odd_moves=aim.odd_moves + 1))
@@ -65,7 +65,11 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
 
 
 def _explained(
-    aim: AimRound, planned_turns: tuple[Fraction, ...], before: Pair, mount: Mount
+    aim: AimRound,
+    planned_turns: tuple[Fraction, ...],
+    before: Pair,
+    mount: Mount,
+    setting_u_turns: float,
 ) -> _Move:
     now = mean(aim.sets)
     moved = tuple(difference(n, b) for n, b in zip(now, before, strict=True))
@@ -79,13 +83,14 @@ def _explained(
         planned_turns,
         values,
         spread,
+        setting_u_turns,
         settled=settled,
         turned_before=turned_before,
     )
     return _Move(planned_turns, turned_before, settled, values, spread, verdict)
 
 
-def _judged(step_id: str, aim: AimRound, move: _Move) -> MoveJudged:
+def _judged(step_id: str, aim: AimRound, move: _Move, setting_u_turns: float) -> MoveJudged:
     verdict = move.verdict
     return MoveJudged(
         step_id=step_id,
@@ -106,6 +111,7 @@ def _judged(step_id: str, aim: AimRound, move: _Move) -> MoveJudged:
             turned_before=move.turned_before,
             response=ResponseThen(aim.response.mean, aim.response.covariance),
             grounds=grounds("move_stories"),
+            setting_u_turns=setting_u_turns,
         ),
     )
 
@@ -139,7 +145,7 @@ def _sharp(state: State, aim: AimRound) -> bool:
         return False
     tolerances = limits_of(state.plan).both
     spread = aim.response.change_covariance(
-        aim.planned_turns, [SETTING_U_TURNS] * len(aim.planned_turns)
+        aim.planned_turns, [setting_u(mount_model(state.plan))] * len(aim.planned_turns)
     )
     spread = spread + covariance(aim.before)
     return all(

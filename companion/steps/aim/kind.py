@@ -37,6 +37,8 @@ class AimKind(Kind[AimDecision]):
 
     def goes_back_to(self, step: AimDecision) -> Iterator[str]:
         yield from step.again.steps
+        if step.noise is not None:
+            yield from step.noise.levels
 
     def reach(self, tx: Transaction, step: AimDecision, before: Told) -> None:
         decide_aim(tx, step)

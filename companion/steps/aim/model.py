@@ -4,10 +4,29 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from companion.procedure.job import Again, Step, Title
-from companion.procedure.models import Identifier
+from companion.procedure.models import Identifier, Model
+
+
+class Noise(Model):
+    """The readings of one set that tell of their own noise.
+
+    `same_place`: pairs of them at one place of the plate. `bends`: three at equal steps, first,
+    middle and last, whose bend is that of the beam at every aim.
+    """
+
+    levels: Annotated[tuple[Identifier, ...], Field(min_length=2)]
+    same_place: tuple[tuple[Identifier, Identifier], ...] = ()
+    bends: tuple[tuple[Identifier, Identifier, Identifier], ...] = ()
+
+    @model_validator(mode="after")
+    def _of_the_levels(self) -> Noise:
+        for name in (item for group in (*self.same_place, *self.bends) for item in group):
+            if name not in self.levels:
+                raise ValueError(f"'{name}' is none of the levels")
+        return self
 
 
 class AimDecision(Step):
@@ -18,4 +37,8 @@ class AimDecision(Step):
     yaw: Identifier
     elevation: Identifier
     again: Again
-    at_most_repeats: Annotated[int, Field(ge=1, le=10)] = 3
+    at_most_repeats: Annotated[
+        int,
+        Field(ge=1, le=10, description="sets at one position of the screws; the risk is shared"),
+    ] = 3
+    noise: Noise | None = None

@@ -15,6 +15,8 @@ from companion.measure.stories import StoryKind
 
 CLOCKWISE = Message("clockwise-as-you-face-it")
 ONCE_MORE_TO_BE_SURE = Message("once-more-to-be-sure")
+WIDENED = Message("scatter-widened")
+LOCK_SCREWS = Message("lock-screws")
 SETS_DISAGREE = Message("sets-disagree")
 UNSETTLED = Message("unsettled")
 WHAT_INSIDE_MEANS = Message("what-inside-means")

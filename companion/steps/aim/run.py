@@ -9,25 +9,27 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, measured_value, shares_of
 from companion.facts.aim import AimDecided, Axis
+from companion.measure.agreement import Scatter, held_against
 from companion.measure.mount import Mount
+from companion.measure.sets import between, judge_sets
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.sets import agree, inside_probability, mean, measure_again
-from companion.steps.aim.state import aim_of, keep
+from companion.steps.aim.noise import levels_now, scatter_seen
+from companion.steps.aim.sets import measure_again
+from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
-from companion.steps.aim.uncertainty import (
-    say_if_none_could_pass,
-    sets_to_settle,
-    wanted_at,
-)
+from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_settle
 
 # Near a limit another set of readings settles little; turning does, when it promises so much.
 WORTH_TURNING = 0.02
+# Sets that scatter so many times as far as entered: it is said that the doubt was widened.
+WORTH_SAYING = 1.5
 
 
 def decide_aim(tx: Transaction, step: AimDecision) -> None:
@@ -38,11 +40,22 @@ def decide_aim(tx: Transaction, step: AimDecision) -> None:
         measured_value(tx.state, step.yaw),
         measured_value(tx.state, step.elevation),
     )
-    if aim.sets and not agree(aim.sets[-1], fresh):
-        keep(tx, replace(aim, sets=(fresh,)))
+    row = levels_now(tx.state, step)
+    here = (*aim.levels[-1], row) if row else aim.levels[-1]
+    aim = keep(
+        tx,
+        replace(
+            aim,
+            sets=(*aim.sets, fresh),
+            looks=aim.looks + 1,
+            levels=(*aim.levels[:-1], here),
+        ),
+    )
+    if held_against(_scatter(tx.state, step, aim)).answer == "refused":
+        # Nothing of before counts on: the newest may be the one that is right.
+        keep(tx, replace(aim, sets=(fresh,), levels=((row,) if row else (),)))
         measure_again(tx, step, prompts.SETS_DISAGREE)
         return
-    aim = keep(tx, replace(aim, sets=(*aim.sets, fresh)))
     if aim.planned_turns is not None and not aim.explained and not judge_move(tx, step, mount):
         return
     _settle(tx, step, mount)
@@ -52,20 +65,28 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
     """Inside and sure: done. Inside or too close: measure once more. Outside: turn the screws."""
     state, aim = tx.state, aim_of(tx.state)
     limits = limits_of(state.plan)
-    yaw, elevation = mean(aim.sets)
     tolerances = limits.both
-    probability = inside_probability(state, (yaw, elevation))
-    wanted = wanted_at(limits.confidence, len(aim.sets))
-    answer = "too_close"
-    if probability >= wanted:
-        answer = "inside"
-    elif probability <= 1 - wanted:
-        answer = "outside"
+    look = min(aim.looks, step.at_most_repeats)
+    judged = judge_sets(
+        aim.sets,
+        tolerances,
+        limits.confidence,
+        look,
+        step.at_most_repeats,
+        scatter=_scatter(state, step, aim),
+    )
+    yaw, elevation = judged.aim
+    probability, wanted, answer = judged.probability_inside, judged.level, judged.answer
+    if aim.looks > step.at_most_repeats and answer == "inside":
+        # The risk of this position is spent: nothing may be called inside here any more.
+        answer = "too_close"
     if answer == "too_close" and say_if_none_could_pass(tx, step, (yaw, elevation), wanted):
         return
     more = None
     if answer == "too_close":
-        more = sets_to_settle((yaw, elevation), step, len(aim.sets), tolerances, limits.confidence)
+        more = sets_to_settle((yaw, elevation), step, len(aim.sets), tolerances, wanted)
+    if judged.agreement.answer == "widened" and judged.agreement.factor > WORTH_SAYING:
+        tx.announce(prompts.WIDENED, "explain")
     sure = len(aim.sets) > 1 or aim.foreseen
     tx.record(
         AimDecided(
@@ -81,6 +102,10 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
             confirmed=answer == "inside" and sure,
             more_sets_to_settle=more,
             grounds=grounds("aim_conformity"),
+            look=aim.looks,
+            most_looks=step.at_most_repeats,
+            risk_spent=judged.spent,
+            scatter_ratio=judged.agreement.birge_ratio,
         )
     )
     if answer == "inside" and sure:
@@ -90,8 +115,13 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
     else:
         plan = plan_for(state, mount, aim, (yaw, elevation))
         worth_turning = plan.predicted_probability > probability + WORTH_TURNING
-        again = answer == "too_close" and len(aim.sets) < step.at_most_repeats
-        if again and not (plan.reachable and worth_turning):
+        if answer == "too_close" and not (plan.reachable and worth_turning):
             measure_again(tx, step, prompts.too_close_sets(more))
         else:
             turn_screws(tx, step, mount, (yaw, elevation), plan)
+
+
+def _scatter(state: State, step: AimDecision, aim: AimRound) -> Scatter:
+    """What the levels tell of their noise, else what the sets' own differences do."""
+    seen = scatter_seen(state, step, aim)
+    return seen if seen.degrees_of_freedom else between(aim.sets)

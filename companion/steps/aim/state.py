@@ -23,7 +23,9 @@ class AimRound:
     each full set of readings. `before` and `planned_turns`: the aim before the last turning and
     what was to be turned. `foreseen`: that move came out as planned, and its prediction was sharp
     enough, before the move taught anything, to count as a second opinion. `turned`: clockwise
-    turns of each screw since the job began.
+    turns of each screw since the job began. `looks`: sets that were measured at this position,
+    those that no longer count as well. `levels`: the levels of each set that counts, by position;
+    the last position is the present one.
     """
 
     response: Response
@@ -34,7 +36,8 @@ class AimRound:
     explained: bool = False
     foreseen: bool = False
     round: int = 0
-    repeats: int = 0
+    looks: int = 0
+    levels: tuple[tuple[tuple[float, ...], ...], ...] = ((),)
     odd_moves: int = 0
 
 

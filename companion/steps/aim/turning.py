@@ -12,10 +12,11 @@ from companion.facts import aim as facts
 from companion.facts.instructions import Direction, TurnScrew
 from companion.measure.mount import Mount
 from companion.measure.screws import ScrewPlan, plan_turns
+from companion.measure.sets import Pair
 from companion.steps.aim import prompts
-from companion.steps.aim.figures import limits_of
+from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.sets import Pair, covariance
+from companion.steps.aim.sets import covariance
 from companion.steps.aim.state import AimRound, aim_of, keep
 
 
@@ -32,6 +33,7 @@ def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewP
         limits.yaw_deg,
         limits.elevation_deg,
         covariance(aim_now),
+        setting_u(mount_model(state.plan)),
     )
 
 
@@ -61,7 +63,8 @@ def turn_screws(
             explained=False,
             foreseen=False,
             round=aim.round + 1,
-            repeats=0,
+            looks=0,
+            levels=(*aim.levels, ()),
             odd_moves=0,
         ),
     )
@@ -75,6 +78,9 @@ def turn_screws(
         )
         for s in plan.steps
     )
+    if mount_model(tx.state.plan).lock_doubt_turns > 0:
+        # Locked before it is measured: what the lock does is then in the readings.
+        tasks = (*tasks, Task(step.id, prompts.LOCK_SCREWS))
     retry(tx, step.id, of_job(step.again), tasks)
 
 

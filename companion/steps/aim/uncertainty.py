@@ -4,19 +4,10 @@ from __future__ import annotations
 
 from companion.dialogue.transaction import Transaction
 from companion.measure.conformity import can_ever_pass, decide, repeats_to_settle
+from companion.measure.sets import Pair
 from companion.steps.aim.figures import limits_of
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.sets import Pair
 from companion.steps.shared.conformity import cannot_pass, random_and_fixed
-
-
-def wanted_at(confidence: float, looks: int) -> float:
-    """The probability that counts at this look.
-
-    Looking until it fits would let through more than the stated risk; shared out over the looks
-    at one position of the screws (Bonferroni), the risk stays what was entered.
-    """
-    return 1 - (1 - confidence) / max(1, looks)
 
 
 def say_if_none_could_pass(
@@ -36,14 +27,13 @@ def say_if_none_could_pass(
 
 
 def sets_to_settle(
-    aim_now: Pair, step: AimDecision, sets: int, tolerances: tuple[float, float], confidence: float
+    aim_now: Pair, step: AimDecision, sets: int, tolerances: tuple[float, float], level: float
 ) -> int | None:
-    """How many more sets, averaged, should settle it; None: no number of them."""
+    """How many more sets, averaged, should settle it at this level; None: no number of them."""
     counts = []
     for value, tolerance in zip(aim_now, tolerances, strict=True):
         by_set, stays = random_and_fixed(value, frozenset(step.again.steps))
         one_set = by_set * sets**0.5
-        level = wanted_at(confidence, sets + 1)
         if decide(value.value, value.u, -tolerance, tolerance, level).answer != "too_close":
             continue
         count = repeats_to_settle(value.value, one_set, stays, -tolerance, tolerance, level)

@@ -28,7 +28,7 @@ class ComputationKind(Kind[Computation]):
         return dict.fromkeys(step.outputs.values())
 
     def uses(self, step: Computation) -> Iterator[str]:
-        return named(*step.inputs.values(), *step.input_doubts.values())
+        return named(*step.inputs.values(), *step.doubts())
 
     def needs(self, step: Computation) -> Iterator[str]:
         if step.misread is not None:

@@ -18,15 +18,23 @@ class Computation(Step):
     formula: Identifier
     inputs: dict[Identifier, NumberOrSource]
     input_doubts: Annotated[
-        dict[Identifier, NumberOrSource],
+        dict[Identifier, NumberOrSource | tuple[NumberOrSource, ...]],
         Field(
             default_factory=dict,
-            description="standard uncertainty that comes on top of what the source brings",
+            description="standard uncertainty, or several, on top of what the source brings",
         ),
     ]
     outputs: Annotated[
         dict[Identifier, Identifier], Field(min_length=1, description="formula's name: result id")
     ]
+
+    def doubts(self) -> tuple[NumberOrSource, ...]:
+        """The sources of all the doubts that come on top."""
+        entered = self.input_doubts.values()
+        return tuple(
+            source for item in entered for source in (item if isinstance(item, tuple) else (item,))
+        )
+
     misread: Annotated[
         EchoLevels | None, Field(description="names the level that was misread when none fit")
     ] = None

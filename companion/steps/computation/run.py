@@ -9,7 +9,7 @@ from companion.dialogue.values import measured_value, number, shares_of
 from companion.errors import MeasureError
 from companion.facts.figures import Grounds
 from companion.facts.workings import Computed, Input, Misfit, Output
-from companion.measure.doubt import Measured
+from companion.measure.doubt import Measured, measured
 from companion.measure.formulas import FORMULAS, evaluate
 from companion.steps.computation import prompts
 from companion.steps.computation.model import Computation
@@ -68,14 +68,22 @@ def compute(tx: Transaction, step: Computation) -> None:
 def inputs_of(state: State, step: Computation) -> dict[str, Measured]:
     """What goes into the formula at this moment, each with its doubt."""
     return {
-        name: measured_value(state, source, _doubt_of(state, step, name), f"{step.id}.{name}")
+        name: _with_doubts(state, step, name, measured_value(state, source))
         for name, source in step.inputs.items()
     }
 
 
-def _doubt_of(state: State, step: Computation, name: str) -> float:
-    doubt = step.input_doubts.get(name)
-    return 0.0 if doubt is None else number(state, doubt)
+def _with_doubts(state: State, step: Computation, name: str, value: Measured) -> Measured:
+    """On top of what the source brings. Each line is named the same at every take: it repeats."""
+    entered = step.input_doubts.get(name, ())
+    sources = entered if isinstance(entered, tuple) else (entered,)
+    lines = list(value.contributions)
+    for source in sources:
+        line = f"{step.id}.{name}"
+        if len(sources) > 1:
+            line = f"{line}: {source}"
+        lines.extend(measured(line, 0.0, number(state, source)).contributions)
+    return Measured(value.value, tuple(lines))
 
 
 def _output(result: Measured, unit: str) -> Output:

@@ -26,8 +26,11 @@ class Decision(Step):
     within_is_a_fraction: Annotated[bool, Field(description="of the centre")] = False
     centre: NumberOrSource = 0.0
     rule: Annotated[
-        Literal["probability", "plain"],
-        Field(description="probability: inside with the wanted confidence; plain: a check"),
+        Literal["probability", "plain", "consistent"],
+        Field(
+            description="probability: inside with the wanted confidence; plain: a check; "
+            "consistent: a check that refuses only what is outside with its own doubt counted"
+        ),
     ]
     confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
     move: Move | None = None

@@ -11,7 +11,13 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import measured_value, number, unit_of_number
 from companion.facts.message import Message, in_a_row, text
 from companion.facts.workings import Corrected, Correction
-from companion.measure.conformity import Verdict, can_ever_pass, decide
+from companion.measure.conformity import (
+    Verdict,
+    can_ever_pass,
+    contradicts,
+    decide,
+    probability_inside,
+)
 from companion.measure.doubt import Measured
 from companion.steps.decision.model import Decision
 from companion.steps.shared import advice, fault_isolation
@@ -101,4 +107,13 @@ def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdic
     if step.rule == "plain":
         inside = low <= value.value <= high
         return Verdict("inside" if inside else "outside", 1.0 if inside else 0.0)
+    if step.rule == "consistent":
+        return _consistent(value, low, high)
     return decide(value.value, value.u, low, high, step.confidence)
+
+
+def _consistent(value: Measured, low: float, high: float) -> Verdict:
+    """Inside unless the value contradicts its limits."""
+    probability = probability_inside(value.value, value.u, low, high)
+    beyond = contradicts(value.value, value.u, low, high)
+    return Verdict("outside" if beyond else "inside", probability)

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step
-from companion.dialogue.state import State, TakenReading
+from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.facts.message import Amount, Told
@@ -18,9 +18,9 @@ from companion.steps.kind import Kind
 from companion.steps.reading.model import Reading
 from companion.steps.reading.run import accept_number, take_number
 from companion.steps.reading.values import (
+    as_taken,
     is_plausible,
     number_form,
-    reading_u,
     smallest_step,
     typical,
 )
@@ -109,7 +109,7 @@ class ReadingKind(Kind[Reading]):
 
     def supposed(self, state: State, step: Reading) -> State:
         value = Decimal(str(typical(step)))
-        taken = TakenReading(value, Amount(abs(value), step.unit), 1, reading_u(step))
+        taken = as_taken(step, value, Amount(abs(value), step.unit), 1)
         return replace(state, readings={**state.readings, step.id: taken})
 
 

@@ -54,6 +54,14 @@ class Reading(Repeatable):
     doubt: Annotated[
         Float, Field(ge=0, description="standard uncertainty beside the resolution's")
     ] = 0.0
+    scatters: Annotated[
+        Float | None,
+        Field(
+            ge=0,
+            description="the part of the doubt that changes from take to take, and that a mean of "
+            "several loses; not said: none of it is averaged away",
+        ),
+    ] = None
     far_from_last: Annotated[
         Float | None, Field(gt=0, description="a change since the last reading that is doubted")
     ] = None
@@ -70,6 +78,8 @@ class Reading(Repeatable):
             raise ValueError("plausible must be from low to high")
         if self.typical is not None and not low <= self.typical <= high:
             raise ValueError("typical must be plausible")
+        if self.scatters is not None and self.scatters > self.doubt:
+            raise ValueError("scatters is a part of doubt and cannot be larger")
         quarters = self.number.style == "quarters"
         if quarters != (self.unit == "turns"):
             raise ValueError("unit turns goes with style quarters, and with no other")

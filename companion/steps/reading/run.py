@@ -8,13 +8,13 @@ from companion.dialogue import prompts
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.retry import Retry, retry
-from companion.dialogue.state import Mode, TakenReading
+from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Doubted, NotAllowed
 from companion.facts.message import Amount, Message
 from companion.steps.reading.model import Limits, Reading
-from companion.steps.reading.values import is_plausible, reading_u, signed
+from companion.steps.reading.values import as_taken, is_plausible, signed
 from companion.words.meanings import Number
 
 
@@ -34,7 +34,7 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
     state = tx.state
     value = signed(step, meaning)
     take = state.takes.get(step.id, 0) + 1
-    taken = TakenReading(value, amount_of(meaning), take, reading_u(step))
+    taken = as_taken(step, value, amount_of(meaning), take)
     tx.record(
         Accepted(
             reading_id=step.id,

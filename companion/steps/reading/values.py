@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 
+from companion.dialogue.state import TakenReading
+from companion.facts.message import Amount
 from companion.measure.doubt import resolution_u
 from companion.steps.reading.model import Reading
 from companion.words.expectation import NumberForm
@@ -26,6 +28,11 @@ def number_form(step: Reading, *, digits_only: bool = False) -> NumberForm:
 def reading_u(step: Reading) -> float:
     """Standard uncertainty of one reading: its resolution's and the rest, in its unit."""
     return math.hypot(resolution_u(step.resolution), step.doubt)
+
+
+def as_taken(step: Reading, value: Decimal, amount: Amount, take: int) -> TakenReading:
+    """One take of the reading with the parts of its uncertainty."""
+    return TakenReading(value, amount, take, reading_u(step), step.resolution, step.scatters)
 
 
 def signed(step: Reading, meaning: Number) -> Decimal:

@@ -14,6 +14,7 @@ from companion.facts.message import Amount, Arg, Message, text
 from companion.facts.workings import CannotPass, Decided
 from companion.measure.conformity import Verdict, repeats_to_settle
 from companion.measure.doubt import Measured
+from companion.measure.taking import averages_away
 from companion.steps.shared import advice
 from companion.steps.shared.move import Move, way_of
 
@@ -70,8 +71,8 @@ def random_and_fixed(
     again: list[float] = []
     stays: list[float] = []
     for name, part in value.contributions:
-        reading, is_reading, _ = name.partition(" #")
-        averaged = bool(is_reading) and (readings is None or reading in readings)
+        reading, _, _ = name.partition(" #")
+        averaged = averages_away(name) and (readings is None or reading in readings)
         (again if averaged else stays).append(part)
     return math.hypot(0.0, *again), math.hypot(0.0, *stays)
 

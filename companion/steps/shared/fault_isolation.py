@@ -8,7 +8,7 @@ from dataclasses import replace
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
-from companion.dialogue.values import grounds, number, reading_name
+from companion.dialogue.values import as_measured, grounds, number
 from companion.facts import workings as facts
 from companion.facts.message import Message, Told
 from companion.measure.doubt import Measured
@@ -104,11 +104,11 @@ def suspects_of(
             taken, step = state.readings[reading_id], state.plan.step(reading_id)
             if not isinstance(step, Reading):
                 continue
-            name = reading_name(reading_id, taken.take)
-            slope = parts.get(name, 0.0) / reading_u(step)
+            lines = [line for line in as_measured(reading_id, taken).contributions if line[1] > 0.0]
+            slope = max((parts.get(line, 0.0) / own for line, own in lines), key=abs, default=0.0)
             if slope == 0.0:
                 continue
-            behind.setdefault(cause.name, []).append(name)
+            behind.setdefault(cause.name, []).extend(line for line, _ in lines)
             likely[cause.name] = cause.likely_error
             # Of several readings the one that matters most stands for all of them.
             if abs(slope) > abs(sensitivity.get(cause.name, 0.0)):

@@ -1,0 +1,59 @@
+"""What the levels of the sets tell of their own noise, for the entered doubt to be held against."""
+
+from __future__ import annotations
+
+import math
+
+from companion.dialogue.state import State, TakenReading
+from companion.measure.agreement import NO_SCATTER, Scatter
+from companion.measure.doubt import resolution_u
+from companion.measure.repeats import AlwaysZero, scatter_of_levels
+from companion.steps.aim.model import AimDecision, Noise
+from companion.steps.aim.state import AimRound
+
+
+def levels_now(state: State, step: AimDecision) -> tuple[float, ...]:
+    """The levels of the newest set; none where this job's route has none."""
+    taken = _taken(state, step)
+    return tuple(float(reading.value) for reading in taken)
+
+
+def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:
+    """Chi-square of all levels that should be alike, in their entered scatter."""
+    taken = _taken(state, step)
+    if step.noise is None or not taken:
+        return NO_SCATTER
+    u_level = max(_u_of_a_take(reading) for reading in taken)
+    if u_level == 0.0:
+        return NO_SCATTER
+    names = step.noise.levels
+    return scatter_of_levels(
+        aim.levels,
+        u_level,
+        [
+            AlwaysZero(_weights(names, dict(zip(pair, (1.0, -1.0), strict=True))))
+            for pair in step.noise.same_place
+        ],
+        [
+            _weights(names, dict(zip(bend, (1.0, -2.0, 1.0), strict=True)))
+            for bend in step.noise.bends
+        ],
+    )
+
+
+def _taken(state: State, step: AimDecision) -> list[TakenReading]:
+    noise: Noise | None = step.noise
+    if noise is None or any(name not in state.readings for name in noise.levels):
+        return []
+    return [state.readings[name] for name in noise.levels]
+
+
+def _u_of_a_take(reading: TakenReading) -> float:
+    """What two takes may differ by: all of the doubt where nobody has said what scatters."""
+    rounding = resolution_u(reading.resolution)
+    rest = math.sqrt(max(0.0, reading.u**2 - rounding**2))
+    return math.hypot(rounding, rest if reading.scatters is None else reading.scatters)
+
+
+def _weights(names: tuple[str, ...], given: dict[str, float]) -> tuple[float, ...]:
+    return tuple(given.get(name, 0.0) for name in names)
