@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.facts.message import Message
+from companion.facts.message import Message, in_a_row
 
-MISFIT = Message("misfit")
+MISFIT = in_a_row(Message("misfit"), Message("read-them-again"))
 KEEPS_MISFITTING = Message("keeps-misfitting")

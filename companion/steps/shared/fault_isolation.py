@@ -69,6 +69,8 @@ def _what_is_wrong(say: Told) -> Told:
     match say:
         case str():
             return say.partition(". ")[0]
+        case Message("row", {"parts": (Message() as first, *_)}):
+            return first
         case Message("sentence", {"what": Message(id_, args)}):
             template = str(args.get("template", ""))
             return Message(str(id_), {**args, "template": template.partition(". ")[0]})
