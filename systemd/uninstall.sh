@@ -15,11 +15,12 @@ done
 ((EUID == 0)) || { echo "uninstall: wanted: to be run as root" >&2; exit 1; }
 inside() { if [[ -n $root ]]; then chroot "$root" "$@"; else "$@"; fi; }
 
-units=(bay-companion.service bay-companion-display.service bay-companion-retention.service bay-companion-retention.timer)
+units=(bay-companion.service bay-companion-display.service bay-companion-retention.service bay-companion-retention.timer
+    bay-companion-keeping.service bay-companion-keeping.timer)
 running=no
 [[ -z $root && -d /run/systemd/system ]] && running=yes
 if [[ $running == yes ]]; then
-    systemctl disable --quiet --now bay-companion.service bay-companion-display.service bay-companion-retention.timer || true
+    systemctl disable --quiet --now bay-companion.service bay-companion-display.service bay-companion-retention.timer bay-companion-keeping.timer || true
 fi
 for unit in "${units[@]}"; do
     rm -f "$root/etc/systemd/system/$unit" "$root"/etc/systemd/system/*.wants/"$unit"

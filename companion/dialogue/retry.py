@@ -18,7 +18,8 @@ from companion.procedure.job import Again
 class Retry:
     """Which steps are gone through again, and what is said: as `Again` of a job, or made up here.
 
-    `wait`: the technician says done first.
+    `wait`: the technician says done first. `wrong`: what is wrong, without what is done about it;
+    None where only `say` tells.
     """
 
     say: Told
@@ -26,6 +27,7 @@ class Retry:
     at_most: int
     then_stop: Told
     wait: bool = False
+    wrong: Told | None = None
 
 
 def of_job(again: Again) -> Retry:

@@ -77,9 +77,9 @@ def _instruction(told: Told, condition: Condition) -> Instruction:
     words = told.words
     if told.finished is not None:
         result = told.finished.result
-        say = told.opened.ending_said(result)
-        if result not in _ENDS and say:
-            return Instruction(words("screen-end-not_aimed"), say)
+        own = told.opened.ending_said(result)
+        if result not in _ENDS and own:
+            return Instruction(words("screen-end-not_aimed"), own)
         result = result if result in _ENDS else "stopped"
         return Instruction(words(f"screen-end-{result}"), words(f"screen-end-{result}-means"))
     if told.prompt is None:

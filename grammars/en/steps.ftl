@@ -1,7 +1,7 @@
 # What the kinds of step say: advice, corrections, results.
 
-misfit = Those readings do not fit together.
-read-them-again = We read them again.
+do-not-fit = Those readings do not fit together.
+misfit = { do-not-fit } We read them again.
 keeps-misfitting = Those readings still do not fit together. Check what they are read from.
 measured-again = Measured again after the move.
 

@@ -1,7 +1,7 @@
 # What the kinds of step say: advice, corrections, results. Not checked by a native speaker.
 
-misfit = Esas lecturas no concuerdan.
-read-them-again = Las leemos otra vez.
+do-not-fit = Esas lecturas no concuerdan.
+misfit = { do-not-fit } Las leemos otra vez.
 keeps-misfitting = Esas lecturas siguen sin concordar. Comprueba de dónde se leen.
 measured-again = Medido otra vez después del movimiento.
 

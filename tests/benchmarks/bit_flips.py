@@ -103,7 +103,7 @@ def _of_the_record(path: Path) -> Any:
             sessions,
             [one.session_id for one in database.newest_first()],
             [list(database.events(session_id)) for session_id in ids],
-            database.read("SELECT * FROM schema_version"),
+            database.read("SELECT number, name FROM schema_version"),
             database.read("SELECT * FROM box_mark"),
             database.read("SELECT * FROM box"),
             sealed_heads(database),

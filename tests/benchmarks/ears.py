@@ -22,7 +22,7 @@ from tests.benchmarks.ears_tally import scored
 from tests.benchmarks.ears_trials import KINDS, LEVELS, missing_speech
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, piper_is_here
 from tests.benchmarks.far_sound import is_here
-from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, read_clips
+from tests.benchmarks.spoken_clips import clips_of, default_folders
 from tests.ears_candidates import ALL, IN_PRODUCT
 
 NAME = "ears"
@@ -64,7 +64,12 @@ print(next(int(line.split()[1]) for line in lines if line.startswith("VmHWM")) *
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
-    parser.add_argument("--speech", type=Path, default=DEFAULT_FOLDER, help="speech.tsv's folder")
+    parser.add_argument(
+        "--speech",
+        type=Path,
+        action="append",
+        help="speech.tsv's folder; may be given more than once; default: those that are there",
+    )
     parser.add_argument(
         "--ears",
         action="append",
@@ -89,7 +94,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Results:
     """Hear everything with each recogniser."""
     common: Results = {"benchmark": NAME, "default": parts.default_recogniser()}
-    if reason := missing_speech(options.speech):
+    folders = _folders(options)
+    if reason := next(filter(None, map(missing_speech, folders)), None):
         return {**common, "skipped": reason, "recognisers": {}}
     memory, unable = _that_can_be_had(options)
     told: Results = {}
@@ -99,7 +105,7 @@ def run(options: argparse.Namespace) -> Results:
         heard[outcome["ears"]].append(outcome)
     for name, outcomes in heard.items():
         told[name] = scored(outcomes, memory[name])
-    clips = [clip for clip in read_clips(options.speech) if clip.half == options.half]
+    clips = [clip for clip in clips_of(folders) if clip.half == options.half]
     return {
         **common,
         "half": options.half,
@@ -118,6 +124,10 @@ def run(options: argparse.Namespace) -> Results:
         "room_echo": is_here(),
         "recognisers": {**told, **unable},
     }
+
+
+def _folders(options: argparse.Namespace) -> tuple[Path, ...]:
+    return tuple(options.speech or default_folders())
 
 
 def _most(options: argparse.Namespace) -> int:
@@ -147,7 +157,7 @@ def _jobs(name: str, options: argparse.Namespace) -> list[Job]:
             ears=name,
             level=level,
             part=part,
-            speech=str(options.speech),
+            speech=tuple(map(str, _folders(options))),
             half=options.half,
             seed=options.seed,
             most=_most(options),

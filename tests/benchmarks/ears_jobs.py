@@ -28,12 +28,14 @@ from tests.benchmarks import ears_noise
 from tests.benchmarks.ears_trials import FAR_KINDS, Trial, TrialMaker
 from tests.benchmarks.far_sound import is_here
 from tests.benchmarks.real_time import TimedSource
-from tests.benchmarks.spoken_clips import Half, read_clips, read_noises
+from tests.benchmarks.spoken_clips import Half, clips_of, noises_of
 from tests.ears_candidates import endpointing, make
 
 PARTS = 4
 ALONE = "alone"
 """The level of jobs that hear noise as it was recorded, without end."""
+_CUT_OUT_ALONE = ("noise", "strings", "read_back_no", "job", "words")
+"""Kinds that are not heard as a stream too."""
 _BYTES_PER_S = 2 * SAMPLE_RATE_HZ
 _ROOT = Path(__file__).parents[2]
 _DECIDING = ("companion/ears", "companion/words", "grammars", "tests/ears_candidates")
@@ -46,7 +48,7 @@ class Job:
     ears: str
     level: str
     part: int
-    speech: str
+    speech: tuple[str, ...]
     half: Half
     seed: int
     most: int
@@ -88,6 +90,7 @@ class Answer:
     chain_speech_s: float = 0.0
     figures: tuple[float, ...] = ()
     step: str = ""
+    speaker: str = ""
 
 
 def run_job(job: Job) -> dict[str, Any]:
@@ -100,7 +103,7 @@ def run_job(job: Job) -> dict[str, Any]:
         told = ears_noise.heard_alone(
             recogniser,
             endpointing(job.ears),
-            [n for n in read_noises(Path(job.speech)) if n.half == job.half],
+            [n for n in noises_of(map(Path, job.speech)) if n.half == job.half],
             minutes=job.noise_minutes,
             seed=job.seed,
             part=job.part,
@@ -133,7 +136,7 @@ def _answer(job: Job, recogniser: Recogniser, trial: Trial) -> Answer:
     seconds = time.perf_counter() - began_s
     sure = recognition.confidence >= recogniser.least_confidence
     chain: dict[str, Any] = {}
-    if job.chain and trial.kind != "noise":
+    if job.chain and trial.kind not in _CUT_OUT_ALONE:
         chain = _through_chain(job, recogniser, trial)
     return Answer(
         kind=trial.kind,
@@ -149,6 +152,7 @@ def _answer(job: Job, recogniser: Recogniser, trial: Trial) -> Answer:
         set_aside=trial.set_aside,
         figures=tuple(getattr(recogniser, "figures", ())),
         step=trial.step,
+        speaker=trial.speaker,
         **chain,
     )
 
@@ -196,9 +200,11 @@ def is_stop(trial: Trial, words: str) -> bool:
 
 
 @lru_cache(maxsize=2)
-def _maker(speech: str, half: Half, seed: int, most: int, only: tuple[str, ...]) -> TrialMaker:
-    folder = Path(speech)
-    clips, noises = read_clips(folder), read_noises(folder)
+def _maker(
+    speech: tuple[str, ...], half: Half, seed: int, most: int, only: tuple[str, ...]
+) -> TrialMaker:
+    folders = [Path(folder) for folder in speech]
+    clips, noises = clips_of(folders), noises_of(folders)
     return TrialMaker(clips, noises, half, seed, most, voices=True, only=only)
 
 
@@ -221,20 +227,7 @@ def what_decides() -> str:
 
 
 def _is_of_trials(path: Path) -> bool:
-    return (
-        path.name.startswith(
-            (
-                "ears_jobs",
-                "ears_trials",
-                "ears_pairs",
-                "ears_noise",
-                "ears_voices",
-                "bay_sound",
-                "far_sound",
-            )
-        )
-        or path.suffix == ".tsv"
-    )
+    return path.name.startswith(("ears_", "bay_sound", "far_sound")) or path.suffix == ".tsv"
 
 
 def _kept_file(job: Job) -> Path | None:

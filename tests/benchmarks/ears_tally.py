@@ -9,10 +9,14 @@ from typing import Any
 
 from scipy.stats import beta, chi2
 
+from companion.words.meanings import Number, Yes
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.ears_jobs import ALONE, Answer
 from tests.benchmarks.ears_pairs import by_pair
+from tests.benchmarks.ears_strings import word_error_rate
 from tests.benchmarks.ears_trials import FAR_KINDS, KINDS, LEVELS, prompts
+from tests.benchmarks.ears_voices import WORD_VOICES
+from tests.benchmarks.ears_words import by_word
 
 OUT_OF_GRAMMAR = ("other", "noise")
 READINGS = ("digits", "yes_no", "commands", "phrases")
@@ -68,6 +72,10 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
             "levels": by_level(far, _by_itself, FAR_KINDS),
             "whole_chain": by_level(far_chain, _in_chain, FAR_KINDS),
         },
+        "job": _levels([a for a in near if a.kind == "job"]),
+        "words": by_word([a for a in near if a.kind == "words"], WORD_VOICES),
+        "strings": strings_by_level([a for a in near if a.kind == "strings"]),
+        "read_back_no": read_back_no([a for a in near if a.kind == "read_back_no"]),
         "pairs": by_pair(near, tuple(LEVELS), prompts()),
         "confused": _pairs(a for a in near if a.result == "wrong" and a.kind != "noise"),
         "confused_but_refused": _pairs(
@@ -143,6 +151,30 @@ def by_level(
         }
         for level in LEVELS
     }
+
+
+def _levels(answers: Sequence[Answer]) -> Results:
+    return {level: cell(a.result for a in answers if a.level == level) for level in LEVELS}
+
+
+def strings_by_level(answers: Sequence[Answer]) -> Results:
+    """Whole strings by level, and the word error rate of the best guess, refused or not."""
+    told = _levels(answers)
+    for level in LEVELS:
+        pairs = [(a.said, a.words) for a in answers if a.level == level]
+        told[level]["word_error_rate"] = word_error_rate(pairs)
+    return told
+
+
+def read_back_no(answers: Sequence[Answer]) -> Results:
+    """What was made of "no" where yes, no or a new reading may be said."""
+    told = _levels(answers)
+    for level in LEVELS:
+        taken = [a.words for a in answers if a.level == level and a.result == "wrong"]
+        meant = [prompts()["confirm"].parse(words) for words in taken]
+        told[level]["taken_as_number"] = sum(isinstance(m, Number) for m in meant)
+        told[level]["taken_as_yes"] = sum(isinstance(m, Yes) for m in meant)
+    return told
 
 
 def overall(answers: Sequence[Answer], result: Callable[[Answer], str]) -> Results:

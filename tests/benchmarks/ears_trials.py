@@ -6,16 +6,18 @@ Kinds of step: `digits` (a number of one digit), `yes_no` (at the read-back of a
 `spliced` (one speaker's separate words put in a row: unnatural), `synthetic` (readings by a
 synthetic voice that no ears were trained on), `synthetic_known` (by voices that our own ears were
 trained on), `teens` (thirteen and thirty, and all the other pairs, by every synthetic voice) and
-`pairs` (other words that sound alike, by the same voices).
-The first three are also said from afar, through the echo of a room.
+`pairs` (other words that sound alike, by the same voices), `strings` (rows of number words that
+people said in one breath), `read_back_no` (people's "no" at a read-back, in many noises), `job`
+(what whole jobs say, as often as they say it) and `words` (everything that the grammars hold, by
+itself). The first three are also said from afar, through the echo of a room.
 """
 
 from __future__ import annotations
 
 import random
 import zlib
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Literal, TypeVar
@@ -25,12 +27,12 @@ import numpy as np
 from companion import parts
 from companion.dialogue.asking import DONE, PAUSED
 from companion.dialogue.transaction import ALWAYS
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.ears.port import SAMPLE_RATE_HZ, GrammarWithMeaning
 from companion.procedure.loader import JobPaths
 from companion.steps.reading.model import Reading
 from companion.words.expectation import Expectation, NumberForm
 from companion.words.grammar import StepGrammar
-from companion.words.meanings import Meaning, Number
+from companion.words.meanings import Number
 from tests.benchmarks.bay_sound import (
     Samples,
     as_sound,
@@ -39,8 +41,13 @@ from tests.benchmarks.bay_sound import (
     mixed,
     stretch_of,
 )
+from tests.benchmarks.ears_job_words import job_prompts, job_sayings
 from tests.benchmarks.ears_pairs import TEENS, sayings
-from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, say
+from tests.benchmarks.ears_strings import STEP as STRING
+from tests.benchmarks.ears_strings import is_string, number_loop
+from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, WORD_VOICES, say
+from tests.benchmarks.ears_words import LEVELS as WORD_LEVELS
+from tests.benchmarks.ears_words import word_prompts, word_sayings
 from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
 from tests.expecting import confirmation_of
@@ -59,6 +66,10 @@ KINDS = (
     "synthetic_known",
     "teens",
     "pairs",
+    "strings",
+    "read_back_no",
+    "job",
+    "words",
 )
 FAR_KINDS = ("digits", "yes_no", "commands")
 
@@ -76,6 +87,9 @@ _ALONE_S = 2.0
 _SPLICED_PER_SPEAKER = 2
 _SYNTHETIC_PHRASES = 60
 _PHRASE_NOISES = 8
+_LEAST_TRIALS = 60
+"""What fewer people said is said again, in other noise, up to so many trials a level."""
+_NO_TRIALS = 200
 _LOUD_DB, _ABOVE_QUIET_DB = 25.0, 6.0
 
 
@@ -104,9 +118,9 @@ class Trial:
     kind: str
     step: str
     level: str
-    grammar: StepGrammar
+    grammar: GrammarWithMeaning
     said: str
-    meaning: Meaning | None
+    meaning: object | None
     sound: bytes
     stream: bytes
     speaker: str
@@ -137,6 +151,15 @@ def prompts() -> dict[str, StepGrammar]:
             Expectation(NumberForm("whole", 3, directions=directions), commands=ALWAYS)
         ),
     }
+
+
+def grammar_at(step: str) -> GrammarWithMeaning:
+    """The grammar of a prompt, of the trials or of one of their tables."""
+    if step == STRING:
+        return number_loop()
+    if step in job_prompts():
+        return job_prompts()[step]
+    return word_prompts()[step] if step in word_prompts() else prompts()[step]
 
 
 class TrialMaker:
@@ -171,7 +194,7 @@ class TrialMaker:
     ) -> Iterator[Trial]:
         """Every trial at one level, or every so manieth; another `repeat` brings other noise."""
         for number, said in enumerate(self._said):
-            if number % of_parts == part:
+            if number % of_parts == part and (said.kind != "words" or level in WORD_LEVELS):
                 yield self._trial(said, level, repeat + said.repeat, "near")
         if "noise" in self._only:
             yield from self._alone(level, repeat, part, of_parts)
@@ -193,7 +216,7 @@ class TrialMaker:
         count = len(speech) + round((lead_s + tail_s) * SAMPLE_RATE_HZ)
         noise = self._noise(count, generator)
         whole = as_sound(mixed(speech, noise, LEVELS[level], generator, lead_s, tail_s))
-        grammar = prompts()[said.step]
+        grammar = grammar_at(said.step)
         begins_s, ends_s = spoken_stretch_s(said.samples)
         return Trial(
             kind=said.kind,
@@ -245,6 +268,9 @@ class TrialMaker:
                 repeats = range(_PHRASE_NOISES if known else 1)
                 kind = "phrases" if known else "other"
                 by_kind[kind] += [_said(clip, kind, "number", repeat) for repeat in repeats]
+                if is_string(clip.transcript):
+                    by_kind["strings"].append(_said(clip, "strings", STRING))
+        self._add_tables(by_kind, words, generator)
         by_kind["spliced"] = list(_spliced(words, generator))
         by_kind["synthetic"] = list(_synthetic("synthetic", KEPT_OUT, self._seed))
         if self._voices:
@@ -252,13 +278,60 @@ class TrialMaker:
             teens = [("number", word) for pair in TEENS for word in pair]
             by_kind["teens"] = list(_by_all_voices("teens", teens, self._seed))
             by_kind["pairs"] = list(_by_all_voices("pairs", sayings(), self._seed))
+        for kind in ("digits", "yes_no", "commands", "strings"):
+            by_kind[kind] = _repeated(by_kind[kind], _LEAST_TRIALS)
         chosen = {kind: self._some(by_kind[kind], generator) for kind in KINDS}
         return [said for kind in KINDS if kind in self._only for said in chosen[kind]]
+
+    def _add_tables(
+        self, by_kind: dict[str, list[Said]], words: list[Clip], generator: random.Random
+    ) -> None:
+        """What is said at a read-back, in whole jobs, and word by word."""
+        by_text: dict[str, list[Clip]] = {}
+        for clip in words:
+            by_text.setdefault(clip.transcript, []).append(clip)
+        noes = [_said(clip, "read_back_no", "confirm") for clip in by_text.get("no", ())]
+        by_kind["read_back_no"] = _repeated(noes, _NO_TRIALS)
+        if self._voices and "job" in self._only:
+            for step, text in job_sayings():
+                said = _by_people_or(KEPT_OUT, by_text, "job", step, text, generator, self._seed)
+                by_kind["job"] += [said] if said is not None else []
+        if self._voices and "words" in self._only:
+            for step, text in self._some(list(word_sayings()), generator):
+                people = by_text.get(text, ())
+                by_kind["words"] += [_said(clip, "words", step) for clip in people]
+                for voice in (v for voices in WORD_VOICES.values() for v in voices):
+                    sound = say(voice, text, self._seed)
+                    if sound is not None:
+                        by_kind["words"].append(Said("words", step, text, sound, voice))
 
     def _some(self, things: list[Thing], generator: random.Random) -> list[Thing]:
         if self._most and len(things) > self._most:
             return generator.sample(things, self._most)
         return things
+
+
+def _repeated(said: list[Said], least: int) -> list[Said]:
+    """Each once, and all again in other noise until there are so many."""
+    times = -(-least // len(said)) if said else 0
+    return [replace(one, repeat=one.repeat + n) for n in range(max(1, times)) for one in said]
+
+
+def _by_people_or(
+    voices: Sequence[str],
+    by_text: Mapping[str, Sequence[Clip]],
+    kind: str,
+    step: str,
+    text: str,
+    generator: random.Random,
+    seed: int,
+) -> Said | None:
+    """The words by somebody who was recorded saying them, else by one of these voices."""
+    if by_text.get(text):
+        return _said(generator.choice(by_text[text]), kind, step, generator.randrange(1000))
+    voice = generator.choice(voices)
+    sound = say(voice, text, seed)
+    return None if sound is None else Said(kind, step, text, sound, voice, repeat=1)
 
 
 def spoken_stretch_s(samples: Samples) -> tuple[float, float]:

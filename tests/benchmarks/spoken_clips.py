@@ -2,7 +2,8 @@
 
 The folder holds `speech.tsv` (path, kind, transcript, speaker, ...), `noise.tsv` (path, class,
 ...) and the sound files that they name. Speakers and noise recordings are split once and for all
-by the committed lists `speakers.tsv` and `noises.tsv`; whoever is in neither list is scored. Clips
+by the committed lists `speakers.tsv` and `noises.tsv` (`speaker_halves.py` adds to them); whoever
+is in neither list is scored. Those of the half "training" are neither tuned on nor scored. Clips
 whose label is wrong or that are cut off stand in `set_aside.tsv`, each with its reason; figures are
 given with and without them.
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -22,9 +24,11 @@ from companion.ears.source import read_sound
 from companion.errors import EarsError
 from tests.benchmarks.bay_sound import Samples
 
-Half = Literal["tuning", "scoring"]
+Half = Literal["training", "tuning", "scoring"]
 HERE = Path(__file__).parent
 DEFAULT_FOLDER = HERE.parents[2] / "shared" / "speech"
+PEOPLE_FOLDER = HERE.parents[2] / "shared" / "people"
+"""More people; scored and trained beside the others where it is there."""
 SET_ASIDE = HERE / "set_aside.tsv"
 
 
@@ -58,6 +62,22 @@ class Noise:
     def samples(self) -> Samples:
         """The sound at 16 kHz, full scale 1.0."""
         return _samples(self.path)
+
+
+def default_folders() -> tuple[Path, ...]:
+    """The folders that are there, or the first one to say that it is not."""
+    there = [f for f in (DEFAULT_FOLDER, PEOPLE_FOLDER) if (f / "speech.tsv").is_file()]
+    return tuple(there) or (DEFAULT_FOLDER,)
+
+
+def clips_of(folders: Iterable[Path]) -> list[Clip]:
+    """Every clip of several folders. Raises `EarsError` where one of them has none."""
+    return [clip for folder in folders for clip in read_clips(folder)]
+
+
+def noises_of(folders: Iterable[Path]) -> list[Noise]:
+    """Every noise recording of several folders. Raises `EarsError` where one of them has none."""
+    return [noise for folder in folders for noise in read_noises(folder)]
 
 
 def read_clips(folder: Path) -> list[Clip]:
@@ -103,8 +123,11 @@ def _halves(name: str) -> dict[str, Half]:
     found: dict[str, Half] = {}
     for row in read_rows(HERE / name):
         half = row["half"]
-        assert half in ("tuning", "scoring"), f"{name}: found {half!r}"
-        found[row["name"]] = "tuning" if half == "tuning" else "scoring"
+        if half == "tuning" or half == "training":
+            found[row["name"]] = half
+        else:
+            assert half == "scoring", f"{name}: found {half!r}"
+            found[row["name"]] = "scoring"
     return found
 
 

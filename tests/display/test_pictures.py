@@ -11,10 +11,12 @@ import pytest
 from companion.display.moment import ScrewRound, ScrewTurn, StandMove
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
+from companion.display.words import Words
 from companion.facts.instructions import Direction, StandQuantity
 from companion.review.pictures import svg
 from tests.drawn import of_class, points, wound_turns
 
+WORDS = Words("en")
 TURNS = [Fraction(q, 4) for q in (1, 2, 3, 4, 5, 6, 9, 14)]
 
 
@@ -24,7 +26,7 @@ def head_of_screw(picture: object) -> svg.Point:
 
 
 def one_screw(turns: Fraction) -> object:
-    return screws_picture(ScrewRound(1, (ScrewTurn("left screw", turns, "now"),)))
+    return screws_picture(ScrewRound(1, (ScrewTurn("left screw", turns, "now"),)), WORDS)
 
 
 def tip_and_tail(arrow: ElementTree.Element) -> tuple[svg.Point, svg.Point]:
@@ -98,9 +100,8 @@ def test_the_list_beside_it_shows_the_same_way_and_amount(turns: Fraction, sign:
 def test_a_move_of_the_stand_points_the_way_that_is_said(
     kind: str, way: str, page: tuple[int, int]
 ) -> None:
-    arrows = of_class(
-        stand_picture(StandMove(StandQuantity(kind), Direction(way), "4 mm")), "arrow"
-    )
+    move = StandMove(StandQuantity(kind), Direction(way), "4 mm")
+    arrows = of_class(stand_picture(move, WORDS), "arrow")
     assert arrows
     for arrow in arrows:
         tip, tail = tip_and_tail(arrow)
@@ -114,7 +115,7 @@ def test_a_move_of_the_stand_points_the_way_that_is_said(
 def test_a_stand_turned_to_the_left_goes_anticlockwise_seen_from_above(
     way: str, sense: int
 ) -> None:
-    picture = stand_picture(StandMove(StandQuantity.TURN, Direction(way), "0.4°"))
+    picture = stand_picture(StandMove(StandQuantity.TURN, Direction(way), "0.4°"), WORDS)
     middle = (400.0, 190.0)
     arrows = of_class(picture, "arrow")
     assert len(arrows) == 2

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -23,6 +24,7 @@ _SEGMENTS = 6
 _LONGEST_S = 8.0
 _SECONDS_A_BATCH = 640.0
 _HISS_SHARE = 0.2
+_NOISE_SHARES = {"recorded": 50, "made": 32, "babble": 18}
 _FRAME = 320
 _SPOKEN_DB = -28.0
 _AROUND = 3
@@ -44,8 +46,8 @@ class Variety:
     lost_band_share: float
 
 
-WIDE = Variety(0.6, ("stop",) * 4, 0.25)
-AS_RECORDED = Variety(0.0, (), 0.0)
+WIDE = Variety(0.5, ("stop", "stop", "stop", "no", "yes"), 0.25)
+AS_RECORDED = Variety(0.0, ("no", "yes"), 0.0)
 
 
 @dataclass(frozen=True)
@@ -60,18 +62,18 @@ class Placed:
 
 @dataclass(frozen=True)
 class Recorded:
-    """A recorded word: where it lies, and where the same lies from other mouths."""
+    """What somebody said: where it lies, and where the same lies from other mouths."""
 
     own: tuple[int, int]
     others: tuple[tuple[int, int], ...]
-    word: str
+    label: tuple[str, ...]
 
     def drawn(
         self, generator: random.Random, changed_share: float
     ) -> tuple[int, int, tuple[str, ...]]:
         """One of them: start, samples, label."""
         changed = self.others and generator.random() < changed_share
-        return (*(generator.choice(self.others) if changed else self.own), (self.word,))
+        return (*(generator.choice(self.others) if changed else self.own), self.label)
 
 
 class Bank:
@@ -80,48 +82,66 @@ class Bank:
     def __init__(self, folder: Path, fold: int | None, variety: Variety) -> None:
         self.variety = variety
         told = json.loads((folder / "bank.json").read_text(encoding="utf-8"))
-        human, changed, made = (
-            _read(folder / name) for name in ("human.flac", "changed.ogg", "synthetic.ogg")
-        )
         self.words: list[str] = told["words"]
-        self.noise = _read(folder / "noise.flac")
-        self.noises = [(item["start"], item["count"]) for item in told["noise"]]
-        self.echoes = _read(folder / "echoes.flac").reshape(told["echoes"], -1)
-        self.speech = np.concatenate([human, changed, made])
-        before_made = len(human) + len(changed)
-        self.made = [
-            (before_made + i["start"], i["count"], tuple(i["label"])) for i in told["synthetic"]
-        ]
-        mouths = len(told["changed"]) // len(told["human"])
+        self.noise, noises = _read(folder, "noise")
+        self.noises: dict[str, list[tuple[int, int]]] = defaultdict(list)
+        for item in noises:
+            self.noises[item["speaker"]].append((item["start"], item["count"]))
+        self.echoes = soundfile.read(folder / "echoes.flac", dtype="float32")[0].reshape(
+            told["echoes"], -1
+        )
+        (human, recorded), (changed, again) = _read(folder, "human"), _read(folder, "changed")
+        sounds, place = [human, changed], len(human) + len(changed)
+        self.made: list[tuple[int, int, tuple[str, ...]]] = []
+        for file in sorted(folder.glob("synthetic*.json")):
+            made, phrases = _read(folder, file.stem)
+            self.made += [(place + i["start"], i["count"], tuple(i["label"])) for i in phrases]
+            sounds.append(made)
+            place += len(made)
+        self.speech = np.concatenate(sounds)
+        mouths: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for item in again:
+            mouths[item["of"]].append((len(human) + item["start"], item["count"]))
         self.by_word: dict[str, list[Recorded]] = defaultdict(list)
         self.by_speaker: dict[str, list[Recorded]] = defaultdict(list)
-        for number, item in enumerate(told["human"]):
-            word = item["label"][0]
-            if fold is not None and (item["fold"] == fold or word == OTHER):
+        self.strings: dict[str, list[Recorded]] = defaultdict(list)
+        self.sentences: list[Recorded] = []
+        for number, item in enumerate(recorded):
+            label = tuple(item["label"])
+            if fold is not None and (item["fold"] == fold or label == (OTHER,)):
                 continue
-            others = told["changed"][number * mouths : (number + 1) * mouths]
-            clip = Recorded(
-                (item["start"], item["count"]),
-                tuple((len(human) + other["start"], other["count"]) for other in others),
-                word,
-            )
-            self.by_word[word].append(clip)
+            clip = Recorded((item["start"], item["count"]), tuple(mouths[number]), label)
+            if len(label) > 1:
+                numbers = sum(word != OTHER for word in label) * 2 > len(label)
+                (self.strings[item["speaker"]] if numbers else self.sentences).append(clip)
+                continue
+            self.by_word[label[0]].append(clip)
             self.by_speaker[item["speaker"]].append(clip)
         self.speakers = sorted(s for s, clips in self.by_speaker.items() if len(clips) > 1)
+        self.tellers = sorted(self.strings)
+        words = [w for w in (*self.by_word, *variety.urgent) if self.by_word[w]]
+        # Words that few people said are drawn less often: a few clips are soon known by heart.
+        self.words_drawn = (words, [min(12, len(self.by_word[w])) ** 0.5 for w in words])
 
     def example(self, generator: random.Random) -> Placed:
-        """A phrase of a synthetic voice, human words one by one or in a row, or no speech."""
-        kind = generator.choices(("made", "word", "row", "mixed", "nothing"), (46, 17, 15, 9, 13))[
-            0
-        ]
+        """A synthetic phrase, people's words one by one or in a row, their strings, no speech."""
+        kind = generator.choices(
+            ("made", "word", "string", "sentence", "row", "mixed", "nothing"),
+            (36, 20, 13, 4, 9, 7, 11),
+        )[0]
         share = self.variety.changed_share
         clips: list[tuple[int, int, tuple[str, ...]]] = []
         match kind:
             case "made":
                 clips = [generator.choice(self.made)]
             case "word":
-                word = generator.choice([*self.by_word, *self.variety.urgent])
+                (word,) = generator.choices(*self.words_drawn)
                 clips = [generator.choice(self.by_word[word]).drawn(generator, share)]
+            case "string":
+                of_one = self.strings[generator.choice(self.tellers)]
+                clips = [generator.choice(of_one).drawn(generator, share)]
+            case "sentence":
+                clips = [generator.choice(self.sentences).drawn(generator, share)]
             case "row":
                 of_one = self.by_speaker[generator.choice(self.speakers)]
                 clips = [
@@ -138,6 +158,11 @@ class Bank:
             case _:
                 pass
         return _placed(clips, generator)
+
+    def noise_spot(self, generator: random.Random) -> tuple[int, int]:
+        """Where a stretch of noise lies: mostly recorded, some made, some of people who talk."""
+        (origin,) = generator.choices(tuple(_NOISE_SHARES), tuple(_NOISE_SHARES.values()))
+        return generator.choice(self.noises[origin])
 
 
 def _placed(clips: list[tuple[int, int, tuple[str, ...]]], generator: random.Random) -> Placed:
@@ -162,11 +187,26 @@ def _gap_s(generator: random.Random) -> float:
     return 0.8 if generator.random() < 0.1 else 0.25
 
 
-def _read(path: Path) -> np.ndarray:
-    samples, rate_hz = soundfile.read(path, dtype="float32")
+def _read(folder: Path, name: str) -> tuple[np.ndarray, list[dict[str, Any]]]:
+    """The sound of one origin and where its clips lie; unpacked once (`unpack`)."""
+    items = json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))
+    unpacked = folder / f"{name}.npy"
+    samples = np.load(unpacked) if unpacked.is_file() else _decoded(folder, name)
+    if items[-1]["start"] + items[-1]["count"] > len(samples):
+        raise ValueError(f"{name}: {len(samples)} samples, too few for its list")
+    return samples.astype(np.float32) / np.float32(32768), items
+
+
+def _decoded(folder: Path, name: str) -> np.ndarray:
+    samples, rate_hz = soundfile.read(folder / f"{name}.ogg", dtype="int16")
     if rate_hz != RATE_HZ:
-        raise ValueError(f"{path}: {rate_hz} Hz; wanted {RATE_HZ} Hz")
+        raise ValueError(f"{name}.ogg: {rate_hz} Hz; wanted {RATE_HZ} Hz")
     return np.asarray(samples)
+
+
+def unpack(folder: Path, name: str) -> None:
+    """Keep the sound decoded beside the packed file: decoding takes longer than reading."""
+    np.save(folder / f"{name}.npy", _decoded(folder, name))
 
 
 def batches(
@@ -190,7 +230,7 @@ def batches(
         waiting[halves].append(example)
         if len(waiting[halves]) >= _SECONDS_A_BATCH / (halves / 2):
             chosen = waiting.pop(halves)
-            spots = [generator.choice(bank.noises) for _ in chosen]
+            spots = [bank.noise_spot(generator) for _ in chosen]
             made, spoken = _mixed(
                 chosen,
                 spots,

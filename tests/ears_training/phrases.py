@@ -29,52 +29,116 @@ HELD_OUT_WORDS = frozenset({"backward", "bird", "house", "learn", "tree", "visua
 """Other words that no training ever uses: what is refused of them was refused unseen."""
 
 SPARE_WORDS = (
+    "accept",
+    "affirmative",
+    "around",
+    "ask",
+    "axle",
+    "bad",
     "because",
+    "begin",
+    "body",
+    "both",
+    "bounce",
     "camera",
     "cancel",
     "centimetre",
     "centimetres",
     "check",
+    "close",
+    "closed",
     "cold",
+    "complete",
+    "completed",
     "delete",
+    "different",
     "digit",
     "digits",
     "distance",
+    "fail",
+    "false",
+    "first",
+    "floor",
     "front",
+    "good",
+    "ground",
+    "head",
     "height",
     "help",
+    "higher",
+    "hold",
     "hot",
+    "inch",
+    "inches",
+    "inside",
     "keyboard",
+    "last",
     "later",
+    "level",
     "lift",
     "listen",
+    "lock",
+    "locked",
     "loose",
     "loud",
+    "lower",
+    "mark",
+    "minus",
     "missing",
     "more",
+    "name",
+    "neither",
+    "next",
+    "number",
     "okay",
+    "open",
     "other",
+    "outside",
+    "pass",
     "pause",
     "pedal",
+    "percent",
     "photo",
+    "plus",
     "pressure",
+    "read",
     "ready",
     "rear",
+    "reject",
+    "report",
+    "roger",
+    "same",
     "scan",
     "screen",
+    "second",
+    "settled",
+    "show",
+    "sign",
     "skip",
     "slow",
     "spell",
     "start",
+    "status",
+    "steady",
     "sure",
+    "swapped",
     "test",
+    "third",
     "tight",
     "time",
+    "true",
     "tyre",
     "undo",
+    "warm",
     "why",
 )
 """Learned beside the bay's own, so that a prompt to come may use them without a new head."""
+
+ACKNOWLEDGEMENTS = (
+    *("done", "all done", "finished", "okay", "ready", "next", "complete", "yes", "no", "stop"),
+    *("correct", "wrong", "continue", "wait", "repeat", "go back", "carry on", "negative"),
+)
+"""What a technician says most, by itself, and nearly all of it recorded by nobody."""
 
 _LONGEST_SEQUENCE = 4
 
@@ -190,12 +254,14 @@ class PhraseMaker:
         self._near = near_words(others)
 
     def one(self, generator: random.Random) -> Said:
-        """A reading (half of the time), an answer or command, single words, or other words."""
+        """A reading (a third of the time), an answer or command, single words, or other words."""
         kind = generator.choices(
-            ("reading", "step", "word", "sequence", "other", "near", "mixed"),
-            (40, 12, 12, 10, 12, 8, 6),
+            ("reading", "answer", "step", "word", "sequence", "other", "near", "mixed"),
+            (33, 14, 12, 13, 8, 9, 7, 4),
         )[0]
         match kind:
+            case "answer":
+                return self._label(generator.choice(ACKNOWLEDGEMENTS))
             case "reading":
                 return self._label(generator.choice(self._numbers).generate(generator)[0])
             case "step":

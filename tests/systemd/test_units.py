@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import configparser
+import os
 import re
 import shlex
 import shutil
@@ -19,8 +20,14 @@ from companion.web.protocol import MOST_CONNECTIONS
 
 FOLDER = Path(__file__).parents[2] / "systemd"
 SERVICES = sorted(FOLDER.glob("*.service"))
+CURRENT = "/opt/bay-companion/current"
 PROGRAM = "/opt/bay-companion/current/venv/bin/companion"
-MOST_EXPOSED = {"bay-companion": 10, "bay-companion-display": 12, "bay-companion-retention": 10}
+MOST_EXPOSED = {
+    "bay-companion": 10,
+    "bay-companion-display": 12,
+    "bay-companion-retention": 10,
+    "bay-companion-keeping": 10,
+}
 """Tenths of systemd's exposure level; docs/box.md tells the figures."""
 needs_analyze = pytest.mark.skipif(
     shutil.which("systemd-analyze") is None, reason="no systemd-analyze on this machine"
@@ -36,6 +43,7 @@ def test_systemd_finds_nothing_wrong(tmp_path: Path) -> None:
     """Verified as installed, but for the program's path: it has to be a file that is there."""
     for unit in [*FOLDER.glob("*.service"), *FOLDER.glob("*.timer")]:
         text = unit.read_text(encoding="utf-8").replace(PROGRAM, sys.executable)
+        text = re.sub(rf"{CURRENT}/\w+\.sh", sys.executable, text)
         text = re.sub(r"^Documentation=.*\n", "", text, flags=re.MULTILINE)
         (tmp_path / unit.name).write_text(text, encoding="utf-8")
     units = sorted(map(str, tmp_path.iterdir()))
@@ -87,7 +95,10 @@ def test_every_command_in_a_unit_is_one(unit: Path) -> None:
     }
     starts = [line for key in ("ExecStart", "ExecStartPre") for line in lines_of(unit, key)]
     ours = [line.lstrip("-+") for line in starts if PROGRAM in line]
-    assert ours
+    scripts = [Path(line.lstrip("-+")).name for line in starts if f"{CURRENT}/" in line]
+    own_scripts = [FOLDER / name for name in scripts if name.endswith(".sh")]
+    assert ours or own_scripts
+    assert all(os.access(script, os.X_OK) for script in own_scripts)
     for line in ours:
         for name, value in given.items():
             line = line.replace(name, value)

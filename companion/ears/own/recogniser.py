@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +22,7 @@ from companion.ears.own.evidence import (
 )
 from companion.ears.own.follower import FollowSettings, HeadFollower, Outlook
 from companion.ears.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
+from companion.ears.own.read_back import may_be_no
 from companion.ears.own.search import (
     SoFar,
     free_log_probability,
@@ -108,8 +110,7 @@ class OwnRecogniser:
         heard = self._hearings(_samples_of(sound))
         if heard is None:
             return _NOTHING
-        along, words = heard
-        told = self._told(weigh(along, words))
+        told = self._told(self._weighed(*heard))
         return told if told.confidence >= self.least_confidence else self._guessed(heard, told)
 
     def recognise_if_sure(self, sound: bytes) -> Recognition | None:
@@ -121,7 +122,7 @@ class OwnRecogniser:
         along = self._heard_along(samples)
         if self._told(weigh(along)).confidence < self.least_resemblance:
             return None
-        told = self._told(weigh(along, self._heard_words(samples)))
+        told = self._told(self._weighed(along, self._heard_words(samples)))
         return told if told.confidence >= self.least_confidence else None
 
     def _told(self, found: Evidence | None) -> Recognition:
@@ -146,7 +147,14 @@ class OwnRecogniser:
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
         heard = self._hearings(_samples_of(sound))
-        return heard and weigh(*heard)
+        return heard and self._weighed(*heard)
+
+    def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
+        """The evidence of both heads; a number that may be "no" counts as not agreed on."""
+        found = weigh(along, words)
+        if found is not None and may_be_no(self._loaded()[1], found, [along, *words]):
+            return replace(found, agreed=False)
+        return found
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""

@@ -65,7 +65,7 @@ def statistics(shelf: Shelf, request: Request) -> str:
         count=count,
         rows=rows,
         summed_up=summed_up(rows),
-        percent=math.ceil(100 * LEVEL),
+        percent=round(100 * LEVEL),
         charts=chart_views([chart for chart in found if chart.bay == bay]),
         repeats=[
             ("By technician, in this bay", [_components(found) for found in by_technician]),

@@ -19,8 +19,8 @@ from companion.review.statistics.change_point import change_point, holm
 from companion.review.statistics.summary import FLOOR_MEASURES, MEASURES, STAND_MEASURES
 from companion.review.statistics.watching import LEAST_VALUES, watched
 
-LEVEL = 0.0475
-"""The chance of any chart called changed in a shop at rest: a little below five in a hundred."""
+LEVEL = 0.05
+"""The chance of any chart called changed in a shop at rest is at most this."""
 MOST_SESSIONS_CHARTED = 60
 WATCH_BEGINS_ANEW_EVERY = 500
 

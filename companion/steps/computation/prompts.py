@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from companion.facts.message import Message, in_a_row
+from companion.facts.message import Message
 
-MISFIT = in_a_row(Message("misfit"), Message("read-them-again"))
+MISFIT = Message("misfit")
+DO_NOT_FIT = Message("do-not-fit")
 KEEPS_MISFITTING = Message("keeps-misfitting")

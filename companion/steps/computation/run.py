@@ -34,6 +34,7 @@ def compute(tx: Transaction, step: Computation) -> None:
             steps=readings or (step.id,),
             at_most=MISFITS_AT_MOST,
             then_stop=prompts.KEEPS_MISFITTING,
+            wrong=prompts.DO_NOT_FIT,
         )
         if step.misread is None:
             retry(tx, step.id, again)

@@ -54,9 +54,8 @@ def ask_the_likeliest(
         return
     tx.change(suspected={**tx.state.suspected, step_id: looked_into | set(names)})
     steps = tuple(step for name in names for step in causes[name])
-    narrowed = replace(
-        again, say=advice.suspected(_what_is_wrong(again.say), names), steps=steps, wait=False
-    )
+    wrong = again.wrong if again.wrong is not None else _what_is_wrong(again.say)
+    narrowed = replace(again, say=advice.suspected(wrong, names), steps=steps, wait=False)
     if not before:
         retry(tx, step_id, narrowed)
         return
@@ -69,8 +68,6 @@ def _what_is_wrong(say: Told) -> Told:
     match say:
         case str():
             return say.partition(". ")[0]
-        case Message("row", {"parts": (Message() as first, *_)}):
-            return first
         case Message("sentence", {"what": Message(id_, args)}):
             template = str(args.get("template", ""))
             return Message(str(id_), {**args, "template": template.partition(". ")[0]})
