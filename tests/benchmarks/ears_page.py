@@ -28,6 +28,9 @@ KINDS = {
     "synthetic_known": "readings by synthetic voices that our ears were trained on",
     "teens": "thirteen or thirty and the other pairs, synthetic",
     "pairs": "other words that sound alike, synthetic",
+    "strings": "number strings by people, in one breath",
+    "read_back_no": 'people\'s "no" at a read-back, in many noises',
+    "job": "what whole jobs say, as often as they say it",
     "other": "words that the prompt does not know",
     "noise": "noise alone",
 }

@@ -293,7 +293,7 @@ class TrialMaker:
         noes = [_said(clip, "read_back_no", "confirm") for clip in by_text.get("no", ())]
         by_kind["read_back_no"] = _repeated(noes, _NO_TRIALS)
         if self._voices and "job" in self._only:
-            for step, text in job_sayings():
+            for step, text in self._some(list(job_sayings()), generator):
                 said = _by_people_or(KEPT_OUT, by_text, "job", step, text, generator, self._seed)
                 by_kind["job"] += [said] if said is not None else []
         if self._voices and "words" in self._only:

@@ -1,7 +1,8 @@
 """Trains the head of the companion's own ears, from speech makers and recordings to its file.
 
     python -m tests.ears_training render --work DIR     synthetic phrases (needs flite, festival,
-                                                        espeak-ng, piper-tts)
+                                                        espeak-ng, and the packages of
+                                                        tests/benchmarks/ears_neural.py)
     python -m tests.ears_training bank --work DIR       all sound, levelled, recorded words from
                                                         other mouths (needs pyworld), the encoder
     python -m tests.ears_training train --work DIR      the head that listens along, and two that
@@ -24,9 +25,9 @@ import math
 from functools import partial
 from pathlib import Path
 
-PHRASES = {"piper": 4000, "festival": 1250, "flite": 4000, "espeak": 4000}
-STEPS = 6000
-FOLD_STEPS = 2400
+PHRASES = {"piper": 2200, "festival": 1200, "flite": 2200, "espeak": 2600, "kokoro": 700}
+STEPS = 5000
+FOLD_STEPS = 1650
 
 
 def main() -> None:
@@ -41,7 +42,9 @@ def main() -> None:
         default=Path("out/ears_training"),
         help="folder for everything made here",
     )
-    parser.add_argument("--speech", type=Path, help="recordings; default: as the benchmark's")
+    parser.add_argument(
+        "--speech", type=Path, action="append", help="recordings; default: as the benchmark's"
+    )
     parser.add_argument(
         "--synthetic", type=Path, nargs="*", default=[], help="more rendered folders"
     )
@@ -75,13 +78,19 @@ def _rendered(work: Path, maker: str) -> Path:
 
 
 def _bank(chosen: argparse.Namespace) -> None:
-    from tests.benchmarks.spoken_clips import DEFAULT_FOLDER
-    from tests.ears_training.bank import build
+    from tests.ears_training.bank import build_people, build_synthetic
     from tests.ears_training.encoder_weights import write_encoder
 
-    folders = [*(_rendered(chosen.work, maker) for maker in PHRASES), *chosen.synthetic]
-    build(chosen.work, chosen.speech or DEFAULT_FOLDER, folders, chosen.seed)
+    build_people(chosen.work, _folders(chosen), chosen.seed)
+    rendered = [*(_rendered(chosen.work, maker) for maker in PHRASES), *chosen.synthetic]
+    build_synthetic(chosen.work, rendered)
     write_encoder(chosen.work / "encoder.npz")
+
+
+def _folders(chosen: argparse.Namespace) -> tuple[Path, ...]:
+    from tests.benchmarks.spoken_clips import default_folders
+
+    return tuple(chosen.speech or default_folders())
 
 
 def _train(chosen: argparse.Namespace) -> None:
@@ -107,18 +116,15 @@ def _train(chosen: argparse.Namespace) -> None:
 
 
 def _calibrate(chosen: argparse.Namespace) -> None:
-    from tests.benchmarks.spoken_clips import DEFAULT_FOLDER
     from tests.ears_training.calibration import calibrate
 
-    calibrate(chosen.work, chosen.speech or DEFAULT_FOLDER, chosen.seed)
+    calibrate(chosen.work, _folders(chosen), chosen.seed)
 
 
 def _noise(chosen: argparse.Namespace) -> None:
-    from tests.benchmarks.spoken_clips import DEFAULT_FOLDER
     from tests.ears_training.false_stops import false_stops
 
-    speech = chosen.speech or DEFAULT_FOLDER
-    minutes, stops = false_stops(speech, chosen.noise_minutes, chosen.seed)
+    minutes, stops = false_stops(_folders(chosen), chosen.noise_minutes, chosen.seed)
     print(f'{minutes:.0f} minutes, "stop" {len(stops)} times:', *(f"{stop:.2f}" for stop in stops))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -13,11 +14,13 @@ import numpy.typing as npt
 from companion.ears.own.recogniser import Evidence, OwnRecogniser
 from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_trials import KINDS, LEVELS, Trial, TrialMaker
-from tests.benchmarks.spoken_clips import read_clips, read_noises
+from tests.benchmarks.spoken_clips import clips_of, noises_of
 from tests.ears_training.bank import FOLDS, fold_of, head_name
-from tests.ears_training.phrases import HELD_OUT_WORDS
 
-_KINDS = tuple(kind for kind in KINDS if kind not in ("synthetic", "synthetic_known"))
+_MADE = ("synthetic", "synthetic_known", "teens", "pairs", "job", "words")
+_KINDS = tuple(kind for kind in KINDS if kind not in _MADE)
+_MOST = 120
+"""Trials of a kind and level, at most."""
 _LIMITS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, *np.arange(0.7, 0.93, 0.02), 0.95, 0.97, 0.99)
 
 
@@ -34,22 +37,18 @@ class Heard:
     agreed: bool
 
 
-def collect(work: Path, speech: Path, seed: int) -> list[Heard]:
+def collect(work: Path, speech: Sequence[Path], seed: int) -> list[Heard]:
     """Every trial of the tuning half in which anything was heard at all."""
     of_folds = on_all_cores(partial(_of_fold, work, speech, seed), FOLDS)
     return [heard for found in of_folds for heard in found]
 
 
-def _of_fold(work: Path, speech: Path, seed: int, fold: int) -> list[Heard]:
+def _of_fold(work: Path, speech: Sequence[Path], seed: int, fold: int) -> list[Heard]:
     """Half of the tuning speakers, heard by the two heads that never met them."""
-    clips = [c for c in read_clips(speech) if c.half == "tuning"]
-    speakers = sorted({clip.speaker for clip in clips if clip.kind == "word"})
-    kept = [
-        clip
-        for clip in clips
-        if clip.transcript not in HELD_OUT_WORDS and fold_of(clip.speaker, speakers) == fold
-    ]
-    maker = TrialMaker(kept, read_noises(speech), "tuning", seed + fold, only=_KINDS)
+    kept = [c for c in clips_of(speech) if c.half == "tuning" and fold_of(c.speaker) == fold]
+    maker = TrialMaker(
+        kept, noises_of(speech), "tuning", seed + fold, most=_MOST, only=_KINDS, voices=False
+    )
     ears = OwnRecogniser(
         words_file=work / head_name(fold, plain=True),
         follow_file=work / head_name(fold, plain=False),
@@ -96,7 +95,7 @@ def fit(heard: list[Heard]) -> npt.NDArray[np.float64]:
     return np.asarray(minimize(cost, np.zeros(4), jac=True, bounds=bounds, method="L-BFGS-B").x)
 
 
-def calibrate(work: Path, speech: Path, seed: int) -> None:
+def calibrate(work: Path, speech: Sequence[Path], seed: int) -> None:
     """Print the fitted confidence and what each limit would accept."""
     heard = collect(work, speech, seed)
     (work / "heard.json").write_text(json.dumps([vars(h) for h in heard]), encoding="utf-8")

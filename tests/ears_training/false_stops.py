@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -23,7 +23,7 @@ from tests.benchmarks.bay_sound import Samples, as_sound
 from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_noise import heard_to_the_end, is_stop, pieces
 from tests.benchmarks.ears_trials import prompts
-from tests.benchmarks.spoken_clips import read_noises
+from tests.benchmarks.spoken_clips import noises_of
 
 _SLOWEST, _FASTEST = 0.6, 1.6
 _PARTS = 2
@@ -31,13 +31,15 @@ _FIGURE = re.compile(r"both heads (-\d+\.\d+)")
 _SURE = 0.0
 
 
-def false_stops(speech: Path, minutes: float, seed: int) -> tuple[float, list[float]]:
+def false_stops(speech: Sequence[Path], minutes: float, seed: int) -> tuple[float, list[float]]:
     """The minutes listened to, and the log probability of each "stop" heard; 0 where sure."""
     found = list(on_all_cores(partial(_part, speech, minutes, seed), range(_PARTS)))
     return sum(part[0] for part in found), sorted(stop for part in found for stop in part[1])
 
 
-def _part(speech: Path, minutes: float, seed: int, part: int) -> tuple[float, list[float]]:
+def _part(
+    speech: Sequence[Path], minutes: float, seed: int, part: int
+) -> tuple[float, list[float]]:
     grammar = prompts()["digit"]
     recogniser = OwnRecogniser(replace(OwnSettings(), least_guess=-math.inf))
     stops: list[float] = []
@@ -55,9 +57,9 @@ def _part(speech: Path, minutes: float, seed: int, part: int) -> tuple[float, li
     return heard_s / 60.0, stops
 
 
-def _unmet(speech: Path, minutes: float, seed: int) -> Iterator[Samples]:
+def _unmet(speech: Sequence[Path], minutes: float, seed: int) -> Iterator[Samples]:
     generator = np.random.default_rng([seed, 8])
-    noises = [noise for noise in read_noises(speech) if noise.half == "tuning"]
+    noises = [noise for noise in noises_of(speech) if noise.half == "tuning"]
     for samples in pieces(noises, minutes, seed):
         speed = float(generator.uniform(_SLOWEST, _FASTEST))
         from_behind = samples[::-1].astype(np.float32)

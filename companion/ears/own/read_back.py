@@ -32,7 +32,7 @@ _NUMBERS = frozenset(
 )
 MOST_OF_NO = -6.0
 """A lone number is doubted where any hearing holds "no" for more probable than this (natural
-logarithm). Of 480 hearings of "no" by 32 people of the tuning half 16 came out as a number, one
+logarithm). Of 480 hearings of "no" by 30 people of the tuning half 16 came out as a number, one
 of them sure of itself ("nought"); with this limit none, and 9 in 10 lone numbers pass."""
 
 
