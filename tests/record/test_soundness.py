@@ -27,8 +27,8 @@ from companion.record import (
     verify,
 )
 from companion.record.backup import back_up, restore
-from companion.record.keys import make_key
-from companion.record.people import People
+from companion.record.keys import make_key, read_key
+from companion.record.people import Cost, KeyRing
 from companion.record.seal import make_seal, write_outside
 
 
@@ -281,13 +281,13 @@ def test_each_file_beside_the_record_is_for_those_who_need_it(
     with open_record(record_path) as database:
         write_outside(tmp_path / "seal.json", make_seal(database))
     make_key(tmp_path / "key")
-    people = People(record_path)
-    people.add("B. Sample", "supervisor", "4711")
+    ring = KeyRing(record_path, Cost(passes=1, memory_kib=8, lanes=1))
+    ring.lock(read_key(tmp_path / "key"), "4711")
     clips = ClipStore(tmp_path / "clips")
     clip = clips.get(clips.put(b"\x01\x00" * 4000))
     assert rights_of(tmp_path / "seal.json") == 0o644
     assert rights_of(tmp_path / "key.pub") == 0o644
     assert rights_of(tmp_path / "key") == 0o600
-    assert rights_of(people.path) == 0o600
+    assert rights_of(ring.path) == 0o600
     assert rights_of(clip) == 0o640
     assert rights_of(clips.folder) == 0o750

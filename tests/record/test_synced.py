@@ -6,13 +6,16 @@ import os
 from pathlib import Path
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.record import ClipStore, Database, SqliteLog, clips_folder, verify
 from companion.record.backup import Copied, back_up, restore
-from companion.record.keys import make_key
-from companion.record.people import People
+from companion.record.keys import make_key, public_hex
+from companion.record.people import Cost, KeyRing
 from companion.record.seal import make_seal, read_seal, write_outside
 from tests.power_cut import WorstDisk
+
+CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
 
 
 @pytest.fixture
@@ -114,11 +117,14 @@ def test_a_seal_is_on_the_disk_when_it_is_said_to_be_written(
     assert read_seal(disk.after_a_cut(home, tmp_path / "after") / "seal.json") == seal
 
 
-def test_the_people_are_on_the_disk_when_they_are_said_to_be_added(
+def test_the_keys_of_people_are_on_the_disk_when_they_are_said_to_be_kept(
     disk: WorstDisk, home: Path, tmp_path: Path
 ) -> None:
-    people = People(home / "bay.record")
-    people.add("B. Sample", "supervisor", "4711")
-    people.add("A. Sample", "technician", "4712")
+    keys = [Ed25519PrivateKey.generate() for _ in range(2)]
+    ring = KeyRing(home / "bay.record", CHEAP)
+    for key in keys:
+        ring.lock(key, "4711")
     disk.after_a_cut(home, tmp_path / "after")
-    assert len(People(tmp_path / "after" / "bay.record").all()) == 2
+    kept = KeyRing(tmp_path / "after" / "bay.record", CHEAP)
+    for key in keys:
+        assert kept.unlocked(public_hex(key), "4711").private_bytes_raw() == key.private_bytes_raw()
