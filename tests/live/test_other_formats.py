@@ -40,7 +40,8 @@ try:
 except EarsError as error:
     print("refused", error, flush=True)
     sys.exit(0)
-ears = StreamEars(source, parts.make_recogniser(parts.EarsChoice("sphinx"), parts.language()))
+recogniser = parts.make_recogniser(parts.EarsChoice("sphinx"), parts.language())
+ears = StreamEars(source, recogniser)
 grammar = parts.language().for_step(YES_NO)
 print("listening", flush=True)
 print("heard", ears.hear(Listening("p", grammar, 30.0)).words, flush=True)
