@@ -11,16 +11,16 @@ from pathlib import Path
 
 from playwright.sync_api import Route
 
-from companion import parts
 from companion.display import page
 from companion.display.fold import Told, take
 from companion.display.look import look
 from companion.display.moment import Moment, ScrewRound, StandMove
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record import MemoryLog
-from companion.rehearsal.slips import PlannedSlip
-from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
+from companion.simulation.slips import PlannedSlip
+from companion.speech.silent import SilentVoice
 from tests.browsers import running_browser
 
 FOLDER = Path(__file__).parents[1] / "docs" / "display"
@@ -57,11 +57,11 @@ def main() -> None:
 
 def moments() -> list[Moment]:
     """What the screen shows after each event of the job."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     log = MemoryLog()
     slips = (PlannedSlip("says_wait", 9),)
     rehearsal = make_rehearsal(loaded, SEED, spread=HARDER, slips=slips)
-    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
     told, shown = Told(), []
     for event in log.events(log.session_id):
         told = take(told, event.fact)

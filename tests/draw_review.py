@@ -14,16 +14,16 @@ import numpy as np
 from PIL import Image
 from playwright.sync_api import Browser
 
-from companion import parts
-from companion.procedure.loader import JobPaths
+from companion.browse.server import page_server, prepare
+from companion.job.loader import JobPaths
 from companion.record import open_record
 from companion.record.clock import FixedClock
 from companion.record.journal import SqliteLog
-from companion.rehearsal.slips import PlannedSlip
-from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
-from companion.review.pages.server import page_server, prepare
-from companion.review.report import render_report
-from companion.voice.silent import SilentVoice
+from companion.report.report import render_report
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
+from companion.simulation.slips import PlannedSlip
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.many_sessions import make_record
 from tests.browsers import running_browser, serving_on_free_port
 
@@ -64,13 +64,13 @@ def draw_report(browser: Browser, folder: Path) -> None:
 
 def rehearsed_report(record: Path) -> str:
     """The report of one job in the rehearsal bay."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     slips = (PlannedSlip("screw_wrong_way", 1),)
     rehearsal = make_rehearsal(loaded, SEED, spread=HARDER, slips=slips)
     with open_record(record, FixedClock(step_ms=800)) as database:
         session_id = database.create_session()
         log = SqliteLog(database, session_id)
-        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
+        run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
     return render_report(record, session_id)
 
 

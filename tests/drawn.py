@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 
-from companion.review.pictures import svg
+from companion.report.pictures import svg
 
 
 def drawn(picture: object) -> ElementTree.Element:

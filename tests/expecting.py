@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from companion.procedure.job import Step
+from companion.job.job_file import Step
+from companion.language.expectation import Expectation
 from companion.steps.registry import KINDS
-from companion.words.expectation import Expectation
 
 
 def expectation_of(step: Step, *, digits_only: bool = False) -> Expectation:

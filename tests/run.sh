@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Every check of the project: format, lint, types, room rules, tests. Sets up what it needs.
-# Arguments go to pytest: tests/run.sh tests/words -k number
+# Arguments go to pytest: tests/run.sh tests/language -k number
 set -euo pipefail
 cd "$(dirname "$0")/.."
 demo_scripts/set_up.sh dev

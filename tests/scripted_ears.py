@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from companion.ears.port import Heard, Listening, Refusal, SoundEnded, Utterance
+from companion.recognition.port import Heard, Listening, Refusal, SoundEnded, Utterance
 
 _SECONDS_PER_ANSWER = 1.0
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from companion.facts.message import Told
 from companion.facts.quantities import UNIT_IDS
-from companion.words.loader import load_language
+from companion.language.loader import load_language
 
 
 def said(told: Told) -> str:

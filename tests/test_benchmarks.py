@@ -11,12 +11,12 @@ from typing import Any
 
 import pytest
 
-from companion import parts
 from companion.record import MemoryLog
-from companion.rehearsal.slips import PlannedSlip, SlipKind
-from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.slips import PlannedSlip, SlipKind
+from companion.speech.silent import SilentVoice
 from companion.steps.reading.model import Reading
-from companion.voice.silent import SilentVoice
 from tests.benchmarks.__main__ import BENCHMARKS
 from tests.benchmarks.rehearse import loaded_job, upper_bound
 from tests.benchmarks.screw_slips import ScrewSlips
@@ -106,7 +106,12 @@ def test_a_slip_at_a_screw_is_followed_to_what_was_said_of_it(kind: SlipKind, na
         rehearsal = make_rehearsal(loaded_job(), seed, slips=(PlannedSlip(kind),))
         watcher = ScrewSlips(rehearsal)
         run_rehearsal(
-            loaded_job(), parts.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=watcher
+            loaded_job(),
+            assembly.language(),
+            rehearsal,
+            SilentVoice(),
+            MemoryLog(),
+            watcher=watcher,
         )
         watcher.close()
         found += watcher.judged

@@ -23,7 +23,7 @@ from click.testing import CliRunner, Result
 
 from companion.cli import SECTIONS, main
 from companion.commands.grouping import OnDemand
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record import Entry, SqliteLog, open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
 
@@ -113,10 +113,13 @@ def test_a_list_of_commands_tells_what_each_says_of_itself(group: click.Group) -
 @pytest.mark.parametrize(
     ("arguments", "not_needed"),
     [
-        (["--help"], {"companion.parts", "companion.record", "numpy", "pydantic", "starlette"}),
-        (["verify", "--help"], {"companion.parts", "soundfile", "starlette", "jinja2"}),
-        (["report", "--help"], {"companion.parts", "soundfile", "starlette"}),
-        (["display", "--help"], {"companion.parts", "soundfile", "starlette", "rich"}),
+        (
+            ["--help"],
+            {"companion.runtime.assembly", "companion.record", "numpy", "pydantic", "starlette"},
+        ),
+        (["verify", "--help"], {"companion.runtime.assembly", "soundfile", "starlette", "jinja2"}),
+        (["report", "--help"], {"companion.runtime.assembly", "soundfile", "starlette"}),
+        (["display", "--help"], {"companion.runtime.assembly", "soundfile", "starlette", "rich"}),
         (["start", "--help"], {"starlette"}),
     ],
 )

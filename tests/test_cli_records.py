@@ -10,10 +10,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from companion import parts
 from companion.cli import main
-from companion.loop import replay_record
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record import (
     ClipStore,
     Entry,
@@ -24,7 +22,9 @@ from companion.record import (
     open_record,
 )
 from companion.record.retention import expire_clips
-from companion.review.report import render_report
+from companion.report.report import render_report
+from companion.runtime import assembly
+from companion.runtime.loop import replay_record
 
 
 def companion(*arguments: str | Path, typed: str = "", code: int = 0) -> Result:
@@ -329,7 +329,7 @@ def test_a_job_that_was_broken_off_goes_on_after_its_sound_was_let_go(tmp_path: 
         session = database.sessions()[-1].session_id
         before = list(database.events(session))
         clip = clips.put(b"\x01\x00" * 4000)
-        loaded, grammar = parts.load(JobPaths()), parts.language()
+        loaded, grammar = assembly.load(JobPaths()), assembly.language()
         state = replay_record(loaded, grammar, before)
         SqliteLog(database, session).append(
             [Entry("clips_expired", {"clips": [clip], "why": "kept for the agreed time"})]

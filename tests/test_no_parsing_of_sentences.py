@@ -17,7 +17,6 @@ from typing import Any
 import pytest
 
 import companion
-from companion import parts
 from companion.dialogue import transaction
 from companion.display.fold import Told, take
 from companion.display.look import look
@@ -25,11 +24,18 @@ from companion.display.moment import Moment, Picture
 from companion.facts.instructions import Instruction, MoveStand, TurnScrew
 from companion.facts.kinds import Fact
 from companion.facts.talking import Said
-from companion.procedure.loader import EXAMPLES, JobPaths
+from companion.job.loader import EXAMPLES, JobPaths
 from companion.record.memory import MemoryLog
-from companion.rehearsal.scenario import Scenario
-from companion.rehearse import HARDER, Rehearsed, choose_slips, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import (
+    HARDER,
+    Rehearsed,
+    choose_slips,
+    make_rehearsal,
+    run_rehearsal,
+)
+from companion.simulation.scenario import Scenario
+from companion.speech.silent import SilentVoice
 
 PACKAGE = Path(companion.__file__).parent
 LETTERS = "bcdfghjklmnpqrstvwxz"
@@ -78,7 +84,7 @@ def rehearsed(
     seed: int, route: str, mount: str, *, slips: int = 0
 ) -> tuple[Rehearsed, list[Fact], list[tuple[Instruction | None, Moment]]]:
     """A whole job: how it ended, its facts, and what the screen showed at each prompt."""
-    loaded = parts.load(JobPaths(mount=EXAMPLES / mount))
+    loaded = assembly.load(JobPaths(mount=EXAMPLES / mount))
     log = MemoryLog("a job")
     rehearsal = make_rehearsal(
         loaded,
@@ -87,7 +93,7 @@ def rehearsed(
         spread=HARDER,
         scenario=Scenario(answers={"aim_route": route}),
     )
-    ended = run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
+    ended = run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
     facts = [event.fact for event in log.events("a job")]
     told, moments = Told(), []
     for fact in facts:
@@ -142,7 +148,7 @@ def assert_drawn_as_told(instruction: Instruction | None, moment: Moment) -> Non
 
 def test_the_judge_itself_hears_a_sentence_that_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
     """A technician who looks for an English word does not come through in gibberish."""
-    from companion.rehearsal import technician
+    from companion.simulation import technician
 
     answer = technician.Technician._answer
 
@@ -158,11 +164,15 @@ def test_the_judge_itself_hears_a_sentence_that_is_read(monkeypatch: pytest.Monk
 
 
 # What renders facts: none of it may take texts apart. Each exception has its reason.
-ROOMS = ("display", "rehearsal", "review", "screen.py", "rehearse.py")
+ROOMS = (
+    *("display", "simulation", "report", "archive", "statistics", "browse"),
+    *("commands/job_screen.py", "runtime/rehearsing.py"),
+)
 MAY_IMPORT_RE = {
-    "review/query.py": "what a person types into the search",
-    "review/listing.py": "a day that a person types",
-    "review/hearing.py": "levels in the words of records that had no figures for them yet",
+    "archive/query.py": "what a person types into the search",
+    "archive/listing.py": "a day that a person types",
+    "browse/moments.py": "a day that a person types",
+    "report/hearing.py": "levels in the words of records that had no figures for them yet",
 }
 TAKES_APART = {
     *("startswith", "endswith", "removeprefix", "removesuffix", "partition", "rpartition"),
@@ -173,7 +183,7 @@ SENTENCES = {"ask", "said", "text", "reply", "spoken", "why", "words"}
 MAY_TAKE_APART = {
     ("display/letters.py", "split"): "breaks lines at spaces, and reads its own table of shapes",
     ("display/page.py", "split"): "measures words to find the size that fits",
-    ("rehearsal/sources.py", "split"): "counts the words of the technician to time his speech",
+    ("simulation/sources.py", "split"): "counts the words of the technician to time his speech",
 }
 
 

@@ -18,25 +18,26 @@ from typing import Any, BinaryIO
 
 import pytest
 
-from companion import parts
-from companion.ears.port import Heard, Listening, SoundEnded
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.talking import Said
-from companion.loop import Room, replay_record, resume_job
-from companion.procedure.loader import JobPaths
-from companion.record import SqliteLog, StoredEvent, open_for_reading, open_record, verify
-from companion.rehearsal.rehearsal import Rehearsal
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.sources import TypedTechnician
-from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.job.loader import JobPaths
+from companion.recognition.port import Heard, Listening, SoundEnded
+from companion.record import SqliteLog, StoredEvent, open_for_reading, open_record
+from companion.record.audit.verify import verify
+from companion.runtime import assembly
+from companion.runtime.loop import Room, replay_record, resume_job
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.rehearsal import Rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.sources import TypedTechnician
+from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
+from companion.speech.silent import SilentVoice
 from companion.steps.aim.model import AimDecision
 from companion.steps.computation.model import Computation
 from companion.steps.decision.model import Decision
 from companion.steps.reading.model import Reading
 from companion.steps.shims.model import ShimAdvice
 from companion.steps.stand_moves.model import Moves
-from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
-from companion.voice.silent import SilentVoice
 
 POWER_CUTS = int(os.environ.get("POWER_CUTS", "50"))
 MOST_READINGS_BEFORE = 42
@@ -62,12 +63,12 @@ class Telling:
 
 def do_the_job(record: Path, pipe: int, seed: int) -> None:
     """What the child does: a whole typed rehearsal, its record on the disk."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     with open_record(record) as database:
         log = SqliteLog(database, database.create_session())
         rehearsal = make_rehearsal(loaded, seed)
         run_rehearsal(
-            loaded, parts.language(), rehearsal, SilentVoice(), log, watcher=Telling(pipe)
+            loaded, assembly.language(), rehearsal, SilentVoice(), log, watcher=Telling(pipe)
         )
 
 
@@ -148,12 +149,12 @@ def events_in(record: Path) -> list[StoredEvent]:
 
 def standing_readings(events: Iterable[StoredEvent]) -> set[str]:
     """The readings that count in this session, by a replay of its record."""
-    return set(replay_record(parts.load(JobPaths()), parts.language(), events).readings)
+    return set(replay_record(assembly.load(JobPaths()), assembly.language(), events).readings)
 
 
 def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
     """Go on with the job for a few answers, with a technician who answers in a like bay."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     voice = RememberingVoice()
     scenario = Scenario(moved="was_moved" if moved == "was_moved" else "not_touched")
     technician = make_rehearsal(loaded, seed, scenario=scenario)
@@ -165,7 +166,7 @@ def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
             resume_job(
                 Room(ears, voice, log, None, ears),
                 loaded,
-                parts.language(),
+                assembly.language(),
                 database.events(session.session_id),
             )
     return voice
@@ -173,7 +174,7 @@ def resume(record: Path, moved: str, seed: int) -> RememberingVoice:
 
 def asked_again(events: Iterable[StoredEvent], standing: set[str]) -> set[str]:
     """The readings of `standing` that are asked for although nothing has taken them back."""
-    reading_ids = {s.id for s in parts.load(JobPaths()).plan.steps if isinstance(s, Reading)}
+    reading_ids = {s.id for s in assembly.load(JobPaths()).plan.steps if isinstance(s, Reading)}
     kept, again = standing & reading_ids, set()
     for event in events:
         if event.kind == "taken_back":
@@ -194,7 +195,7 @@ def last_asked(events: list[StoredEvent]) -> Mapping[str, Any]:
 
 def says_where_it_was(voice: RememberingVoice, open_prompt: Mapping[str, Any]) -> bool:
     """Whether the open step is named, or the correction under way is asked for once more."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     step = loaded.plan.step(open_prompt["step_id"])
     if isinstance(step, Decision | Moves | ShimAdvice | Computation | AimDecision):
         return any(open_prompt["ask"] in said for said in voice.said[1:])
@@ -238,7 +239,7 @@ def test_when_the_stand_was_touched_what_hangs_on_it_is_read_again(tmp_path: Pat
     cut_the_power(record, seed=1, after=MOST_READINGS_BEFORE, pause_s=0.0)
     before = events_in(record)
     standing = standing_readings(before)
-    touched = set(parts.load(JobPaths()).plan.files.job.if_touched)
+    touched = set(assembly.load(JobPaths()).plan.files.job.if_touched)
     assert standing & touched, "the cut has to come after the stand was read"
 
     resume(record, "was_moved", seed=1)

@@ -8,24 +8,24 @@ from typing import Any
 
 import pytest
 
-from companion import parts
-from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.slips import PlannedSlip
-from companion.rehearse import Rehearsed, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import Rehearsed, make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.slips import PlannedSlip
+from companion.speech.silent import SilentVoice
 
 
 @cache
 def loaded() -> LoadedJob:
-    return parts.load(JobPaths(mount=EXAMPLES / "mount_three_screws.yaml"))
+    return assembly.load(JobPaths(mount=EXAMPLES / "mount_three_screws.yaml"))
 
 
 def job(seed: int, slips: Sequence[PlannedSlip] = ()) -> tuple[Rehearsed, list[Any]]:
     log = MemoryLog()
     rehearsal = make_rehearsal(loaded(), seed, slips=slips)
-    done = run_rehearsal(loaded(), parts.language(), rehearsal, SilentVoice(), log)
+    done = run_rehearsal(loaded(), assembly.language(), rehearsal, SilentVoice(), log)
     return done, list(log.events(log.session_id))
 
 
@@ -51,7 +51,7 @@ def test_a_slip_at_three_screws_is_put_right(kind: Any) -> None:
 def test_the_scan_tools_turns_are_asked_for_every_screw_of_the_mount() -> None:
     log = MemoryLog()
     rehearsal = make_rehearsal(loaded(), 2, scenario=Scenario(answers={"aim_route": "tool_turns"}))
-    done = run_rehearsal(loaded(), parts.language(), rehearsal, SilentVoice(), log)
+    done = run_rehearsal(loaded(), assembly.language(), rehearsal, SilentVoice(), log)
     assert (done.score.companion_said, done.score.truly_inside) == ("inside", True)
     said = [event.body["text"] for event in log.events(log.session_id) if event.kind == "said"]
     for screw in ("upper left screw", "upper right screw", "lower screw"):

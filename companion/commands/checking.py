@@ -12,18 +12,18 @@ from typing import Any
 
 import click
 
-from companion import parts
-from companion.checking.bench import Bench
-from companion.checking.devices import device_lines
-from companion.checking.everything import all_well, look_at_everything
-from companion.checking.finding import Finding
 from companion.commands.options import job_files, paths_of
 from companion.commands.settings import settings_read_now
 from companion.commands.shared import about, record_option
 from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
-from companion.measure.doubt import budget
-from companion.parts import RECOGNISERS
+from companion.runtime import assembly
+from companion.runtime.assembly import RECOGNISERS
+from companion.runtime.checks.bench import Bench
+from companion.runtime.checks.devices import device_lines
+from companion.runtime.checks.everything import all_well, look_at_everything
+from companion.runtime.checks.finding import Finding
+from companion.uncertainty.measured import budget
 
 NOT_READY = 1
 _MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRONG", "red")}
@@ -115,13 +115,13 @@ def check_files(**options: Any) -> None:
     \b
     Example: companion files --vehicle my_vehicle.yaml --bay my_bay.yaml
     """
-    loaded = parts.load(paths_of(options))
+    loaded = assembly.load(paths_of(options))
     click.echo(f"{about(loaded)}\n")
     for number, stage in enumerate(loaded.plan.files.job.stages, 1):
         steps = ", ".join(step.id for step in stage.steps)
         told = f"{number:3d}  {stage.title}: {steps}"
         click.echo(fill(told, subsequent_indent="     ", break_on_hyphens=False, width=100))
-    for item in infeasible(begin(loaded.plan, parts.language())):
+    for item in infeasible(begin(loaded.plan, assembly.language())):
         click.secho(
             f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "
             f"{item.value.u:.2g} where {item.half_width:g} is allowed, so at best "

@@ -8,7 +8,6 @@ from typing import Any, assert_never
 
 import click
 
-from companion import parts
 from companion.commands.options import (
     job_files,
     language_option,
@@ -16,15 +15,16 @@ from companion.commands.options import (
     refuse_model_without_vosk,
 )
 from companion.dialogue.kind import kind_of
-from companion.ears.fetch import fetch_ears as fetch
-from companion.ears.source import LONGEST_ANSWER_S, read_sound
 from companion.errors import FileProblem
-from companion.parts import RECOGNISERS, EarsChoice, default_recogniser
-from companion.procedure.loader import JobPaths, LoadedJob
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.expectation import Expectation
+from companion.language.language import Language
+from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.recognition.fetch import fetch_ears as fetch
+from companion.recognition.source import LONGEST_ANSWER_S, read_sound
 from companion.record.place import record_path
-from companion.words.expectation import Expectation
-from companion.words.language import Language
-from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.runtime import assembly
+from companion.runtime.assembly import RECOGNISERS, EarsChoice, default_recogniser
 
 NOT_UNDERSTOOD = 1
 
@@ -39,7 +39,7 @@ def phrases(step: str, language: str, **options: Any) -> None:
     \b
     Example: companion phrases spot_left_mm
     """
-    _phrases(step, paths_of(options), parts.language(language))
+    _phrases(step, paths_of(options), assembly.language(language))
 
 
 @click.command()
@@ -65,7 +65,11 @@ def hear(
     refuse_model_without_vosk(ears, model)
     sys.exit(
         _hear(
-            sound, step, EarsChoice(ears, sound, model), paths_of(options), parts.language(language)
+            sound,
+            step,
+            EarsChoice(ears, sound, model),
+            paths_of(options),
+            assembly.language(language),
         )
     )
 
@@ -97,18 +101,18 @@ def fetch_ears(
 
 def _phrases(step_id: str, paths: JobPaths, language: Language) -> None:
     """What may be said at one step."""
-    expectation = _expected_at(parts.load(paths, language), step_id)
+    expectation = _expected_at(assembly.load(paths, language), step_id)
     for phrase in language.for_step(expectation).examples():
         click.echo(phrase)
 
 
 def _hear(
-    sound: Path, step_id: str, choice: parts.EarsChoice, paths: JobPaths, language: Language
+    sound: Path, step_id: str, choice: assembly.EarsChoice, paths: JobPaths, language: Language
 ) -> int:
     """What one sound file means as the answer to a step."""
-    expectation = _expected_at(parts.load(paths, language), step_id)
+    expectation = _expected_at(assembly.load(paths, language), step_id)
     answer = read_sound(sound, LONGEST_ANSWER_S)
-    recogniser = parts.make_recogniser(choice, language)
+    recogniser = assembly.make_recogniser(choice, language)
     # Words that these ears do not know are left out.
     missing = recogniser.missing_words(language.for_step(expectation).words())
     grammar = language.without(missing).for_step(expectation)

@@ -13,8 +13,7 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
-from companion import parts
-from companion.beforehand import Hearer, WhenChecked, hearing_before
+from companion.commands.job_screen import Screen
 from companion.commands.options import (
     ears_and_voice,
     job_files,
@@ -25,20 +24,21 @@ from companion.commands.options import (
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
 from companion.dialogue.state import State
-from companion.ears.port import SoundEnded
 from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.ending import Finished
 from companion.facts.opening import Opened
-from companion.live.live_job import Bystander, devices, job_room
-from companion.loop import replay_record, resume_job, start_job
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
+from companion.language.language import Language
+from companion.language.loader import REFERENCE
+from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
 from companion.record.port import StoredEvent
-from companion.screen import Screen
-from companion.words.language import Language
-from companion.words.loader import REFERENCE
+from companion.runtime import assembly
+from companion.runtime.live_job import Bystander, devices, job_room
+from companion.runtime.loop import replay_record, resume_job, start_job
+from companion.runtime.preflight import Hearer, WhenChecked, hearing_before
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 """A signed-off job is over, also one that stopped: what was signed must not go on."""
@@ -100,16 +100,16 @@ def resume(session: str | None, **options: Any) -> None:
 def _start(
     paths: JobPaths,
     record: Path,
-    ears: parts.EarsChoice,
-    voice: parts.VoiceChoice,
+    ears: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
     language: str,
     technician: str,
     voice_check: WhenChecked,
     wait: bool,
 ) -> int:
     """A new job; 0 when it ended inside."""
-    spoken = parts.language(language)
-    loaded = parts.load(paths, spoken)
+    spoken = assembly.language(language)
+    loaded = assembly.load(paths, spoken)
     with (
         own_record(record) as database,
         devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made,
@@ -142,8 +142,8 @@ def _resume(
     session: str | None,
     paths: JobPaths,
     record: Path,
-    ears: parts.EarsChoice,
-    voice: parts.VoiceChoice,
+    ears: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
     wait: bool = False,
 ) -> int:
     """The rest of an interrupted job."""
@@ -151,7 +151,7 @@ def _resume(
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         spoken = _language_of(stored)
-        loaded = parts.load(paths, spoken)
+        loaded = assembly.load(paths, spoken)
         with devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made:
             room = job_room(database, chosen, record, made, settings_now(), _bystander())
             click.echo(f"Session {chosen}. {about(loaded)}\n")
@@ -161,7 +161,7 @@ def _resume(
 def _language_of(stored: Sequence[StoredEvent]) -> Language:
     """The language that a recorded job is spoken in."""
     code = next((event.fact.language for event in stored if isinstance(event.fact, Opened)), None)
-    return parts.language(code or REFERENCE)
+    return assembly.language(code or REFERENCE)
 
 
 def _bystander() -> Bystander:
@@ -186,7 +186,7 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
         return None
     try:
         spoken = _language_of(stored)
-        replay_record(parts.load(paths, spoken), spoken, stored)
+        replay_record(assembly.load(paths, spoken), spoken, stored)
     except RecordError as error:
         click.echo(f"The last job cannot be continued: {error}\nStarting a new one.\n")
         return None

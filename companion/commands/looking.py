@@ -12,18 +12,18 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from companion.archive.digest import Digest
+from companion.archive.listing import Filters, digest_of, list_sessions
+from companion.archive.opening import Archive, open_archive, session_events
+from companion.archive.query import Place, fts_query
+from companion.archive.search import Hit
+from companion.archive.search import search as find
 from companion.commands.shared import record_option, session_id
 from companion.record.database import open_for_reading
-from companion.review.archive import Archive, open_archive, session_events
-from companion.review.digest import Digest
-from companion.review.listing import Filters, digest_of, list_sessions
-from companion.review.query import Place, fts_query
-from companion.review.search import Hit
-from companion.review.search import search as find
-from companion.review.timeline import Line, line_of
+from companion.report.timeline import Line, line_of
 
 if TYPE_CHECKING:
-    from companion.review.pages.steadiness_view import Cell
+    from companion.browse.steadiness_view import Cell
 
 WIDE = 200
 STYLES = {
@@ -147,11 +147,11 @@ def show_drift(record: Path) -> None:
     \b
     Example: companion review drift
     """
-    from companion.review.pages.moments import day
-    from companion.review.pages.steadiness_view import bay_rows, summed_up
-    from companion.review.statistics.steadiness import charts, parts, signals
-    from companion.review.statistics.store import open_summaries
-    from companion.review.wording import title_of
+    from companion.browse.moments import day
+    from companion.browse.steadiness_view import bay_rows, summed_up
+    from companion.report.wording import title_of
+    from companion.statistics.steadiness import charts, parts, signals
+    from companion.statistics.store import open_summaries
 
     with open_archive(record) as archive, open_summaries(archive) as store:
         rows = bay_rows(parts(charts(store)))

@@ -10,10 +10,10 @@ import click
 from click.core import ParameterSource
 
 from companion.commands.shared import step_kinds_option
-from companion.ears.keys import key_code
-from companion.parts import RECOGNISERS, EarsChoice, VoiceChoice
-from companion.procedure.loader import JobPaths
-from companion.words.loader import REFERENCE, language_codes
+from companion.job.loader import JobPaths
+from companion.language.loader import REFERENCE, language_codes
+from companion.recognition.keys import key_code
+from companion.runtime.assembly import RECOGNISERS, EarsChoice, VoiceChoice
 
 Command = Callable[..., Any]
 

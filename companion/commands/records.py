@@ -9,6 +9,7 @@ from typing import TextIO
 
 import click
 
+from companion.archive.index_check import index_problems
 from companion.commands.shared import (
     force_option,
     own_record,
@@ -18,9 +19,12 @@ from companion.commands.shared import (
 )
 from companion.errors import RecordError
 from companion.outputs import IsOurs, write_output
+from companion.record.audit.check_phrase import BITS
+from companion.record.audit.keys import read_public_key
+from companion.record.audit.seal import make_seal, proof_of, read_proof, read_seal, write_outside
+from companion.record.audit.verify import Outside, examine
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back
-from companion.record.check_phrase import BITS
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
 from companion.record.export import (
@@ -32,14 +36,10 @@ from companion.record.export import (
 )
 from companion.record.finding import Finding
 from companion.record.following import Follower
-from companion.record.keys import read_public_key
 from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
-from companion.record.seal import make_seal, proof_of, read_proof, read_seal, write_outside
-from companion.record.verify import Outside, examine
-from companion.review.index_check import index_problems
-from companion.review.readings import reading_rows
+from companion.report.readings import reading_rows
 
 NOT_UNBROKEN = 7
 TEXT_FORMS: dict[str, Callable[[Iterable[StoredEvent], TextIO], int]] = {

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from companion import parts
+from companion.commands.job_screen import Screen
 from companion.commands.options import (
     job_files,
     language_option,
@@ -18,26 +18,26 @@ from companion.commands.options import (
 )
 from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
 from companion.facts.figures import Quantity
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.language import Language
 from companion.outputs import require_free
-from companion.parts import RECOGNISERS, default_recogniser
-from companion.procedure.loader import JobPaths, LoadedJob
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
-from companion.rehearsal.rehearsal import Rehearsal
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.speakers import SyntheticSpeaker
-from companion.rehearse import (
+from companion.report import wording
+from companion.report.report import is_report, write_report
+from companion.runtime import assembly
+from companion.runtime.assembly import RECOGNISERS, default_recogniser
+from companion.runtime.rehearsing import (
     HARDER,
     Rehearsed,
     choose_slips,
     make_rehearsal,
     run_rehearsal,
 )
-from companion.review import wording
-from companion.review.report import is_report, write_report
-from companion.screen import Screen
+from companion.simulation.rehearsal import Rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.speakers import SyntheticSpeaker
 from companion.steps.aim.model import AimDecision
-from companion.words.language import Language
 
 
 @click.command()
@@ -128,15 +128,15 @@ def _rehearse(
         require_free(report, is_report, force=force)
     if voice_file is not None:
         require_free(voice_file, _is_sound, force=force)
-    said = parts.language(language)
-    loaded = parts.load(paths, said)
+    said = assembly.language(language)
+    loaded = assembly.load(paths, said)
     voice_of = _technicians_voice(said, speaker, seed) if spoken else None
     recogniser = (
-        parts.make_recogniser(parts.EarsChoice(ears, model=model), said) if spoken else None
+        assembly.make_recogniser(assembly.EarsChoice(ears, model=model), said) if spoken else None
     )
     understood = said
     if recogniser is not None:
-        understood = parts.check_words(recogniser, loaded, said).language
+        understood = assembly.check_words(recogniser, loaded, said).language
     rehearsal = make_rehearsal(
         loaded,
         seed,
@@ -151,7 +151,7 @@ def _rehearse(
         with own_record(kept) as database:
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))
-            speak = parts.make_voice(
+            speak = assembly.make_voice(
                 "file" if voice_file else "silent",
                 Path(scratch) / "voice",
                 voice_file,

@@ -14,8 +14,8 @@ from companion.commands.shared import (
     step_kinds_option,
 )
 from companion.record.database import open_for_reading
-from companion.review.explain import explain as explained
-from companion.review.report import render_page, write_page
+from companion.report.explain import explain as explained
+from companion.report.report import render_page, write_page
 
 
 @click.command()

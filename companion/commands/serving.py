@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
+from companion.browse.server import LOOPBACK, Opened, prepare, serve
 from companion.commands.shared import record_option, shows_of, step_kinds_option
 from companion.errors import RecordError
 from companion.record import open_for_reading
-from companion.review.pages.server import LOOPBACK, Opened, prepare, serve
 
 
 @click.command("serve")

@@ -16,7 +16,7 @@ from companion.record.left_over import LeftOver
 from companion.record.place import record_path
 
 if TYPE_CHECKING:
-    from companion.procedure.loader import LoadedJob
+    from companion.job.loader import LoadedJob
 
 
 BROKEN_OFF = 8

@@ -12,12 +12,12 @@ from companion.commands.shared import own_record, record_option, session_id, tol
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
 from companion.record.afterwards import amendable, how_it_ended, statement
+from companion.record.audit.keys import make_key, needs_passphrase, public_hex, read_key
+from companion.record.audit.people import KeyRing
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
-from companion.record.keys import make_key, needs_passphrase, public_hex, read_key
-from companion.record.people import KeyRing
 from companion.record.port import entry_of
 from companion.record.retention import expire_clips, remove_left_over
 from companion.settings.model import Settings

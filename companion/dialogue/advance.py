@@ -11,7 +11,7 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.voice_check import ask_voice
 from companion.facts.message import Told
 from companion.facts.opening import Stage
-from companion.procedure.job import Step
+from companion.job.job_file import Step
 
 
 def advance(tx: Transaction, before: Told = "", *, again: bool = False) -> None:

@@ -11,7 +11,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
-from companion.words.meanings import Choice, Number
+from companion.language.meanings import Choice, Number
 
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:

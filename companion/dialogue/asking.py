@@ -12,10 +12,10 @@ from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import amount_of
 from companion.facts.message import Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
-from companion.procedure.job import Step
-from companion.procedure.plan import Plan
-from companion.words.expectation import Expectation
-from companion.words.meanings import Choice, Number
+from companion.job.job_file import Step
+from companion.job.plan import Plan
+from companion.language.expectation import Expectation
+from companion.language.meanings import Choice, Number
 
 DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3

@@ -17,7 +17,7 @@ from companion.dialogue.voice_check import (
     word_heard,
 )
 from companion.facts.talking import Refused
-from companion.words.meanings import Word
+from companion.language.meanings import Word
 
 BY_HAND = frozenset({"typed", "pedal"})
 """What the ears call themselves where nobody spoke."""

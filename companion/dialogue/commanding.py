@@ -29,8 +29,8 @@ from companion.facts.message import Told
 from companion.facts.opening import Opened
 from companion.facts.prompting import Prompted
 from companion.facts.talking import Late, Noted, Refused
-from companion.words.expectation import Expectation
-from companion.words.meanings import Choice, Command
+from companion.language.expectation import Expectation
+from companion.language.meanings import Choice, Command
 
 SILENCES_BEFORE_PAUSE = 3
 SPEEDS_PERCENT = (70, 85, 100, 115, 130)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from companion.facts.kinds import Fact
-from companion.words.expectation import Expectation
+from companion.language.expectation import Expectation
 
 Purpose = Literal["ask", "read_back", "instruct", "explain", "announce", "caution"]
 

@@ -13,7 +13,7 @@ from companion.facts import talking
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
-from companion.words.meanings import Meaning, meaning_from_json, meaning_to_json
+from companion.language.meanings import Meaning, meaning_from_json, meaning_to_json
 
 M = TypeVar("M", bound=Meaning, covariant=True)
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import assert_never
 
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
 
 QUARTERS_OF_A_TURN = 4
 

@@ -17,12 +17,12 @@ from companion.dialogue.transaction import Transaction
 from companion.facts.ending import Finished
 from companion.facts.instructions import Instruction
 from companion.facts.message import Message, Told
-from companion.measure.doubt import Measured
-from companion.procedure.job import Step
-from companion.procedure.kind import S, StepKind
-from companion.procedure.plan import Plan
-from companion.words.expectation import Expectation
-from companion.words.meanings import Choice, Number
+from companion.job.job_file import Step
+from companion.job.kind import S, StepKind
+from companion.job.plan import Plan
+from companion.language.expectation import Expectation
+from companion.language.meanings import Choice, Number
+from companion.uncertainty.measured import Measured
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from companion.dialogue.events import Event
 from companion.dialogue.state import Lexicon, State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.transitions import kind_of, then
-from companion.procedure.plan import Plan
+from companion.job.plan import Plan
 
 
 def begin(plan: Plan, lexicon: Lexicon) -> State:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from companion.dialogue import prompts
 from companion.dialogue.kind import kinds_in
 from companion.facts.message import Message, in_a_row
-from companion.procedure.plan import Plan
+from companion.job.plan import Plan
 
 
 def remarks(plan: Plan) -> Message:

@@ -10,7 +10,7 @@ from companion.dialogue.opening import remarks
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
 from companion.facts.message import MessageError, Told, in_a_row
-from companion.words.speaking import SpeakingError
+from companion.language.speaking import SpeakingError
 
 _AT_ANY_TIME = (
     *(prompts.SORRY, prompts.NOT_NOW, in_a_row(prompts.PAUSED, prompts.SAY_CONTINUE)),

@@ -13,8 +13,8 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import TakenBack
 from companion.facts.message import Told
-from companion.procedure.job import Step
-from companion.procedure.plan import names_of
+from companion.job.job_file import Step
+from companion.job.plan import names_of
 
 Value = TypeVar("Value")
 

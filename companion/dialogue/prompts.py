@@ -12,7 +12,7 @@ from typing import Literal
 
 from companion.facts.beforehand import RoomNoise
 from companion.facts.message import Amount, Message, Told, as_message
-from companion.words.expectation import NumberForm
+from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
 SAY_DONE = Message("say-done")

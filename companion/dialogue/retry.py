@@ -11,7 +11,7 @@ from companion.dialogue.state import Mode, Task
 from companion.dialogue.transaction import Transaction
 from companion.facts.ending import Stopped
 from companion.facts.message import Told
-from companion.procedure.job import Again
+from companion.job.job_file import Again
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,11 @@ from typing import Protocol
 from companion.facts.instructions import Instruction
 from companion.facts.message import Amount, Message, Told
 from companion.facts.prompting import Prompted
-from companion.measure.doubt import Measured
-from companion.procedure.plan import Plan
-from companion.words.expectation import Expectation
-from companion.words.meanings import Choice, Number
-from companion.words.vocabulary import VoiceCheckWords
+from companion.job.plan import Plan
+from companion.language.expectation import Expectation
+from companion.language.meanings import Choice, Number
+from companion.language.vocabulary import VoiceCheckWords
+from companion.uncertainty.measured import Measured
 
 
 class Lexicon(Protocol):

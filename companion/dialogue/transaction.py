@@ -15,7 +15,7 @@ from companion.facts.kinds import Fact
 from companion.facts.message import Told, as_message
 from companion.facts.prompting import AnswerKind, NumberWanted, Prompted
 from companion.facts.talking import Said, Shown
-from companion.words.expectation import Expectation
+from companion.language.expectation import Expectation
 
 ANSWER_TIMEOUT_S = 30.0
 NOTE_TIMEOUT_S = 15.0

@@ -21,7 +21,7 @@ from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import Refused, Silent
-from companion.words.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
 
 Handler = Callable[[Transaction, Any], None]
 

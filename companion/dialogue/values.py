@@ -10,12 +10,12 @@ from companion.dialogue.state import State, TakenReading
 from companion.facts.figures import Budget, Grounds, Share
 from companion.facts.message import Amount, Message, text
 from companion.facts.quantities import UNIT_IDS
-from companion.measure.doubt import Measured, budget, exact, measured, resolution_u
-from companion.measure.methods import METHODS
-from companion.measure.taking import line_of, taken
-from companion.procedure.job import NumberOrSource
-from companion.procedure.plan import PLACEHOLDER, Plan, file_field
-from companion.words.meanings import Choice, Number
+from companion.job.job_file import NumberOrSource
+from companion.job.plan import PLACEHOLDER, Plan, file_field
+from companion.language.meanings import Choice, Number
+from companion.uncertainty.measured import Measured, budget, exact, measured, resolution_u
+from companion.uncertainty.methods import METHODS
+from companion.uncertainty.taking import line_of, taken
 
 
 def grounds(method: str) -> Grounds:

@@ -21,7 +21,7 @@ from companion.facts.beforehand import HearingBefore, NoiseChecked, VoiceChecked
 from companion.facts.message import Told, in_a_row
 from companion.facts.prompting import Prompted
 from companion.facts.talking import How
-from companion.words.expectation import Expectation
+from companion.language.expectation import Expectation
 
 COMMANDS = ("stop", "wait", "carry_on", "repeat", "louder", "quieter")
 """Those that can be said in the check. "Stop" is never one of its words: it stops, here too."""

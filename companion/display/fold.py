@@ -21,7 +21,7 @@ from companion.facts.plain import text
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.record.port import StoredEvent
-from companion.review.wording import refusal
+from companion.report.wording import refusal
 
 HEARINGS_FOR_NOISE = 6
 

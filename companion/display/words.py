@@ -8,8 +8,8 @@ from fractions import Fraction
 from companion.errors import CompanionError, GrammarError
 from companion.facts.figures import Quantity
 from companion.facts.message import Amount, Arg, Message
-from companion.words.language import Language
-from companion.words.loader import REFERENCE, load_language
+from companion.language.language import Language
+from companion.language.loader import REFERENCE, load_language
 
 
 class Words:

@@ -4,7 +4,7 @@ Every field is written, but for those marked `LEFT_OUT` that have their default.
 anything: a field that is absent or of another shape gets its default, or else the nothing of its
 type ("", 0, None, empty), and what the model does not know is passed over. So a record of an
 older version, or an odd one, is read as far as it goes; whether it can be trusted is for
-`companion.record.verify` to say, which looks at the stored bytes and not at this.
+`companion.record.audit.verify` to say, which looks at the stored bytes and not at this.
 """
 
 from __future__ import annotations

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import RecordError
+from companion.record.audit.verify import Outside, verify
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
 from companion.record.durable import make_folder, rename, sync_file
 from companion.record.finding import Finding
 from companion.record.place import RIGHTS
 from companion.record.retention import clips_named
-from companion.record.verify import Outside, verify
 
 PAGES_A_STEP = 4096
 _COPYS_RIGHTS = 0o600

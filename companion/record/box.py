@@ -20,8 +20,8 @@ from typing import Literal, NamedTuple
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.errors import RecordError
+from companion.record.audit.keys import is_signature, make_key, public_hex, read_key
 from companion.record.canonical import canonical_json, opening_hash
-from companion.record.keys import is_signature, make_key, public_hex, read_key
 from companion.record.rows import insert
 from companion.record.tables import sqlite_utils
 

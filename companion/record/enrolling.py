@@ -14,10 +14,10 @@ from companion.errors import RecordError
 from companion.facts.afterwards import Amended, Role, Signature, SignedOff
 from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged, PinFailed
 from companion.record.afterwards import correction_statement, statement
+from companion.record.audit.keys import public_hex
+from companion.record.audit.people import KeyRing, WrongPin, require_pin
 from companion.record.database import OFFICE, Database
-from companion.record.keys import public_hex
 from companion.record.office import has_office, office_log
-from companion.record.people import KeyRing, WrongPin, require_pin
 from companion.record.port import entry_of
 from companion.record.roll import Roll, office_statement, roll_of
 

@@ -11,8 +11,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
 from companion.facts.schema import schema_of_bodies
+from companion.record.audit.seal import Proof, Seal
 from companion.record.port import StoredEvent
-from companion.record.seal import Proof, Seal
 
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 EVENT_FORM = 1

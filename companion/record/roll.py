@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 
 from companion.facts.afterwards import Role, Signature
 from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged
+from companion.record.audit.keys import is_signature_of
 from companion.record.canonical import canonical_json
-from companion.record.keys import is_signature_of
 from companion.record.port import StoredEvent
 
 SIGNATURES = {"own", "vouch"}

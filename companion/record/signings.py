@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record.afterwards import Signable, correction_statement, statement
-from companion.record.keys import is_signature_of
+from companion.record.audit.keys import is_signature_of
 from companion.record.roll import Enrolment, Roll
 
 

@@ -12,11 +12,11 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from companion.errors import RecordError
+from companion.record.audit.merkle import prefix_roots
+from companion.record.audit.seal import SealedHead, leaf_of
 from companion.record.box import MARKS, NO_LINK, Mark
 from companion.record.canonical import opening_hash
 from companion.record.finding import Finding
-from companion.record.merkle import prefix_roots
-from companion.record.seal import SealedHead, leaf_of
 
 _HEADS = """
     SELECT session.id, session.opened_utc, COALESCE(last.seq, 0), last.hash

@@ -10,10 +10,10 @@ from typing import Any
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record.afterwards import clips_expired_by
+from companion.record.audit.canonical_check import value_of_canonical
+from companion.record.audit.event_bytes import stored_hash
 from companion.record.canonical import opening_hash, sha256_hex
-from companion.record.canonical_check import value_of_canonical
 from companion.record.clips import ClipStore
-from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
 from companion.record.roll import Enrolment, Roll
 from companion.record.signings import Place, Signing, signing_of

@@ -9,7 +9,7 @@ from typing import Any
 
 import yaml
 
-from companion.procedure.loader import EXAMPLES
+from companion.job.loader import EXAMPLES
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead
 

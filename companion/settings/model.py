@@ -7,8 +7,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.loader import JobPaths
-from companion.procedure.models import Float, Model
+from companion.job.loader import JobPaths
+from companion.job.setup_files import Float, Model
 from companion.record.place import record_path
 
 _SHIPPED = JobPaths()

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import FileProblem
-from companion.procedure.loader import read_text
+from companion.job.loader import read_text
 from companion.settings.model import Settings
 from companion.yaml_text import field_lines, parse
 

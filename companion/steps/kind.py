@@ -2,8 +2,8 @@
 
 | who asks | where it stands | what a kind tells |
 | --- | --- | --- |
-| job file | `procedure/kind.py` | model, what it uses and needs, what goes back where, its checks |
-| rehearsal | `procedure/kind.py` | `readable`, `choices`: what the simulated technician answers |
+| job file | `job/kind.py` | model, what it uses and needs, what goes back where, its checks |
+| rehearsal | `job/kind.py` | `readable`, `choices`: what the simulated technician answers |
 | conversation | `dialogue/kind.py` | what is asked, what an answer does, when it is done |
 | report, screen | here (`facts/shown.py`) | a table, a line of the timeline, a card on the screen |
 
@@ -19,7 +19,7 @@ from typing import Any
 from companion.dialogue.kind import DialogueKind
 from companion.facts.kinds import Fact, Unknown
 from companion.facts.shown import Card, Line, Table
-from companion.procedure.kind import S
+from companion.job.kind import S
 
 
 class Kind(DialogueKind[S]):

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.signal import butter, lfilter, sosfilt
 
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.recognition.port import SAMPLE_RATE_HZ
 
 Samples = npt.NDArray[np.float64]
 

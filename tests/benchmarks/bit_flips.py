@@ -16,9 +16,10 @@ from random import Random
 from typing import Any
 
 from companion.errors import CompanionError
-from companion.record import ClipStore, clips_folder, open_for_reading, verify
+from companion.record import ClipStore, clips_folder, open_for_reading
+from companion.record.audit.seal import sealed_heads
+from companion.record.audit.verify import verify
 from companion.record.enrolling import read_roll
-from companion.record.seal import sealed_heads
 from tests.benchmarks.common import Results
 from tests.insiders.shop import Shop, build
 

@@ -22,10 +22,10 @@ from statistics import median
 import numpy as np
 import numpy.typing as npt
 
-from companion.review.statistics.steadiness import charts
-from companion.review.statistics.store import prepared
-from companion.review.statistics.summary import MEASURES
-from companion.review.statistics.watching import watched
+from companion.statistics.steadiness import charts
+from companion.statistics.store import prepared
+from companion.statistics.summary import MEASURES
+from companion.statistics.watching import watched
 from tests.benchmarks.common import Results, on_all_cores, rounded
 
 NAME = "drift"

@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from companion import parts
+from companion.runtime import assembly
 from tests.benchmarks.bay_sound import SPEECH_DBFS
 from tests.benchmarks.common import Results, on_all_cores
 from tests.benchmarks.ears_jobs import ALONE, PARTS, Job, run_job
@@ -34,11 +34,11 @@ _EVERY = "all"
 _ALONE = """
 import sys
 from pathlib import Path
-from companion import parts
+from companion.runtime import assembly
 from companion.dialogue.asking import PAUSED
-from companion.ears.listening import StreamEars
-from companion.ears.port import Listening
-from companion.ears.source import MemorySource
+from companion.recognition.listening import StreamEars
+from companion.recognition.port import Listening
+from companion.recognition.source import MemorySource
 from companion.errors import CompanionError
 from tests.benchmarks.bay_sound import as_sound
 from tests.benchmarks.ears_voices import say
@@ -47,13 +47,13 @@ try:
     recogniser = make(sys.argv[1], Path(sys.argv[2]) if sys.argv[2] else None)
 except CompanionError as error:
     sys.exit(f"cannot: {error}")
-recogniser.load(parts.language().for_step(PAUSED))
+recogniser.load(assembly.language().for_step(PAUSED))
 said = say("flite awb", "where are we", 1)
 sound = bytes(32000) + (as_sound(said) if said is not None else b"") + bytes(32000)
 recogniser.recognise(sound)
 # The longest utterance there is, through the whole chain.
 StreamEars(MemorySource(sound * 4), recogniser).hear(
-    Listening("memory", parts.language().for_step(PAUSED), 10.0)
+    Listening("memory", assembly.language().for_step(PAUSED), 10.0)
 )
 recogniser.recognise((sound * 4)[:320000])
 # Not the resource module's figure: that one counts the process that started this one, too.
@@ -93,7 +93,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Results:
     """Hear everything with each recogniser."""
-    common: Results = {"benchmark": NAME, "default": parts.default_recogniser()}
+    common: Results = {"benchmark": NAME, "default": assembly.default_recogniser()}
     folders = _folders(options)
     if reason := next(filter(None, map(missing_speech, folders)), None):
         return {**common, "skipped": reason, "recognisers": {}}

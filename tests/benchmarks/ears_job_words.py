@@ -17,13 +17,13 @@ from functools import lru_cache
 from typing import Any
 from unittest.mock import patch
 
-from companion import parts
-from companion.ears.port import Heard, Listening, SoundEnded
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.grammar import StepGrammar
+from companion.recognition.port import Heard, Listening, SoundEnded
 from companion.record import MemoryLog
-from companion.rehearse import TypedTechnician, run_rehearsal
-from companion.voice.silent import SilentVoice
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.grammar import StepGrammar
+from companion.runtime import assembly
+from companion.runtime.rehearsing import TypedTechnician, run_rehearsal
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.rehearse import Job, loaded_job, rehearsal_of
 from tests.benchmarks.spoken_clips import HERE, read_rows
 
@@ -54,7 +54,7 @@ def _grammar(prompt: str) -> StepGrammar:
     if "number" in told:
         form = {n: tuple(v) if isinstance(v, list) else v for n, v in told["number"].items()}
         told["number"] = NumberForm(**form)
-    return parts.language().for_step(Expectation(**told))
+    return assembly.language().for_step(Expectation(**told))
 
 
 def _said_in(job: Job) -> list[tuple[str, str, str]]:
@@ -71,11 +71,11 @@ def _said_in(job: Job) -> list[tuple[str, str, str]]:
                 said.append((sort_of(meaning), heard.words, prompt))
             return heard
 
-    with patch("companion.rehearse.TypedTechnician", Noting):
+    with patch("companion.runtime.rehearsing.TypedTechnician", Noting):
         try:
             rehearsal = rehearsal_of(job)
             run_rehearsal(
-                loaded_job(job.mount), parts.language(), rehearsal, SilentVoice(), MemoryLog()
+                loaded_job(job.mount), assembly.language(), rehearsal, SilentVoice(), MemoryLog()
             )
         except SoundEnded:
             pass

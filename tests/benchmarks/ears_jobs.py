@@ -14,8 +14,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from companion.ears.listening import StreamEars
-from companion.ears.port import (
+from companion.language.meanings import Command
+from companion.recognition.listening import StreamEars
+from companion.recognition.port import (
     SAMPLE_RATE_HZ,
     Heard,
     Listening,
@@ -23,7 +24,6 @@ from companion.ears.port import (
     Refusal,
     SoundEnded,
 )
-from companion.words.meanings import Command
 from tests.benchmarks import ears_noise
 from tests.benchmarks.ears_trials import FAR_KINDS, Trial, TrialMaker
 from tests.benchmarks.far_sound import is_here

@@ -8,9 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from companion.ears.endpoint import EndpointSettings
-from companion.ears.listening import StreamEars
-from companion.ears.port import (
+from companion.language.grammar import StepGrammar
+from companion.language.meanings import Command, Meaning
+from companion.recognition.endpoint import EndpointSettings
+from companion.recognition.listening import StreamEars
+from companion.recognition.port import (
     SAMPLE_RATE_HZ,
     Heard,
     Listening,
@@ -18,9 +20,7 @@ from companion.ears.port import (
     SoundEnded,
     Utterance,
 )
-from companion.ears.source import MemorySource
-from companion.words.grammar import StepGrammar
-from companion.words.meanings import Command, Meaning
+from companion.recognition.source import MemorySource
 from tests.benchmarks.bay_sound import ROOM_DBFS, Samples, as_sound, stretch_of
 from tests.benchmarks.ears_trials import prompts
 from tests.benchmarks.spoken_clips import Noise

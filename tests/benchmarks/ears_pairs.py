@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from companion.words.grammar import StepGrammar
+from companion.language.grammar import StepGrammar
 from tests.benchmarks.common import Results, rounded
 
 TEENS = tuple(

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from companion import parts
-from companion.words.expectation import Expectation, NumberForm
+from companion.language.expectation import Expectation, NumberForm
+from companion.runtime import assembly
 from tests.benchmarks.common import rounded
 
 MOST_WORDS = 9
@@ -63,7 +63,7 @@ def as_said(words: Iterable[str]) -> tuple[str, ...]:
 def number_loop() -> NumberLoop:
     """The loop over the packaged grammar's number words."""
     form = Expectation(NumberForm("whole", 6))
-    return NumberLoop(parts.language().for_step(form).words() - _LEFT_OUT)
+    return NumberLoop(assembly.language().for_step(form).words() - _LEFT_OUT)
 
 
 def is_string(transcript: str) -> bool:

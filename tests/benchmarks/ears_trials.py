@@ -24,15 +24,15 @@ from typing import Literal, TypeVar
 
 import numpy as np
 
-from companion import parts
 from companion.dialogue.asking import DONE, PAUSED
 from companion.dialogue.transaction import ALWAYS
-from companion.ears.port import SAMPLE_RATE_HZ, GrammarWithMeaning
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.grammar import StepGrammar
+from companion.language.meanings import Number
+from companion.recognition.port import SAMPLE_RATE_HZ, GrammarWithMeaning
+from companion.runtime import assembly
 from companion.steps.reading.model import Reading
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.grammar import StepGrammar
-from companion.words.meanings import Number
 from tests.benchmarks.bay_sound import (
     Samples,
     as_sound,
@@ -138,8 +138,8 @@ class Trial:
 @lru_cache(maxsize=1)
 def prompts() -> dict[str, StepGrammar]:
     """The prompts of the trials, all made as the companion makes them."""
-    grammar = parts.language()
-    reading = next(s for s in parts.load(JobPaths()).plan.steps if isinstance(s, Reading))
+    grammar = assembly.language()
+    reading = next(s for s in assembly.load(JobPaths()).plan.steps if isinstance(s, Reading))
     directions = ("left", "right", "up", "down")
     return {
         "digit": grammar.for_step(Expectation(NumberForm("whole", 1), commands=ALWAYS)),
@@ -401,7 +401,7 @@ def _synthetic(kind: str, voices: tuple[str, ...], seed: int) -> Iterator[Said]:
     for number in range(_SYNTHETIC_PHRASES):
         step = generator.choice(("number", "directed"))
         form = prompts()[step].expectation.number
-        text, _ = parts.language().for_step(Expectation(form)).generate(generator)
+        text, _ = assembly.language().for_step(Expectation(form)).generate(generator)
         voice = voices[number % len(voices)]
         sound = say(voice, text, seed)
         if sound is not None:

@@ -15,10 +15,10 @@ from typing import cast
 import numpy as np
 import soxr
 
-from companion.ears.port import SAMPLE_RATE_HZ
-from companion.ears.source import read_sound
-from companion.rehearsal.errors import RehearsalError
-from companion.rehearsal.speakers import SyntheticSpeaker, VoiceName
+from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.recognition.source import read_sound
+from companion.simulation.errors import RehearsalError
+from companion.simulation.speakers import SyntheticSpeaker, VoiceName
 from tests.benchmarks.bay_sound import Samples
 from tests.benchmarks.ears_neural import KOKORO_KEPT_OUT, say_kept_out, say_piper
 

@@ -10,13 +10,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-from companion import parts
 from companion.dialogue.transaction import ALWAYS
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.grammar import StepGrammar
+from companion.language.meanings import COMMAND_NAMES
+from companion.runtime import assembly
 from companion.steps.question.model import Question
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.grammar import StepGrammar
-from companion.words.meanings import COMMAND_NAMES
 from tests.benchmarks.common import Results
 from tests.spoken import DIRECTIONS
 
@@ -29,8 +29,8 @@ _CARRIERS = ("two {}", "two {} five", "two and a {}", "{} turn", "{} of a turn")
 @lru_cache(maxsize=1)
 def word_prompts() -> dict[str, StepGrammar]:
     """The prompts of this table, by name."""
-    grammar = parts.language()
-    questions = [s for s in parts.load(JobPaths()).plan.steps if isinstance(s, Question)]
+    grammar = assembly.language()
+    questions = [s for s in assembly.load(JobPaths()).plan.steps if isinstance(s, Question)]
     asked = {choice: question.choices for question in questions for choice in question.choices}
     for choice in grammar.choice_ids():
         asked.setdefault(choice, (choice,))

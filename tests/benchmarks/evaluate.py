@@ -14,18 +14,18 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
 
-from companion import parts
-from companion.measure.doubt import Measured, covariance_matrix, measured
-from companion.measure.formulas import evaluate
-from companion.measure.response import learn, prior_response
-from companion.measure.screws import plan_turns
-from companion.measure.telling import explain_move
+from companion.calibration.formulas import evaluate
+from companion.calibration.hypothesis_test import explain_move
+from companion.calibration.response import learn, prior_response
+from companion.calibration.screws import plan_turns
 from companion.record import MemoryLog
-from companion.rehearsal.scenario import Scenario
-from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.speech.silent import SilentVoice
 from companion.steps.aim.figures import mount_of
 from companion.steps.computation.model import Computation
-from companion.voice.silent import SilentVoice
+from companion.uncertainty.measured import Measured, covariance_matrix, measured
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job
 
@@ -122,7 +122,7 @@ def facts_of(
     scenario = Scenario(answers={"aim_route": aim_route, "toe_route": toe_route})
     log = MemoryLog()
     rehearsal = make_rehearsal(loaded_job(), seed, scenario=scenario)
-    run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded_job(), assembly.language(), rehearsal, SilentVoice(), log)
     return [(event.kind, event.body) for event in log.events(log.session_id)]
 
 

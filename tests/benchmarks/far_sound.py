@@ -9,7 +9,7 @@ from importlib.util import find_spec
 import numpy as np
 from scipy.signal import fftconvolve
 
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.recognition.port import SAMPLE_RATE_HZ
 from tests.benchmarks.bay_sound import Samples
 
 SIMULATOR = "pyroomacoustics"

@@ -1,7 +1,7 @@
 """How long the companion takes to reply, on recorded sound: the whole program, live, by voice.
 
 A technician's synthetic voice speaks into the microphone; microphone and loudspeaker are recorded
-side by side (tests/live/sound_devices.py). The gap runs from the last loud 10 ms of an answer to
+side by side (tests/runtime/sound_devices.py). The gap runs from the last loud 10 ms of an answer to
 the first of what the companion says next; both recordings run through the same sound server, and
 their times are good to about 20 ms.
 """
@@ -22,11 +22,11 @@ from string import ascii_lowercase
 import numpy as np
 import yaml
 
-from companion.parts import RECOGNISERS, default_recogniser
-from companion.rehearsal.speakers import VOICES, SyntheticSpeaker
+from companion.runtime.assembly import RECOGNISERS, default_recogniser
+from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from tests.benchmarks.common import Results, percentile, rounded
-from tests.live.running import ROOT, SHORT_JOB, Companion
-from tests.live.sound_devices import (
+from tests.runtime.running import ROOT, SHORT_JOB, Companion
+from tests.runtime.sound_devices import (
     MOUTH,
     RATE_HZ,
     SPEAKER,
@@ -36,7 +36,7 @@ from tests.live.sound_devices import (
     missing_programs,
     sound_devices,
 )
-from tests.live.technician import LiveTechnician
+from tests.runtime.technician import LiveTechnician
 
 NAME = "gap"
 WHAT = "end of speech to first sound of the reply, live; start, idle work and memory"

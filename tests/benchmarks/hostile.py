@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from companion import parts
 from companion.errors import CompanionError
-from companion.measure.risk import rate_at_most
 from companion.record import MemoryLog
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.truth import Spread
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.truth import Spread
+from companion.speech.silent import SilentVoice
+from companion.uncertainty.risk import rate_at_most
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
 from tests.benchmarks.hostile_bay import DISTURBANCES, larger, stated_by
 from tests.benchmarks.hostile_decisions import Outcome, decisions
@@ -116,7 +116,9 @@ def run_job(task: tuple[int, str, float]) -> Job | None:
     scenario = Scenario(aim_route="tool_angle" if name == "tool" else "echo_levels")
     rehearsal = make_rehearsal(loaded_job(), seed, spread=spread, scenario=scenario)
     try:
-        done = run_rehearsal(loaded_job(), parts.grammar(), rehearsal, SilentVoice(), MemoryLog())
+        done = run_rehearsal(
+            loaded_job(), assembly.grammar(), rehearsal, SilentVoice(), MemoryLog()
+        )
     except CompanionError as error:
         return Job(said_inside=False, false_inside=False, rounds=0, error=str(error))
     score = done.score

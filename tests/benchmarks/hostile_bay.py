@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.procedure.models import Bay
+from companion.job.setup_files import Bay
 
 Array = NDArray[np.float64]
 

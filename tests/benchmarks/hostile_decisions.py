@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from companion.calibration.formulas import evaluate
 from companion.errors import MeasureError
-from companion.measure.conformity import contradicts
-from companion.measure.doubt import Measured, exact, measured, resolution_u
-from companion.measure.formulas import evaluate
-from companion.measure.repeats import AlwaysZero, scatter_of_levels
-from companion.measure.sets import Pair, judge_sets
-from companion.measure.taking import taken
+from companion.uncertainty.conformity import contradicts
+from companion.uncertainty.measured import Measured, exact, measured, resolution_u
+from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
+from companion.uncertainty.sets import Pair, judge_sets
+from companion.uncertainty.taking import taken
 from tests.benchmarks.hostile_bay import (
     DISTANCE_MM,
     LEANS_DEG,

@@ -15,15 +15,15 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from companion import parts
 from companion.record import MemoryLog, StoredEvent, open_record
+from companion.record.audit.event_bytes import stored_hash
 from companion.record.canonical import canonical_json, opening_hash
-from companion.record.event_bytes import stored_hash
 from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 from companion.record.rows import insert_statement
-from companion.rehearsal.scenario import Scenario
-from companion.rehearse import choose_slips, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import choose_slips, make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.rehearse import loaded_job
 
 FIRST_DAY = "2031-01-06T07:30:00.000Z"
@@ -55,7 +55,7 @@ def rehearsed_jobs(count: int, seed: int) -> list[Rehearsed]:
             scenario=Scenario(answers={"aim_route": route}),
             slips=choose_slips(seed + number, 2 if number % 4 == 0 else 0),
         )
-        run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
+        run_rehearsal(loaded_job(), assembly.language(), rehearsal, SilentVoice(), log)
         events = tuple(log.events(log.session_id))
         jobs.append(Rehearsed(events, tuple(canonical_json(event.body) for event in events)))
     return jobs

@@ -47,27 +47,27 @@ def _outside(*names: str) -> tuple[str, ...]:
 
 # The one place that says whose tests are whose.
 ROOMS = {
-    "dialogue": Room(("dialogue",), ("tests/dialogue", "tests/test_loop.py")),
-    "steps": Room(("steps",), ("tests/dialogue", "tests/test_loop.py")),
-    "procedure": Room(("procedure",), ("tests/procedure",)),
-    "measure": Room(
-        ("measure",),
+    "dialogue": Room(("dialogue",), ("tests/dialogue", "tests/runtime/test_loop.py")),
+    "steps": Room(("steps",), ("tests/dialogue", "tests/runtime/test_loop.py")),
+    "job": Room(("job",), ("tests/job",)),
+    "calibration": Room(
+        ("calibration", "uncertainty"),
         (
-            "tests/measure",
+            "tests/calibration",
             *_outside("conformity", "doubt", "floor", "lever", "radar", "screws", "toe", "units"),
         ),
     ),
     "record": Room(
         ("record",), ("tests/record", *_outside("record_vectors", "merkle_vectors", "signatures"))
     ),
-    "words": Room(("words",), ("tests/words", *_outside("speech_numbers"))),
+    "language": Room(("language",), ("tests/language", *_outside("speech_numbers"))),
     "facts": Room(("facts",), ("tests/facts",)),
     "pictures": Room(
-        ("display/pictures", "review/pictures"),
+        ("display/pictures", "report/pictures"),
         ("tests/display/test_pictures.py", "tests/review/test_pictures.py"),
     ),
 }
-USUAL = ("dialogue", "steps", "measure", "record")
+USUAL = ("dialogue", "steps", "calibration", "record")
 
 Outcome = Literal["killed", "timeout", "survived"]
 # Tests of a room that notice nothing take as long as they always do; on a busy machine, longer.

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from companion.ears.port import SAMPLE_RATE_HZ
-from companion.rehearsal.rehearsal import Speaker
+from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.simulation.rehearsal import Speaker
 from tests.benchmarks.bay_sound import (
     ROOM_DBFS,
     SPEECH_DBFS,

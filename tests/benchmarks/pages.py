@@ -15,10 +15,10 @@ from statistics import median
 
 from playwright.sync_api import Page
 
-from companion.review.archive import open_archive
-from companion.review.listing import Filters, list_sessions
-from companion.review.pages.server import page_server
-from companion.review.statistics.store import open_summaries
+from companion.archive.listing import Filters, list_sessions
+from companion.archive.opening import open_archive
+from companion.browse.server import page_server
+from companion.statistics.store import open_summaries
 from tests.benchmarks.common import Results, rounded
 from tests.benchmarks.many_sessions import make_record
 from tests.browsers import running_browser, serving_on_free_port

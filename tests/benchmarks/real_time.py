@@ -5,8 +5,8 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 
-from companion.ears.port import FRAME_S
-from companion.ears.source import cut_into_frames
+from companion.recognition.port import FRAME_S
+from companion.recognition.source import cut_into_frames
 
 
 class TimedSource:

@@ -13,20 +13,13 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from companion import parts
-from companion.loop import replay_record
-from companion.record import (
-    Entry,
-    MemoryLog,
-    SqliteLog,
-    StoredEvent,
-    open_for_reading,
-    open_record,
-    verify,
-)
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.review.report import write_report
-from companion.voice.silent import SilentVoice
+from companion.record import Entry, MemoryLog, SqliteLog, StoredEvent, open_for_reading, open_record
+from companion.record.audit.verify import verify
+from companion.report.report import write_report
+from companion.runtime import assembly
+from companion.runtime.loop import replay_record
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job
 
@@ -56,7 +49,7 @@ def run(options: argparse.Namespace) -> Results:
     """Keep, verify, replay and report, in a folder that is removed afterwards."""
     log = GroupedLog()
     rehearsal = make_rehearsal(loaded_job(), options.seed)
-    run_rehearsal(loaded_job(), parts.language(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded_job(), assembly.language(), rehearsal, SilentVoice(), log)
     with tempfile.TemporaryDirectory(dir=options.folder) as name:
         path = Path(name) / "bench.sqlite"
         session_id, appends_ms = kept(path, log.groups, options.sessions)
@@ -102,7 +95,7 @@ def replay_seconds(path: Path, session_id: str) -> float:
         events = list(database.events(session_id))
     last_heard = max(event.seq for event in events if event.kind == "heard")
     broken_off = itertools.takewhile(lambda event: event.seq < last_heard, events)
-    replay_record(loaded_job(), parts.language(), broken_off)
+    replay_record(loaded_job(), assembly.language(), broken_off)
     return time.perf_counter() - began_s
 
 

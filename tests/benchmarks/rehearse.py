@@ -16,17 +16,17 @@ from random import Random
 
 from scipy.stats import beta  # type: ignore[import-untyped]
 
-from companion import parts
-from companion.ears.port import SoundEnded
 from companion.errors import CompanionError
-from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.recognition.port import SoundEnded
 from companion.record import MemoryLog
-from companion.rehearsal.rehearsal import Rehearsal
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.slips import ACTING_SLIPS, PlannedSlip
-from companion.rehearsal.truth import Spread
-from companion.rehearse import SLIPS_TO_CHOOSE, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import SLIPS_TO_CHOOSE, make_rehearsal, run_rehearsal
+from companion.simulation.rehearsal import Rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.slips import ACTING_SLIPS, PlannedSlip
+from companion.simulation.truth import Spread
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
 from tests.benchmarks.screw_slips import JudgedSlip, ScrewSlips
 from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
@@ -103,7 +103,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 @cache
 def loaded_job(mount: str = "two") -> LoadedJob:
     """The shipped job with one of the shipped mounts, read once a process."""
-    return parts.load(JobPaths(mount=EXAMPLES / MOUNT_FILES[mount]))
+    return assembly.load(JobPaths(mount=EXAMPLES / MOUNT_FILES[mount]))
 
 
 def planned_slips(random: Random, mean: float) -> tuple[PlannedSlip, ...]:
@@ -148,7 +148,7 @@ def run_job(job: Job) -> Outcome:
     try:
         rehearsed = run_rehearsal(
             loaded_job(job.mount),
-            parts.language(),
+            assembly.language(),
             rehearsal,
             SilentVoice(),
             MemoryLog(),

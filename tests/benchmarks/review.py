@@ -18,16 +18,17 @@ from random import Random
 from statistics import median
 from typing import TypeVar
 
-from companion.record import open_record, verify
-from companion.record.seal import make_seal
-from companion.review.archive import open_archive, session_events
-from companion.review.changes import SETTLED_AFTER_S
-from companion.review.digest import BROKEN_OFF, Digest
-from companion.review.index import index_path
-from companion.review.listing import Filters, choices, digest_of, list_sessions
-from companion.review.report import write_report
-from companion.review.search import search
-from companion.review.timeline import line_of
+from companion.archive.changes import SETTLED_AFTER_S
+from companion.archive.digest import BROKEN_OFF, Digest
+from companion.archive.index import index_path
+from companion.archive.listing import Filters, choices, digest_of, list_sessions
+from companion.archive.opening import open_archive, session_events
+from companion.archive.search import search
+from companion.record import open_record
+from companion.record.audit.seal import make_seal
+from companion.record.audit.verify import verify
+from companion.report.report import write_report
+from companion.report.timeline import line_of
 from tests.benchmarks.common import Results, rounded
 from tests.benchmarks.many_sessions import BAYS, TECHNICIANS, VEHICLES, make_record
 

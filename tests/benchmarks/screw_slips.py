@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from companion.calibration.hypotheses import Story, possible_stories
+from companion.calibration.mount import Mount
+from companion.calibration.response import Response
+from companion.calibration.steps import steps_for
 from companion.facts.aim import Judgement, MoveJudged, ScrewPlan
 from companion.facts.kinds import Fact
-from companion.measure.mount import Mount
-from companion.measure.response import Response
-from companion.measure.steps import steps_for
-from companion.measure.stories import Story, possible_stories
-from companion.rehearsal.acts import TurnScrew
-from companion.rehearsal.rehearsal import Rehearsal
-from companion.rehearsal.slips import MadeSlip
+from companion.simulation.acts import TurnScrew
+from companion.simulation.rehearsal import Rehearsal
+from companion.simulation.slips import MadeSlip
 from companion.steps.aim.figures import mount_of
 from tests.benchmarks.slips import LARGER_THAN_DOUBT_IN_U
 from tests.benchmarks.told_apart import told_apart_in_u

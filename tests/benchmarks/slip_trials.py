@@ -16,20 +16,20 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from companion import parts
-from companion.measure.mount import Mount, geometry_response
-from companion.measure.response import Response, prior_response
-from companion.measure.screws import plan_turns
-from companion.measure.stories import Story, possible_stories
-from companion.measure.telling import (
+from companion.calibration.hypotheses import Story, possible_stories
+from companion.calibration.hypothesis_test import (
     MoveVerdict,
     StoryName,
     explain_move,
     learn_from_move,
 )
-from companion.procedure.loader import EXAMPLES, JobPaths
-from companion.procedure.models import MountModel
-from companion.rehearsal.mount import ScrewState, TrueMount, draw_mount
+from companion.calibration.mount import Mount, geometry_response
+from companion.calibration.response import Response, prior_response
+from companion.calibration.screws import plan_turns
+from companion.job.loader import EXAMPLES, JobPaths
+from companion.job.setup_files import MountModel
+from companion.runtime import assembly
+from companion.simulation.mount import ScrewState, TrueMount, draw_mount
 from companion.steps.aim.figures import mount_of
 from tests.benchmarks.told_apart import told_apart_in_u
 
@@ -80,7 +80,7 @@ def is_named(kind: str, screw_ids: object, instead_ids: object, made: Story | St
 @cache
 def model(file_name: str) -> MountModel:
     """A mount file that ships as an example."""
-    return parts.load(JobPaths(mount=EXAMPLES / file_name)).plan.files.mount
+    return assembly.load(JobPaths(mount=EXAMPLES / file_name)).plan.files.mount
 
 
 def trials(file_name: str, seed: int, count: int, pitch: float) -> Iterator[Seen]:

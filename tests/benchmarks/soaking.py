@@ -16,18 +16,18 @@ from pathlib import Path
 
 import numpy as np
 
-from companion import parts
-from companion.ears.port import FRAME_BYTES, FRAME_S, SoundEnded
-from companion.live.ears import Hands, LiveEars
-from companion.live.hearing_watch import HearingWatch
-from companion.live.waiting_record import Patience, WaitingLog
-from companion.loop import Room, start_job
-from companion.procedure.loader import JobPaths
+from companion.commands.job_screen import Screen
+from companion.job.loader import JobPaths
+from companion.recognition.port import FRAME_BYTES, FRAME_S, SoundEnded
 from companion.record import SqliteLog, open_record
-from companion.rehearsal.speakers import SyntheticSpeaker
-from companion.screen import Screen
-from companion.voice.silent import SilentVoice
-from tests.live.running import SHORT_JOB
+from companion.runtime import assembly
+from companion.runtime.hearing_watch import HearingWatch
+from companion.runtime.live_ears import Hands, LiveEars
+from companion.runtime.loop import Room, start_job
+from companion.runtime.waiting_record import Patience, WaitingLog
+from companion.simulation.speakers import SyntheticSpeaker
+from companion.speech.silent import SilentVoice
+from tests.runtime.running import SHORT_JOB
 from tests.spoken import words_from_typed
 
 _ROOM_DBFS = -60.0
@@ -83,10 +83,10 @@ def rss_mb() -> float:
 
 def main(seconds: float, folder: Path, kind: str) -> None:
     """Listen for so long with these ears, the record in the folder."""
-    loaded = parts.load(JobPaths(job=SHORT_JOB))
-    recogniser = parts.make_recogniser(parts.EarsChoice(kind), parts.language())
+    loaded = assembly.load(JobPaths(job=SHORT_JOB))
+    recogniser = assembly.make_recogniser(assembly.EarsChoice(kind), assembly.language())
     shift, watch = LongShift(seconds, folder), HearingWatch(60.0, lambda: None)
-    settings = parts.endpoint_settings(kind)
+    settings = assembly.endpoint_settings(kind)
     ears = LiveEars(shift, recogniser, Hands([]), words_from_typed, watch, settings)
     began_s = time.monotonic()
     with open_record(folder / "record.sqlite") as database:
@@ -94,7 +94,7 @@ def main(seconds: float, folder: Path, kind: str) -> None:
         log = WaitingLog(SqliteLog(database, session), Patience(print), print)
         room = Room(ears, SilentVoice(), log, None, Screen(quiet=True))
         with suppress(SoundEnded):
-            start_job(room, loaded, parts.language())
+            start_job(room, loaded, assembly.language())
         events = database.session(session).event_count
     told = {
         "soak_hours": round(shift.heard_s / 3600.0, 3),

@@ -24,19 +24,19 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from companion import parts
-from companion.ears.port import Recognition, SoundEnded, StepGrammarLike
 from companion.errors import CompanionError
 from companion.facts.answers import Accepted, Answered
 from companion.facts.kinds import Fact
 from companion.facts.talking import Heard, Refused, Said
+from companion.language.grammar import StepGrammar
+from companion.recognition.port import Recognition, SoundEnded, StepGrammarLike
 from companion.record import MemoryLog
-from companion.rehearsal.rehearsal import Rehearsal
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.speakers import VOICES, SyntheticSpeaker
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
-from companion.words.grammar import StepGrammar
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.rehearsal import Rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.speakers import VOICES, SyntheticSpeaker
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.bay_sound import Samples
 from tests.benchmarks.common import Results, on_all_cores, rounded
 from tests.benchmarks.ears_jobs import what_decides
@@ -96,7 +96,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--speakers", default=",".join(VOICES), help="voices, with commas between")
     parser.add_argument("--seeds", type=int, default=5, help="jobs of each speaker")
-    parser.add_argument("--ears", default=parts.default_recogniser(), help="own or sphinx")
+    parser.add_argument("--ears", default=assembly.default_recogniser(), help="own or sphinx")
     parser.add_argument("--levels", default="", help=f"noise, some of {','.join(LEVELS)}")
     parser.add_argument("--speech", type=Path, default=DEFAULT_FOLDER, help="noise.tsv's folder")
     parser.add_argument(
@@ -113,7 +113,7 @@ class Overheard:
     """
 
     def __init__(self, ears: str) -> None:
-        self._inner = parts.make_recogniser(parts.EarsChoice(ears), parts.language())
+        self._inner = assembly.make_recogniser(assembly.EarsChoice(ears), assembly.language())
         self.name = self._inner.name
         self.least_confidence = self._inner.least_confidence
         self.least_resemblance = self._inner.least_resemblance
@@ -270,7 +270,7 @@ def _run_job(job: Job) -> Outcome:
     try:
         rehearsed = run_rehearsal(
             loaded,
-            parts.language(),
+            assembly.language(),
             rehearsal,
             SilentVoice(),
             MemoryLog(),

@@ -20,8 +20,8 @@ from typing import Literal
 
 import numpy as np
 
-from companion.ears.source import read_sound
 from companion.errors import EarsError
+from companion.recognition.source import read_sound
 from tests.benchmarks.bay_sound import Samples
 
 Half = Literal["training", "tuning", "scoring"]

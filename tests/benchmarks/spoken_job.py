@@ -9,8 +9,8 @@ from typing import Any
 
 import yaml
 
-from companion import parts
-from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.runtime import assembly
 from tests.benchmarks.rehearse import loaded_job
 
 _OF_OTHER_STEPS = ("allowed", "when")
@@ -29,7 +29,7 @@ def spoken_job(*, readings_alone: bool) -> LoadedJob:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "readings.yaml"
         path.write_text(yaml.safe_dump(_readings_of(shipped), sort_keys=False), encoding="utf-8")
-        return parts.load(JobPaths(job=path))
+        return assembly.load(JobPaths(job=path))
 
 
 def _readings_of(job: dict[str, Any]) -> dict[str, Any]:

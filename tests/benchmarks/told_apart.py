@@ -9,10 +9,10 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import ArrayLike
 
-from companion.measure.mount import Mount
-from companion.measure.response import SETTING_U_TURNS, Response
-from companion.measure.stories import Story
-from companion.measure.telling import foretell, name_of, squared_distances
+from companion.calibration.hypotheses import Story
+from companion.calibration.hypothesis_test import foretell, name_of, squared_distances
+from companion.calibration.mount import Mount
+from companion.calibration.response import SETTING_U_TURNS, Response
 
 
 def told_apart_in_u(

@@ -13,7 +13,6 @@ from typing import Any
 
 import pytest
 
-from companion import parts
 from companion.dialogue import prompts
 from companion.dialogue.effects import Close, Effect, Listen, Say
 from companion.dialogue.events import Event, Heard
@@ -22,11 +21,12 @@ from companion.dialogue.state import Mode, State
 from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
-from companion.procedure.loader import JobPaths, LoadedJob
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.grammar import Grammar
+from companion.language.meanings import Number, Word, Yes
 from companion.record import Entry
+from companion.runtime import assembly
 from companion.steps.reading.model import Reading
-from companion.words.grammar import Grammar
-from companion.words.meanings import Number, Word, Yes
 from tests.recorded import recorded
 from tests.spoken import read_back, said
 
@@ -247,12 +247,12 @@ def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
 
 @pytest.fixture(scope="session")
 def grammar() -> Grammar:
-    return parts.language()
+    return assembly.language()
 
 
 @pytest.fixture(scope="session")
 def shipped() -> LoadedJob:
-    return parts.load(JobPaths())
+    return assembly.load(JobPaths())
 
 
 @pytest.fixture(scope="session")
@@ -346,7 +346,7 @@ def small(tmp_path: Path, grammar: Grammar) -> Callable[..., Talk]:
         text = f"{HEADER}{also}stages:\n  - id: first\n    title: First\n    steps:\n{body}{FINISH}"
         path = tmp_path / "small.yaml"
         path.write_text(text, encoding="utf-8")
-        loaded = parts.load(JobPaths(job=path))
+        loaded = assembly.load(JobPaths(job=path))
         return Talk(grammar, begin(loaded.plan, grammar), answers).do(Opened())
 
     return make

@@ -11,16 +11,16 @@ from math import atan, degrees, radians, tan
 import numpy as np
 import pytest
 
+from companion.calibration.hypothesis_test import explain_move
+from companion.calibration.response import Response, as_matrix
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
-from companion.measure.response import Response, as_matrix
-from companion.measure.telling import explain_move
-from companion.procedure.plan import make_plan
+from companion.job.plan import make_plan
+from companion.language.expectation import Expectation, NumberForm
 from companion.steps.aim.figures import mount_of
 from companion.steps.aim.sets import final_aim
 from companion.steps.aim.state import aim_round
-from companion.words.expectation import Expectation, NumberForm
 from tests.spoken import said
 
 QUARTER_TURNS = Expectation(

@@ -17,9 +17,9 @@ from companion.dialogue.transitions import kind_of, then
 from companion.facts.kinds import fact_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
+from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from companion.record.canonical import canonical_json, parsed_json
 from companion.record.port import entry_of
-from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from tests.spoken import DIRECTIONS, UNITS
 
 WALKS_IN_A_BATCH = 100

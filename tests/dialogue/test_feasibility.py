@@ -9,7 +9,7 @@ from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
-from companion.procedure.plan import make_plan
+from companion.job.plan import make_plan
 
 
 def with_bay(bay, **changed):

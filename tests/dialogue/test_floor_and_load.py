@@ -9,8 +9,8 @@ import pytest
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
-from companion.procedure.models import Range
-from companion.procedure.plan import make_plan
+from companion.job.plan import make_plan
+from companion.job.setup_files import Range
 
 
 def test_the_slope_is_said_to_be_taken_into_account(bay, in_words):

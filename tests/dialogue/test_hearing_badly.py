@@ -9,7 +9,7 @@ import pytest
 from companion.dialogue.effects import Listen
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
-from companion.words.meanings import Number, Yes
+from companion.language.meanings import Number, Yes
 
 ARM = """
 - {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from companion import parts
 from companion.dialogue.machine import begin
 from companion.dialogue.prefetch import texts_ahead
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record.memory import MemoryLog
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 
 
 def test_most_of_what_a_job_says_was_foretold_in_its_order() -> None:
-    loaded = parts.load(JobPaths())
-    foretold = list(texts_ahead(begin(loaded.plan, parts.language())))
+    loaded = assembly.load(JobPaths())
+    foretold = list(texts_ahead(begin(loaded.plan, assembly.language())))
     assert len(foretold) == len(set(foretold))
     voice = SilentVoice()
-    run_rehearsal(loaded, parts.language(), make_rehearsal(loaded, seed=1), voice, MemoryLog())
+    run_rehearsal(loaded, assembly.language(), make_rehearsal(loaded, seed=1), voice, MemoryLog())
     assert foretold[0] == voice.texts[0]
     read_backs = [t for t in voice.texts if t.endswith("Yes or no?") and t not in foretold]
     others = [text for text in voice.texts if text not in read_backs]

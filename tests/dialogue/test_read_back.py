@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion import parts
 from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
 from companion.facts.talking import How, Refused, Silent
-from companion.words.meanings import Yes
+from companion.language.meanings import Yes
+from companion.runtime import assembly
 
 ARM = """
 - {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
@@ -130,7 +130,7 @@ def test_a_yes_after_a_repetition_counts_only_under_the_repetition(small):
 def test_what_does_not_answer_a_reading_changes_nothing(small, words):
     """The grammar stops these; a dialogue that hears them all the same says so and asks again."""
     talk = small(ARM)
-    everything = parts.language().for_step(
+    everything = assembly.language().for_step(
         talk.state.prompt.expectation.__class__(
             done=True, yes_no=True, commands=("carry_on", "end_job")
         )
@@ -144,7 +144,7 @@ def test_what_does_not_answer_a_reading_changes_nothing(small, words):
 
 def test_a_number_of_another_form_is_no_answer_even_past_the_grammar(small):
     talk = small(ARM)
-    form = parts.language().for_step(small(ARM).hear("one two three").state.prompt.expectation)
+    form = assembly.language().for_step(small(ARM).hear("one two three").state.prompt.expectation)
     talk.do(Heard(talk.prompt_id, form.parse("one two three")))
     assert talk.state.doubted is not None
     number = talk.state.doubted
@@ -161,9 +161,9 @@ def test_a_number_of_another_form_is_no_answer_even_past_the_grammar(small):
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.sampled_from(["silence", "unsure", "not_in_grammar", "too_loud"]), max_size=12))
 def test_silence_and_noise_under_a_read_back_never_accept(shipped, happenings):
-    state = begin(shipped.plan, parts.language())
+    state = begin(shipped.plan, assembly.language())
     state, _ = step(state, Opened())
-    meaning = parts.language().for_step(state.prompt.expectation).parse("keep the sound")
+    meaning = assembly.language().for_step(state.prompt.expectation).parse("keep the sound")
     state, _ = step(state, Heard(state.prompt.id, meaning))
     for happening in happenings:
         if happening == "silence":

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.procedure.models import Range
-from companion.procedure.plan import make_plan
+from companion.job.plan import make_plan
+from companion.job.setup_files import Range
 from companion.record import MemoryLog
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 
 
 def test_the_technician_shims_the_floor_and_the_job_ends_inside(shipped, grammar):

@@ -13,7 +13,7 @@ from companion.dialogue.commanding import not_now
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import Mode
 from companion.dialogue.transitions import CARRIES, COMMANDS, TRANSITIONS, EventKind, Then, then
-from companion.words.meanings import COMMAND_NAMES
+from companion.language.meanings import COMMAND_NAMES
 
 PAGE = Path(companion.__file__).parents[1] / "docs" / "conversation.md"
 

@@ -16,8 +16,8 @@ from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.kinds import body_of, fact_of
 from companion.facts.opening import Opened
 from companion.facts.talking import How, Refused, Silent
-from companion.words.loader import load_language
-from companion.words.meanings import Word
+from companion.language.loader import load_language
+from companion.language.meanings import Word
 from tests.recorded import recorded
 
 QUIET = RoomNoise(-60.0, -55.0, "reliable", "It is quiet enough to work by voice.")

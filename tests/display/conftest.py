@@ -9,19 +9,19 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from companion import parts
 from companion.display.fold import Told, take
 from companion.display.look import look
 from companion.display.moment import Moment
 from companion.display.server import make_app
 from companion.facts.kinds import Fact
 from companion.facts.talking import Said
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
-from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
-from companion.voice.port import DEFAULT_SPEED_WPM, Spoken
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal, run_rehearsal
+from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
+from companion.speech.silent import SilentVoice
 from companion.web.serving import make_server
 from tests.browsers import serving_on_free_port
 
@@ -55,12 +55,12 @@ class Knowing:
 
 def rehearsed_told(seed: int, slips: int = 0, harder: bool = True) -> list[Told]:
     """What the screen knows after each whole step of a rehearsed job."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     log = MemoryLog("a job")
     rehearsal = make_rehearsal(
         loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
     )
-    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
     events = list(log.events("a job"))
     told, after_each = Told(), []
     for place, event in enumerate(events):
@@ -93,7 +93,7 @@ def play(
     seen: Callable[[Moment], None] = lambda moment: None,
 ) -> None:
     """A whole rehearsed job into the record; `seen` is called at each prompt and at the end."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     with open_record(record) as database:
         session = database.create_session()
         log = SqliteLog(database, session)
@@ -107,7 +107,7 @@ def play(
             loaded, seed, slips=choose_slips(seed, slips), spread=HARDER if harder else None
         )
         voice = TellingVoice(said)
-        run_rehearsal(loaded, parts.language(), rehearsal, voice, log, watcher=knowing)
+        run_rehearsal(loaded, assembly.language(), rehearsal, voice, log, watcher=knowing)
         seen(look(knowing.told))
 
 

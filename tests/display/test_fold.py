@@ -8,21 +8,21 @@ from fractions import Fraction
 
 import pytest
 
-from companion import parts
 from companion.display.fold import Told, fold, take
 from companion.display.look import look
 from companion.display.moment import AimShown, Cautions, Moment, ScrewRound, StandMove
 from companion.display.page import view
-from companion.ears.port import Refusal, SoundEnded
 from companion.facts.answers import Consent
 from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
-from companion.loop import Room, start_job
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
+from companion.recognition.port import Refusal, SoundEnded
 from companion.record import FixedClock
 from companion.record.memory import MemoryLog
 from companion.record.port import entry_of
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.loop import Room, start_job
+from companion.speech.silent import SilentVoice
 from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
@@ -41,7 +41,7 @@ def after(*answers: str | Refusal) -> Moment:
     log = MemoryLog("a job")
     room = Room(ScriptedEars(answers), SilentVoice(), log, None, Nobody())
     with contextlib.suppress(SoundEnded):
-        start_job(room, parts.load(JobPaths()), parts.language())
+        start_job(room, assembly.load(JobPaths()), assembly.language())
     return look(fold(log.events("a job")))
 
 
@@ -57,7 +57,7 @@ def test_before_any_job_it_says_so() -> None:
 def test_the_job_begins_with_all_cautions_in_writing() -> None:
     moment = after()
     assert isinstance(moment.picture, Cautions)
-    cautions = parts.load(JobPaths()).plan.files.job.cautions
+    cautions = assembly.load(JobPaths()).plan.files.job.cautions
     assert moment.picture.lines == tuple(caution.say for caution in cautions)
 
 

@@ -13,7 +13,7 @@ from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
 from companion.display.words import Words
 from companion.facts.instructions import Direction, StandQuantity
-from companion.review.pictures import svg
+from companion.report.pictures import svg
 from tests.drawn import of_class, points, wound_turns
 
 WORDS = Words("en")

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from companion import parts
-from companion.ears.endpoint import EndpointSettings
-from companion.ears.port import Recogniser
+from companion.recognition.endpoint import EndpointSettings
+from companion.recognition.port import Recogniser
+from companion.runtime import assembly
 
-IN_PRODUCT = parts.RECOGNISERS
+IN_PRODUCT = assembly.RECOGNISERS
 
 
 def _phonemes() -> Recogniser:
@@ -33,7 +33,7 @@ def _both(second: Callable[[], Recogniser]) -> Callable[[], Recogniser]:
         from tests.ears_candidates.agreement import AgreeingRecogniser
 
         return AgreeingRecogniser(
-            parts.make_recogniser(parts.EarsChoice("own"), parts.language()), second()
+            assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language()), second()
         )
 
     return make_both
@@ -44,7 +44,7 @@ def _after(method: str) -> Callable[[], Recogniser]:
         from tests.ears_candidates.denoised import DenoisedRecogniser
 
         return DenoisedRecogniser(
-            parts.make_recogniser(parts.EarsChoice("own"), parts.language()), method
+            assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language()), method
         )
 
     return make_denoised
@@ -65,9 +65,9 @@ def make(name: str, model: Path | None = None) -> Recogniser:
     """The recogniser of this name. Raises `CompanionError` where it cannot be had."""
     if name in CANDIDATES:
         return CANDIDATES[name]()
-    return parts.make_recogniser(parts.EarsChoice(name, model=model), parts.language())
+    return assembly.make_recogniser(assembly.EarsChoice(name, model=model), assembly.language())
 
 
 def endpointing(name: str) -> EndpointSettings:
     """How utterances are cut out: candidates get what our own ears get."""
-    return parts.endpoint_settings(name if name in IN_PRODUCT else "own")
+    return assembly.endpoint_settings(name if name in IN_PRODUCT else "own")

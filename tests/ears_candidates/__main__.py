@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from companion.ears.port import Recogniser
+from companion.recognition.port import Recogniser
 from tests.benchmarks.bay_sound import mixed, stretch_of
 from tests.benchmarks.ears_jobs import outcome
 from tests.benchmarks.ears_trials import LEVELS, Trial, TrialMaker, prompts

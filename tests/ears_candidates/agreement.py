@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.ears.port import GrammarWithMeaning, Recogniser, Recognition, StepGrammarLike
+from companion.recognition.port import GrammarWithMeaning, Recogniser, Recognition, StepGrammarLike
 
 ENOUGH_OF_ONE = 0.5
 """The first's confidence that is enough where the second agrees; not fitted to anything."""

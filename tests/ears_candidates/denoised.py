@@ -11,8 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import soxr
 
-from companion.ears.port import SAMPLE_RATE_HZ, Recogniser, Recognition, StepGrammarLike
 from companion.errors import EarsError
+from companion.recognition.port import SAMPLE_RATE_HZ, Recogniser, Recognition, StepGrammarLike
 
 Samples = npt.NDArray[np.float32]
 

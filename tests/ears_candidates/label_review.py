@@ -23,7 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.ears.port import StepGrammarLike
+from companion.recognition.port import StepGrammarLike
 from tests.benchmarks.bay_sound import ROOM_DBFS, SPEECH_DBFS, Samples, active_level_dbfs, as_sound
 from tests.benchmarks.spoken_clips import SET_ASIDE, Clip, read_clips
 from tests.ears_candidates.phonemes import PhonemeRecogniser

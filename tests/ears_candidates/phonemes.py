@@ -21,14 +21,14 @@ import numpy as np
 import numpy.typing as npt
 import pocketsphinx
 
-from companion.ears.port import (
+from companion.errors import EarsError
+from companion.language.loader import pronunciations
+from companion.recognition.port import (
     FRAME_BYTES,
     GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
 )
-from companion.errors import EarsError
-from companion.words.loader import pronunciations
 from tests.ears_candidates.fitted import fit_of
 from tests.ears_candidates.word_rows import WordRows, word_rows
 

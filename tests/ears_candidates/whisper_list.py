@@ -13,15 +13,15 @@ from typing import Any
 
 import numpy as np
 
-from companion.ears.own.encoder import log_mel
-from companion.ears.port import (
+from companion.errors import EarsError
+from companion.recognition.own.encoder import log_mel
+from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
     GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
 )
-from companion.errors import EarsError
 from tests.ears_candidates.fitted import fit_of
 from tests.spoken import DIGIT_WORDS
 

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.recognition.port import SAMPLE_RATE_HZ
 from tests.benchmarks.bay_sound import (
     SPEECH_DBFS,
     Samples,

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from companion.ears.own.recogniser import Evidence, OwnRecogniser
+from companion.recognition.own.recogniser import Evidence, OwnRecogniser
 from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_trials import KINDS, LEVELS, Trial, TrialMaker
 from tests.benchmarks.spoken_clips import clips_of, noises_of

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.ears.own.encoder import _mel_bands
-from companion.ears.own.weights import encoder_weights
+from companion.recognition.own.encoder import _mel_bands
+from companion.recognition.own.weights import encoder_weights
 
 
 def write_encoder(path: Path) -> None:

@@ -15,10 +15,10 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.ears.listening import StreamEars
-from companion.ears.own.recogniser import OwnRecogniser, OwnSettings, at_speed
-from companion.ears.port import SAMPLE_RATE_HZ
-from companion.ears.source import MemorySource
+from companion.recognition.listening import StreamEars
+from companion.recognition.own.recogniser import OwnRecogniser, OwnSettings, at_speed
+from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.recognition.source import MemorySource
 from tests.benchmarks.bay_sound import Samples, as_sound
 from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_noise import heard_to_the_end, is_stop, pieces

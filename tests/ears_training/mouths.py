@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.recognition.port import SAMPLE_RATE_HZ
 from tests.benchmarks.bay_sound import Samples
 
 _PITCH, _THROAT, _PACE = 1.5, 1.18, 1.25

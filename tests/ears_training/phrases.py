@@ -10,15 +10,15 @@ from pathlib import Path
 
 import pocketsphinx
 
-from companion import parts
 from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.meanings import COMMAND_NAMES
+from companion.runtime import assembly
 from companion.steps.checklist.model import Checklist
 from companion.steps.instruction.model import Instruction
 from companion.steps.question.model import Question
 from companion.steps.reading.model import Reading
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.meanings import COMMAND_NAMES
 from tests.expecting import confirmation_of, expectation_of
 from tests.spoken import DIRECTIONS, UNITS
 
@@ -171,19 +171,19 @@ def number_forms() -> tuple[NumberForm, ...]:
 def job_expectations() -> tuple[Expectation, ...]:
     """Every prompt of the shipped job, its read-backs, and the prompts outside its steps."""
     found: list[Expectation] = [DONE, YES_NO, PAUSED, STOPPED]
-    for step in parts.load(JobPaths()).plan.steps:
+    for step in assembly.load(JobPaths()).plan.steps:
         if isinstance(step, Reading | Question | Instruction | Checklist):
             found += [expectation_of(step), expectation_of(step, digits_only=True)]
         if isinstance(step, Reading | Question):
             found.append(confirmation_of(step))
-    choices = parts.language().choice_ids()
+    choices = assembly.language().choice_ids()
     found += [Expectation(choices=(choice,)) for choice in choices]
     return tuple(dict.fromkeys(found))
 
 
 def bay_words() -> tuple[str, ...]:
     """Every word of every prompt, sorted."""
-    grammar = parts.language()
+    grammar = assembly.language()
     wide = [Expectation(f, done=True, yes_no=True, commands=COMMAND_NAMES) for f in number_forms()]
     words: set[str] = set()
     for expectation in (*job_expectations(), *wide):
@@ -244,7 +244,7 @@ class PhraseMaker:
     """Random phrases with their labels; everything follows from the generator it is given."""
 
     def __init__(self) -> None:
-        grammar = parts.language()
+        grammar = assembly.language()
         self._numbers = [grammar.for_step(Expectation(form)) for form in number_forms()]
         self._steps = [grammar.for_step(e) for e in job_expectations()]
         self._words = tuple(sorted({*bay_words(), *SPARE_WORDS}))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.recognition.port import SAMPLE_RATE_HZ
 from tests.benchmarks.bay_sound import Samples
 
 ROOMS = 160

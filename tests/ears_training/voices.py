@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 import soundfile
 
-from companion.ears.own.recogniser import at_speed
-from companion.ears.source import read_sound
+from companion.recognition.own.recogniser import at_speed
+from companion.recognition.source import read_sound
 from tests.benchmarks.ears_neural import KOKORO, PIPER, say_kokoro, say_piper
 from tests.ears_training.phrases import PhraseMaker, Said
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.signal import butter, lfilter, sosfilt
 
-from companion.ears.port import SAMPLE_RATE_HZ
+from companion.recognition.port import SAMPLE_RATE_HZ
 from tests.benchmarks.bay_sound import Samples
 from tests.ears_training.rooms import dropped_tools
 

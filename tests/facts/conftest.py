@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from companion import parts
-from companion.procedure.loader import EXAMPLES, JobPaths
+from companion.job.loader import EXAMPLES, JobPaths
 from companion.record import MemoryLog, StoredEvent
-from companion.rehearsal.scenario import Scenario
-from companion.rehearse import choose_slips, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import choose_slips, make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.speech.silent import SilentVoice
 
 MOUNTS = ("mount.yaml", "mount_three_screws.yaml")
 
@@ -23,12 +23,12 @@ def rehearsed_events() -> tuple[StoredEvent, ...]:
     told: list[StoredEvent] = []
     for seed in range(6):
         log = MemoryLog(f"job {seed}")
-        loaded = parts.load(JobPaths(mount=EXAMPLES / MOUNTS[seed % 2]))
+        loaded = assembly.load(JobPaths(mount=EXAMPLES / MOUNTS[seed % 2]))
         scenario = Scenario(answers={"aim_route": "tool_angle" if seed == 3 else "echo_levels"})
         slips = choose_slips(seed, seed)
         rehearsal = make_rehearsal(loaded, seed, scenario=scenario, slips=slips)
         run_rehearsal(
-            loaded, parts.language(), rehearsal, SilentVoice(), log, voice_check=seed == 4
+            loaded, assembly.language(), rehearsal, SilentVoice(), log, voice_check=seed == 4
         )
         told += log.events(log.session_id)
     return tuple(told)

@@ -18,14 +18,14 @@ from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from companion.archive.index import index_path
 from companion.facts.afterwards import Signature, SignedOff
 from companion.record import Entry, FixedClock, SqliteLog, open_record
 from companion.record.afterwards import statement
+from companion.record.audit.keys import public_hex
+from companion.record.audit.seal import make_seal
 from companion.record.box import key_path, public_key_path
-from companion.record.keys import public_hex
 from companion.record.left_over import left_over
-from companion.record.seal import make_seal
-from companion.review.index import index_path
 from tests.insiders.shop import (
     LATER,
     Shop,

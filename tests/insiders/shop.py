@@ -18,25 +18,25 @@ from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from companion.archive.index_check import index_problems
+from companion.archive.opening import open_archive
 from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
 from companion.record.afterwards import how_it_ended
+from companion.record.audit.event_bytes import stored_hash
+from companion.record.audit.keys import public_hex, read_public_key
+from companion.record.audit.merkle import prefix_roots
+from companion.record.audit.people import Cost, KeyRing
+from companion.record.audit.seal import Leaf, Seal, make_seal
+from companion.record.audit.verify import Outside, verify
 from companion.record.box import NO_LINK, public_key_path, statement_of_mark
 from companion.record.canonical import canonical_json, opening_hash
 from companion.record.clips import ClipStore as Clips
 from companion.record.enrolling import Office
-from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
-from companion.record.keys import public_hex, read_public_key
 from companion.record.left_over import left_over
-from companion.record.merkle import prefix_roots
-from companion.record.people import Cost, KeyRing
 from companion.record.port import entry_of
-from companion.record.seal import Leaf, Seal, make_seal
-from companion.record.verify import Outside, verify
-from companion.review.archive import open_archive
-from companion.review.index_check import index_problems
 
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
 JOBS = ("monday", "tuesday", "wednesday")

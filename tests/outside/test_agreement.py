@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import chi2
 
-from companion.measure.agreement import (
+from companion.uncertainty.agreement import (
     NO_SCATTER,
     Scatter,
     chi_square_tail,
@@ -18,7 +18,7 @@ from companion.measure.agreement import (
     scatter_of,
     together,
 )
-from companion.measure.student import widening
+from companion.uncertainty.student import widening
 
 
 # scipy.stats.chi2 as oracle.

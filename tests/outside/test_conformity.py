@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import binomtest, norm
 
-from companion.measure.conformity import (
+from companion.uncertainty.conformity import (
     acceptance_limits,
     best_possible_probability,
     can_ever_pass,
     decide,
     probability_inside,
 )
-from companion.measure.risk import (
+from companion.uncertainty.risk import (
     global_risk,
     rate_at_most,
     rate_between,

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from companion.measure.doubt import (
+from companion.calibration.fitting import least_squares
+from companion.calibration.formulas import FORMULAS, evaluate
+from companion.uncertainty.measured import (
     Measured,
     covariance,
     effective_degrees_of_freedom,
@@ -23,10 +25,8 @@ from companion.measure.doubt import (
     resolution_u,
     u_shaped_u,
 )
-from companion.measure.fitting import least_squares
-from companion.measure.formulas import FORMULAS, evaluate
-from companion.measure.second_order import bend
-from companion.measure.student import degrees_of_freedom_of, expand, t_factor
+from companion.uncertainty.second_order import bend
+from companion.uncertainty.student import degrees_of_freedom_of, expand, t_factor
 
 
 def correlated(

@@ -11,9 +11,9 @@ import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
-from companion.review.statistics.change_point import change_point, holm, mid_ranks
-from companion.review.statistics.summary import MEASURES
-from companion.review.statistics.watching import ALLOWANCE, LEAST_VALUES, LIMIT, watched
+from companion.statistics.change_point import change_point, holm, mid_ranks
+from companion.statistics.summary import MEASURES
+from companion.statistics.watching import ALLOWANCE, LEAST_VALUES, LIMIT, watched
 
 PETTITT_TABLE_1 = [
     *(-1.05, 0.96, 1.22, 0.58, -0.98, -0.03, -1.54, -0.71, -0.35, 0.66, 0.44, 0.91, -0.02, -1.42),

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.measure.doubt import exact
-from companion.measure.formulas import evaluate
-from companion.measure.reach import miss_at_range_m
+from companion.calibration.formulas import evaluate
+from companion.calibration.reach import miss_at_range_m
+from companion.uncertainty.measured import exact
 
 WHEELS = ("rear_left_mm", "rear_right_mm", "front_left_mm", "front_right_mm")
 

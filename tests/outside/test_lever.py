@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from companion.measure.doubt import exact, measured
-from companion.measure.formulas import evaluate
-from companion.measure.lever import beam_to_normal_deg, spot_shift_mm
+from companion.calibration.formulas import evaluate
+from companion.calibration.lever import beam_to_normal_deg, spot_shift_mm
+from companion.uncertainty.measured import exact, measured
 
 
 # OPT-1. OpenStax, College Physics, law of reflection (module m42456): read.

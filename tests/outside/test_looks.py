@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from companion.measure.sequential import (
+from companion.uncertainty.sequential import (
     bounds,
     crossing_probabilities,
     look_at,

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.record.merkle import (
+from companion.record.audit.merkle import (
     inclusion_proof,
     leaf_hash,
     node_hash,

@@ -14,16 +14,16 @@ import numpy as np
 import pytest
 from scipy import constants
 
-from companion.measure.doubt import measured
-from companion.measure.formulas import evaluate
-from companion.measure.plate import (
+from companion.calibration.formulas import evaluate
+from companion.calibration.plate import (
     edge_ripple_db,
     hinge_correction_db,
     plate_edges,
 )
-from companion.rehearsal.radar import Plate, echo_db, plate_axes
-from companion.rehearsal.truth import Face, TrueBeam
-from companion.rehearsal.vectors import FORWARD, turn_about_y, turn_about_z, vector
+from companion.simulation.radar import Plate, echo_db, plate_axes
+from companion.simulation.truth import Face, TrueBeam
+from companion.simulation.vectors import FORWARD, turn_about_y, turn_about_z, vector
+from companion.uncertainty.measured import measured
 
 WAVELENGTH_MM = constants.c / 76.5e9 * 1000.0
 K = 2.0 * math.pi / WAVELENGTH_MM

@@ -7,12 +7,12 @@ import math
 import pytest
 from scipy import constants
 
-from companion import parts
-from companion.measure.doubt import exact
-from companion.measure.echo import EchoPeak, echo_level_db
-from companion.measure.lever import spot_shift_mm
-from companion.measure.reach import miss_at_range_m
-from companion.procedure.loader import JobPaths
+from companion.calibration.echo import EchoPeak, echo_level_db
+from companion.calibration.lever import spot_shift_mm
+from companion.calibration.reach import miss_at_range_m
+from companion.job.loader import JobPaths
+from companion.runtime import assembly
+from companion.uncertainty.measured import exact
 
 
 # RAD-13: OPT-1 (OpenStax, College Physics: read).
@@ -111,7 +111,7 @@ def test_rad_1_and_8_to_10_far_field_distances() -> None:
 
 # RAD-8, RAD-9 and RAD-12 on the shipped examples: what the parabola rests on.
 def test_the_example_bays_plate_is_a_mirror_and_the_radars_beam_is_formed_there() -> None:
-    files = parts.load(JobPaths()).plan.files
+    files = assembly.load(JobPaths()).plan.files
     distance_m = files.bay.stand.plate_distance_mm / 1000.0
     aim = files.vehicle.aim
     for width_deg in (aim.beam_width_yaw_deg, aim.beam_width_elevation_deg):

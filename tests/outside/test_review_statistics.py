@@ -10,8 +10,8 @@ import statsmodels.api as sm
 from scipy import stats
 from statsmodels.stats.proportion import proportion_confint
 
-from companion.review.statistics.proportion import Z_95, wilson_interval
-from companion.review.statistics.variance_components import variance_components
+from companion.statistics.proportion import Z_95, wilson_interval
+from companion.statistics.variance_components import variance_components
 
 
 def test_silicon_resistivity() -> None:

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from skspatial.objects import Plane
 
-from companion.measure.doubt import rectangular_u
-from companion.measure.mount import Mount, Screw, forward, geometry_response, inverse
-from companion.measure.response import Response, as_matrix
-from companion.measure.screws import plan_turns
+from companion.calibration.mount import Mount, Screw, forward, geometry_response, inverse
+from companion.calibration.response import Response, as_matrix
+from companion.calibration.screws import plan_turns
+from companion.uncertainty.measured import rectangular_u
 
 Position = tuple[float, float]
 NO_DOUBT = np.diag([1e-8, 1e-8])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from companion.record.keys import is_signature_of, public_hex
+from companion.record.audit.keys import is_signature_of, public_hex
 
 VECTORS = [
     (

@@ -11,17 +11,17 @@ from pathlib import Path
 
 import pytest
 
-import companion.procedure
-from companion import parts
+import companion.job
 from companion.facts.kinds import Fact
 from companion.facts.workings import Computed
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record.memory import MemoryLog
-from companion.rehearsal.rehearsal import Rehearsal
-from companion.rehearse import Rehearsed, make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import Rehearsed, make_rehearsal, run_rehearsal
+from companion.simulation.rehearsal import Rehearsal
+from companion.speech.silent import SilentVoice
 
-EXAMPLES = Path(companion.procedure.__file__).parent / "examples"
+EXAMPLES = Path(companion.job.__file__).parent / "examples"
 JOBS = 40
 RESULTS = {
     "aim_yaw_deg": "aim_yaw_deg",
@@ -52,14 +52,19 @@ class Comparing:
 def jobs() -> tuple[list[Rehearsed], list[tuple[str, float]]]:
     """Forty whole jobs, typed, without slips."""
     paths = JobPaths(*(EXAMPLES / f"{n}.yaml" for n in ("front_radar", "vehicle", "mount", "bay")))
-    loaded = parts.load(paths)
+    loaded = assembly.load(paths)
     done, off = [], []
     for seed in range(JOBS):
         rehearsal = make_rehearsal(loaded, seed)
         comparing = Comparing(rehearsal)
         done.append(
             run_rehearsal(
-                loaded, parts.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=comparing
+                loaded,
+                assembly.language(),
+                rehearsal,
+                SilentVoice(),
+                MemoryLog(),
+                watcher=comparing,
             )
         )
         off += comparing.off_in_u

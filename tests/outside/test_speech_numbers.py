@@ -10,10 +10,10 @@ import pytest
 from num2words import num2words
 from text_to_num import alpha2digit, text2num
 
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.loader import load_grammar
-from companion.words.meanings import No, Number
-from companion.words.speaking import SpeakingError
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.loader import load_grammar
+from companion.language.meanings import No, Number
+from companion.language.speaking import SpeakingError
 from tests.spoken import read_back, say_cardinal, say_digits, say_number
 
 

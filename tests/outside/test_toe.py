@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from companion.measure.doubt import exact
-from companion.measure.formulas import evaluate
-from companion.measure.mount import Mount, Screw, forward
-from companion.measure.reach import miss_at_range_m
-from companion.measure.wheels import toe_deg_from_mm
+from companion.calibration.formulas import evaluate
+from companion.calibration.mount import Mount, Screw, forward
+from companion.calibration.reach import miss_at_range_m
+from companion.calibration.wheels import toe_deg_from_mm
+from companion.uncertainty.measured import exact
 
 
 def axle(left: float, right: float) -> dict[str, float]:

@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy import constants
 
-from companion.measure.units import degrees_from_mm_per_m
+from companion.calibration.units import degrees_from_mm_per_m
 
 
 # UNI-6. Definition: a milliradian is a millimetre per metre but for 3.3e-7.

@@ -9,11 +9,17 @@ import pytest
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, Signature, SignedOff
-from companion.record import Database, Entry, SqliteLog, verify
+from companion.record import Database, Entry, SqliteLog
 from companion.record.afterwards import amendable, how_it_ended, statement
-from companion.record.keys import make_key, needs_passphrase, public_hex, read_key, read_public_key
+from companion.record.audit.keys import (
+    make_key,
+    needs_passphrase,
+    public_hex,
+    read_key,
+    read_public_key,
+)
+from companion.record.audit.verify import Outside, verify
 from companion.record.port import StoredEvent, entry_of
-from companion.record.verify import Outside
 
 
 @pytest.fixture

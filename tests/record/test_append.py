@@ -21,8 +21,8 @@ from companion.record import (
     SqliteLog,
     open_for_reading,
     open_record,
-    verify,
 )
+from companion.record.audit.verify import verify
 from companion.record.canonical import canonical_json, opening_hash, sha256_hex
 
 

@@ -17,14 +17,13 @@ from companion.record import (
     clips_folder,
     open_for_reading,
     open_record,
-    verify,
 )
+from companion.record.audit.people import Cost, KeyRing
+from companion.record.audit.seal import make_seal
+from companion.record.audit.verify import Outside, verify
 from companion.record.backup import Copied, NotUnbroken, back_up, restore
 from companion.record.enrolling import Office
 from companion.record.finding import Finding
-from companion.record.people import Cost, KeyRing
-from companion.record.seal import make_seal
-from companion.record.verify import Outside
 
 
 @pytest.fixture

@@ -9,9 +9,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import RecordError
+from companion.record.audit.canonical_check import value_of_canonical
+from companion.record.audit.event_bytes import stored_hash
 from companion.record.canonical import canonical_json, parsed_json, stored_event
-from companion.record.canonical_check import value_of_canonical
-from companion.record.event_bytes import stored_hash
 from companion.record.port import Entry, Stamp
 
 numbers = (

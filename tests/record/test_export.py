@@ -9,7 +9,7 @@ import json
 from companion.record import Entry, MemoryLog
 from companion.record.canonical import canonical_json, sha256_hex
 from companion.record.export import write_events_csv, write_json_lines, write_readings_csv
-from companion.review.readings import reading_rows
+from companion.report.readings import reading_rows
 
 
 def a_log(*entries: Entry) -> MemoryLog:

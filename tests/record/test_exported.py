@@ -14,6 +14,7 @@ import pytest
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Entry, MemoryLog, SqliteLog, open_record
+from companion.record.audit.seal import make_seal, proof_of, write_outside
 from companion.record.export import (
     EVENT_COLUMNS,
     READING_COLUMNS,
@@ -24,8 +25,7 @@ from companion.record.export import (
 from companion.record.exported import SCHEMAS, EventRow, ReadingRow, schema_of
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import entry_of
-from companion.record.seal import make_seal, proof_of, write_outside
-from companion.review.readings import reading_rows
+from companion.report.readings import reading_rows
 from tests.write_schemas import FOLDER, schema_text
 
 

@@ -12,17 +12,10 @@ from pathlib import Path
 import pytest
 
 from companion.errors import RecordError
-from companion.record import (
-    Database,
-    Entry,
-    FixedClock,
-    SqliteLog,
-    open_for_reading,
-    open_record,
-    verify,
-)
+from companion.record import Database, Entry, FixedClock, SqliteLog, open_for_reading, open_record
+from companion.record.audit.seal import make_seal
+from companion.record.audit.verify import verify
 from companion.record.backup import back_up
-from companion.record.seal import make_seal
 
 SWALLOWS = "CREATE TRIGGER {name} BEFORE INSERT ON {table} BEGIN SELECT RAISE(IGNORE); END"
 

@@ -17,8 +17,8 @@ from companion.record import (
     clips_folder,
     open_for_reading,
     open_record,
-    verify,
 )
+from companion.record.audit.verify import verify
 from companion.record.clips import MOST_BYTES
 
 

@@ -23,8 +23,8 @@ from companion.record import (
     SystemClock,
     open_for_reading,
     open_record,
-    verify,
 )
+from companion.record.audit.verify import verify
 from companion.record.database import speaking_plainly
 from companion.record.migrations import MIGRATIONS, TRIGGER_NAMES
 

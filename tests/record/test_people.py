@@ -14,13 +14,13 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
-from companion.record import Database, Entry, FixedClock, SqliteLog, open_record, verify
+from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
 from companion.record.afterwards import how_it_ended
+from companion.record.audit.people import Cost, KeyRing
+from companion.record.audit.verify import Outside, examine, verify
 from companion.record.database import OFFICE
 from companion.record.enrolling import Office, Signer, read_roll
-from companion.record.people import Cost, KeyRing
 from companion.record.port import entry_of
-from companion.record.verify import Outside, examine
 
 PIN, OTHER = "730219465108", "4711"
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from companion.errors import RecordError
-from companion.record import ClipStore, Database, Entry, SqliteLog, open_for_reading, verify
+from companion.record import ClipStore, Database, Entry, SqliteLog, open_for_reading
+from companion.record.audit.verify import verify
 from companion.record.database import open_record
 
 APPEND_FOR_EVER = """

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from companion.archive.listing import list_sessions
+from companion.archive.opening import open_archive
 from companion.errors import RecordError
 from companion.facts.office import DateVouched
 from companion.record import (
@@ -17,17 +19,14 @@ from companion.record import (
     clips_folder,
     open_for_reading,
     open_record,
-    verify,
 )
+from companion.record.audit.seal import make_seal
+from companion.record.audit.verify import Outside, verify
 from companion.record.dating import recorded_by
 from companion.record.following import Follower
 from companion.record.office import has_office, office_log
 from companion.record.port import entry_of
 from companion.record.retention import Expired, expire_clips
-from companion.record.seal import make_seal
-from companion.record.verify import Outside
-from companion.review.archive import open_archive
-from companion.review.listing import list_sessions
 
 DAY_MS = 86_400_000
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from companion.record import Entry, SqliteLog, open_for_reading, open_record, verify
+from companion.record import Entry, SqliteLog, open_for_reading, open_record
+from companion.record.audit.seal import make_seal, sealed_heads
+from companion.record.audit.verify import Outside, verify
 from companion.record.migrations import MIGRATIONS
-from companion.record.seal import make_seal, sealed_heads
-from companion.record.verify import Outside
 
 SCHEMAS = Path(__file__).parent / "schemas"
 VERSIONS = [step.number for step in MIGRATIONS]

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from companion.errors import RecordError
-from companion.record import Database, Entry, SqliteLog, verify
-from companion.record.check_phrase import BITS, WORDS, check_phrase, same_phrase
-from companion.record.seal import (
+from companion.record import Database, Entry, SqliteLog
+from companion.record.audit.check_phrase import BITS, WORDS, check_phrase, same_phrase
+from companion.record.audit.seal import (
     Seal,
     make_seal,
     proof_of,
@@ -21,7 +21,7 @@ from companion.record.seal import (
     sealed_heads,
     write_outside,
 )
-from companion.record.verify import Outside
+from companion.record.audit.verify import Outside, verify
 
 
 @pytest.fixture

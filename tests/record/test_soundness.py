@@ -18,19 +18,12 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.errors import RecordError
-from companion.record import (
-    ClipStore,
-    Entry,
-    SqliteLog,
-    open_for_reading,
-    open_record,
-    soundness,
-    verify,
-)
+from companion.record import ClipStore, Entry, SqliteLog, open_for_reading, open_record, soundness
+from companion.record.audit.keys import make_key
+from companion.record.audit.people import Cost, KeyRing
+from companion.record.audit.seal import make_seal, write_outside
+from companion.record.audit.verify import verify
 from companion.record.backup import back_up, restore
-from companion.record.keys import make_key
-from companion.record.people import Cost, KeyRing
-from companion.record.seal import make_seal, write_outside
 
 
 @pytest.fixture

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from companion.record import ClipStore, Database, SqliteLog, clips_folder, verify
+from companion.record import ClipStore, Database, SqliteLog, clips_folder
+from companion.record.audit.keys import make_key, public_hex
+from companion.record.audit.people import Cost, KeyRing
+from companion.record.audit.seal import make_seal, read_seal, write_outside
+from companion.record.audit.verify import verify
 from companion.record.backup import Copied, back_up, restore
-from companion.record.keys import make_key, public_hex
-from companion.record.people import Cost, KeyRing
-from companion.record.seal import make_seal, read_seal, write_outside
 from tests.power_cut import WorstDisk
 
 

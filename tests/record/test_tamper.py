@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 
 from companion.errors import RecordError
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
+from companion.record.audit.event_bytes import stored_hash
+from companion.record.audit.seal import Seal, make_seal
+from companion.record.audit.verify import Outside, verify
 from companion.record.canonical import canonical_json
-from companion.record.event_bytes import stored_hash
 from companion.record.finding import Finding
-from companion.record.seal import Seal, make_seal
-from companion.record.verify import Outside, verify
 
 SESSIONS = ("monday", "tuesday", "wednesday")
 EVENTS = 9

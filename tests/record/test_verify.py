@@ -13,15 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import RecordError
-from companion.record import (
-    ClipStore,
-    Entry,
-    FixedClock,
-    SqliteLog,
-    clips_folder,
-    open_record,
-    verify,
-)
+from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
+from companion.record.audit.verify import verify
 from companion.record.canonical import stored_event
 from companion.record.migrations import TRIGGER_NAMES
 from companion.record.port import Stamp

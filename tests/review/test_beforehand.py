@@ -6,9 +6,9 @@ from typing import Any
 
 from companion.record.memory import MemoryLog
 from companion.record.port import Entry, StoredEvent
-from companion.review.hearing import hearings
-from companion.review.notable import notable
-from companion.review.timeline import line_of
+from companion.report.hearing import hearings
+from companion.report.notable import notable
+from companion.report.timeline import line_of
 
 NOISE = {
     "floor_dbfs": -31.4,

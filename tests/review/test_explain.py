@@ -7,24 +7,24 @@ from typing import Any
 
 import pytest
 
-from companion import parts
-from companion.measure.formulas import FORMULAS
-from companion.procedure.loader import JobPaths
+from companion.calibration.formulas import FORMULAS
+from companion.job.loader import JobPaths
 from companion.record import Entry, MemoryLog, StoredEvent
-from companion.rehearsal.scenario import Scenario
-from companion.rehearsal.slips import PlannedSlip
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.review import wording
-from companion.review.explain import NothingToExplain, explain, names
-from companion.review.explain_advice import ADVICE
-from companion.voice.silent import SilentVoice
+from companion.report import wording
+from companion.report.explain import NothingToExplain, explain, names
+from companion.report.explain_advice import ADVICE
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.slips import PlannedSlip
+from companion.speech.silent import SilentVoice
 
 
 @pytest.fixture(scope="module")
 def rehearsed_job() -> tuple[StoredEvent, ...]:
     log = MemoryLog("rehearsed")
-    loaded = parts.load(JobPaths())
-    run_rehearsal(loaded, parts.language(), make_rehearsal(loaded, 1), SilentVoice(), log)
+    loaded = assembly.load(JobPaths())
+    run_rehearsal(loaded, assembly.language(), make_rehearsal(loaded, 1), SilentVoice(), log)
     return tuple(log.events("rehearsed"))
 
 
@@ -205,7 +205,7 @@ def everything_named(events: tuple[StoredEvent, ...]) -> set[str]:
 @pytest.mark.parametrize("aim_route", ["echo_levels", "tool_angle"])
 def test_every_result_of_a_whole_job_explains_itself(toe_route: Any, aim_route: Any) -> None:
     """With slips at a spot and an echo, so that suspects are named and turns are judged."""
-    log, loaded = MemoryLog("walked"), parts.load(JobPaths())
+    log, loaded = MemoryLog("walked"), assembly.load(JobPaths())
     slips = [
         PlannedSlip("mixes_up_direction", 1, "spot"),
         PlannedSlip("off_by_ten", 2, "echo"),
@@ -217,7 +217,7 @@ def test_every_result_of_a_whole_job_explains_itself(toe_route: Any, aim_route: 
         slips=slips,
         scenario=Scenario(answers={"toe_route": toe_route, "aim_route": aim_route}),
     )
-    run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
+    run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
     events = tuple(log.events("walked"))
     kinds = {event.kind for event in events}
     assert {"shims", "stand_moves", "suspected", "screw_plan", "move_judged"} <= kinds

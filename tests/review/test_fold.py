@@ -6,9 +6,9 @@ from typing import Any
 
 from companion.facts.figures import Quantity
 from companion.record import Entry, MemoryLog
-from companion.review.fold import fold
-from companion.review.tables import limits_of
-from companion.review.view import SessionView
+from companion.report.fold import fold
+from companion.report.tables import limits_of
+from companion.report.view import SessionView
 
 
 def view_of(*entries: tuple[str, dict[str, Any]]) -> SessionView:

@@ -12,13 +12,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from companion.archive.index import index_path
+from companion.archive.index_check import index_problems, is_as_recorded
+from companion.archive.listing import list_sessions
+from companion.archive.opening import open_archive
+from companion.archive.search import search
 from companion.cli import main
 from companion.record import Entry, FixedClock, SqliteLog, open_for_reading, open_record
-from companion.review.archive import open_archive
-from companion.review.index import index_path
-from companion.review.index_check import index_problems, is_as_recorded
-from companion.review.listing import list_sessions
-from companion.review.search import search
 
 
 def companion(*arguments: str | Path, code: int = 0) -> Result:

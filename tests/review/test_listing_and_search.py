@@ -14,18 +14,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.archive import changes, index, listing
+from companion.archive.digest import BROKEN_OFF, Digest
+from companion.archive.index import index_path
+from companion.archive.listing import Filters, choices, digest_of, list_sessions
+from companion.archive.opening import open_archive, session_events
+from companion.archive.query import fts_query
+from companion.archive.search import Found, search
 from companion.errors import CompanionError, RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
 from companion.record.port import entry_of
-from companion.review import changes, index, listing
-from companion.review.archive import open_archive, session_events
-from companion.review.digest import BROKEN_OFF, Digest
-from companion.review.index import index_path
-from companion.review.listing import Filters, choices, digest_of, list_sessions
-from companion.review.query import fts_query
-from companion.review.search import Found, search
-from companion.review.statistics.store import open_summaries
+from companion.statistics.store import open_summaries
 
 DAY_MS = 86_400_000
 
@@ -475,8 +475,8 @@ def test_an_index_of_an_older_form_is_made_anew(record: Path) -> None:
 KEEP_LISTING = """
 import sys, time
 from pathlib import Path
-from companion.review.archive import open_archive
-from companion.review.listing import list_sessions
+from companion.archive.opening import open_archive
+from companion.archive.listing import list_sessions
 until = time.monotonic() + float(sys.argv[2])
 last = 0
 while time.monotonic() < until:
@@ -516,8 +516,8 @@ def test_two_programs_list_while_a_third_writes(tmp_path: Path) -> None:
 LIST_IN_ARCHIVE = """
 import os, sys
 from pathlib import Path
-from companion.review.archive import open_archive
-from companion.review.listing import list_sessions
+from companion.archive.opening import open_archive
+from companion.archive.listing import list_sessions
 if os.geteuid() == 0:
     os.setuid(65534)  # the administrator may write anywhere, so read as nobody
 with open_archive(Path(sys.argv[1])) as archive:

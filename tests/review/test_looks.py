@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-import companion.review
+import companion.report
 
-STYLE = (Path(companion.review.__file__).parent / "templates" / "report.css").read_text("utf-8")
+STYLE = (Path(companion.report.__file__).parent / "templates" / "report.css").read_text("utf-8")
 COLOURS = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", STYLE))
 TEXT = ("ink", "soft", "inside", "outside", "open", "companion", "technician")
 

@@ -13,13 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.record import Entry, MemoryLog
-from companion.review.fold import fold
-from companion.review.pictures import svg
-from companion.review.pictures.convergence import convergence
-from companion.review.pictures.dials import dials
-from companion.review.pictures.lean_curve import lean_curves
-from companion.review.pictures.plan_view import plan_view
-from companion.review.view import SessionView
+from companion.report.fold import fold
+from companion.report.pictures import svg
+from companion.report.pictures.convergence import convergence
+from companion.report.pictures.dials import dials
+from companion.report.pictures.lean_curve import lean_curves
+from companion.report.pictures.plan_view import plan_view
+from companion.report.view import SessionView
 from tests.drawn import drawn, of_class, points, wound_turns
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from companion.record import Entry, MemoryLog
-from companion.review.readings import reading_rows
+from companion.report.readings import reading_rows
 
 
 def level(value: str) -> Entry:

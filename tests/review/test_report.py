@@ -14,7 +14,7 @@ import pytest
 
 from companion.errors import CompanionError, RecordError
 from companion.record import Entry, FixedClock, SqliteLog, open_record
-from companion.review.report import render_report, write_report
+from companion.report.report import render_report, write_report
 
 
 def page_of(recorded: Any) -> str:

@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from companion.record import ClipStore, Entry, FixedClock, MemoryLog
-from companion.review.fold import fold
-from companion.review.report import Integrity, render_report, render_view
+from companion.report.fold import fold
+from companion.report.report import Integrity, render_report, render_view
 
 HOSTILE = (
     "</td></table></style></svg><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7*7}}"

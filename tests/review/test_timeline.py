@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from companion.record import Entry, MemoryLog
-from companion.review.timeline import Line, line_of
-from companion.review.wording import MINUS
+from companion.report.timeline import Line, line_of
+from companion.report.wording import MINUS
 
 
 def line(kind: str, /, **body: Any) -> Line:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from companion.facts.figures import Quantity
 from companion.facts.plain import flat_rows, number
-from companion.review.wording import (
+from companion.report.wording import (
     MINUS,
     NAMES,
     amount,

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from companion import parts
-from companion.procedure.loader import JobPaths, LoadedJob
+from companion.job.loader import JobPaths, LoadedJob
+from companion.runtime import assembly
 
 HERE = Path(__file__).parent
 
@@ -22,4 +22,4 @@ def own_kinds(tmp_path: Path) -> Path:
 @pytest.fixture
 def bracket(own_kinds: Path) -> LoadedJob:
     """A job with that kind of step, without a mount file."""
-    return parts.load(JobPaths(job=HERE / "bracket.yaml", mount=None, step_kinds=own_kinds))
+    return assembly.load(JobPaths(job=HERE / "bracket.yaml", mount=None, step_kinds=own_kinds))

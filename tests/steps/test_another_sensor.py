@@ -11,17 +11,17 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-import companion.review
-from companion import parts
+import companion.report
 from companion.cli import main
 from companion.errors import FileProblem
 from companion.facts.opening import Opened
-from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import SqliteLog, open_record
-from companion.rehearsal.scenario import Scenario
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.review.report import render_report
-from companion.voice.silent import SilentVoice
+from companion.report.report import render_report
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.speech.silent import SilentVoice
 
 HERE = Path(__file__).parent
 BOARD = JobPaths(
@@ -38,7 +38,7 @@ COMMON_PARTS = (
 
 @pytest.fixture(scope="module")
 def board() -> LoadedJob:
-    return parts.load(BOARD)
+    return assembly.load(BOARD)
 
 
 def run(loaded: LoadedJob, record: Path, **answers: str) -> tuple[Any, str]:
@@ -48,7 +48,7 @@ def run(loaded: LoadedJob, record: Path, **answers: str) -> tuple[Any, str]:
         scenario = Scenario(answers=answers)
         rehearsal = make_rehearsal(loaded, seed=3, scenario=scenario)
         log = SqliteLog(database, session)
-        found = run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log)
+        found = run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
         opened = next(iter(database.events(session))).fact
     assert isinstance(opened, Opened)
     assert opened.mount == {}
@@ -96,7 +96,7 @@ def test_its_report_speaks_of_no_radar_and_has_no_empty_table(
 
 
 def test_the_parts_that_all_reports_have_in_common_name_no_job() -> None:
-    room = Path(companion.review.__file__).parent
+    room = Path(companion.report.__file__).parent
     files = [room / "templates" / name for name in COMMON_PARTS] + [room / "headline.py"]
     found = {
         f"{file.name}:{number}: {line.strip()}"
@@ -110,7 +110,7 @@ def test_the_parts_that_all_reports_have_in_common_name_no_job() -> None:
 def test_what_a_step_needs_of_the_files_is_told_with_the_step(tmp_path: Path) -> None:
     without_mount = replace(JobPaths(), mount=None)
     with pytest.raises(FileProblem) as problem:
-        parts.load(without_mount)
+        assembly.load(without_mount)
     told = str(problem.value).splitlines()
     assert any("step aim_decision: found no mount file; wanted: a mount file" in x for x in told)
     assert any("step tool_turns: found no mount file" in x for x in told)
@@ -118,7 +118,7 @@ def test_what_a_step_needs_of_the_files_is_told_with_the_step(tmp_path: Path) ->
     text = (EXAMPLES / "vehicle.yaml").read_text(encoding="utf-8")
     vehicle.write_text(text.replace("  beam_width_yaw_deg: 10.0\n", ""), encoding="utf-8")
     with pytest.raises(FileProblem) as problem:
-        parts.load(replace(JobPaths(), vehicle=vehicle))
+        assembly.load(replace(JobPaths(), vehicle=vehicle))
     assert re.search(
         r"step swing_vertex: found 'vehicle\.aim\.beam_width_yaw_deg'; wanted: a number in",
         str(problem.value),
@@ -126,7 +126,7 @@ def test_what_a_step_needs_of_the_files_is_told_with_the_step(tmp_path: Path) ->
 
 
 def test_a_mount_file_that_no_step_needs_is_not_read(board: LoadedJob, tmp_path: Path) -> None:
-    with_one = parts.load(replace(BOARD, mount=tmp_path / "nowhere.yaml"))
+    with_one = assembly.load(replace(BOARD, mount=tmp_path / "nowhere.yaml"))
     assert with_one.plan.files.mount is None
     assert set(with_one.file_hashes) == {"job", "vehicle", "bay"} == set(board.file_hashes)
 
@@ -137,7 +137,7 @@ def test_no_answer_makes_a_job_inside_or_stopped(tmp_path: Path) -> None:
     for result in ("inside", "stopped"):
         job.write_text(text.replace("result: camera_learnt", f"result: {result}"), encoding="utf-8")
         with pytest.raises(FileProblem, match="another result than inside or stopped"):
-            parts.load(replace(BOARD, job=job))
+            assembly.load(replace(BOARD, job=job))
 
 
 def test_the_commands_take_it(tmp_path: Path) -> None:

@@ -12,7 +12,6 @@ from typing import Any
 
 import pytest
 
-from companion import parts
 from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
@@ -24,14 +23,15 @@ from companion.facts.kinds import kind_of
 from companion.facts.opening import Opened
 from companion.facts.shown import Card
 from companion.facts.talking import How
-from companion.loop import replay_record
-from companion.procedure.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.review.report import render_report
+from companion.report.report import render_report
+from companion.runtime import assembly
+from companion.runtime.loop import replay_record
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 from companion.steps.registry import KINDS, find_kinds
-from companion.voice.silent import SilentVoice
 
 JOB = Path(__file__).parent / "bracket.yaml"
 
@@ -58,7 +58,7 @@ class Talk:
     """A conversation in words."""
 
     def __init__(self, loaded: LoadedJob) -> None:
-        self.state: State = begin(loaded.plan, parts.language())
+        self.state: State = begin(loaded.plan, assembly.language())
         self.facts: list[Any] = []
         self._do(Opened())
 
@@ -71,7 +71,7 @@ class Talk:
         for words in utterances:
             prompt = self.state.prompt
             assert prompt is not None
-            meaning = parts.language().for_step(prompt.expectation).parse(words)
+            meaning = assembly.language().for_step(prompt.expectation).parse(words)
             assert meaning is not None, (words, self.said)
             self._do(Heard(prompt.id, meaning, How(words)))
         return self
@@ -79,12 +79,12 @@ class Talk:
 
 def rehearsed(loaded: LoadedJob, log: Any, **how: Any) -> Any:
     rehearsal = make_rehearsal(loaded, seed=5)
-    return run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log, **how)
+    return run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log, **how)
 
 
 def test_without_the_folder_the_job_names_a_kind_that_nobody_knows() -> None:
     with pytest.raises(FileProblem, match=r"bracket.yaml line \d+.*torque"):
-        parts.load(JobPaths(job=JOB))
+        assembly.load(JobPaths(job=JOB))
 
 
 def test_its_model_and_its_check_speak_for_a_wrong_file(own_kinds: Path, tmp_path: Path) -> None:
@@ -97,7 +97,7 @@ def test_its_model_and_its_check_speak_for_a_wrong_file(own_kinds: Path, tmp_pat
     ):
         job.write_text(text.replace(old, new, 1), encoding="utf-8")
         with pytest.raises(FileProblem, match=found):
-            parts.load(JobPaths(job=job, step_kinds=own_kinds))
+            assembly.load(JobPaths(job=job, step_kinds=own_kinds))
 
 
 def test_its_step_is_asked_said_back_and_taken(bracket: LoadedJob) -> None:
@@ -148,7 +148,7 @@ def test_it_is_resumed_where_the_power_was_cut(bracket: LoadedJob, steps: int) -
     with pytest.raises(PowerCut):
         rehearsed(bracket, cut)
     stored = list(cut.events(cut.session_id))
-    place = replay_record(bracket, parts.language(), stored)
+    place = replay_record(bracket, assembly.language(), stored)
     whole = MemoryLog()
     found = rehearsed(bracket, whole, resumed_from=stored)
     assert found.state.result == "tightened"
@@ -164,9 +164,9 @@ def test_a_kind_that_was_changed_meanwhile_is_not_gone_on_with(
         rehearsed(bracket, cut)
     module = own_kinds / "torque" / "kind.py"
     module.write_text(module.read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
-    changed = parts.load(JobPaths(job=JOB, mount=None, step_kinds=own_kinds))
+    changed = assembly.load(JobPaths(job=JOB, mount=None, step_kinds=own_kinds))
     with pytest.raises(RecordError, match="step_kinds file is not the one"):
-        replay_record(changed, parts.language(), list(cut.events(cut.session_id)))
+        replay_record(changed, assembly.language(), list(cut.events(cut.session_id)))
 
 
 def test_the_report_shows_it_in_its_own_words(
@@ -237,7 +237,7 @@ def test_the_companions_own_kinds_stay_as_they_are(bracket: LoadedJob) -> None:
     assert "torque" not in KINDS
     assert set(bracket.plan.files.kinds) == {*KINDS, "torque"}
     assert set(bracket.file_hashes) == {"job", "vehicle", "bay", "step_kinds"}
-    shipped = parts.load(JobPaths())
+    shipped = assembly.load(JobPaths())
     assert set(shipped.file_hashes) == {"job", "vehicle", "mount", "bay"}
     assert shipped.plan.files.kinds == KINDS
     assert kind_of(Opened()) == "opened"

@@ -14,7 +14,7 @@ from random import Random
 
 import numpy as np
 
-from companion.words.grammar import StepGrammar
+from companion.language.grammar import StepGrammar
 from tests.benchmarks.bay_sound import Samples, active_level_dbfs, stretch_of
 from tests.benchmarks.spoken_clips import Clip, Noise
 

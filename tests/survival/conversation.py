@@ -14,7 +14,6 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from random import Random
 
-from companion import parts
 from companion.dialogue.effects import Effect, Record
 from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
 from companion.dialogue.machine import begin, replay, step
@@ -24,12 +23,10 @@ from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.kinds import body_of, fact_of, kind_of
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Said, Silent
-from companion.procedure.loader import JobPaths, LoadedJob
-from companion.rehearsal.scenario import Scenario
-from companion.rehearse import HARDER, choose_slips, make_rehearsal
-from companion.words.expectation import Expectation
-from companion.words.grammar import Grammar
-from companion.words.meanings import (
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.expectation import Expectation
+from companion.language.grammar import Grammar
+from companion.language.meanings import (
     COMMAND_NAMES,
     Choice,
     Command,
@@ -40,6 +37,9 @@ from companion.words.meanings import (
     Word,
     Yes,
 )
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal
+from companion.simulation.scenario import Scenario
 from tests.spoken import DIRECTIONS, UNITS
 from tests.survival.broken import must
 from tests.survival.invariants import Watch
@@ -90,7 +90,7 @@ class Chaos:
                 Number(size, random.choice(ways), random.choice(units)),
                 Choice(random.choice(grammar.choice_ids())),
                 Command(random.choice(COMMAND_NAMES)),
-                Word(random.choice(expectation_in(parts.language()).words)),
+                Word(random.choice(expectation_in(assembly.language()).words)),
             ]
         )
 
@@ -206,7 +206,7 @@ def walks(seed: int, events: int, most_in_a_walk: int = 600, share: float = 0.15
 
     Raises Broken, with the walk's seed, at the first invariant that does not hold.
     """
-    loaded, grammar = parts.load(JobPaths()), parts.language()
+    loaded, grammar = assembly.load(JobPaths()), assembly.language()
     seen: Counter[str] = Counter()
     number = seed * 1_000_000
     while seen["events"] < events:

@@ -15,12 +15,13 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from companion import parts
 from companion.errors import CompanionError, RecordError
-from companion.loop import replay_record
-from companion.procedure.loader import JobPaths
-from companion.record import open_for_reading, open_record, verify
-from companion.review.report import write_report
+from companion.job.loader import JobPaths
+from companion.record import open_for_reading, open_record
+from companion.record.audit.verify import verify
+from companion.report.report import write_report
+from companion.runtime import assembly
+from companion.runtime.loop import replay_record
 from tests.survival.broken import must
 
 ROOT = Path(__file__).parents[2]
@@ -72,7 +73,7 @@ def lost(record: Path, told: Told) -> int:
         events = list(database.events(session))
     kept = [event.body for event in events if event.kind == "accepted"]
     if not any(event.kind == "finished" for event in events) and events:
-        replay_record(parts.load(JobPaths()), parts.language(), events)
+        replay_record(assembly.load(JobPaths()), assembly.language(), events)
     promised = accepted(told)
     return sum(1 for i, body in enumerate(promised) if i >= len(kept) or kept[i] != body)
 

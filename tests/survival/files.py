@@ -13,19 +13,19 @@ from collections.abc import Callable
 from pathlib import Path
 from random import Random
 
-from companion import parts
-from companion.ears.port import SoundEnded
-from companion.ears.source import read_sound
 from companion.errors import CompanionError
-from companion.procedure.loader import JobPaths, LoadedJob
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.grammar import Grammar
+from companion.language.loader import load_language
+from companion.recognition.port import SoundEnded
+from companion.recognition.source import read_sound
 from companion.record import MemoryLog
-from companion.rehearsal.errors import RehearsalError
-from companion.rehearse import make_rehearsal, run_rehearsal
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.settings.describing import as_json, explain
 from companion.settings.reading import find_settings
-from companion.voice.silent import SilentVoice
-from companion.words.grammar import Grammar
-from companion.words.loader import load_language
+from companion.simulation.errors import RehearsalError
+from companion.speech.silent import SilentVoice
 
 NAMES = ("job", "vehicle", "mount", "bay")
 NUMBER = re.compile(rb"-?\d+(?:\.\d+)?")
@@ -167,7 +167,7 @@ def job_files(folder: Path, seed: int, count: int) -> Counter[str]:
 
 def _try_job(paths: JobPaths, path: Path, seed: int) -> str:
     try:
-        loaded = parts.load(paths)
+        loaded = assembly.load(paths)
     except CompanionError as error:
         _names(path, error)
         return "refused"
@@ -178,7 +178,7 @@ def _rehearse(loaded: LoadedJob, seed: int) -> str:
     """A whole job on files that were taken; only the rehearsal bay may find them impossible."""
     try:
         rehearsal = make_rehearsal(loaded, seed)
-        run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), MemoryLog())
+        run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), MemoryLog())
     except RehearsalError:
         return "taken, no bay for it"
     except SoundEnded:

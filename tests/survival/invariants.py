@@ -18,12 +18,12 @@ from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transitions import kind_of, then
 from companion.facts.talking import Refused, Said, Silent
+from companion.language.meanings import Command, Yes
 from companion.record import Entry
 from companion.record.port import entry_of
 from companion.steps.aim.state import aim_round
 from companion.steps.computation.model import Computation
 from companion.steps.reading.model import Reading
-from companion.words.meanings import Command, Yes
 from tests.spoken import said
 from tests.survival.broken import must
 from tests.survival.voice_check_watch import VoiceCheckWatch

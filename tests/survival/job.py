@@ -17,15 +17,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from companion import parts
 from companion.errors import CompanionError
 from companion.facts.answers import Accepted
 from companion.facts.kinds import Fact, body_of
 from companion.facts.talking import Heard
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record import SqliteLog, open_record
-from companion.rehearse import make_rehearsal, run_rehearsal
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 
 
 class Teller:
@@ -58,7 +58,7 @@ def fail_writes() -> None:
 
 def main(record: Path, seed: int, pause_s: float) -> int:
     """The job; how it ended goes to the last line."""
-    loaded = parts.load(JobPaths())
+    loaded = assembly.load(JobPaths())
     try:
         with open_record(record) as database:
             log = SqliteLog(database, database.create_session())
@@ -66,7 +66,9 @@ def main(record: Path, seed: int, pause_s: float) -> int:
             fail_writes()
             rehearsal = make_rehearsal(loaded, seed)
             watcher = Teller(pause_s)
-            run_rehearsal(loaded, parts.language(), rehearsal, SilentVoice(), log, watcher=watcher)
+            run_rehearsal(
+                loaded, assembly.language(), rehearsal, SilentVoice(), log, watcher=watcher
+            )
     except CompanionError as error:
         tell("refused", {"message": str(error), "code": error.exit_code})
         return error.exit_code

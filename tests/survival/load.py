@@ -8,11 +8,12 @@ import time
 from collections import Counter
 from pathlib import Path
 
+from companion.archive.listing import list_sessions
+from companion.archive.opening import open_archive
 from companion.errors import RecordError
-from companion.record import open_for_reading, open_record, verify
-from companion.review.archive import open_archive
-from companion.review.listing import list_sessions
-from companion.review.report import write_report
+from companion.record import open_for_reading, open_record
+from companion.record.audit.verify import verify
+from companion.report.report import write_report
 from tests.survival.broken import must
 from tests.survival.disks import JOB, ROOT, accepted, environment, lost, read_lines, run_job
 

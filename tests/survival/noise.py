@@ -18,17 +18,17 @@ from pathlib import Path
 from random import Random
 from typing import Literal, Protocol
 
-from companion import parts
+from companion.commands.job_screen import Screen
 from companion.dialogue.events import Event, Heard
-from companion.ears.listening import StreamEars
-from companion.ears.port import FRAME_BYTES, SAMPLE_RATE_HZ, Recogniser, SoundEnded
-from companion.ears.source import cut_into_frames
 from companion.facts.talking import How, Refused, Silent
-from companion.loop import ACT_ON_WEAK_EVIDENCE, Room, listen
+from companion.language.meanings import Choice, Command, Done, No, Number, Word, Yes
+from companion.recognition.listening import StreamEars
+from companion.recognition.port import FRAME_BYTES, SAMPLE_RATE_HZ, Recogniser, SoundEnded
+from companion.recognition.source import cut_into_frames
 from companion.record import MemoryLog
-from companion.screen import Screen
-from companion.voice.silent import SilentVoice
-from companion.words.meanings import Choice, Command, Done, No, Number, Word, Yes
+from companion.runtime import assembly
+from companion.runtime.loop import ACT_ON_WEAK_EVIDENCE, Room, listen
+from companion.speech.silent import SilentVoice
 from tests.benchmarks.bay_sound import Samples, as_sound
 from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, Clip, read_clips, read_noises
 from tests.survival.bystanders import People, is_no_answer, noise_alone
@@ -89,11 +89,11 @@ class _Played:
 
 def heard_under(prompt: Prompt, sound: bytes, recogniser: Recogniser) -> Iterator[Event]:
     """What comes of a stretch of sound while this prompt stays open."""
-    ears = StreamEars(_Played(sound), recogniser, parts.endpoint_settings(recogniser.name))
+    ears = StreamEars(_Played(sound), recogniser, assembly.endpoint_settings(recogniser.name))
     room = Room(ears, SilentVoice(), MemoryLog(), None, Screen(quiet=True))
     try:
         while True:
-            yield listen(room, parts.language(), prompt.state, prompt.listen)
+            yield listen(room, assembly.language(), prompt.state, prompt.listen)
     except SoundEnded:
         return
 
@@ -153,7 +153,7 @@ def listen_to_nobody(
 
 @lru_cache(maxsize=1)
 def _ears() -> tuple[Recogniser, Account]:
-    recogniser = parts.make_recogniser(parts.EarsChoice("own"), parts.language())
+    recogniser = assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language())
     return recogniser, remember(recogniser)
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from companion import parts
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Heard
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
 from companion.facts.opening import Resumed
-from companion.procedure.loader import JobPaths
-from companion.words.grammar import Grammar, StepGrammar
-from companion.words.meanings import COMMAND_NAMES, Command
+from companion.job.loader import JobPaths
+from companion.language.grammar import Grammar, StepGrammar
+from companion.language.meanings import COMMAND_NAMES, Command
+from companion.runtime import assembly
 from tests.spoken import said
 from tests.survival.conversation import Walk
 
@@ -35,7 +35,7 @@ class Prompt:
 @lru_cache(maxsize=1)
 def prompts() -> tuple[Prompt, ...]:
     """Every prompt with a grammar of its own that rehearsed jobs and all commands lead to."""
-    loaded, grammar = parts.load(JobPaths()), parts.language()
+    loaded, grammar = assembly.load(JobPaths()), assembly.language()
     met: dict[str, Prompt] = {}
     for seed in range(_WALKS):
         walk = Walk(loaded, grammar, seed, share=0.0)

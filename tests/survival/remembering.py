@@ -13,8 +13,8 @@ from typing import Any, Protocol, runtime_checkable
 import numpy as np
 import numpy.typing as npt
 
-from companion.ears.own.head import Judged
-from companion.ears.port import Recogniser
+from companion.recognition.own.head import Judged
+from companion.recognition.port import Recogniser
 
 Samples = npt.NDArray[np.float32]
 

@@ -12,7 +12,6 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from companion import parts
 from companion.dialogue import answering, checking_voice, commanding, machine, transitions
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import Mode, State, WordHeard
@@ -20,15 +19,16 @@ from companion.dialogue.transitions import Then
 from companion.dialogue.voice_check import expectation_in
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import How, Refused, Silent
-from companion.procedure.loader import JobPaths
-from companion.procedure.plan import Plan
-from companion.words.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
+from companion.job.loader import JobPaths
+from companion.job.plan import Plan
+from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
+from companion.runtime import assembly
 from tests.spoken import DIRECTIONS, UNITS
 from tests.survival.broken import Broken
 from tests.survival.conversation import REASONS, Walk, walks
 
 EVENTS_IN_A_BATCH = 12_500
-LOADED, GRAMMAR = parts.load(JobPaths()), parts.language()
+LOADED, GRAMMAR = assembly.load(JobPaths()), assembly.language()
 
 sizes = st.integers(0, 2_000_000).flatmap(
     lambda whole: st.integers(0, 4).map(lambda places: Decimal(whole).scaleb(-places))
@@ -44,7 +44,7 @@ meanings = st.one_of(
     numbers,
     st.sampled_from(GRAMMAR.choice_ids()).map(Choice),
     st.sampled_from(COMMAND_NAMES).map(Command),
-    st.sampled_from(expectation_in(parts.language()).words).map(Word),
+    st.sampled_from(expectation_in(assembly.language()).words).map(Word),
 )
 
 

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 import soundfile
 
-from companion import parts
-from companion.ears.source import read_sound
 from companion.errors import CompanionError, EarsError, FileProblem
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
+from companion.recognition.source import read_sound
+from companion.runtime import assembly
 from companion.settings.reading import find_settings
 from tests.survival import files
 
@@ -98,7 +98,7 @@ def test_what_is_no_yaml_file(name: str, odd, tmp_path: Path) -> None:
     path = tmp_path / f"{name}.yaml"
     odd(path)
     with pytest.raises(FileProblem, match=f"{name}.yaml"):
-        parts.load(JobPaths(**{name: path}))
+        assembly.load(JobPaths(**{name: path}))
 
 
 @pytest.mark.parametrize("odd", ODD)
@@ -119,6 +119,6 @@ def test_what_is_no_sound_file(odd, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["x" * 5_000, "a/../" * 900 + "b", "no\nline", "‮eman"])
 def test_paths_that_play_tricks(name: str, tmp_path: Path) -> None:
-    for read in (lambda path: parts.load(JobPaths(vehicle=path)), read_sound):
+    for read in (lambda path: assembly.load(JobPaths(vehicle=path)), read_sound):
         with pytest.raises(CompanionError):
             read(tmp_path / name)

@@ -8,8 +8,8 @@ from random import Random
 
 import pytest
 
-from companion import parts
 from companion.dialogue.state import Mode
+from companion.runtime import assembly
 from tests.benchmarks import survive_noise
 from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, read_clips
 from tests.survival import noise
@@ -54,7 +54,7 @@ def test_nothing_is_taken_from_noise_or_from_people() -> None:
 @needs_ears
 def test_ears_that_remember_hear_the_very_same() -> None:
     plain, all_of_it, little = (
-        parts.make_recogniser(parts.EarsChoice("own"), parts.language()) for _ in range(3)
+        assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language()) for _ in range(3)
     )
     much, next_to_nothing = remember(all_of_it), remember(little, 1 << 20)
     for sort in ("noise", "people"):

@@ -9,8 +9,8 @@ from companion.dialogue.events import Event, Heard
 from companion.dialogue.state import Mode, State, VoiceCheck
 from companion.facts.opening import Opened
 from companion.facts.talking import Refused, Silent
+from companion.language.meanings import Command, Word
 from companion.record import Entry
-from companion.words.meanings import Command, Word
 from tests.spoken import said
 from tests.survival.broken import must
 

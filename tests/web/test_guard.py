@@ -12,9 +12,9 @@ import httpx
 import pytest
 from starlette.applications import Starlette
 
+from companion.browse import make_app as review_app
 from companion.display.server import make_app as display_app
 from companion.record import Entry, SqliteLog, open_record
-from companion.review.pages import make_app as review_app
 from companion.web.guard import Guard
 from companion.web.hosts import host_name, is_loopback, is_own_name
 

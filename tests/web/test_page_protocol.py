@@ -10,9 +10,9 @@ import httpx
 import pytest
 import uvicorn
 
+from companion.browse.server import page_server
 from companion.display.server import make_server
 from companion.record import Entry, SqliteLog, open_record
-from companion.review.pages.server import page_server
 from tests.browsers import serving_on_free_port
 
 LIMIT_S = 20

@@ -10,10 +10,10 @@ import httpx
 import pytest
 from click.testing import CliRunner
 
+from companion.browse.server import page_server
 from companion.cli import main
 from companion.errors import CompanionError
 from companion.record import Entry, SqliteLog, open_record
-from companion.review.pages.server import page_server
 from companion.web.serving import listen, url
 from tests.browsers import serving_on_free_port
 

@@ -6,7 +6,7 @@ from markupsafe import Markup
 
 from companion.display.moment import AimShown
 from companion.display.words import Words
-from companion.review.pictures import svg
+from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0
 CENTRE, HALF = (400.0, 270.0), 190.0

@@ -6,7 +6,7 @@ import math
 
 from markupsafe import Markup
 
-from companion.review.pictures import svg
+from companion.report.pictures import svg
 
 SHAFT, HEAD_WIDTH, HEAD_LENGTH = 22.0, 66.0, 52.0
 

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from companion.display.moment import ScrewRound, ScrewTurn
 from companion.display.pictures import arrows
 from companion.display.words import Words
-from companion.review.pictures import svg
+from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0
 LARGE, HEAD = 190.0, 84.0

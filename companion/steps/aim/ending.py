@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from companion.calibration.reach import miss_at_range_m
 from companion.dialogue.kind import Outcome
 from companion.dialogue.state import State
 from companion.dialogue.values import grounds, shares_of
 from companion.facts.aim import Axis
 from companion.facts.ending import Finished, Miss
-from companion.measure.reach import miss_at_range_m
 from companion.steps.aim import prompts
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.sets import final_aim, inside_probability

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from companion.calibration.mount import Mount, Screw
+from companion.calibration.response import SETTING_U_TURNS
 from companion.errors import FileProblem
-from companion.measure.mount import Mount, Screw
-from companion.measure.response import SETTING_U_TURNS
-from companion.procedure.models import MountModel
-from companion.procedure.plan import Plan
+from companion.job.plan import Plan
+from companion.job.setup_files import MountModel
 
 NEEDED = ("vehicle.aim.yaw_tolerance_deg", "vehicle.aim.elevation_tolerance_deg")
 

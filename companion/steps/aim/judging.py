@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from companion.calibration.hypothesis_test import MoveVerdict, explain_move, learn_from_move
+from companion.calibration.mount import Mount
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds
 from companion.facts.aim import Judgement, Moved, MoveJudged, ResponseThen, Story
-from companion.measure.mount import Mount
-from companion.measure.sets import Pair
-from companion.measure.telling import MoveVerdict, explain_move, learn_from_move
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
@@ -23,6 +22,7 @@ from companion.steps.aim.sets import (
     measure_again,
 )
 from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.uncertainty.sets import Pair
 
 # A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
 SHARP_PART_OF_TOLERANCE = 0.25

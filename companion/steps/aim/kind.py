@@ -8,8 +8,8 @@ from companion.dialogue.kind import Infeasible, Outcome
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.message import Told
-from companion.procedure.job import Step
-from companion.procedure.kind import MOUNT
+from companion.job.job_file import Step
+from companion.job.kind import MOUNT
 from companion.steps.aim import prompts
 from companion.steps.aim.ending import aim_outcome
 from companion.steps.aim.figures import NEEDED, limits_of

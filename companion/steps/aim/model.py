@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import Again, Step, Title
-from companion.procedure.models import Identifier, Model
+from companion.job.job_file import Again, Step, Title
+from companion.job.setup_files import Identifier, Model
 
 
 class Noise(Model):

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from companion.dialogue.state import State, TakenReading
-from companion.measure.agreement import NO_SCATTER, Scatter
-from companion.measure.doubt import resolution_u
-from companion.measure.repeats import AlwaysZero, scatter_of_levels
 from companion.steps.aim.model import AimDecision, Noise
 from companion.steps.aim.state import AimRound
+from companion.uncertainty.agreement import NO_SCATTER, Scatter
+from companion.uncertainty.measured import resolution_u
+from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
 
 
 def levels_now(state: State, step: AimDecision) -> tuple[float, ...]:

@@ -10,8 +10,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import assert_never
 
+from companion.calibration.hypotheses import StoryKind
 from companion.facts.message import Amount, Arg, Message, in_a_row
-from companion.measure.stories import StoryKind
 
 CLOCKWISE = Message("clockwise-as-you-face-it")
 ONCE_MORE_TO_BE_SURE = Message("once-more-to-be-sure")

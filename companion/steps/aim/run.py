@@ -9,13 +9,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from companion.calibration.mount import Mount
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, measured_value, shares_of
 from companion.facts.aim import AimDecided, Axis
-from companion.measure.agreement import Scatter, held_against
-from companion.measure.mount import Mount
-from companion.measure.sets import between, judge_sets
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
@@ -25,6 +23,8 @@ from companion.steps.aim.sets import measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
 from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_settle
+from companion.uncertainty.agreement import Scatter, held_against
+from companion.uncertainty.sets import between, judge_sets
 
 # Near a limit another set of readings settles little; turning does, when it promises so much.
 WORTH_TURNING = 0.02

@@ -12,14 +12,14 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import reading_name
 from companion.facts.message import Told
-from companion.measure.bivariate import box_probability
-from companion.measure.doubt import Measured, covariance_matrix
-from companion.measure.sets import LEAST_U_DEG, Pair, combined, mean_of_sets
-from companion.procedure.job import Step
+from companion.job.job_file import Step
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.state import aim_of, aim_round, keep
+from companion.uncertainty.bivariate import box_probability
+from companion.uncertainty.measured import Measured, covariance_matrix
+from companion.uncertainty.sets import LEAST_U_DEG, Pair, combined, mean_of_sets
 
 Covariance = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from companion.calibration.response import Response, prior_response
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
-from companion.measure.doubt import Measured
-from companion.measure.response import Response, prior_response
 from companion.steps.aim.figures import mount_model, mount_of
+from companion.uncertainty.measured import Measured
 
 KEPT_AS = "aim"
 """All aim steps of a job turn the same screws, so they share what is known of them."""

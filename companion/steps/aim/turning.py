@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from companion.calibration.mount import Mount
+from companion.calibration.screws import ScrewPlan, plan_turns
 from companion.dialogue.retry import halt, of_job, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds
 from companion.facts import aim as facts
 from companion.facts.instructions import Direction, TurnScrew
-from companion.measure.mount import Mount
-from companion.measure.screws import ScrewPlan, plan_turns
-from companion.measure.sets import Pair
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.sets import covariance
 from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.uncertainty.sets import Pair
 
 
 def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from companion.dialogue.transaction import Transaction
-from companion.measure.conformity import can_ever_pass, decide, repeats_to_settle
-from companion.measure.sets import Pair
 from companion.steps.aim.figures import limits_of
 from companion.steps.aim.model import AimDecision
 from companion.steps.shared.conformity import cannot_pass, random_and_fixed
+from companion.uncertainty.conformity import can_ever_pass, decide, repeats_to_settle
+from companion.uncertainty.sets import Pair
 
 
 def say_if_none_could_pass(

@@ -9,9 +9,9 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
 from companion.facts.answers import Done
 from companion.facts.message import Told
+from companion.language.expectation import Expectation
 from companion.steps.checklist.model import Checklist
 from companion.steps.kind import Kind
-from companion.words.expectation import Expectation
 
 
 def item_id(step: Checklist, index: int) -> str:

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from companion.procedure.job import Step
-from companion.procedure.models import Text
+from companion.job.job_file import Step
+from companion.job.setup_files import Text
 
 
 class Checklist(Step):

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from companion.calibration.formulas import FORMULAS, evaluate
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.errors import MeasureError
 from companion.facts.message import Told
-from companion.measure.formulas import FORMULAS, evaluate
-from companion.procedure.kind import Context, Fault
-from companion.procedure.plan import named
+from companion.job.kind import Context, Fault
+from companion.job.plan import named
 from companion.steps.computation.model import Computation
 from companion.steps.computation.run import compute, inputs_of
 from companion.steps.kind import Kind

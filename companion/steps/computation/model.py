@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from companion.procedure.job import NumberOrSource, Step
-from companion.procedure.models import Identifier
+from companion.job.job_file import NumberOrSource, Step
+from companion.job.setup_files import Identifier
 from companion.steps.shared.causes import EchoLevels
 
 

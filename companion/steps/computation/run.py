@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from companion.calibration.formulas import FORMULAS, evaluate
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
@@ -9,11 +10,10 @@ from companion.dialogue.values import measured_value, number, shares_of
 from companion.errors import MeasureError
 from companion.facts.figures import Grounds
 from companion.facts.workings import Computed, Input, Misfit, Output
-from companion.measure.doubt import Measured, measured
-from companion.measure.formulas import FORMULAS, evaluate
 from companion.steps.computation import prompts
 from companion.steps.computation.model import Computation
 from companion.steps.shared import fault_isolation
+from companion.uncertainty.measured import Measured, measured
 
 MISFITS_AT_MOST = 3
 

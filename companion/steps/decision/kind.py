@@ -8,8 +8,8 @@ from companion.dialogue.kind import Infeasible
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.message import Told
-from companion.procedure.kind import Context, Fault
-from companion.procedure.plan import named
+from companion.job.kind import Context, Fault
+from companion.job.plan import named
 from companion.steps.decision.model import Decision
 from companion.steps.decision.run import decide_on, limits
 from companion.steps.kind import Kind

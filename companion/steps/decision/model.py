@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import Again, NumberOrSource, Step, Title
-from companion.procedure.models import Float, Identifier
+from companion.job.job_file import Again, NumberOrSource, Step, Title
+from companion.job.setup_files import Float, Identifier
 from companion.steps.shared.causes import EchoLevels, Suspect
 from companion.steps.shared.move import Move
 

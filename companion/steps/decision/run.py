@@ -11,14 +11,6 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import measured_value, number, unit_of_number
 from companion.facts.message import Message, in_a_row, text
 from companion.facts.workings import Corrected, Correction
-from companion.measure.conformity import (
-    Verdict,
-    can_ever_pass,
-    contradicts,
-    decide,
-    probability_inside,
-)
-from companion.measure.doubt import Measured
 from companion.steps.decision.model import Decision
 from companion.steps.shared import advice, fault_isolation
 from companion.steps.shared.conformity import (
@@ -28,6 +20,14 @@ from companion.steps.shared.conformity import (
     notice_wrong_way,
     readings_to_settle,
 )
+from companion.uncertainty.conformity import (
+    Verdict,
+    can_ever_pass,
+    contradicts,
+    decide,
+    probability_inside,
+)
+from companion.uncertainty.measured import Measured
 
 
 def limits(state: State, step: Decision) -> tuple[float, float]:

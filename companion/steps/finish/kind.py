@@ -7,10 +7,10 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
 from companion.facts.message import Told
+from companion.language.expectation import Expectation
 from companion.steps.finish.model import Finish
 from companion.steps.finish.run import ask_to_sign, sign_off
 from companion.steps.kind import Kind
-from companion.words.expectation import Expectation
 
 
 class FinishKind(Kind[Finish]):

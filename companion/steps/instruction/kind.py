@@ -13,11 +13,11 @@ from companion.dialogue.values import fill
 from companion.facts.answers import Done
 from companion.facts.instructions import Direction, TurnScrew
 from companion.facts.message import Told
-from companion.procedure.kind import MOUNT, Context, Fault
+from companion.job.kind import MOUNT, Context, Fault
+from companion.language.expectation import Expectation
 from companion.steps.instruction.model import Instruction
 from companion.steps.kind import Kind
 from companion.steps.shared.checks import check_screw
-from companion.words.expectation import Expectation
 
 
 class InstructionKind(Kind[Instruction]):

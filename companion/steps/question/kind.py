@@ -14,12 +14,12 @@ from companion.facts import message
 from companion.facts.answers import Consent
 from companion.facts.ending import Finished
 from companion.facts.message import Message, Told
-from companion.procedure.kind import Context, Fault
+from companion.job.kind import Context, Fault
+from companion.language.expectation import Expectation
+from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.question.model import Question
 from companion.steps.question.run import accept_choice
-from companion.words.expectation import Expectation
-from companion.words.meanings import Choice, Number
 
 
 class QuestionKind(Kind[Question]):

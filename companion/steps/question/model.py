@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import Again, Reply, Step, Title
-from companion.procedure.models import Identifier, Text
+from companion.job.job_file import Again, Reply, Step, Title
+from companion.job.setup_files import Identifier, Text
 from companion.steps.shared.ending import Ending
 
 

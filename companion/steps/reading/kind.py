@@ -12,8 +12,10 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.facts.message import Amount, Told
-from companion.procedure.kind import MOUNT, Context, Fault, Readable
-from companion.procedure.plan import named
+from companion.job.kind import MOUNT, Context, Fault, Readable
+from companion.job.plan import named
+from companion.language.expectation import Expectation
+from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.reading.model import Reading
 from companion.steps.reading.run import accept_number, take_number
@@ -25,8 +27,6 @@ from companion.steps.reading.values import (
     typical,
 )
 from companion.steps.shared.checks import check_limits, check_screw
-from companion.words.expectation import Expectation
-from companion.words.meanings import Choice, Number
 
 
 class ReadingKind(Kind[Reading]):

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import NumberOrSource, Repeatable, Reply, Title
-from companion.procedure.models import Float, Identifier, Model, Sayable, Text
+from companion.job.job_file import NumberOrSource, Repeatable, Reply, Title
+from companion.job.setup_files import Float, Identifier, Model, Sayable, Text
 
 MOST_DIGITS_OF_TURNS = 2
 

@@ -13,9 +13,9 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Doubted, NotAllowed
 from companion.facts.message import Amount, Message
+from companion.language.meanings import Number
 from companion.steps.reading.model import Limits, Reading
 from companion.steps.reading.values import as_taken, is_plausible, signed
-from companion.words.meanings import Number
 
 
 def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:

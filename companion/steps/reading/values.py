@@ -7,10 +7,10 @@ from decimal import Decimal
 
 from companion.dialogue.state import TakenReading
 from companion.facts.message import Amount
-from companion.measure.doubt import resolution_u
+from companion.language.expectation import NumberForm
+from companion.language.meanings import Number
 from companion.steps.reading.model import Reading
-from companion.words.expectation import NumberForm
-from companion.words.meanings import Number
+from companion.uncertainty.measured import resolution_u
 
 
 def number_form(step: Reading, *, digits_only: bool = False) -> NumberForm:

@@ -7,9 +7,9 @@ from typing import Annotated
 
 from pydantic import Field
 
-from companion.procedure.job import NumberOrSource
-from companion.procedure.models import Float, Identifier, Model, Text
-from companion.procedure.plan import named
+from companion.job.job_file import NumberOrSource
+from companion.job.plan import named
+from companion.job.setup_files import Float, Identifier, Model, Text
 
 
 class Suspect(Model):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from companion.procedure.job import NumberOrSource, Repeatable
-from companion.procedure.kind import Context, Fault, JobFiles
-from companion.procedure.plan import file_field
+from companion.job.job_file import NumberOrSource, Repeatable
+from companion.job.kind import Context, Fault, JobFiles
+from companion.job.plan import file_field
 
 
 def check_limits(

@@ -12,11 +12,11 @@ from companion.facts.aim import MoveJudged
 from companion.facts.instructions import MoveStand, StandQuantity
 from companion.facts.message import Amount, Arg, Message, text
 from companion.facts.workings import CannotPass, Decided
-from companion.measure.conformity import Verdict, repeats_to_settle
-from companion.measure.doubt import Measured
-from companion.measure.taking import averages_away
 from companion.steps.shared import advice
 from companion.steps.shared.move import Move, way_of
+from companion.uncertainty.conformity import Verdict, repeats_to_settle
+from companion.uncertainty.measured import Measured
+from companion.uncertainty.taking import averages_away
 
 # A correction counts as gone the wrong way when it made things worse by this many times its doubt.
 WRONG_WAY_IN_U = 3.0

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field, field_validator
 
-from companion.procedure.models import Identifier, Model, Text
+from companion.job.setup_files import Identifier, Model, Text
 
 OWN_RESULTS = ("inside", "stopped")
 """Only what was measured is `inside`, and only what was broken off is `stopped`."""

@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from companion.calibration.misreading import misread_level, reading_slips
+from companion.calibration.suspects import Suspect, suspects
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import as_measured, grounds, number
 from companion.facts import workings as facts
 from companion.facts.message import Message, Told
-from companion.measure.doubt import Measured
-from companion.measure.misreading import misread_level, reading_slips
-from companion.measure.suspects import Suspect, suspects
 from companion.steps.reading.model import Reading
 from companion.steps.reading.values import reading_u
 from companion.steps.shared import advice
 from companion.steps.shared.causes import EchoLevels
 from companion.steps.shared.causes import Suspect as Cause
+from companion.uncertainty.measured import Measured
 
 # So much of the blame, in percent, is looked into at once, but never more than two causes.
 ENOUGH_BLAME, MOST_AT_ONCE = 60.0, 2

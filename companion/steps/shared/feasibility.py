@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from companion.dialogue.kind import Infeasible
 from companion.dialogue.state import State
 from companion.dialogue.values import measured_value, reading_name
-from companion.measure.conformity import best_possible_probability
-from companion.measure.doubt import Measured
+from companion.uncertainty.conformity import best_possible_probability
+from companion.uncertainty.measured import Measured
 
 
 def infeasible(

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from companion.facts.instructions import DIRECTIONS_OF, Direction, StandQuantity
-from companion.procedure.models import Identifier, Model, Sayable, Text
+from companion.job.setup_files import Identifier, Model, Sayable, Text
 
 AWAY_FROM = "away_from"
 """Said in front of what it is away from; the same way as "away"."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from companion.dialogue.transaction import Transaction
 from companion.facts.message import Told
-from companion.procedure.plan import named
+from companion.job.plan import named
 from companion.steps.kind import Kind
 from companion.steps.shims.model import ShimAdvice
 from companion.steps.shims.run import advise_shims, shim_spots

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from companion.procedure.job import NumberOrSource, Step, Title
-from companion.procedure.models import Identifier, Model, Text
+from companion.job.job_file import NumberOrSource, Step, Title
+from companion.job.setup_files import Identifier, Model, Text
 
 
 class ShimSpot(Model):

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from companion.calibration.shimming import Shims, shims
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import as_written, grounds, measured_value, number, shares_of
 from companion.facts import stand as facts
 from companion.facts.instructions import PlaceShim
-from companion.measure.shimming import Shims, shims
 from companion.steps.shared.advice import MEASURED_AGAIN
 from companion.steps.shims import prompts
 from companion.steps.shims.model import ShimAdvice, ShimSpot

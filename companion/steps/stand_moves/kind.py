@@ -9,7 +9,7 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import number
 from companion.facts.message import Told
-from companion.procedure.plan import named
+from companion.job.plan import named
 from companion.steps.kind import Kind
 from companion.steps.shared.feasibility import infeasible
 from companion.steps.stand_moves.model import Moves

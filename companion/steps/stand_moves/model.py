@@ -6,10 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from companion.calibration.coupling import ORDER, Quantity
 from companion.facts.instructions import StandQuantity
-from companion.measure.coupling import ORDER, Quantity
-from companion.procedure.job import NumberOrSource, Step, Title
-from companion.procedure.models import Float, Identifier, Model, Text
+from companion.job.job_file import NumberOrSource, Step, Title
+from companion.job.setup_files import Float, Identifier, Model, Text
 from companion.steps.shared.move import Move, fit_quantity
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from companion.calibration.coupling import Quantity
 from companion.facts.message import Arg, Message, in_a_row
-from companion.measure.coupling import Quantity
 
 _PLACES: Mapping[Quantity, Message] = {
     "turn": Message("place-turn"),

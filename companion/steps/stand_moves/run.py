@@ -2,15 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue.retry import Retry, retry
-from companion.dialogue.state import LastMove, State, Task
-from companion.dialogue.transaction import Transaction
-from companion.dialogue.values import grounds, measured_value, number
-from companion.facts import stand as facts
-from companion.facts.instructions import StandQuantity
-from companion.facts.workings import Corrected, Correction
-from companion.measure.conformity import can_ever_pass, decide
-from companion.measure.coupling import (
+from companion.calibration.coupling import (
     Quantity,
     StandError,
     StandGeometry,
@@ -18,11 +10,19 @@ from companion.measure.coupling import (
     stale_after,
     stand_moves,
 )
-from companion.measure.doubt import Measured, exact
+from companion.dialogue.retry import Retry, retry
+from companion.dialogue.state import LastMove, State, Task
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds, measured_value, number
+from companion.facts import stand as facts
+from companion.facts.instructions import StandQuantity
+from companion.facts.workings import Corrected, Correction
 from companion.steps.shared.advice import MEASURED_AGAIN
 from companion.steps.shared.conformity import cannot_pass, correction, decided, notice_wrong_way
 from companion.steps.stand_moves import prompts
 from companion.steps.stand_moves.model import Moves, Part
+from companion.uncertainty.conformity import can_ever_pass, decide
+from companion.uncertainty.measured import Measured, exact
 
 ANY_PLACE_WILL_DO = 1e9
 """The tolerance, mm or degrees, of a quantity that a job does not put right."""

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from companion import parts
-from companion.procedure.loader import JobPaths
+from companion.browse.server import page_server
+from companion.job.loader import JobPaths
 from companion.record import Entry, FixedClock, SqliteLog, open_record
 from companion.record.rfc3339 import format_rfc3339
-from companion.rehearse import HARDER, make_rehearsal, run_rehearsal
-from companion.review.pages.server import page_server
-from companion.voice.silent import SilentVoice
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 from tests.browsers import serving_on_free_port
 
 
@@ -46,7 +46,7 @@ def serve() -> Iterator[Callable[..., Served]]:
 def shop_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A dozen rehearsed jobs of two technicians in two bays, a day apart."""
     path = tmp_path_factory.mktemp("shop") / "shop.record"
-    loaded, grammar = parts.load(JobPaths()), parts.language()
+    loaded, grammar = assembly.load(JobPaths()), assembly.language()
     for day in range(12):
         clock = FixedClock(f"2031-03-{day + 1:02}T08:00:00.000Z", step_ms=1700)
         with open_record(path, clock) as database:

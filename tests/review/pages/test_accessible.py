@@ -9,9 +9,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from companion.review.archive import open_archive
-from companion.review.listing import list_sessions
-from companion.review.report import write_report
+from companion.archive.listing import list_sessions
+from companion.archive.opening import open_archive
+from companion.report.report import write_report
 
 
 def problems(page: Page) -> list[str]:

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from companion.archive.index import index_path
+from companion.archive.listing import Filters, list_sessions
+from companion.archive.opening import open_archive
 from companion.record import Entry, SqliteLog, open_record
 from companion.record.rfc3339 import parse_rfc3339
-from companion.review.archive import open_archive
-from companion.review.index import index_path
-from companion.review.listing import Filters, list_sessions
 
 
 def newest_session(served: Any) -> Any:

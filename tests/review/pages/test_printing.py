@@ -9,13 +9,13 @@ from typing import Any
 import pypdf
 import pytest
 
-from companion import parts
-from companion.procedure.loader import JobPaths
+from companion.job.loader import JobPaths
 from companion.record import FixedClock, SqliteLog, open_record
-from companion.rehearse import HARDER, choose_slips, make_rehearsal, run_rehearsal
-from companion.review.report import write_report
+from companion.report.report import write_report
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal, run_rehearsal
+from companion.speech.silent import SilentVoice
 from companion.steps.aim.state import aim_round
-from companion.voice.silent import SilentVoice
 from tests.browsers import CHROMIUM, FLAGS
 
 MOST_MAIN_PAGES = 3
@@ -40,7 +40,7 @@ def printed(report: Path) -> list[str]:
 
 def rehearsed(folder: Path, rounds: int) -> Path:
     """The report of the first job of a few that takes so many rounds on the screws."""
-    loaded, grammar = parts.load(JobPaths()), parts.language()
+    loaded, grammar = assembly.load(JobPaths()), assembly.language()
     for seed in range(1, 60):
         path = folder / f"job{seed}.record"
         with open_record(path, FixedClock(step_ms=2300)) as database:

@@ -14,8 +14,8 @@ from typing import Any
 import httpx
 import pytest
 
+from companion.browse.server import serve
 from companion.errors import CompanionError
-from companion.review.pages.server import serve
 
 LIMIT_S = 60.0
 

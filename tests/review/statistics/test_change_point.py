@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.review.statistics.change_point import change_point, holm, mid_ranks
+from companion.statistics.change_point import change_point, holm, mid_ranks
 
 SERIES = st.lists(st.integers(-20, 20), min_size=2, max_size=30)
 

@@ -9,15 +9,15 @@ from typing import Any
 
 import pytest
 
+from companion.archive.opening import open_archive
 from companion.errors import RecordError
 from companion.record import ClipStore, Entry, FixedClock, MemoryLog, SqliteLog, open_record
-from companion.review.archive import open_archive
-from companion.review.hearing import hearings
-from companion.review.statistics import questions
-from companion.review.statistics.questions import Choice
-from companion.review.statistics.steadiness import charts, signals
-from companion.review.statistics.store import open_summaries, summaries_path
-from companion.review.statistics.summary import NOISE_NOT_KEPT, noise_step, summary
+from companion.report.hearing import hearings
+from companion.statistics import questions
+from companion.statistics.questions import Choice
+from companion.statistics.steadiness import charts, signals
+from companion.statistics.store import open_summaries, summaries_path
+from companion.statistics.summary import NOISE_NOT_KEPT, noise_step, summary
 
 EVERYBODY = Choice()
 

@@ -7,13 +7,13 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from companion.review.statistics.steadiness import (
+from companion.statistics.steadiness import (
     Chart,
     Point,
     judged,
     parts,
 )
-from companion.review.statistics.summary import MEASURES
+from companion.statistics.summary import MEASURES
 
 FIRST = date(2031, 1, 1)
 

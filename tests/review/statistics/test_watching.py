@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.review.statistics.watching import LEAST_VALUES, watched
+from companion.statistics.watching import LEAST_VALUES, watched
 
 
 def steady(seed: int, count: int) -> list[float]:

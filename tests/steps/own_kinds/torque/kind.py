@@ -14,10 +14,10 @@ from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.facts.kinds import Fact, Unknown
 from companion.facts.shown import Card, Line, Table
-from companion.procedure.kind import Context, Fault, Readable
+from companion.job.kind import Context, Fault, Readable
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
-from companion.words.expectation import Expectation, NumberForm
-from companion.words.meanings import Choice, Number
 
 from .model import Torque
 

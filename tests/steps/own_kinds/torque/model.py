@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.procedure.job import Step, Title
-from companion.procedure.models import Positive, Text
+from companion.job.job_file import Step, Title
+from companion.job.setup_files import Positive, Text
 
 
 class Torque(Step):

@@ -1,0 +1,129 @@
+"""The pages' addresses. Each opens the record for itself, reads, and closes it again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+
+from companion.browse import asked, comparing, listing_page, session_page, statistics_page
+from companion.browse.rendering import PAGE_STYLE, page
+from companion.browse.shelf import Shelf
+from companion.errors import CompanionError, RecordError
+from companion.facts.shown import NO_SHOWS, Shows
+from companion.record import ClipStore, clips_folder
+from companion.record.canonical import sha256_hex
+from companion.report.pictures import svg
+from companion.report.report import render_report, report_style
+from companion.web.guard import LOOPBACK, Guard
+from companion.web.headers import security_headers
+
+Show = Callable[[Shelf, Request], str]
+SECURITY_HEADERS = security_headers(
+    style_src="'self'", img_src="'self'", media_src="'self'", form_action="'self'"
+)
+
+
+def make_app(
+    record_path: Path,
+    token: str | None = None,
+    listening_on: str = LOOPBACK,
+    shows: Shows = NO_SHOWS,
+) -> Starlette:
+    """The pages of one record, read only; with a token nobody without it gets an answer."""
+
+    shelf = Shelf(record_path, shows)
+
+    def shown(show: Show) -> Callable[[Request], Response]:
+        def answer(request: Request) -> Response:
+            return _answered(shelf, show, request)
+
+        return answer
+
+    def clip(request: Request) -> Response:
+        return _clip(record_path, request.path_params["sha256"])
+
+    def file(request: Request) -> Response:
+        return _file(shelf, asked.text(request, "id"))
+
+    return Starlette(
+        routes=[
+            Route("/", shown(listing_page.sessions)),
+            Route("/search", shown(listing_page.found)),
+            Route("/session", shown(session_page.session)),
+            Route("/session/file", file),
+            Route("/compare", shown(comparing.compared)),
+            Route("/statistics", shown(statistics_page.statistics)),
+            Route("/clip/{sha256}.flac", clip),
+            Route("/page.css", _page_style),
+            Route("/mark.svg", _mark),
+            Route("/favicon.ico", _mark),
+        ],
+        middleware=[
+            Middleware(Guard, headers=SECURITY_HEADERS, listening_on=listening_on, token=token)
+        ],
+        exception_handlers={404: _nothing_there},
+    )
+
+
+def _answered(shelf: Shelf, show: Show, request: Request) -> Response:
+    try:
+        return HTMLResponse(show(shelf, request))
+    except CompanionError as error:
+        told = str(error).replace(f"{shelf.record_path}: ", "")
+        status = 404 if isinstance(error, RecordError) else 400
+        return HTMLResponse(page("message.html.j2", title="Not shown", told=told), status)
+
+
+def _nothing_there(_request: Request, _error: Exception) -> Response:
+    return HTMLResponse(
+        page("message.html.j2", title="Not here", told="There is no such page."), 404
+    )
+
+
+def _clip(record_path: Path, sha256: str) -> Response:
+    """A clip that still is what its name says; anything else is not played."""
+    try:
+        content = ClipStore(clips_folder(record_path)).read(sha256)
+    except (CompanionError, OSError):
+        return Response("the sound is missing", 404, media_type="text/plain")
+    if sha256_hex(content) != sha256:
+        return Response("the sound was changed since it was kept", 404, media_type="text/plain")
+    return Response(content, media_type="audio/flac")
+
+
+def _file(shelf: Shelf, session_id: str) -> Response:
+    """The report as one file to keep."""
+    try:
+        told = render_report(shelf.record_path, session_id, shows=shelf.shows)
+    except CompanionError:
+        return Response("there is no such session", 404, media_type="text/plain")
+    name = "".join(
+        sign for sign in session_id if sign.isascii() and (sign.isalnum() or sign in "-_")
+    )
+    return HTMLResponse(
+        told, headers={"content-disposition": f'attachment; filename="report-{name}.html"'}
+    )
+
+
+def _page_style(_request: Request) -> Response:
+    # Markup would escape what is added to it.
+    return Response(str(report_style()) + PAGE_STYLE, media_type="text/css")
+
+
+def _mark(_request: Request) -> Response:
+    """The sign in the browser's tab: a beam and the plate that it meets squarely."""
+    drawn = svg.element(
+        "svg",
+        svg.element("rect", width=32, height=32, rx=6, fill="#1f2b30"),
+        svg.element("path", d="M5 16h16", stroke="#fcfbf7", stroke_width=3),
+        svg.element("path", d="M24 6v20", stroke="#9fd0c9", stroke_width=4),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox="0 0 32 32",
+    )
+    return Response(str(drawn), media_type="image/svg+xml")

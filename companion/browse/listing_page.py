@@ -1,0 +1,113 @@
+"""The list of sessions, and what a search finds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import get_args
+
+from starlette.requests import Request
+
+from companion.archive.listing import choices, list_sessions
+from companion.archive.query import Place
+from companion.archive.search import search
+from companion.browse import asked
+from companion.browse.rendering import address, page
+from companion.browse.session_words import ONLY_WORDS, ORDER_WORDS
+from companion.browse.shelf import Shelf
+
+SESSIONS_A_PAGE = 25
+FINDS_A_PAGE = 10
+PLACES: dict[str, str] = {
+    "anywhere": "anywhere",
+    "said": "said by the companion",
+    "heard": "heard from the technician",
+    "noted": "kept: notes, readings, answers",
+}
+
+
+@dataclass(frozen=True)
+class Pages:
+    """Which page of how many (None: not counted), and the ways to the others ("" where none)."""
+
+    number: int
+    count: int | None
+    first: str = ""
+    before: str = ""
+    after: str = ""
+    last: str = ""
+
+
+def sessions(shelf: Shelf, request: Request) -> str:
+    """The sessions that fit the filters, sorted as asked for."""
+    typed, number = asked.filters(request), asked.page_number(request)
+    order = asked.one_of(request, "sort", ORDER_WORDS)
+    with shelf.archive() as archive:
+        there = choices(archive)
+        listed = list_sessions(
+            archive,
+            asked.in_utc(typed),
+            limit=SESSIONS_A_PAGE,
+            offset=(number - 1) * SESSIONS_A_PAGE,
+            order=order,
+        )
+    kept = {name: value for name, value in asdict(typed).items() if value}
+    if order != "newest":
+        kept["sort"] = order
+    count = None if listed.total is None else max(1, -(-listed.total // SESSIONS_A_PAGE))
+    return page(
+        "sessions.html.j2",
+        title="Sessions",
+        filters=typed,
+        is_narrowed=bool(kept),
+        choices=there,
+        listed=listed,
+        order=order,
+        orders=ORDER_WORDS,
+        only=ONLY_WORDS,
+        pages=_pages("/", kept, number, count, listed.has_more),
+    )
+
+
+def found(shelf: Shelf, request: Request) -> str:
+    """The sessions that hold the words, with the words around them."""
+    typed, number = asked.text(request, "q"), asked.page_number(request)
+    place: Place = next(
+        (known for known in get_args(Place) if known == asked.text(request, "place")), "anywhere"
+    )
+    filters = asked.filters(request)
+    with shelf.archive() as archive:
+        finds = search(
+            archive,
+            typed,
+            asked.in_utc(filters),
+            place=place,
+            limit=FINDS_A_PAGE,
+            offset=(number - 1) * FINDS_A_PAGE,
+        )
+    kept = {"q": typed, "place": place if place != "anywhere" else ""}
+    return page(
+        "search.html.j2",
+        title="Search",
+        typed=typed,
+        place=place,
+        places=PLACES,
+        finds=finds,
+        pages=_pages("/search", kept, number, None, finds.has_more),
+    )
+
+
+def _pages(
+    path: str, kept: Mapping[str, str], number: int, count: int | None, has_more: bool
+) -> Pages:
+    def to(other: int) -> str:
+        return address(path, **kept, page=str(other) if other > 1 else "")
+
+    return Pages(
+        number,
+        count,
+        first=to(1) if number > 2 else "",
+        before=to(number - 1) if number > 1 else "",
+        after=to(number + 1) if has_more else "",
+        last=to(count) if has_more and count is not None and count > number + 1 else "",
+    )

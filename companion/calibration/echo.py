@@ -1,0 +1,224 @@
+"""The echo of the flat plate against its lean: a parabola in dB whose top is the radar's aim.
+
+Up close the plate is a mirror: the radar hears its own image along the plate's normal, through
+its beam twice. With a Gaussian beam of half-power width w one way costs 12 (x / w)^2 dB, so
+level = peak - 24 ((lean - vertex) / w)^2. Angles deg, levels dB.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from companion.calibration.plate import hinge_correction_db
+from companion.errors import MeasureError
+from companion.uncertainty.measured import Measured, propagate
+
+_TWO_WAY_DB = 24.0
+# Flatter than this (dB per square degree) the beam would be wider than 150 degrees: no peak.
+_LEAST_CURVATURE = 1e-3
+_LEAST_SPREAD_DEG = 1e-6
+
+
+@dataclass(frozen=True)
+class EchoPeak:
+    """Top of the parabola: where (deg), how wide the beam is (deg), how loud (dB)."""
+
+    vertex_deg: float
+    beam_width_deg: float
+    peak_db: float
+
+
+@dataclass(frozen=True)
+class EchoFit:
+    """A peak fitted to three or more leans; residuals are measured minus fitted, in order.
+
+    `residual_sd_db` has n - 3 degrees of freedom and is None for three leans.
+    """
+
+    peak: EchoPeak
+    residuals_db: tuple[float, ...]
+    residual_sd_db: float | None
+
+
+@dataclass(frozen=True)
+class FivePeak(EchoPeak):
+    """A peak through five leans; the misfits are what no parabola explains, each as doubtful as
+    one level (`misfits_db`)."""
+
+    misfit_1_db: float
+    misfit_2_db: float
+
+
+@dataclass(frozen=True)
+class TwoDistances:
+    """A level freed from the ripple between plate and car, and that ripple."""
+
+    mean_db: float
+    ripple_db: float
+
+
+def echo_level_db(peak: EchoPeak, lean_deg: float) -> float:
+    """The level the parabola gives at a lean."""
+    return peak.peak_db - _TWO_WAY_DB * ((lean_deg - peak.vertex_deg) / peak.beam_width_deg) ** 2
+
+
+def _peak(curvature: float, slope: float, level_db: float, about_deg: float) -> EchoPeak:
+    """From level = curvature x^2 + slope x + level_db with x = lean - about."""
+    if not curvature < -_LEAST_CURVATURE:
+        raise MeasureError(
+            "the echo levels do not form a peak: they must fall away on both sides of the best "
+            "lean; read the leans and levels again, or use leans further apart"
+        )
+    offset_deg = -slope / (2.0 * curvature)
+    return EchoPeak(
+        vertex_deg=about_deg + offset_deg,
+        beam_width_deg=math.sqrt(_TWO_WAY_DB / -curvature),
+        peak_db=level_db + slope * offset_deg / 2.0,
+    )
+
+
+def echo_vertex(
+    *,
+    lean_1_deg: float,
+    lean_2_deg: float,
+    lean_3_deg: float,
+    echo_1_db: float,
+    echo_2_db: float,
+    echo_3_db: float,
+) -> EchoPeak:
+    """The parabola through three leans, in any order.
+
+    Raises MeasureError if two leans are the same or the levels do not form a peak. The top may
+    lie outside the three leans; its doubt then grows accordingly.
+    """
+    first_deg, last_deg = lean_1_deg - lean_2_deg, lean_3_deg - lean_2_deg
+    if min(abs(first_deg), abs(last_deg), abs(first_deg - last_deg)) < _LEAST_SPREAD_DEG:
+        raise MeasureError("two of the three leans are the same; wanted are three different leans")
+    first_slope = (echo_1_db - echo_2_db) / first_deg
+    last_slope = (echo_3_db - echo_2_db) / last_deg
+    curvature = (last_slope - first_slope) / (last_deg - first_deg)
+    return _peak(curvature, first_slope - curvature * first_deg, echo_2_db, lean_2_deg)
+
+
+def echo_peak(
+    *,
+    lean_1_deg: float,
+    lean_2_deg: float,
+    lean_3_deg: float,
+    echo_1_db: float,
+    echo_2_db: float,
+    echo_3_db: float,
+    distance_mm: float,
+    hinge_below_mm: float,
+) -> EchoPeak:
+    """As `echo_vertex`, each level first put as it is at the upright plate's distance.
+
+    A plate hinged below its middle comes nearer as its top does, and what is nearer is louder: 250
+    mm at 1.2 m shift the peak by 0.1 degrees. `hinge_below_mm`: the axis below the sensor's height
+    (for a swing: to the right of it).
+    """
+    leans = (lean_1_deg, lean_2_deg, lean_3_deg)
+    levels = [
+        echo + hinge_correction_db(lean, distance_mm, hinge_below_mm)
+        for lean, echo in zip(leans, (echo_1_db, echo_2_db, echo_3_db), strict=True)
+    ]
+    return echo_vertex(
+        lean_1_deg=lean_1_deg,
+        lean_2_deg=lean_2_deg,
+        lean_3_deg=lean_3_deg,
+        echo_1_db=levels[0],
+        echo_2_db=levels[1],
+        echo_3_db=levels[2],
+    )
+
+
+def echo_peak_of_five(
+    *, distance_mm: float, hinge_below_mm: float, **leans_and_echoes: float
+) -> FivePeak:
+    """Least-squares peak through five leans, `lean_1_deg` to `echo_5_db`, with what is left over.
+
+    Three leans always fit a parabola; five show ripple of the room. Levels are put as they are at
+    the upright plate's distance first. Raises MeasureError as `fit_echo` does.
+    """
+    leans = [leans_and_echoes[f"lean_{n}_deg"] for n in range(1, 6)]
+    levels = [
+        leans_and_echoes[f"echo_{n}_db"] + hinge_correction_db(lean, distance_mm, hinge_below_mm)
+        for n, lean in enumerate(leans, 1)
+    ]
+    peak = fit_echo(leans, levels).peak
+    first, second = misfits_db(leans, levels)
+    return FivePeak(peak.vertex_deg, peak.beam_width_deg, peak.peak_db, first, second)
+
+
+def misfits_db(leans_deg: Sequence[float], echoes_db: Sequence[float]) -> tuple[float, ...]:
+    """n - 3 sums of n levels that are zero for every parabola, each with weights of length one.
+
+    Independent for levels of one doubt, which each of them then has itself: their squares over it
+    make a chi-square. The weights are an orthonormal base of what no parabola reaches.
+    """
+    count = len(leans_deg)
+    about_deg = sum(leans_deg) / count
+    x = np.asarray(leans_deg, dtype=np.float64) - about_deg
+    powers = np.vander(x / max(float(np.max(np.abs(x))), _LEAST_SPREAD_DEG), count, increasing=True)
+    base, _ = np.linalg.qr(powers)
+    # The factorisation leaves the signs open; the furthest lean's weight is made positive.
+    base = base * np.where(base[np.argmax(x)] < 0.0, -1.0, 1.0)
+    return tuple(float(item) for item in base[:, 3:].T @ np.asarray(echoes_db, dtype=np.float64))
+
+
+def two_distances(*, level_db: float, quarter_further_db: float) -> TwoDistances:
+    """One lean's level from two places of the stand a quarter of a wavelength apart.
+
+    What goes to and fro between plate and car once more comes a half period later there, so its
+    ripple has the other sign: the mean loses it, half the difference shows it.
+    """
+    return TwoDistances(
+        (level_db + quarter_further_db) / 2.0, (level_db - quarter_further_db) / 2.0
+    )
+
+
+def fit_echo(leans_deg: Sequence[float], echoes_db: Sequence[float]) -> EchoFit:
+    """Least-squares parabola through n >= 3 leans, at least three of them different.
+
+    Raises MeasureError for unequal lengths, too few leans, or levels without a peak.
+    """
+    count = len(leans_deg)
+    if count != len(echoes_db) or count < 3:
+        raise MeasureError(
+            f"found {count} leans and {len(echoes_db)} echo levels; wanted are three or more pairs"
+        )
+    about_deg = sum(leans_deg) / count
+    x = np.asarray(leans_deg, dtype=np.float64) - about_deg
+    levels = np.asarray(echoes_db, dtype=np.float64)
+    design = np.column_stack((x * x, x, np.ones(count)))
+    solution, _, rank, _ = np.linalg.lstsq(design, levels, rcond=1e-9)
+    if rank < 3:
+        raise MeasureError("found fewer than three different leans; wanted are at least three")
+    residuals = levels - design @ solution
+    spread = math.sqrt(float(residuals @ residuals) / (count - 3)) if count > 3 else None
+    curvature, slope, level = (float(item) for item in solution)
+    return EchoFit(
+        peak=_peak(curvature, slope, level, about_deg),
+        residuals_db=tuple(float(item) for item in residuals),
+        residual_sd_db=spread,
+    )
+
+
+def fit_echo_measured(leans: Sequence[Measured], echoes: Sequence[Measured]) -> dict[str, Measured]:
+    """`fit_echo` with doubt: vertex_deg, beam_width_deg and peak_db."""
+    count = len(leans)
+    inputs = {f"lean_{index}": item for index, item in enumerate(leans)}
+    inputs |= {f"echo_{index}": item for index, item in enumerate(echoes)}
+
+    def peak_of(values: dict[str, float]) -> dict[str, float]:
+        fit = fit_echo(
+            [values[f"lean_{index}"] for index in range(count)],
+            [values[f"echo_{index}"] for index in range(len(echoes))],
+        )
+        return dict(vars(fit.peak))
+
+    return propagate(peak_of, inputs)

@@ -1,0 +1,159 @@
+"""What the plate itself does to the aim: its edges, its flatness, where it is hinged.
+
+A plate is a mirror only as far as it reaches. The echo is made by a patch about the point that
+faces the radar; each edge adds a wave of its own, weak where the beam is weak and the edge far.
+Its phase turns once for every half wavelength of path, so its sign is unknown: it is doubt.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from companion.errors import MeasureError
+from companion.uncertainty.measured import rectangular_u, u_shaped_u
+
+_DB_A_NEPER = 20.0 / math.log(10.0)
+_ONE_WAY_DB = 12.0
+# Nearer to the facing point than this many Fresnel units an edge is no small addition any more.
+_NEAREST_EDGE = 0.7
+
+
+@dataclass(frozen=True)
+class PlateEdges:
+    """Standard uncertainties for the plate's edges: of each level and of the peak they give."""
+
+    edge_1_db: float
+    edge_2_db: float
+    edge_3_db: float
+    edge_doubt_deg: float
+
+
+def edge_ripple_db(
+    *,
+    lean_deg: float,
+    aim_deg: float,
+    span_mm: float,
+    distance_mm: float,
+    beam_width_deg: float,
+    wavelength_mm: float,
+) -> float:
+    """Largest change of one echo level by the two edges that the lean moves, root sum of squares.
+
+    `span_mm` from edge to edge in the direction of the lean, `lean_deg` and `aim_deg` from the
+    plate's own zero. An edge v Fresnel units from the point that faces the radar (v = 2 x /
+    sqrt(wavelength distance), there and back) adds 1 / (pi sqrt 2 v) of the mirror's field, times
+    how much weaker the beam is there: Cornu's spiral for large v, as in any text on diffraction
+    by a straight edge. Raises MeasureError where an edge lies at the facing point or past it.
+    """
+    lean = math.radians(lean_deg)
+    facing_mm = distance_mm * math.sin(lean)
+    total = 0.0
+    for side in (1.0, -1.0):
+        half_mm = side * span_mm / 2.0
+        v = 2.0 * (span_mm / 2.0 - side * facing_mm) / math.sqrt(wavelength_mm * distance_mm)
+        if v < _NEAREST_EDGE:
+            raise MeasureError(
+                f"plate: {span_mm:g} mm reach hardly past the point that faces the radar at a lean "
+                f"of {abs(lean_deg):g} degrees; wanted is a larger plate or a smaller lean"
+            )
+        at_edge_deg = math.degrees(
+            math.atan2(half_mm * math.cos(lean), distance_mm - half_mm * math.sin(lean))
+        )
+        weaker_db = (
+            _ONE_WAY_DB
+            * ((at_edge_deg - aim_deg) ** 2 - (lean_deg - aim_deg) ** 2)
+            / beam_width_deg**2
+        )
+        # Two-way amplitude is one-way power, hence 10 and not 20.
+        part = 10.0 ** (-weaker_db / 10.0) / (math.pi * math.sqrt(2.0) * v)
+        total += part * part
+    return _DB_A_NEPER * math.sqrt(total)
+
+
+def plate_edges(
+    *,
+    vertex_deg: float,
+    lean_1_deg: float,
+    lean_2_deg: float,
+    lean_3_deg: float,
+    span_mm: float,
+    distance_mm: float,
+    beam_width_deg: float,
+    wavelength_mm: float,
+) -> PlateEdges:
+    """The doubt that the plate's edges put into a peak found by three leans.
+
+    A wave of unknown phase swings between its ends: u = a / sqrt 2 (JCGM 100:2008, 4.3.5 note and
+    H.1.3.4, U-shaped). The peak's sensitivity to each level is that of the parabola through three.
+    """
+    leans = (lean_1_deg, lean_2_deg, lean_3_deg)
+    doubts = [
+        u_shaped_u(
+            edge_ripple_db(
+                lean_deg=lean,
+                aim_deg=vertex_deg,
+                span_mm=span_mm,
+                distance_mm=distance_mm,
+                beam_width_deg=beam_width_deg,
+                wavelength_mm=wavelength_mm,
+            )
+        )
+        for lean in leans
+    ]
+    weights = peak_sensitivities(vertex_deg, leans, beam_width_deg)
+    together = math.hypot(*(w * u for w, u in zip(weights, doubts, strict=True)))
+    return PlateEdges(doubts[0], doubts[1], doubts[2], together)
+
+
+def peak_sensitivities(
+    vertex_deg: float, leans_deg: tuple[float, float, float], beam_width_deg: float
+) -> tuple[float, float, float]:
+    """Degrees that the peak moves for one more decibel at each of three leans.
+
+    With level = c x^2 + s x + l by Lagrange's form and the peak at -s / 2c.
+    """
+    curvature = -2.0 * _ONE_WAY_DB / beam_width_deg**2
+    found = []
+    for i, one in enumerate(leans_deg):
+        a, b = (lean for j, lean in enumerate(leans_deg) if j != i)
+        apart = (one - a) * (one - b)
+        if apart == 0.0:
+            raise MeasureError("two of the three leans are the same; wanted are three different")
+        found.append(-(2.0 * vertex_deg - a - b) / (2.0 * curvature * apart))
+    return found[0], found[1], found[2]
+
+
+def flatness_doubt_deg(*, flatness_mm: float, span_mm: float) -> float:
+    """How far the part of the plate that faces the radar may be turned against its whole.
+
+    `flatness_mm`: the face lies within plus and minus this. From one end of that to the other over
+    half the span is the steepest it can plausibly be: u = atan(4 f / span) / sqrt 3.
+    """
+    if not (flatness_mm >= 0.0 and span_mm > 0.0):
+        raise MeasureError(
+            f"plate: found a flatness of {flatness_mm} mm over {span_mm} mm; wanted are 0 or more, "
+            "and more than 0"
+        )
+    return rectangular_u(math.degrees(math.atan(4.0 * flatness_mm / span_mm)))
+
+
+def face_distance_mm(lean_deg: float, distance_mm: float, hinge_below_mm: float) -> float:
+    """From the sensor to the plate's face, square to it, at a lean (+ = top towards the car).
+
+    `distance_mm` with the plate upright; `hinge_below_mm`: the axis below the sensor's height (for
+    a swing: to the right of it). Plane geometry: D cos(lean) - h sin(lean).
+    """
+    lean = math.radians(lean_deg)
+    return distance_mm * math.cos(lean) - hinge_below_mm * math.sin(lean)
+
+
+def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: float) -> float:
+    """What to add to a level so that it is as at the upright plate's distance.
+
+    The image stands twice as far away as the face; its field falls with the distance.
+    """
+    if not distance_mm > 0.0:
+        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted is more than 0")
+    face_mm = face_distance_mm(lean_deg, distance_mm, hinge_below_mm)
+    return 20.0 * math.log10(face_mm / distance_mm)

@@ -1,0 +1,132 @@
+"""A language: what may be said in it, and every sentence that the companion says or shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from copy import copy
+from functools import cached_property
+
+from companion.errors import GrammarError
+from companion.facts.message import Message
+from companion.language.expectation import Expectation
+from companion.language.grammar import Grammar, StepGrammar
+from companion.language.meanings import COMMAND_NAMES, Number
+from companion.language.messages import Messages
+from companion.language.speaking import Speaker
+from companion.language.typed import TypedWords
+from companion.language.vocabulary import Vocabulary, VoiceCheckWords
+
+
+class Language:
+    """One language as a whole. Made by `loader.load_language`.
+
+    `grammar_texts` and `sentence_texts`: the files by name; `pronunciations`: words with their
+    phones. Raises GrammarError naming file and line of what is not as it should be.
+    """
+
+    def __init__(
+        self,
+        vocabulary: Vocabulary,
+        grammar_texts: Mapping[str, str],
+        sentence_texts: Mapping[str, str],
+        pronunciations: Mapping[str, str],
+    ) -> None:
+        self.vocabulary = vocabulary
+        self.pronunciations = pronunciations
+        self.speaker = Speaker(vocabulary)
+        self.grammar = Grammar.from_texts(grammar_texts, self.speaker)
+        self._sentence_texts = sentence_texts
+        self.whole = self
+        """The language with nothing left out."""
+        self.left_out: frozenset[str] = frozenset()
+
+    def without(self, words: frozenset[str]) -> Language:
+        """The language without what can only be said with these words."""
+        if not words:
+            return self
+        less = copy(self)
+        less.grammar = self.grammar.without(words)
+        less.left_out = self.left_out | words
+        return less
+
+    @property
+    def code(self) -> str:
+        """The language's code, such as "en"."""
+        return self.vocabulary.code
+
+    @property
+    def voice_check(self) -> VoiceCheckWords:
+        """What the voice check asks for."""
+        return self.vocabulary.voice_check
+
+    @cached_property
+    def messages(self) -> Messages:
+        """Every sentence."""
+        return Messages(self._sentence_texts, self.speaker, self.grammar)
+
+    @cached_property
+    def typed(self) -> TypedWords:
+        """Typed text as the words that would have been said."""
+        return TypedWords(self.speaker, self.grammar.all_words())
+
+    def say(self, message: Message) -> str:
+        """The sentence to be spoken. Raises SentenceError where there is none."""
+        return self.messages.say(message)
+
+    def show(self, message: Message) -> str:
+        """The sentence to be read. Raises SentenceError where there is none."""
+        return self.messages.show(message)
+
+    def for_step(self, expectation: Expectation) -> StepGrammar:
+        """What may be said at one prompt. Raises as `Grammar.for_step` does."""
+        return self.grammar.for_step(expectation)
+
+    def choice_ids(self) -> tuple[str, ...]:
+        """The ids that a job file may name as choices."""
+        return self.grammar.choice_ids()
+
+    def read_back(self, number: Number) -> str:
+        """A number as it is said back."""
+        return self.speaker.read_back(number)
+
+    def choice_name(self, choice_id: str) -> str:
+        """The choice as it is said back and shown. Raises GrammarError for an unknown one."""
+        return self.grammar.choice_name(choice_id)
+
+    def examples(self, expectation: Expectation) -> tuple[str, ...]:
+        """One phrase for each thing that this expectation takes."""
+        return self.grammar.for_step(expectation).examples()
+
+    def check_against(self, other: Language) -> None:
+        """Refuse a language that lacks a sentence or a choice which the other one has.
+
+        Raises GrammarError naming the language, and file and line where there is one.
+        """
+        missing = set(other.grammar.choice_ids()) ^ set(self.grammar.choice_ids())
+        if missing:
+            raise GrammarError(
+                f"{self.vocabulary.name}: found the choices {', '.join(sorted(missing))} in it or "
+                f"in {other.vocabulary.name} alone, wanted them in both"
+            )
+        try:
+            self.messages.check_against(other.messages)
+        except GrammarError as error:
+            raise GrammarError(f"{self.vocabulary.name}: {error}") from error
+
+    def check_voice_check(self) -> None:
+        """Refuse voice check words that the grammar does not have, or that mean two things."""
+        words = self.voice_check
+        known = self.grammar.all_words()
+        for word in (*words.words, *words.beside):
+            if word not in known:
+                raise GrammarError(
+                    f"{self.vocabulary.name}: found {word!r} in the voice check, "
+                    "wanted words of the grammar"
+                )
+        if not set(words.alike) <= set(words.words):
+            raise GrammarError(
+                f"{self.vocabulary.name}: found words alike that the voice check does not ask for"
+            )
+        commands = ("stop", "wait", "carry_on", "repeat", "louder", "quieter")
+        assert set(commands) <= set(COMMAND_NAMES)  # noqa: S101
+        self.grammar.for_step(Expectation(words=(*words.words, *words.beside), commands=commands))

@@ -1,0 +1,237 @@
+"""Cuts the language down to what one prompt allows: the rules that recogniser and parser share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import assert_never
+
+from companion.language.expectation import Expectation, ExpectationError, NumberForm
+from companion.language.grammar_file import Rule
+from companion.language.meanings import Choice, Command, Done, Meaning, No, Yes
+from companion.language.meanings import Word as SpokenWord
+from companion.language.rulebook import Rulebook
+from companion.language.template import (
+    Chain,
+    Either,
+    Literal,
+    Maybe,
+    Node,
+    Slot,
+    Value,
+    Word,
+    chain,
+    either,
+    slots,
+)
+from companion.language.vocabulary import Vocabulary
+
+TOP = "step"
+READING = "reading"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The line gives a number, made of the amount, unit and direction found in it.
+
+    `unit_id` is the only unit of the prompt, which holds also when it went unsaid.
+    """
+
+    unit_id: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """The line gives what its slot with this label gives."""
+
+    label: str
+
+
+Gives = Value | Meaning | Reading | Passed | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """One way of saying a rule at this prompt, and what it gives."""
+
+    phrase: Node
+    gives: Gives
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepRules:
+    """All rules that may be heard at a prompt, by name; `TOP` is where they start."""
+
+    rules: Mapping[str, tuple[StepLine, ...]]
+
+
+def rules_for(book: Rulebook, vocabulary: Vocabulary, expectation: Expectation) -> StepRules:
+    """The rules of one prompt, with the units and directions in the words of the vocabulary.
+
+    Raises ExpectationError when nothing may be said or a choice has no phrases.
+    """
+    rules: dict[str, tuple[StepLine, ...]] = {}
+    top: list[StepLine] = []
+    if expectation.number is not None:
+        rules |= _reading_rules(book, vocabulary, expectation.number)
+        phrase: Node = Slot(READING, READING)
+        if expectation.yes_no:
+            rules["correction"] = _as_they_are(book.rules["correction"])
+            phrase = Chain((Maybe(Slot("correction", "correction")), phrase))
+        top.append(StepLine(phrase, Passed(READING), "the number of the step"))
+    for name, rule, meaning in _fixed(book, expectation):
+        rules[name] = tuple(StepLine(line.phrase, meaning, line.where) for line in rule.lines)
+        top.append(StepLine(Slot(name, name), Passed(name), rule.where))
+    for word in expectation.words:
+        where = f"the word {word}"
+        rules[f"word_{word}"] = (StepLine(Word(word), SpokenWord(word), where),)
+        top.append(StepLine(Slot(f"word_{word}", "word"), Passed("word"), where))
+    if not top:
+        raise ExpectationError("a prompt expects nothing at all: wanted at least a command")
+    return StepRules({TOP: tuple(top), **rules})
+
+
+def _fixed(book: Rulebook, expectation: Expectation) -> Iterable[tuple[str, Rule, Meaning]]:
+    """The answers and commands that are said in whole phrases."""
+    for choice in expectation.choices:
+        if choice not in book.choices:
+            raise ExpectationError(
+                f"an expectation has the choice {choice!r}: wanted one of {', '.join(book.choices)}"
+            )
+        yield f"choice_{choice}", book.choices[choice], Choice(choice)
+    if expectation.done:
+        yield "answer_done", book.answers["done"], Done()
+    if expectation.yes_no:
+        yield "answer_yes", book.answers["yes"], Yes()
+        yield "answer_no", book.answers["no"], No()
+    for command in expectation.commands:
+        yield f"command_{command}", book.commands[command], Command(command)
+
+
+def _reading_rules(
+    book: Rulebook, vocabulary: Vocabulary, form: NumberForm
+) -> dict[str, tuple[StepLine, ...]]:
+    starts = _starts(form)
+    rules: dict[str, tuple[StepLine, ...]] = {
+        f"said_{role}": tuple(
+            StepLine(Slot(name, role), Passed(role), book.rules[name].where) for name in names
+        )
+        for role, names in starts.items()
+    }
+    if form.units:
+        rules["said_unit"] = _named_words(
+            {unit: vocabulary.units[unit].all_heard() for unit in form.units}
+        )
+    if form.directions:
+        rules["said_direction"] = _named_words(
+            {each: vocabulary.directions[each].all_heard() for each in form.directions}
+        )
+    rules[READING] = _shape_lines(book, form)
+    rules |= _reached(book, form, [name for names in starts.values() for name in names])
+    return rules
+
+
+def _starts(form: NumberForm) -> dict[str, tuple[str, ...]]:
+    """The rules that an amount begins with, by its role in the shape."""
+    match form.style:
+        case "whole" | "decimal":
+            some = f"some_{form.style}{'_digits' if form.digits_only else ''}"
+            pairs = form.style == "whole" and form.max_whole_digits == 3 and not form.digits_only
+            return {
+                "some": (some, "some_pairs") if pairs else (some,),
+                "nothing": (f"nothing_{form.style}",),
+            }
+        case "quarters":
+            return {
+                "some": ("some_quarters",),
+                "nothing": ("nothing_quarters",),
+                "spelled": ("spelled_quarters",),
+            }
+        case _:
+            assert_never(form.style)
+
+
+def _named_words(phrases: Mapping[str, Sequence[str]]) -> tuple[StepLine, ...]:
+    return tuple(
+        StepLine(chain([Word(word) for word in phrase.split()]), Literal(name), f"the word {name}")
+        for name, heard in phrases.items()
+        for phrase in heard
+    )
+
+
+def _shape_lines(book: Rulebook, form: NumberForm) -> tuple[StepLine, ...]:
+    """The shape's lines, the unit made certain, possible or impossible by how many there are."""
+    direction = "directed" if form.directions else "plain"
+    shape = book.shapes[f"turns_{direction}" if form.style == "quarters" else direction]
+    reading = Reading(form.units[0] if len(form.units) == 1 else None)
+    return tuple(
+        StepLine(_to_said(_with_unit(line.phrase, len(form.units))), reading, line.where)
+        for line in shape.lines
+    )
+
+
+def _with_unit(phrase: Node, unit_count: int) -> Node:
+    match phrase:
+        case Maybe(Slot("unit")) if unit_count > 1:
+            return phrase.part
+        case Chain(parts):
+            kept = [part for part in parts if unit_count or part != Maybe(Slot("unit", "unit"))]
+            return chain([_with_unit(part, unit_count) for part in kept])
+        case _:
+            return phrase
+
+
+def _to_said(phrase: Node) -> Node:
+    match phrase:
+        case Slot(rule):
+            return Slot(f"said_{rule}", rule)
+        case Maybe(part):
+            return Maybe(_to_said(part))
+        case Either(parts):
+            return Either(tuple(_to_said(part) for part in parts))
+        case Chain(parts):
+            return Chain(tuple(_to_said(part) for part in parts))
+        case Word():
+            return phrase
+        case _:
+            assert_never(phrase)
+
+
+def _reached(book: Rulebook, form: NumberForm, names: list[str]) -> dict[str, tuple[StepLine, ...]]:
+    limits = {"whole": form.max_whole_digits, "decimals": form.decimals}
+    found: dict[str, tuple[StepLine, ...]] = {}
+    waiting = list(names)
+    while waiting:
+        name = waiting.pop(0)
+        if name in found:
+            continue
+        found[name] = tuple(
+            StepLine(_sized(book, limits, line.phrase), line.value, line.where)
+            for line in book.rules[name].lines
+        )
+        waiting.extend(slot.rule for line in found[name] for slot in slots(line.phrase))
+    return found
+
+
+def _sized(book: Rulebook, limits: Mapping[str, int], node: Node) -> Node:
+    """The phrase with each family of sized rules replaced by the sizes within the limits."""
+    match node:
+        case Slot(rule, label, str() as limit):
+            return either(
+                [Slot(member, label) for size, member in book.family(rule) if size <= limits[limit]]
+            )
+        case Slot() | Word():
+            return node
+        case Maybe(part):
+            return Maybe(_sized(book, limits, part))
+        case Either(parts):
+            return Either(tuple(_sized(book, limits, part) for part in parts))
+        case Chain(parts):
+            return Chain(tuple(_sized(book, limits, part) for part in parts))
+        case _:
+            assert_never(node)
+
+
+def _as_they_are(rule: Rule) -> tuple[StepLine, ...]:
+    return tuple(StepLine(line.phrase, line.value, line.where) for line in rule.lines)

@@ -1,0 +1,53 @@
+"""What a line of a rule gives: a meaning, or the text of a value, from what its slots gave."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import assert_never
+
+from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Yes
+from companion.language.meanings import Word as SpokenWord
+from companion.language.step_rules import Gives, Passed, Reading
+from companion.language.template import Combined, Literal, Mention, evaluate
+
+Given = str | Meaning | None
+"""What a slot gave: the text of a value, a whole meaning, or nothing."""
+Pairs = tuple[tuple[str, Given], ...]
+
+
+def give(gives: Gives, found: Pairs) -> Given:
+    """What a line gives, from what its slots gave, in the order they were said."""
+    match gives:
+        case None:
+            return None
+        case Number() | Choice() | Done() | Yes() | No() | Command() | SpokenWord():
+            return gives
+        case Passed(label):
+            return next(given for name, given in found if name == label)
+        case Reading(unit_id):
+            return _number(dict(found), unit_id)
+        case Literal() | Mention() | Combined():
+            return evaluate(gives, _texts(found))
+        case _:
+            assert_never(gives)
+
+
+def _texts(found: Pairs) -> Mapping[str, Sequence[str]]:
+    texts: dict[str, list[str]] = {}
+    for label, given in found:
+        if isinstance(given, str):
+            texts.setdefault(label, []).append(given)
+    return texts
+
+
+def _number(found: Mapping[str, Given], unit_id: str | None) -> Number:
+    amount = found.get("some") or found.get("nothing") or found.get("spelled")
+    direction, unit = found.get("direction"), found.get("unit", unit_id)
+    if (
+        not isinstance(amount, str)
+        or not isinstance(direction, str | None)
+        or not isinstance(unit, str | None)
+    ):
+        raise TypeError(f"a reading made of {found!r}")
+    return Number(Decimal(amount), direction, unit)

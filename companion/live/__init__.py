@@ -1,1 +1,0 @@
-"""What keeps a live job going when devices, disk or recogniser fail."""

@@ -1,0 +1,149 @@
+"""The usual ears: a sound source, something that finds utterances, and a recogniser."""
+
+from __future__ import annotations
+
+from itertools import islice, takewhile
+
+from companion.recognition.endpoint import Endpointer, EndpointSettings, NoSpeech
+from companion.recognition.level import measure_levels
+from companion.recognition.port import (
+    FRAME_S,
+    Follower,
+    FollowingRecogniser,
+    Found,
+    Heard,
+    Levels,
+    Listening,
+    Recogniser,
+    Refusal,
+    RefusalReason,
+    SoundEnded,
+    SoundSource,
+    Utterance,
+)
+
+_MOST_CLIPPED_SHARE = 0.005
+# Overdriven by so much, one word may look like another: however sure the ears are, it is not taken.
+_SPOILED_CLIPPED_SHARE = 0.05
+# So near to a sample's smallest step (rounding to it is noise at -101 dBFS) soft sounds are gone.
+_SPOILED_SPEECH_DBFS = -75.0
+_LEAST_ABOVE_BACKGROUND_DB = 6.0
+_LEAST_SPEECH_DBFS = -52.0
+"""Where words were not understood, the first of these that does not hold is given as the reason."""
+
+
+class StreamEars:
+    """Hears one utterance per turn from a source.
+
+    A recogniser that finds utterances by itself is left to do so; for any other they are cut out
+    by level (`Endpointer`, to which the `settings` go). `hear` first forgets what the source
+    collected since the last turn (what was said while the companion spoke). Not for use from
+    several threads at once.
+    """
+
+    def __init__(
+        self,
+        source: SoundSource,
+        recogniser: Recogniser,
+        settings: EndpointSettings | None = None,
+    ) -> None:
+        self.name = recogniser.name
+        self._source = source
+        self._recogniser = recogniser
+        self._frames = iter(source.frames())
+        self._follower: Follower | None = None
+        if isinstance(recogniser, FollowingRecogniser):
+            self._follower = recogniser.follower()
+        self._endpointer = Endpointer(self._frames, settings)
+
+    def hear(self, listening: Listening) -> Heard:
+        """One utterance or the reason why there is none.
+
+        Raises `EarsError` if the grammar holds words that cannot be heard or the source fails,
+        `SoundEnded` if the source was already used up.
+        """
+        self._recogniser.load(listening.grammar)
+        self._source.flush()
+        if self._follower is not None:
+            return self._followed(self._follower, listening)
+        found = self._endpointer.next_utterance(listening.timeout_s)
+        if isinstance(found, NoSpeech):
+            levels = measure_levels(found.sound)
+            return Refusal(found.reason, "", found.sound, self.name, found.detail, levels)
+        recognition = self._recogniser.recognise(found.sound)
+        return self._judged(Found(found.sound, found.start_s, found.end_s, recognition))
+
+    def room_sound(self, seconds: float) -> bytes:
+        """See `RoomListener.room_sound`."""
+        self._source.flush()
+        return b"".join(takewhile(bool, islice(self._frames, round(seconds / FRAME_S))))
+
+    def _followed(self, follower: Follower, listening: Listening) -> Heard:
+        follower.begin(listening.expects)
+        timeout_s = listening.timeout_s
+        waited_s = 0.0
+        while waited_s < timeout_s or follower.speaking():
+            frame = next(self._frames, None)
+            if frame is None:
+                found = follower.end()
+                if found is None and waited_s == 0.0:
+                    raise SoundEnded("the sound source has no more sound")
+                return self._judged(found) if found else self._silence("the sound ended")
+            if not frame:
+                detail = "sound was lost between microphone and program"
+                return Refusal("sound_lost", "", b"", self.name, detail)
+            waited_s += FRAME_S
+            if found := follower.follow(frame):
+                return self._judged(found)
+        return self._silence(f"no speech began within {timeout_s:.1f} s")
+
+    def _silence(self, detail: str) -> Refusal:
+        return Refusal("silence", "", b"", self.name, detail)
+
+    def _judged(self, found: Found) -> Heard:
+        recogniser = self._recogniser
+        levels = measure_levels(found.sound)
+        recognition = found.recognition
+        if recognition is None:
+            detail = f"speech went on for {found.end_s - found.start_s:.0f} s; {levels}"
+            return Refusal("too_long", "", found.sound, self.name, detail, levels)
+        detail = f"{recognition.detail}; {levels}"
+        is_unsure = not recognition.words or recognition.confidence < recogniser.least_confidence
+        if is_unsure or _is_spoiled(levels):
+            unfit = not recognition.words or recognition.confidence < recogniser.least_resemblance
+            reason = _why_not(levels) or ("not_in_grammar" if unfit else "unsure")
+            words = recognition.words
+            return Refusal(reason, words, found.sound, self.name, detail, levels)
+        return Utterance(
+            words=recognition.words,
+            confidence=recognition.confidence,
+            start_s=found.start_s,
+            end_s=found.end_s,
+            n_best=recognition.n_best,
+            sound=found.sound,
+            ears=self.name,
+            detail=detail,
+            levels=levels,
+        )
+
+    def close(self) -> None:
+        """Let go of the source."""
+        self._source.close()
+
+
+def _is_spoiled(levels: Levels) -> bool:
+    """The sound is such that nothing in it may be believed."""
+    return (
+        levels.clipped_share > _SPOILED_CLIPPED_SHARE or levels.speech_dbfs < _SPOILED_SPEECH_DBFS
+    )
+
+
+def _why_not(levels: Levels) -> RefusalReason | None:
+    """What about the sound itself may have kept words from being understood."""
+    if levels.clipped_share > _MOST_CLIPPED_SHARE:
+        return "clipped"
+    if levels.speech_dbfs < _LEAST_SPEECH_DBFS:
+        return "too_quiet"
+    if levels.speech_above_background_db < _LEAST_ABOVE_BACKGROUND_DB:
+        return "too_loud"
+    return None

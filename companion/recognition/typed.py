@@ -1,0 +1,76 @@
+"""Typed lines as an ear: the way without voice, through the same port."""
+
+from __future__ import annotations
+
+import queue
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator
+
+from companion.recognition.port import Heard, Listening, SoundEnded, Utterance
+
+
+class TypedEars:
+    """Each line is one utterance with confidence 1; an empty line is no answer and is passed over.
+
+    `lines` is anything that gives lines: an open text stream (the keyboard), or a list.
+    A keyboard cannot be made to give up waiting, so `timeout_s` has no effect here.
+    Raises `SoundEnded` when the lines are used up.
+    """
+
+    name = "typed"
+
+    def __init__(
+        self, lines: Iterable[str], seconds_now: Callable[[], float] = time.monotonic
+    ) -> None:
+        self._lines = iter(lines)
+        self._seconds_now = seconds_now
+        self._opened_s = seconds_now()
+
+    def hear(self, listening: Listening) -> Heard:
+        """The next line with words in it, in lower case and with single spaces."""
+        start_s = self._seconds_now() - self._opened_s
+        words = ""
+        while not words:
+            try:
+                words = " ".join(next(self._lines).lower().split())
+            except StopIteration:
+                raise SoundEnded(
+                    f"typed text: no line is left for prompt {listening.prompt_id!r}"
+                ) from None
+        end_s = self._seconds_now() - self._opened_s
+        return Utterance(words, 1.0, start_s, end_s, (words,), b"", self.name)
+
+    def close(self) -> None:
+        """The stream belongs to whoever opened it."""
+
+
+def with_signs_of_life(
+    lines: Iterable[str], alive: Callable[[], None], every_s: float
+) -> Iterator[str]:
+    """The same lines; while one is waited for, `alive` is called every so many seconds.
+
+    A thread reads, a line at a time and only when one is wanted, so that whatever marks the wait
+    stands where it belongs; `alive` is called by whoever waits, and so not when that one hangs.
+    """
+    wanted: queue.SimpleQueue[None] = queue.SimpleQueue()
+    read: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+
+    def collect() -> None:
+        reading = iter(lines)
+        while True:
+            wanted.get()
+            read.put(next(reading, None))
+
+    threading.Thread(target=collect, name="keyboard", daemon=True).start()
+    while True:
+        wanted.put(None)
+        while True:
+            try:
+                line = read.get(timeout=every_s)
+                break
+            except queue.Empty:
+                alive()
+        if line is None:
+            return
+        yield line

@@ -1,0 +1,1 @@
+"""What proves that a record is whole: seals, keys, people, verification."""

@@ -1,0 +1,99 @@
+"""What a supervisor should look at first: doubts raised, moves gone wrong, and what is new."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from companion.facts.afterwards import Amended
+from companion.facts.aim import AimDecided, MoveJudged
+from companion.facts.answers import Doubted, NotAllowed, TakenBack
+from companion.facts.beforehand import NoiseChecked, VoiceChecked
+from companion.facts.ending import Stopped
+from companion.facts.kinds import Fact, Unknown
+from companion.facts.opening import Resumed
+from companion.facts.shown import NO_SHOWS, Shows, words_for
+from companion.facts.stand import Shims
+from companion.facts.talking import Late, Noted
+from companion.facts.workings import CannotPass, Decided, Misfit, Suspected
+from companion.record import StoredEvent
+from companion.report import advised
+from companion.report.timeline import line_of
+
+MOST_SHOWN = 5
+LONGEST_TOLD = 160
+
+
+@dataclass(frozen=True)
+class Notable:
+    """One thing that stood out, and the event (of the timeline) that tells it whole."""
+
+    seq: int
+    label: str
+    told: str
+    times: int = 1
+
+
+def notable(events: Iterable[StoredEvent], shows: Shows = NO_SHOWS) -> tuple[Notable, ...]:
+    """Each thing once, in the order in which it first came, with how often it came."""
+    first: dict[tuple[str, str], Notable] = {}
+    times: Counter[tuple[str, str]] = Counter()
+    for event in events:
+        if not stands_out(event.fact) or _is_known(event.fact, shows):
+            continue
+        label, told = _told(event)
+        key = (label, told)
+        times[key] += 1
+        first.setdefault(key, Notable(event.seq, label, _short(told)))
+    return tuple(
+        Notable(found.seq, found.label, found.told, times[key]) for key, found in first.items()
+    )
+
+
+def _told(event: StoredEvent) -> tuple[str, str]:
+    """The label and the sentence; advice is told shorter than in the timeline."""
+    line = line_of(event)
+    match event.fact:
+        case Suspected() as suspected:
+            return "likely misread", advised.suspects(suspected)
+        case Shims() as shims:
+            return "shims", advised.shims(shims)
+        case CannotPass() as hopeless:
+            return "nothing could pass", advised.cannot_pass(hopeless)
+        case Decided() | AimDecided() as decided:
+            return line.label, f"{line.told}; {advised.to_settle(decided)}"
+        case _:
+            return line.label, line.told
+
+
+def _is_known(fact: Fact, shows: Shows) -> bool:
+    """Whether it is the ordinary work of a kind of step, which tells of it in its own words."""
+    return isinstance(fact, Unknown) and words_for(shows, fact) is not None
+
+
+def stands_out(fact: Fact) -> bool:
+    """Whether a supervisor should look at it."""
+    match fact:
+        case Doubted() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
+            return True
+        case Amended() | Suspected() | CannotPass() | Unknown():
+            return True
+        case NoiseChecked(noise):
+            return noise.voice == "unreliable"
+        case VoiceChecked(outcome=outcome):
+            return outcome == "poor"
+        case MoveJudged(kind=kind):
+            return kind not in ("as_planned", "")
+        case TakenBack() as back:
+            return back.withdrawn
+        case Shims(needed=needed):
+            return needed
+        case Decided() | AimDecided() as decided:
+            return bool(advised.to_settle(decided))
+        case _:
+            return False
+
+
+def _short(told: str) -> str:
+    return told if len(told) <= LONGEST_TOLD else told[: LONGEST_TOLD - 1] + "…"

@@ -1,0 +1,316 @@
+"""One session as one HTML file that opens offline and prints.
+
+The main part is made for three A4 pages; everything else is the appendix.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+
+import jinja2
+from markupsafe import Markup
+
+from companion.errors import RecordError
+from companion.facts.afterwards import ClipsExpired
+from companion.facts.figures import Quantity
+from companion.facts.shown import NO_SHOWS, Shows, Table
+from companion.outputs import write_output
+from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
+from companion.record.audit.verify import examine_session
+from companion.record.signings import Signing
+from companion.report import advised, tables, wording
+from companion.report.aim_words import PART
+from companion.report.fold import fold
+from companion.report.headline import headline
+from companion.report.notable import MOST_SHOWN, notable
+from companion.report.pictures.convergence import convergence
+from companion.report.pictures.dials import dials
+from companion.report.pictures.hearing_strip import hearing_strip
+from companion.report.pictures.lean_curve import lean_curves
+from companion.report.pictures.plan_view import plan_view
+from companion.report.sounds import Sound, sound_of
+from companion.report.timeline import Line, line_of
+from companion.report.view import SessionView
+from companion.web.templates import page_templates
+
+SOUND_WITHIN = 'src="data:audio/flac'
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+@dataclass(frozen=True)
+class Integrity:
+    """What the check of the record found, and the head hash it is checked by."""
+
+    head_hash: str
+    event_count: int
+    findings: tuple[Finding, ...]
+    signings: tuple[Signing, ...] = ()
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where a report is shown: a file of its own, or (with addresses) one page among others.
+
+    `style_href` is the style sheet's address, `clips_href` what clips' addresses begin with,
+    `file_href` this report as a file, `bar` what stands above every page. All empty: everything
+    lies within the file. `day` and `clock` tell a moment's day and time in the `zone` named.
+    """
+
+    style_href: str = ""
+    clips_href: str = ""
+    file_href: str = ""
+    bar: Markup = field(default_factory=Markup)
+    day: Callable[[str], str] = wording.day
+    clock: Callable[[str], str] = wording.clock_time
+    zone: str = "UTC"
+
+    @property
+    def is_page(self) -> bool:
+        """Whether it is one page among others."""
+        return bool(self.style_href)
+
+
+OWN_FILE = Frame()
+
+
+@dataclass(frozen=True)
+class ReportPage:
+    """A report as it is written, and how many clips of recorded voice it carries."""
+
+    html: str
+    clips: int
+
+
+def write_report(
+    database_path: Path,
+    session_id: str,
+    out_path: Path,
+    clips: ClipStore | None = None,
+    *,
+    force: bool = False,
+    shows: Shows = NO_SHOWS,
+) -> Path:
+    """Write the report of a session and return its path; an older report is replaced whole.
+
+    The clips are looked for beside the record unless given. `shows`: the kinds of step that put
+    facts of their own into words. Raises `RecordError` when the record cannot be read or holds no
+    such session, and `CompanionError` as `write_page` does.
+    """
+    write_page(render_page(database_path, session_id, clips, shows=shows), out_path, force=force)
+    return out_path
+
+
+def write_page(page: ReportPage, out_path: Path, *, force: bool = False) -> None:
+    """Write a report; raises `CompanionError` when that cannot be done.
+
+    So also where something else than a report stands in its place, unless `force`; a record is
+    never overwritten.
+    """
+
+    def write(path: Path) -> None:
+        path.write_text(page.html, encoding="utf-8")
+
+    write_output(out_path, write, is_report, force=force)
+
+
+def is_report(first: bytes) -> bool:
+    """Whether a file that begins like this is a report."""
+    title = first.partition(b"<title>")[2].partition(b"</title>")[0]
+    return first.startswith(b"<!DOCTYPE html>") and b", session " in title
+
+
+def render_report(
+    database_path: Path,
+    session_id: str,
+    clips: ClipStore | None = None,
+    shows: Shows = NO_SHOWS,
+) -> str:
+    """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
+    return render_page(database_path, session_id, clips, shows=shows).html
+
+
+def render_page(
+    database_path: Path,
+    session_id: str,
+    clips: ClipStore | None = None,
+    *,
+    with_sound: bool = True,
+    shows: Shows = NO_SHOWS,
+) -> ReportPage:
+    """The same with the number of clips in it; without sound it has none."""
+    store = clips or ClipStore(clips_folder(database_path))
+    kept = read_session(database_path, session_id, store)
+    html = render_view(
+        kept.view, kept.opened_utc, kept.integrity, store, with_sound=with_sound, shows=shows
+    )
+    return ReportPage(html, html.count(SOUND_WITHIN))
+
+
+@dataclass(frozen=True)
+class KeptSession:
+    """A session as it was read: what it holds, and whether that is as it was written."""
+
+    view: SessionView
+    opened_utc: str
+    integrity: Integrity
+
+
+def read_session(database_path: Path, session_id: str, clips: ClipStore) -> KeptSession:
+    """A session out of the record, checked while it is read.
+
+    Raises `RecordError` when there is no such session, and naming the first broken event when
+    it cannot be read.
+    """
+    with open_for_reading(database_path) as database:
+        session = database.session(session_id)
+        examined = examine_session(database_path, session_id, clips)
+        findings = examined.findings
+        try:
+            events = tuple(database.events(session_id))
+        except RecordError as error:
+            if not findings:
+                raise
+            told = "; ".join(map(str, findings))
+            raise RecordError(
+                f"{database_path}: the session cannot be shown, it was damaged or changed: {told}"
+            ) from error
+    integrity = Integrity(session.head_hash, session.event_count, findings, examined.signings)
+    return KeptSession(fold(session_id, events), session.opened_utc, integrity)
+
+
+def render_view(
+    view: SessionView,
+    opened_utc: str,
+    integrity: Integrity,
+    clips: ClipStore,
+    frame: Frame = OWN_FILE,
+    *,
+    with_sound: bool = True,
+    shows: Shows = NO_SHOWS,
+) -> str:
+    """The report of a folded session; any events whatever give a page."""
+    lines = [line_of(event, shows) for event in view.events]
+    looks = tables.aim_looks(view)
+    sounds = _sounds(lines, clips, frame, _expired(view.events)) if with_sound else _left_out(lines)
+    return (
+        report_environment()
+        .get_template("report.html.j2")
+        .render(
+            frame=frame,
+            day=frame.day,
+            clock_time=frame.clock,
+            style=report_style(),
+            view=view,
+            opened_utc=opened_utc,
+            headline=headline(view),
+            looks=looks,
+            own_part=PART if looks else None,
+            tables=_tables(view, shows),
+            standing=tables.standing_stages(view),
+            readings_by_stage=tables.by_stage(view.readings),
+            decisions_by_stage=tables.by_stage(view.decisions),
+            plan=plan_view(view),
+            stand_moves=advised.stand_moves(view.events),
+            leans=lean_curves(view),
+            rounds=convergence(view),
+            dials=dials(view),
+            strip=hearing_strip(view),
+            notable=notable(view.events, shows),
+            lines=lines,
+            talk=_by_stage(lines),
+            sounds=sounds,
+            carried=sum(sound.source.startswith("data:") for sound in sounds.values()),
+            refusals=[line for line in lines if line.is_refusal],
+            cautions=_unique([line for line in lines if line.is_caution]),
+            signatures=[line for line in lines if line.label == "sign-off"],
+            worth={one.seq: one.problem or one.told for one in integrity.signings},
+            entered=tables.entered(view),
+            integrity=integrity,
+        )
+    )
+
+
+def _tables(view: SessionView, shows: Shows) -> list[Table]:
+    """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
+    facts = [event.fact for event in view.events]
+    found = (kind.report(facts) for kind in shows.values())
+    return [table for table in found if table is not None and table.rows]
+
+
+def report_style() -> Markup:
+    """The style sheet of the report."""
+    return Markup((TEMPLATES / "report.css").read_text("utf-8"))  # noqa: S704 - our own file
+
+
+@lru_cache(maxsize=1)
+def report_environment() -> jinja2.Environment:
+    """The templates of the report: everything that is put in is escaped."""
+    environment = page_templates(TEMPLATES)
+    environment.globals.update(
+        amount=wording.amount,
+        amount_with_doubt=wording.amount_with_doubt,
+        doubt=wording.doubt,
+        limits=wording.limits,
+        title_of=wording.title_of,
+        percent=wording.percent,
+        answer_words=wording.answer_words,
+        utc_day=wording.day,
+        utc_clock=wording.clock_time,
+        spaced_hash=wording.spaced_hash,
+        unit_sign=wording.unit_sign,
+        with_unit=wording.with_unit,
+        expanded=wording.expanded,
+        COVERAGE_FACTOR=wording.COVERAGE_FACTOR,
+        NOT_RECORDED=wording.NOT_RECORDED,
+        reading_value=tables.reading_value,
+        reading_with_doubt=tables.reading_with_doubt,
+        limits_of=tables.limits_of,
+        input_title=tables.input_title,
+        Quantity=Quantity,
+        MOST_NOTABLE=MOST_SHOWN,
+    )
+    return environment
+
+
+def _by_stage(lines: Iterable[Line]) -> list[tuple[str, list[Line]]]:
+    """The lines under the stages that they belong to; a stage's own line is its first."""
+    stages: list[tuple[str, list[Line]]] = []
+    for line in lines:
+        if line.is_stage or not stages:
+            stages.append((line.told if line.is_stage else "", []))
+        stages[-1][1].append(line)
+    return stages
+
+
+def _sounds(
+    lines: list[Line], clips: ClipStore, frame: Frame, expired: Mapping[str, str]
+) -> dict[str, Sound]:
+    named = {line.clip_sha256 for line in lines if line.clip_sha256}
+    return {
+        sha256: Sound(problem=f"the sound expired on {expired[sha256][:10]}")
+        if sha256 in expired
+        else sound_of(sha256, clips, frame.clips_href)
+        for sha256 in named
+    }
+
+
+def _left_out(lines: list[Line]) -> dict[str, Sound]:
+    problem = "the sound is left out of this report"
+    return {line.clip_sha256: Sound(problem=problem) for line in lines if line.clip_sha256}
+
+
+def _expired(events: Iterable[StoredEvent]) -> dict[str, str]:
+    """The clips that were let go by agreement, and when."""
+    return {
+        clip: event.at_utc
+        for event in events
+        if isinstance(event.fact, ClipsExpired)
+        for clip in event.fact.clips
+    }
+
+
+def _unique(lines: list[Line]) -> list[Line]:
+    return list({line.told: line for line in lines}.values())

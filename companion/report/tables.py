@@ -1,0 +1,181 @@
+"""The rows of the report's tables, each with the words that stand in it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import Any, TypeVar
+
+from companion.facts.answers import Accepted
+from companion.facts.figures import Quantity
+from companion.facts.plain import flat_rows
+from companion.facts.workings import Computed, Decided
+from companion.report import wording
+from companion.report.view import Kept, SessionView
+
+_Staged = TypeVar("_Staged", Accepted, Decided)
+ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+AXES = ("aim_yaw_deg", "aim_elevation_deg")
+
+
+@dataclass(frozen=True)
+class AimLook:
+    """One look at the aim along both axes; `answer` is "" where none was given."""
+
+    when: str
+    yaw: Quantity
+    elevation: Quantity
+    probability_inside: float | None = None
+    answer: str = ""
+    confirmed: bool = True
+
+
+@dataclass(frozen=True)
+class StandingStage:
+    """What counts in the end of one stage: its readings and its decisions."""
+
+    title: str
+    readings: tuple[Kept[Accepted], ...]
+    decisions: tuple[Decided, ...]
+
+
+def aim_looks(view: SessionView) -> tuple[AimLook, ...]:
+    """Before, after each round, and the result, in this order."""
+    if view.aim_verdicts:
+        return tuple(
+            AimLook(
+                _when(verdict.round, verdict.sets),
+                verdict.yaw.quantity,
+                verdict.elevation.quantity,
+                verdict.probability_inside,
+                verdict.answer,
+                verdict.confirmed,
+            )
+            for verdict in view.aim_verdicts
+        )
+    return tuple(
+        AimLook(_when(place, 1), _output(aim, AXES[0]), _output(aim, AXES[1]))
+        for place, aim in enumerate(view.aims)
+    )
+
+
+def _output(aim: Computed, name: str) -> Quantity:
+    found = aim.outputs.get(name)
+    return Quantity(None, None, "deg") if found is None else found.quantity
+
+
+def _when(round_number: int, sets: int) -> str:
+    told = "before" if round_number == 0 else f"after round {round_number}"
+    return told if sets == 1 else f"{told}, mean of {sets} sets"
+
+
+def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
+    """The readings and decisions that count in the end, under the stages they belong to."""
+    begun = [(kept.event.seq, kept.stage) for kept in view.readings]
+    begun += [(kept.event.seq, kept.stage) for kept in view.decisions]
+    titles = dict.fromkeys(stage for _, stage in sorted(begun))
+    latest = _latest([kept for kept in view.decisions if kept.stands])
+    stages = (
+        StandingStage(
+            title,
+            _numbered([kept for kept in view.readings if kept.stands and kept.stage == title]),
+            tuple(kept.fact for kept in latest if kept.stage == title),
+        )
+        for title in titles
+    )
+    return tuple(stage for stage in stages if stage.readings or stage.decisions)
+
+
+def _numbered(readings: list[Kept[Accepted]]) -> tuple[Kept[Accepted], ...]:
+    """Readings that all count under one title, as sets that are averaged do, say which is which."""
+    often = Counter(kept.fact.title for kept in readings)
+    seen: Counter[str] = Counter()
+    told = []
+    for kept in readings:
+        title = kept.fact.title
+        seen[title] += 1
+        if often[title] > 1:
+            named = replace(kept.fact, title=f"{title}, {_ordinal(seen[title])} set")
+            kept = replace(kept, fact=named)
+        told.append(kept)
+    return tuple(told)
+
+
+def _ordinal(number: int) -> str:
+    return ORDINALS[number - 1] if number <= len(ORDINALS) else f"{number}th"
+
+
+def _latest(decisions: Iterable[Kept[Decided]]) -> list[Kept[Decided]]:
+    """Of decisions asked again without being taken back, the last."""
+    last = {(kept.fact.title, kept.fact.result): kept for kept in decisions}
+    return sorted(last.values(), key=lambda kept: kept.event.seq)
+
+
+def by_stage(items: Iterable[Kept[_Staged]]) -> list[tuple[str, list[Kept[_Staged]]]]:
+    """The items under their stages, in the order in which the stages came."""
+    return [(stage, list(kept)) for stage, kept in groupby(items, key=lambda kept: kept.stage)]
+
+
+def reading_value(reading: Accepted) -> str:
+    """The kept value with a word for its direction instead of a sign."""
+    told = wording.with_unit(_digits(reading), reading.unit)
+    return f"{told} {_way(reading)}".strip()
+
+
+def reading_with_doubt(reading: Accepted) -> str:
+    """The kept value with its expanded uncertainty (k = 2), unit and direction."""
+    if reading.u is None:
+        return reading_value(reading)
+    spread = wording.with_unit(
+        wording.plain_number(wording.COVERAGE_FACTOR * reading.u, wording.decimals_for(reading.u)),
+        reading.unit,
+    )
+    return f"{_digits(reading)} ±\u00a0{spread} {_way(reading)}".strip()
+
+
+def _digits(reading: Accepted) -> str:
+    """The value as it was said, without a sign where a direction says the same."""
+    value = reading.value.lstrip("+-") if reading.direction else reading.value
+    return value.replace("-", wording.MINUS)
+
+
+def _way(reading: Accepted) -> str:
+    return (reading.direction or "").replace("_", " ")
+
+
+def limits_of(reading: Kept[Accepted], view: SessionView) -> str:
+    """The limits that a decision held the reading itself against."""
+    decided = view.decision_on(reading)
+    if decided is None:
+        return ""
+    return wording.limits(decided.low, decided.high, reading.fact.unit, decided.result)
+
+
+def input_title(name: str, view: SessionView) -> str:
+    """What a share of a doubt comes from: a reading's title, or an entered figure in words.
+
+    Names are reading ids, with " #2" for a second take, or "step.input" for entered figures.
+    """
+    reading_id = name.split("#")[0].strip()
+    for kept in view.readings:
+        if kept.fact.reading_id == reading_id:
+            return kept.fact.title
+    return wording.title_of(reading_id.rpartition(".")[2])
+
+
+def entered(view: SessionView) -> list[tuple[str, list[tuple[str, str]]]]:
+    """What the shop's files said, as rows; the job's steps are left to its file and hash."""
+    opened = view.opened
+    files = (("Vehicle", opened.vehicle), ("Sensor mount", opened.mount), ("Bay", opened.bay))
+    return [(title, flat_rows(_named_only(file))) for title, file in files if file]
+
+
+def _named_only(file: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields that the file has: what no step of a job needs may be left out of it."""
+    return {
+        name: _named_only(value) if isinstance(value, Mapping) else value
+        for name, value in file.items()
+        if value is not None
+    }

@@ -1,0 +1,1 @@
+"""The one place where a job is put together and kept alive."""

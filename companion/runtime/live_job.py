@@ -1,0 +1,167 @@
+"""What a live job is done with: devices that may come and go, a record that waits for room."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+from companion import sound_cards
+from companion.facts.watching import Watcher
+from companion.job.loader import LoadedJob
+from companion.language.language import Language
+from companion.recognition.microphone import MicrophoneError
+from companion.recognition.port import Ears
+from companion.record.clips import ClipStore, clips_folder
+from companion.record.database import Database
+from companion.record.journal import SqliteLog
+from companion.record.place import record_path
+from companion.runtime import assembly
+from companion.runtime.configured import (
+    microphone_deaf_s,
+    render_ahead,
+    settled_ears,
+    settled_voice,
+)
+from companion.runtime.lasting_voice import LastingVoice
+from companion.runtime.loop import Room
+from companion.runtime.supervision import Heartbeat, service_manager
+from companion.runtime.waiting_record import Patience, WaitingClips, WaitingLog
+from companion.settings.model import Settings
+from companion.speech.player import LoudspeakerError
+from companion.speech.port import Voice
+
+_LOOK_FOR_DEVICES_S = 2.0
+_SIGNS_IN_WATCHDOGS_TIME = 4
+Made = TypeVar("Made")
+
+
+@dataclass(frozen=True)
+class Bystander:
+    """Whoever started the job: is told in writing what they must know, and sees each fact kept."""
+
+    tell: Callable[[str], None]
+    watcher: Watcher
+
+
+@dataclass(frozen=True)
+class Devices:
+    """Ears and voice of a live job, and the language as these ears know it."""
+
+    ears: Ears
+    voice: Voice
+    language: Language
+
+
+@contextmanager
+def devices(
+    loaded: LoadedJob,
+    choice: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
+    language: Language,
+    settings: Settings,
+    tell: Callable[[str], None],
+    *,
+    wait: bool,
+) -> Iterator[Devices]:
+    """Ears and voice of a live job, which last until the block ends.
+
+    The language comes back without the synonyms that the ears do not know. `tell`: writes what the
+    person must know of the companion itself. `wait`: devices that are not plugged in yet are
+    waited for.
+    """
+    recogniser = None if choice.kind == "typed" else assembly.make_recogniser(choice, language)
+    if recogniser is not None:
+        heard = assembly.check_words(recogniser, loaded, language)
+        language = heard.language
+        if heard.left_out:
+            tell(
+                f"{recogniser.name} does not know: {', '.join(heard.left_out)}. "
+                "What can only be said with these words is left out; there is another way for each."
+            )
+    folder = record_path().parent / "voice"
+    made = _as_soon_as_there(
+        lambda: assembly.make_voice(
+            voice.kind, folder, voice.sound_file, voice.loudspeaker, language=language
+        ),
+        tell,
+        wait=wait,
+    )
+    settled = settled_voice(made, settings)
+    ahead = render_ahead(settled, loaded, language)
+    speak = LastingVoice(settled, sound_cards.start_again, tell)
+    try:
+        around = _surroundings(speak, tell)
+        deaf_s = microphone_deaf_s(settings)
+        ears = _as_soon_as_there(
+            lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s),
+            tell,
+            wait=wait,
+        )
+        hear = settled_ears(ears, settled, settings)
+        try:
+            yield Devices(hear, speak, language)
+        finally:
+            hear.close()
+    finally:
+        ahead.close()
+        speak.close()
+
+
+def _surroundings(speak: LastingVoice, tell: Callable[[str], None]) -> assembly.Surroundings:
+    manager = service_manager()
+    tell_and_say = partial(_tell_and_say, tell, speak)
+    if manager.watchdog_s is None:
+        return assembly.Surroundings(tell_and_say, speak.interrupt)
+    return assembly.Surroundings(
+        tell_and_say, speak.interrupt, manager.alive, manager.watchdog_s / _SIGNS_IN_WATCHDOGS_TIME
+    )
+
+
+def _as_soon_as_there(make: Callable[[], Made], tell: Callable[[str], None], *, wait: bool) -> Made:
+    """What `make` makes, once the sound device that it needs is plugged in."""
+    told = False
+    while True:
+        try:
+            return make()
+        except (MicrophoneError, LoudspeakerError) as error:
+            if not wait:
+                raise
+            if not told:
+                tell(f"{error}. I wait until it is plugged in.")
+                told = True
+        manager = service_manager()
+        manager.ready()
+        manager.alive()
+        time.sleep(_LOOK_FOR_DEVICES_S)
+        sound_cards.start_again()
+
+
+def _tell_and_say(tell: Callable[[str], None], voice: Voice, text: str) -> None:
+    tell(text)
+    voice.say(text)
+
+
+def job_room(
+    database: Database,
+    session: str,
+    record: Path,
+    devices: Devices,
+    settings: Settings,
+    bystander: Bystander,
+) -> Room:
+    """What a job hears, speaks and keeps with; the service manager is told that it is ready."""
+    hear, speak = devices.ears, devices.voice
+    clips = ClipStore(clips_folder(record))
+    manager = service_manager()
+    manager.ready()
+    tell = partial(_tell_and_say, bystander.tell, speak)
+    patience = Patience(tell, manager.alive)
+    log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
+    watcher = Heartbeat(bystander.watcher, manager)
+    kept = WaitingClips(clips, patience) if settings.keep_sound else None
+    return Room(hear, speak, log, kept, watcher)

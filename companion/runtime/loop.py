@@ -1,0 +1,265 @@
+"""Joins the rooms: hear, decide, record, speak. The only place that knows them all.
+
+One step is kept in the record, the event and all facts that follow from it together, before
+anything of it is spoken; so a power cut loses at most what nobody has heard yet.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+from companion import __version__
+from companion.dialogue.effects import Close, Effect, Listen, Record, Say
+from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
+from companion.dialogue.machine import begin, replay, step
+from companion.dialogue.state import State
+from companion.dialogue.values import is_likely
+from companion.errors import RecordError
+from companion.facts.afterwards import SignedOff
+from companion.facts.beforehand import HearingBefore
+from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import How, Refused, Silent
+from companion.facts.watching import Watcher
+from companion.job.loader import LoadedJob
+from companion.language.language import Language
+from companion.language.meanings import Command, Meaning
+from companion.recognition.port import Ears, Listening, Refusal, Utterance
+from companion.record.afterwards import AFTERWARDS
+from companion.record.port import Clips, Log, StoredEvent, entry_of
+from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+
+# These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
+ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
+
+
+@dataclass(frozen=True)
+class Room:
+    """What a job is done with. `clips` is None where no sound can be kept."""
+
+    ears: Ears
+    voice: Voice
+    log: Log
+    clips: Clips | None
+    watcher: Watcher
+
+
+def start_job(
+    room: Room,
+    loaded: LoadedJob,
+    language: Language,
+    *,
+    technician: str = "",
+    microphone: str = "",
+    hearing: HearingBefore = HearingBefore(),  # noqa: B008 - frozen
+    rehearsal: bool = False,
+) -> State:
+    """A new job from its first word to its end; the state it ended in.
+
+    `hearing`: what is known of the room and the voice before the first word.
+    """
+    files = loaded.plan.files
+    opened = Opened(
+        program_version=__version__,
+        job=files.job.model_dump(mode="json"),
+        vehicle=files.vehicle.model_dump(mode="json"),
+        mount=files.mount.model_dump(mode="json") if files.mount is not None else {},
+        bay=files.bay.model_dump(mode="json"),
+        file_hashes=loaded.file_hashes,
+        example=files.example,
+        technician=technician,
+        ears=room.ears.name,
+        microphone=microphone,
+        hearing=hearing,
+        rehearsal=rehearsal,
+        language=language.code,
+        words_left_out=tuple(sorted(language.left_out)),
+    )
+    return _run(room, language, begin(loaded.plan, language), opened)
+
+
+def resume_job(
+    room: Room, loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]
+) -> State:
+    """A job that was broken off, from where the record says it was.
+
+    Raises RecordError when the record does not lead to a place in this job, or the job is over or
+    signed off.
+    """
+    state = replay_record(loaded, language, stored)
+    return _run(room, language, state, Resumed())
+
+
+def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
+    """The state that the recorded events lead to, checked against the facts recorded with them.
+
+    Raises RecordError when they do not fit this version of the companion and these files.
+    """
+    # With other ears other words may be left out now: what was said follows from those of then.
+    stored = tuple(stored)
+    left_out = next((i.fact.words_left_out for i in stored if isinstance(i.fact, Opened)), ())
+    state = begin(loaded.plan, language.whole.without(frozenset(left_out)))
+    waiting: list[Fact] = []
+    opened = False
+    for item in stored:
+        if item.kind == SignedOff.KIND:
+            raise RecordError(
+                "This session was signed off and cannot be continued; wanted: a new job."
+            )
+        if item.kind in AFTERWARDS:
+            continue
+        if isinstance(item.fact, Opened):
+            _check_files(loaded, item.fact)
+            opened = True
+        if not opened:
+            raise RecordError(_unlike(item, "'opened' was to come first"))
+        event = event_of_fact(item.fact)
+        if event is None:
+            _check_fact(waiting, item)
+            continue
+        if waiting:
+            raise RecordError(_unlike(item, f"a fact '{kind_of(waiting[0])}' was to come first"))
+        state, effects = step(state, event)
+        waiting = _facts(effects)
+    if not opened or waiting:
+        raise RecordError(
+            "The record ends in the middle of one step; wanted: the whole record, or a new job."
+        )
+    if state.result is not None:
+        raise RecordError(
+            "This session is over and cannot be continued; wanted: an interrupted one."
+        )
+    return state
+
+
+def _check_files(loaded: LoadedJob, opened: Opened) -> None:
+    changed = [
+        name
+        for name, digest in loaded.file_hashes.items()
+        if opened.file_hashes.get(name) != digest
+    ]
+    if changed:
+        raise RecordError(
+            f"The {', '.join(changed)} file is not the one that the session began with; "
+            "wanted: the same files, or a new job."
+        )
+
+
+def _check_fact(waiting: list[Fact], item: StoredEvent) -> None:
+    if not waiting or kind_of(waiting[0]) != item.kind:
+        wanted = f"'{kind_of(waiting[0])}'" if waiting else "an event"
+        raise RecordError(_unlike(item, f"{wanted} was to come"))
+    if not _same(body_of(waiting.pop(0)), item.body):
+        raise RecordError(_unlike(item, "the same step now gives something else"))
+
+
+def _same(made: object, kept: object) -> bool:
+    """Equal as JSON; figures within rounding, which may differ from machine to machine."""
+    match made, kept:
+        case Mapping(), Mapping():
+            return made.keys() == kept.keys() and all(_same(made[k], kept[k]) for k in made)
+        case ((list() | tuple()), (list() | tuple())):
+            return len(made) == len(kept) and all(map(_same, made, kept))
+        case float(), int() | float():
+            return math.isclose(made, kept, rel_tol=1e-6, abs_tol=1e-9)
+        case _:
+            return made == kept
+
+
+def _unlike(item: StoredEvent, why: str) -> str:
+    return (
+        f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}. The session was made "
+        f"by another version than {__version__}; wanted: that version, or a new job."
+    )
+
+
+def _run(room: Room, language: Language, state: State, event: Event) -> State:
+    following: Event | None = event
+    while following is not None:
+        state, effects = step(state, following)
+        _keep(room, [fact_of_event(following), *_facts(effects)])
+        following = _act(room, language, state, effects)
+    return state
+
+
+def _facts(effects: Iterable[Effect]) -> list[Fact]:
+    return [effect.fact for effect in effects if isinstance(effect, Record)]
+
+
+def _keep(room: Room, facts: list[Fact]) -> None:
+    room.log.append([entry_of(fact) for fact in facts])
+    for fact in facts:
+        room.watcher.fact(fact)
+
+
+def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]) -> Event | None:
+    """Speak, then listen; the event that comes of it, or None when the job is over."""
+    event: Event | None = None
+    for effect in effects:
+        match effect:
+            case Say(text, _, speed_percent, volume):
+                room.voice.say(text, DEFAULT_SPEED_WPM * speed_percent // 100, volume)
+            case Listen():
+                event = listen(room, language, state, effect)
+            case Record() | Close():
+                pass
+    return event
+
+
+def listen(room: Room, language: Language, state: State, effect: Listen) -> Event:
+    """What is heard under this prompt, through the strict parser, as an event."""
+    step_grammar = language.for_step(effect.expectation)
+    expects = partial(is_likely, state)
+    heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s, expects))
+    if isinstance(heard, Refusal) and heard.reason == "silence":
+        return Silent(effect.prompt_id, effect.timeout_s)
+    keep = state.keep_sound and room.clips is not None and bool(heard.sound)
+    clip = room.clips.put(heard.sound) if keep and room.clips is not None else None
+    how = How(heard.words, heard.ears, clip)
+    if heard.levels is not None:
+        how = replace(
+            how,
+            speech_dbfs=round(heard.levels.speech_dbfs, 1),
+            background_dbfs=round(heard.levels.background_dbfs, 1),
+            snr_db=round(heard.levels.speech_above_background_db, 1),
+        )
+    meaning = step_grammar.parse(heard.words) if heard.words else None
+    if isinstance(heard, Utterance):
+        how = replace(
+            how,
+            confidence=heard.confidence,
+            start_s=heard.start_s,
+            end_s=heard.end_s,
+            n_best=heard.n_best,
+        )
+        if meaning is None:
+            return Refused(effect.prompt_id, "not_in_grammar", how)
+        if _is_sure_enough(heard, state):
+            return Heard(effect.prompt_id, meaning, how)
+        # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
+        return _by_weak_evidence(effect, meaning, how, "unsure")
+    return _by_weak_evidence(effect, meaning, replace(how, detail=heard.detail), heard.reason)
+
+
+def _is_sure_enough(heard: Utterance, state: State) -> bool:
+    """Whether it is surer than the surest mistake of the voice check, if there was one."""
+    if not heard.sound or state.least_confidence == 0.0:
+        return True
+    return heard.confidence > state.least_confidence
+
+
+def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:
+    # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
+    if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
+        return Heard(effect.prompt_id, meaning, replace(how, weak=True))
+    return Refused(effect.prompt_id, reason, how)
+
+
+def _acts_on_weak_evidence(meaning: Meaning) -> bool:
+    return isinstance(meaning, Command) and meaning.name in ACT_ON_WEAK_EVIDENCE
+
+
+__all__ = ["Room", "replay", "replay_record", "resume_job", "start_job"]

@@ -1,0 +1,99 @@
+"""Before the first word of a job: how loud the room is, and whether this voice was checked today.
+
+What a voice check found is looked up in the record, for the same day, person, microphone and ears;
+nothing about a voice is kept anywhere else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from companion.errors import EarsError
+from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
+from companion.facts.opening import Opened
+from companion.recognition.conditions import check_noise
+from companion.recognition.port import Ears, RoomListener
+from companion.record.database import Database
+from companion.record.rfc3339 import parse_rfc3339
+
+NOISE_S = 0.7
+"""So long the room is listened to before the first word, which is said within 3 s of the start."""
+# Nobody was there to answer: the next job of the day may ask again.
+_NOT_ASKED = frozenset({"unanswered"})
+
+WhenChecked = Literal["first_job", "always", "never"]
+
+
+@dataclass(frozen=True)
+class Hearer:
+    """Whose voice is heard through what, as the `opened` event keeps it."""
+
+    technician: str
+    microphone: str
+    ears: str
+
+
+def hearing_before(
+    ears: Ears, hearer: Hearer, when: WhenChecked, database: Database, today: date
+) -> HearingBefore:
+    """What the job begins with; `today` is the day by the bay's own clock."""
+    checked = None if when == "never" else last_check(database, hearer, today)
+    found = None if checked is None else checked.found
+    return HearingBefore(
+        noise=room_noise(ears),
+        offer_check=when == "always" or (when == "first_job" and checked is None),
+        digit_by_digit=found is not None and found.digit_by_digit,
+        least_confidence=0.0 if found is None else found.least_confidence,
+    )
+
+
+def room_noise(ears: Ears) -> RoomNoise | None:
+    """The noise while nobody speaks; None for ears without a microphone, or where no sound comes.
+
+    It never keeps a job from beginning: what is wrong with a microphone, its own prompts tell.
+    """
+    if not isinstance(ears, RoomListener):
+        return None
+    try:
+        return check_noise(ears.room_sound(NOISE_S))
+    except EarsError:
+        return None
+
+
+def last_check(database: Database, hearer: Hearer, today: date) -> VoiceChecked | None:
+    """What the last voice check of this day came to; None where there was none.
+
+    A completed one is valid for the day, even if another was declined or abandoned since.
+    """
+    not_made: VoiceChecked | None = None
+    for session in database.newest_first():
+        if not session.event_count:
+            continue
+        if _day(session.opened_utc) < today:
+            break
+        checked = _check_of(database, session.session_id, hearer)
+        if checked is not None and checked.found is not None:
+            return checked
+        not_made = not_made or checked
+    return not_made
+
+
+def _check_of(database: Database, session_id: str, hearer: Hearer) -> VoiceChecked | None:
+    """The check in that session; None where there was none, or it was somebody else's."""
+    checked: VoiceChecked | None = None
+    for event in database.events(session_id):
+        match event.fact:
+            case Opened(technician=who, microphone=microphone, ears=ears):
+                if Hearer(who, microphone, ears) != hearer:
+                    return None
+            case VoiceChecked(outcome) as found if outcome not in _NOT_ASKED:
+                checked = found
+            case _:
+                pass
+    return checked
+
+
+def _day(at_utc: str) -> date:
+    return parse_rfc3339(at_utc).astimezone().date()

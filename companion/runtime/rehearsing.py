@@ -1,0 +1,210 @@
+"""Joins the rehearsal bay to the loop: a whole job with a simulated technician.
+
+The technician is told each prompt as the record keeps it, and answers in words. Typed, they go
+straight to the strict parser; spoken, a synthetic voice says them and a real recogniser hears them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from random import Random
+
+from companion.dialogue.state import State
+from companion.facts import talking
+from companion.facts.beforehand import HearingBefore
+from companion.facts.kinds import Fact, kind_of
+from companion.facts.watching import Watcher
+from companion.job.loader import LoadedJob
+from companion.language.grammar import StepGrammar
+from companion.language.language import Language
+from companion.recognition.listening import StreamEars
+from companion.recognition.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
+from companion.record.port import Clips, Log, StoredEvent
+from companion.runtime import assembly
+from companion.runtime.assembly import endpoint_settings
+from companion.runtime.loop import Room, resume_job, start_job
+from companion.simulation import assumed
+from companion.simulation.answers import wording_in
+from companion.simulation.rehearsal import Rehearsal, Setting, Speaker
+from companion.simulation.scenario import Scenario
+from companion.simulation.score import Hearing, JobScore, Said, score_job
+from companion.simulation.script import Script, make_script
+from companion.simulation.script_file import path_beside, read_rehearsal_file
+from companion.simulation.slips import (
+    ACTING_SLIPS,
+    READING_SLIPS,
+    TALKING_SLIPS,
+    PlannedSlip,
+    SlipKind,
+)
+from companion.simulation.sources import TechnicianSource, TypedTechnician
+from companion.simulation.truth import Spread
+from companion.speech.port import Voice
+from companion.steps.aim.state import aim_round
+
+SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
+# Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
+HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
+MOST_ANSWERS = 1_000
+SAID_INSIDE = ("inside", "tool_inside")
+"""Results by which the aim was found inside, by the companion or by the scan tool."""
+
+
+def choose_slips(seed: int, count: int) -> tuple[PlannedSlip, ...]:
+    """So many slips, of kinds and at moments that follow from the seed."""
+    random = Random(f"{seed} which slips")  # noqa: S311  -- a simulation, repeatable by its seed
+    return tuple(
+        PlannedSlip(random.choice(SLIPS_TO_CHOOSE), random.randint(1, 12)) for _ in range(count)
+    )
+
+
+def make_rehearsal(
+    loaded: LoadedJob,
+    seed: int,
+    *,
+    scenario: Scenario | None = None,
+    slips: Sequence[PlannedSlip] = (),
+    spread: Spread | None = None,
+    speaker: Speaker | None = None,
+    language: Language | None = None,
+) -> Rehearsal:
+    """A bay whose hidden truth, noise, wording and slips all follow from the seed.
+
+    `language`: what the technician speaks; English where it is not given.
+    Raises FileProblem for a rehearsal file beside the job that does not fit it.
+    """
+    files = loaded.plan.files
+    setting = Setting(
+        files.vehicle,
+        files.mount or assumed.MOUNT,
+        files.bay,
+        script=script_of(loaded),
+        wording=wording_in(language or assembly.language()),
+        scenario=scenario or Scenario(),
+        spread=spread or Spread(),
+        planned_slips=slips,
+    )
+    return Rehearsal(setting, seed, speaker)
+
+
+def script_of(loaded: LoadedJob) -> Script:
+    """What the file beside the job says of its rehearsal; without one all goes as is typical."""
+    if loaded.job_path is None:
+        return make_script(loaded.plan)
+    told = read_rehearsal_file(loaded.job_path)
+    return make_script(loaded.plan, told, str(path_beside(loaded.job_path)))
+
+
+class _TechnicianEars:
+    """The companion's ears in the rehearsal bay: the technician first takes in what was said.
+
+    Told that he is not heard well, he types. Listened to again without a word (paused, say), he
+    answers the last prompt once more. Raises SoundEnded when a job goes round in circles.
+    """
+
+    def __init__(self, rehearsal: Rehearsal, looking_on: _LookingOn, ears: Ears) -> None:
+        self._rehearsal = rehearsal
+        self._looking_on = looking_on
+        self._ears = ears
+        self._typed = TypedTechnician(rehearsal)
+        self._listened = 0
+        self.counts: Counter[str] = Counter()
+        self.name = ears.name
+
+    def hear(self, listening: Listening) -> Heard:
+        self._listened += 1
+        if self._listened > MOST_ANSWERS:
+            raise SoundEnded(f"the technician gave up after {MOST_ANSWERS} answers")
+        prompt = self._looking_on.prompt
+        self._rehearsal.heard(prompt)
+        types = prompt.prompt is not None and prompt.prompt.keyboard
+        heard = (self._typed if types else self._ears).hear(listening)
+        self.counts[self._judge(heard, listening)] += 1
+        return heard
+
+    def _judge(self, heard: Heard, listening: Listening) -> str:
+        """Whether what was heard means what was said; an answer outside the grammar has none."""
+        said, grammar = self._rehearsal.answer_text(), listening.grammar
+        assert isinstance(grammar, StepGrammar)  # noqa: S101  -- the loop gives nothing else
+        if isinstance(heard, Refusal):
+            return "refused"
+        if heard.words == said:
+            return "right"
+        meant = grammar.parse(said) if said is not None else None
+        return "right" if grammar.parse(heard.words) == meant else "wrong"
+
+    def close(self) -> None:
+        self._ears.close()
+
+
+class _LookingOn:
+    """A watcher that knows the open prompt, counts facts and passes them on."""
+
+    def __init__(self, watcher: Watcher | None) -> None:
+        self._watcher = watcher
+        self.prompt = talking.Said(None, None, "", "", "", None)
+        self.facts: Counter[str] = Counter()
+
+    def fact(self, fact: Fact) -> None:
+        if isinstance(fact, talking.Said) and fact.prompt_id is not None:
+            self.prompt = fact
+        self.facts[kind_of(fact)] += 1
+        if self._watcher is not None:
+            self._watcher.fact(fact)
+
+
+@dataclass(frozen=True)
+class Rehearsed:
+    """What came of one rehearsal."""
+
+    state: State
+    score: JobScore
+    facts: Mapping[str, int]
+
+
+def run_rehearsal(
+    loaded: LoadedJob,
+    language: Language,
+    rehearsal: Rehearsal,
+    voice: Voice,
+    log: Log,
+    *,
+    recogniser: Recogniser | None = None,
+    watcher: Watcher | None = None,
+    clips: Clips | None = None,
+    resumed_from: Iterable[StoredEvent] | None = None,
+    voice_check: bool = False,
+) -> Rehearsed:
+    """A whole job, or the rest of one that was broken off; typed where no recogniser is given.
+
+    `voice_check`: it begins with the check of how well the technician is heard.
+    """
+    ears: Ears = TypedTechnician(rehearsal)
+    if recogniser is not None:
+        settings = endpoint_settings(recogniser.name)
+        ears = StreamEars(TechnicianSource(rehearsal), recogniser, settings)
+    looking_on = _LookingOn(watcher)
+    technician = _TechnicianEars(rehearsal, looking_on, ears)
+    room = Room(technician, voice, log, clips, looking_on)
+    if resumed_from is not None:
+        state = resume_job(room, loaded, language, resumed_from)
+    else:
+        name = "Simulated technician"
+        before = HearingBefore(offer_check=voice_check)
+        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
+    said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
+    aim = aim_round(state)
+    score = score_job(
+        rehearsal,
+        finished=state.result is not None,
+        companion_said=said,
+        rounds=aim.round if aim is not None else 0,
+        hearing=Hearing(
+            right=technician.counts["right"],
+            refused=technician.counts["refused"],
+            wrong=technician.counts["wrong"],
+        ),
+    )
+    return Rehearsed(state, score, looking_on.facts)

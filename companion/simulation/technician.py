@@ -1,0 +1,254 @@
+"""A technician who knows what each prompt asks for, does it in the bay, and answers in words.
+
+He takes it from the prompt's fact, not from its sentence. What the job leaves to him (where a
+reading is read, what is done before it) stands in the script.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from random import Random
+
+from companion.facts.prompting import Prompted, SaidBack
+from companion.facts.talking import Said
+from companion.job.setup_files import Vehicle
+from companion.simulation.acts import Act, SetLean, SetSwing, act_of, perform
+from companion.simulation.answers import Wording, said_choice, said_number, says_the_same
+from companion.simulation.assumed import TOLERANCE_DEG, given
+from companion.simulation.misdoing import misdone
+from companion.simulation.misreading import misread
+from companion.simulation.scenario import Scenario
+from companion.simulation.script import Reads, Script
+from companion.simulation.script_file import ScanToolVerdict
+from companion.simulation.slips import TALKING_SLIPS, Slips, TalkingSlip
+from companion.simulation.world import World
+
+_COMMANDS: dict[TalkingSlip, str] = {
+    "says_wait": "wait",
+    "says_repeat": "repeat",
+    "says_go_back": "go_back",
+    "asks_where": "where_are_we",
+}
+_SLIPS_AT = ("number", "choice", "done", "yes_no")
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What is said, None for silence, and how long after the prompt it begins."""
+
+    text: str | None
+    delay_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """What was read off a scale and is meant from then on."""
+
+    reads: Reads
+    value: Decimal
+
+
+class Technician:
+    """Hears prompts one after the other; what he remembers is the last reading and the last act.
+
+    `screw_ids`: those of the mount. `wording`: what he says, in his language.
+    """
+
+    def __init__(
+        self,
+        world: World,
+        vehicle: Vehicle,
+        screw_ids: Sequence[str],
+        script: Script,
+        wording: Wording,
+        scenario: Scenario,
+        slips: Slips,
+        random: Random,
+    ) -> None:
+        self._world = world
+        self._vehicle = vehicle
+        self._screw_ids = tuple(screw_ids)
+        self._script = script
+        self._wording = wording
+        self._spots = {name: reads.where for name, reads in script.readings.items()}
+        self._scenario = scenario
+        self._slips = slips
+        self._random = random
+        self._read: _Read | None = None
+        self._chosen: str | None = None
+        self._done: tuple[Act, ...] = ()
+        self._withheld: str | None = None
+        self._stops = 0
+
+    @property
+    def reading_meant(self) -> Decimal | None:
+        """The newest reading while it is being asked for or said back, signed as its scale is."""
+        return self._read.value if self._read is not None else None
+
+    @property
+    def choice_meant(self) -> str | None:
+        """The newest choice while it is being asked for or said back."""
+        return self._chosen
+
+    def hear(self, said: Said) -> Answer:
+        """Act on the prompt and answer it, slips included."""
+        delay_s = self._random.uniform(0.3, 1.5)
+        if self._withheld is not None:
+            late, self._withheld = self._withheld, None
+            return Answer(late, delay_s)
+        slip = self._talking_slip(said)
+        if slip is not None and slip not in ("late", "says_it_twice"):
+            return Answer(self._misspoken(slip), delay_s)
+        answer = self._answer(said, said.prompt or Prompted())
+        if answer is not None and slip in ("late", "says_it_twice"):
+            self._withheld = answer
+            return Answer(None if slip == "late" else answer, delay_s)
+        return Answer(answer, delay_s)
+
+    def _answer(self, said: Said, asks: Prompted) -> str | None:
+        match asks.answer:
+            case "number":
+                return self._reading(said, asks)
+            case "choice":
+                self._forget()
+                self._chosen = self._choice(said)
+                return self._said_choice(self._chosen)
+            case "done":
+                return self._do(said, asks)
+            case "yes_no" if said.mode == "checking_voice":
+                return self._wording.yes[0]
+            case "yes_no":
+                return self._judge(said, asks.said_back)
+            case "command":
+                return self._after_pause(asks)
+            case "note":
+                return self._wording.note
+            case "word":
+                return asks.word
+            case _:
+                return None
+
+    def _reading(self, said: Said, asks: Prompted) -> str | None:
+        """Do what comes first and read; when only asked to repeat, say the same again."""
+        reads = self._script.readings.get(said.step_id or "")
+        if reads is None:
+            return None
+        same = self._read is not None and self._read.reads == reads
+        if not (asks.again and same):
+            self._forget()
+            for act in reads.before:
+                if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
+                    perform(act, self._world)
+            self._read = _Read(reads, misread(reads, self._world, self._slips, said.text))
+        assert self._read is not None  # noqa: S101  -- set just above
+        digit_by_digit = asks.number is not None and asks.number.digit_by_digit
+        return self._said_number(self._read, digit_by_digit=digit_by_digit)
+
+    def _choice(self, said: Said) -> str:
+        if said.mode == "resuming":
+            return self._scenario.moved
+        step_id = said.step_id or ""
+        if step_id in self._scenario.answers:
+            return self._scenario.answers[step_id]
+        if step_id in self._script.keeps_sound:
+            return self._script.keeps_sound[step_id][self._scenario.keeps_sound]
+        answer = self._script.answers[step_id]
+        return self._by_scan_tool(answer) if isinstance(answer, ScanToolVerdict) else answer
+
+    def _by_scan_tool(self, verdict: ScanToolVerdict) -> str:
+        limits = self._vehicle.aim
+        yaw, elevation = (
+            Decimal(str(given(limit, TOLERANCE_DEG)))
+            for limit in (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
+        )
+        inside = (
+            abs(self._world.read("tool_yaw")) <= yaw
+            and abs(self._world.read("tool_elevation")) <= elevation
+        )
+        return verdict.inside if inside else verdict.outside
+
+    def _do(self, said: Said, asks: Prompted) -> str:
+        """Do it once, however often the same instruction is said in a row."""
+        acts = self._acts(said, asks)
+        if acts and acts != self._done:
+            for act in acts:
+                for really in misdone(act, self._screw_ids, self._slips, said.text):
+                    perform(really, self._world)
+        self._forget()
+        self._done = acts
+        return self._one_of(self._wording.done)
+
+    def _acts(self, said: Said, asks: Prompted) -> tuple[Act, ...]:
+        if asks.instruction is None:
+            return self._script.acts.get(said.step_id or "", ())
+        act = act_of(asks.instruction, self._spots)
+        return () if act is None else (act,)
+
+    def _judge(self, said: Said, said_back: SaidBack | None) -> str:
+        """Yes to what was said back only if it is what was meant."""
+        if self._right(said, said_back):
+            return self._one_of(self._wording.yes)
+        if self._slips.strikes("confirms_wrong"):
+            self._slips.note("confirms_wrong", said.text, "no", "yes", harmful=True)
+            return self._one_of(self._wording.yes)
+        return self._one_of(self._wording.no)
+
+    def _right(self, said: Said, said_back: SaidBack | None) -> bool:
+        if said.mode == "ending":
+            return self._stops > self._scenario.carries_on_at_most
+        if said_back is None:
+            return False
+        if self._read is not None:
+            return says_the_same(said_back, self._read.value, self._read.reads.scale)
+        return self._chosen is not None and said_back.choice == self._chosen
+
+    def _after_pause(self, asks: Prompted) -> str:
+        if "end_job" in asks.commands:
+            self._stops += 1
+            if self._stops > self._scenario.carries_on_at_most:
+                return self._wording.commands["end_job"]
+        return self._wording.commands["carry_on"]
+
+    def _talking_slip(self, said: Said) -> TalkingSlip | None:
+        """At most one, and none where it would only answer a pause."""
+        kind_wanted = said.prompt.answer if said.prompt is not None else ""
+        if kind_wanted not in _SLIPS_AT or said.mode == "checking_voice":
+            return None
+        for kind in TALKING_SLIPS:
+            if self._slips.strikes(kind):
+                self._slips.note(kind, said.text, "an answer", kind, harmful=False)
+                return kind
+        return None
+
+    def _misspoken(self, slip: TalkingSlip) -> str | None:
+        if slip == "silent":
+            return None
+        if slip == "out_of_grammar":
+            return self._random.choice(self._wording.small_talk)
+        return self._wording.commands[_COMMANDS[slip]]
+
+    def _forget(self) -> None:
+        self._read, self._chosen, self._done = None, None, ()
+
+    def _said_number(self, read: _Read, *, digit_by_digit: bool) -> str:
+        return said_number(
+            self._wording.speaker,
+            read.value,
+            read.reads.scale,
+            self._random,
+            varied=self._scenario.varied_wording,
+            digit_by_digit=digit_by_digit,
+        )
+
+    def _said_choice(self, choice: str) -> str:
+        forms = self._wording.choices.get(choice) or (choice.replace("_", " "),)
+        return said_choice(forms, self._random, varied=self._scenario.varied_wording)
+
+    def _one_of(self, words: Sequence[str]) -> str:
+        return self._random.choice(words) if self._scenario.varied_wording else words[0]
+
+
+def _puts_swing_back(act: Act, reads: Reads) -> bool:
+    return isinstance(act, SetSwing) and SetLean(1) in reads.before

@@ -1,0 +1,157 @@
+"""The questions asked of many sessions, answered from their summaries."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from companion.statistics.proportion import wilson_interval
+from companion.statistics.summary import MEASURES, NOISE_NOT_KEPT, NOISE_STEP_DB
+from companion.statistics.variance_components import VarianceComponents, variance_components
+
+By = Literal["technician", "bay"]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Whose sessions are asked about; empty: everybody's."""
+
+    bay: str = ""
+    technician: str = ""
+
+
+@dataclass(frozen=True)
+class Repeatability:
+    """One measure, split between and within technicians or bays."""
+
+    measure: str
+    by: By
+    components: VarianceComponents
+
+
+@dataclass(frozen=True)
+class HearingRate:
+    """Spoken answers at one step of noise; intervals are 95 %."""
+
+    noise_low_dbfs: int | None
+    answers: int
+    refused: int
+    denied: int
+    refused_interval: tuple[float, float]
+    denied_interval: tuple[float, float]
+
+    @property
+    def noise_words(self) -> str:
+        """The step in words."""
+        if self.noise_low_dbfs is None:
+            return "level not kept"
+        return f"{self.noise_low_dbfs} to {self.noise_low_dbfs + NOISE_STEP_DB} dBFS"
+
+
+@dataclass(frozen=True)
+class StageTime:
+    """Seconds that a stage takes: quartiles over the sessions, and its part of the whole day."""
+
+    title: str
+    sessions: int
+    low_s: float
+    median_s: float
+    high_s: float
+    share: float
+
+
+def bays_and_technicians(store: sqlite3.Connection) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The names that occur."""
+    bays, technicians = (
+        tuple(row[0] for row in store.execute(f"SELECT DISTINCT {name} FROM session ORDER BY 1"))  # noqa: S608
+        for name in ("bay", "technician")
+    )
+    return bays, technicians
+
+
+def session_count(store: sqlite3.Connection, choice: Choice) -> int:
+    """How many sessions are asked about."""
+    where, values = _where(choice)
+    found = store.execute(f"SELECT COUNT(*) FROM session WHERE {where}", values)  # noqa: S608
+    return int(found.fetchone()[0])
+
+
+def repeatability(store: sqlite3.Connection, by: By, choice: Choice) -> tuple[Repeatability, ...]:
+    """Each measure split between and within technicians or bays, where there are repeats."""
+    where, values = _where(choice)
+    groups: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
+    for name, group, value in store.execute(
+        f"SELECT name, {by}, value FROM measure JOIN session USING (number) WHERE {where} "  # noqa: S608
+        f"ORDER BY {by}, opened_utc",
+        values,
+    ):
+        groups[name][group].append(value)
+    found = []
+    for measure in MEASURES:
+        components = variance_components(groups.get(measure, {}))
+        if components is not None:
+            found.append(Repeatability(measure, by, components))
+    return tuple(found)
+
+
+def hearing_rates(store: sqlite3.Connection, choice: Choice) -> tuple[HearingRate, ...]:
+    """How often an answer was refused or denied, by noise, the quietest first."""
+    where, values = _where(choice)
+    counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for noise, outcome, times in store.execute(
+        f"SELECT noise, outcome, SUM(times) FROM heard JOIN session USING (number) WHERE {where} "  # noqa: S608
+        "GROUP BY noise, outcome",
+        values,
+    ):
+        counts[noise][outcome] = times
+    return tuple(_rate(noise, counts[noise]) for noise in sorted(counts) if _spoken(counts[noise]))
+
+
+def _spoken(counts: dict[str, int]) -> int:
+    """Silence is no answer: only what was spoken can be misheard."""
+    return counts["taken"] + counts["misheard"] + counts["refused"]
+
+
+def _rate(noise: int, counts: dict[str, int]) -> HearingRate:
+    answers, refused, denied = _spoken(counts), counts["refused"], counts["misheard"]
+    return HearingRate(
+        None if noise == NOISE_NOT_KEPT else noise,
+        answers,
+        refused,
+        denied,
+        wilson_interval(refused, answers),
+        wilson_interval(denied, answers - refused),
+    )
+
+
+def stage_times(store: sqlite3.Connection, choice: Choice) -> tuple[StageTime, ...]:
+    """Where the day goes: each stage's quartiles, the longest first."""
+    where, values = _where(choice)
+    times: dict[str, list[float]] = defaultdict(list)
+    for title, spent_s in store.execute(
+        f"SELECT title, seconds FROM stage JOIN session USING (number) WHERE {where}",  # noqa: S608
+        values,
+    ):
+        times[title].append(spent_s)
+    whole = sum(map(sum, times.values())) or 1.0
+    stages = [_stage_time(title, spent, whole) for title, spent in times.items()]
+    return tuple(sorted(stages, key=lambda stage: -stage.share))
+
+
+def _stage_time(title: str, spent_s: Sequence[float], whole_s: float) -> StageTime:
+    low, median, high = (float(value) for value in np.percentile(spent_s, (25, 50, 75)))
+    return StageTime(title, len(spent_s), low, median, high, sum(spent_s) / whole_s)
+
+
+def _where(choice: Choice) -> tuple[str, tuple[str, ...]]:
+    parts, values = ["1"], []
+    for column, value in (("bay", choice.bay), ("technician", choice.technician)):
+        if value:
+            parts.append(f"{column} = ?")
+            values.append(value)
+    return " AND ".join(parts), tuple(values)

@@ -1,0 +1,1 @@
+"""Quantities with their uncertainty: propagation, conformity, decisions. Pure."""

@@ -1,0 +1,66 @@
+"""At a read-back "no" is never a number."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import pytest
+
+from companion.recognition.own.evidence import hearing_of, weigh
+from companion.recognition.own.read_back import MOST_OF_NO, may_be_no
+from companion.recognition.own.search import Sentence
+from tests.benchmarks.ears_trials import prompts
+
+AT_READ_BACK, AT_A_DIGIT = prompts()["confirm"], prompts()["digit"]
+
+
+@dataclass(frozen=True)
+class Said:
+    """What one hearing holds for how probable."""
+
+    words: str
+    log_probability: float
+
+
+def doubted(grammar: object, *hearings: tuple[Said, ...]) -> bool:
+    heard = [
+        hearing_of(
+            grammar,  # type: ignore[arg-type]
+            [Sentence(tuple(s.words.split()), s.log_probability) for s in said],
+            0.0,
+            0.5,
+        )
+        for said in hearings
+    ]
+    found = weigh(heard[0], heard[1:])
+    assert found is not None
+    return may_be_no(grammar, found, heard)  # type: ignore[arg-type]
+
+
+NINE, NO = Said("nine", -0.1), Said("no", MOST_OF_NO + 1.0)
+
+
+def test_a_lone_number_is_doubted_where_any_hearing_leaves_room_for_no() -> None:
+    unlikely = replace(NO, log_probability=MOST_OF_NO - 1.0)
+    assert doubted(AT_READ_BACK, (NINE,), (NINE, NO))
+    assert doubted(AT_READ_BACK, (NINE, NO), (NINE,))
+    assert not doubted(AT_READ_BACK, (NINE, unlikely), (NINE,))
+    assert not doubted(AT_READ_BACK, (NINE,), (NINE,))
+
+
+@pytest.mark.parametrize("words", ["correction nine", "four two one", "nine millimetres", "yes"])
+def test_what_is_no_lone_number_needs_no_more_than_elsewhere(words: str) -> None:
+    assert not doubted(AT_READ_BACK, (Said(words, -0.1), NO), (Said(words, -0.1),))
+
+
+def test_where_nobody_is_asked_for_yes_or_no_a_digit_is_a_digit() -> None:
+    assert not doubted(AT_A_DIGIT, (NINE,), (NINE,))
+
+
+def test_nought_alone_sounds_too_much_like_no_to_be_believed_at_a_read_back() -> None:
+    grammar = prompts()["confirm"]
+    nought = Said("nought", math.log(0.99))
+    if grammar.parse("nought") is None:
+        pytest.skip("no prompt of a read-back takes nought")
+    assert doubted(grammar, (nought,), (nought,))

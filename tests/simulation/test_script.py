@@ -1,0 +1,172 @@
+"""The rehearsal file beside a job: each reading its own scale, clear errors, and none at all."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from companion.errors import FileProblem
+from companion.facts.instructions import MoveStand, PlaceShim, TurnScrew
+from companion.facts.talking import Said
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.record.memory import MemoryLog
+from companion.runtime import assembly
+from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal, script_of
+from companion.simulation.scenario import Scenario
+from companion.simulation.script import make_script
+from companion.simulation.script_file import path_beside
+from companion.simulation.slips import PlannedSlip
+from companion.speech.silent import SilentVoice
+from tests.simulation.prompting import shipped
+from tests.spoken_numbers import amount_in, number_words_in
+
+SHIPPED = EXAMPLES / "front_radar.yaml"
+
+
+@pytest.mark.parametrize("mount", ["mount.yaml", "mount_three_screws.yaml"])
+def test_every_reading_of_the_shipped_job_has_a_scale_of_its_own(mount: str) -> None:
+    loaded = assembly.load(JobPaths(mount=EXAMPLES / mount))
+    script = script_of(loaded)
+    seen: dict[tuple[object, ...], str] = {}
+    for name, reads in script.readings.items():
+        step = loaded.plan.step(name)
+        assert reads.typical is None, name
+        place = (reads.name, reads.where, reads.before)
+        assert place not in seen, f"{name} and {seen.get(place)} read alike"
+        seen[place] = name
+        assert float(reads.scale.resolution) == step.resolution, name  # type: ignore[attr-defined]
+        for side in ("left", "right"):
+            if side in reads.where.split():
+                assert side in name.split("_")
+
+
+def test_every_question_of_the_shipped_job_is_answered_by_its_file() -> None:
+    script = script_of(shipped())
+    assert len(script.answers) == 8
+    assert list(script.keeps_sound) == ["consent"]
+
+
+@pytest.fixture
+def beside(tmp_path: Path) -> Callable[[str, str], LoadedJob]:
+    """The shipped job with a changed rehearsal file beside it."""
+
+    def make(old: str, new: str) -> LoadedJob:
+        job = tmp_path / SHIPPED.name
+        shutil.copy(SHIPPED, job)
+        told = path_beside(SHIPPED).read_text(encoding="utf-8")
+        assert old in told
+        path_beside(job).write_text(told.replace(old, new), encoding="utf-8")
+        return assembly.load(JobPaths(job=job))
+
+    return make
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("job: front_radar", "job: other", "found 'other'; wanted: 'front_radar'"),
+        ("battery_volt:", "battery_volts:", "readings, battery_volts: found no such reading"),
+        ("scale: battery", "scale: batery", "found scale 'batery'; wanted: "),
+        ("scale: battery", "scale: temperature", "found scale 'temperature' in celsius"),
+        ("scale: tool_yaw", "scale: tool_elevation", "in deg left or right"),
+        ("scale: spot, at: left", "scale: spot, at: front", "found at 'front'; wanted: 'left'"),
+        ("line_laser:", "laser_line:", "acts, laser_line: found no such step"),
+        ("do: zero_plate", "do: zero_plates", "zero_plates"),
+        ("reason: bumper", "reason: bonnet", "answers, reason: found 'bonnet'; wanted: replaced"),
+        ("fuel: full", "fuels: full", "answers, fuels: found no such question"),
+        ("kind: rehearsal", "kind: rehearsal\ncolour: blue", "colour"),
+    ],
+)
+def test_what_does_not_fit_is_told_with_what_is_wanted(
+    beside: Callable[[str, str], LoadedJob], old: str, new: str, said: str
+) -> None:
+    with pytest.raises(FileProblem) as refused:
+        script_of(beside(old, new))
+    assert said in str(refused.value)
+    assert "front_radar.rehearsal.yaml" in str(refused.value)
+
+
+def test_a_job_without_such_a_file_is_rehearsed_with_typical_values(tmp_path: Path) -> None:
+    """Echo levels as typical fit an aim that is exactly right: it ends inside, unsimulated."""
+    job = tmp_path / "own.yaml"
+    shutil.copy(SHIPPED, job)
+    loaded = assembly.load(JobPaths(job=job))
+    assert all(reads.typical is not None for reads in script_of(loaded).readings.values())
+    answers = {"aim_route": "tool_angle", "toe_route": "degrees", "fuel": "full"}
+    rehearsal = make_rehearsal(loaded, 1, scenario=Scenario(answers=answers))
+    log = MemoryLog("typical")
+    run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
+    facts = [event.fact for event in log.events("typical")]
+    taken = {fact.reading_id: fact.value for fact in facts if hasattr(fact, "reading_id")}
+    assert taken["battery_volt"] == "12.5"
+    assert taken["rule_stand_mm"] == "500"
+
+
+def test_a_job_of_its_own_is_rehearsed_to_its_end(tmp_path: Path) -> None:
+    job = tmp_path / "own.yaml"
+    shutil.copy(Path(__file__).parents[1] / "live" / "short_job.yaml", job)
+    loaded = assembly.load(JobPaths(job=job))
+    rehearsal = make_rehearsal(loaded, 1)
+    log = MemoryLog("own")
+    ended = run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
+    assert ended.score.finished
+    assert ended.state.result is not None
+
+
+def test_every_instruction_is_spoken_as_it_is_told() -> None:
+    """A judge that shares nothing: an ear for plain English hears in the sentence what the fact
+    tells. The technician goes by the fact; a person in a bay goes by the sentence."""
+    heard = 0
+    for seed in range(1, 9):
+        loaded = shipped()
+        route = ("echo_levels", "tool_angle", "tool_turns")[seed % 3]
+        slips = (PlannedSlip("wrong_amount", 2), PlannedSlip("moves_wrong_way", 3))
+        scenario = Scenario(answers={"aim_route": route})
+        rehearsal = make_rehearsal(loaded, seed, slips=slips, spread=HARDER, scenario=scenario)
+        log = MemoryLog("judge")
+        run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
+        names = {screw.id: screw.name for screw in rehearsal.setting.mount.screws}
+        for event in log.events("judge"):
+            fact = event.fact
+            if not isinstance(fact, Said) or fact.prompt is None or fact.prompt.instruction is None:
+                continue
+            heard += 1
+            assert_says(fact.ask or "", fact.prompt.instruction, names)
+            assert_back(fact)
+    assert heard > 40
+
+
+def assert_says(
+    spoken: str, told: MoveStand | TurnScrew | PlaceShim, names: dict[str, str]
+) -> None:
+    words = spoken.lower().replace(",", "").replace(".", "").split()
+    amount = amount_in(number_words_in(spoken))
+    match told:
+        case MoveStand(_, direction, size, _):
+            assert amount == size, spoken
+            assert direction in words, spoken
+        case TurnScrew(screw_id, sense, turns):
+            assert amount == turns, spoken
+            assert sense in words, spoken
+            assert names[screw_id].lower() in spoken.lower()
+        case PlaceShim(reading_id, thickness_mm):
+            assert amount == thickness_mm, spoken
+            assert all(part in words for part in reading_id.split("_")[1:-1]), spoken
+
+
+def assert_back(said: Said) -> None:
+    told = said.prompt.said_back if said.prompt is not None else None
+    if told is not None and told.value is not None and told.unit != "turns":
+        assert str(amount_in(number_words_in(said.ask or ""))) == told.value
+        assert told.direction is None or told.direction in (said.ask or "").lower()
+
+
+def test_the_first_choice_answers_where_nothing_is_told() -> None:
+    script = make_script(shipped().plan)
+    assert script.answers["reason"] == "replaced"
+    assert script.keeps_sound["consent"] == ("words_only", "keep_sound")
+    assert replace(script).acts == {}
