@@ -5,7 +5,7 @@
 yes-or-no = Yes or no?
 say-done = Say done.
 say-continue = Say continue.
-say-continue-or-end = Say continue, or end the job.
+say-continue-or-end = Say continue, or cancel.
 not-touched-or-moved = Not touched, or was moved?
 
 # What was understood, said back; $what: the answer

@@ -42,7 +42,7 @@ def test_a_pause_under_a_read_back_forgets_what_was_not_confirmed(small):
 
 def test_stop_rests_until_carry_on_and_loses_nothing(small):
     talk = small(TWO).hear("seven seven five", "yes", "stop")
-    assert talk.said == ["Stopped. Leave everything as it is. Say continue, or end the job."]
+    assert talk.said == ["Stopped. Leave everything as it is. Say continue, or cancel."]
     assert talk.state.mode is Mode.STOPPED
     assert talk.hear("carry on").said == ["Carrying on. Right arm scale."]
     assert talk.value("left_mm") == 775
@@ -122,7 +122,7 @@ def test_what_can_i_say_offers_only_what_is_understood(bay):
 def test_what_can_i_say_offers_carry_on_while_resting(small, rest):
     talk = small(TWO).hear(rest, "what can i say")
     assert "continue" in talk.said[0]
-    assert talk.asked.endswith(("Say continue.", "or end the job."))
+    assert talk.asked.endswith(("Say continue.", "or cancel."))
 
 
 def test_repeat_says_the_question_without_what_came_before_it(small):

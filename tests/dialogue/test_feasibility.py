@@ -43,7 +43,7 @@ def test_a_line_laser_that_is_hardly_level_is_found_before_a_wheel_is_lifted(bay
     assert talk.asked == (
         "With the doubts in the files nothing could pass at aim inside the vehicle's tolerance. "
         "Correct the doubt in the file, or read on a finer scale, and begin anew. "
-        "Stopped. Leave everything as it is. Say continue, or end the job."
+        "Stopped. Leave everything as it is. Say continue, or cancel."
     )
     assert talk.hear("end the job", "yes").state.mode is Mode.CLOSED
 

@@ -131,7 +131,7 @@ def test_the_bay_is_called_loud_when_hearings_keep_failing() -> None:
     ("answers", "condition", "reply"),
     [
         (("wait",), "paused", "continue"),
-        (("stop",), "stopped", "continue, or end the job"),
+        (("stop",), "stopped", "continue, or cancel"),
         (("stop", "end the job"), "ending", "yes or no"),
     ],
 )

@@ -29,7 +29,7 @@ from companion.steps.registry import KINDS
 from tests.simulation.prompting import shipped
 
 WORDING = wording_in(assembly.language())
-EXAMPLES = Path(companion.__file__).parent / "procedure" / "examples"
+EXAMPLES = Path(companion.__file__).parent / "job" / "examples"
 
 PERFECT_HANDS = Handling(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 

@@ -177,7 +177,7 @@ def test_a_doubted_reading_is_read_off_again(rehearse: Rehearse) -> None:
 def test_he_carries_on_after_a_stop_so_often_and_then_ends_the_job(rehearse: Rehearse) -> None:
     rehearsal = rehearse(scenario=Scenario(carries_on_at_most=2, varied_wording=False))
     assert say(rehearsal, END) == "no"
-    assert [say(rehearsal, STOP) for _ in range(3)] == ["continue", "continue", "end the job"]
+    assert [say(rehearsal, STOP) for _ in range(3)] == ["continue", "continue", "cancel"]
     assert say(rehearsal, END) == "yes"
 
 
