@@ -13,6 +13,8 @@ from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0
 LARGE, HEAD = 190.0, 84.0
+LONGEST_NAME = 12
+"""Letters that fit the list at its usual size."""
 
 
 def screws_picture(due: ScrewRound, words: Words) -> Markup:
@@ -81,7 +83,11 @@ def _small(words: Words, turn: ScrewTurn, y: float) -> Markup:
     return svg.element(
         "g",
         svg.rectangle((x - 34, y - 50), 220, 150, f"row {turn.state}", 14),
-        svg.label((x - 14, y - 8), turn.name, "screw-name"),
+        svg.label(
+            (x - 14, y - 8),
+            turn.name,
+            "screw-name" if len(turn.name) <= LONGEST_NAME else "screw-name long",
+        ),
         svg.label((x - 14, y + 36), _with_arrow(turn), "screw-turns"),
         svg.label(
             (x - 14, y + 82), words(f"picture-note-{turn.state}"), f"screw-note {turn.state}"
