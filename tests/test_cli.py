@@ -493,7 +493,7 @@ def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
     assert shown.exit_code == 0
     assert "EXAMPLE FILES, NOT A MAKER'S VALUES" in shown.output
     assert re.search(r"^  1  Job card: consent, reason$", shown.output, re.MULTILINE)
-    assert re.search(r"^ 14  Result: finish$", shown.output, re.MULTILINE)
+    assert re.search(r"^ 15  Result: finish$", shown.output, re.MULTILINE)
 
 
 @pytest.mark.parametrize(

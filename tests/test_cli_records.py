@@ -101,7 +101,7 @@ def test_a_job_is_shown_line_by_line(record: Path) -> None:
     part = companion(
         "review", "show", session.session_id, "--from", "11", "--count", "2", "--record", record
     ).output.splitlines()
-    assert "Job card (1/14)" in part[2]
+    assert "Job card (1/15)" in part[2]
     assert len(part) == 4
 
 

@@ -92,11 +92,18 @@ def load_job(
         raise FileProblem(
             "\n".join(
                 f"{paths.job} line {_line_of(text, f.step_id, mount)}, step {f.step_id}: "
-                f"found {f.found}; wanted: {f.wanted}"
+                f"found {f.found}; wanted: {f.wanted}{_looked_for_in(f.found, paths)}"
                 for f in faults[:10]
             )
         )
     return LoadedJob(make_plan(files), hashes, paths.job)
+
+
+def _looked_for_in(found: str, paths: JobPaths) -> str:
+    """Which file a source names, so that a figure missing there is looked for there."""
+    names = ("vehicle", "mount", "bay")
+    path = next((getattr(paths, n) for n in names if found.startswith(f"'{n}.")), None)
+    return f" (looked for in {path})" if path is not None else ""
 
 
 def _translation(

@@ -85,7 +85,7 @@ class AimLimits(Model):
             "heights, or the ground as the car stands"
         ),
     ] = "body"
-    radar_frequency_ghz: Annotated[Float, Field(ge=20, le=150)] = 76.5
+    frequency_ghz: Annotated[Float, Field(ge=20, le=150)] = 76.5
 
     DERIVED: ClassVar[tuple[str, ...]] = ("body_counts", "wavelength_mm")
 
@@ -97,7 +97,7 @@ class AimLimits(Model):
     @property
     def wavelength_mm(self) -> float:
         """In air, to three parts in ten thousand: c / f."""
-        return 299.792458 / self.radar_frequency_ghz
+        return 299.792458 / self.frequency_ghz
 
 
 class Vehicle(Header):

@@ -152,7 +152,7 @@ def test_an_ended_job_claims_no_result() -> None:
 
 def test_the_scale_of_stages_tells_how_far_through() -> None:
     states = [stage.state for stage in at_the_floor().stages]
-    assert states == ["done", "done", "now", *["to_do"] * 11]
+    assert states == ["done", "done", "now", *["to_do"] * 12]
 
 
 def test_each_move_is_drawn_as_it_was_said() -> None:

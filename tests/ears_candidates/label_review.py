@@ -23,6 +23,9 @@ from pathlib import Path
 
 import numpy as np
 
+from companion.language.automaton import Automaton
+from companion.language.step_rules import TOP, StepLine, StepRules
+from companion.language.template import parse_phrase
 from companion.recognition.port import StepGrammarLike
 from tests.benchmarks.bay_sound import ROOM_DBFS, SPEECH_DBFS, Samples, active_level_dbfs, as_sound
 from tests.benchmarks.spoken_clips import SET_ASIDE, Clip, read_clips
@@ -42,6 +45,11 @@ class AnyOf:
     """A grammar of single words; each means itself."""
 
     listed: tuple[str, ...]
+
+    @property
+    def automaton(self) -> Automaton:
+        lines = tuple(StepLine(parse_phrase(word), None, word) for word in self.listed)
+        return Automaton(StepRules({TOP: lines}))
 
     def jsgf(self) -> str:
         return f"#JSGF V1.0;\ngrammar words;\npublic <word> = {' | '.join(self.listed)};\n"

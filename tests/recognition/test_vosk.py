@@ -141,9 +141,7 @@ def test_a_grammar_in_another_script_is_heard_and_means_its_numbers(
 def test_a_model_of_another_language_is_refused_before_the_job(recogniser: VoskRecogniser) -> None:
     spanish = assembly.language("es")
     with pytest.raises(EarsError, match=r"vosk can never hear .*izquierda.*; wanted: a model"):
-        assembly.check_words(
-            recogniser, assembly.load(JobPaths(), spanish), spanish, assembly.language()
-        )
+        assembly.check_words(recogniser, assembly.load(JobPaths(), spanish), spanish)
 
 
 @pytest.mark.parametrize("kind", ["own", "sphinx"])

@@ -21,6 +21,7 @@ from companion.runtime.checks.finding import Finding
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead
 from companion.simulation.speakers import SyntheticSpeaker
+from tests.spoken import said
 
 MakeBench = Callable[..., Bench]
 
@@ -182,7 +183,7 @@ def test_without_its_microphone_a_job_by_voice_is_not_ready(bench: MakeBench) ->
 
 def test_the_sentence_has_the_word_that_a_pause_asks_for() -> None:
     *_, last = asking.SENTENCE.split(", ")
-    assert f"Say {last}" in prompts.PAUSED
+    assert f"Say {last}" in said(prompts.SAY_CONTINUE)
 
 
 @pytest.fixture(scope="module")

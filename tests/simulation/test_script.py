@@ -108,7 +108,7 @@ def test_a_job_without_such_a_file_is_rehearsed_with_typical_values(tmp_path: Pa
 
 def test_a_job_of_its_own_is_rehearsed_to_its_end(tmp_path: Path) -> None:
     job = tmp_path / "own.yaml"
-    shutil.copy(Path(__file__).parents[1] / "live" / "short_job.yaml", job)
+    shutil.copy(Path(__file__).parents[1] / "runtime" / "short_job.yaml", job)
     loaded = assembly.load(JobPaths(job=job))
     rehearsal = make_rehearsal(loaded, 1)
     log = MemoryLog("own")
