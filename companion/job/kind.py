@@ -6,7 +6,7 @@ here (`dialogue/kind.py`), and so do the report, the screen and the rehearsal (`
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import reduce
@@ -156,8 +156,3 @@ def job_model(kinds: Kinds) -> type[Job]:
         __base__=Job,
         stages=(Annotated[tuple[stage, ...], Field(min_length=1)], ...),  # type: ignore[arg-type, valid-type]
     )
-
-
-def kinds_of(kinds: Iterable[StepKind[Any]]) -> dict[str, StepKind[Any]]:
-    """The kinds by their names."""
-    return {kind.name: kind for kind in kinds}

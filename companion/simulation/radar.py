@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.simulation.truth import Face, TrueBeam
-from companion.simulation.vectors import FORWARD, Matrix, Vector, turn_about_y, turn_about_z, vector
+from companion.simulation.vectors import Matrix, Vector, turn_about_y, turn_about_z, vector
 
 LIGHT_MM_PER_S = 299_792_458_000.0
 WAVELENGTH_MM = LIGHT_MM_PER_S / 76.5e9
@@ -45,11 +45,6 @@ def plate_axes(stand_axes: Matrix, lean_towards_deg: float, swing_left_deg: floa
     leans inside the frame, + = top towards the car.
     """
     return stand_axes @ (turn_about_z(swing_left_deg) @ turn_about_y(-lean_towards_deg))
-
-
-def plate_normal(stand_axes: Matrix, lean_towards_deg: float, swing_left_deg: float) -> Vector:
-    """The plate's unit normal, away from the car."""
-    return plate_axes(stand_axes, lean_towards_deg, swing_left_deg) @ FORWARD
 
 
 def carried_by_hinges(

@@ -158,11 +158,6 @@ def examine_session(path: Path, session_id: str, clips: ClipStore | None = None)
     return Examined(tuple(findings), (), tuple(look.signings))
 
 
-def verify_session(path: Path, session_id: str, clips: ClipStore | None = None) -> list[Finding]:
-    """The findings of `examine_session`."""
-    return list(examine_session(path, session_id, clips).findings)
-
-
 def _damage_findings(path: Path, connection: sqlite3.Connection) -> Iterator[Finding]:
     for told in damage(connection, most=10, thorough=True):
         yield Finding("", 0, "damaged", f"the database is damaged: {told}")
