@@ -119,7 +119,10 @@ def resumed(title: Told) -> Message:
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> Message:
-    return Message("where", {"number": number, "of": of, "stage": stage_title, "title": title})
+    stage_told = {"number": number, "of": of, "stage": stage_title}
+    if title == stage_title:
+        return Message("where-stage", stage_told)
+    return Message("where", {**stage_told, "title": title})
 
 
 def you_can_say(examples: Iterable[str]) -> Message:

@@ -14,6 +14,7 @@ amount = { $amount }
 
 stage = Stage { $number }, { LOWER($title) }.
 stage-again = Stage { $number } again, { LOWER($title) }.
+where-stage = Stage { $number } of { $of }, { LOWER($stage) }.
 where = Stage { $number } of { $of }, { LOWER($stage) }. At { LOWER($title) }.
 
 # $whole, $decimals: how many digits the number may have before and behind the point

@@ -12,6 +12,7 @@ amount = { $amount }
 
 stage = Etapa { COUNT($number) }, { LOWER($title) }.
 stage-again = Etapa { COUNT($number) } otra vez, { LOWER($title) }.
+where-stage = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }.
 where = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }. En { LOWER($title) }.
 
 digit-by-digit = Cifra por cifra, por ejemplo { EXAMPLE($whole, $decimals) }.

@@ -270,7 +270,7 @@ def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
     bay.hear("go back")
     assert bay.asked == "Was anything moved for this correction? Not touched, or was moved?"
     bay.hear("where are we")
-    assert "aim" in bay.said[0].lower()
+    assert bay.said[0].endswith(", adjusting screws.")
     bay.hear("was moved", "no")
     assert bay.asked == "Was anything moved for this correction? Not touched, or was moved?"
     bay.hear("was moved", "yes")
