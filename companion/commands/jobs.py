@@ -203,7 +203,21 @@ def _outcome(run: Callable[[], State]) -> int:
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
+    if state.result is not None:
+        click.echo(f"\nNext: {_for_the_last_job('report')} writes its report, and")
+        click.echo(f"      {_for_the_last_job('sign', by='NAME')} signs it off.")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
+
+
+def _for_the_last_job(command: str, **given: str) -> str:
+    """A command about the job that has just ended, with the record where it was chosen."""
+    context = click.get_current_context()
+    words = ["companion", command]
+    if context.get_parameter_source("record") is ParameterSource.COMMANDLINE:
+        words += ["--record", str(context.params["record"])]
+    for name, value in given.items():
+        words += [f"--{name}", value]
+    return shlex.join(words)
 
 
 def _how_to_go_on() -> str:

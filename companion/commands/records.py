@@ -119,9 +119,11 @@ def verify(
     Example: companion verify --root "walnut otter amber kayak ..."
     """
     heads = {}
-    if head is not None:
+    if head is not None or session is not None:
+        # Fails here for a job that the record does not hold: nothing of it was checked.
         with open_for_reading(record) as database:
-            heads = {session_id(database, session, record): head}
+            named = session_id(database, session, record)
+        heads = {named: head} if head is not None else {}
     outside = Outside(
         heads,
         read_seal(seal_file) if seal_file is not None else None,

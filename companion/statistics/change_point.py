@@ -72,7 +72,8 @@ def normal_scores(values: Sequence[float]) -> Floats:
     quantile = NormalDist().inv_cdf
     shares = (mid_ranks(values) - 0.5) / len(values)
     found: Floats = np.array([quantile(share) for share in shares.tolist()])
-    return found - found.mean()
+    centred: Floats = found - found.mean()
+    return centred
 
 
 def largest_sum(scores: Floats) -> tuple[int, float]:

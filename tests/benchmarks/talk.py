@@ -227,9 +227,7 @@ def run_job(job: Job) -> Outcome:
     waits = _Waits(rehearsal) if not job.ears else None
     recogniser = None
     if job.ears:
-        recogniser = assembly.make_recogniser(
-            assembly.EarsChoice(job.ears), assembly.language()
-        )
+        recogniser = assembly.make_recogniser(assembly.EarsChoice(job.ears), assembly.language())
     error, result = "", None
     try:
         rehearsed = run_rehearsal(
@@ -317,7 +315,7 @@ def run(options: argparse.Namespace) -> Results:
         "errors": [outcome.error for outcome in outcomes if outcome.error][:10],
     }
     if options.picture is not None:
-        from tests.benchmarks.talk_plot import plot  # noqa: PLC0415 - drawn only where asked for
+        from tests.benchmarks.talk_plot import plot
 
         options.picture.write_text(plot(results), encoding="utf-8")
     return results
