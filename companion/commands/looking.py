@@ -162,8 +162,8 @@ def show_drift(record: Path) -> None:
     from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
     from companion.report.wording import title_of
+    from companion.statistics.figures_check import open_summaries
     from companion.statistics.steadiness import charts, parts, signals
-    from companion.statistics.store import open_summaries
 
     with open_archive(record) as archive, open_summaries(archive) as store:
         rows = bay_rows(parts(charts(store)))

@@ -40,6 +40,7 @@ from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.report.readings import reading_rows
+from companion.statistics.figures_check import figures_problems
 
 NOT_UNBROKEN = 7
 TEXT_FORMS: dict[str, Callable[[Iterable[StoredEvent], TextIO], int]] = {
@@ -137,7 +138,10 @@ def verify(
     )
     findings = list(examined.findings)
     if not findings and session is None:
-        findings = [Finding("", 0, "index", told) for told in index_problems(record)]
+        findings = [
+            *(Finding("", 0, "index", told) for told in index_problems(record)),
+            *(Finding("", 0, "figures", told) for told in figures_problems(record)),
+        ]
     for finding in findings:
         click.echo(str(finding))
     store = ClipStore(clips_folder(record))
