@@ -28,6 +28,7 @@ from companion.calibration.tape import (
 )
 from companion.calibration.target import (
     bar_facing,
+    board_offset_left_mm,
     board_place,
     body_over_middle,
     camera_offset,
@@ -342,6 +343,15 @@ _LIST = (
         "left = (right tape^2 - left tape^2) / (2 track), ahead = sqrt(left tape^2 - (left - track "
         "/ 2)^2); too far = ahead - wanted; too high = height + spot above - wanted; disagreement "
         "= left - (wheelbase + ahead) tan(thrust) - offset by the beams",
+    ),
+    _formula(
+        "board_offset",
+        _single("board_offset_left_mm", board_offset_left_mm),
+        "arms_left_mm level_mm_per_m board_height_mm arm_height_mm",
+        "board_offset_left_mm",
+        "geometry",
+        "offset to the left = offset at the arms - level (left end up) x (board height - arm "
+        "height) / 1000",
     ),
     _formula(
         "body_over_middle",

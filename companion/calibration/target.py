@@ -119,6 +119,17 @@ def board_place(
     )
 
 
+def board_offset_left_mm(
+    *, arms_left_mm: float, level_mm_per_m: float, board_height_mm: float, arm_height_mm: float
+) -> float:
+    """The board's middle left of the thrust line, from where the arms on its stand see it.
+
+    A stand whose left end is up leans its top to the right: by the slope, over the height between
+    the arms and the board's middle.
+    """
+    return arms_left_mm - level_mm_per_m * (board_height_mm - arm_height_mm) / 1000.0
+
+
 @dataclass(frozen=True)
 class CameraOffset:
     """Where a camera really looks: + = left of the thrust direction, up from the wheels' plane."""

@@ -291,6 +291,9 @@ class Stand(Model):
     board_laser_path_mm: Annotated[
         Millimetres | None, Field(description="the same, where the stand carries a camera's board")
     ] = None
+    arm_height_mm: Annotated[
+        Millimetres | None, Field(description="the arms' scales over the floor, where beams cross")
+    ] = None
     reflector_bar_mm: Annotated[
         Millimetres | None, Field(description="between the end marks of the reflector stand's bar")
     ] = None
