@@ -69,9 +69,7 @@ def bar_facing(*, left_end_mm: float, right_end_mm: float, bar_mm: float) -> Bar
     Ends are left and right as one looks from the mark. Law of cosines at the bar's middle: the
     squares differ by 2 bar middle sin(facing). Raises MeasureError for tapes that do not fit.
     """
-    middle_mm = middle_of_bar_mm(
-        left_end_mm=left_end_mm, right_end_mm=right_end_mm, bar_mm=bar_mm
-    )
+    middle_mm = middle_of_bar_mm(left_end_mm=left_end_mm, right_end_mm=right_end_mm, bar_mm=bar_mm)
     sine = (right_end_mm**2 - left_end_mm**2) / (2.0 * bar_mm * middle_mm)
     if not abs(sine) < 1.0:
         raise MeasureError(

@@ -48,7 +48,12 @@ class Verdict(Step):
     ] = ()
     most_sets: Annotated[int, Field(ge=2, le=6)] = 4
     once_more: Annotated[Text, Field(description="said before the same is read again")]
-    outside: Annotated[Again, Field(description="what is done about a result that is outside")]
+    outside: Annotated[
+        Again,
+        Field(
+            description="what is done about a result that is outside, or is too close at the last set"
+        ),
+    ]
     then_stop: Annotated[Text, Field(description="said where the last set settles nothing")]
     ends_as: Annotated[
         Ending | None, Field(description="what the job comes to when all of it is inside")

@@ -61,7 +61,10 @@ def look(tx: Transaction, step: Verdict) -> None:
         keep(tx, step.id, replace(seen, sets=(fresh,)))
         part = step.parts[judged.disagrees or 0]
         _again(tx, step, seen, prompts.sets_disagree(part.title))
-    elif judged.answer == "outside":
+    elif judged.answer == "outside" or (
+        judged.answer == "too_close" and seen.looks == step.most_sets
+    ):
+        # Near a limit more sets settle nothing: what is outside is put right, and so is this.
         keep(tx, step.id, None)
         retry(tx, step.id, of_job(step.outside))
     elif judged.answer == "inside" and seen.looks <= step.most_sets:
