@@ -99,3 +99,7 @@ move-away = away
 move-away_from = away from
 move-clockwise = clockwise
 move-anticlockwise = anticlockwise
+
+# Several results judged together.
+verdict-too-close = Too close to the limit to call.
+verdict-sets-disagree = { $title }: the two sets do not agree. We measure them again.

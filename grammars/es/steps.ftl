@@ -95,3 +95,7 @@ move-away = alejándolo
 move-away_from = alejándolo del
 move-clockwise = en sentido horario
 move-anticlockwise = en sentido antihorario
+
+# Varios resultados juzgados juntos.
+verdict-too-close = Demasiado cerca del límite para decidir.
+verdict-sets-disagree = { $title }: las dos series no coinciden. Las medimos otra vez.
