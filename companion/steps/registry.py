@@ -29,6 +29,7 @@ from companion.steps.question.kind import KIND as QUESTION
 from companion.steps.reading.kind import KIND as READING
 from companion.steps.shims.kind import KIND as SHIMS
 from companion.steps.stand_moves.kind import KIND as STAND_MOVES
+from companion.steps.taken_over.kind import KIND as TAKEN_OVER
 
 KINDS: Mapping[str, Kind[Any]] = {
     kind.name: kind
@@ -43,6 +44,7 @@ KINDS: Mapping[str, Kind[Any]] = {
         SHIMS,
         AIM,
         FINISH,
+        TAKEN_OVER,
     )
 }
 """The kinds that ship with the companion, by name."""

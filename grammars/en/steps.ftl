@@ -99,3 +99,10 @@ move-away = away
 move-away_from = away from
 move-clockwise = clockwise
 move-anticlockwise = anticlockwise
+
+# What earlier jobs found and still holds. $days: how long ago, by the calendar.
+taken-over = Taken over from { $days ->
+        [0] today
+        [1] yesterday
+       *[other] { COUNT($days) } days ago
+    }: { LIST($stages) }.

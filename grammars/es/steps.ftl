@@ -95,3 +95,10 @@ move-away = alejándolo
 move-away_from = alejándolo del
 move-clockwise = en sentido horario
 move-anticlockwise = en sentido antihorario
+
+# What earlier jobs found and still holds. $days: how long ago, by the calendar.
+taken-over = Se mantiene de { $days ->
+        [0] hoy
+        [1] ayer
+       *[other] hace { COUNT($days, gender: "masculine") } días
+    }: { LIST($stages) }.
