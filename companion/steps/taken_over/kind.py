@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
@@ -11,11 +11,7 @@ from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.facts import message
 from companion.facts.answers import Answered
-from companion.facts.kinds import Fact
 from companion.facts.message import Message, Told, in_a_row
-from companion.facts.opening import Opened
-from companion.facts.shown import Table
-from companion.facts.taking_over import StillTrue, TakenOver
 from companion.job.kind import Context, Fault
 from companion.language.expectation import Expectation
 from companion.language.meanings import Choice, Number
@@ -106,29 +102,6 @@ class TakenOverKind(Kind[TakingOver]):
     def said_back(self, step: TakingOver) -> Iterator[Message]:
         for choice in step.CHOICES:
             yield message.choice(choice)
-
-    def report(self, facts: Sequence[Fact]) -> Table | None:
-        """What was taken over, from which job and when."""
-        opened = next((fact for fact in facts if isinstance(fact, Opened)), None)
-        kept = next((fact for fact in reversed(facts) if isinstance(fact, TakenOver)), None)
-        if opened is None or kept is None:
-            return None
-        taken = [one for one in opened.still_true if one.step_id in kept.steps]
-        rows = tuple(
-            (one.stage, one.title or one.step_id.replace("_", " "), _told(one), _source(one))
-            for one in taken
-            if one.what in ("reading", "answer")
-        )
-        note = "Measured in an earlier job, and held to be true still; not measured in this one."
-        return Table("Taken over", ("Stage", "What", "Value", "From"), rows, note)
-
-
-def _told(one: StillTrue) -> str:
-    return one.spoken or one.value.replace("_", " ")
-
-
-def _source(one: StillTrue) -> str:
-    return f"{one.session}, event {one.seq}, {one.at_utc[:16].replace('T', ' ')} UTC"
 
 
 KIND = TakenOverKind()
