@@ -46,7 +46,7 @@ floor-falls = El suelo baja { $slope } hacia delante. Se tiene en cuenta.
 # The aim and its screws.
 once-more-to-be-sure = Dentro. Una vez más, para estar seguros.
 scatter-widened = Las lecturas se dispersan más de lo introducido. Amplío su incertidumbre.
-lock-screws = Bloquea los tornillos, como dice el fabricante, sin girarlos.
+lock-screws = Bloquea los tornillos como dice el fabricante, sin girarlos, y pon las tapas.
 sets-disagree = Las dos series no coinciden. Las medimos otra vez.
 unsettled = Las lecturas no se asientan. Comprueba la placa, sus topes y el equipo de diagnosis.
 aim-to-correct = Aún no está dentro. De lado { $yaw }, en altura { $elevation }.
