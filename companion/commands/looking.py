@@ -33,13 +33,15 @@ STYLES = {
     "worked out": "",
     "session": "dim",
 }
-_FILTERS = ("since", "until", "vehicle", "bay", "technician", "result", "text")
+_FILTERS = ("since", "until", "vehicle", "bay", "technician", "result", "text", "car", "visit")
 
 
 def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Which sessions."""
     for name, what in (
         ("result", "How they ended: inside, outside, stopped, broken_off, ..."),
+        ("car", "Part of the order, the plate or the VIN of the car."),
+        ("visit", "The visit of the car, whole."),
         ("technician", "Part of the technician's name."),
         ("bay", "Part of the bay's name."),
         ("vehicle", "Part of the vehicle's name."),

@@ -25,7 +25,7 @@ from companion.recognition.port import Ears, Heard, Listening, Recogniser, Refus
 from companion.record.port import Clips, Log, StoredEvent
 from companion.runtime import assembly
 from companion.runtime.assembly import endpoint_settings
-from companion.runtime.loop import Room, resume_job, start_job
+from companion.runtime.loop import OfVisit, Room, resume_job, start_job
 from companion.simulation import assumed
 from companion.simulation.answers import wording_in
 from companion.simulation.rehearsal import Rehearsal, Setting, Speaker
@@ -184,10 +184,12 @@ def run_rehearsal(
     clips: Clips | None = None,
     resumed_from: Iterable[StoredEvent] | None = None,
     voice_check: bool = False,
+    visit: OfVisit = OfVisit(),  # noqa: B008 - frozen
 ) -> Rehearsed:
     """A whole job, or the rest of one that was broken off; typed where no recogniser is given.
 
-    `voice_check`: it begins with the check of how well the technician is heard.
+    `voice_check`: it begins with the check of how well the technician is heard. `visit`: the
+    car's visit that it belongs to.
     """
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
@@ -201,7 +203,15 @@ def run_rehearsal(
     else:
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
+        state = start_job(
+            room,
+            loaded,
+            language,
+            technician=name,
+            hearing=before,
+            rehearsal=True,
+            visit=visit,
+        )
     said: Said = "inside" if state.result in said_inside(loaded.plan) else "stopped"
     aim = aim_round(state)
     score = score_job(

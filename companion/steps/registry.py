@@ -30,6 +30,7 @@ from companion.steps.reading.kind import KIND as READING
 from companion.steps.shims.kind import KIND as SHIMS
 from companion.steps.stand_moves.kind import KIND as STAND_MOVES
 from companion.steps.verdict.kind import KIND as VERDICT
+from companion.steps.taken_over.kind import KIND as TAKEN_OVER
 
 KINDS: Mapping[str, Kind[Any]] = {
     kind.name: kind
@@ -45,6 +46,7 @@ KINDS: Mapping[str, Kind[Any]] = {
         AIM,
         VERDICT,
         FINISH,
+        TAKEN_OVER,
     )
 }
 """The kinds that ship with the companion, by name."""
