@@ -17,8 +17,6 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
-import soundfile
-
 from companion.errors import CompanionError
 from companion.facts.kinds import Fact
 from companion.facts.message import ROW, Message
@@ -32,6 +30,7 @@ from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from companion.speech.cache import PromptCache
+from companion.speech.player import read_prompt
 from companion.speech.makers import EspeakMaker, MakerChain
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
@@ -105,8 +104,8 @@ class SentenceLengths:
         if not text:
             return 0.0
         if (text, speed_wpm) not in self._known:
-            path = self._cache.prompt(text, speed_wpm).path
-            self._known[text, speed_wpm] = float(soundfile.info(path).duration)
+            samples, rate_hz = read_prompt(self._cache.prompt(text, speed_wpm).path, 1.0)
+            self._known[text, speed_wpm] = len(samples) / rate_hz
         return self._known[text, speed_wpm]
 
 
@@ -190,7 +189,7 @@ def _ids(message: Message | None) -> list[str]:
 
 
 class RenderedVoice:
-    """Says a prompt by making its file: it lasts as long as that, and nobody waits for it."""
+    """Says a prompt by making its file: it lasts as long as that plays, and nobody waits for it."""
 
     def __init__(self, lengths: SentenceLengths) -> None:
         self._lengths = lengths
