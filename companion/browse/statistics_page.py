@@ -22,7 +22,7 @@ from companion.statistics.questions import (
     StageTime,
 )
 from companion.statistics.small_multiples import Row, rows_picture
-from companion.statistics.steadiness import LEVEL, charts, parts
+from companion.statistics.steadiness import STATED_LEVEL, charts, parts
 from companion.statistics.store import open_summaries
 
 MOST_GROUPS_DRAWN = 12
@@ -65,7 +65,7 @@ def statistics(shelf: Shelf, request: Request) -> str:
         count=count,
         rows=rows,
         summed_up=summed_up(rows),
-        percent=round(100 * LEVEL),
+        percent=round(100 * STATED_LEVEL),
         charts=chart_views([chart for chart in found if chart.bay == bay]),
         repeats=[
             ("By technician, in this bay", [_components(found) for found in by_technician]),

@@ -8,6 +8,7 @@ words stand in `grammars/<language>/conversation.ftl`.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Literal
 
 from companion.facts.beforehand import RoomNoise
@@ -46,6 +47,7 @@ LOUDER, QUIETER = Message("louder"), Message("quieter")
 SLOWER, FASTER = Message("slower"), Message("faster")
 SIDES = Message("sides")
 WAS_IT_TOUCHED = Message("was-it-touched")
+WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
 
@@ -63,7 +65,22 @@ def digit_by_digit(form: NumberForm) -> Message | None:
     if form.max_whole_digits + form.decimals <= 1:
         return None
     digits = {"whole": form.max_whole_digits, "decimals": form.decimals}
+    if form.directions:
+        return Message("digit-by-digit-and-way", {**digits, "way": form.directions[0]})
     return Message("digit-by-digit", digits)
+
+
+def which_way(form: NumberForm) -> Message:
+    """A number came without its direction."""
+    ways = tuple(Message("way", {"way": way}) for way in form.directions)
+    unit = form.units[0] if form.style == "quarters" or len(form.units) > 1 else None
+    size = Decimal(12 if form.max_whole_digits > 1 else 1)
+    return Message("which-way", {"ways": ways, "example": Amount(size, unit, form.directions[0])})
+
+
+def does_not_fit(examples: Iterable[str]) -> Message:
+    """Something was typed that is no answer here, and what would be."""
+    return Message("does-not-fit", {"examples": tuple(examples)})
 
 
 def implausible(heard: Amount, low: Amount, high: Amount) -> Message:
@@ -102,7 +119,10 @@ def resumed(title: Told) -> Message:
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> Message:
-    return Message("where", {"number": number, "of": of, "stage": stage_title, "title": title})
+    stage_told = {"number": number, "of": of, "stage": stage_title}
+    if title == stage_title:
+        return Message("where-stage", stage_told)
+    return Message("where", {**stage_told, "title": title})
 
 
 def you_can_say(examples: Iterable[str]) -> Message:

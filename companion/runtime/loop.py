@@ -236,7 +236,8 @@ def listen(room: Room, language: Language, state: State, effect: Listen) -> Even
             n_best=heard.n_best,
         )
         if meaning is None:
-            return Refused(effect.prompt_id, "not_in_grammar", how)
+            missing = language.missing(effect.expectation, heard.words)
+            return Refused(effect.prompt_id, "not_in_grammar", how, missing)
         if _is_sure_enough(heard, state):
             return Heard(effect.prompt_id, meaning, how)
         # Sure enough for the ears, but this voice was taken wrongly as surely in its check.

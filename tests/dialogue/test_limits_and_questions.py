@@ -106,7 +106,9 @@ def test_steps_of_the_other_route_are_not_asked(small):
 
 
 def test_taking_back_the_route_takes_back_what_was_read_on_it(small):
-    talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done", "go back", "go back")
+    talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done", "go back")
+    assert talk.asked == "If it is not done yet: Set it to three millimetres. Say done."
+    talk.hear("go back", "go back")
     assert talk.step_id == "route"
     talk.hear("degrees", "yes")
     assert talk.asked == "Covers on. Say done."
