@@ -38,7 +38,7 @@ from companion.record.port import StoredEvent
 from companion.runtime import assembly
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
-from companion.runtime.preflight import Hearer, WhenChecked, hearing_before
+from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 """A signed-off job is over, also one that stopped: what was signed must not go on."""
@@ -134,6 +134,9 @@ def _start(
                 technician=technician,
                 microphone=hearer.microphone,
                 hearing=before,
+                cautions_known=heard_cautions(
+                    database, technician, loaded.plan.files.job.id, spoken.code, today
+                ),
             )
         )
 

@@ -20,7 +20,6 @@ from companion.dialogue.effects import Listen
 from companion.dialogue.events import Answer, Event, Heard
 from companion.dialogue.feasibility import infeasible, warn_of
 from companion.dialogue.kind import kind_of, title_of
-from companion.dialogue.opening import remarks
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import (
@@ -51,10 +50,12 @@ TOUCHED_CONFIRMED = Expectation(
 
 
 def open_job(tx: Transaction, event: Opened) -> None:
-    """The cautions first, then the first step."""
-    for caution in tx.state.plan.files.job.cautions:
-        tx.announce(caution.say, "caution")
-    tx.announce(remarks(tx.state.plan), "caution")
+    """The cautions first, then the first step. Heard today by this person: one sentence of them."""
+    if event.cautions_known:
+        tx.announce(prompts.CAUTIONS_KNOWN, "caution")
+    else:
+        for caution in tx.state.plan.files.job.cautions:
+            tx.announce(caution.say, "caution")
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -64,6 +65,7 @@ def open_job(tx: Transaction, event: Opened) -> None:
 
 
 def say_again(tx: Transaction, event: Event) -> None:
+    """Once more, and in full."""
     repeat(tx)
 
 
@@ -77,7 +79,7 @@ def pause(tx: Transaction, event: Event) -> None:
 
 
 def carry_on(tx: Transaction, event: Event) -> None:
-    tx.change(silences=0, no_matches=0)
+    tx.change(silences=0, no_matches=0, in_full=True)
     if tx.state.asks_if_touched:
         # Stopped in the middle of that question: it still has to be answered first.
         resume(tx, event)
@@ -318,7 +320,8 @@ def resume(tx: Transaction, event: Event) -> None:
     title: Told = title_of(tx.state.plan, step) if step is not None else prompts.AT_THE_END
     if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
-    tx.change(pending=None, doubted=None, no_matches=0, silences=0)
+    # Somebody else may go on with it: what was told is told anew.
+    tx.change(pending=None, doubted=None, no_matches=0, silences=0, told={}, unit_said=None)
     if tx.state.readings:
         tx.change(asks_if_touched=True)
         tx.ask(

@@ -57,8 +57,6 @@ class DialogueKind(StepKind[S]):
     purpose: ClassVar[Purpose] = "ask"
     corrections_can_be_dropped: ClassVar[bool] = False
     """Whether "go back" may drop what such a step asked to be put right."""
-    opening_remarks: ClassVar[tuple[Message, ...]] = ()
-    """What has to be said before the first step of a job that has such a step."""
     usual_remarks: ClassVar[tuple[Message, ...]] = ()
     """What such a step often says, word for word: the voice makes it ahead."""
 
@@ -84,6 +82,14 @@ class DialogueKind(StepKind[S]):
     def reply(self, state: State, step: S) -> Told:
         """How to answer, said behind what is asked."""
         return prompts.SAY_DONE if self.purpose == "instruct" else ""
+
+    def short(self, state: State, step: S) -> Told:
+        """What is enough for who has heard what is asked; "": there is nothing shorter."""
+        return ""
+
+    def short_after(self, step: S) -> str | None:
+        """The step right behind which the short form is enough from the first."""
+        return None
 
     def instruction(self, state: State, step: S) -> Instruction | None:
         """What is to be done by hand, as a value; None where it is nothing that is known."""

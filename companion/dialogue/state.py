@@ -66,7 +66,8 @@ class Mode(StrEnum):
 class Prompt:
     """The open prompt: only an answer that carries its id counts.
 
-    A repetition says `ask` and `reply` again; `told` is what the record tells of it.
+    A repetition says `ask` and `reply` again; `told` is what the record tells of it. `short`: what
+    is enough for who knows it; `said_short`: that was all that was said.
     """
 
     id: str
@@ -75,6 +76,8 @@ class Prompt:
     expectation: Expectation
     reply: Told = ""
     told: Prompted = Prompted()  # noqa: RUF009 - frozen
+    short: Told = ""
+    said_short: bool = False
 
 
 @dataclass(frozen=True)
@@ -151,6 +154,9 @@ class State:
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
+    `told`: how often what was said in full, `unit_said` the unit of the last read-back,
+    `asked_last` the step whose prompt was opened last, and
+    `in_full`: the next prompt is not to be shortened.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
     """
@@ -182,6 +188,10 @@ class State:
     history: tuple[str, ...] = ()
     kept: Mapping[str, object] = field(default_factory=dict)
     keep_sound: bool = False
+    told: Mapping[str, int] = field(default_factory=dict)
+    unit_said: str | None = None
+    asked_last: str | None = None
+    in_full: bool = False
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0

@@ -56,10 +56,12 @@ def start_job(
     microphone: str = "",
     hearing: HearingBefore = HearingBefore(),  # noqa: B008 - frozen
     rehearsal: bool = False,
+    cautions_known: bool = False,
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
-    `hearing`: what is known of the room and the voice before the first word.
+    `hearing`: what is known of the room and the voice before the first word. `cautions_known`: the
+    technician heard the cautions in full earlier that day.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -75,6 +77,7 @@ def start_job(
         microphone=microphone,
         hearing=hearing,
         rehearsal=rehearsal,
+        cautions_known=cautions_known,
         language=language.code,
         words_left_out=tuple(sorted(language.left_out)),
     )

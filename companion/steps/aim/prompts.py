@@ -13,7 +13,6 @@ from typing import assert_never
 from companion.calibration.hypotheses import StoryKind
 from companion.facts.message import Amount, Arg, Message, in_a_row
 
-CLOCKWISE = Message("clockwise-as-you-face-it")
 ONCE_MORE_TO_BE_SURE = Message("once-more-to-be-sure")
 WIDENED = Message("scatter-widened")
 LOCK_SCREWS = Message("lock-screws")
@@ -90,10 +89,10 @@ def finished_inside(yaw_deg: float, elevation_deg: float, misses: Message | None
     return in_a_row(found, misses, WHAT_INSIDE_MEANS)
 
 
-def miss(range_m: float, sideways_m: float, u_m: float) -> Message:
-    """What is left sideways at a range, to a centimetre, with twice its uncertainty."""
-    centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
-    told: dict[str, Arg] = {"range": Amount(int(range_m), "m"), "doubt": Amount(doubt, "cm")}
+def miss(range_m: float, sideways_m: float) -> Message:
+    """What is left sideways at a range, to a centimetre; how surely, the report tells."""
+    centimetres = round(100 * abs(sideways_m))
+    told: dict[str, Arg] = {"metres": int(range_m)}
     if centimetres == 0:
         return Message("miss-at-mark", told)
     side = "left" if sideways_m > 0 else "right"

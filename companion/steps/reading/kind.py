@@ -48,7 +48,7 @@ class ReadingKind(Kind[Reading]):
             yield MOUNT
 
     def texts(self, step: Reading) -> tuple[str, ...]:
-        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+        return tuple(text for text in (step.ask, step.reply, step.ask_short) if text is not None)
 
     def asks_for(self, step: Reading) -> tuple[str, ...]:
         return (step.ask,)
@@ -65,6 +65,11 @@ class ReadingKind(Kind[Reading]):
                 yield Fault(step.id, f"direction '{direction}'", ", ".join(sorted(directions)))
         if step.allowed is not None:
             yield from check_limits(context, step.id, step.allowed.low, step.allowed.high)
+        if step.short_after is not None:
+            if step.ask_short is None:
+                yield Fault(step.id, "short_after without ask_short", "a short form to be said")
+            if step.short_after not in {other.id for other in context.steps}:
+                yield Fault(step.id, f"short_after '{step.short_after}'", "a reading of the job")
         text = f"{step.title} {step.ask}"
         yield from check_screw(context, step, text, reads_turns=step.unit == "turns")
 
@@ -82,6 +87,12 @@ class ReadingKind(Kind[Reading]):
 
     def reply(self, state: State, step: Reading) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
+
+    def short(self, state: State, step: Reading) -> Told:
+        return fill(state, step.ask_short) if step.ask_short is not None else ""
+
+    def short_after(self, step: Reading) -> str | None:
+        return step.short_after
 
     def expectation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
         return Expectation(number=number_form(step, digits_only=digits_only), commands=ALWAYS)

@@ -45,6 +45,13 @@ class Reading(Repeatable):
     title: Title
     ask: Text
     reply: Reply = None
+    ask_short: Annotated[
+        Text | None, Field(description="said in its place to who has heard it in this job")
+    ] = None
+    short_after: Annotated[
+        Identifier | None,
+        Field(description="the reading right behind which the short form is enough at once"),
+    ] = None
     unit: Identifier
     number: Number
     plausible: Annotated[

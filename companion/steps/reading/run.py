@@ -12,7 +12,7 @@ from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Doubted, NotAllowed
-from companion.facts.message import Amount, Message
+from companion.facts.message import Amount, Message, in_a_row
 from companion.language.meanings import Number
 from companion.steps.reading.model import Limits, Reading
 from companion.steps.reading.values import as_taken, is_plausible, signed
@@ -52,7 +52,8 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
     if step.allowed is not None:
         low, high = number(state, step.allowed.low), number(state, step.allowed.high)
         if not low <= float(value) <= high:
-            _not_allowed(tx, step, step.allowed)
+            wanted = prompts.not_allowed(amount_of(meaning), _bound(step, low), _bound(step, high))
+            _not_allowed(tx, step, step.allowed, wanted)
             return
     tx.change(
         readings={**state.readings, step.id: taken},
@@ -62,14 +63,15 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
     advance(tx)
 
 
-def _not_allowed(tx: Transaction, step: Reading, allowed: Limits) -> None:
+def _not_allowed(tx: Transaction, step: Reading, allowed: Limits, wanted: Message) -> None:
     """A true reading that stops the work: ask for a new one after it was put right."""
-    tx.record(NotAllowed(step.id, allowed.otherwise))
+    told = in_a_row(wanted, allowed.otherwise)
+    tx.record(NotAllowed(step.id, tx.words(told)))
     again = Retry(
-        say=allowed.otherwise,
+        say=told,
         steps=(step.id,),
         at_most=allowed.at_most,
-        then_stop=allowed.otherwise,
+        then_stop=told,
     )
     retry(tx, step.id, again)
     if tx.state.mode is not Mode.STOPPED:
