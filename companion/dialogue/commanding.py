@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue import prompts
+from companion.dialogue import prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import (
     KEYBOARD_AFTER,
@@ -119,6 +119,11 @@ def go_back(tx: Transaction, event: Event) -> None:
     done yet; where nothing was done of a correction, whether it was begun.
     """
     tx.change(no_matches=0, silences=0, doubted=None)
+    if tx.state.waiting:
+        last = tx.state.plan.step(tx.state.waiting[-1].step_id)
+        tx.change(waiting=tx.state.waiting[:-1])
+        advance(tx, prompts.taken_back(title_of(tx.state.plan, last)))
+        return
     if _can_be_dropped(tx.state):
         _drop_correction(tx)
         return
@@ -153,6 +158,9 @@ def go_back(tx: Transaction, event: Event) -> None:
 
 def drop_answer(tx: Transaction, event: Event) -> None:
     """Back from a read-back: what was said back does not count, and nothing else is lost."""
+    if tx.state.waiting:
+        go_back(tx, event)
+        return
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, mode=Mode.ASKING)
     step = current_step(tx.state)
     if step is None:
@@ -320,6 +328,7 @@ def resume(tx: Transaction, event: Event) -> None:
     title: Told = title_of(tx.state.plan, step) if step is not None else prompts.AT_THE_END
     if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
+    together.forget(tx)
     # Somebody else may go on with it: what was told is told anew.
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, told={}, unit_said=None)
     if tx.state.readings:
@@ -376,6 +385,7 @@ def touched_denied(tx: Transaction, event: Event) -> None:
 
 
 def _pause(tx: Transaction, before: Told = "") -> None:
+    together.forget(tx)
     tx.change(silences=0, no_matches=0)
     tx.ask(
         _step_id(tx.state),
@@ -388,6 +398,7 @@ def _pause(tx: Transaction, before: Told = "") -> None:
 
 
 def _stop(tx: Transaction) -> None:
+    together.forget(tx)
     tx.ask(
         _step_id(tx.state),
         prompts.STOPPED,

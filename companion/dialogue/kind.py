@@ -111,6 +111,14 @@ class DialogueKind(StepKind[S]):
         """Yes to what was said back: it counts from here on, and the walk goes on."""
         raise NotImplementedError
 
+    def said_back_with(self, step: S) -> str | None:
+        """The set whose readings are said back together; None: by itself."""
+        return None
+
+    def count(self, tx: Transaction, step: S, meaning: Number, attempts: int) -> None:
+        """It was confirmed together with others: it counts, and the walk does not go on yet."""
+        raise NotImplementedError
+
     def done(self, tx: Transaction, step: S) -> None:
         """ "Done" was said: with what was asked; the walk goes on."""
         raise NotImplementedError

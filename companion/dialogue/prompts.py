@@ -16,6 +16,7 @@ from companion.facts.message import Amount, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
+YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
 SAY_CONTINUE = Message("say-continue")
 SAY_CONTINUE_OR_END = Message("say-continue-or-end")

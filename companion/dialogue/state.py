@@ -109,6 +109,15 @@ class Task:
 
 
 @dataclass(frozen=True)
+class Waiting:
+    """A reading that was heard and waits for others of its set, to be said back with them."""
+
+    step_id: str
+    number: Number
+    attempts: int = 1
+
+
+@dataclass(frozen=True)
 class LastMove:
     """What was to be corrected, to notice when it goes the wrong way."""
 
@@ -149,8 +158,9 @@ class State:
     `suspected` the readings that were already asked for again where results did not fit.
     `history`: the steps answered, the last of them the first that "go back" takes back. `tasks`:
     what is to be done before the next step, `tasks_done`: what was done of that since the last
-    answer. `pending`: said back and not yet confirmed; `doubted`:
-    an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
+    answer. `pending`: said back and not yet confirmed; `waiting`:
+    what is said back together once it is whole, `one_by_one` what was said no to together and is
+    said back by itself. `doubted`: an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
@@ -180,6 +190,8 @@ class State:
     tasks: tuple[Task, ...] = ()
     tasks_done: tuple[Task, ...] = ()
     pending: Number | Choice | None = None
+    waiting: tuple[Waiting, ...] = ()
+    one_by_one: Mapping[str, Number] = field(default_factory=dict)
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING
     asks_if_touched: bool = False

@@ -11,7 +11,7 @@ from functools import cached_property
 from companion.errors import GrammarError
 from companion.language.ambiguity import find_two_ways
 from companion.language.automaton import Automaton
-from companion.language.expectation import Expectation, NumberForm
+from companion.language.expectation import MOST_PLACES, Expectation, NumberForm
 from companion.language.grammar_file import Rule, parse_grammar_file
 from companion.language.jsgf import jsgf_text
 from companion.language.lacking import lost, without_words
@@ -19,6 +19,7 @@ from companion.language.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.rulebook import Rulebook, make_rulebook
 from companion.language.speaking import Speaker
 from companion.language.step_rules import TOP, StepRules, rules_for
+from companion.language.template import Literal
 from companion.language.telling import all_phrases, random_phrase, words_of
 
 # Prompts that together use every number rule; a file that makes one of them unclear is refused
@@ -129,6 +130,8 @@ class Grammar:
             self.for_step(
                 Expectation(number, done=True, yes_no=True, commands=COMMAND_NAMES),
             )
+        for number in _WIDEST_NUMBERS:
+            self.for_step(Expectation(number, yes_no=True, commands=COMMAND_NAMES, places=3))
         for choice in book.choices:
             self.for_step(Expectation(choices=(choice,), commands=COMMAND_NAMES))
 
@@ -226,7 +229,31 @@ class Grammar:
             rules += [self._book.answers["yes"], self._book.answers["no"]]
         rules += [self._book.commands[command] for command in expectation.commands]
         number = () if expectation.number is None else (self._example(expectation.number),)
+        if expectation.places:
+            place = self._known(self._book.rules["place"])
+            number = (f"{place} {number[0]}",) if place else ()
         return (*number, *(_first_phrase(rule, self._lacking) for rule in rules))
+
+    def places(self) -> tuple[str, ...]:
+        """What is said before a number that mends the first, second or third of several.
+
+        Empty where the words for it are not all known.
+        """
+        lines = self._book.rules["place"].lines
+        found = {
+            line.value.text: " ".join(phrase)
+            for line in reversed(lines)
+            for phrase in reversed(list(all_phrases(StepRules({}), line.phrase)))
+            if isinstance(line.value, Literal) and self._lacking.isdisjoint(phrase)
+        }
+        return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
+
+    def _known(self, rule: Rule) -> str:
+        """The rule's first phrase whose words are all known; "" where there is none."""
+        phrases = (
+            phrase for line in rule.lines for phrase in all_phrases(StepRules({}), line.phrase)
+        )
+        return next((" ".join(p) for p in phrases if self._lacking.isdisjoint(p)), "")
 
     def _example(self, form: NumberForm) -> str:
         """A number of the form, said the way it is said back."""

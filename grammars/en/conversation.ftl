@@ -3,6 +3,7 @@
 
 # How to answer, said behind what is asked.
 yes-or-no = Yes or no?
+yes-or-which = Yes, or which one?
 say-done = Say done.
 say-continue = Say continue.
 say-continue-or-end = Say continue, or cancel.
@@ -13,6 +14,9 @@ sentence = { SENTENCE($what) }
 amount = { $amount }
 # An answer said back to who knows that yes or no is wanted.
 asked-back = { CAPITAL($what) }?
+# $amounts: two or three answers that wait for one yes together.
+said-back-together = { CAPITAL(LIST($amounts, last: ",")) }.
+asked-back-together = { CAPITAL(LIST($amounts, last: ",")) }?
 
 # $number: its place in the job, on the screen alone
 stage = { CAPITAL($title) }.

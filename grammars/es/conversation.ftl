@@ -2,6 +2,7 @@
 # Not checked by a native speaker.
 
 yes-or-no = ¿Sí o no?
+yes-or-which = ¿Sí, o cuál no?
 say-done = Di hecho.
 say-continue = Di continuar.
 say-continue-or-end = Di continuar, o terminar el trabajo.
@@ -10,6 +11,8 @@ not-touched-or-moved = Di todo igual, o se ha movido.
 sentence = { SENTENCE($what) }
 amount = { $amount }
 asked-back = ¿{ CAPITAL($what) }?
+said-back-together = { CAPITAL(LIST($amounts, last: ",")) }.
+asked-back-together = ¿{ CAPITAL(LIST($amounts, last: ",")) }?
 
 # $number: its place in the job, on the screen alone
 stage = { CAPITAL($title) }.

@@ -52,6 +52,13 @@ class Reading(Repeatable):
         Identifier | None,
         Field(description="the reading right behind which the short form is enough at once"),
     ] = None
+    read_back_together: Annotated[
+        Identifier | None,
+        Field(
+            description="a set of readings that are said back together, two or three at a time; "
+            "only where the arithmetic notices a wrong one"
+        ),
+    ] = None
     unit: Identifier
     number: Number
     plausible: Annotated[
@@ -77,6 +84,12 @@ class Reading(Repeatable):
         Field(description="in a bay where all is right; without it the middle of plausible"),
     ] = None
     allowed: Limits | None = None
+
+    @model_validator(mode="after")
+    def _stands_alone(self) -> Reading:
+        if self.read_back_together is not None and self.allowed is not None:
+            raise ValueError("a reading that may stop the work is read back by itself")
+        return self
 
     @model_validator(mode="after")
     def _sensible(self) -> Reading:

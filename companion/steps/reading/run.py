@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from companion.dialogue import prompts
+from companion.dialogue import prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.retry import Retry, retry
@@ -26,11 +26,21 @@ def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
         tx.change(doubted=meaning)
         ask_step(tx, step, doubt)
         return
+    if together.begins_or_goes_on(tx.state, step) and tx.state.mode is Mode.ASKING:
+        together.wait(tx, step, meaning)
+        advance(tx)
+        return
     say_back(tx, step, meaning)
 
 
 def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
     """It was confirmed: it counts, unless it is true and stops the work."""
+    if count_number(tx, step, meaning, attempts):
+        advance(tx)
+
+
+def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
+    """It counts from here on; False where it is true and stops the work, which is then said."""
     state = tx.state
     value = signed(step, meaning)
     take = state.takes.get(step.id, 0) + 1
@@ -54,13 +64,13 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
         if not low <= float(value) <= high:
             wanted = prompts.not_allowed(amount_of(meaning), _bound(step, low), _bound(step, high))
             _not_allowed(tx, step, step.allowed, wanted)
-            return
+            return False
     tx.change(
         readings={**state.readings, step.id: taken},
         last_values={**state.last_values, step.id: taken},
         history=(*state.history, step.id),
     )
-    advance(tx)
+    return True
 
 
 def _not_allowed(tx: Transaction, step: Reading, allowed: Limits, wanted: Message) -> None:
