@@ -63,14 +63,14 @@ def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = Fa
     expectation = expectation_of(state.plan, step, digits_only=wants_digits(state))
     before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
     instruction = kind.instruction(state, step)
-    remark = brevity.remark_first_needed(tx, expectation, instruction)
+    brevity.remark_where_first_needed(tx, expectation, instruction)
     wording, enough = _wording(state, step)
     tx.change(pending=None, in_full=state.in_full or (repeats and state.no_matches > 1))
     tx.ask(
         step.id,
         wording.ask,
         expectation,
-        before=_joined(remark or "", before),
+        before=before,
         reply=wording.reply,
         short=wording.short,
         spoken=brevity.said(tx, wording, short=enough),
@@ -147,14 +147,14 @@ def said_back(tx: Transaction, meaning: Number | Choice) -> SaidBack:
 def ask_task(tx: Transaction, task: Task, before: Told = "", *, again: bool = False) -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
-    remark = brevity.remark_first_needed(tx, DONE, task.instruction)
+    brevity.remark_where_first_needed(tx, DONE, task.instruction)
     known_by = prompts.SAY_DONE.id
     wording = brevity.Wording(task.text, prompts.SAY_DONE, task.text, known_by, brevity.FIRST_FEW)
     tx.ask(
         task.step_id,
         task.text,
         DONE,
-        before=_joined(remark or "", before),
+        before=before,
         reply=prompts.SAY_DONE,
         short=task.text,
         spoken=brevity.said(tx, wording),

@@ -13,7 +13,7 @@ from companion.dialogue import prompts
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.instructions import Direction, Instruction, MoveStand, TurnScrew
-from companion.facts.message import Message, Told, in_a_row
+from companion.facts.message import Message, Told
 from companion.language.expectation import Expectation
 
 FIRST_FEW = 3
@@ -61,10 +61,10 @@ def said_back_short(state: State, told: Message, unit: str | None, bare: Message
     return Message("asked-back", {"what": told if keeps else bare})
 
 
-def remark_first_needed(
+def remark_where_first_needed(
     tx: Transaction, expectation: Expectation, instruction: Instruction | None
-) -> Message | None:
-    """How directions are meant, said where one is first needed."""
+) -> None:
+    """Say how directions are meant, where one is first needed."""
     ways: set[str] = set(expectation.number.directions) if expectation.number is not None else set()
     match instruction:
         case TurnScrew(_, sense, _):
@@ -73,12 +73,7 @@ def remark_first_needed(
             ways.add(direction.value)
         case _:
             pass
-    needed = [
-        remark
-        for remark, meant in ((prompts.SIDES, _SIDES), (prompts.CLOCKWISE, _SENSES))
-        if ways & meant and remark.id not in tx.state.told
-    ]
-    if not needed:
-        return None
-    tx.change(told={**tx.state.told, **{remark.id: 1 for remark in needed}})
-    return in_a_row(*needed)
+    for remark, meant in ((prompts.SIDES, _SIDES), (prompts.CLOCKWISE, _SENSES)):
+        if ways & meant and remark.id not in tx.state.told:
+            tx.change(told={**tx.state.told, remark.id: 1})
+            tx.announce(remark, "explain")

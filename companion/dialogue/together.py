@@ -17,7 +17,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode, State, Waiting
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of
-from companion.facts.message import Amount, Message
+from companion.facts.message import Amount, Message, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.job.job_file import Step
 from companion.language.meanings import Number
@@ -84,9 +84,10 @@ def say_back(tx: Transaction) -> None:
     bare = tuple(Amount(a.value, None, a.direction) for a in amounts)
     short = Message("asked-back-together", {"amounts": bare})
     asks = Message("said-back-together", {"amounts": amounts})
-    first = Message("said-back-together", {"amounts": bare})
-    wording = brevity.Wording(first, prompts.YES_OR_WHICH, short, READ_BACK, brevity.FIRST_FEW)
-    spoken = brevity.said(tx, wording)
+    # Their unit the prompts have told, and it is the same of all.
+    first = in_a_row(Message("said-back-together", {"amounts": bare}), prompts.YES_OR_WHICH)
+    wording = brevity.Wording(asks, prompts.YES_OR_WHICH, short, READ_BACK, brevity.FIRST_FEW)
+    spoken = brevity.said(tx, wording) or first
     together = tuple(
         SaidBack(
             tx.words(Message("amount", {"amount": amount_of(each.number)})),

@@ -153,10 +153,20 @@ TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
         ),
         EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
         EventKind.REFUSED: Then(
-            commanding.keep_note, Mode.ASKING, Mode.STOPPED, Mode.PAUSED, Mode.CHECKING_VOICE
+            commanding.keep_note,
+            Mode.ASKING,
+            Mode.CONFIRMING,
+            Mode.STOPPED,
+            Mode.PAUSED,
+            Mode.CHECKING_VOICE,
         ),
         EventKind.SILENT: Then(
-            commanding.no_note, Mode.ASKING, Mode.STOPPED, Mode.PAUSED, Mode.CHECKING_VOICE
+            commanding.no_note,
+            Mode.ASKING,
+            Mode.CONFIRMING,
+            Mode.STOPPED,
+            Mode.PAUSED,
+            Mode.CHECKING_VOICE,
         ),
         EventKind.LATE: Then(commanding.too_late, Mode.TAKING_NOTE),
     },

@@ -19,8 +19,8 @@ from companion.language.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.rulebook import Rulebook, make_rulebook
 from companion.language.speaking import Speaker
 from companion.language.step_rules import TOP, StepRules, rules_for
-from companion.language.template import Literal
 from companion.language.telling import all_phrases, random_phrase, words_of
+from companion.language.template import Literal
 
 # Prompts that together use every number rule; a file that makes one of them unclear is refused
 # when it is read, not when a technician stands in front of it.

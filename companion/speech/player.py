@@ -43,7 +43,8 @@ class SoundSink(Protocol):
 def read_prompt(path: Path, volume: float) -> tuple[Samples, int]:
     """Samples (n,) of a rendered prompt scaled by `volume` (held to 0..1), and their rate in Hz.
 
-    Without the silence at its end, in which nobody is listened to. Raises `VoiceError` if the file cannot be read.
+    Without the silence at its end, in which nobody is listened to. Raises `VoiceError` if the file
+    cannot be read.
     """
     try:
         samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)

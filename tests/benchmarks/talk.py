@@ -30,8 +30,8 @@ from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from companion.speech.cache import PromptCache
-from companion.speech.player import read_prompt
 from companion.speech.makers import EspeakMaker, MakerChain
+from companion.speech.player import read_prompt
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job
@@ -314,7 +314,7 @@ def run(options: argparse.Namespace) -> Results:
         "errors": [outcome.error for outcome in outcomes if outcome.error][:10],
     }
     if options.picture is not None:
-        from tests.benchmarks.talk_plot import plot  # noqa: PLC0415 - drawn only where asked for
+        from tests.benchmarks.talk_plot import plot
 
         options.picture.write_text(plot(results), encoding="utf-8")
     return results

@@ -62,7 +62,9 @@ def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int)
     if step.allowed is not None:
         low, high = number(state, step.allowed.low), number(state, step.allowed.high)
         if not low <= float(value) <= high:
-            wanted = prompts.not_allowed(amount_of(meaning), _bound(step, low), _bound(step, high))
+            wanted = prompts.not_allowed(
+                amount_of(meaning), _bare(_bound(step, low)), _bare(_bound(step, high))
+            )
             _not_allowed(tx, step, step.allowed, wanted)
             return False
     tx.change(
@@ -100,6 +102,11 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | 
         if change > Decimal(str(step.far_from_last)):
             return prompts.far_from_last(heard, last.amount)
     return None
+
+
+def _bare(amount: Amount) -> Amount:
+    """Without its unit, which was said just before."""
+    return Amount(amount.value, None, amount.direction)
 
 
 def _bound(step: Reading, bound: float) -> Amount:
