@@ -88,6 +88,9 @@ def _wording(state: State, step: Step) -> tuple[brevity.Wording, bool]:
     if kind.purpose == "instruct":
         return brevity.Wording(ask, reply, ask, prompts.SAY_DONE.id, brevity.FIRST_FEW), False
     short = kind.short(state, step)
+    expects = kind.expectation(step)
+    if expects is not None and expects.choices:
+        return brevity.Wording(ask, reply, ask, f"choices: {', '.join(expects.choices)}"), False
     behind = kind.short_after(step)
     enough = bool(behind) and behind == state.asked_last
     return brevity.Wording(ask, reply, short or ask, step.id), enough

@@ -120,9 +120,9 @@ def go_back(tx: Transaction, event: Event) -> None:
     """
     tx.change(no_matches=0, silences=0, doubted=None)
     if tx.state.waiting:
-        last = tx.state.plan.step(tx.state.waiting[-1].step_id)
+        heard_last = tx.state.plan.step(tx.state.waiting[-1].step_id)
         tx.change(waiting=tx.state.waiting[:-1])
-        advance(tx, prompts.taken_back(title_of(tx.state.plan, last)))
+        advance(tx, prompts.taken_back(title_of(tx.state.plan, heard_last)))
         return
     if _can_be_dropped(tx.state):
         _drop_correction(tx)

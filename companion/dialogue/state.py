@@ -160,7 +160,8 @@ class State:
     what is to be done before the next step, `tasks_done`: what was done of that since the last
     answer. `pending`: said back and not yet confirmed; `waiting`:
     what is said back together once it is whole, `one_by_one` what was said no to together and is
-    said back by itself. `doubted`: an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
+    said back by itself. `doubted`: an unlikely number that is asked for once more. `interrupted`:
+    the mode that a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 

@@ -17,7 +17,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode, State, Waiting
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of
-from companion.facts.message import Amount, Message, in_a_row
+from companion.facts.message import Amount, Message
 from companion.facts.prompting import Prompted, SaidBack
 from companion.job.job_file import Step
 from companion.language.meanings import Number
@@ -80,14 +80,13 @@ def say_back(tx: Transaction) -> None:
     one = kind_of(state.plan, step).confirmation(step)
     assert one is not None  # noqa: S101  -- the job's check: only readings are said back together
     expectation = replace(one, places=len(waiting))
-    amounts = tuple(amount_of(each.number) for each in waiting)
-    bare = tuple(Amount(a.value, None, a.direction) for a in amounts)
-    short = Message("asked-back-together", {"amounts": bare})
-    asks = Message("said-back-together", {"amounts": amounts})
     # Their unit the prompts have told, and it is the same of all.
-    first = in_a_row(Message("said-back-together", {"amounts": bare}), prompts.YES_OR_WHICH)
+    numbers = (each.number for each in waiting)
+    amounts = tuple(Amount(number.value, None, number.direction) for number in numbers)
+    short = Message("asked-back-together", {"amounts": amounts})
+    asks = Message("said-back-together", {"amounts": amounts})
     wording = brevity.Wording(asks, prompts.YES_OR_WHICH, short, READ_BACK, brevity.FIRST_FEW)
-    spoken = brevity.said(tx, wording) or first
+    spoken = brevity.said(tx, wording)
     together = tuple(
         SaidBack(
             tx.words(Message("amount", {"amount": amount_of(each.number)})),

@@ -98,8 +98,8 @@ class Transaction:
 
         `ask` says what is wanted and `reply` how to answer; a repetition says both again. `before`
         is said once, in the same breath. `spoken`: what is said in place of both; `short`: what
-        would be enough for who knows the prompt. `told`: what is known of the prompt beside what its
-        expectation tells. `again`: an answer to it did not get through.
+        would be enough for who knows the prompt. `told`: what is known of the prompt beside what
+        its expectation tells. `again`: an answer to it did not get through.
         """
         number = self.state.prompt_count + 1
         told = replace(prompted(expectation, told, note=note), again=again or self.again)

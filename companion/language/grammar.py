@@ -228,10 +228,13 @@ class Grammar:
         if expectation.yes_no:
             rules += [self._book.answers["yes"], self._book.answers["no"]]
         rules += [self._book.commands[command] for command in expectation.commands]
-        number = () if expectation.number is None else (self._example(expectation.number),)
-        if expectation.places:
-            place = self._known(self._book.rules["place"])
-            number = (f"{place} {number[0]}",) if place else ()
+        number: tuple[str, ...] = ()
+        if expectation.number is not None:
+            example = self._example(expectation.number)
+            if not expectation.places:
+                number = (example,)
+            elif self.places():
+                number = (f"{self.places()[0]} {example}",)
         return (*number, *(_first_phrase(rule, self._lacking) for rule in rules))
 
     def places(self) -> tuple[str, ...]:
@@ -247,13 +250,6 @@ class Grammar:
             if isinstance(line.value, Literal) and self._lacking.isdisjoint(phrase)
         }
         return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
-
-    def _known(self, rule: Rule) -> str:
-        """The rule's first phrase whose words are all known; "" where there is none."""
-        phrases = (
-            phrase for line in rule.lines for phrase in all_phrases(StepRules({}), line.phrase)
-        )
-        return next((" ".join(p) for p in phrases if self._lacking.isdisjoint(p)), "")
 
     def _example(self, form: NumberForm) -> str:
         """A number of the form, said the way it is said back."""

@@ -216,22 +216,24 @@ def run_job(job: Job) -> Outcome:
     kept = Path(job.folder) / "technician"
     speaker = TimedSpeaker(SyntheticSpeaker(job.voice, job.seed, cache_folder=kept))
     listener = Listener()
+    recogniser, language = None, assembly.language()
+    if job.ears:
+        recogniser = assembly.make_recogniser(assembly.EarsChoice(job.ears), language)
+        language = assembly.check_words(recogniser, loaded_job(), language).language
     rehearsal = make_rehearsal(
         loaded_job(),
         job.seed,
         spread=HARDER,
         speaker=speaker,
+        language=language,
         scenario=Scenario(keeps_sound=True),
     )
     waits = _Waits(rehearsal) if not job.ears else None
-    recogniser = None
-    if job.ears:
-        recogniser = assembly.make_recogniser(assembly.EarsChoice(job.ears), assembly.language())
     error, result = "", None
     try:
         rehearsed = run_rehearsal(
             loaded_job(),
-            assembly.language(),
+            language,
             waits or rehearsal,
             voice,
             MemoryLog(),

@@ -35,7 +35,7 @@ def angle(value_deg: float, positive: str, negative: str) -> Amount:
     return Amount(hundredths, "deg", positive if value_deg > 0 else negative)
 
 
-def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Arg]:
+def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Amount]:
     return {
         "yaw": angle(yaw_deg, "left", "right"),
         "elevation": angle(elevation_deg, "up", "down"),
@@ -43,11 +43,16 @@ def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Arg]:
 
 
 def aim_to_correct(yaw_deg: float, elevation_deg: float) -> Message:
-    return Message("aim-to-correct", _aim(yaw_deg, elevation_deg))
+    """In hundredths of a degree, whose unit the screen shows."""
+    bare = {
+        name: Amount(amount.value, None, amount.direction)
+        for name, amount in _aim(yaw_deg, elevation_deg).items()
+    }
+    return Message("aim-to-correct", {**bare})
 
 
 def cannot_reach(yaw_deg: float, elevation_deg: float) -> Message:
-    return Message("cannot-reach", _aim(yaw_deg, elevation_deg))
+    return Message("cannot-reach", {**_aim(yaw_deg, elevation_deg)})
 
 
 def looks_as_if(what: Message) -> Message:
@@ -85,7 +90,7 @@ def _the(screw: str) -> Message:
 
 def finished_inside(yaw_deg: float, elevation_deg: float, misses: Message | None) -> Message:
     """The result, what is left at a range, and what it means."""
-    found = Message("found-inside", _aim(yaw_deg, elevation_deg))
+    found = Message("found-inside", {**_aim(yaw_deg, elevation_deg)})
     return in_a_row(found, misses, WHAT_INSIDE_MEANS)
 
 
