@@ -40,7 +40,7 @@ from companion.record.port import StoredEvent
 from companion.runtime import assembly
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
-from companion.runtime.preflight import Hearer, WhenChecked, hearing_before
+from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
 from companion.runtime.visiting import of_visit, validity_of
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
@@ -168,6 +168,9 @@ def _start(
                 microphone=hearer.microphone,
                 hearing=before,
                 visit=belongs_to,
+                cautions_known=heard_cautions(
+                    database, technician, loaded.plan.files.job.id, spoken.code, today
+                ),
             )
         )
 
