@@ -21,6 +21,7 @@ FindingKind = Literal[
     "index",
     "box",
     "person",
+    "store",
 ]
 
 
