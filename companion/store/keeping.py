@@ -150,6 +150,13 @@ def remove_person(connection: Connection, login: str) -> None:
     with connection.transaction():
         connection.execute("UPDATE store.person SET left_us = now() WHERE person = %s", (number,))
         connection.execute(sql.SQL("ALTER ROLE {} NOLOGIN").format(sql.Identifier(str(role))))
+        for group in GROUPS.values():
+            # An open connection has no rights from here on, too.
+            connection.execute(
+                sql.SQL("REVOKE {} FROM {}").format(
+                    sql.Identifier(group), sql.Identifier(str(role))
+                )
+            )
 
 
 def box_number(connection: Connection, name: str) -> int:

@@ -251,14 +251,19 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
     } | {("job", "only_grows", "O", "only_grows")}
     for table, name, _, _ in sorted(expected ^ set(triggers)):
         yield Problem("", f"the guard {name} of {table} is off, another one, or was put in")
+    # From the catalogue itself: the information schema tells each role of its own rights alone.
     for table, granted in connection.execute(
-        "SELECT table_name::text, string_agg(DISTINCT grantee || ': ' || privilege_type, ', ') "
-        "FROM information_schema.role_table_grants WHERE table_schema = 'store' "
-        "AND grantee <> 'companion_owner' AND privilege_type NOT IN ('SELECT') "
-        "AND NOT (table_name IN ('seal', 'seal_leaf') AND privilege_type = 'INSERT' "
-        "AND grantee = 'companion_keeper') GROUP BY 1 ORDER BY 1"
+        "SELECT c.relname::text, string_agg(DISTINCT g.privilege_type || ' to ' || "
+        "CASE g.grantee WHEN 0 THEN 'everybody' ELSE g.grantee::regrole::text END, ', ') "
+        "FROM pg_class c, aclexplode(c.relacl) g WHERE c.relnamespace = 'store'::regnamespace "
+        "AND g.grantee <> c.relowner "
+        "AND NOT (g.privilege_type = 'SELECT' AND g.grantee IN ('companion_box'::regrole, "
+        "'companion_supervisor'::regrole, 'companion_auditor'::regrole, "
+        "'companion_keeper'::regrole)) "
+        "AND NOT (c.relname IN ('seal', 'seal_leaf') AND g.privilege_type = 'INSERT' "
+        "AND g.grantee = 'companion_keeper'::regrole) GROUP BY 1 ORDER BY 1"
     ).fetchall():
-        yield Problem("", f"rights to write {table} were given: {granted}")
+        yield Problem("", f"rights on {table} were given: {granted}")
     for (table,) in connection.execute(
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "

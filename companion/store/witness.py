@@ -6,7 +6,7 @@ before stays as it was; whatever is otherwise in the file is named.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -66,10 +66,21 @@ def witness(path: Path, connection: Connection, box: str | None = None) -> Witne
         )
     number, name, last_mark, last_link, taken = found[0]
     known = {row[0]: Known(*row) for row in connection.execute(_JOBS, (number,)).fetchall()}
+    keys = {
+        bytes(key).hex()
+        for (key,) in connection.execute(
+            "SELECT public_key FROM store.box_key WHERE box = %s", (number,)
+        ).fetchall()
+    }
+    with open_for_reading(path) as record:
+        if not record.read("SELECT 1 FROM sqlite_schema WHERE name = 'box_mark'"):
+            told = f"no box signed it, and the store took marks of {name} up to {last_mark}"
+            return Witnessed((Finding("", 0, "store", told),) if last_mark else (), "")
     with open_for_reading(path) as record, Outbox(path) as outbox:
         findings = list(_of_jobs(record, connection, known))
         findings += _invented(record, known, last_mark)
         findings += _of_marks(outbox, last_mark, bytes(last_link), bool(findings))
+        findings += _strangers(record, keys)
         waiting = outbox.waiting(last_mark) if not findings else None
     told = f"The store knows the box {name} up to mark {last_mark}"
     told += "" if taken is None else f", taken {taken:%Y-%m-%d %H:%M} UTC by its own clock"
@@ -128,6 +139,20 @@ def _invented(record: Database, known: Mapping[str, Known], last_mark: int) -> I
                 f"mark {last_mark}, never got it: it was put in later"
             )
             yield Finding(row["session_id"], 0, "store", told)
+
+
+def _strangers(record: Database, keys: Collection[str]) -> Iterator[Finding]:
+    """Marks by keys that the store does not know as this box's; it takes nothing of them."""
+    for row in record.read(
+        "SELECT public_key, MIN(box_mark.number) AS first FROM box_mark JOIN box "
+        "ON box.number = box_mark.box GROUP BY public_key"
+    ):
+        if row["public_key"] not in keys:
+            told = (
+                f"from mark {row['first']} on another box wrote it ({row['public_key'][:16]}…), "
+                "which the store does not know as this one"
+            )
+            yield Finding("", 0, "store", told)
 
 
 def _of_marks(outbox: Outbox, last: int, link: bytes, is_named: bool) -> Iterator[Finding]:
