@@ -317,7 +317,7 @@ def run(options: argparse.Namespace) -> Results:
         "errors": [outcome.error for outcome in outcomes if outcome.error][:10],
     }
     if options.picture is not None:
-        from tests.benchmarks.talk_plot import plot  # noqa: PLC0415 - drawn only where asked for
+        from tests.benchmarks.talk_plot import plot
 
         options.picture.write_text(plot(results), encoding="utf-8")
     return results

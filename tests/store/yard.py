@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
 import psycopg
 from psycopg import Connection
 
-from companion.record import Entry, FixedClock, SqliteLog, open_record
+from companion.record import Entry, FixedClock, SqliteLog, open_for_reading, open_record
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import make_seal
 from companion.record.box import public_key_path
@@ -115,12 +114,5 @@ def work(record: Path, jobs: int = 1, first: int = 1, at: str = MORNING, batches
 
 def events_of(record: Path) -> int:
     """How many events the record holds."""
-    from companion.record import open_for_reading
-
     with open_for_reading(record) as database:
         return int(database.read("SELECT COUNT(*) AS n FROM event")[0]["n"])
-
-
-def unprivileged() -> dict[str, str]:
-    """The environment of a program that is started beside the tests."""
-    return {**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
