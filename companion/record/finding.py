@@ -22,6 +22,7 @@ FindingKind = Literal[
     "figures",
     "box",
     "person",
+    "store",
 ]
 
 
