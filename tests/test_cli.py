@@ -37,7 +37,7 @@ COMMANDS = {
     },
 }
 ALSO_AT_THE_TOP = {"review report", "review explain", "review export"}
-FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", "done", "done", "done")
+FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", *("done",) * 5)
 RULES = ("421", "yes", "420", "yes", "four one nine millimetres", "yes")
 
 

@@ -140,12 +140,16 @@ def hear_after(
     kind = assembly.default_recogniser()
     recogniser = assembly.make_recogniser(assembly.EarsChoice(kind), assembly.language())
     ears = StreamEars(microphone, recogniser, assembly.endpoint_settings(kind))
+    # What these ears do not know is left out, as in a job.
+    known = assembly.check_words(
+        recogniser, assembly.load(JobPaths()), assembly.language()
+    ).language
     heard = []
     for number, (text, expectation) in enumerate(prompts):
         voice.say(text)
         if half_duplex:
             microphone.recorded_until_now()
-        grammar = assembly.language().for_step(expectation)
+        grammar = known.for_step(expectation)
         heard.append(ears.hear(Listening(f"p{number}", grammar, LISTENS_S)))
     return heard
 
