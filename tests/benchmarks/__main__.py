@@ -21,6 +21,7 @@ from tests.benchmarks import (
     spoken,
     survive,
     talk,
+    together,
 )
 from tests.benchmarks.common import Benchmark, finish
 
@@ -37,6 +38,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         pages,
         survive,
         talk,
+        together,
         gap,
         drift,
         mutants,

@@ -64,8 +64,8 @@ def test_the_job_begins_with_all_cautions_in_writing() -> None:
 def test_a_reading_is_asked_for_with_what_to_say() -> None:
     moment = at_the_floor()
     assert moment.condition == "asking"
-    assert moment.instruction.text == "Ruler at rear left. Millimetres."
-    assert moment.instruction.reply == "a number in mm"
+    assert moment.instruction.text == "Ruler at rear left."
+    assert moment.instruction.reply == "Millimetres."
 
 
 def test_a_deed_is_asked_for_with_done() -> None:
@@ -75,26 +75,27 @@ def test_a_deed_is_asked_for_with_done() -> None:
 
 
 def test_what_was_heard_is_shown_as_figures_and_not_as_taken() -> None:
-    moment = at_the_floor("four hundred and twenty two")
+    moment = at_the_floor("four two zero", "four two one", "four hundred and twenty two")
     assert moment.condition == "read_back"
-    assert moment.instruction.text == "422\u00a0mm"
-    assert moment.instruction.reply == "yes or no"
+    assert moment.instruction.text == "420\u00a0mm; 421\u00a0mm; 422\u00a0mm"
+    assert moment.instruction.reply == "Yes, or which one?"
     assert moment.answer is not None
     assert moment.answer.state == "said_back"
     assert moment.answer.words == "four hundred and twenty two"
 
 
 def test_yes_takes_it() -> None:
-    answer = at_the_floor("four two two", "yes").answer
+    answer = at_the_floor("four two zero", "four two one", "four two two", "yes").answer
     assert answer is not None
     assert (answer.state, answer.shown) == ("taken", "422\u00a0mm")
-    assert answer.title == "Rule on the floor, rear left wheel"
+    assert answer.title == "Rule on the floor, front left wheel"
 
 
 def test_no_shows_it_as_not_taken() -> None:
-    answer = at_the_floor("four two two", "no").answer
+    answer = at_the_floor("four two zero", "four two one", "four two two", "no").answer
     assert answer is not None
-    assert (answer.state, answer.shown) == ("not_taken", "422\u00a0mm")
+    assert answer.state == "not_taken"
+    assert answer.shown == "420\u00a0mm; 421\u00a0mm; 422\u00a0mm"
 
 
 def test_an_unlikely_reading_is_not_taken_and_says_why() -> None:
