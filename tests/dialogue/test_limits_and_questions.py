@@ -133,7 +133,10 @@ def test_each_thing_of_a_checklist_is_asked_for_alone(bay):
     assert bay.asked.startswith("Clear everything shiny")
     bay.hear("done")
     assert [b["step_id"] for b in bay.every("done")] == ["secure_list/1", "secure_list/2"]
-    assert bay.said[-2:] == ["Floor check.", "Set the line laser level. Say done."]
+    assert bay.said[-2:] == [
+        "Looking first.",
+        "Sensor, bracket and emblem sound, nothing loose. Else say stop. Say done.",
+    ]
 
 
 def test_the_tools_verdict_outside_goes_round_and_then_stops(small):
