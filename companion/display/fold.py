@@ -187,14 +187,18 @@ def _say(told: Told, said: Said) -> Told:
         asks=asks,
     )
     told = replace(told, prompt=prompt)
-    if asks.said_back is not None and told.answer is not None and told.answer.state == "heard":
-        shown = said_back_shown(told.words, asks.said_back)
+    if asks.to_confirm and told.answer is not None and told.answer.state == "heard":
+        shown = said_back_shown(told.words, *asks.to_confirm)
         return replace(told, answer=replace(told.answer, state="said_back", shown=shown))
     return told
 
 
-def said_back_shown(words: Words, said_back: SaidBack) -> str:
-    """What is to be confirmed: a number in figures, a choice by its name."""
+def said_back_shown(words: Words, *said_back: SaidBack) -> str:
+    """What is to be confirmed: numbers in figures, a choice by its name."""
+    return "; ".join(_said_back_shown(words, each) for each in said_back)
+
+
+def _said_back_shown(words: Words, said_back: SaidBack) -> str:
     if said_back.value is None:
         return _as_name(said_back.spoken)
     return words.amount(said_back.value, said_back.unit, said_back.direction or "")

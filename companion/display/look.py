@@ -69,7 +69,7 @@ def _condition(told: Told) -> Condition:
         return "no_job"
     if told.prompt.asks.answer == "done" and told.prompt.mode == "asking":
         return "doing"
-    if told.prompt.asks.said_back is not None:
+    if told.prompt.asks.to_confirm:
         return "read_back"
     return _MODES.get(told.prompt.mode, "asking")
 
@@ -87,8 +87,8 @@ def _instruction(told: Told, condition: Condition) -> Instruction:
         return Instruction(words("screen-no-job"))
     prompt = told.prompt
     reply = _reply(words, prompt)
-    if prompt.asks.said_back is not None:
-        return Instruction(said_back_shown(words, prompt.asks.said_back), reply=reply)
+    if prompt.asks.to_confirm:
+        return Instruction(said_back_shown(words, *prompt.asks.to_confirm), reply=reply)
     return Instruction(prompt.ask, f"{told.explained} {prompt.before}".strip(), reply)
 
 
@@ -98,6 +98,8 @@ def _reply(words: Words, prompt: PromptShown) -> str:
     match asks.answer:
         case "done":
             return words("screen-reply-done")
+        case "yes_no" if asks.together:
+            return prompt.reply
         case "yes_no":
             return words("screen-reply-yes-or-no")
         case "word":

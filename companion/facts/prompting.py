@@ -52,3 +52,8 @@ class Prompted:
         bool, LEFT_OUT, "an answer to it was given, or awaited, and did not get through"
     ] = False
     keyboard: Annotated[bool, LEFT_OUT, "typing the answer is offered"] = False
+
+    @property
+    def to_confirm(self) -> tuple[SaidBack, ...]:
+        """What is said back, one answer or several."""
+        return self.together or ((self.said_back,) if self.said_back is not None else ())

@@ -22,6 +22,7 @@ from tests.benchmarks import (
     store,
     survive,
     talk,
+    together,
 )
 from tests.benchmarks.common import Benchmark, finish
 
@@ -38,6 +39,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         pages,
         survive,
         talk,
+        together,
         gap,
         drift,
         mutants,

@@ -451,10 +451,10 @@ def test_a_record_with_a_fact_too_few_or_too_many_is_refused(loaded, grammar, re
     stored = before_the_end(rehearsed[1])
     accepted = max(i for i, item in enumerate(stored) if item.kind == "accepted")
     without = [*stored[:accepted], *stored[accepted + 1 :]]
-    with pytest.raises(RecordError, match="'accepted' was to come"):
+    with pytest.raises(RecordError, match=r"'accepted' was to come|gives something else"):
         replay_record(loaded, grammar, without)
     twice = [*stored[: accepted + 1], *stored[accepted:]]
-    with pytest.raises(RecordError, match="was to come"):
+    with pytest.raises(RecordError, match=r"was to come|gives something else"):
         replay_record(loaded, grammar, twice)
     with pytest.raises(RecordError, match="was to come first"):
         replay_record(loaded, grammar, stored[1:])

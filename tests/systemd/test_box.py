@@ -153,7 +153,7 @@ def test_install_run_upgrade_and_uninstall(box: Box) -> None:
     )
 
     with booted(box):
-        box.until(lambda: "May I keep the sound too?" in box.page()[0])
+        box.until(lambda: "May I keep its sound?" in box.page()[0])
         for words in ("words only", "yes", "bumper", "yes"):
             box.typed(words)
         box.until(lambda: box.page() == ["Brake on and wheels chocked.", "on"])

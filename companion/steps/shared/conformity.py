@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 
+from companion.dialogue.kind import kind_of
 from companion.dialogue.retry import halt
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
-from companion.dialogue.values import as_written, grounds, shares_of, unit_of_number
+from companion.dialogue.values import as_written, grounds, number, shares_of, unit_of_number
 from companion.facts.aim import MoveJudged
 from companion.facts.instructions import MoveStand, StandQuantity
 from companion.facts.message import Amount, Arg, Message, text
 from companion.facts.workings import CannotPass, Decided
 from companion.steps.shared import advice
-from companion.steps.shared.move import Move, way_of
+from companion.steps.shared.move import Move, Until, way_of
 from companion.uncertainty.conformity import Verdict, repeats_to_settle
 from companion.uncertainty.measured import Measured
 from companion.uncertainty.taking import averages_away
@@ -110,11 +112,12 @@ def notice_wrong_way(tx: Transaction, key: str, now: float, u: float, title: str
 
 
 def correction(
-    move: Move, quantity: StandQuantity | None, error: float, state: State | None = None
+    move: Move, quantity: StandQuantity | None, error: float, state: State, error_now: float
 ) -> tuple[Message, MoveStand]:
-    """The move that takes this error away: in the person's terms, and as a value.
+    """The move that takes this error away: as the person will see it, and as a value.
 
-    `state`: as it is while nothing else moves first; then a move may say what will be read.
+    `error`: what is moved, with what the moves before it will have done. `error_now`: the error as
+    it was measured: what is read in the end follows from that, whatever is moved before.
     """
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
@@ -123,12 +126,35 @@ def correction(
         "amount": Amount(amount, move.amount),
         "direction": Message(f"move-{spoken}"),
     }
-    say, until = move.say, move.until
-    taken = state.readings.get(until.reading) if state is not None and until is not None else None
-    if until is not None and taken is not None:
-        change = amount if (error > 0) == (until.changes == "against") else -amount
-        if taken.value * (taken.value + change) > 0:
-            say = until.say
-            direction = taken.amount.direction
-            told["reads"] = Amount(abs(taken.value + change), taken.amount.unit, direction)
+    say = move.say
+    reads = _reads_then(state, move.until, error_now) if move.until is not None else None
+    if move.until is not None and reads is not None:
+        say = move.until.say
+        told["reads"] = reads
     return text(say, told), MoveStand(quantity, way_of(spoken), amount, move.amount)
+
+
+def _reads_then(state: State, until: Until, error: float) -> Amount | None:
+    """What is read once the error is gone; None where it was not read, or could not be so.
+
+    A mirror that is turned sends its beam back turned by twice as much.
+    """
+    taken = state.readings.get(until.reading)
+    if taken is None:
+        return None
+    step = state.plan.step(until.reading)
+    readable = kind_of(state.plan, step).readable(step)
+    if readable is None:
+        return None
+    falls = error if until.changes == "with" else -error
+    value = float(taken.value) - falls
+    if until.beam_path_mm is not None:
+        path_mm = number(state, until.beam_path_mm)
+        angle = math.atan(float(taken.value) / path_mm) - 2 * math.radians(falls)
+        value = path_mm * math.tan(angle)
+    finest, ways = readable.smallest_step, readable.directions
+    reads = abs(round(Decimal(value) / finest)) * finest
+    if not ways and value < 0:
+        return None
+    way = (ways[0] if value > 0 else ways[1]) if ways and reads else None
+    return Amount(reads if reads else 0, None, way)

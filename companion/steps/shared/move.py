@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from companion.facts.instructions import DIRECTIONS_OF, Direction, StandQuantity
+from companion.job.job_file import NumberOrSource
 from companion.job.setup_files import Identifier, Model, Sayable, Text
 
 AWAY_FROM = "away_from"
@@ -22,6 +23,10 @@ class Until(Model):
         Literal["with", "against"],
         Field(description="whether it falls (with) or grows (against) as the error falls"),
     ] = "with"
+    beam_path_mm: Annotated[
+        NumberOrSource | None,
+        Field(description="of a returned beam, which a turn in degrees moves by twice its angle"),
+    ] = None
 
 
 class Move(Model):
@@ -35,9 +40,9 @@ class Move(Model):
     quantity: Annotated[
         StandQuantity | None, Field(description="what of the stand it moves, for the screen")
     ] = None
-    until: Annotated[
-        Until | None, Field(description="said instead, where nothing moves what is read before it")
-    ] = None
+    until: Annotated[Until | None, Field(description="said instead, where it was read before")] = (
+        None
+    )
 
     @field_validator("direction_when_positive", "direction_when_negative")
     @classmethod
