@@ -18,7 +18,7 @@ from companion.facts.answers import (
     Answered,
     Consent,
     Done,
-    Doubted,
+    Implausible,
     NotAllowed,
     TakenBack,
 )
@@ -46,7 +46,7 @@ Told = (
     | Answered
     | Done
     | Consent
-    | Doubted
+    | Implausible
     | NotAllowed
     | TakenBack
     | Computed

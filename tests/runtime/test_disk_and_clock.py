@@ -31,7 +31,7 @@ def test_a_full_disk_makes_the_job_wait_and_room_lets_it_go_on(tmp_path: Path) -
         resource.prlimit(process, limit, (written, hard))
 
         companion.type("words only")
-        assert companion.next_line("The disk is full. I wait until there is room.")
+        assert companion.next_line("The disk is full. I am waiting until there is room.")
         with open_for_reading(record) as database:
             kept = [e.kind for e in database.events(database.sessions()[0].session_id)]
         assert "heard" not in kept
@@ -61,7 +61,7 @@ def test_a_disk_that_stays_full_ends_the_job_with_the_records_code(tmp_path: Pat
     with pytest.raises(RecordError) as refused:
         patience.until_there_is_room(full)
     assert refused.value.exit_code == 7
-    assert told == ["The disk is full. I wait until there is room. Nothing is lost."]
+    assert told == ["The disk is full. I am waiting until there is room. Nothing is lost."]
 
 
 def test_a_clip_that_finds_no_room_is_kept_as_soon_as_there_is_some(tmp_path: Path) -> None:
