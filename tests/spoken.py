@@ -5,6 +5,8 @@ from __future__ import annotations
 from companion.facts.message import Told
 from companion.facts.quantities import UNIT_IDS
 from companion.language.loader import load_language
+from companion.recognition.port import StepGrammarLike
+from companion.runtime import assembly
 
 
 def said(told: Told) -> str:
@@ -24,3 +26,8 @@ words_from_typed = _ENGLISH.typed
 DIGIT_WORDS = _ENGLISH.vocabulary.numbers.digits
 UNITS = {unit: _ENGLISH.vocabulary.units[unit] for unit in UNIT_IDS}
 DIRECTIONS = _ENGLISH.vocabulary.directions
+
+
+def as_typed(text: str, grammar: StepGrammarLike) -> str:
+    """What was typed in English, as the open prompt takes it."""
+    return assembly.typed_words(_ENGLISH, text, grammar)

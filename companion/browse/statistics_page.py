@@ -16,6 +16,7 @@ from companion.browse.steadiness_view import bay_rows, chart_views, summed_up
 from companion.browse.units import unit_and_way, unit_of
 from companion.report.wording import Wording
 from companion.statistics import questions
+from companion.statistics.figures_check import open_summaries
 from companion.statistics.questions import (
     Choice,
     HearingRate,
@@ -23,8 +24,7 @@ from companion.statistics.questions import (
     StageTime,
 )
 from companion.statistics.small_multiples import Row, rows_picture
-from companion.statistics.steadiness import LEVEL, charts, parts
-from companion.statistics.store import open_summaries
+from companion.statistics.steadiness import STATED_LEVEL, charts, parts
 from companion.statistics.summary import NOISE_STEP_DB
 
 MOST_GROUPS_DRAWN = 12
@@ -70,7 +70,7 @@ def statistics(shelf: Shelf, request: Request) -> str:
         count=count,
         rows=rows,
         summed_up=summed_up(rows, wording),
-        percent=round(100 * LEVEL),
+        percent=round(100 * STATED_LEVEL),
         charts=chart_views([chart for chart in found if chart.bay == bay], wording),
         repeats=[
             ("repeats-by-technician", [_components(found, wording) for found in by_technician]),

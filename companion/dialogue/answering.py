@@ -11,6 +11,7 @@ from companion.dialogue.progress import current_step
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
+from companion.facts.talking import Refused
 from companion.language.meanings import Choice, Number
 
 
@@ -27,7 +28,7 @@ def accept(tx: Transaction, event: Event) -> None:
     """Yes to what was said back: it counts from here on."""
     step, pending = current_step(tx.state), tx.state.pending
     attempts = tx.state.no_matches + 1
-    tx.change(pending=None, doubted=None, no_matches=0, silences=0)
+    tx.change(pending=None, doubted=None, no_matches=0, silences=0, tasks_done=())
     if step is None or pending is None:
         advance(tx)
         return
@@ -50,9 +51,10 @@ def take_done(tx: Transaction, event: Event) -> None:
     state = tx.state
     if state.tasks:
         tx.record(Done(state.tasks[0].step_id, tx.words(state.tasks[0].text)))
-        tx.change(tasks=state.tasks[1:])
+        tx.change(tasks=state.tasks[1:], tasks_done=(*state.tasks_done, state.tasks[0]))
         advance(tx)
         return
+    tx.change(tasks_done=())
     step = current_step(state)
     if step is None:
         advance(tx)
@@ -60,7 +62,11 @@ def take_done(tx: Transaction, event: Event) -> None:
     kind_of(state.plan, step).done(tx, step)
 
 
-def no_match(tx: Transaction, event: Event) -> None:
-    """Something was heard that does not count: ask again, easier each time."""
-    tx.change(no_matches=tx.state.no_matches + 1, silences=0)
-    ask_again(tx)
+def no_match(tx: Transaction, event: Refused) -> None:
+    """Something was heard that does not count: ask again, easier each time.
+
+    Without its direction a number was heard well enough: nothing has to be said more clearly.
+    """
+    heard_well = 0 if event.missing else 1
+    tx.change(no_matches=tx.state.no_matches + heard_well, silences=0)
+    ask_again(tx, event)

@@ -8,10 +8,11 @@ from companion.dialogue import prompts
 from companion.dialogue.effects import Purpose
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
-from companion.dialogue.transaction import ALWAYS, Transaction
+from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
 from companion.dialogue.values import amount_of
 from companion.facts.message import Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
+from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
 from companion.job.plan import Plan
 from companion.language.expectation import Expectation
@@ -22,8 +23,12 @@ KEYBOARD_AFTER = 3
 
 DONE = Expectation(done=True, commands=ALWAYS)
 YES_NO = Expectation(yes_no=True, commands=ALWAYS)
-PAUSED = Expectation(commands=("carry_on", "where_are_we", "what_can_i_say", "note", "stop"))
-STOPPED = Expectation(commands=("carry_on", "end_job", "where_are_we", "what_can_i_say", "note"))
+PAUSED = Expectation(
+    commands=("carry_on", "repeat", "where_are_we", "what_can_i_say", "note", "stop")
+)
+STOPPED = Expectation(
+    commands=("carry_on", "end_job", "repeat", "where_are_we", "what_can_i_say", "note")
+)
 
 
 def wants_digits(state: State) -> bool:
@@ -120,8 +125,16 @@ def ask_task(tx: Transaction, task: Task, before: Told = "", *, again: bool = Fa
     )
 
 
-def ask_again(tx: Transaction) -> None:
-    """The same question after a failed hearing, made easier each time."""
+def is_typed(event: Refused) -> bool:
+    """Whether it was typed: those are the words, however little they fit."""
+    return event.how.ears == TYPED
+
+
+def ask_again(tx: Transaction, event: Refused) -> None:
+    """The same question after a failed hearing, made easier each time.
+
+    Who typed, or only left out the direction, is told what is wanted instead.
+    """
     prompt, no_matches = tx.state.prompt, tx.state.no_matches
     if prompt is None:
         return
@@ -130,6 +143,10 @@ def ask_again(tx: Transaction) -> None:
     if tx.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
     before, _, keyboard = _made_easier(no_matches, expectation, prompts.SORRY)
+    if event.missing == "direction" and expectation.number is not None:
+        before, keyboard = prompts.which_way(expectation.number), False
+    elif is_typed(event):
+        before, keyboard = prompts.does_not_fit(_examples(tx.state, expectation)), False
     tx.ask(
         prompt.step_id,
         prompt.ask,
@@ -141,6 +158,15 @@ def ask_again(tx: Transaction) -> None:
         told=replace(prompt.told, keyboard=keyboard),
         again=True,
     )
+
+
+def _examples(state: State, expectation: Expectation) -> tuple[str, ...]:
+    """The answers that lead on; where only commands do, those that do."""
+    answers = replace(expectation, commands=())
+    if answers == Expectation():
+        leading = tuple(name for name in expectation.commands if name in LEADS_ON)
+        answers = replace(expectation, commands=leading or expectation.commands)
+    return state.lexicon.examples(answers)
 
 
 def _made_easier(

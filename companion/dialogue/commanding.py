@@ -10,6 +10,8 @@ from companion.dialogue.asking import (
     STOPPED,
     YES_NO,
     ask_again,
+    ask_step,
+    is_typed,
     repeat,
     said_back,
     told_back,
@@ -21,23 +23,30 @@ from companion.dialogue.kind import kind_of, title_of
 from companion.dialogue.opening import remarks
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
-from companion.dialogue.transaction import ANSWER_TIMEOUT_S, NOTE_TIMEOUT_S, Transaction
+from companion.dialogue.transaction import (
+    ALWAYS,
+    ANSWER_TIMEOUT_S,
+    NOTE_TIMEOUT_S,
+    Transaction,
+)
 from companion.dialogue.voice_check import begin_hearing
 from companion.facts.answers import Answered, TakenBack
 from companion.facts.ending import Finished, Stopped
 from companion.facts.message import Told
 from companion.facts.opening import Opened
 from companion.facts.prompting import Prompted
-from companion.facts.talking import Late, Noted, Refused
+from companion.facts.talking import TYPED, Late, Noted, Refused
 from companion.language.expectation import Expectation
 from companion.language.meanings import Choice, Command
 
 SILENCES_BEFORE_PAUSE = 3
 SPEEDS_PERCENT = (70, 85, 100, 115, 130)
 LEAST_VOLUME, MOST_VOLUME, VOLUME_STEP = 0.2, 1.0, 0.2
-TOUCHED = Expectation(choices=("not_touched", "was_moved"), commands=("repeat", "stop"))
+# Nothing has been answered here that "go back" could take back, and a note would lead away.
+_WHILE_ASKED = tuple(name for name in ALWAYS if name not in ("go_back", "note"))
+TOUCHED = Expectation(choices=("not_touched", "was_moved"), commands=_WHILE_ASKED)
 TOUCHED_CONFIRMED = Expectation(
-    choices=("not_touched", "was_moved"), yes_no=True, commands=("repeat", "stop")
+    choices=("not_touched", "was_moved"), yes_no=True, commands=_WHILE_ASKED
 )
 
 
@@ -101,21 +110,36 @@ def end(tx: Transaction, event: Event) -> None:
 
 
 def go_back(tx: Transaction, event: Event) -> None:
-    """Take back the last accepted answer and all that was computed from it.
+    """One step back: the last accepted answer, with all that was computed from it.
 
     At a correction that can be dropped the correction itself is taken back: its readings are asked
-    again.
+    again. What was done by hand is not undone by a word: it is asked for once more, if it is not
+    done yet; where nothing was done of a correction, whether it was begun.
     """
-    if _drop_correction(tx):
+    tx.change(no_matches=0, silences=0, doubted=None)
+    if _can_be_dropped(tx.state):
+        _drop_correction(tx)
         return
-    history = tx.state.history
-    if not history:
+    state = tx.state
+    if state.tasks_done:
+        again, tasks_done = state.tasks_done[-1], state.tasks_done[:-1]
+        tx.change(tasks=(again, *state.tasks), tasks_done=tasks_done)
+        advance(tx, prompts.IF_NOT_DONE_YET)
+        return
+    if state.tasks:
+        _ask_if_begun(tx)
+        return
+    if not state.history:
         advance(tx, prompts.NOTHING_TO_TAKE_BACK)
         return
-    plan = tx.state.plan
-    step = plan.step(history[-1])
+    last, plan = state.history[-1], state.plan
+    step = plan.step(last.partition("/")[0])
     kind = kind_of(plan, step)
-    tx.change(no_matches=0, silences=0, doubted=None)
+    if kind.purpose == "instruct":
+        tx.record(TakenBack((last,), "taken back by the technician", True))
+        tx.change(done=state.done - {last}, history=state.history[:-1])
+        advance(tx, prompts.IF_NOT_DONE_YET)
+        return
     resting_on_it = plan.with_dependents((step.id,))
     for other in plan.steps:
         if other.id in resting_on_it:
@@ -125,17 +149,61 @@ def go_back(tx: Transaction, event: Event) -> None:
     advance(tx, prompts.taken_back(kind.title(step) or step.id))
 
 
-def _drop_correction(tx: Transaction) -> bool:
-    """Forget the correction at hand, where its kind of step allows it."""
-    state = tx.state
-    if not _can_be_dropped(state):
-        return False
-    step_id = state.tasks[0].step_id
+def drop_answer(tx: Transaction, event: Event) -> None:
+    """Back from a read-back: what was said back does not count, and nothing else is lost."""
+    tx.change(pending=None, doubted=None, no_matches=0, silences=0, mode=Mode.ASKING)
+    step = current_step(tx.state)
+    if step is None:
+        advance(tx)
+        return
+    ask_step(tx, step, prompts.NOT_TAKEN, again=True)
+
+
+def begun(tx: Transaction, event: Heard[Choice]) -> None:
+    """Whether a correction was begun: said back."""
+    _say_touched_back(tx, event.meaning, Mode.GOING_BACK)
+
+
+def begun_confirmed(tx: Transaction, event: Event) -> None:
+    """Begun: it goes on where it was. Not touched: forgotten, and its readings asked again."""
+    pending = tx.state.pending
+    if not isinstance(pending, Choice):
+        repeat(tx, prompts.NOT_NOW, again=True)
+        return
+    step = tx.state.plan.step(tx.state.tasks[0].step_id)
+    tx.record(Answered(step.id, "Touched for the correction", pending.id))
+    tx.change(pending=None)
+    if pending.id == "was_moved":
+        advance(tx, prompts.IF_NOT_DONE_YET)
+        return
+    rounds = tx.state.rounds
+    tx.change(rounds={**rounds, step.id: max(0, rounds.get(step.id, 0) - 1)})
+    kind_of(tx.state.plan, step).forget_correction(tx, step)
+    _drop_correction(tx)
+
+
+def begun_denied(tx: Transaction, event: Event) -> None:
+    _ask_if_begun(tx)
+
+
+def _ask_if_begun(tx: Transaction) -> None:
+    tx.change(pending=None)
+    tx.ask(
+        tx.state.tasks[0].step_id,
+        prompts.WAS_IT_BEGUN,
+        TOUCHED,
+        reply=prompts.NOT_TOUCHED_OR_MOVED,
+        mode=Mode.GOING_BACK,
+    )
+
+
+def _drop_correction(tx: Transaction) -> None:
+    """Forget the correction at hand; its readings are asked again."""
+    step_id = tx.state.tasks[0].step_id
     tx.record(TakenBack((step_id,), tx.words(prompts.WHY_CORRECTION_TAKEN_BACK), True))
     # What was to be put right together is dropped together: its readings tell what was moved.
-    tx.change(tasks=(), last_moves={}, no_matches=0, silences=0)
+    tx.change(tasks=(), tasks_done=(), last_moves={}, no_matches=0, silences=0)
     advance(tx, prompts.CORRECTION_TAKEN_BACK)
-    return True
 
 
 def _can_be_dropped(state: State) -> bool:
@@ -156,6 +224,8 @@ def explain(tx: Transaction, event: Event) -> None:
 def where(tx: Transaction, event: Event) -> None:
     state = tx.state
     step = current_step(state)
+    if state.tasks:
+        step = state.plan.step(state.tasks[0].step_id)
     if step is not None:
         stage = state.plan.stage_of[step.id]
         title = title_of(state.plan, step)
@@ -164,8 +234,8 @@ def where(tx: Transaction, event: Event) -> None:
     repeat(tx)
 
 
-def begin_note(tx: Transaction, event: Event) -> None:
-    if not tx.state.keep_sound:
+def begin_note(tx: Transaction, event: Heard[Command]) -> None:
+    if not tx.state.keep_sound and event.how.ears != TYPED:
         repeat(tx, prompts.NOTE_NOT_KEPT)
         return
     tx.change(interrupted=tx.state.mode)
@@ -224,11 +294,14 @@ def wait_on(tx: Transaction, event: Event) -> None:
     _listen_on(tx)
 
 
-def no_match_at_rest(tx: Transaction, event: Event) -> None:
-    """Paused or stopped: noise is not talked about, but who keeps failing may type, said once."""
+def no_match_at_rest(tx: Transaction, event: Refused) -> None:
+    """Paused or stopped: noise is not talked about, but who keeps failing may type, said once.
+
+    What was typed was meant, and is answered.
+    """
     tx.change(no_matches=tx.state.no_matches + 1)
-    if tx.state.no_matches == KEYBOARD_AFTER:
-        ask_again(tx)
+    if tx.state.no_matches == KEYBOARD_AFTER or is_typed(event):
+        ask_again(tx, event)
         return
     _listen_on(tx)
 
@@ -261,15 +334,19 @@ def resume(tx: Transaction, event: Event) -> None:
 
 
 def touched(tx: Transaction, event: Heard[Choice]) -> None:
-    tx.change(pending=event.meaning)
+    _say_touched_back(tx, event.meaning, Mode.RESUMING)
+
+
+def _say_touched_back(tx: Transaction, meaning: Choice, mode: Mode) -> None:
+    tx.change(pending=meaning)
     tx.ask(
         _step_id(tx.state),
-        prompts.sentence(told_back(event.meaning)),
+        prompts.sentence(told_back(meaning)),
         TOUCHED_CONFIRMED,
         reply=prompts.YES_OR_NO,
-        mode=Mode.RESUMING,
+        mode=mode,
         purpose="read_back",
-        told=Prompted(said_back=said_back(tx, event.meaning)),
+        told=Prompted(said_back=said_back(tx, meaning)),
     )
 
 
@@ -283,7 +360,7 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     if pending.id == "was_moved":
         mark_stale(tx, tx.state.plan.files.job.if_touched, "touched while the companion was off")
         if _can_be_dropped(tx.state):
-            tx.change(tasks=())
+            tx.change(tasks=(), tasks_done=())
     # Nobody knows whether what was asked for last was done before the break.
     if tx.state.tasks:
         advance(tx, prompts.IF_NOT_DONE_YET)

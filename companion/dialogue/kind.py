@@ -119,6 +119,9 @@ class DialogueKind(StepKind[S]):
     def before_taken_back(self, tx: Transaction, step: S, source: Step) -> None:
         """An answer that this step rests on is about to be taken back."""
 
+    def forget_correction(self, tx: Transaction, step: S) -> None:
+        """What the step asked to be put right was not begun, and will not be done."""
+
     def supposed(self, state: State, step: S) -> State:
         """The state once the step is over, in a bay where all is right; without a word."""
         return state

@@ -61,7 +61,7 @@ def mark_stale(
         answers=_without(state.answers, stale),
         results=_without(state.results, results),
         done=frozenset(d for d in state.done if d.split("/")[0] not in stale),
-        history=tuple(h for h in state.history if h not in stale),
+        history=tuple(h for h in state.history if h.split("/")[0] not in stale),
     )
 
 

@@ -8,10 +8,11 @@ words stand in `grammars/<language>/conversation.ftl`.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Literal
 
 from companion.facts.beforehand import RoomNoise
-from companion.facts.message import Amount, Message, Told, as_message
+from companion.facts.message import Amount, Arg, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
@@ -49,6 +50,7 @@ LOUDER, QUIETER = Message("louder"), Message("quieter")
 SLOWER, FASTER = Message("slower"), Message("faster")
 SIDES = Message("sides")
 WAS_IT_TOUCHED = Message("was-it-touched")
+WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
 
@@ -65,8 +67,23 @@ def digit_by_digit(form: NumberForm) -> Message | None:
     """An example of how; None for one digit."""
     if form.max_whole_digits + form.decimals <= 1:
         return None
-    digits = {"whole": form.max_whole_digits, "decimals": form.decimals}
+    digits: dict[str, Arg] = {"whole": form.max_whole_digits, "decimals": form.decimals}
+    if form.directions:
+        return Message("digit-by-digit-and-way", {**digits, "way": form.directions[0]})
     return Message("digit-by-digit", digits)
+
+
+def which_way(form: NumberForm) -> Message:
+    """A number came without its direction."""
+    ways = tuple(Message("way", {"way": way}) for way in form.directions)
+    unit = form.units[0] if form.style == "quarters" or len(form.units) > 1 else None
+    size = Decimal(12 if form.max_whole_digits > 1 else 1)
+    return Message("which-way", {"ways": ways, "example": Amount(size, unit, form.directions[0])})
+
+
+def does_not_fit(examples: Iterable[str]) -> Message:
+    """Something was typed that is no answer here, and what would be."""
+    return Message("does-not-fit", {"examples": tuple(examples)})
 
 
 def implausible(heard: Amount, low: Amount, high: Amount) -> Message:
@@ -105,7 +122,10 @@ def resumed(title: Told) -> Message:
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> Message:
-    return Message("where", {"number": number, "of": of, "stage": stage_title, "title": title})
+    stage_told: dict[str, Arg] = {"number": number, "of": of, "stage": stage_title}
+    if title == stage_title:
+        return Message("where-stage", stage_told)
+    return Message("where", {**stage_told, "title": title})
 
 
 def you_can_say(examples: Iterable[str]) -> Message:

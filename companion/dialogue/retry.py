@@ -38,7 +38,7 @@ def of_job(again: Again) -> Retry:
 def halt(tx: Transaction, step_id: str, why: Told) -> None:
     """Stop the work and say why; only "continue" or "end the job" lead on from here."""
     tx.record(Stopped(tx.words(why)))
-    tx.change(tasks=(), no_matches=0)
+    tx.change(tasks=(), tasks_done=(), no_matches=0)
     tx.ask(
         step_id,
         prompts.STOPPED,
@@ -64,4 +64,4 @@ def retry(tx: Transaction, step_id: str, again: Retry, tasks: tuple[Task, ...] =
     elif not tasks:
         tx.announce(again.say, "explain")
     mark_stale(tx, again.steps, again.say)
-    tx.change(tasks=tasks)
+    tx.change(tasks=tasks, tasks_done=())

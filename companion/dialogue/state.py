@@ -57,6 +57,7 @@ class Mode(StrEnum):
     STOPPED = "stopped"
     ENDING = "ending"
     RESUMING = "resuming"
+    GOING_BACK = "going_back"
     CHECKING_VOICE = "checking_voice"
     CLOSED = "closed"
 
@@ -144,7 +145,8 @@ class State:
     what was last asked to be corrected, by result; `rounds` how often a loop went round;
     `suspected` the readings that were already asked for again where results did not fit.
     `history`: the steps answered, the last of them the first that "go back" takes back. `tasks`:
-    what is to be done before the next step. `pending`: said back and not yet confirmed; `doubted`:
+    what is to be done before the next step, `tasks_done`: what was done of that since the last
+    answer. `pending`: said back and not yet confirmed; `doubted`:
     an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
@@ -170,6 +172,7 @@ class State:
     rounds: Mapping[str, int] = field(default_factory=dict)
     suspected: Mapping[str, frozenset[str]] = field(default_factory=dict)
     tasks: tuple[Task, ...] = ()
+    tasks_done: tuple[Task, ...] = ()
     pending: Number | Choice | None = None
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING

@@ -34,6 +34,7 @@ _MODES: dict[str, Condition] = {
     "stopped": "stopped",
     "ending": "ending",
     "resuming": "resuming",
+    "going_back": "resuming",
 }
 _ENDS = ("inside", "tool_inside", "not_aimed", "stopped")
 

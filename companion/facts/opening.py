@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar
 from companion.facts.beforehand import HearingBefore
 from companion.facts.codec import LEFT_OUT, read
 from companion.facts.plain import text
+from companion.facts.taking_over import StillTrue
 
 File = Annotated[Mapping[str, Any], "the file as it was loaded, every field of its model"]
 
@@ -131,6 +132,13 @@ class Opened:
     )
     words_left_out: Annotated[
         tuple[str, ...], LEFT_OUT, "words of the language that these ears do not know"
+    ] = ()
+    visit: Annotated[str, LEFT_OUT, "the visit of the car that this job belongs to"] = ""
+    car_sha256: Annotated[
+        str, LEFT_OUT, "SHA-256 of what is known of the car, which lies beside the record"
+    ] = ""
+    still_true: Annotated[
+        tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
 
     @property

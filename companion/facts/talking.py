@@ -10,6 +10,9 @@ from companion.facts.codec import LEFT_OUT, SPREAD
 from companion.facts.message import Message
 from companion.facts.prompting import Prompted
 
+TYPED = "typed"
+"""The ears of a typed answer."""
+
 PromptId = Annotated[str, "the prompt that it was heard under"]
 Clip = Annotated[str | None, "SHA-256 of the sound's file; null where no sound was kept"]
 
@@ -103,6 +106,7 @@ class Refused:
         str, "not_in_grammar, unsure, too_loud, clipped, too_long, sound_lost and the like"
     ]
     how: Annotated[How, SPREAD] = How()
+    missing: Annotated[str, LEFT_OUT, "direction, where nothing else was wrong"] = ""
 
 
 @dataclass(frozen=True, slots=True)

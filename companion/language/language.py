@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from copy import copy
+from dataclasses import replace
 from functools import cached_property
+from typing import Literal
 
 from companion.errors import GrammarError
 from companion.facts.message import Message
@@ -80,6 +82,23 @@ class Language:
     def for_step(self, expectation: Expectation) -> StepGrammar:
         """What may be said at one prompt. Raises as `Grammar.for_step` does."""
         return self.grammar.for_step(expectation)
+
+    def missing(self, expectation: Expectation, text: str) -> Literal["", "direction"]:
+        """What alone makes the text no answer; "" where it is more than that, or nothing.
+
+        A sign in front of what was typed stands for a direction that nobody has agreed on.
+        """
+        form = expectation.number
+        if form is None or not form.directions or self._is_answer(expectation, text):
+            return ""
+        bare = Expectation(replace(form, directions=()))
+        return "direction" if self._is_answer(bare, text.strip().lstrip("+-−")) else ""
+
+    def _is_answer(self, expectation: Expectation, typed: str) -> bool:
+        step = self.for_step(expectation)
+        return (
+            step.parse(self.typed(typed, lambda words: step.parse(words) is not None)) is not None
+        )
 
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""

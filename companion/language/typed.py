@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from itertools import islice, product
 
 from companion.language.speaking import Speaker
 from companion.language.vocabulary import is_word
 
 _NUMBER = re.compile(r"(\d*)(?:([.,])(\d+))?")
 _THOUSANDS = 3
+_QUARTERS = {"25": "1/4", "5": "1/2", "50": "1/2", "75": "3/4"}
+# A line of an answer has few pieces with more than one reading; any other line is no answer.
+_MOST_READINGS = 64
 
 
 class TypedWords:
-    """Numerals and short unit names as words: "775 mm left", "0.40", "2 3/4 turns".
+    """Numerals and short names as words: "775 mm left", "0.40", "2 3/4 turns", "12l", "y".
 
-    Anything else passes as it was typed, for the gate to refuse: a sign ("-0.25"), or a comma where
-    the language has none ("0,4" is 4 tenths to some and 4 thousand to others), is never guessed at.
+    What is short may stand for several words ("ok" for done, and for yes): the prompt's grammar
+    decides. Anything else passes as it was typed, for the gate to refuse: a sign ("-0.25"), or
+    three digits behind another language's point (1.250 is thousands to some), is never guessed at.
     `known`: words of the language; one that is typed without its accents is taken for the one that
     it can only be.
     """
@@ -25,48 +30,77 @@ class TypedWords:
     def __init__(self, speaker: Speaker, known: Iterable[str] = ()) -> None:
         self._speaker = speaker
         vocabulary = speaker.vocabulary
-        self._units = {
-            short: unit.forms["other"] for unit in vocabulary.units.values() for short in unit.typed
+        self._shorts: dict[str, tuple[str, ...]] = dict(vocabulary.typed_answers)
+        for unit in vocabulary.units.values():
+            for short in unit.typed:
+                self._shorts[short] = (*self._shorts.get(short, ()), unit.forms["other"])
+        for direction in vocabulary.directions.values():
+            for short in direction.typed:
+                self._shorts[short] = (*self._shorts.get(short, ()), direction.said)
+        behind = set(self._shorts) | {
+            heard
+            for direction in vocabulary.directions.values()
+            for heard in direction.all_heard()
+            if " " not in heard
         }
-        shorts = "|".join(re.escape(short) for short in sorted(self._units, key=len, reverse=True))
+        names = "|".join(re.escape(name) for name in sorted(behind, key=len, reverse=True))
         points = re.escape("".join(vocabulary.numbers.typed_points))
-        self._number_and_unit = re.compile(rf"(\d*[{points}]?\d+)({shorts})")
+        self._number_and_name = re.compile(rf"(\d*[{points}]?\d+)({names})")
         self._accented = _only_accented(known)
 
-    def __call__(self, text: str) -> str:
-        """The words."""
-        words: list[str] = []
+    def __call__(self, text: str, accepts: Callable[[str], bool] | None = None) -> str:
+        """The words: of all readings the first that `accepts`, or what was typed if none is."""
+        if accepts is None:
+            return next(self._readings(text))
+        found = (words for words in islice(self._readings(text), _MOST_READINGS) if accepts(words))
+        return next(found, " ".join(text.split()))
+
+    def _readings(self, text: str) -> Iterator[str]:
+        """Every line of words that it may stand for, the plainest first."""
+        pieces: list[tuple[str, ...]] = []
         after_number = False
         quarters = self._speaker.vocabulary.quarters
         for piece in unicodedata.normalize("NFC", text).lower().split():
-            joined = self._number_and_unit.fullmatch(piece)
+            joined = self._number_and_name.fullmatch(piece)
             for each in joined.groups() if joined else (piece,):
                 if each in quarters.typed:
                     parts = quarters.typed_after if after_number else quarters.typed
-                    words.append(parts[each])  # type: ignore[index]
+                    pieces.append((parts[each],))  # type: ignore[index]
                 else:
-                    words.append(self._word(each))
+                    pieces.append(self._words(each))
                 after_number = each.isdigit()
-        return " ".join(words)
+        for words in product(*pieces):
+            yield " ".join(words)
 
-    def _word(self, piece: str) -> str:
-        if piece in self._units:
-            return self._units[piece]
+    def _words(self, piece: str) -> tuple[str, ...]:
+        if piece in self._shorts:
+            return self._shorts[piece]
         if piece in self._accented:
-            return self._accented[piece]
+            return (self._accented[piece],)
         number = _NUMBER.fullmatch(piece)
         if number is None or not piece.isascii() or not piece:
-            return piece
+            return (piece,)
         whole, point, decimals = number.groups()
         numbers = self._speaker.vocabulary.numbers
         said = [self._speaker.say_digits(whole)] if whole else []
         if not decimals:
-            return " ".join(said)
+            return (" ".join(said),)
         own = numbers.typed_points[0]
         # With another language's point three digits may be thousands: "1.250".
         if point not in numbers.typed_points or (point != own and len(decimals) == _THOUSANDS):
-            return piece
-        return " ".join([*said, numbers.point, self._speaker.say_digits(decimals)])
+            return (piece,)
+        plain = " ".join([*said, numbers.point, self._speaker.say_digits(decimals)])
+        return (plain, *self._in_quarters(int(whole or 0), whole, decimals))
+
+    def _in_quarters(self, count: int, whole: str, decimals: str) -> tuple[str, ...]:
+        """The same as turns are said: 1.5 as one and a half."""
+        part = _QUARTERS.get(decimals)
+        if part is None:
+            return ()
+        quarters = self._speaker.vocabulary.quarters
+        if not count:
+            return (quarters.typed[part],)  # type: ignore[index]
+        return (f"{self._speaker.say_digits(whole)} {quarters.typed_after[part]}",)  # type: ignore[index]
 
 
 def _only_accented(known: Iterable[str]) -> dict[str, str]:

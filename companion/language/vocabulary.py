@@ -78,10 +78,14 @@ class Unit(_Part):
 
 
 class Direction(_Part):
-    """A direction: how it is said and shown, and what is accepted for it beside that."""
+    """A direction: how it is said and shown, and what is accepted for it beside that.
+
+    `typed`: short names that may be typed.
+    """
 
     said: Phrase
     heard: tuple[Phrase, ...] = ()
+    typed: tuple[str, ...] = ()
 
     def all_heard(self) -> tuple[str, ...]:
         """Every phrase that is accepted for the direction."""
@@ -128,7 +132,8 @@ class Vocabulary(_Part):
 
     `small_talk` is what is said in a bay and meant for somebody else, `spoken_note` a note as one
     speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
-    `recognisers`: those that know the language.
+    `recognisers`: those that know the language. `typed_answers`: short words that may be typed,
+    with the phrases that they may stand for.
     """
 
     kind: Literal["language"]
@@ -143,6 +148,7 @@ class Vocabulary(_Part):
     quarters: Quarters
     directions: Mapping[str, Direction]
     lists: Lists
+    typed_answers: Mapping[str, tuple[Phrase, ...]] = {}
     voice_check: VoiceCheckWords
     small_talk: Annotated[tuple[Phrase, ...], Field(min_length=1)]
     spoken_note: Phrase

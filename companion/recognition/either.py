@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.listening import StreamEars
@@ -16,6 +16,7 @@ from companion.recognition.port import (
     SoundSource,
     Utterance,
 )
+from companion.recognition.typed import AsWords
 
 _BREAK_OFF = b""
 
@@ -48,7 +49,7 @@ class Keyboard:
 class EitherEars:
     """`StreamEars` that a typed line interrupts: the line is then the answer.
 
-    `as_words` turns what was typed into the words that would have been said.
+    `as_words` turns what was typed into the words that would have been said under that grammar.
     """
 
     def __init__(
@@ -56,7 +57,7 @@ class EitherEars:
         source: SoundSource,
         recogniser: Recogniser,
         keyboard: Keyboard,
-        as_words: Callable[[str], str],
+        as_words: AsWords,
         settings: EndpointSettings | None = None,
     ) -> None:
         self._keyboard = keyboard
@@ -74,7 +75,7 @@ class EitherEars:
                 if not self._keyboard.waiting():
                     raise
         if self._keyboard.waiting():
-            words = self._as_words(self._keyboard.take())
+            words = self._as_words(self._keyboard.take(), listening.grammar)
             return Utterance(words, 1.0, 0.0, 0.0, (words,), b"", "typed")
         assert heard is not None  # noqa: S101  -- no typed line, so the ears answered or raised
         return heard

@@ -7,13 +7,23 @@ import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
 
-from companion.recognition.port import Heard, Listening, SoundEnded, Utterance
+from companion.recognition.port import (
+    Heard,
+    Listening,
+    SoundEnded,
+    StepGrammarLike,
+    Utterance,
+)
+
+AsWords = Callable[[str, StepGrammarLike], str]
+"""What was typed, as the words that would have been said under that grammar."""
 
 
 class TypedEars:
     """Each line is one utterance with confidence 1; an empty line is no answer and is passed over.
 
-    `lines` is anything that gives lines: an open text stream (the keyboard), or a list.
+    `lines` is anything that gives lines: an open text stream (the keyboard), or a list. `as_words`
+    makes words of them; without it they are the words, in lower case.
     A keyboard cannot be made to give up waiting, so `timeout_s` has no effect here.
     Raises `SoundEnded` when the lines are used up.
     """
@@ -21,23 +31,28 @@ class TypedEars:
     name = "typed"
 
     def __init__(
-        self, lines: Iterable[str], seconds_now: Callable[[], float] = time.monotonic
+        self,
+        lines: Iterable[str],
+        seconds_now: Callable[[], float] = time.monotonic,
+        as_words: AsWords = lambda text, grammar: text.lower(),
     ) -> None:
         self._lines = iter(lines)
+        self._as_words = as_words
         self._seconds_now = seconds_now
         self._opened_s = seconds_now()
 
     def hear(self, listening: Listening) -> Heard:
-        """The next line with words in it, in lower case and with single spaces."""
+        """The next line with words in it, with single spaces."""
         start_s = self._seconds_now() - self._opened_s
         words = ""
         while not words:
             try:
-                words = " ".join(next(self._lines).lower().split())
+                line = next(self._lines)
             except StopIteration:
                 raise SoundEnded(
                     f"typed text: no line is left for prompt {listening.prompt_id!r}"
                 ) from None
+            words = " ".join(self._as_words(line, listening.grammar).split())
         end_s = self._seconds_now() - self._opened_s
         return Utterance(words, 1.0, start_s, end_s, (words,), b"", self.name)
 

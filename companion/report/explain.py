@@ -22,6 +22,7 @@ from companion.report.explain_advice import (
     shares,
     with_uncertainty,
 )
+from companion.report.taken_over import source, taken_over
 from companion.report.wording import Wording, wording_in
 
 FILES = ("job", "vehicle", "mount", "bay")
@@ -162,6 +163,10 @@ class _Session:
         file = name.partition(".")[0]
         if file in FILES:
             return self.wording(f"explain-the-{file}-file", name=name)
+        for one in taken_over([event.fact for event in self.events]):
+            if name in (one.step_id, one.result):
+                told = source(one, self.wording)
+                return self.wording("explain-taken-over", name=name, source=told)
         return self.wording("explain-a-figure-of-the-job")
 
     def _budget(self, computed: Computed, result: str) -> list[str]:

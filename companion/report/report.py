@@ -33,9 +33,10 @@ from companion.report.pictures.hearing_strip import hearing_strip
 from companion.report.pictures.lean_curve import lean_curves
 from companion.report.pictures.plan_view import plan_view
 from companion.report.sounds import Sound, sound_of
+from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
 from companion.report.view import SessionView
-from companion.report.wording import wording_of
+from companion.report.wording import Wording, wording_of
 from companion.web.templates import marking_up, page_templates
 
 SOUND_WITHIN = 'src="data:audio/flac'
@@ -224,7 +225,7 @@ def render_view(
             headline=headline(view, words),
             looks=looks,
             own_part=PART if looks else None,
-            tables=_tables(view, shows),
+            tables=_tables(view, shows, words),
             standing=tables.standing_stages(view, words),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
@@ -249,10 +250,10 @@ def render_view(
     )
 
 
-def _tables(view: SessionView, shows: Shows) -> list[Table]:
+def _tables(view: SessionView, shows: Shows, words: Wording) -> list[Table]:
     """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
     facts = [event.fact for event in view.events]
-    found = (kind.report(facts) for kind in shows.values())
+    found = (taken_over_table(facts, words), *(kind.report(facts) for kind in shows.values()))
     return [table for table in found if table is not None and table.rows]
 
 

@@ -21,17 +21,21 @@ from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
 from companion.facts.office import (
+    CarsLetGo,
     DateVouched,
     OfficeFact,
     PersonEnrolled,
     PersonRemoved,
     PinChanged,
     PinFailed,
+    VisitClosed,
+    VisitOpened,
 )
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
 from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims, StandMoves
+from companion.facts.taking_over import TakenOver
 from companion.facts.talking import Heard, How, Late, Noted, Refused, Said, Silent
 from companion.facts.workings import (
     CannotPass,
@@ -147,6 +151,13 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own, wording))
+        case VisitOpened() | VisitClosed() | CarsLetGo() as own:
+            return line("session", *_in_the_office(own, wording))
+        case TakenOver(left=left, stages=stages):
+            told = ", ".join(stages) or wording("line-nothing")
+            titles = ", ".join(wording.step(step_id) for step_id in left)
+            detail = wording("line-no-longer-holds", what=titles) if left else ""
+            return line("kept", "taken_over", told, detail)
         case Unknown(kind, body) as unknown:
             words = words_for(shows, unknown)
             if words is not None:
@@ -347,3 +358,9 @@ def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
             return "removed", told, wording("line-removed-by", name=one.vouched_by)
         case DateVouched() as one:
             return "date", wording("line-date-vouched", session=one.session), ""
+        case VisitOpened() as one:
+            return "visit", wording("line-visit-opened", visit=one.visit), ""
+        case VisitClosed() as one:
+            return "visit", wording("line-visit-closed", visit=one.visit), ""
+        case CarsLetGo() as one:
+            return "cars_let_go", wording("line-cars-let-go", count=len(one.cars)), one.why

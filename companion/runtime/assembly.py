@@ -26,7 +26,7 @@ from companion.recognition.keys import KeyDevice, find_key_device, key_code
 from companion.recognition.microphone import MicrophoneSource
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.pedal import Pedal, Press
-from companion.recognition.port import Ears, Recogniser
+from companion.recognition.port import Ears, GrammarWithMeaning, Recogniser, StepGrammarLike
 from companion.recognition.source import FileSource
 from companion.recognition.sphinx import SphinxRecogniser
 from companion.recognition.typed import TypedEars, with_signs_of_life
@@ -134,19 +134,27 @@ def make_ears(
         lines = _typed_lines(language)
         if around.alive is not None:
             lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
-        return TypedEars(language.typed(line) for line in lines)
+        return TypedEars(lines, as_words=partial(typed_words, language))
     settings = endpoint_settings(choice.kind)
+    as_words = partial(typed_words, language)
     if choice.sound is not None:
         source = FileSource(choice.sound)
-        return EitherEars(source, recogniser, Keyboard(sys.stdin), language.typed, settings)
+        return EitherEars(source, recogniser, Keyboard(sys.stdin), as_words, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
         hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt), pedal_words(language))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
-        return LiveEars(microphone, recogniser, hands, language.typed, watch, settings)
+        return LiveEars(microphone, recogniser, hands, as_words, watch, settings)
     except BaseException:
         microphone.close()
         raise
+
+
+def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
+    """What was typed, in the words that the open prompt takes."""
+    if not isinstance(grammar, GrammarWithMeaning):
+        return language.typed(text)
+    return language.typed(text, lambda words: grammar.parse(words) is not None)
 
 
 def pedal_words(language: Language) -> dict[Press, tuple[str, ...]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Protocol
 
@@ -19,6 +19,7 @@ from companion.recognition.port import (
     StepGrammarLike,
     Utterance,
 )
+from companion.recognition.typed import AsWords
 from companion.runtime.hearing_watch import HearingWatch, WatchedSource
 
 
@@ -88,7 +89,7 @@ class LiveEars:
         microphone: Microphone,
         recogniser: Recogniser,
         hands: Hands,
-        as_words: Callable[[str], str],
+        as_words: AsWords,
         watch: HearingWatch,
         settings: EndpointSettings | None = None,
     ) -> None:

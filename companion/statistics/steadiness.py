@@ -1,8 +1,8 @@
 """Is a bay's floor, or its stand, still as it was? A chart a measure, a verdict a part.
 
 All charts of all bays are looked at together: the chance that a shop in which nothing moved sees
-any of them called changed is at most `LEVEL`, however many bays there are and however often its
-readings are rounded.
+any of them called changed is at most `STATED_LEVEL`, however many bays there are and however often
+its readings are rounded.
 """
 
 from __future__ import annotations
@@ -19,8 +19,11 @@ from companion.statistics.change_point import change_point, holm
 from companion.statistics.summary import FLOOR_MEASURES, MEASURES, STAND_MEASURES
 from companion.statistics.watching import LEAST_VALUES, watched
 
-LEVEL = 0.05
+STATED_LEVEL = 0.05
 """The chance of any chart called changed in a shop at rest is at most this."""
+LEVEL = 0.045
+"""What adjusted p-values are held against: below the level that is stated, as a p-value out of
+shuffles is itself only known to a twentieth."""
 MOST_SESSIONS_CHARTED = 60
 WATCH_BEGINS_ANEW_EVERY = 500
 
@@ -29,9 +32,9 @@ _LATEST = """
     SELECT bay, name, count, id, opened_utc, value FROM (
       SELECT bay, name, session.id AS id, opened_utc, value,
         COUNT(*) OVER (PARTITION BY bay, name) AS count,
-        ROW_NUMBER() OVER (PARTITION BY bay, name ORDER BY opened_utc DESC, session.id DESC) AS back
+        number, ROW_NUMBER() OVER (PARTITION BY bay, name ORDER BY number DESC) AS back
       FROM measure JOIN session USING (number)
-    ) WHERE back <= ? ORDER BY bay, name, opened_utc, id
+    ) WHERE back <= ? ORDER BY bay, name, number
 """
 PARTS = {"floor": FLOOR_MEASURES, "stand": STAND_MEASURES}
 
@@ -47,10 +50,11 @@ class Point:
 
 @dataclass(frozen=True)
 class Chart:
-    """One measure of one bay, its latest sessions in time order; `skipped` counts earlier ones.
+    """One measure of one bay, its latest sessions in the order of recording.
 
-    `place` is the number of points before the likeliest change; `adjusted_p` the chance of one as
-    clear in a shop at rest, all its charts counted; None with too few points.
+    `skipped` counts the earlier ones; `place` is the number of points before the likeliest change;
+    `adjusted_p` the chance of one as clear in a shop at rest, all its charts counted; None with too
+    few points.
     """
 
     bay: str
@@ -150,10 +154,10 @@ def signals(store: sqlite3.Connection) -> tuple[Watched, ...]:
 
 
 def _series(store: sqlite3.Connection) -> Iterator[tuple[str, str, list[Point]]]:
-    """Each measure of each bay with its points in time order."""
+    """Each measure of each bay with its points in the order of recording."""
     rows = store.execute(
         "SELECT bay, name, session.id, opened_utc, value FROM measure JOIN session USING (number) "
-        "ORDER BY bay, name, opened_utc, id"
+        "ORDER BY bay, name, number"
     )
     for (bay, measure), kept in groupby(rows, key=lambda row: (row[0], row[1])):
         if measure in MEASURES:

@@ -14,10 +14,17 @@ amount = { $amount }
 
 stage = Stage { $number }, { LOWER($title) }.
 stage-again = Stage { $number } again, { LOWER($title) }.
+where-stage = Stage { $number } of { $of }, { LOWER($stage) }.
 where = Stage { $number } of { $of }, { LOWER($stage) }. At { LOWER($title) }.
 
 # $whole, $decimals: how many digits the number may have before and behind the point
 digit-by-digit = Digit by digit, such as { EXAMPLE($whole, $decimals) }.
+digit-by-digit-and-way = Digit by digit, such as { EXAMPLE($whole, $decimals) }, { DIRECTION($way) }.
+way = { DIRECTION($way) }
+# A number without its direction
+which-way = { CAPITAL(LIST($ways, last: "or")) }? Such as { $example }.
+# Typed, and no answer to this question
+does-not-fit = That is no answer here. Such as: { LIST($examples, last: ";") }.
 type-it = I do not hear you well. Type it, or say it once more.
 implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
 far-from-last = I heard { $heard }. The last one was { $last }. Read it again.
@@ -46,6 +53,7 @@ slower = Slower.
 faster = Faster.
 
 resumed = I was switched off. We were at { LOWER($title) }.
+was-it-begun = Was anything moved for this correction?
 was-it-touched = Was the stand or the car touched?
 a-correction = a correction
 the-end = the end

@@ -48,3 +48,4 @@ explain-aim-answer = answer: { $answer }, { $confirmed }, after { $rounds ->
         [one] { $sets } set
        *[other] { $sets } sets
     }
+explain-taken-over = taken over: { $name }, { $source }

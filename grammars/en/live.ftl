@@ -24,3 +24,4 @@ live-clock-back = This computer's clock jumped back by { $seconds } s. The job g
 live-session = Session { $session }.
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
+live-visit = Visit { $visit }, session { $session }.

@@ -228,3 +228,10 @@ file-bay = Bay
 column-field = Field
 column-entered = Entered
 files-used = Files used, by their SHA-256
+
+# What was taken over from an earlier job.
+taken-over-title = Taken over
+taken-over-note = Measured in an earlier job of this record and held to be still true, by what the technician said and by what the shop entered; not measured in this job.
+taken-over-from = job { $session }, event { $event }, { $when } UTC
+column-stage = Stage
+column-from = From

@@ -48,7 +48,7 @@ floor-falls = The floor falls { $slope } to the front. That is taken into accoun
 # The aim and its screws.
 once-more-to-be-sure = Inside. Once more, to be sure.
 scatter-widened = The readings scatter more than was entered. Their uncertainty is widened.
-lock-screws = Lock the screws, as the maker says, without turning them.
+lock-screws = Lock the screws as the maker says, without turning them, and put the covers on.
 sets-disagree = The two sets do not agree. We measure them again.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
 aim-to-correct = Not inside yet. Sideways { $yaw }, height { $elevation }.
@@ -99,3 +99,14 @@ move-away = away
 move-away_from = away from
 move-clockwise = clockwise
 move-anticlockwise = anticlockwise
+
+# Several results judged together.
+verdict-too-close = Too close to the limit to call.
+verdict-sets-disagree = { $title }: the two sets do not agree. We measure them again.
+
+# What earlier jobs found and still holds. $days: how long ago, by the calendar.
+taken-over = Taken over from { $days ->
+        [0] today
+        [1] yesterday
+       *[other] { COUNT($days) } days ago
+    }: { LIST($stages) }.

@@ -164,7 +164,7 @@ story-not_turned = not turned
 story-ambiguous = ambiguous
 story-unexplained = unexplained
 story-of = { $story }, { $screws }
-story-instead = { $story } ({ $instead } in its place)
+story-instead = { $story } (the { $instead } in its place)
 stories-either = either { $stories }
 story-chance = { $story } ({ $chance })
 suspects-told = { $likely }; read again: { $again }
@@ -197,3 +197,15 @@ advice-cannot-pass = No reading could pass: { $title } ({ $result })
 advice-uncertainty-and-limits = standard uncertainty { $uncertainty }; limits: { $limits }
 advice-result = Result: { $result }
 advice-at-range = at { $range }: { $sideways }, { $height }
+label-taken_over = taken over
+label-visit = visit
+label-cars_let_go = cars let go
+line-nothing = nothing
+line-no-longer-holds = no longer holds: { $what }
+line-visit-opened = visit { $visit } opened, or its car told again
+line-visit-closed = visit { $visit } closed
+line-cars-let-go =
+    { $count ->
+        [one] what was known of { $count } car
+       *[other] what was known of { $count } cars
+    }

@@ -12,9 +12,14 @@ amount = { $amount }
 
 stage = Etapa { COUNT($number) }, { LOWER($title) }.
 stage-again = Etapa { COUNT($number) } otra vez, { LOWER($title) }.
+where-stage = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }.
 where = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }. En { LOWER($title) }.
 
 digit-by-digit = Cifra por cifra, por ejemplo { EXAMPLE($whole, $decimals) }.
+digit-by-digit-and-way = Cifra por cifra, por ejemplo { EXAMPLE($whole, $decimals) }, { DIRECTION($way) }.
+way = { DIRECTION($way) }
+which-way = ¿{ CAPITAL(LIST($ways, last: "or")) }? Por ejemplo, { $example }.
+does-not-fit = Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
 implausible = He oído { $heard }. Espero de { $low } a { $high }. Léelo otra vez.
 far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
@@ -43,6 +48,7 @@ slower = Más despacio.
 faster = Más rápido.
 
 resumed = He estado apagado. Estábamos en { LOWER($title) }.
+was-it-begun = ¿Se movió algo para esta corrección?
 was-it-touched = ¿Se ha tocado el soporte o el coche?
 a-correction = una corrección
 the-end = el final

@@ -48,3 +48,4 @@ explain-aim-answer = respuesta: { $answer }, { $confirmed }, después de { $roun
         [one] { $sets } serie
        *[other] { $sets } series
     }
+explain-taken-over = tomado de antes: { $name }, { $source }

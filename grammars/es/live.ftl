@@ -25,3 +25,4 @@ live-clock-back = El reloj de este ordenador saltó { $seconds } s hacia atrás.
 live-session = Sesión { $session }.
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
+live-visit = Visita { $visit }, sesión { $session }.

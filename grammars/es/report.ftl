@@ -220,3 +220,10 @@ file-bay = Puesto
 column-field = Campo
 column-entered = Introducido
 files-used = Ficheros usados, por su SHA-256
+
+# Lo que se tomó de un trabajo anterior.
+taken-over-title = Tomado de antes
+taken-over-note = Medido en un trabajo anterior de este registro y dado por válido todavía, por lo que dijo el técnico y por lo que introdujo el taller; no se midió en este trabajo.
+taken-over-from = trabajo { $session }, evento { $event }, { $when } UTC
+column-stage = Etapa
+column-from = De

@@ -46,7 +46,7 @@ floor-falls = El suelo baja { $slope } hacia delante. Se tiene en cuenta.
 # The aim and its screws.
 once-more-to-be-sure = Dentro. Una vez más, para estar seguros.
 scatter-widened = Las lecturas se dispersan más de lo introducido. Amplío su incertidumbre.
-lock-screws = Bloquea los tornillos, como dice el fabricante, sin girarlos.
+lock-screws = Bloquea los tornillos como dice el fabricante, sin girarlos, y pon las tapas.
 sets-disagree = Las dos series no coinciden. Las medimos otra vez.
 unsettled = Las lecturas no se asientan. Comprueba la placa, sus topes y el equipo de diagnosis.
 aim-to-correct = Aún no está dentro. De lado { $yaw }, en altura { $elevation }.
@@ -95,3 +95,14 @@ move-away = alejándolo
 move-away_from = alejándolo del
 move-clockwise = en sentido horario
 move-anticlockwise = en sentido antihorario
+
+# Varios resultados juzgados juntos.
+verdict-too-close = Demasiado cerca del límite para decidir.
+verdict-sets-disagree = { $title }: las dos series no coinciden. Las medimos otra vez.
+
+# What earlier jobs found and still holds. $days: how long ago, by the calendar.
+taken-over = Se mantiene de { $days ->
+        [0] hoy
+        [1] ayer
+       *[other] hace { COUNT($days, gender: "masculine") } días
+    }: { LIST($stages) }.

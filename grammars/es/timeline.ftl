@@ -194,3 +194,15 @@ advice-cannot-pass = Ninguna lectura podía pasar: { $title } ({ $result })
 advice-uncertainty-and-limits = incertidumbre típica { $uncertainty }; límites: { $limits }
 advice-result = Resultado: { $result }
 advice-at-range = a { $range }: { $sideways }, { $height }
+label-taken_over = tomado de antes
+label-visit = visita
+label-cars_let_go = coches borrados
+line-nothing = nada
+line-no-longer-holds = ya no vale: { $what }
+line-visit-opened = visita { $visit } abierta, o su coche dicho de nuevo
+line-visit-closed = visita { $visit } cerrada
+line-cars-let-go =
+    { $count ->
+        [one] lo que se sabía de { $count } coche
+       *[other] lo que se sabía de { $count } coches
+    }

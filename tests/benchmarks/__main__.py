@@ -20,6 +20,7 @@ from tests.benchmarks import (
     slips,
     spoken,
     survive,
+    talk,
 )
 from tests.benchmarks.common import Benchmark, finish
 
@@ -35,6 +36,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         review,
         pages,
         survive,
+        talk,
         gap,
         drift,
         mutants,

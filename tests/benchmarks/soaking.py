@@ -28,7 +28,7 @@ from companion.runtime.waiting_record import Patience, WaitingLog
 from companion.simulation.speakers import SyntheticSpeaker
 from companion.speech.silent import SilentVoice
 from tests.runtime.running import SHORT_JOB
-from tests.spoken import words_from_typed
+from tests.spoken import as_typed
 
 _ROOM_DBFS = -60.0
 _BETWEEN_ANSWERS_S = 60.0
@@ -87,7 +87,7 @@ def main(seconds: float, folder: Path, kind: str) -> None:
     recogniser = assembly.make_recogniser(assembly.EarsChoice(kind), assembly.language())
     shift, watch = LongShift(seconds, folder), HearingWatch(60.0, lambda: None)
     settings = assembly.endpoint_settings(kind)
-    ears = LiveEars(shift, recogniser, Hands([]), words_from_typed, watch, settings)
+    ears = LiveEars(shift, recogniser, Hands([]), as_typed, watch, settings)
     began_s = time.monotonic()
     with open_record(folder / "record.sqlite") as database:
         session = database.create_session()

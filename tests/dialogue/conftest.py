@@ -191,6 +191,7 @@ PERFECT_ANSWERS = {
     "fuel": "full tank",
     "faults_before": "no faults",
     "faults_after": "no faults",
+    "road_test": "test complete",
     "toe_route": "degrees",
     "aim_route": "echo levels",
     "tool_verdict": "within limits",

@@ -27,7 +27,7 @@ QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
 SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\.")
-LOCK = "Lock the screws, as the maker says, without turning them."
+LOCK = "Lock the screws as the maker says, without turning them, and put the covers on."
 
 
 @dataclass
@@ -172,7 +172,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05))
     assert bay.fact("aim_decided")["confirmed"] is True
     assert bay.fact("aim_decided")["sets"] == 2
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
 
 
 def test_an_aim_that_is_not_confirmed_is_never_the_result(bay, measure):
@@ -211,7 +211,7 @@ def test_a_mount_that_was_learned_predicts_sharply_and_needs_no_second_set(
     assert [b["kind"] for b in bay.every("move_judged")] == ["as_planned", "as_planned"]
     last = bay.fact("aim_decided")
     assert (last["answer"], last["sets"], last["confirmed"]) == ("inside", 1, True)
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
     assert abs(radar.yaw_deg) < 0.4
     assert abs(radar.elevation_deg) < 0.4
 
@@ -423,21 +423,21 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
     """The aim was called inside on a level that the technician then takes back."""
     measure(Radar(0.0, 0.0))
     measure(Radar(0.0, 0.0))
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
     assert len(aim_round(bay.state).sets) == 2
     bay.hear("go back")
     assert bay.step_id == "echo_swing_right_db"
     assert len(aim_round(bay.state).sets) == 1
     assert "aim_decision" not in bay.state.done
     bay.hear(aim_words(0.0, 0.0)["echo_swing_right_db"], "yes")
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
     assert bay.fact("aim_decided")["sets"] == 2
 
 
 def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_words):
     measure(Radar(0.0, 0.0))
     assert bay.step_id == "echo_lean_towards_db"
-    bay.hear("go back", "go back")
+    bay.hear("go back", "go back", "go back")
     assert bay.step_id == "plumb_mm_per_m"
     assert aim_round(bay.state).sets == ()
     bay.spoil(**in_words({"plumb_mm_per_m": "0.5"})).go_on_to("echo_lean_towards_db")

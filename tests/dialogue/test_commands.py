@@ -5,9 +5,12 @@ from __future__ import annotations
 import pytest
 
 from companion.dialogue.effects import Close, Listen, Say
+from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import ALWAYS
 from companion.facts.talking import How, Refused
+from companion.language.meanings import Command
+from companion.steps.aim.state import aim_round
 from tests.spoken import said
 
 TWO = """
@@ -104,7 +107,7 @@ def test_where_are_we_names_stage_and_step(small, bay):
         "Right arm scale.",
     ]
     bay.go_on_to("rule_stand_mm").hear("where are we")
-    assert bay.said[0] == ("Stage three of fifteen, floor check. At rule on the floor, stand spot.")
+    assert bay.said[0] == ("Stage four of sixteen, floor check. At rule on the floor, stand spot.")
 
 
 def test_what_can_i_say_offers_only_what_is_understood(bay):
@@ -213,3 +216,121 @@ def test_a_closed_job_changes_no_more(small):
         assert talk.effects == ()
         assert talk.state == closed
     assert talk.resume().state == closed
+
+
+def test_go_back_at_a_read_back_drops_that_answer_and_no_other(small):
+    talk = small(TWO).hear("seven seven five", "yes", "seven eight five", "go back")
+    assert talk.said == ["Not taken. Right arm scale."]
+    assert set(talk.state.readings) == {"left_mm"}
+    talk.hear("go back")
+    assert talk.said == ["Taken back: left arm scale. Left arm scale."]
+
+
+def test_go_back_asks_for_what_was_done_by_hand_only_if_it_is_not_done_yet(bay):
+    bay.go_on_to("secure_list").hear("done")
+    asked = bay.asked
+    bay.hear("go back")
+    assert bay.asked == "If it is not done yet: Brake on and wheels chocked. Say done."
+    assert bay.hear("done").asked == asked
+
+
+@pytest.fixture
+def at_the_screws(bay, aim_words):
+    """Two screws are to be turned, and neither has been."""
+    bay.go_on_to("echo_lean_towards_db")
+    bay.spoil(**aim_words(1.2, -0.8))
+    bay.go_on_to("aim_decision", doing=True)
+    assert len(bay.state.tasks) > 2
+    return bay
+
+
+def test_go_back_at_the_second_screw_leads_to_the_first_and_takes_nothing_back(at_the_screws):
+    bay = at_the_screws
+    first, readings = bay.asked, bay.state.readings
+    second = bay.hear("done").asked
+    bay.hear("go back")
+    assert bay.asked == f"If it is not done yet: {first}"
+    assert bay.now("taken_back") == []
+    assert bay.state.readings == readings
+    assert bay.hear("done").asked == second
+
+
+def test_go_back_after_the_last_screw_leads_to_it_again(at_the_screws):
+    bay = at_the_screws
+    while bay.state.tasks:
+        last = bay.asked
+        bay.hear("done")
+    bay.hear("go back")
+    assert bay.asked == f"If it is not done yet: {last}"
+
+
+def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
+    bay = at_the_screws
+    first = bay.asked
+    bay.hear("go back")
+    assert bay.asked == "Was anything moved for this correction? Not touched, or was moved?"
+    bay.hear("where are we")
+    assert bay.said[0].endswith(", adjusting screws.")
+    bay.hear("was moved", "no")
+    assert bay.asked == "Was anything moved for this correction? Not touched, or was moved?"
+    bay.hear("was moved", "yes")
+    assert bay.asked == f"If it is not done yet: {first}"
+    assert bay.now("taken_back") == []
+
+
+def test_a_correction_not_begun_is_dropped_and_the_screws_stand_as_they_did(
+    at_the_screws, aim_words
+):
+    bay = at_the_screws
+    bay.hear("go back", "not touched", "yes")
+    assert bay.said[-1].startswith("Correction taken back.")
+    aim = aim_round(bay.state)
+    assert (aim.round, aim.sets, set(aim.turned)) == (0, (), {0})
+    assert aim.looks == 1
+    assert bay.state.rounds["aim_decision"] == 0
+    bay.spoil(**aim_words(0.0, 0.0)).go_on_to("faults_after")
+    assert bay.fact("aim_decided")["round"] == 0
+
+
+def test_who_types_is_shown_an_answer_that_is_taken(small):
+    talk = small(TWO)
+    for _ in range(4):
+        talk.do(Refused(talk.prompt_id, "not_in_grammar", How("banana", ears="typed")))
+        assert "hear" not in talk.asked
+        assert talk.asked.startswith("That is no answer here. Such as: ")
+    example = talk.asked.removeprefix("That is no answer here. Such as: ").split(".")[0]
+    assert talk.can_hear(example)
+
+
+def test_what_is_typed_at_rest_is_answered_and_noise_is_not(small):
+    talk = small(TWO).hear("wait")
+    assert talk.mishear().said == []
+    talk.do(Refused(talk.prompt_id, "not_in_grammar", How("yes", ears="typed")))
+    assert talk.asked == "That is no answer here. Such as: continue. Paused. Say continue."
+    assert talk.hear("repeat").asked == "Paused. Say continue."
+
+
+def test_a_number_without_its_direction_is_asked_which_way(bay):
+    bay.go_on_to("spot_left_mm")
+    how = How("twelve", ears="own")
+    bay.do(Refused(bay.prompt_id, "not_in_grammar", how, missing="direction"))
+    assert bay.asked.startswith("Left or right? Such as one two left. ")
+    assert bay.state.no_matches == 0
+
+
+def test_after_a_break_where_are_we_and_wait_are_understood(bay):
+    bay.go_on_to("spot_left_mm").resume()
+    assert "Was the stand or the car touched?" in bay.asked
+    bay.hear("where are we", "wait", "carry on")
+    assert "Was the stand or the car touched?" in bay.asked
+
+
+def test_a_typed_note_is_kept_where_only_words_may_be(bay):
+    bay.go_on_to("spot_left_mm")
+    how = How("make a note", ears="typed")
+    bay.do(Heard(bay.prompt_id, Command("note"), how))
+    assert bay.asked == "Speak your note."
+    bay.do(Refused(bay.prompt_id, "not_in_grammar", How("Left rear at 0.5 bar", ears="typed")))
+    assert bay.fact("noted")["words"] == "Left rear at 0.5 bar"
+    bay.hear("make a note")
+    assert "a spoken note is not kept" in bay.asked

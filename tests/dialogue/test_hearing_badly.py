@@ -31,7 +31,10 @@ TURNS = """
     ("step", "asked"),
     [
         (ARM, "Sorry? Digit by digit, such as one, five, two. Left arm scale."),
-        (TOE, "Sorry? Digit by digit, such as one, point, two, seven. Rear left toe, in or out."),
+        (
+            TOE,
+            "Sorry? Digit by digit, such as one, point, two, seven, in. Rear left toe, in or out.",
+        ),
     ],
 )
 def test_a_number_not_understood_is_asked_for_digit_by_digit_with_an_example(small, step, asked):

@@ -106,7 +106,9 @@ def test_steps_of_the_other_route_are_not_asked(small):
 
 
 def test_taking_back_the_route_takes_back_what_was_read_on_it(small):
-    talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done", "go back", "go back")
+    talk = small(ROUTE).hear("millimetres", "yes", "three", "yes", "done", "go back")
+    assert talk.asked == "If it is not done yet: Set it to three millimetres. Say done."
+    talk.hear("go back", "go back")
     assert talk.step_id == "route"
     talk.hear("degrees", "yes")
     assert talk.asked == "Covers on. Say done."
@@ -125,7 +127,10 @@ def test_each_thing_of_a_checklist_is_asked_for_alone(bay):
     assert bay.asked.startswith("Nothing that reflects")
     bay.hear("done")
     assert [b["step_id"] for b in bay.every("done")] == ["secure_list/1", "secure_list/2"]
-    assert bay.said[-2:] == ["Stage three, floor check.", "Set the line laser level. Say done."]
+    assert bay.said[-2:] == [
+        "Stage three, looking first.",
+        "Sensor, bracket and emblem sound, nothing loose. Else say stop. Say done.",
+    ]
 
 
 def test_the_tools_verdict_outside_goes_round_and_then_stops(small):

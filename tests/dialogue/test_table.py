@@ -27,7 +27,8 @@ def test_every_command_has_its_kind():
 
 
 def test_stop_leads_to_rest_from_wherever_work_goes_on():
-    for mode in (Mode.ASKING, Mode.CONFIRMING, Mode.TAKING_NOTE, Mode.PAUSED, Mode.RESUMING):
+    work = (Mode.ASKING, Mode.CONFIRMING, Mode.TAKING_NOTE, Mode.PAUSED, Mode.RESUMING)
+    for mode in (*work, Mode.GOING_BACK):
         assert TRANSITIONS[mode][EventKind.STOP].handler.__name__ == "stop"
 
 
@@ -38,6 +39,7 @@ def test_only_a_read_back_takes_yes_and_only_an_open_question_takes_done():
         Mode.CONFIRMING,
         Mode.ENDING,
         Mode.RESUMING,
+        Mode.GOING_BACK,
         Mode.CHECKING_VOICE,
     }
     assert {mode for mode, row in TRANSITIONS.items() if EventKind.DONE in row} == {Mode.ASKING}

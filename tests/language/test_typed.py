@@ -5,8 +5,9 @@ from decimal import Decimal
 import pytest
 
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import Command, Number
-from tests.spoken import words_from_typed
+from companion.language.loader import load_language
+from companion.language.meanings import Command, Done, No, Number, Yes
+from tests.spoken import as_typed, words_from_typed
 
 SPOT = Expectation(
     NumberForm("decimal", 3, 2, ("left", "right"), ("mm",)), commands=("go_back", "stop")
@@ -14,6 +15,11 @@ SPOT = Expectation(
 TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
+
+
+def understood(grammar, expectation, typed):
+    step = grammar.for_step(expectation)
+    return step.parse(as_typed(typed, step))
 
 
 @pytest.mark.parametrize(
@@ -25,20 +31,33 @@ TURNS = Expectation(
         (".5 right", "0.5", "right"),
         ("0", "0", None),
         ("Twelve MM Left", "12", "left"),
+        ("12,5 left", "12.5", "left"),
+        ("0,4 left", "0.4", "left"),
+        ("12left", "12", "left"),
+        ("12 L", "12", "left"),
+        ("12.5r", "12.5", "right"),
+        ("r 3", "3", "right"),
     ],
 )
 def test_a_typed_reading(grammar, typed, value, direction):
-    meaning = grammar.for_step(SPOT).parse(words_from_typed(typed))
+    meaning = understood(grammar, SPOT, typed)
     assert meaning == Number(Decimal(value), direction, "mm")
     assert str(meaning.value) == value
 
 
 @pytest.mark.parametrize(
     ("typed", "value"),
-    [("2 3/4 turns clockwise", "2.75"), ("1/4 clockwise", "0.25"), ("clockwise 1 1/2", "1.5")],
+    [
+        ("2 3/4 turns clockwise", "2.75"),
+        ("1/4 clockwise", "0.25"),
+        ("clockwise 1 1/2", "1.5"),
+        ("1.5 clockwise", "1.5"),
+        ("0.25 cw", "0.25"),
+        (".75 clockwise", "0.75"),
+    ],
 )
 def test_typed_turns(grammar, typed, value):
-    meaning = grammar.for_step(TURNS).parse(words_from_typed(typed))
+    meaning = understood(grammar, TURNS, typed)
     assert meaning == Number(Decimal(value), "clockwise", "turns")
 
 
@@ -52,12 +71,11 @@ def test_typed_words_pass_as_they_are(grammar):
         "-0.25",
         "-12 left",
         "+12 left",
-        "0,4 left",
         "1,200",
+        "1,200 left",
         "12. left",
         "1e2 left",
         "٣ left",
-        "12 l",
         "007 left",
         "",
         "   ",
@@ -67,4 +85,28 @@ def test_typed_words_pass_as_they_are(grammar):
     ],
 )
 def test_signs_commas_and_the_unclear_are_refused(grammar, typed):
-    assert grammar.for_step(SPOT).parse(words_from_typed(typed)) is None
+    assert understood(grammar, SPOT, typed) is None
+
+
+def test_what_is_short_means_what_the_prompt_asks_for(grammar):
+    done, yes_no = Expectation(done=True), Expectation(yes_no=True)
+    assert understood(grammar, done, "ok") == Done()
+    assert understood(grammar, yes_no, "OK") == Yes()
+    assert understood(grammar, yes_no, "y") == understood(grammar, yes_no, "yep") == Yes()
+    assert understood(grammar, yes_no, "n") == No()
+    assert understood(grammar, done, "n") is None
+
+
+@pytest.mark.parametrize("typed", ["12", "-12", "0.02 mm", "+3"])
+def test_a_number_that_lacks_nothing_but_its_direction_is_known_for_that(typed):
+    assert load_language().missing(SPOT, typed) == "direction"
+
+
+@pytest.mark.parametrize("typed", ["left", "12 left", "0", "go back", "-", "", "twelve what"])
+def test_anything_else_lacks_more_or_nothing(typed):
+    assert load_language().missing(SPOT, typed) == ""
+
+
+def test_a_plain_number_lacks_no_direction():
+    plain = Expectation(NumberForm("whole", 3, units=("mm",)))
+    assert load_language().missing(plain, "-12") == ""

@@ -28,7 +28,11 @@ ENGLISH = wording_in()
 plan_view = partial(plan_view_in, wording=ENGLISH)
 lean_curves = partial(lean_curves_in, wording=ENGLISH)
 convergence = partial(convergence_in, wording=ENGLISH)
-dials = partial(dials_in, wording=ENGLISH)
+
+
+def dials(view):
+    return dials_in(view, ENGLISH.of(view.opened))
+
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -227,7 +231,7 @@ def test_dials_stand_in_the_order_of_the_mount_file_and_wind_the_right_way() -> 
     )
     told = words(picture)
     assert told.index("upper screw") < told.index("lower screw")
-    assert told.index("¼\u00a0turn clockwise") < told.index("¼ turn anticlockwise")
+    assert told.index("¼\u00a0turn clockwise") < told.index("¼\u00a0turn anticlockwise")
     clockwise, anticlockwise = of_class(picture, "turn")
     for arrow, sign in ((clockwise, 1), (anticlockwise, -1)):
         points = arrow.get("d", "").removeprefix("M").split(" L")

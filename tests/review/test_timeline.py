@@ -136,5 +136,5 @@ def test_advice_is_one_line_without_its_budget_and_formula() -> None:
     )
     assert (advised.who, advised.label) == ("worked_out", "advice")
     assert advised.told == "Suspects (beam check)"
-    assert f"71.2 %  the left spot, misread by {MINUS}178.20 if it was that" in advised.detail
+    assert f"71.2\u00a0% the left spot, misread by {MINUS}178.20 if it was that" in advised.detail
     assert advised.detail.endswith("read again: the left spot")

@@ -26,7 +26,7 @@ from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
 from companion.speech.silent import SilentVoice
 from companion.steps.reading.model import Reading
 from tests.expecting import confirmation_of, expectation_of
-from tests.spoken import words_from_typed
+from tests.spoken import as_typed
 
 
 class QuietMicrophone:
@@ -90,7 +90,7 @@ def hear(
 ) -> Heard:
     hands = Hands(typed, Presses(*presses))  # type: ignore[arg-type]
     watch = HearingWatch(60.0, lambda: None)
-    ears = LiveEars(QuietMicrophone(), NoWords(), hands, words_from_typed, watch)
+    ears = LiveEars(QuietMicrophone(), NoWords(), hands, as_typed, watch)
     try:
         return ears.hear(Listening("p1", assembly.language().for_step(expectation), timeout_s))
     finally:
@@ -133,7 +133,7 @@ def test_a_microphone_that_goes_while_it_listens_is_the_reason_given() -> None:
     microphone = QuietMicrophone(b"")
     microphone.gone = True
     hands, watch = Hands([]), HearingWatch(60.0, lambda: None)
-    ears = LiveEars(microphone, NoWords(), hands, words_from_typed, watch)
+    ears = LiveEars(microphone, NoWords(), hands, as_typed, watch)
     grammar = assembly.language().for_step(expectation_of(a_reading()))
     gone = ears.hear(Listening("p1", grammar, 3.0))
     after = ears.hear(Listening("p2", grammar, 0.3))

@@ -16,6 +16,7 @@ from companion.steps.aim.figures import NEEDED, limits_of
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.run import decide_aim
 from companion.steps.aim.sets import forget_aim_from
+from companion.steps.aim.state import aim_of, keep
 from companion.steps.kind import Kind
 from companion.steps.shared.feasibility import infeasible
 
@@ -45,6 +46,11 @@ class AimKind(Kind[AimDecision]):
 
     def before_taken_back(self, tx: Transaction, step: AimDecision, source: Step) -> None:
         forget_aim_from(tx, source)
+
+    def forget_correction(self, tx: Transaction, step: AimDecision) -> None:
+        aim = aim_of(tx.state)
+        if aim.unturned is not None:
+            keep(tx, aim.unturned)
 
     def infeasible(self, state: State, step: AimDecision) -> Iterator[Infeasible]:
         """Sets of readings are averaged, up to as many as the job allows."""

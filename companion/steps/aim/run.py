@@ -48,6 +48,7 @@ def decide_aim(tx: Transaction, step: AimDecision) -> None:
             aim,
             sets=(*aim.sets, fresh),
             looks=aim.looks + 1,
+            unturned=None,
             levels=(*aim.levels[:-1], here),
         ),
     )

@@ -25,7 +25,8 @@ class AimRound:
     enough, before the move taught anything, to count as a second opinion. `turned`: clockwise
     turns of each screw since the job began. `looks`: sets that were measured at this position,
     those that no longer count as well. `levels`: the levels of each set that counts, by position;
-    the last position is the present one.
+    the last position is the present one. `unturned`: what to go back to while none of the turns
+    asked for has been begun.
     """
 
     response: Response
@@ -39,6 +40,7 @@ class AimRound:
     looks: int = 0
     levels: tuple[tuple[tuple[float, ...], ...], ...] = ((),)
     odd_moves: int = 0
+    unturned: AimRound | None = None
 
 
 def aim_round(state: State) -> AimRound | None:

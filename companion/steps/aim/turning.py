@@ -66,6 +66,7 @@ def turn_screws(
             looks=0,
             levels=(*aim.levels, ()),
             odd_moves=0,
+            unturned=_without_last_set(aim),
         ),
     )
     names = {screw.id: screw.name for screw in mount.screws}
@@ -82,6 +83,14 @@ def turn_screws(
         # Locked before it is measured: what the lock does is then in the readings.
         tasks = (*tasks, Task(step.id, prompts.LOCK_SCREWS))
     retry(tx, step.id, of_job(step.again), tasks)
+
+
+def _without_last_set(aim: AimRound) -> AimRound:
+    """As it was before the set that led to turning: that one is measured again."""
+    here = aim.levels[-1]
+    if len(here) == len(aim.sets):
+        here = here[:-1]
+    return replace(aim, sets=aim.sets[:-1], levels=(*aim.levels[:-1], here), unturned=None)
 
 
 def _plan_fact(

@@ -47,7 +47,7 @@ class ChecklistKind(Kind[Checklist]):
     def done(self, tx: Transaction, step: Checklist) -> None:
         item = item_id(step, _open(tx.state, step))
         tx.record(Done(item, tx.words(self.prompt(tx.state, step))))
-        tx.change(done=tx.state.done | {item})
+        tx.change(done=tx.state.done | {item}, history=(*tx.state.history, item))
         advance(tx)
 
 

@@ -62,7 +62,7 @@ class InstructionKind(Kind[Instruction]):
 
     def done(self, tx: Transaction, step: Instruction) -> None:
         tx.record(Done(step.id, tx.words(fill(tx.state, step.say))))
-        tx.change(done=tx.state.done | {step.id})
+        tx.change(done=tx.state.done | {step.id}, history=(*tx.state.history, step.id))
         advance(tx)
 
 
