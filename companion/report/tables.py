@@ -156,6 +156,8 @@ def input_title(name: str, view: SessionView, wording: Wording) -> str:
     Names are reading ids, with " #2" for a second take, or "step.input" for entered figures.
     """
     reading_id = name.split("#")[0].strip()
+    for ending in (" digits ", " scale and method", " doubt"):
+        reading_id = reading_id.partition(ending)[0]
     for kept in view.readings:
         if kept.fact.reading_id == reading_id:
             return kept.fact.title

@@ -93,7 +93,7 @@ def test_a_turned_stand_is_drawn_turned_that_way_and_as_large_as_said(turn_deg: 
     picture = plan(stand_turn_deg=turn_deg)
     found = re.search(r"errors of angle (\d+) times", words(picture))
     assert found
-    (plate,) = [part for part in of_class(picture, "plate-last") if part.get("x1") != "570"]
+    (plate,) = [part for part in of_class(picture, "plate-last") if part.get("x1") != "580"]
     (x1, y1), (x2, y2) = ends(plate)
     upper, lower = sorted([(y1, x1), (y2, x2)])
     # Anticlockwise from above, with forward to the right and left up: the left end swings back.
@@ -231,7 +231,7 @@ def test_dials_stand_in_the_order_of_the_mount_file_and_wind_the_right_way() -> 
     )
     told = words(picture)
     assert told.index("upper screw") < told.index("lower screw")
-    assert told.index("¼\u00a0turn clockwise") < told.index("¼\u00a0turn anticlockwise")
+    assert told.index("¼\u00a0turn | clockwise") < told.index("¼\u00a0turn | anticlockwise")
     clockwise, anticlockwise = of_class(picture, "turn")
     for arrow, sign in ((clockwise, 1), (anticlockwise, -1)):
         points = arrow.get("d", "").removeprefix("M").split(" L")

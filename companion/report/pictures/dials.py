@@ -12,7 +12,7 @@ from companion.report.pictures import svg
 from companion.report.view import SessionView
 from companion.report.wording import Wording
 
-DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 156.0, 164.0, 38.0
+DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 156.0, 180.0, 38.0
 ARC_POINTS_PER_TURN = 48
 
 
@@ -32,8 +32,8 @@ def _round(plan: ScrewPlan, view: SessionView, place: int, wording: Wording) -> 
     named = [(wording.screw(screw_id), turns, wording.turns(turns)) for screw_id, turns in turned]
     told = "; ".join(f"{name}: {in_words}" for name, _, in_words in named)
     drawn = [
-        _dial(name, turns, in_words, DIAL_WIDTH * column)
-        for column, (name, turns, in_words) in enumerate(named)
+        _dial(name, turns, DIAL_WIDTH * column, wording)
+        for column, (name, turns, _) in enumerate(named)
     ]
     title = wording("dials-title", round=plan.round)
     width = DIAL_WIDTH * max(1, len(plan.turns))
@@ -48,7 +48,12 @@ def _round(plan: ScrewPlan, view: SessionView, place: int, wording: Wording) -> 
     )
 
 
-def _dial(name: str, turns: Fraction, in_words: str, left: float) -> Markup:
+def _dial(name: str, turns: Fraction, left: float, wording: Wording) -> Markup:
+    # Which way stands below how far: in some languages both do not fit beside each other.
+    below = [wording("not-turned")]
+    if turns:
+        way = "clockwise" if turns > 0 else "anticlockwise"
+        below = [wording.words.turns(turns), wording.words.direction(way)]
     centre = (left + DIAL_WIDTH / 2, 76.0)
     ticks = [
         svg.line(
@@ -63,8 +68,11 @@ def _dial(name: str, turns: Fraction, in_words: str, left: float) -> Markup:
         svg.dot(centre, RADIUS, "dial"),
         *ticks,
         *(_turn_arrow(centre, float(turns)) if turns else ()),
-        svg.label((centre[0], DIAL_HEIGHT - 28), name, "", "middle"),
-        svg.label((centre[0], DIAL_HEIGHT - 10), in_words, "small strong", "middle"),
+        svg.label((centre[0], DIAL_HEIGHT - 44), name, "", "middle"),
+        *(
+            svg.label((centre[0], DIAL_HEIGHT - 26 + 16 * row), told, "small strong", "middle")
+            for row, told in enumerate(below)
+        ),
     )
 
 

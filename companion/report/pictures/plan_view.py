@@ -14,7 +14,7 @@ from companion.report.pictures import svg
 from companion.report.view import SessionView
 from companion.report.wording import Wording
 
-WIDTH, HEIGHT = 760.0, 340.0
+WIDTH, HEIGHT = 830.0, 340.0
 REAR_AXLE_X, CENTRE_Y = 88.0, 152.0
 PX_PER_MM = 0.08
 ARM_MM, SPOT_MM, PLATE_AHEAD_OF_STAND_PX = 950.0, 775.0, 16.0
@@ -182,7 +182,7 @@ def _stand(
 
 
 def _words(states: Mapping[str, tuple[Quantity, ...]], moved: bool, wording: Wording) -> Markup:
-    x, y = WIDTH - 190, 30.0
+    x, y = WIDTH - 250, 30.0
     lines: list[Markup] = []
     for name, found in states.items():
         if not found:
