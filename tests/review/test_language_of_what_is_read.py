@@ -34,29 +34,7 @@ from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
 
 MASK = "ж"
-NO_SENTENCE = frozenset(
-    ["UTC", "dB", "dBFS", "mm", "min", "bar", "SHA", "PIN", "CUSUM", "Wilson"]
-)
-    [
-        "UTC",
-        "dB",
-        "dBFS",
-        "dBF",
-        "mm",
-        "m",
-        "s",
-        "min",
-        "k",
-        "u",
-        "U",
-        "V",
-        "bar",
-        "SHA",
-        "PIN",
-        "F",
-        "n",
-    ]
-)
+NO_SENTENCE = frozenset(["UTC", "dB", "dBFS", "mm", "min", "bar", "SHA", "PIN", "CUSUM", "Wilson"])
 """Signs of units, quantities and the like, the same in every language here."""
 
 
