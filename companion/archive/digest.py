@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from companion.facts.afterwards import Amended, SignedOff
 from companion.facts.aim import AimDecided, MoveJudged
-from companion.facts.answers import Accepted, Answered, Doubted, NotAllowed, TakenBack
+from companion.facts.answers import Accepted, Answered, Implausible, NotAllowed, TakenBack
 from companion.facts.ending import WORKED_ON, Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened, Resumed, Stage
@@ -24,14 +24,14 @@ DIGESTED = frozenset(
     model.KIND
     for model in (
         *(Opened, Stage, Finished, Stopped, Accepted, Refused, Noted, Amended, SignedOff),
-        *(Doubted, NotAllowed, TakenBack, Misfit, Suspected, CannotPass, MoveJudged, Resumed),
+        *(Implausible, NotAllowed, TakenBack, Misfit, Suspected, CannotPass, MoveJudged, Resumed),
     )
 )
 _SEARCHED = frozenset(
     model.KIND
     for model in (
         *(Said, Heard, Refused, Noted, Opened, Accepted, Answered, Decided, AimDecided, Corrected),
-        *(Stopped, Doubted, NotAllowed, Misfit, Amended, SignedOff),
+        *(Stopped, Implausible, NotAllowed, Misfit, Amended, SignedOff),
     )
 )
 
@@ -147,7 +147,7 @@ def _with_what_stood_out(digest: Digest, fact: Fact) -> Digest:
             return replace(digest, taken_back=digest.taken_back + 1)
         case MoveJudged():
             return replace(digest, odd_moves=digest.odd_moves + 1)
-        case Doubted() | NotAllowed() | Misfit() | Suspected() | CannotPass():
+        case Implausible() | NotAllowed() | Misfit() | Suspected() | CannotPass():
             return replace(digest, doubts=digest.doubts + 1)
         case _:
             return digest
@@ -188,7 +188,7 @@ def told_by(event: StoredEvent) -> Told | None:
             return _noted(title, answer.replace("_", " "))
         case Corrected() as corrected:
             return Told(noted=corrected.text)
-        case Stopped(why) | Doubted(why=why) | NotAllowed(why=why) | Misfit(why=why):
+        case Stopped(why) | Implausible(why=why) | NotAllowed(why=why) | Misfit(why=why):
             return Told(noted=why)
         case Amended() as amended:
             return _noted(amended.by, amended.now, amended.why)

@@ -3,31 +3,39 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 from itertools import groupby, islice, product
 from typing import Literal
+
+from companion.language.loader import language_codes, load_language
 
 Place = Literal["anywhere", "said", "heard", "noted"]
 """Whose words: the companion's, the technician's, or what was kept."""
 
-DIGIT_WORDS = {
-    "0": ("zero", "oh", "nought"),
-    "1": ("one",),
-    "2": ("two",),
-    "3": ("three",),
-    "4": ("four",),
-    "5": ("five",),
-    "6": ("six",),
-    "7": ("seven",),
-    "8": ("eight",),
-    "9": ("nine", "niner"),
-    ".": ("point",),
-}
-"""How a number is said, figure by figure."""
 LONGEST_NUMBER = 12
 MOST_SPELLINGS = 64
 _NUMBER = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
-_FIGURE_OF = {word: figure for figure, words in DIGIT_WORDS.items() for word in words}
+
+
+@cache
+def digit_words() -> tuple[Mapping[str, tuple[str, ...]], ...]:
+    """How each figure and the point are said, language by language: a record may hold several."""
+    found = []
+    for code in language_codes():
+        numbers = load_language(code).vocabulary.numbers
+        words = {str(n): (word,) for n, word in enumerate(numbers.digits)}
+        words["."] = (numbers.point,)
+        found.append(words | {n: (*words[n], *also) for n, also in numbers.digits_also.items()})
+    return tuple(found)
+
+
+@cache
+def _figures_of() -> tuple[Mapping[str, str], ...]:
+    return tuple(
+        {word: figure for figure, said in words.items() for word in said} for words in digit_words()
+    )
+
 
 _PART = re.compile(r'"([^"]*)"|(\S+)')
 
@@ -61,23 +69,29 @@ def _spellings(typed: str) -> list[str]:
     """The number as figures and as it may be said; nothing where it is no number."""
     words = typed.split(" ")
     if len(words) > 1:
-        number = "".join(_FIGURE_OF[word.lower()] for word in words)
+        number = "".join(_figure_of(word) for word in words)
     else:
         number = typed.replace(",", ".")
     if _NUMBER.fullmatch(number) is None or len(number) > LONGEST_NUMBER:
         return []
     said = [
         " ".join(choice)
-        for choice in islice(product(*(DIGIT_WORDS[sign] for sign in number)), MOST_SPELLINGS)
+        for language in digit_words()
+        for choice in islice(product(*(language[sign] for sign in number)), MOST_SPELLINGS)
     ]
     return list(dict.fromkeys([number, *([typed] if len(words) > 1 else []), *said]))
 
 
 def _numbers_together(parts: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
     """The parts, with figures that were typed as words one after the other taken as one."""
-    for are_figures, run in groupby(parts, key=lambda part: part[1].lower() in _FIGURE_OF):
+    for are_figures, run in groupby(parts, key=lambda part: bool(_figure_of(part[1]))):
         found = list(run)
         if are_figures and len(found) > 1:
             yield "", " ".join(bare for _, bare in found)
         else:
             yield from found
+
+
+def _figure_of(word: str) -> str:
+    """The figure that this word says in any language, "" where it is none."""
+    return next((known[word.lower()] for known in _figures_of() if word.lower() in known), "")

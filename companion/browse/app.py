@@ -16,6 +16,7 @@ from companion.browse.rendering import PAGE_STYLE, page
 from companion.browse.shelf import Shelf
 from companion.errors import CompanionError, RecordError
 from companion.facts.shown import NO_SHOWS, Shows
+from companion.language.loader import REFERENCE
 from companion.record import ClipStore, clips_folder
 from companion.record.canonical import sha256_hex
 from companion.report.pictures import svg
@@ -34,16 +35,28 @@ def make_app(
     token: str | None = None,
     listening_on: str = LOOPBACK,
     shows: Shows = NO_SHOWS,
+    language: str = REFERENCE,
 ) -> Starlette:
     """The pages of one record, read only; with a token nobody without it gets an answer."""
 
-    shelf = Shelf(record_path, shows)
+    shelf = Shelf(record_path, shows, language)
 
     def shown(show: Show) -> Callable[[Request], Response]:
         def answer(request: Request) -> Response:
             return _answered(shelf, show, request)
 
         return answer
+
+    def nothing_there(_request: Request, _error: Exception) -> Response:
+        wording = shelf.wording
+        told = page(
+            "message.html.j2",
+            wording,
+            title=wording("page-not-here"),
+            told=wording("no-such-page"),
+            technical=False,
+        )
+        return HTMLResponse(told, 404)
 
     def clip(request: Request) -> Response:
         return _clip(record_path, request.path_params["sha256"])
@@ -67,7 +80,7 @@ def make_app(
         middleware=[
             Middleware(Guard, headers=SECURITY_HEADERS, listening_on=listening_on, token=token)
         ],
-        exception_handlers={404: _nothing_there},
+        exception_handlers={404: nothing_there},
     )
 
 
@@ -77,13 +90,16 @@ def _answered(shelf: Shelf, show: Show, request: Request) -> Response:
     except CompanionError as error:
         told = str(error).replace(f"{shelf.record_path}: ", "")
         status = 404 if isinstance(error, RecordError) else 400
-        return HTMLResponse(page("message.html.j2", title="Not shown", told=told), status)
-
-
-def _nothing_there(_request: Request, _error: Exception) -> Response:
-    return HTMLResponse(
-        page("message.html.j2", title="Not here", told="There is no such page."), 404
-    )
+        return HTMLResponse(
+            page(
+                "message.html.j2",
+                shelf.wording,
+                title=shelf.wording("page-not-shown"),
+                told=told,
+                technical=True,
+            ),
+            status,
+        )
 
 
 def _clip(record_path: Path, sha256: str) -> Response:
@@ -100,7 +116,9 @@ def _clip(record_path: Path, sha256: str) -> Response:
 def _file(shelf: Shelf, session_id: str) -> Response:
     """The report as one file to keep."""
     try:
-        told = render_report(shelf.record_path, session_id, shows=shelf.shows)
+        told = render_report(
+            shelf.record_path, session_id, shows=shelf.shows, language=shelf.wording.words.code
+        )
     except CompanionError:
         return Response("there is no such session", 404, media_type="text/plain")
     name = "".join(

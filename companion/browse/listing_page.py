@@ -13,17 +13,11 @@ from companion.archive.query import Place
 from companion.archive.search import search
 from companion.browse import asked
 from companion.browse.rendering import address, page
-from companion.browse.session_words import ONLY_WORDS, ORDER_WORDS
+from companion.browse.session_words import ONLY, ORDERS
 from companion.browse.shelf import Shelf
 
 SESSIONS_A_PAGE = 25
 FINDS_A_PAGE = 10
-PLACES: dict[str, str] = {
-    "anywhere": "anywhere",
-    "said": "said by the companion",
-    "heard": "heard from the technician",
-    "noted": "kept: notes, readings, answers",
-}
 
 
 @dataclass(frozen=True)
@@ -41,7 +35,7 @@ class Pages:
 def sessions(shelf: Shelf, request: Request) -> str:
     """The sessions that fit the filters, sorted as asked for."""
     typed, number = asked.filters(request), asked.page_number(request)
-    order = asked.one_of(request, "sort", ORDER_WORDS)
+    order = asked.one_of(request, "sort", ORDERS)
     with shelf.archive() as archive:
         there = choices(archive)
         listed = list_sessions(
@@ -57,14 +51,16 @@ def sessions(shelf: Shelf, request: Request) -> str:
     count = None if listed.total is None else max(1, -(-listed.total // SESSIONS_A_PAGE))
     return page(
         "sessions.html.j2",
-        title="Sessions",
+        shelf.wording,
+        here="sessions",
+        title=shelf.wording("page-sessions"),
         filters=typed,
         is_narrowed=bool(kept),
         choices=there,
         listed=listed,
         order=order,
-        orders=ORDER_WORDS,
-        only=ONLY_WORDS,
+        orders=ORDERS,
+        only=ONLY,
         pages=_pages("/", kept, number, count, listed.has_more),
     )
 
@@ -88,11 +84,14 @@ def found(shelf: Shelf, request: Request) -> str:
     kept = {"q": typed, "place": place if place != "anywhere" else ""}
     return page(
         "search.html.j2",
-        title="Search",
+        shelf.wording,
+        here="search",
+        title=shelf.wording("page-search"),
         typed=typed,
         place=place,
-        places=PLACES,
+        places=get_args(Place),
         finds=finds,
+        said_number=shelf.wording.words.language.speaker.say_digits("806"),
         pages=_pages("/search", kept, number, None, finds.has_more),
     )
 

@@ -9,25 +9,13 @@ from urllib.parse import urlencode
 import jinja2
 
 from companion.browse import moments, session_words
-from companion.web.templates import page_templates
+from companion.report.pictures import svg
+from companion.report.wording import Wording
+from companion.web.templates import marking_up, page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
 PAGE_STYLE = (TEMPLATES / "page.css").read_text("utf-8")
-RESULT_WORDS = {
-    "inside": "inside",
-    "tool_inside": "inside, says the scan tool",
-    "not_aimed": "done, nothing aimed",
-    "outside": "outside",
-    "not_settled": "not settled",
-    "stopped": "stopped",
-    "broken_off": "broken off",
-}
 TONES = {"inside": "inside", "outside": "outside"}
-
-
-def result_words(result: str) -> str:
-    """How a session ended, in words."""
-    return RESULT_WORDS.get(result, result.replace("_", " "))
 
 
 def result_tone(result: str) -> str:
@@ -41,9 +29,13 @@ def address(path: str, **query: str) -> str:
     return f"{path}?{told}" if told else path
 
 
-def page(template: str, **values: object) -> str:
-    """One page; everything put into it is escaped."""
-    return _environment().get_template(template).render(**values)
+def page(template: str, wording: Wording, *, here: str = "", **values: object) -> str:
+    """One page in the language of the wording; everything put into it is escaped.
+
+    `here`: which of the pages of the bar it is.
+    """
+    told = {"w": wording, "t": marking_up(wording), "here": here, **values}
+    return _environment().get_template(template).render(told)
 
 
 @lru_cache(maxsize=1)
@@ -51,7 +43,6 @@ def _environment() -> jinja2.Environment:
     environment = page_templates(TEMPLATES)
     environment.globals.update(
         address=address,
-        result_words=result_words,
         result_tone=result_tone,
         clock_time=moments.time,
         day_and_time=moments.day_and_time,
@@ -59,6 +50,8 @@ def _environment() -> jinja2.Environment:
         time_zone=moments.time_zone,
         where_it_ended=session_words.where_it_ended,
         stood_out=session_words.stood_out,
-        signed=session_words.signed,
+        bdi=lambda told: svg.element("bdi", told),
+        bold=lambda told: svg.element("b", told),
+        link=lambda href, told: svg.element("a", told, href=href),
     )
     return environment

@@ -12,6 +12,7 @@ import uvicorn
 from companion.archive.opening import open_archive
 from companion.browse.app import make_app
 from companion.facts.shown import NO_SHOWS, Shows
+from companion.language.loader import REFERENCE
 from companion.statistics.figures_check import open_summaries
 from companion.web.guard import LOOPBACK
 from companion.web.hosts import is_loopback
@@ -40,6 +41,7 @@ def serve(
     port: int,
     tell: Callable[[Opened], None] | None = None,
     shows: Shows = NO_SHOWS,
+    language: str = REFERENCE,
 ) -> None:
     """Serve the pages until interrupted; port 0 takes a free one, which `tell` is told.
 
@@ -49,7 +51,7 @@ def serve(
     token = None if is_loopback(host) else secrets.token_urlsafe(24)
     listening = listen(host, port)
     opened = Opened(host, listening.getsockname()[1], token)
-    server = page_server(record_path, token, host, shows)
+    server = page_server(record_path, token, host, shows, language)
     with listening:
         if tell is not None:
             tell(opened)
@@ -61,9 +63,10 @@ def page_server(
     token: str | None = None,
     host: str = LOOPBACK,
     shows: Shows = NO_SHOWS,
+    language: str = REFERENCE,
 ) -> uvicorn.Server:
     """The server of the pages, not yet running; with a token nobody without it gets an answer."""
-    return make_server(make_app(record_path, token, host, shows))
+    return make_server(make_app(record_path, token, host, shows, language))
 
 
 def prepare(record_path: Path) -> None:

@@ -21,9 +21,10 @@ def session(shelf: Shelf, request: Request) -> str:
         style_href="/page.css",
         clips_href="/clip/",
         file_href=address("/session/file", id=session_id),
-        bar=Markup(page("bar.html.j2", title="Session")),  # noqa: S704 - our own template
+        bar=Markup(page("bar.html.j2", shelf.wording, here="session")),  # noqa: S704 - our own template
         day=moments.day,
         clock=moments.time,
         zone=moments.time_zone(),
     )
-    return render_view(kept.view, kept.opened_utc, kept.integrity, clips, frame, shows=shelf.shows)
+    code = shelf.wording.words.code
+    return render_view(kept, clips, frame, shows=shelf.shows, language=code)

@@ -3,62 +3,48 @@
 from __future__ import annotations
 
 from companion.archive.digest import BROKEN_OFF, Digest
+from companion.report.wording import Wording
 
-ORDER_WORDS = {
-    "newest": "newest first",
-    "oldest": "oldest first",
-    "stood_out": "what stood out the most",
-    "not_understood": "least understood",
-    "technician": "technician",
-    "vehicle": "vehicle",
-    "bay": "bay",
-    "result": "result",
-}
-ONLY_WORDS = {
-    "unsigned": "over, not signed off",
-    "signed": "signed off",
-    "stood_out": "something stood out",
-    "no_rehearsal": "no rehearsals",
-    "rehearsal": "rehearsals only",
-}
+ORDERS = (
+    "newest",
+    "oldest",
+    "stood_out",
+    "not_understood",
+    "technician",
+    "vehicle",
+    "bay",
+    "result",
+)
+ONLY = ("unsigned", "signed", "stood_out", "no_rehearsal", "rehearsal")
 
 
-def where_it_ended(session: Digest) -> str:
+def where_it_ended(session: Digest, wording: Wording) -> str:
     """The stage in which it broke off or was stopped, and why; "" where it was finished."""
+    stage = wording("list-in-stage", stage=session.stage) if session.stage else ""
     if session.result == BROKEN_OFF:
-        return f"in {session.stage}" if session.stage else "before the first stage"
+        return stage or wording("list-before-the-first-stage")
     if session.result == "stopped":
-        told = f"in {session.stage}" if session.stage else ""
-        return ": ".join(filter(None, (told, session.stopped_why)))
+        return ": ".join(filter(None, (stage, session.stopped_why)))
     return ""
 
 
-def stood_out(session: Digest) -> list[str]:
+def stood_out(session: Digest, wording: Wording) -> list[str]:
     """What a supervisor should know before opening it; empty where nothing stood out."""
-    told = [
-        _counted(session.unreadable, "damaged event"),
-        _counted(session.doubts, "doubt"),
-        _counted(session.odd_moves, "move not as planned", "moves not as planned"),
-        f"{session.taken_back} taken back" if session.taken_back else "",
-        _counted(session.notes, "note"),
-        f"{session.refusals} not understood" if session.refusals else "",
-        _counted(session.resumed, "break"),
-        _counted(session.corrections, "correction"),
-        "" if session.clock_trusted else "clock not vouched for",
-        "rehearsal" if session.is_rehearsal else "",
-        "example files" if session.is_example and not session.is_rehearsal else "",
-    ]
-    return [one for one in told if one]
-
-
-def signed(session: Digest) -> str:
-    """Whether it was signed off; "" while it is not over."""
-    if session.signatures:
-        return "signed off"
-    return "not signed off" if session.is_over else ""
-
-
-def _counted(count: int, one: str, many: str = "") -> str:
-    if not count:
-        return ""
-    return f"{count} {one if count == 1 else many or one + 's'}"
+    counted = (
+        ("list-damaged", session.unreadable),
+        ("list-unlikely", session.doubts),
+        ("list-odd-moves", session.odd_moves),
+        ("list-taken-back", session.taken_back),
+        ("list-notes", session.notes),
+        ("list-not-understood", session.refusals),
+        ("list-breaks", session.resumed),
+        ("list-corrections", session.corrections),
+    )
+    told = [wording(id_, count=count) for id_, count in counted if count]
+    if not session.clock_trusted:
+        told.append(wording("list-clock"))
+    if session.is_rehearsal:
+        told.append(wording("list-rehearsal"))
+    elif session.is_example:
+        told.append(wording("list-example"))
+    return told

@@ -10,7 +10,9 @@ from pathlib import Path
 from companion.archive.index import index_path, open_index
 from companion.archive.opening import Archive, open_archive
 from companion.facts.shown import NO_SHOWS, Shows
+from companion.language.loader import REFERENCE
 from companion.record import open_for_reading
+from companion.report.wording import wording_in
 
 _Stamp = tuple[tuple[int, int, int], ...]
 
@@ -23,8 +25,11 @@ class Shelf:
     takes longer the more sessions there are.
     """
 
-    def __init__(self, record_path: Path, shows: Shows = NO_SHOWS) -> None:
+    def __init__(
+        self, record_path: Path, shows: Shows = NO_SHOWS, language: str = REFERENCE
+    ) -> None:
         self._record_path = record_path
+        self.wording = wording_in(language)
         self.shows = shows
         self._up_to_date: _Stamp | None = None
 

@@ -13,7 +13,8 @@ from companion.browse import asked
 from companion.browse.rendering import page
 from companion.browse.shelf import Shelf
 from companion.browse.steadiness_view import bay_rows, chart_views, summed_up
-from companion.report.wording import name_of, plain_number, title_of, unit_sign, with_unit
+from companion.browse.units import unit_and_way, unit_of
+from companion.report.wording import Wording
 from companion.statistics import questions
 from companion.statistics.figures_check import open_summaries
 from companion.statistics.questions import (
@@ -24,6 +25,7 @@ from companion.statistics.questions import (
 )
 from companion.statistics.small_multiples import Row, rows_picture
 from companion.statistics.steadiness import STATED_LEVEL, charts, parts
+from companion.statistics.summary import NOISE_STEP_DB
 
 MOST_GROUPS_DRAWN = 12
 
@@ -54,119 +56,135 @@ def statistics(shelf: Shelf, request: Request) -> str:
         hearing = questions.hearing_rates(store, choice)
         times = questions.stage_times(store, choice)
         count = questions.session_count(store, choice)
-    rows = bay_rows(parts(found))
+    wording = shelf.wording
+    rows = bay_rows(parts(found), wording)
     return page(
         "statistics.html.j2",
-        title="Statistics",
+        wording,
+        here="statistics",
+        title=wording("page-statistics"),
         bays=bays,
         technicians=technicians,
         bay=bay,
         technician=technician,
         count=count,
         rows=rows,
-        summed_up=summed_up(rows),
+        summed_up=summed_up(rows, wording),
         percent=round(100 * STATED_LEVEL),
-        charts=chart_views([chart for chart in found if chart.bay == bay]),
+        charts=chart_views([chart for chart in found if chart.bay == bay], wording),
         repeats=[
-            ("By technician, in this bay", [_components(found) for found in by_technician]),
-            ("By bay and its stand", [_components(found) for found in by_bay]),
+            ("repeats-by-technician", [_components(found, wording) for found in by_technician]),
+            ("repeats-by-bay", [_components(found, wording) for found in by_bay]),
         ],
-        spread_pictures=[_spread(found) for found in by_technician],
-        hearing=hearing,
-        hearing_pictures=_hearing_pictures(hearing),
-        times_picture=_times_picture(times),
+        spread_pictures=[_spread(found, wording) for found in by_technician],
+        hearing=[(rate, _noise(rate, wording)) for rate in hearing],
+        hearing_pictures=_hearing_pictures(hearing, wording),
+        times_picture=_times_picture(times, wording),
     )
 
 
-def _components(found: Repeatability) -> ComponentsRow:
-    parts, unit = found.components, unit_sign(found.measure.rpartition("_")[2])
-    f_ratio = parts.f_ratio
+def _components(found: Repeatability, wording: Wording) -> ComponentsRow:
+    parts, unit = found.components, unit_of(found.measure)
+    groups = [f"{_named(group.name, wording)} ({group.count})" for group in parts.groups]
+    if len(groups) > MOST_GROUPS_DRAWN:
+        more = wording("and-more", count=len(groups) - MOST_GROUPS_DRAWN)
+        groups = [*groups[:MOST_GROUPS_DRAWN], more]
     return ComponentsRow(
-        title_of(found.measure),
-        with_unit(f"{math.sqrt(parts.within):.3f}", unit),
-        with_unit(f"{math.sqrt(parts.between):.3f}", unit),
-        f"{100 * parts.share_between:.0f} %",
-        f"{f_ratio:.2f} ({parts.between_df}, {parts.within_df})",
-        ", ".join(f"{group.name or 'not named'} ({group.count})" for group in parts.groups[:12])
-        + (f" and {len(parts.groups) - 12} more" if len(parts.groups) > 12 else ""),
+        wording.title_of(found.measure),
+        wording.with_unit(wording.number(math.sqrt(parts.within), 3), unit),
+        wording.with_unit(wording.number(math.sqrt(parts.between), 3), unit),
+        wording.share(100 * parts.share_between),
+        f"{wording.number(parts.f_ratio, 2)} ({parts.between_df}, {parts.within_df})",
+        ", ".join(groups),
     )
 
 
-def _spread(found: Repeatability) -> Markup:
+def _named(name: str, wording: Wording) -> str:
+    return name or wording("not-named")
+
+
+def _spread(found: Repeatability, wording: Wording) -> Markup:
     rows = []
     for group in found.components.groups[:MOST_GROUPS_DRAWN]:
         spread = 2 * (group.standard_deviation or 0.0)
-        told = f"{group.mean:.3f}, n {group.count}"
+        told = f"{wording.number(group.mean, 3)}, n {group.count}"
         low, high = group.mean - spread, group.mean + spread
-        rows.append(Row(group.name or "not named", low, group.mean, high, told))
+        rows.append(Row(_named(group.name, wording), low, group.mean, high, told))
     return rows_picture(
         f"spread-{found.measure.replace('_', '-')}",
-        title_of(found.measure),
-        "; ".join(f"{row.name}: mean {row.told}" for row in rows),
+        wording.title_of(found.measure),
+        "; ".join(wording("spread-told", name=row.name, mean=row.told) for row in rows),
         rows,
-        unit=_unit(found.measure),
+        wording=wording,
+        unit=unit_and_way(found.measure, wording),
         name_width=120.0,
         width=480.0,
     )
 
 
-def _hearing_pictures(rates: Sequence[HearingRate]) -> list[Markup]:
+def _hearing_pictures(rates: Sequence[HearingRate], wording: Wording) -> list[Markup]:
     if not rates:
         return []
-    refused = [_rate_row(rate, rate.refused, rate.answers, rate.refused_interval) for rate in rates]
+    refused = [
+        _rate_row(rate, rate.refused, rate.answers, rate.refused_interval, wording)
+        for rate in rates
+    ]
     denied = [
-        _rate_row(rate, rate.denied, rate.answers - rate.refused, rate.denied_interval)
+        _rate_row(rate, rate.denied, rate.answers - rate.refused, rate.denied_interval, wording)
         for rate in rates
     ]
     return [
         rows_picture(
             name,
-            title,
+            wording(f"hearing-{name}"),
             "; ".join(f"{row.name}: {row.told}" for row in rows),
             rows,
-            unit="% of answers",
+            wording=wording,
+            unit=wording("percent-of-answers"),
             from_zero=True,
             name_width=130.0,
             width=480.0,
         )
-        for name, title, rows in (
-            ("refused", "Refused", refused),
-            ("denied", "Denied when said back", denied),
-        )
+        for name, rows in (("refused", refused), ("denied", denied))
     ]
 
 
-def _rate_row(rate: HearingRate, hits: int, trials: int, ends: tuple[float, float]) -> Row:
+def _rate_row(
+    rate: HearingRate, hits: int, trials: int, ends: tuple[float, float], wording: Wording
+) -> Row:
     share = 100 * hits / trials if trials else 0.0
-    told = f"{share:.1f} % of {trials}"
-    return Row(rate.noise_words, 100 * ends[0], share, 100 * ends[1], told)
+    told = wording("share-of", share=wording.share(share, 1), of=trials)
+    return Row(_noise(rate, wording), 100 * ends[0], share, 100 * ends[1], told)
 
 
-def _times_picture(times: Sequence[StageTime]) -> Markup | None:
+def _noise(rate: HearingRate, wording: Wording) -> str:
+    """The step of noise in words."""
+    low = rate.noise_low_dbfs
+    if low is None:
+        return wording("noise-level-not-kept")
+    ends = [wording.number(level, 0) for level in (low, low + NOISE_STEP_DB)]
+    return wording("noise-from-to", low=ends[0], high=ends[1])
+
+
+def _times_picture(times: Sequence[StageTime], wording: Wording) -> Markup | None:
     if not times:
         return None
     rows = [
         Row(
-            stage.title or "no name",
+            stage.title or wording("not-named"),
             stage.low_s / 60,
             stage.median_s / 60,
             stage.high_s / 60,
-            f"{plain_number(stage.median_s / 60, 1)} min, {100 * stage.share:.0f} %",
+            f"{wording.number(stage.median_s / 60, 1)} min, {wording.share(100 * stage.share)}",
         )
         for stage in times[:24]
     ]
     return rows_picture(
         "stage-times",
-        "Minutes by stage, the longest first",
+        wording("times-title"),
         "; ".join(f"{row.name}: {row.told}" for row in rows),
         rows,
-        unit="minutes",
+        wording=wording,
+        unit=wording("times-unit"),
         from_zero=True,
     )
-
-
-def _unit(measure: str) -> str:
-    ending = measure.rpartition("_")[2]
-    positive = name_of(measure).positive
-    sign = unit_sign(ending)
-    return f"{sign}, + is {positive}" if positive else sign

@@ -9,9 +9,10 @@ from markupsafe import Markup
 
 from companion.browse.moments import day, day_and_time, local
 from companion.browse.rendering import address
+from companion.browse.units import unit_and_way, unit_of
 from companion.facts.figures import Quantity
 from companion.report.pictures.time_chart import Dated, time_chart
-from companion.report.wording import amount, name_of, title_of, unit_sign
+from companion.report.wording import Wording
 from companion.statistics.steadiness import Chart, Part
 from companion.statistics.watching import LEAST_VALUES
 
@@ -51,7 +52,7 @@ class ChartView:
     values: tuple[tuple[str, str, str], ...]
 
 
-def bay_rows(parts: Sequence[Part]) -> list[BayRow]:
+def bay_rows(parts: Sequence[Part], wording: Wording) -> list[BayRow]:
     """A line for each bay, those with a change first."""
     rows = []
     for bay in dict.fromkeys(part.bay for part in parts):
@@ -63,37 +64,37 @@ def bay_rows(parts: Sequence[Part]) -> list[BayRow]:
                 f"{address('/statistics', bay=bay)}#charts",
                 max(floor.sessions, stand.sessions),
                 day(max(point.opened_utc for point in points)),
-                _cell(floor),
-                _cell(stand),
+                _cell(floor, wording),
+                _cell(stand, wording),
             )
         )
     return sorted(rows, key=lambda row: "changed" not in (row.floor.state, row.stand.state))
 
 
-def summed_up(rows: Sequence[BayRow]) -> str:
+def summed_up(rows: Sequence[BayRow], wording: Wording) -> str:
     """The table in one sentence."""
     cells = [cell for row in rows for cell in (row.floor, row.stand)]
     changed = sum(cell.state == "changed" for cell in cells)
     unknown = sum(cell.state == "too few" for cell in cells)
     if changed:
-        told = f"{changed} of {len(cells)} floors and stands changed."
+        told = wording("drift-changed", changed=changed, of=len(cells))
     elif unknown == len(cells):
-        told = f"There are too few sessions to tell; {LEAST_VALUES} of a bay are needed."
+        told = wording("drift-too-few", least=LEAST_VALUES)
     else:
-        told = "No floor and no stand changed."
+        told = wording("drift-steady")
     if unknown and unknown < len(cells):
-        told += f" For {unknown} there are too few sessions to tell."
+        told = f"{told} {wording('drift-unknown', unknown=unknown)}"
     return told
 
 
-def chart_views(charts: Sequence[Chart]) -> list[ChartView]:
+def chart_views(charts: Sequence[Chart], wording: Wording) -> list[ChartView]:
     """The charts of one bay."""
-    return [_view(chart) for chart in charts]
+    return [_view(chart, wording) for chart in charts]
 
 
-def _cell(part: Part) -> Cell:
+def _cell(part: Part, wording: Wording) -> Cell:
     changes = tuple(
-        (title_of(chart.measure), day(moved.opened_utc), f"#{_anchor(chart)}")
+        (wording.title_of(chart.measure), day(moved.opened_utc), f"#{_anchor(chart)}")
         for chart in part.changed
         if (moved := chart.changed_at) is not None
     )
@@ -104,58 +105,55 @@ def _anchor(chart: Chart) -> str:
     return f"drift-{chart.measure.replace('_', '-')}"
 
 
-def _view(chart: Chart) -> ChartView:
-    anchor, title = _anchor(chart), title_of(chart.measure)
-    told = _told(chart)
+def _view(chart: Chart, wording: Wording) -> ChartView:
+    anchor, title = _anchor(chart), wording.title_of(chart.measure)
+    told = _told(chart, wording)
     points = [
         Dated(
             local(point.opened_utc),
             point.value,
             address("/session", id=point.session_id),
-            f"{day_and_time(point.opened_utc)}: {_amount(chart, point.value)}",
+            f"{day_and_time(point.opened_utc)}: {_amount(chart, point.value, wording)}",
         )
         for point in chart.points
     ]
     place = chart.place if chart.state == "changed" else 0
     picture = time_chart(
         anchor,
-        f"{title}, {_unit(chart.measure)}",
-        f"{len(points)} sessions. {told}",
+        f"{title}, {unit_and_way(chart.measure, wording)}",
+        wording("chart-told", count=len(points), told=told),
         points,
         chart.levels,
         place,
+        wording,
     )
     values = tuple(
         (day_and_time(point.opened_utc), address("/session", id=point.session_id), shown)
         for point in reversed(chart.points)
-        for shown in (_amount(chart, point.value),)
+        for shown in (_amount(chart, point.value, wording),)
     )
     return ChartView(anchor, title, picture, chart.state, told, values)
 
 
-def _told(chart: Chart) -> str:
+def _told(chart: Chart, wording: Wording) -> str:
     count = len(chart.points)
-    earlier = f" {chart.skipped} earlier sessions are not shown." if chart.skipped else ""
-    levels = [_amount(chart, level) for level in chart.levels]
+    levels = [_amount(chart, level, wording) for level in chart.levels]
     moved = chart.changed_at
     if moved is not None:
         last = day(chart.points[chart.place - 1].opened_utc)
         first = day(moved.opened_utc)
-        when = f"on {first}" if first == last else f"between {last} and {first}"
-        told = f"Changed {when}: the median went from {levels[0]} to {levels[1]}."
+        when = wording("chart-on", day=first)
+        if first != last:
+            when = wording("chart-between", before=last, after=first)
+        told = wording("chart-changed", when=when, before=levels[0], after=levels[1])
     elif chart.state == "steady":
-        told = f"Steady: median {levels[0]}."
+        told = wording("chart-steady", median=levels[0])
     else:
-        told = f"Too few to tell: {count} sessions, {LEAST_VALUES} are needed."
-    return told + earlier
+        told = wording("chart-too-few", count=count, least=LEAST_VALUES)
+    earlier = wording("chart-earlier", count=chart.skipped) if chart.skipped else ""
+    return f"{told} {earlier}".strip()
 
 
-def _amount(chart: Chart, value: float) -> str:
-    unit = chart.measure.rpartition("_")[2]
-    return amount(Quantity(value, None, unit), chart.measure, DECIMALS.get(unit, 3))
-
-
-def _unit(measure: str) -> str:
-    positive = name_of(measure).positive
-    sign = unit_sign(measure.rpartition("_")[2])
-    return f"{sign}, + is {positive}" if positive else sign
+def _amount(chart: Chart, value: float, wording: Wording) -> str:
+    unit = unit_of(chart.measure)
+    return wording.amount(Quantity(value, None, unit), chart.measure, DECIMALS.get(unit, 3))

@@ -8,76 +8,101 @@ from companion.facts.aim import AimDecided, MoveJudged
 from companion.facts.answers import Accepted, Answered
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Fact
-from companion.facts.opening import Stage
+from companion.facts.opening import Opened, Stage
 from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.facts.workings import Decided
-from companion.report import advised, wording
+from companion.language.loader import REFERENCE
+from companion.report import advised
+from companion.report.wording import Wording, wording_in
+
+_MARKS = ("says", "hears", "not", "taken", "judged", "stops", "note", "you")
 
 
 class Screen:
-    """A watcher that prints each prompt as it is spoken and each answer as it was heard."""
+    """A watcher that prints each prompt as it is spoken and each answer as it was heard.
 
-    def __init__(self, *, quiet: bool = False) -> None:
+    `language`: that of the job.
+    """
+
+    def __init__(self, language: str = REFERENCE, *, quiet: bool = False) -> None:
         self._quiet = quiet
+        self._wording = wording_in(language)
 
     def fact(self, fact: Fact) -> None:
-        line = None if self._quiet else _line(fact)
+        if isinstance(fact, Opened):
+            self._wording = self._wording.of(fact)
+        line = None if self._quiet else _line(fact, self._wording)
         if line is not None:
             click.echo(line)
 
 
-def _line(fact: Fact) -> str | None:
+def marked(mark: str, told: str, wording: Wording) -> str:
+    """A line behind its mark, "says" or "hears" and the like; all marks are as wide."""
+    width = max(len(wording(f"mark-{each}")) for each in _MARKS)
+    return f"  {wording(f'mark-{mark}'):{width}} {told}"
+
+
+def _line(fact: Fact, wording: Wording) -> str | None:
     match fact:
         case Stage(number=number, of=of, title=title):
             done = "■" * number + "□" * (of - number)
-            return "\n" + click.style(f"{done}  {number} of {of}  {title}", bold=True)
+            told = wording("screen-stage-number", number=number, of=of, title=title)
+            return "\n" + click.style(f"{done}  {told}", bold=True)
         case Said(text=text):
-            return f"  says   {text}"
+            return marked("says", text, wording)
         case Heard(how=how):
             unsure = how.confidence is not None and how.confidence < 1
-            sure = f"  ({how.confidence:.2f})" if unsure else ""
-            return click.style(f"  hears  {how.words}{sure}", fg="cyan")
+            sure = f"  ({wording.number(how.confidence or 0.0, 2)})" if unsure else ""
+            return click.style(marked("hears", f"{how.words}{sure}", wording), fg="cyan")
         case Refused(reason=reason, how=how):
-            words = f" {how.words!r}" if how.words else ""
-            return click.style(f"  not    {wording.refusal(reason)}{words}", fg="yellow")
+            words = f" {wording('line-quoted', words=how.words)}" if how.words else ""
+            told = f"{wording.refusal(reason)}{words}"
+            return click.style(marked("not", told, wording), fg="yellow")
         case Silent(waited_s=waited_s):
-            return click.style(f"  not    nothing heard in {waited_s or 0:.0f} s", fg="yellow")
+            told = wording("line-no-answer-in", seconds=round(waited_s or 0))
+            return click.style(marked("not", told, wording), fg="yellow")
         case Accepted(title=title, spoken=spoken):
-            return click.style(f"  taken  {title}: {spoken}", fg="green")
+            return click.style(_titled("taken", title, spoken, wording), fg="green")
         case Answered(title=title, choice=choice):
-            return click.style(f"  taken  {title}: {choice.replace('_', ' ')}", fg="green")
+            said = wording.words.choice(choice)
+            return click.style(_titled("taken", title, said, wording), fg="green")
         case Decided() as decided:
-            return _decided(decided)
+            return _decided(decided, wording)
         case AimDecided() as decided:
-            return _aim(decided)
+            return _aim(decided, wording)
         case MoveJudged() as judged if judged.kind != "as_planned":
-            return click.style(f"  judged {advised.stories(judged)}", fg="red")
+            told = advised.stories(judged, wording)
+            return click.style(marked("judged", told, wording), fg="red")
         case Stopped(why):
-            return click.style(f"  stops  {why}", fg="red", bold=True)
+            return click.style(marked("stops", why, wording), fg="red", bold=True)
         case Finished(result):
-            return click.style(f"\nResult: {result.replace('_', ' ')}", bold=True)
+            told = wording("advice-result", result=wording.ending(result))
+            return click.style(f"\n{told}", bold=True)
         case _:
             return None
 
 
-def _decided(decided: Decided) -> str:
+def _titled(mark: str, title: str, value: str, wording: Wording) -> str:
+    return marked(mark, wording("line-title-and-value", title=title, value=value), wording)
+
+
+def _decided(decided: Decided, wording: Wording) -> str:
     name = decided.result
-    value = wording.amount_with_doubt(decided.quantity, name)
+    value = wording.amount_with_uncertainty(decided.quantity, name)
     limits = wording.limits(decided.low, decided.high, decided.unit or "", name)
     colour = "green" if decided.answer == "inside" else "yellow"
-    answer = wording.answer_words(decided.answer)
-    return click.style(f"  judged {decided.title}: {answer} ({value}; {limits})", fg=colour)
+    told = f"{wording.answer(decided.answer)} ({value}; {limits})"
+    return click.style(_titled("judged", decided.title, told, wording), fg=colour)
 
 
-def _aim(decided: AimDecided) -> str:
-    told = []
-    for axis, title in (("yaw", "sideways"), ("elevation", "height")):
-        found = decided.axes[axis]
-        value = wording.amount_with_doubt(found.quantity, f"aim_{axis}_deg")
-        told.append(f"{title} {value}, {wording.limits_about_zero(found.tolerance, 'deg')}")
-    answer = wording.answer_words(decided.answer)
-    return click.style(
-        f"  judged Aim: {answer}, {wording.percent(decided.probability_inside)} inside "
-        f"({'; '.join(told)})",
-        fg="green" if answer == "inside" else "yellow",
-    )
+def _aim(decided: AimDecided, wording: Wording) -> str:
+    axes = []
+    for axis, found in decided.axes.items():
+        name = f"aim_{axis}_deg"
+        value = wording.amount_with_uncertainty(found.quantity, name)
+        limits = wording.limits_about_zero(found.tolerance, "deg")
+        axes.append(f"{wording.title_of(name)} {value}, {limits}")
+    chance = wording("line-chance", chance=wording.percent(decided.probability_inside))
+    told = f"{wording.answer(decided.answer)}, {chance} ({'; '.join(axes)})"
+    colour = "green" if decided.answer == "inside" else "yellow"
+    return click.style(_titled("judged", wording("part-aim"), told, wording), fg=colour)

@@ -13,7 +13,7 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
-from companion.commands.job_screen import Screen
+from companion.commands.job_screen import Screen, marked
 from companion.commands.options import (
     ears_and_voice,
     job_files,
@@ -30,6 +30,7 @@ from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.car import Car
 from companion.facts.ending import Finished
+from companion.facts.message import Message, Tell
 from companion.facts.opening import Opened
 from companion.job.loader import JobPaths
 from companion.language.language import Language
@@ -37,6 +38,7 @@ from companion.language.loader import REFERENCE
 from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
 from companion.record.port import StoredEvent
+from companion.report.wording import wording_in
 from companion.runtime import assembly
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
@@ -137,7 +139,7 @@ def _start(
     loaded = assembly.load(paths, spoken)
     with (
         own_record(record) as database,
-        devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made,
+        devices(loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait) as made,
     ):
         belongs_to = of_visit(
             database,
@@ -148,8 +150,9 @@ def _start(
             take_over=take_over,
         )
         session = database.create_session()
-        room = job_room(database, session, record, made, settings_now(), _bystander())
-        click.echo(f"Visit {belongs_to.id}, session {session}. {about(loaded)}\n")
+        room = job_room(database, session, record, made, settings_now(), _bystander(spoken))
+        named = Message("live-visit", {"visit": belongs_to.id, "session": session})
+        click.echo(f"{spoken.show(named)} {about(loaded, spoken)}\n")
         hearer = Hearer(technician, ears.microphone or "", made.ears.name)
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
@@ -171,7 +174,8 @@ def _start(
                 cautions_known=heard_cautions(
                     database, technician, loaded.plan.files.job.id, spoken.code, today
                 ),
-            )
+            ),
+            spoken,
         )
 
 
@@ -189,10 +193,12 @@ def _resume(
         stored = list(database.events(chosen))
         spoken = _language_of(stored)
         loaded = assembly.load(paths, spoken)
-        with devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made:
-            room = job_room(database, chosen, record, made, settings_now(), _bystander())
-            click.echo(f"Session {chosen}. {about(loaded)}\n")
-            return _outcome(lambda: resume_job(room, loaded, made.language, stored))
+        with devices(
+            loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait
+        ) as made:
+            room = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
+            click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
+            return _outcome(lambda: resume_job(room, loaded, made.language, stored), spoken)
 
 
 def _language_of(stored: Sequence[StoredEvent]) -> Language:
@@ -201,12 +207,16 @@ def _language_of(stored: Sequence[StoredEvent]) -> Language:
     return assembly.language(code or REFERENCE)
 
 
-def _bystander() -> Bystander:
-    return Bystander(_tell, Screen())
+def _bystander(language: Language) -> Bystander:
+    return Bystander(_tell_in(language), Screen(language.code))
 
 
-def _tell(text: str) -> None:
-    click.secho(f"  note   {text}", fg="yellow", err=True)
+def _tell_in(language: Language) -> Tell:
+    def tell(message: Message) -> None:
+        told = marked("note", language.show(message), wording_in(language.code))
+        click.secho(told, fg="yellow", err=True)
+
+    return tell
 
 
 def _goes_on(record: Path, paths: JobPaths) -> str | None:
@@ -230,13 +240,18 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
     return last
 
 
-def _outcome(run: Callable[[], State]) -> int:
+def _session(session: str, language: Language) -> str:
+    return language.show(Message("live-session", {"session": session}))
+
+
+def _outcome(run: Callable[[], State], language: Language) -> int:
     # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         state = run()
     except (SoundEnded, KeyboardInterrupt):
-        click.echo(f"\nInterrupted; nothing is lost. To continue: {_how_to_go_on()}")
+        told = Message("live-interrupted", {"command": _how_to_go_on()})
+        click.echo(f"\n{language.show(told)}")
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)

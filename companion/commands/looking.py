@@ -19,8 +19,10 @@ from companion.archive.query import Place, fts_query
 from companion.archive.search import Hit
 from companion.archive.search import search as find
 from companion.commands.shared import record_option, session_id
+from companion.facts.opening import Opened
 from companion.record.database import open_for_reading
 from companion.report.timeline import Line, line_of
+from companion.report.wording import wording_in, wording_of
 
 if TYPE_CHECKING:
     from companion.browse.steadiness_view import Cell
@@ -30,7 +32,7 @@ STYLES = {
     "companion": "",
     "technician": "cyan",
     "kept": "green",
-    "worked out": "",
+    "worked_out": "",
     "session": "dim",
 }
 _FILTERS = ("since", "until", "vehicle", "bay", "technician", "result", "text", "car", "visit")
@@ -163,12 +165,12 @@ def show_drift(record: Path) -> None:
     """
     from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
-    from companion.report.wording import title_of
     from companion.statistics.figures_check import open_summaries
     from companion.statistics.steadiness import charts, parts, signals
 
+    wording = wording_in()
     with open_archive(record) as archive, open_summaries(archive) as store:
-        rows = bay_rows(parts(charts(store)))
+        rows = bay_rows(parts(charts(store)), wording)
         noticed = signals(store)
     console = _console()
     table = Table(box=None, pad_edge=False)
@@ -178,9 +180,11 @@ def show_drift(record: Path) -> None:
         cells = (row.bay or "not named", _state(row.floor), _state(row.stand))
         table.add_row(*(Text(printable(cell)) for cell in cells), str(row.sessions), row.latest)
     console.print(table)
-    console.print(summed_up(rows) if rows else "Nothing that should stay the same was measured.")
+    console.print(
+        summed_up(rows, wording) if rows else "Nothing that should stay the same was measured."
+    )
     for found in noticed:
-        what, since = title_of(found.measure), day(found.since.opened_utc)
+        what, since = wording.title_of(found.measure), day(found.since.opened_utc)
         told = f"The latest job in {found.bay or 'a bay not named'}: {what} has likely changed"
         console.print(Text(printable(f"{told}, since {since}.")))
 
@@ -199,15 +203,19 @@ def _show(archive: Archive, session: str, first: int, count: int) -> None:
     table.add_column(justify="right")
     for _ in range(3):
         table.add_column(overflow="fold")
-    for event in session_events(archive, session)[first - 1 :][:count]:
-        table.add_row(*_row(line_of(event)))
+    events = session_events(archive, session)
+    opened = next((e.fact for e in events if isinstance(e.fact, Opened)), Opened())
+    wording = wording_of(opened)
+    for event in events[first - 1 :][:count]:
+        table.add_row(*_row(line_of(event, wording)))
     console.print(table)
 
 
 def _row(line: Line) -> tuple[Text, ...]:
     style = "bold" if line.is_stage else "yellow" if line.is_refusal else STYLES[line.who]
     told = printable(line.told)
-    detail = f"  {printable(line.detail)}" if line.detail else ""
+    more = " · ".join(filter(None, (line.detail, line.technical)))
+    detail = f"  {printable(more)}" if more else ""
     return (
         Text(str(line.seq), style="dim"),
         Text(line.at_utc[11:19], style="dim"),

@@ -26,8 +26,8 @@ from companion.language.language import Language
 from companion.outputs import require_free
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
-from companion.report import wording
 from companion.report.report import is_report, write_report
+from companion.report.wording import wording_in
 from companion.runtime import assembly
 from companion.runtime.assembly import RECOGNISERS, default_recogniser
 from companion.runtime.loop import OfVisit
@@ -179,7 +179,7 @@ def _rehearse(
                 voice_file,
                 language=said,
             )
-            click.echo(f"Rehearsal {seed}, session {session}. {about(loaded)}\n")
+            click.echo(f"Rehearsal {seed}, session {session}. {about(loaded, said)}\n")
             try:
                 rehearsed = run_rehearsal(
                     loaded,
@@ -188,7 +188,7 @@ def _rehearse(
                     speak,
                     SqliteLog(database, session, clips),
                     recogniser=recogniser,
-                    watcher=Screen(),
+                    watcher=Screen(language),
                     clips=clips,
                     voice_check=check_voice and spoken,
                     visit=belongs_to,
@@ -222,7 +222,7 @@ def _is_sound(first: bytes) -> bool:
 def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
     score = rehearsed.score
     yaw, elevation = (
-        wording.amount(Quantity(value, None, "deg"), name, decimals=3)
+        wording_in().amount(Quantity(value, None, "deg"), name, decimals=3)
         for name, value in (
             ("aim_yaw_deg", score.truth.aim_yaw_deg),
             ("aim_elevation_deg", score.truth.aim_elevation_deg),

@@ -13,9 +13,19 @@ from companion.commands.shared import (
     shows_of,
     step_kinds_option,
 )
+from companion.facts.opening import Opened
+from companion.language.loader import language_codes
 from companion.record.database import open_for_reading
 from companion.report.explain import explain as explained
 from companion.report.report import render_page, write_page
+from companion.report.wording import wording_of
+
+report_language_option = click.option(
+    "--language",
+    "report_language",
+    type=click.Choice(language_codes()),
+    help="Default: the language that the job was done in.",
+)
 
 
 @click.command()
@@ -28,6 +38,7 @@ from companion.report.report import render_page, write_page
     help="Where to write it. Default: report-SESSION.html.",
 )
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
+@report_language_option
 @force_option
 def report(
     session: str | None,
@@ -36,6 +47,7 @@ def report(
     without_sound: bool,
     force: bool,
     step_kinds: Path | None,
+    report_language: str | None,
 ) -> None:
     """Write the report of a job (by default the last one) as one HTML file.
 
@@ -47,7 +59,13 @@ def report(
         chosen = session_id(database, session, record)
     target = out or Path(f"report-{chosen}.html")
     shows = shows_of(step_kinds)
-    page = render_page(record, chosen, with_sound=not without_sound, shows=shows)
+    page = render_page(
+        record,
+        chosen,
+        with_sound=not without_sound,
+        shows=shows,
+        language=report_language or "",
+    )
     write_page(page, target, force=force)
     click.echo(f"Report: {target}")
     if page.clips:
@@ -61,7 +79,8 @@ def report(
 @click.argument("result")
 @click.argument("session", required=False)
 @record_option
-def explain(result: str, session: str | None, record: Path) -> None:
+@report_language_option
+def explain(result: str, session: str | None, record: Path, report_language: str | None) -> None:
     """Show where a RESULT of a job (by default the last one) came from.
 
     RESULT is the id of a result, a reading or a step. Shows its value and uncertainty,
@@ -73,8 +92,10 @@ def explain(result: str, session: str | None, record: Path) -> None:
     Example: companion explain aim_decision
     """
     with open_for_reading(record) as database:
-        for line in explained(database.events(session_id(database, session, record)), result):
-            click.echo(line)
+        events = tuple(database.events(session_id(database, session, record)))
+    opened = next((e.fact for e in events if isinstance(e.fact, Opened)), Opened())
+    for line in explained(events, result, wording_of(opened, report_language or "")):
+        click.echo(line)
 
 
 COMMANDS = (report, explain)

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from companion.browse.server import LOOPBACK, Opened, prepare, serve
+from companion.commands.options import language_option
 from companion.commands.shared import record_option, shows_of, step_kinds_option
 from companion.errors import RecordError
 from companion.record import open_for_reading
@@ -15,9 +16,10 @@ from companion.record import open_for_reading
 @click.command("serve")
 @record_option
 @step_kinds_option
+@language_option
 @click.option("--host", default=LOOPBACK, show_default=True, help="Address to listen on.")
 @click.option("--port", default=8460, show_default=True, type=click.IntRange(0, 65535))
-def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
+def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None, language: str) -> None:
     """Show the record in a browser on this machine: list, search, compare, statistics. Read only.
 
     With any --host other than this machine's own, everybody on the shop's network who has the
@@ -35,7 +37,7 @@ def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None) -> 
     except RecordError as error:
         # One damaged session must not keep the others from being read.
         click.echo(f"companion: {error}", err=True)
-    serve(record, host, port, _tell, shows_of(step_kinds))
+    serve(record, host, port, _tell, shows_of(step_kinds), language)
 
 
 def _tell(opened: Opened) -> None:

@@ -21,6 +21,7 @@ _SETTING_OF = {
     "mount_file": "mount_file",
     "bay_file": "bay_file",
     "language": "language",
+    "report_language": "report_language",
     "step_kinds": "step_kinds",
     "technician": "technician",
     "record": "record",

@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.errors import RecordError
+from companion.facts.message import Message
 from companion.facts.shown import NO_SHOWS, Shows
+from companion.language.language import Language
+from companion.language.loader import load_language
 from companion.record.database import Database, open_record
 from companion.record.left_over import LeftOver
 from companion.record.place import record_path
@@ -95,8 +98,9 @@ def told_left_over(found: LeftOver) -> str:
     return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
 
 
-def about(loaded: LoadedJob) -> str:
+def about(loaded: LoadedJob, language: Language | None = None) -> str:
     """One line that names the job, the vehicle and the bay."""
     files = loaded.plan.files
-    example = " EXAMPLE FILES, NOT A MAKER'S VALUES." if files.example else ""
+    words = language or load_language()
+    example = f" {words.show(Message('live-example-files'))}" if files.example else ""
     return f"{files.job.name}; {files.vehicle.name}; {files.bay.shop}, {files.bay.name}.{example}"

@@ -105,7 +105,7 @@ def ask_to_end(tx: Transaction, event: Event) -> None:
 
 
 def end(tx: Transaction, event: Event) -> None:
-    tx.record(Stopped("ended by the technician"))
+    tx.record(Stopped(tx.words(prompts.WHY_ENDED)))
     tx.record(Finished("stopped", yaw=None, elevation=None, misses_m=()))
     tx.announce(prompts.ENDED)
     tx.close("stopped")
@@ -151,7 +151,7 @@ def go_back(tx: Transaction, event: Event) -> None:
     for other in plan.steps:
         if other.id in resting_on_it:
             kind_of(plan, other).before_taken_back(tx, other, step)
-    mark_stale(tx, (step.id,), "taken back by the technician", by_technician=True)
+    mark_stale(tx, (step.id,), prompts.WHY_TAKEN_BACK, by_technician=True)
     kind.taken_back(tx, step)
     advance(tx, prompts.taken_back(kind.title(step) or step.id))
 
@@ -210,7 +210,7 @@ def _ask_if_begun(tx: Transaction) -> None:
 def _drop_correction(tx: Transaction) -> None:
     """Forget the correction at hand; its readings are asked again."""
     step_id = tx.state.tasks[0].step_id
-    tx.record(TakenBack((step_id,), "correction taken back by the technician", True))
+    tx.record(TakenBack((step_id,), tx.words(prompts.WHY_CORRECTION_TAKEN_BACK), True))
     # What was to be put right together is dropped together: its readings tell what was moved.
     tx.change(tasks=(), tasks_done=(), last_moves={}, no_matches=0, silences=0)
     advance(tx, prompts.CORRECTION_TAKEN_BACK)

@@ -11,17 +11,16 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from companion.display.moment import Answer
-from companion.display.words import Words
 from companion.facts.aim import AimDecided, ScrewPlan
-from companion.facts.answers import Accepted, Answered, Consent, Done, Doubted
+from companion.facts.answers import Accepted, Answered, Consent, Done, Implausible
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
 from companion.facts.plain import text
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Heard, Refused, Said, Silent
+from companion.language.words import Words
 from companion.record.port import StoredEvent
-from companion.report.wording import refusal
 
 HEARINGS_FOR_NOISE = 6
 
@@ -120,7 +119,7 @@ def take(told: Told, fact: Fact) -> Told:
             said_back = told.prompt.asks.said_back if told.prompt is not None else None
             shown = said_back.spoken if said_back is not None else answered.choice
             return replace(told, answer=Answer("taken", _as_name(shown), answered.title))
-        case Doubted() as doubted:
+        case Implausible() as doubted:
             answer = told.answer or Answer("unlikely", "")
             doubt = replace(answer, state="unlikely", why=doubted.why)
             return replace(told, answer=doubt)
@@ -149,7 +148,7 @@ def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
         case Silent():
             return replace(told, answer=Answer("nothing", ""))
         case Refused(how=how):
-            why = f"{_as_name(refusal(reason))}."
+            why = f"{_as_name(told.words.named('refused-', reason))}."
             return replace(told, answer=Answer("not_understood", "", words=how.words, why=why))
         case Heard():
             return replace(told, answer=_understood(told, fact))

@@ -19,10 +19,10 @@ from companion.display.moment import (
     StageMark,
     StandMove,
 )
-from companion.display.words import Words
 from companion.facts import instructions
 from companion.facts.prompting import NumberWanted
 from companion.facts.shown import NO_SHOWS, Card, Shows
+from companion.language.words import Words
 
 REFUSALS_FOR_NOISE = 3
 _BOTH = 2

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from companion.display.moment import Answer, AnswerState, Cautions, Condition, Instruction, Moment
 from companion.display.pictures import draw
-from companion.display.words import Words
 from companion.facts.shown import Card
+from companion.language.words import Words
 from companion.web.templates import page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"

@@ -25,8 +25,8 @@ from companion.display.moment import (
 from companion.display.page import ANSWERS, MARKS
 from companion.display.pictures.screws import turn_way
 from companion.display.watching import Watching
-from companion.display.words import Words
 from companion.facts.shown import NO_SHOWS, Card, Shows
+from companion.language.words import Words
 
 _FRAMES: dict[Condition, str] = {
     "read_back": "yellow",

@@ -9,9 +9,9 @@ from pathlib import Path
 from companion.display.fold import Told, take_event
 from companion.display.look import look
 from companion.display.moment import Instruction, Moment
-from companion.display.words import Words
 from companion.errors import RecordError
 from companion.facts.shown import NO_SHOWS, Shows
+from companion.language.words import Words
 from companion.record.following import Follower
 
 LOOK_EVERY_S = 0.1

@@ -62,7 +62,7 @@ class Consent:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubted:
+class Implausible:
     """A number that is unlikely, and why; it is asked for again."""
 
     KIND: ClassVar[str] = "doubted"

@@ -18,7 +18,7 @@ from companion.facts.answers import (
     Answered,
     Consent,
     Done,
-    Doubted,
+    Implausible,
     NotAllowed,
     TakenBack,
 )
@@ -47,7 +47,7 @@ Told = (
     | Answered
     | Done
     | Consent
-    | Doubted
+    | Implausible
     | NotAllowed
     | TakenBack
     | TakenOver

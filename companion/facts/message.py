@@ -5,7 +5,7 @@ Nobody has to read a sentence to know what it says: whoever wants to know looks 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
@@ -74,6 +74,9 @@ class Message:
 
 Arg = str | int | Fraction | Amount | Message | tuple["Arg", ...]
 
+
+Tell = Callable[[Message], None]
+"""Lets whoever is there know something of the companion itself, in their language."""
 
 Told = Message | str
 """What is said: a message, or a sentence of the job file as it stands; "" says nothing."""

@@ -42,10 +42,12 @@ class Numbers(_Part):
 
     `cardinals`: rules in the form of Unicode's rule-based number format (see `cardinals.py`), by
     the name of their set; the set `main` counts, one named like a gender counts things of it.
+    `digits_also`: other words for a digit or the point, by which a number is found in what was said.
     `typed_points`: what may stand before typed decimals; the first is how they are written.
     """
 
     digits: Annotated[tuple[Phrase, ...], Field(min_length=10, max_length=10)]
+    digits_also: Mapping[Annotated[str, Field(pattern=r"^[0-9.]$")], tuple[Phrase, ...]] = {}
     point: Phrase
     cardinals: Mapping[str, Mapping[Annotated[int, Field(ge=0)], str]]
     typed_points: Annotated[tuple[Literal[".", ","], ...], Field(min_length=1)]

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import queue
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 from companion import sound_cards
 from companion.errors import EarsError
+from companion.facts.message import Message, Tell
 from companion.recognition.native import ToOwnFormat
 from companion.recognition.port import FRAME_BYTES, FRAME_S, SAMPLE_RATE_HZ
 
@@ -86,7 +87,7 @@ class MicrophoneSource:
         device: int | str | None = None,
         heartbeat_s: float = 2.0,
         deaf_s: float = 0.0,
-        tell: Callable[[str], None] = lambda text: None,
+        tell: Tell = lambda message: None,
     ) -> None:
         self._device = device
         self._queue = FrameQueue()
@@ -179,7 +180,7 @@ class MicrophoneSource:
     def _without_microphone(self) -> Iterator[bytes]:
         """The loss, then silence at the pace of sound, until the device is there again."""
         self.gone = True
-        self._tell(f"The microphone is gone: no sound from {self._named()}. Plug it in, or type.")
+        self._tell(Message("live-microphone-gone", {"name": self._named()}))
         yield SOUND_LOST
         tried_s = time.monotonic()
         while not self._closed:
@@ -188,7 +189,7 @@ class MicrophoneSource:
             if time.monotonic() - tried_s >= _TRY_AGAIN_S:
                 if self._come_back():
                     self.gone = False
-                    self._tell("The microphone is back.")
+                    self._tell(Message("live-microphone-back"))
                     self.flush()
                     return
                 tried_s = time.monotonic()

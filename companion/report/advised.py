@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import reduce
 
 from companion.facts.aim import AimDecided, MoveJudged, ScrewPlan, Story
 from companion.facts.figures import Quantity
 from companion.facts.stand import Shims, StandMove, StandMoves
 from companion.facts.workings import CannotPass, Decided, Suspected
 from companion.record import StoredEvent
-from companion.report import wording
+from companion.report.wording import Wording
 
 _MOVED = {
-    "turn": ("turned", "deg", 2, "to the left", "to the right"),
-    "sideways": ("moved", "mm", 0, "to the left", "to the right"),
-    "distance": ("moved", "mm", 0, "away from the car", "towards the car"),
-    "height": ("plate", "mm", 0, "up", "down"),
+    "turn": ("deg", 2, "left", "right"),
+    "sideways": ("mm", 0, "left", "right"),
+    "distance": ("mm", 0, "away", "towards"),
+    "height": ("mm", 0, "up", "down"),
 }
+"""Of each quantity of the stand: unit, decimals, and its ways, positive and negative."""
 _MOST_SUSPECTS = 3
 
 
@@ -29,96 +31,134 @@ class MovesTold:
     told: str
 
 
-def story(told: Story) -> str:
+def story(told: Story, wording: Wording) -> str:
     """What may have happened at the screws."""
-    kind = told.kind.replace("_", " ")
-    names, instead = _screws(told.screw_ids), _screws(told.instead_ids)
-    said = f"{kind}, {names}" if names else kind
-    return f"{said} (the {instead} in its place)" if instead else said
+    said = wording.words.named("story-", told.kind)
+    names, instead = _screws(told.screw_ids, wording), _screws(told.instead_ids, wording)
+    if names:
+        said = wording("story-of", story=said, screws=names)
+    return wording("story-instead", story=said, instead=instead) if instead else said
 
 
-def _screws(screw_ids: tuple[str, ...]) -> str:
-    return " and ".join(screw_id.replace("_", " ") for screw_id in screw_ids)
+def _screws(screw_ids: tuple[str, ...], wording: Wording) -> str:
+    return wording.joined([wording.screw(screw_id) for screw_id in screw_ids])
 
 
-def stories(judged: MoveJudged) -> str:
+def stories(judged: MoveJudged, wording: Wording) -> str:
     """The verdict on a move; where it could not be told, every story with its chance."""
     found = () if judged.judgement is None else judged.judgement.names
     if judged.kind != "ambiguous" or not found:
-        return story(judged.story)
-    told = (f"{story(name)} ({wording.percent(name.probability)})" for name in found)
-    return "either " + ", or ".join(told)
+        return story(judged.story, wording)
+    told = [
+        wording(
+            "story-chance", story=story(name, wording), chance=wording.percent(name.probability)
+        )
+        for name in found
+    ]
+    return wording("stories-either", stories=wording.joined(told, "or"))
 
 
-def turns(plan: ScrewPlan) -> str:
+def turns(plan: ScrewPlan, wording: Wording) -> str:
     """What each screw was to be turned."""
     return "; ".join(
-        f"{screw_id.replace('_', ' ')} {wording.turns_words(told)}"
-        for screw_id, told in plan.turns.items()
+        f"{wording.screw(screw_id)} {wording.turns(told)}" for screw_id, told in plan.turns.items()
     )
 
 
-def suspects(suspected: Suspected) -> str:
+def suspects(suspected: Suspected, wording: Wording) -> str:
     """Which readings were most likely misread, and which were read again."""
     found = sorted(suspected.suspects, key=lambda suspect: -suspect.percent)
     likely = ", ".join(
-        f"{suspect.cause} ({suspect.percent:.0f}\u00a0%)" for suspect in found[:_MOST_SUSPECTS]
+        wording("suspect-share", cause=suspect.cause, share=wording.share(suspect.percent))
+        for suspect in found[:_MOST_SUSPECTS]
     )
-    return f"{likely or 'nothing in particular'}; read again: {asked_again(suspected)}"
+    return wording(
+        "suspects-told",
+        likely=likely or wording("suspects-nobody"),
+        again=asked_again(suspected, wording),
+    )
 
 
-def asked_again(suspected: Suspected) -> str:
+def asked_again(suspected: Suspected, wording: Wording) -> str:
     """Which readings were read again."""
-    return ", ".join(suspected.asked_again) or "all of them"
+    return ", ".join(suspected.asked_again) or wording("asked-again-all")
 
 
-def laid_under(shims: Shims) -> str:
+def laid_under(shims: Shims, wording: Wording) -> str:
     """What was laid under which wheel."""
-    return ", ".join(f"{thickness:g} mm under {name}" for name, thickness in shims.under.items())
+    return ", ".join(
+        wording("shim-under", thickness=_thickness(thickness, wording), spot=name)
+        for name, thickness in shims.under.items()
+    )
 
 
-def shims(told: Shims) -> str:
+def _thickness(thickness_mm: float, wording: Wording) -> str:
+    return wording.with_unit(wording.words.decimals(f"{thickness_mm:g}"), "mm")
+
+
+def shims(told: Shims, wording: Wording) -> str:
     """What was laid under which wheel, and why."""
-    twist = wording.amount(told.quantity, "floor_twist_mm")
-    allowed = wording.limits(told.low, told.high, "mm")
-    return f"{laid_under(told)} for a floor twist of {twist} (without shims {allowed})"
+    return wording(
+        "shims-told",
+        under=laid_under(told, wording),
+        twist=wording.amount(told.quantity, "floor_twist_mm"),
+        limits=wording.limits(told.low, told.high, "mm"),
+    )
 
 
-def cannot_pass(told: CannotPass) -> str:
-    """What nothing could have passed, with its doubt and limits."""
-    limits = wording.limits_about_zero(told.half_width, told.unit or "")
-    when = ", seen before any work" if told.before_the_work else ""
-    doubt = wording.doubt(told.doubt)
-    return f"{told.title}: standard uncertainty {doubt}, limits {limits}{when}"
+def cannot_pass(told: CannotPass, wording: Wording) -> str:
+    """What nothing could have passed, with its uncertainty and limits."""
+    said = wording(
+        "cannot-pass-told",
+        title=told.title,
+        uncertainty=wording.uncertainty(told.doubt),
+        limits=wording.limits_about_zero(told.half_width, told.unit or ""),
+    )
+    return wording("cannot-pass-before", told=said) if told.before_the_work else said
 
 
-def to_settle(decided: Decided | AimDecided) -> str:
+def to_settle(decided: Decided | AimDecided, wording: Wording) -> str:
     """How much more would settle what was too close to call; nothing where it was settled."""
-    if isinstance(decided, AimDecided):
-        count, one = decided.more_sets_to_settle, "more set of readings"
-    else:
-        count, one = decided.readings_to_settle, "reading, averaged,"
-    if decided.answer != "too_close" or decided.level is None or count == 0:
+    count, what = _left_to_settle(decided)
+    if not is_unsettled(decided):
         return ""
-    if count is None:
-        return "more readings would hardly settle it"
-    noun = one if count == 1 else one.replace("set", "sets", 1).replace("reading,", "readings,")
-    return f"{count} {noun} should settle it"
+    return wording("settle-hardly") if count is None else wording(what, count=count)
 
 
-def stand_moves(events: Iterable[StoredEvent]) -> tuple[MovesTold, ...]:
+def is_unsettled(decided: Decided | AimDecided) -> bool:
+    """Whether it was too close to call, and the record tells how much more would settle it."""
+    count, _ = _left_to_settle(decided)
+    return decided.answer == "too_close" and decided.level is not None and count != 0
+
+
+def _left_to_settle(decided: Decided | AimDecided) -> tuple[int | None, str]:
+    if isinstance(decided, AimDecided):
+        return decided.more_sets_to_settle, "settle-sets"
+    return decided.readings_to_settle, "settle-readings"
+
+
+def stand_moves(events: Iterable[StoredEvent], wording: Wording) -> tuple[MovesTold, ...]:
     """The moves of the stand, round after round."""
     return tuple(
-        MovesTold(event.seq, ", then ".join(filter(None, map(_moved, event.fact.moves))) or "none")
+        MovesTold(event.seq, _moves(event.fact, wording))
         for event in events
         if isinstance(event.fact, StandMoves)
     )
 
 
-def _moved(move: StandMove) -> str:
+def _moves(told: StandMoves, wording: Wording) -> str:
+    moved = [said for move in told.moves if (said := moved_by(move, wording))]
+    if not moved:
+        return wording("moves-none")
+    return reduce(lambda told, said: wording("moves-then", before=told, move=said), moved)
+
+
+def moved_by(move: StandMove, wording: Wording) -> str:
+    """One move in words; nothing for a quantity that is not the stand's."""
     known = _MOVED.get(move.quantity)
     if move.by is None or known is None:
         return ""
-    verb, unit, decimals, positive, negative = known
-    told = wording.amount(Quantity(abs(move.by), None, unit), "", decimals)
-    return f"{verb} {told} {positive if move.by > 0 else negative}"
+    unit, decimals, positive, negative = known
+    amount = wording.amount(Quantity(abs(move.by), None, unit), "", decimals)
+    way = positive if move.by > 0 else negative
+    return wording(f"moved-{move.quantity}-{way}", amount=amount)

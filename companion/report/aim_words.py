@@ -4,49 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-ANSWERS: Mapping[str, tuple[str, str, str, str]] = {
-    "inside": (
-        "inside",
-        "✓",
-        "The radar's aim is inside the entered limits.",
-        "This holds with the limits entered for this car and the uncertainties entered "
-        "for the readings and scales, at the chance given below.",
-    ),
-    "tool_inside": (
-        "open",
-        "○",
-        "The scan tool reported the aim as inside.",
-        "The companion walked the steps and kept the record; it measured no aim itself.",
-    ),
-    "not_aimed": (
-        "open",
-        "○",
-        "This job aimed nothing.",
-        "The companion walked the steps and kept the record; no aim was measured.",
-    ),
-    "outside": (
-        "outside",
-        "✕",
-        "The radar's aim is outside the entered limits.",
-        "The car must not be handed over as aimed. The last aim and its doubt stand below.",
-    ),
-    "not_settled": (
-        "open",
-        "?",
-        "Not settled: too close to the limits to call.",
-        "With the entered uncertainties, neither inside nor outside can be claimed.",
-    ),
+ANSWERS: Mapping[str, tuple[str, str]] = {
+    "inside": ("inside", "✓"),
+    "tool_inside": ("open", "○"),
+    "not_aimed": ("open", "○"),
+    "outside": ("outside", "✕"),
+    "not_settled": ("open", "?"),
 }
-"""By result: tone, mark, answer and one sentence more."""
+"""By result: tone and mark; its sentences are `headline-RESULT` of the language."""
 
-NOT_MEANT_BEFORE = (
-    "It does not say that driver assistance is safe, or that braking or distance keeping "
-    "works: it says where the radar's beam pointed while this was measured.",
-    "It does not cover fault codes, software, the windscreen camera, or anything that moved "
-    "after the last reading.",
-)
+NOT_MEANT_BEFORE = ("not-meant-safe", "not-meant-rest")
 """For records from before job files said it themselves."""
 
-CHANCE = "Chance that the aim is inside both limits"
-PART = ("aim", "Aim")
+CHANCE = "chance-of-both-limits"
+PART = ("aim", "part-aim")
 """The report's own part on it: its anchor and its title."""

@@ -3,36 +3,51 @@
 from __future__ import annotations
 
 from companion.facts.beforehand import NoiseChecked, RoomNoise, VoiceChecked, VoiceFound
+from companion.report.wording import Wording
 
 
-def checked_beforehand(fact: NoiseChecked | VoiceChecked) -> tuple[str, str, str]:
+def checked_beforehand(fact: NoiseChecked | VoiceChecked, wording: Wording) -> tuple[str, str, str]:
     """A noise or voice check: its label, what came of it, and the figures behind it."""
     match fact:
         case NoiseChecked(noise):
-            return "noise check", f"voice {noise.voice}: {noise.advice}", _levels(noise)
+            told = wording(
+                "room-told",
+                voice=wording.words.named("voice-", noise.voice),
+                advice=_advice(noise, wording),
+            )
+            return wording("label-noise_check"), told, _levels(noise, wording)
         case VoiceChecked(outcome, found):
+            said = wording.words.named("voice-outcome-", outcome)
             if found is None:
-                return "voice check", outcome, ""
-            told = f"heard {outcome}, {found.right} of {found.asked} words right"
-            return "voice check", told, " · ".join(_figures(found))
+                return wording("label-voice_check"), said, ""
+            told = wording("voice-check-told", outcome=said, right=found.right, asked=found.asked)
+            return wording("label-voice_check"), told, " · ".join(_figures(found, wording))
 
 
-def _levels(noise: RoomNoise) -> str:
+def _advice(noise: RoomNoise, wording: Wording) -> str:
+    """By what was found; as it was recorded where an older record does not say it."""
+    id_ = f"noise-{noise.found}"
+    return wording(id_) if wording.words.has(id_) else noise.advice
+
+
+def _levels(noise: RoomNoise, wording: Wording) -> str:
     if noise.floor_dbfs is None or noise.loud_dbfs is None:
         return ""
-    return f"floor {noise.floor_dbfs:.0f} dBFS, often {noise.loud_dbfs:.0f}"
+    floor, loud = (wording.number(level, 0) for level in (noise.floor_dbfs, noise.loud_dbfs))
+    return wording("room-levels", floor=floor, loud=loud)
 
 
-def _figures(found: VoiceFound) -> list[str]:
+def _figures(found: VoiceFound, wording: Wording) -> list[str]:
     told = []
     if found.confused:
-        told.append(f"taken for another: {', '.join(found.confused)}")
+        told.append(wording("voice-confused", words=", ".join(found.confused)))
     if found.speech_dbfs is not None:
-        told.append(f"speech {found.speech_dbfs:.0f} dBFS")
+        told.append(wording("voice-speech", level=wording.number(found.speech_dbfs, 0)))
     if found.snr_db is not None:
-        told.append(f"{found.snr_db:.0f} dB above the noise")
+        told.append(wording("voice-above-noise", level=wording.number(found.snr_db, 0)))
     if found.digit_by_digit:
-        told.append("numbers digit by digit from here on")
+        told.append(wording("voice-digit-by-digit"))
     if found.least_confidence:
-        told.append(f"answers below {found.least_confidence:.2f} asked again")
+        confidence = wording.number(found.least_confidence, 2)
+        told.append(wording("voice-asked-again", confidence=confidence))
     return told

@@ -1,4 +1,4 @@
-"""Where a result came from, out of the record alone: formula, inputs, doubt, decisions.
+"""Where a result came from, out of the record alone: formula, inputs, uncertainty, decisions.
 
 Whoever doubts a number can ask for it by name and follow it back to what was read and said.
 """
@@ -14,16 +14,16 @@ from companion.facts.answers import Accepted, Answered, TakenBack
 from companion.facts.kinds import Fact
 from companion.facts.workings import Computed, Decided
 from companion.record import StoredEvent
-from companion.report import wording
 from companion.report.explain_advice import (
     ADVICE,
     advice,
     is_about,
     method,
     shares,
-    with_doubt,
+    with_uncertainty,
 )
 from companion.report.taken_over import source, taken_over
+from companion.report.wording import Wording, wording_in
 
 FILES = ("job", "vehicle", "mount", "bay")
 # What something is comes before what was advised of it.
@@ -34,12 +34,15 @@ class NothingToExplain(CompanionError):
     """The session holds nothing of that name; the message lists what there is."""
 
 
-def explain(events: Iterable[StoredEvent], name: str) -> Iterator[str]:
+def explain(
+    events: Iterable[StoredEvent], name: str, wording: Wording | None = None
+) -> Iterator[str]:
     """Lines about a result, a reading or a step, as it last stood in this session.
 
-    Raises NothingToExplain, with all the names there are, when `name` is none of them.
+    `wording`: English where it is not given. Raises NothingToExplain, with all the names there are,
+    when `name` is none of them.
     """
-    session = _Session(tuple(events))
+    session = _Session(tuple(events), wording or wording_in())
     parts = list(session.parts(name))
     if not parts:
         raise NothingToExplain(session.what_there_is(name))
@@ -69,9 +72,9 @@ def names(events: Iterable[StoredEvent]) -> dict[str, tuple[str, ...]]:
 
 
 _PARTS_OF_A_READING = {
-    " digits ": "rounding, the same wherever these digits come back",
-    " scale and method": "the same at every take",
-    " doubt": "not said whether it scatters, so not averaged away",
+    " digits ": "explain-rounding",
+    " scale and method": "explain-scale",
+    " doubt": "explain-unknown-scatter",
 }
 
 
@@ -80,6 +83,7 @@ class _Session:
     """What a session holds, to be looked through from its end."""
 
     events: tuple[StoredEvent, ...]
+    wording: Wording
 
     def parts(self, name: str) -> Iterator[list[str]]:
         """The newest of each kind that is called so, each with what became of it."""
@@ -92,69 +96,89 @@ class _Session:
             case Accepted() as taken:
                 return self._reading(taken, event.seq)
             case Answered() as answered:
-                return _answer(answered, event.seq)
+                return _answer(answered, event.seq, self.wording)
             case Computed() as computed:
                 return self._computed(computed, event.seq, name)
             case Decided() as decided:
-                return _decided(decided, event.seq)
+                return _decided(decided, event.seq, self.wording)
             case AimDecided() as decided:
-                return _aim_decided(decided, event.seq)
+                return _aim_decided(decided, event.seq, self.wording)
             case fact if isinstance(fact, ADVICE):
-                first, *rest = advice(fact)
-                return [f"{first}, event {event.seq}", *rest]
+                first, *rest = advice(fact, self.wording)
+                return [self.wording("explain-at-event", what=first, event=event.seq), *rest]
             case _:
                 return []
 
     def _computed(self, computed: Computed, seq: int, name: str) -> list[str]:
         """The result of that name, or every result of the step of that name."""
-        outputs = computed.outputs
+        wording, outputs = self.wording, computed.outputs
+        source = computed.grounds.source or wording.not_recorded
         told = [name] if name in outputs else list(outputs)
         return [
-            *(line for result in told for line in _value(computed, result)),
-            f"Formula: {computed.formula}, event {seq}",
-            f"  {computed.grounds.text or wording.NOT_RECORDED}",
-            f"  source: {computed.grounds.source or wording.NOT_RECORDED}",
-            "Inputs:",
+            *(line for result in told for line in _value(computed, result, wording)),
+            wording("explain-formula", name=computed.formula, event=seq),
+            f"  {computed.grounds.text or wording.not_recorded}",
+            f"  {wording('explain-source', source=source)}",
+            wording("explain-inputs"),
             *self._inputs(computed, seq),
             *(line for result in told for line in self._budget(computed, result)),
         ]
 
     def _inputs(self, computed: Computed, seq: int) -> Iterator[str]:
+        wording = self.wording
         for name, told in computed.inputs.items():
-            doubt = f" (u {told.u:.2g})" if told.u else ""
-            shown = wording.NOT_RECORDED if told.value is None else f"{told.value:.6g}"
-            taken = "the negative of " if told.name != told.source else ""
-            yield f"  {name} = {shown}{doubt}: {self._where_from(told.name, taken, seq)}"
+            shown = wording.not_recorded
+            if told.value is not None:
+                shown = wording.words.decimals(f"{told.value:.6g}")
+            if told.u:
+                u = wording.words.decimals(f"{told.u:.2g}")
+                shown = wording("explain-with-uncertainty", value=shown, uncertainty=u)
+            come = self._where_from(told.name, seq)
+            if told.name != told.source:
+                come = wording("explain-negative-of", what=come)
+            line = wording("explain-input", name=name, value=shown, **{"from": come})
+            yield f"  {line}"
 
-    def _where_from(self, name: str, taken: str, used_at: int) -> str:
+    def _where_from(self, name: str, used_at: int) -> str:
         for event in reversed(self.events):
             if event.seq >= used_at:
                 continue
             match event.fact:
                 case Accepted(reading_id=reading_id, title=title, spoken=spoken):
                     if reading_id == name:
-                        told = f'{name} ({title}), "{spoken}", event {event.seq}'
-                        return f"{taken}the reading {told}"
+                        return self.wording(
+                            "explain-the-reading",
+                            name=name,
+                            title=title,
+                            spoken=spoken,
+                            event=event.seq,
+                        )
                 case Computed(formula=formula, outputs=outputs):
                     if name in outputs:
-                        told = f"{name}, worked out by {formula}, event {event.seq}"
-                        return f"{taken}the result {told}"
+                        return self.wording(
+                            "explain-the-result", name=name, formula=formula, event=event.seq
+                        )
                 case _:
                     pass
-        if name.partition(".")[0] in FILES:
-            return f"{taken}{name}, as the {name.partition('.')[0]} file says"
+        file = name.partition(".")[0]
+        if file in FILES:
+            return self.wording(f"explain-the-{file}-file", name=name)
         for one in taken_over([event.fact for event in self.events]):
             if name in (one.step_id, one.result):
-                return f"{taken}taken over: {name}, {source(one)}"
-        return "a figure of the job file"
+                told = source(one, self.wording)
+                return self.wording("explain-taken-over", name=name, source=told)
+        return self.wording("explain-a-figure-of-the-job")
 
     def _budget(self, computed: Computed, result: str) -> list[str]:
         rows = computed.outputs[result].budget
         if not rows:
-            return [f"Doubt of {result}: none, its inputs are exact"]
+            return [self.wording("explain-exact", name=result)]
         return [
-            f"What the doubt of {result} is made of (percent of its variance):",
-            *(f"  {share.percent:5.1f} %  {self._contributor(share.name)}" for share in rows),
+            self.wording("explain-made-of-which", name=result),
+            *(
+                f"  {self.wording.share(share.percent, 1):>7}  {self._contributor(share.name)}"
+                for share in rows
+            ),
         ]
 
     def _contributor(self, name: str) -> str:
@@ -164,10 +188,14 @@ class _Session:
         not known to scatter are "id digits value", "id scale and method", "id doubt"; an entered
         doubt is "step.input", or "step.input: source" where several were.
         """
-        for ending, words in _PARTS_OF_A_READING.items():
+        wording = self.wording
+        for ending, what in _PARTS_OF_A_READING.items():
             reading_id, found, _ = name.partition(ending)
             if found and "." not in reading_id:
-                return f"{name} ({self._title_of(reading_id)}: {words})"
+                title = self._title_of(reading_id)
+                return wording(
+                    "explain-part-of-reading", name=name, title=title, what=wording(what)
+                )
         reading_id, _, take = name.partition(" #")
         for event in self.events:
             fact = event.fact
@@ -175,9 +203,10 @@ class _Session:
                 reading_id,
                 take,
             ):
-                return f'{name} ({fact.title}, "{fact.spoken}")'
+                what = f'{fact.title}, "{fact.spoken}"'
+                return wording("explain-part", name=name, what=what)
         step_id, _, entered = name.partition(".")
-        return f"the doubt entered for {entered} in {step_id}" if entered else name
+        return wording("explain-entered-for", input=entered, step=step_id) if entered else name
 
     def _title_of(self, reading_id: str) -> str:
         facts = (event.fact for event in self.events)
@@ -191,13 +220,19 @@ class _Session:
             if isinstance(event.fact, Computed)
             and any(told.name == taken.reading_id for told in event.fact.inputs.values())
         )
-        u = "" if taken.u is None else f", u {taken.u:.2g}"
+        wording = self.wording
+        value = wording.with_unit(wording.words.decimals(taken.value), taken.unit)
+        if taken.u is not None:
+            u = wording.words.decimals(f"{taken.u:.2g}")
+            value = wording("explain-with-uncertainty", value=value, uncertainty=u)
+        back = wording("explain-said-back", value=value, spoken=taken.spoken, event=seq)
+        takes = wording("explain-takes", take=taken.take, attempts=taken.attempts)
+        steps = ", ".join(used) or wording("explain-no-formula")
         return [
             f"{taken.title} ({taken.reading_id})",
-            f"  {taken.value} {wording.unit_sign(taken.unit)}{u}: "
-            f'said back as "{taken.spoken}" and confirmed, event {seq}',
-            f"  take {taken.take}, hearings needed {taken.attempts}",
-            f"  used in: {', '.join(used) or 'no formula'}",
+            f"  {back}",
+            f"  {takes}",
+            f"  {wording('explain-used-in', steps=steps)}",
         ]
 
     def _taken_back_since(self, event: StoredEvent) -> list[str]:
@@ -205,7 +240,8 @@ class _Session:
         for later in self.events:
             fact = later.fact
             if later.seq > event.seq and isinstance(fact, TakenBack) and step_id in fact.step_ids:
-                return [f"  It no longer counts since event {later.seq}: {fact.why}"]
+                told = self.wording("explain-no-longer", event=later.seq, why=fact.why)
+                return [f"  {told}"]
         return []
 
     def what_there_is(self, name: str) -> str:
@@ -245,68 +281,82 @@ def _is_about(fact: Fact, name: str) -> bool:
             return isinstance(fact, ADVICE) and is_about(fact, name)
 
 
-def _value(computed: Computed, result: str) -> Sequence[str]:
-    told = with_doubt(computed.outputs[result].quantity, result)
+def _value(computed: Computed, result: str, wording: Wording) -> Sequence[str]:
+    told = with_uncertainty(computed.outputs[result].quantity, wording, result)
     return (f"{wording.title_of(result)} ({result})", f"  {told}")
 
 
-def _answer(answered: Answered, seq: int) -> list[str]:
+def _answer(answered: Answered, seq: int, wording: Wording) -> list[str]:
+    choice = wording.words.choice(answered.choice)
     return [
         f"{answered.title} ({answered.step_id})",
-        f"  answered {answered.choice.replace('_', ' ')}, event {seq}",
+        f"  {wording('explain-answered', choice=choice, event=seq)}",
     ]
 
 
-def _decided(decided: Decided, seq: int) -> list[str]:
+def _decided(decided: Decided, seq: int, wording: Wording) -> list[str]:
     name, unit = decided.result, decided.unit or ""
+    rule = wording("explain-value-alone")
+    if decided.level is not None:
+        rule = wording("explain-level", level=wording.percent(decided.level))
     chance = wording.percent(decided.probability_inside)
-    rule = (
-        "the value alone has to be inside"
-        if decided.level is None
-        else f"inside only with at least {wording.percent(decided.level)}"
-    )
+    limits = wording.limits(decided.low, decided.high, unit, name)
+    answer = wording.answer(decided.answer)
+    told = [
+        with_uncertainty(decided.quantity, wording, name),
+        wording("explain-limits", limits=limits),
+        wording("explain-chance", chance=chance, rule=rule),
+        wording("explain-answer", answer=answer, times=decided.times),
+        *_settling(decided.readings_to_settle, "settle-readings", wording),
+    ]
     return [
-        f"Decision: {decided.title} ({decided.step_id}), event {seq}",
-        f"  {with_doubt(decided.quantity, name)}",
-        f"  limits: {wording.limits(decided.low, decided.high, unit, name)}",
-        f"  probability inside: {chance}; {rule}",
-        f"  answer: {wording.answer_words(decided.answer)} (time {decided.times})",
-        *_settling(decided.readings_to_settle, "readings, averaged,"),
-        *method(decided.grounds),
+        wording("explain-decision", title=decided.title, step=decided.step_id, event=seq),
+        *(f"  {line}" for line in told),
+        *method(decided.grounds, wording),
     ]
 
 
-def _settling(count: int | None, what: str) -> list[str]:
-    return [f"  {count} {what} should settle it"] if count else []
+def _settling(count: int | None, what: str, wording: Wording) -> list[str]:
+    return [wording(what, count=count)] if count else []
 
 
-def _look(decided: AimDecided) -> list[str]:
+def _look(decided: AimDecided, wording: Wording) -> list[str]:
     """Which look it was, of the risk that the looks share; an older record has none of it."""
     if decided.look is None:
         return []
-    told = [f"  look {decided.look} of at most {decided.most_looks} at this position of the screws"]
+    most = decided.most_looks or decided.look
+    told = [wording("explain-look", look=decided.look, most=most)]
     if decided.risk_spent is not None:
-        told.append(f"  risk spent with it: {wording.percent(decided.risk_spent)}")
+        told.append(wording("explain-risk-spent", risk=wording.percent(decided.risk_spent)))
     if decided.scatter_ratio is not None:
-        told.append(f"  the readings scatter {decided.scatter_ratio:.2f} times as far as entered")
+        ratio = wording.number(decided.scatter_ratio, 2)
+        told.append(wording("explain-scatter", ratio=ratio))
     return told
 
 
-def _aim_decided(decided: AimDecided, seq: int) -> list[str]:
-    lines = [f"Decision: {decided.title} ({decided.step_id}), event {seq}"]
+def _aim_decided(decided: AimDecided, seq: int, wording: Wording) -> list[str]:
+    title, step = decided.title, decided.step_id
+    lines = [wording("explain-decision", title=title, step=step, event=seq)]
     for axis, told in decided.axes.items():
         name = f"aim_{axis}_deg"
         band = wording.limits_about_zero(told.tolerance, "deg", name)
-        lines.append(f"  {wording.title_of(name)}: {with_doubt(told.quantity, name)}; {band}")
-        lines += shares(told.budget)
-    confirmed = "and confirmed" if decided.confirmed else "not yet confirmed"
-    return [
-        *lines,
-        f"  probability inside: {wording.percent(decided.probability_inside)}; "
-        f"inside only with at least {wording.percent(decided.level)}",
-        *_look(decided),
-        f"  answer: {wording.answer_words(decided.answer)}, {confirmed}, after "
-        f"{decided.round} round(s) on the screws and {decided.sets} set(s)",
-        *_settling(decided.more_sets_to_settle, "more set(s)"),
-        *method(decided.grounds),
+        value = f"{with_uncertainty(told.quantity, wording, name)}; {band}"
+        title = wording.title_of(name)
+        lines.append(f"  {wording('line-title-and-value', title=title, value=value)}")
+        lines += shares(told.budget, wording)
+    rule = wording("explain-level", level=wording.percent(decided.level))
+    chance = wording.percent(decided.probability_inside)
+    confirmed = "explain-confirmed" if decided.confirmed else "explain-not-confirmed"
+    ended = [
+        wording("explain-chance", chance=chance, rule=rule),
+        *_look(decided, wording),
+        wording(
+            "explain-aim-answer",
+            answer=wording.answer(decided.answer),
+            confirmed=wording(confirmed),
+            rounds=decided.round,
+            sets=decided.sets,
+        ),
+        *_settling(decided.more_sets_to_settle, "settle-sets", wording),
     ]
+    return [*lines, *(f"  {line}" for line in ended), *method(decided.grounds, wording)]

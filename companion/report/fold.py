@@ -15,7 +15,8 @@ from companion.record import StoredEvent
 from companion.report.view import Kept, SessionView
 
 _Fact = TypeVar("_Fact", Accepted, Computed, Decided)
-"""What a reason says when a person withdrew something, rather than the job measured it anew."""
+NO_WHY = "–"
+"""What stands for a reason that an older record does not give."""
 
 
 @dataclass
@@ -54,7 +55,7 @@ class _Folding:
                 self._take_back(back)
             case NotAllowed(step_id, why):
                 # True, but it stopped the work: it is read again once that was put right.
-                _mark_latest(self.readings, step_id, why or "not allowed", withdrawn=False)
+                _mark_latest(self.readings, step_id, why or NO_WHY, withdrawn=False)
             case Stopped(why):
                 self.stopped_why = why
             case Finished() as finished:
@@ -64,7 +65,7 @@ class _Folding:
 
     def _take_back(self, back: TakenBack) -> None:
         withdrawn = back.withdrawn
-        why = back.why or "taken back"
+        why = back.why or NO_WHY
         for step_id in back.step_ids:
             _mark_latest(self.readings, step_id, why, withdrawn)
             _mark_latest(self.computations, step_id, why, withdrawn)

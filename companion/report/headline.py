@@ -7,20 +7,7 @@ from dataclasses import dataclass
 from companion.facts.plain import text
 from companion.report.aim_words import ANSWERS, CHANCE, NOT_MEANT_BEFORE
 from companion.report.view import SessionView
-
-NOTHING_IS_SAID = "Nothing is said here about what the job was for."
-SAID_BY_THE_JOB = (
-    "So the job file ends this job, by the answers that were given. The companion walked the steps "
-    "and kept the record; it measured no more than the readings below."
-)
-RESTS_ON = (
-    "It rests on figures that the shop entered and on readings that one person spoke and "
-    "confirmed. A wrong figure in a file, or a scale that is off, shows nowhere in it."
-)
-EXAMPLES = (
-    "It was made with example files. Their limits, dimensions and uncertainties are examples, not "
-    "a maker's values: no car may be judged by them."
-)
+from companion.report.wording import Wording
 
 
 @dataclass(frozen=True)
@@ -38,33 +25,39 @@ class Headline:
     chance: str = ""
 
 
-def headline(view: SessionView) -> Headline:
+def headline(view: SessionView, wording: Wording) -> Headline:
     """What the first lines of the report say."""
-    tone, mark, answer, meaning = _answer(view)
+    tone, mark, answer, meaning = _answer(view, wording)
     known = view.finished is not None and view.finished.probability_inside is not None
-    return Headline(tone, mark, answer, meaning, _not_meant(view), CHANCE if known else "")
+    chance = wording(CHANCE) if known else ""
+    return Headline(tone, mark, answer, meaning, _not_meant(view, wording), chance)
 
 
-def _answer(view: SessionView) -> tuple[str, str, str, str]:
+def _answer(view: SessionView, wording: Wording) -> tuple[str, str, str, str]:
     outcome = view.outcome
     if outcome == "stopped":
-        why = view.stopped_why or "no reason was recorded"
-        return ("open", "■", "Stopped before there was a result.", f"Why: {why}. {NOTHING_IS_SAID}")
+        why = view.stopped_why or wording("line-no-reason")
+        meaning = wording("headline-stopped-means", why=why)
+        return "open", "■", wording("headline-stopped"), meaning
     if not outcome:
-        meaning = f"The record ends before a result. {NOTHING_IS_SAID}"
-        return ("open", "…", "This session was not finished.", meaning)
+        return "open", "…", wording("headline-unfinished"), wording("headline-unfinished-means")
     if outcome in ANSWERS:
-        return ANSWERS[outcome]
+        tone, mark = ANSWERS[outcome]
+        id_ = f"headline-{outcome}"
+        return tone, mark, wording(id_), wording(f"{id_}-means")
     say = view.opened.ending_said(outcome)
     if say:
-        return ("open", "○", say, SAID_BY_THE_JOB)
-    return ("open", "?", f"Ended with “{outcome}”.", "This result is not known here.")
+        return "open", "○", say, wording("headline-of-the-job-means")
+    answer = wording("headline-unknown", result=outcome)
+    return "open", "?", answer, wording("headline-unknown-means")
 
 
-def _not_meant(view: SessionView) -> tuple[str, ...]:
+def _not_meant(view: SessionView, wording: Wording) -> tuple[str, ...]:
     said = view.opened.job.get("not_meant")
-    of_the_job = tuple(map(text, said)) if isinstance(said, list | tuple) else NOT_MEANT_BEFORE
-    told = (*of_the_job, RESTS_ON)
-    if view.opened.has_an_example:
-        return (EXAMPLES, *told)
-    return told
+    of_the_job = (
+        tuple(map(text, said))
+        if isinstance(said, list | tuple)
+        else tuple(map(wording, NOT_MEANT_BEFORE))
+    )
+    told = (*of_the_job, wording("headline-rests-on"))
+    return (wording("headline-examples"), *told) if view.opened.has_an_example else told

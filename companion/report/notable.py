@@ -1,4 +1,4 @@
-"""What a supervisor should look at first: doubts raised, moves gone wrong, and what is new."""
+"""What a supervisor should look at first: unlikely readings, moves gone wrong, what is new."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from companion.facts.afterwards import Amended
 from companion.facts.aim import AimDecided, MoveJudged
-from companion.facts.answers import Doubted, NotAllowed, TakenBack
+from companion.facts.answers import Implausible, NotAllowed, TakenBack
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Stopped
 from companion.facts.kinds import Fact, Unknown
@@ -20,6 +20,7 @@ from companion.facts.workings import CannotPass, Decided, Misfit, Suspected
 from companion.record import StoredEvent
 from companion.report import advised
 from companion.report.timeline import line_of
+from companion.report.wording import Wording
 
 MOST_SHOWN = 5
 LONGEST_TOLD = 160
@@ -35,14 +36,16 @@ class Notable:
     times: int = 1
 
 
-def notable(events: Iterable[StoredEvent], shows: Shows = NO_SHOWS) -> tuple[Notable, ...]:
+def notable(
+    events: Iterable[StoredEvent], wording: Wording, shows: Shows = NO_SHOWS
+) -> tuple[Notable, ...]:
     """Each thing once, in the order in which it first came, with how often it came."""
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
         if not stands_out(event.fact) or _is_known(event.fact, shows):
             continue
-        label, told = _told(event)
+        label, told = _told(event, wording)
         key = (label, told)
         times[key] += 1
         first.setdefault(key, Notable(event.seq, label, _short(told)))
@@ -51,18 +54,18 @@ def notable(events: Iterable[StoredEvent], shows: Shows = NO_SHOWS) -> tuple[Not
     )
 
 
-def _told(event: StoredEvent) -> tuple[str, str]:
+def _told(event: StoredEvent, wording: Wording) -> tuple[str, str]:
     """The label and the sentence; advice is told shorter than in the timeline."""
-    line = line_of(event)
+    line = line_of(event, wording)
     match event.fact:
         case Suspected() as suspected:
-            return "likely misread", advised.suspects(suspected)
+            return wording("label-likely_misread"), advised.suspects(suspected, wording)
         case Shims() as shims:
-            return "shims", advised.shims(shims)
+            return wording("label-shims"), advised.shims(shims, wording)
         case CannotPass() as hopeless:
-            return "nothing could pass", advised.cannot_pass(hopeless)
+            return wording("label-cannot_pass"), advised.cannot_pass(hopeless, wording)
         case Decided() | AimDecided() as decided:
-            return line.label, f"{line.told}; {advised.to_settle(decided)}"
+            return line.label, f"{line.told}; {advised.to_settle(decided, wording)}"
         case _:
             return line.label, line.told
 
@@ -75,7 +78,7 @@ def _is_known(fact: Fact, shows: Shows) -> bool:
 def stands_out(fact: Fact) -> bool:
     """Whether a supervisor should look at it."""
     match fact:
-        case Doubted() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
+        case Implausible() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
             return True
         case Amended() | Suspected() | CannotPass() | Unknown():
             return True
@@ -90,7 +93,7 @@ def stands_out(fact: Fact) -> bool:
         case Shims(needed=needed):
             return needed
         case Decided() | AimDecided() as decided:
-            return bool(advised.to_settle(decided))
+            return advised.is_unsettled(decided)
         case _:
             return False
 

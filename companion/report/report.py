@@ -26,6 +26,7 @@ from companion.report.aim_words import PART
 from companion.report.fold import fold
 from companion.report.headline import headline
 from companion.report.notable import MOST_SHOWN, notable
+from companion.report.pictures import svg
 from companion.report.pictures.convergence import convergence
 from companion.report.pictures.dials import dials
 from companion.report.pictures.hearing_strip import hearing_strip
@@ -35,10 +36,13 @@ from companion.report.sounds import Sound, sound_of
 from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
 from companion.report.view import SessionView
-from companion.web.templates import page_templates
+from companion.report.wording import Wording, wording_of
+from companion.web.templates import marking_up, page_templates
 
 SOUND_WITHIN = 'src="data:audio/flac'
 TEMPLATES = Path(__file__).parent / "templates"
+GENERATOR = "bay companion report"
+"""By this a file is known as a report, whatever language it is in."""
 
 
 @dataclass(frozen=True)
@@ -93,14 +97,17 @@ def write_report(
     *,
     force: bool = False,
     shows: Shows = NO_SHOWS,
+    language: str = "",
 ) -> Path:
     """Write the report of a session and return its path; an older report is replaced whole.
 
     The clips are looked for beside the record unless given. `shows`: the kinds of step that put
-    facts of their own into words. Raises `RecordError` when the record cannot be read or holds no
-    such session, and `CompanionError` as `write_page` does.
+    facts of their own into words. `language`: that of the job where none is given. Raises
+    `RecordError` when the record cannot be read or holds no such session, and `CompanionError` as
+    `write_page` does.
     """
-    write_page(render_page(database_path, session_id, clips, shows=shows), out_path, force=force)
+    page = render_page(database_path, session_id, clips, shows=shows, language=language)
+    write_page(page, out_path, force=force)
     return out_path
 
 
@@ -119,8 +126,11 @@ def write_page(page: ReportPage, out_path: Path, *, force: bool = False) -> None
 
 def is_report(first: bytes) -> bool:
     """Whether a file that begins like this is a report."""
+    if not first.startswith(b"<!DOCTYPE html>"):
+        return False
+    # Reports of before they were named so are known by their English title.
     title = first.partition(b"<title>")[2].partition(b"</title>")[0]
-    return first.startswith(b"<!DOCTYPE html>") and b", session " in title
+    return f'content="{GENERATOR}"'.encode() in first or b", session " in title
 
 
 def render_report(
@@ -128,9 +138,10 @@ def render_report(
     session_id: str,
     clips: ClipStore | None = None,
     shows: Shows = NO_SHOWS,
+    language: str = "",
 ) -> str:
     """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
-    return render_page(database_path, session_id, clips, shows=shows).html
+    return render_page(database_path, session_id, clips, shows=shows, language=language).html
 
 
 def render_page(
@@ -140,13 +151,12 @@ def render_page(
     *,
     with_sound: bool = True,
     shows: Shows = NO_SHOWS,
+    language: str = "",
 ) -> ReportPage:
     """The same with the number of clips in it; without sound it has none."""
     store = clips or ClipStore(clips_folder(database_path))
     kept = read_session(database_path, session_id, store)
-    html = render_view(
-        kept.view, kept.opened_utc, kept.integrity, store, with_sound=with_sound, shows=shows
-    )
+    html = render_view(kept, store, with_sound=with_sound, shows=shows, language=language)
     return ReportPage(html, html.count(SOUND_WITHIN))
 
 
@@ -183,61 +193,67 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
 
 
 def render_view(
-    view: SessionView,
-    opened_utc: str,
-    integrity: Integrity,
+    kept: KeptSession,
     clips: ClipStore,
     frame: Frame = OWN_FILE,
     *,
     with_sound: bool = True,
     shows: Shows = NO_SHOWS,
+    language: str = "",
 ) -> str:
-    """The report of a folded session; any events whatever give a page."""
-    lines = [line_of(event, shows) for event in view.events]
-    looks = tables.aim_looks(view)
+    """The report of a folded session; any events whatever give a page.
+
+    `language`: that of the job where none is given.
+    """
+    view, integrity = kept.view, kept.integrity
+    words = wording_of(view.opened, language)
+    lines = [line_of(event, words, shows) for event in view.events]
+    looks = tables.aim_looks(view, words)
     sounds = _sounds(lines, clips, frame, _expired(view.events)) if with_sound else _left_out(lines)
     return (
         report_environment()
         .get_template("report.html.j2")
         .render(
+            w=words,
+            t=marking_up(words),
             frame=frame,
             day=frame.day,
             clock_time=frame.clock,
             style=report_style(),
             view=view,
-            opened_utc=opened_utc,
-            headline=headline(view),
+            opened_utc=kept.opened_utc,
+            headline=headline(view, words),
             looks=looks,
             own_part=PART if looks else None,
-            tables=_tables(view, shows),
-            standing=tables.standing_stages(view),
+            tables=_tables(view, shows, words),
+            standing=tables.standing_stages(view, words),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
-            plan=plan_view(view),
-            stand_moves=advised.stand_moves(view.events),
-            leans=lean_curves(view),
-            rounds=convergence(view),
-            dials=dials(view),
-            strip=hearing_strip(view),
-            notable=notable(view.events, shows),
+            plan=plan_view(view, words),
+            stand_moves=advised.stand_moves(view.events, words),
+            leans=lean_curves(view, words),
+            rounds=convergence(view, words),
+            dials=dials(view, words),
+            strip=hearing_strip(view, words),
+            notable=notable(view.events, words, shows),
             lines=lines,
             talk=_by_stage(lines),
             sounds=sounds,
             carried=sum(sound.source.startswith("data:") for sound in sounds.values()),
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
-            signatures=[line for line in lines if line.label == "sign-off"],
+            signatures=[line for line in lines if line.is_sign_off],
             worth={one.seq: one.problem or one.told for one in integrity.signings},
-            entered=tables.entered(view),
+            entered=tables.entered(view, words),
             integrity=integrity,
         )
     )
 
 
-def _tables(view: SessionView, shows: Shows) -> list[Table]:
+def _tables(view: SessionView, shows: Shows, words: Wording) -> list[Table]:
     """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
     facts = [event.fact for event in view.events]
-    found = (taken_over_table(facts), *(kind.report(facts) for kind in shows.values()))
+    found = (taken_over_table(facts, words), *(kind.report(facts) for kind in shows.values()))
     return [table for table in found if table is not None and table.rows]
 
 
@@ -251,29 +267,31 @@ def report_environment() -> jinja2.Environment:
     """The templates of the report: everything that is put in is escaped."""
     environment = page_templates(TEMPLATES)
     environment.globals.update(
-        amount=wording.amount,
-        amount_with_doubt=wording.amount_with_doubt,
-        doubt=wording.doubt,
-        limits=wording.limits,
-        title_of=wording.title_of,
-        percent=wording.percent,
-        answer_words=wording.answer_words,
         utc_day=wording.day,
         utc_clock=wording.clock_time,
-        spaced_hash=wording.spaced_hash,
-        unit_sign=wording.unit_sign,
-        with_unit=wording.with_unit,
-        expanded=wording.expanded,
+        bdi=_element("bdi"),
+        bold=_element("b"),
+        technical_words=_element("span", lang="en"),
+        hash=lambda told: _element("span", class_="hash")(wording.spaced_hash(told)),
+        GENERATOR=GENERATOR,
         COVERAGE_FACTOR=wording.COVERAGE_FACTOR,
-        NOT_RECORDED=wording.NOT_RECORDED,
         reading_value=tables.reading_value,
-        reading_with_doubt=tables.reading_with_doubt,
+        reading_with_uncertainty=tables.reading_with_uncertainty,
         limits_of=tables.limits_of,
         input_title=tables.input_title,
         Quantity=Quantity,
         MOST_NOTABLE=MOST_SHOWN,
     )
     return environment
+
+
+def _element(name: str, **attributes: str) -> Callable[[str], Markup]:
+    """Puts a text into an element; the text is escaped."""
+
+    def put(told: str) -> Markup:
+        return svg.element(name, told, **attributes)
+
+    return put
 
 
 def _by_stage(lines: Iterable[Line]) -> list[tuple[str, list[Line]]]:
@@ -291,7 +309,7 @@ def _sounds(
 ) -> dict[str, Sound]:
     named = {line.clip_sha256 for line in lines if line.clip_sha256}
     return {
-        sha256: Sound(problem=f"the sound expired on {expired[sha256][:10]}")
+        sha256: Sound(expired_on=expired[sha256][:10])
         if sha256 in expired
         else sound_of(sha256, clips, frame.clips_href)
         for sha256 in named
@@ -299,7 +317,7 @@ def _sounds(
 
 
 def _left_out(lines: list[Line]) -> dict[str, Sound]:
-    problem = "the sound is left out of this report"
+    problem = "sound-left-out"
     return {line.clip_sha256: Sound(problem=problem) for line in lines if line.clip_sha256}
 
 

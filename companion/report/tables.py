@@ -12,11 +12,10 @@ from companion.facts.answers import Accepted
 from companion.facts.figures import Quantity
 from companion.facts.plain import flat_rows
 from companion.facts.workings import Computed, Decided
-from companion.report import wording
 from companion.report.view import Kept, SessionView
+from companion.report.wording import MINUS, Wording
 
 _Staged = TypeVar("_Staged", Accepted, Decided)
-ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 
@@ -41,12 +40,12 @@ class StandingStage:
     decisions: tuple[Decided, ...]
 
 
-def aim_looks(view: SessionView) -> tuple[AimLook, ...]:
+def aim_looks(view: SessionView, wording: Wording) -> tuple[AimLook, ...]:
     """Before, after each round, and the result, in this order."""
     if view.aim_verdicts:
         return tuple(
             AimLook(
-                _when(verdict.round, verdict.sets),
+                when(verdict.round, wording, verdict.sets),
                 verdict.yaw.quantity,
                 verdict.elevation.quantity,
                 verdict.probability_inside,
@@ -56,7 +55,7 @@ def aim_looks(view: SessionView) -> tuple[AimLook, ...]:
             for verdict in view.aim_verdicts
         )
     return tuple(
-        AimLook(_when(place, 1), _output(aim, AXES[0]), _output(aim, AXES[1]))
+        AimLook(when(place, wording), _output(aim, AXES[0]), _output(aim, AXES[1]))
         for place, aim in enumerate(view.aims)
     )
 
@@ -66,12 +65,15 @@ def _output(aim: Computed, name: str) -> Quantity:
     return Quantity(None, None, "deg") if found is None else found.quantity
 
 
-def _when(round_number: int, sets: int) -> str:
-    told = "before" if round_number == 0 else f"after round {round_number}"
-    return told if sets == 1 else f"{told}, mean of {sets} sets"
+def when(round_number: int, wording: Wording, sets: int = 1) -> str:
+    """Before the first round on the screws, or after which."""
+    told = wording("look-before")
+    if round_number:
+        told = wording("look-after", round=round_number)
+    return told if sets == 1 else wording("look-of-sets", when=told, sets=sets)
 
 
-def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
+def standing_stages(view: SessionView, wording: Wording) -> tuple[StandingStage, ...]:
     """The readings and decisions that count in the end, under the stages they belong to."""
     begun = [(kept.event.seq, kept.stage) for kept in view.readings]
     begun += [(kept.event.seq, kept.stage) for kept in view.decisions]
@@ -80,7 +82,9 @@ def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
     stages = (
         StandingStage(
             title,
-            _numbered([kept for kept in view.readings if kept.stands and kept.stage == title]),
+            _numbered(
+                [kept for kept in view.readings if kept.stands and kept.stage == title], wording
+            ),
             tuple(kept.fact for kept in latest if kept.stage == title),
         )
         for title in titles
@@ -88,7 +92,7 @@ def standing_stages(view: SessionView) -> tuple[StandingStage, ...]:
     return tuple(stage for stage in stages if stage.readings or stage.decisions)
 
 
-def _numbered(readings: list[Kept[Accepted]]) -> tuple[Kept[Accepted], ...]:
+def _numbered(readings: list[Kept[Accepted]], wording: Wording) -> tuple[Kept[Accepted], ...]:
     """Readings that all count under one title, as sets that are averaged do, say which is which."""
     often = Counter(kept.fact.title for kept in readings)
     seen: Counter[str] = Counter()
@@ -97,14 +101,10 @@ def _numbered(readings: list[Kept[Accepted]]) -> tuple[Kept[Accepted], ...]:
         title = kept.fact.title
         seen[title] += 1
         if often[title] > 1:
-            named = replace(kept.fact, title=f"{title}, {_ordinal(seen[title])} set")
-            kept = replace(kept, fact=named)
+            named = wording("reading-of-set", title=title, number=seen[title])
+            kept = replace(kept, fact=replace(kept.fact, title=named))
         told.append(kept)
     return tuple(told)
-
-
-def _ordinal(number: int) -> str:
-    return ORDINALS[number - 1] if number <= len(ORDINALS) else f"{number}th"
 
 
 def _latest(decisions: Iterable[Kept[Decided]]) -> list[Kept[Decided]]:
@@ -118,34 +118,31 @@ def by_stage(items: Iterable[Kept[_Staged]]) -> list[tuple[str, list[Kept[_Stage
     return [(stage, list(kept)) for stage, kept in groupby(items, key=lambda kept: kept.stage)]
 
 
-def reading_value(reading: Accepted) -> str:
+def reading_value(reading: Accepted, wording: Wording) -> str:
     """The kept value with a word for its direction instead of a sign."""
-    told = wording.with_unit(_digits(reading), reading.unit)
-    return f"{told} {_way(reading)}".strip()
+    told = wording.with_unit(_digits(reading, wording), reading.unit)
+    return f"{told} {_way(reading, wording)}".strip()
 
 
-def reading_with_doubt(reading: Accepted) -> str:
+def reading_with_uncertainty(reading: Accepted, wording: Wording) -> str:
     """The kept value with its expanded uncertainty (k = 2), unit and direction."""
     if reading.u is None:
-        return reading_value(reading)
-    spread = wording.with_unit(
-        wording.plain_number(wording.COVERAGE_FACTOR * reading.u, wording.decimals_for(reading.u)),
-        reading.unit,
-    )
-    return f"{_digits(reading)} ±\u00a0{spread} {_way(reading)}".strip()
+        return reading_value(reading, wording)
+    spread = wording.expanded(Quantity(None, reading.u, reading.unit))
+    return f"{_digits(reading, wording)} ±\u00a0{spread} {_way(reading, wording)}".strip()
 
 
-def _digits(reading: Accepted) -> str:
+def _digits(reading: Accepted, wording: Wording) -> str:
     """The value as it was said, without a sign where a direction says the same."""
     value = reading.value.lstrip("+-") if reading.direction else reading.value
-    return value.replace("-", wording.MINUS)
+    return wording.words.decimals(value).replace("-", MINUS)
 
 
-def _way(reading: Accepted) -> str:
-    return (reading.direction or "").replace("_", " ")
+def _way(reading: Accepted, wording: Wording) -> str:
+    return wording.words.direction(reading.direction) if reading.direction else ""
 
 
-def limits_of(reading: Kept[Accepted], view: SessionView) -> str:
+def limits_of(reading: Kept[Accepted], view: SessionView, wording: Wording) -> str:
     """The limits that a decision held the reading itself against."""
     decided = view.decision_on(reading)
     if decided is None:
@@ -153,23 +150,32 @@ def limits_of(reading: Kept[Accepted], view: SessionView) -> str:
     return wording.limits(decided.low, decided.high, reading.fact.unit, decided.result)
 
 
-def input_title(name: str, view: SessionView) -> str:
-    """What a share of a doubt comes from: a reading's title, or an entered figure in words.
+def input_title(name: str, view: SessionView, wording: Wording) -> str:
+    """What a share of an uncertainty comes from: a reading's title, or an entered figure in words.
 
     Names are reading ids, with " #2" for a second take, or "step.input" for entered figures.
     """
     reading_id = name.split("#")[0].strip()
+    for ending in (" digits ", " scale and method", " doubt"):
+        reading_id = reading_id.partition(ending)[0]
     for kept in view.readings:
         if kept.fact.reading_id == reading_id:
             return kept.fact.title
     return wording.title_of(reading_id.rpartition(".")[2])
 
 
-def entered(view: SessionView) -> list[tuple[str, list[tuple[str, str]]]]:
+def entered(view: SessionView, wording: Wording) -> list[tuple[str, list[tuple[str, str]]]]:
     """What the shop's files said, as rows; the job's steps are left to its file and hash."""
-    opened = view.opened
-    files = (("Vehicle", opened.vehicle), ("Sensor mount", opened.mount), ("Bay", opened.bay))
-    return [(title, flat_rows(_named_only(file))) for title, file in files if file]
+    files = (
+        ("file-vehicle", view.opened.vehicle),
+        ("file-mount", view.opened.mount),
+        ("file-bay", view.opened.bay),
+    )
+    return [
+        (wording(title), flat_rows(_named_only(file), word=wording))
+        for title, file in files
+        if file
+    ]
 
 
 def _named_only(file: Mapping[str, Any]) -> dict[str, Any]:

@@ -8,11 +8,7 @@ from companion.facts.kinds import Fact
 from companion.facts.opening import Opened
 from companion.facts.shown import Table
 from companion.facts.taking_over import StillTrue, TakenOver
-
-NOTE = (
-    "Measured in an earlier job of this record and held to be true still, by what the technician "
-    "said and by what the shop entered; not measured in this job."
-)
+from companion.report.wording import Wording
 
 
 def taken_over(facts: Sequence[Fact]) -> tuple[StillTrue, ...]:
@@ -24,22 +20,29 @@ def taken_over(facts: Sequence[Fact]) -> tuple[StillTrue, ...]:
     return tuple(one for one in opened.still_true if one.step_id in kept.steps)
 
 
-def taken_over_table(facts: Sequence[Fact]) -> Table:
+def taken_over_table(facts: Sequence[Fact], wording: Wording) -> Table:
     """Its readings and answers as a table; no rows where nothing was taken over."""
     rows = tuple(
-        (one.stage, one.title or one.step_id.replace("_", " "), told(one), source(one))
+        (
+            one.stage,
+            one.title or wording.step(one.step_id),
+            told(one, wording),
+            source(one, wording),
+        )
         for one in taken_over(facts)
         if one.what in ("reading", "answer")
     )
-    return Table("Taken over", ("Stage", "What", "Value", "From"), rows, NOTE)
+    columns = ("column-stage", "column-what", "column-value", "column-from")
+    title, note = wording("taken-over-title"), wording("taken-over-note")
+    return Table(title, tuple(map(wording, columns)), rows, note)
 
 
-def told(one: StillTrue) -> str:
+def told(one: StillTrue, wording: Wording) -> str:
     """What it came to, in words."""
-    return one.spoken or one.value.replace("_", " ")
+    return one.spoken or wording.words.choice(one.value)
 
 
-def source(one: StillTrue) -> str:
+def source(one: StillTrue, wording: Wording) -> str:
     """Which event of which job it is from, and when that was."""
     when = one.at_utc[:16].replace("T", " ")
-    return f"job {one.session}, event {one.seq}, {when} UTC"
+    return wording("taken-over-from", session=one.session, event=one.seq, when=when)

@@ -13,7 +13,7 @@ from companion.facts.answers import (
     Answered,
     Consent,
     Done,
-    Doubted,
+    Implausible,
     NotAllowed,
     TakenBack,
 )
@@ -47,21 +47,13 @@ from companion.facts.workings import (
     Suspected,
 )
 from companion.record import StoredEvent
-from companion.report import advised, wording
+from companion.report import advised
 from companion.report.beforehand import checked_beforehand
 from companion.report.explain_advice import in_short
+from companion.report.tables import reading_value
+from companion.report.wording import Wording
 
-Who = Literal["companion", "technician", "kept", "worked out", "session"]
-
-PURPOSES = {
-    "ask": "asks",
-    "read_back": "says back",
-    "explain": "explains",
-    "instruct": "tells to do",
-    "announce": "announces",
-    "caution": "cautions",
-}
-
+Who = Literal["companion", "technician", "kept", "worked_out", "session"]
 
 RAW_SCORES = ("log probability", "both heads", "phone loop")
 """What details of older records are told by, that hold a recogniser's own scores."""
@@ -69,7 +61,10 @@ RAW_SCORES = ("log probability", "both heads", "phone loop")
 
 @dataclass(frozen=True)
 class Line:
-    """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept."""
+    """One line; `is_stage` lines are headings, `clip_sha256` names the sound if any was kept.
+
+    `technical`: what a formula or the ears said of it, in English in every language.
+    """
 
     seq: int
     at_utc: str
@@ -78,12 +73,14 @@ class Line:
     told: str
     detail: str = ""
     clip_sha256: str = ""
+    technical: str = ""
     is_stage: bool = False
     is_refusal: bool = False
     is_caution: bool = False
+    is_sign_off: bool = False
 
 
-def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
+def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Line:
     """The event as one line.
 
     A fact that only a kind of step knows is told in that kind's words, where it is one of `shows`;
@@ -91,118 +88,169 @@ def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
     """
 
     def line(who: Who, label: str, told: str, detail: str = "", clip: str | None = None) -> Line:
-        return Line(event.seq, event.at_utc, who, label, told, detail, clip or "")
+        named = wording(f"label-{label}")
+        return Line(event.seq, event.at_utc, who, named, told, detail, clip or "")
 
     match event.fact:
         case Stage() as stage:
-            told = f"{stage.title} ({stage.number}/{stage.of})"
+            told = wording("line-stage", title=stage.title, number=stage.number, of=stage.of)
             return replace(line("session", "stage", told), is_stage=True)
         case Said(purpose=purpose, text=text):
-            said = line("companion", PURPOSES.get(purpose, purpose or "says"), text)
-            return replace(said, is_caution=purpose == "caution")
+            said = wording.words.named("purpose-", purpose or "unknown")
+            spoken = Line(event.seq, event.at_utc, "companion", said, text)
+            return replace(spoken, is_caution=purpose == "caution")
         case Heard(meaning=meaning, how=how):
-            detail = _hearing(meaning, how)
-            return line("technician", "heard", f"“{how.words}”", detail, how.clip_sha256)
-        case Refused(reason=reason, how=how):
-            why = reason.replace("_", " ") or "no reason recorded"
-            told = f"{why}: “{how.words}”" if how.words else why
-            detail = " · ".join(filter(None, (_why_refused(how), how.ears)))
-            refused = line("technician", "refused", told, detail, how.clip_sha256)
-            return replace(refused, is_refusal=True)
+            detail = _hearing(meaning, how, wording)
+            told = wording("line-quoted", words=how.words)
+            return line("technician", "heard", told, detail, how.clip_sha256)
+        case Refused() as refusal:
+            return replace(
+                line("technician", "refused", *_refused(refusal, wording)),
+                technical=_of_the_ears(refusal.how),
+                is_refusal=True,
+            )
         case Silent(waited_s=waited_s):
-            told = "no answer" if waited_s is None else f"no answer in {waited_s:.0f} seconds"
+            told = wording("line-no-answer")
+            if waited_s is not None:
+                told = wording("line-no-answer-in", seconds=round(waited_s))
             return replace(line("technician", "silence", told), is_refusal=True)
         case Late():
-            return line("technician", "late", "an answer to an earlier question, not taken")
+            return line("technician", "late", wording("line-late"))
         case Noted(clip_sha256=clip):
-            kept = "with sound" if clip else "no sound kept"
-            return line("kept", "note", f"a note for the supervisor, {kept}", clip=clip)
+            told = wording("line-note-with-sound" if clip else "line-note-without-sound")
+            return line("kept", "note", told, clip=clip)
         case Accepted() | Answered() | Done() | Consent() | TakenBack() as kept_fact:
-            return line("kept", *_kept(kept_fact))
+            return line("kept", *_kept(kept_fact, wording))
         case (
             Computed() | Decided() | AimDecided() | Corrected() | ScrewPlan() | MoveJudged() as fact
         ):
-            return line("worked out", *_worked_out(fact))
+            return line("worked_out", *_worked_out(fact, wording))
         case Shims() | StandMoves() | Suspected() | CannotPass() as advised_fact:
             # Budget, formula and source are for who asks: `companion explain` has them.
-            told, *rest = in_short(advised_fact)
-            return line("worked out", "advice", told, " · ".join(item.strip() for item in rest))
-        case Doubted(step_id=step_id, why=why) | NotAllowed(step_id, why) | Misfit(step_id, why):
-            label = event.kind.replace("_", " ")
-            return line("worked out", label, why, step_id.replace("_", " "))
+            told, *rest = in_short(advised_fact, wording)
+            return line("worked_out", "advice", told, " · ".join(item.strip() for item in rest))
+        case Misfit(step_id, why):
+            misfit = line("worked_out", "misfit", wording("line-misfit"), wording.step(step_id))
+            return replace(misfit, technical=why)
+        case Implausible(step_id=step_id, why=why) | NotAllowed(step_id, why):
+            return line("worked_out", event.kind, why, wording.step(step_id))
         case NoiseChecked() | VoiceChecked() as checked:
-            return line("session", *checked_beforehand(checked))
+            label, told, detail = checked_beforehand(checked, wording)
+            return Line(event.seq, event.at_utc, "session", label, told, detail)
         case Opened(technician=technician):
-            return line("session", "opened", f"by {technician or 'nobody named'}")
+            name = technician or wording("line-nobody-named")
+            return line("session", "opened", wording("line-opened-by", name=name))
         case Resumed():
-            return line("session", "resumed", "taken up again after a break")
+            return line("session", "resumed", wording("line-resumed"))
         case Stopped(why):
             return line("session", "stopped", why)
         case Finished(result):
-            return line("session", "finished", result.replace("_", " "))
+            return line("session", "finished", wording.ending(result))
         case SignedOff() | Amended() | ClipsExpired() as added:
-            return line("session", *_added_afterwards(added))
+            signed = isinstance(added, SignedOff)
+            return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
-            return line("session", *_in_the_office(own))
+            return line("session", *_in_the_office(own, wording))
         case VisitOpened() | VisitClosed() | CarsLetGo() as own:
-            return line("session", *_in_the_office(own))
+            return line("session", *_in_the_office(own, wording))
         case TakenOver(left=left, stages=stages):
-            no_longer = f"no longer holds: {', '.join(left)}" if left else ""
-            told = ", ".join(stages) or "nothing"
-            return line("kept", "taken over", told, no_longer.replace("_", " "))
+            told = ", ".join(stages) or wording("line-nothing")
+            titles = ", ".join(wording.step(step_id) for step_id in left)
+            detail = wording("line-no-longer-holds", what=titles) if left else ""
+            return line("kept", "taken_over", told, detail)
         case Unknown(kind, body) as unknown:
             words = words_for(shows, unknown)
             if words is not None:
-                return line("worked out", words.label, words.told, words.detail)
-            return line("session", kind, flat(body))
+                told, detail = words.told, words.detail
+                return Line(event.seq, event.at_utc, "worked_out", words.label, told, detail)
+            return Line(event.seq, event.at_utc, "session", kind, flat(body))
 
 
-def _why_refused(how: How) -> str:
-    """What the ears say of the sound; scores that only whoever made the ears can read stay out."""
+def _refused(refused: Refused, wording: Wording) -> tuple[str, str, str | None]:
+    """Why, with the words that were heard; the levels and the ears; the sound."""
+    how = refused.how
+    why = wording.refusal(refused.reason) if refused.reason else wording("line-no-reason")
+    if how.words:
+        why = wording("line-why", why=why, what=wording("line-quoted", words=how.words))
+    ears = wording("line-heard-by", ears=how.ears) if how.ears else ""
+    detail = " · ".join(filter(None, (_levels(how, wording), ears)))
+    return why, detail, how.clip_sha256
+
+
+def _levels(how: How, wording: Wording) -> str:
     if how.background_dbfs is None:
-        return "" if any(word in (how.detail or "") for word in RAW_SCORES) else how.detail or ""
-    told = f"background {how.background_dbfs:.0f} dBFS"
-    if how.speech_dbfs is not None:
-        told = f"speech {how.speech_dbfs:.0f} dBFS, {told}"
-    return told.replace("-", wording.MINUS)
+        return ""
+    background = wording.number(how.background_dbfs, 0)
+    if how.speech_dbfs is None:
+        return wording("line-background", background=background)
+    speech = wording.number(how.speech_dbfs, 0)
+    return wording("line-levels", speech=speech, background=background)
 
 
-def _hearing(meaning: Mapping[str, Any], how: How) -> str:
+def _of_the_ears(how: How) -> str:
+    """What the ears say of the sound; scores that only whoever made the ears can read stay out."""
+    if how.background_dbfs is not None or not how.detail:
+        return ""
+    return "" if any(word in how.detail for word in RAW_SCORES) else how.detail
+
+
+def _hearing(meaning: Mapping[str, Any], how: How, wording: Wording) -> str:
     parts = []
     if meaning:
-        parts.append(f"understood as {_meaning_words(meaning)}")
+        what = _meaning_words(meaning, wording)
+        parts.append(wording("line-understood-as", what=what))
     if how.confidence is not None:
-        parts.append(f"confidence {how.confidence:.2f}")
+        confidence = wording.number(how.confidence, 2)
+        parts.append(wording("line-confidence", confidence=confidence))
     if how.ears:
-        parts.append(f"by {how.ears}")
+        parts.append(wording("line-heard-by", ears=how.ears))
     others = [guess for guess in how.n_best or () if guess and guess != how.words]
     if others:
-        parts.append("next guesses: " + "; ".join(f"“{guess}”" for guess in others[:3]))
+        guesses = "; ".join(wording("line-quoted", words=guess) for guess in others[:3])
+        parts.append(wording("line-next-guesses", guesses=guesses))
     return " · ".join(parts)
 
 
-def _meaning_words(meaning: Mapping[str, Any]) -> str:
-    """The kind of meaning and whatever belongs to it: each kind has fields of its own."""
-    rest = {name: value for name, value in meaning.items() if name != "kind" and value is not None}
-    told = flat(list(rest.values()) if len(rest) == 1 else rest)
-    return f"{text(meaning.get('kind'))} {told}".replace("_", " ").strip()
+def _meaning_words(meaning: Mapping[str, Any], wording: Wording) -> str:
+    """A meaning in the report's own words; one of another kind is shown whole."""
+    words = wording.words
+    told = {name: text(value) for name, value in meaning.items()}
+    match told:
+        case {"kind": "number", "value": value}:
+            unit, direction = told.get("unit", ""), told.get("direction", "")
+            return wording("meaning-number", what=words.amount(value, unit, direction))
+        case {"kind": "choice", "id": choice_id}:
+            return wording("meaning-choice", what=words.choice(choice_id))
+        case {"kind": "command", "name": name}:
+            return wording("meaning-command", what=words.command(name))
+        case {"kind": "word", "text": word}:
+            return wording("meaning-word", what=word)
+        case {"kind": kind} if words.has(f"meaning-{kind}") and len(told) == 1:
+            return wording(f"meaning-{kind}")
+        case _:
+            return flat(meaning)
 
 
-def _kept(fact: Accepted | Answered | Done | Consent | TakenBack) -> tuple[str, str, str]:
+def _kept(
+    fact: Accepted | Answered | Done | Consent | TakenBack, wording: Wording
+) -> tuple[str, str, str]:
     match fact:
         case Accepted() as taken:
-            told = taken.spoken or f"{taken.value} {taken.unit}"
-            detail = "" if taken.attempts == 1 else f"after {taken.attempts} attempts"
-            return "confirmed", f"{taken.title}: {told}", detail
+            value = taken.spoken or reading_value(taken, wording)
+            told = wording("line-title-and-value", title=taken.title, value=value)
+            detail = wording("line-attempts", attempts=taken.attempts)
+            return "confirmed", told, "" if taken.attempts == 1 else detail
         case Answered(title=title, choice=choice):
-            spaced = choice.replace("_", " ")
-            return "answered", f"{title}: {spaced}" if title else spaced, ""
+            named = wording.words.choice(choice)
+            told = wording("line-title-and-value", title=title, value=named) if title else named
+            return "answered", told, ""
         case Done(step_id=step_id, text=text):
-            return "done", text or step_id.replace("_", " "), ""
+            return "done", text or wording.step(step_id), ""
         case Consent(keep_sound):
-            return "consent", f"keep sound: {'yes' if keep_sound else 'no'}", ""
+            return "consent", wording("line-keep-sound", answer=wording.yes_or_no(keep_sound)), ""
         case TakenBack(step_ids, why):
-            return "taken back", ", ".join(step_ids).replace("_", " "), why
+            titles = dict.fromkeys(wording.step(step_id) for step_id in step_ids)
+            return "taken_back", ", ".join(titles), why
 
 
 def _named_outputs(computed: Computed) -> list[tuple[str, Output]]:
@@ -216,87 +264,103 @@ def _named_outputs(computed: Computed) -> list[tuple[str, Output]]:
 
 
 def _worked_out(
-    fact: Computed | Decided | AimDecided | Corrected | ScrewPlan | MoveJudged,
+    fact: Computed | Decided | AimDecided | Corrected | ScrewPlan | MoveJudged, wording: Wording
 ) -> tuple[str, str, str]:
     match fact:
         case Computed() as computed:
             told = "; ".join(
-                f"{wording.title_of(name)}: {wording.amount(output.quantity, name)}"
+                wording(
+                    "line-title-and-value",
+                    title=wording.title_of(name),
+                    value=wording.amount(output.quantity, name),
+                )
                 for name, output in _named_outputs(computed)
             )
             return "result", told, ""
         case Decided() as decided:
-            told = wording.amount(decided.quantity, decided.result)
-            if decided.level is None:
-                told += ", by its limits alone"
-            else:
-                told += f", chance of being inside {wording.percent(decided.probability_inside)}"
+            amount = wording.amount(decided.quantity, decided.result)
+            how = wording("line-by-limits-alone")
+            if decided.level is not None:
+                chance = wording.percent(decided.probability_inside)
+                how = wording("line-chance", chance=chance)
             title = decided.title or wording.title_of(decided.result)
-            answer = wording.answer_words(decided.answer)
-            return "decision", f"{title}: {answer}", _and_to_settle(told, decided)
+            return "decision", *_judged(title, f"{amount}, {how}", decided, wording)
         case AimDecided() as decided:
-            told = ", ".join(
+            amounts = ", ".join(
                 wording.amount(axis.quantity, f"aim_{name}_deg")
                 for name, axis in decided.axes.items()
             )
             chance = wording.percent(decided.probability_inside)
-            told += f", chance of both being inside {chance}"
-            answer = wording.answer_words(decided.answer)
-            return "decision", f"aim: {answer}", _and_to_settle(told, decided)
+            told = f"{amounts}, {wording('line-chance-of-both', chance=chance)}"
+            return "decision", *_judged(wording("line-aim"), told, decided, wording)
         case Corrected() as corrected:
             return "correction", corrected.text, ""
         case ScrewPlan() as plan:
-            return "screws", f"round {plan.round}: {advised.turns(plan)}", ""
+            turns = advised.turns(plan, wording)
+            return "screws", wording("line-round", round=plan.round, turns=turns), ""
         case MoveJudged() as judged:
-            return "move", f"judged {advised.stories(judged)}", ""
+            return "move", wording("line-judged", what=advised.stories(judged, wording)), ""
 
 
-def _and_to_settle(told: str, decided: Decided | AimDecided) -> str:
-    advice = advised.to_settle(decided)
-    return f"{told} · {advice}" if advice else told
+def _judged(
+    title: str, told: str, decided: Decided | AimDecided, wording: Wording
+) -> tuple[str, str]:
+    """The answer, and what it rests on with what would settle it."""
+    answer = wording.answer(decided.answer)
+    advice = advised.to_settle(decided, wording)
+    detail = f"{told} · {advice}" if advice else told
+    return wording("line-title-and-value", title=title, value=answer), detail
 
 
-def _added_afterwards(fact: SignedOff | Amended | ClipsExpired) -> tuple[str, str, str]:
+def _added_afterwards(
+    fact: SignedOff | Amended | ClipsExpired, wording: Wording
+) -> tuple[str, str, str]:
     match fact:
         case SignedOff() as signed:
-            by_file = signed.how != "pin" and signed.signature is not None
-            signature = ", with a signature" if by_file else ""
-            told = f"{signed.by} ({signed.role}) signed off events 1 to {signed.events}"
-            detail = f"{_proven(signed)}{signature} · {signed.remark}".rstrip(" ·")
-            return "sign-off", told, detail
+            role = wording(f"role-{signed.role}")
+            told = wording("line-signed-off", name=signed.by, role=role, events=signed.events)
+            proven = _proven(signed, wording)
+            if signed.how != "pin" and signed.signature is not None:
+                proven = f"{proven}, {wording('line-with-a-signature')}"
+            return "sign_off", told, f"{proven} · {signed.remark}".rstrip(" ·")
         case Amended() as amended:
-            told = f"instead of event {amended.event}: {amended.now}"
-            by = f"{amended.by} (supervisor), {_proven(amended)}"
+            told = wording("line-amended", event=amended.event, now=amended.now)
+            proven = _proven(amended, wording)
+            by = wording("line-amended-by", name=amended.by, proven=proven)
             return "correction", told, f"{amended.why} · {by}"
         case ClipsExpired() as expired:
-            count = len(expired.clips)
-            return "sound deleted", f"{count} clip(s), their hashes are kept", expired.why
+            told = wording("line-sound-deleted", count=len(expired.clips))
+            return "sound_deleted", told, expired.why
 
 
-def _proven(fact: SignedOff | Amended) -> str:
+def _proven(fact: SignedOff | Amended, wording: Wording) -> str:
     """What it claims; what that is worth, a check says (`report`)."""
     if fact.how != "pin":
-        return "name typed, not proven"
-    return "with a key" if fact.signature is not None else "a PIN is claimed, no key signed"
+        return wording("line-name-typed")
+    return wording("line-with-a-key" if fact.signature is not None else "line-pin-claimed")
 
 
-def _in_the_office(fact: OfficeFact) -> tuple[str, str, str]:
+def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
     match fact:
         case PersonEnrolled() as one:
-            by = f"vouched for by {one.vouched_by or 'nobody'}"
-            again = "a new key" if one.instead_of else "a key"
-            return "enrolled", f"{one.name} ({one.role}) has {again}", by
+            by = wording("line-vouched-for-by-nobody")
+            if one.vouched_by:
+                by = wording("line-vouched-for-by", name=one.vouched_by)
+            has = "line-has-a-new-key" if one.instead_of else "line-has-a-key"
+            told = wording(has, name=one.name, role=wording(f"role-{one.role}"))
+            return "enrolled", told, by
         case PinChanged() as one:
-            return "PIN", f"{one.name} has another PIN", ""
+            return "pin", wording("line-pin-changed", name=one.name), ""
         case PinFailed() as one:
-            return "wrong PIN", f"a wrong PIN was given for {one.name}", one.doing
+            return "wrong_pin", wording("line-pin-failed", name=one.name), one.doing
         case PersonRemoved() as one:
-            return "removed", f"{one.name} signs no more", f"signed by {one.vouched_by}"
+            told = wording("line-signs-no-more", name=one.name)
+            return "removed", told, wording("line-removed-by", name=one.vouched_by)
         case DateVouched() as one:
-            return "date", f"everything up to job {one.session} was recorded before this", ""
+            return "date", wording("line-date-vouched", session=one.session), ""
         case VisitOpened() as one:
-            return "visit", f"visit {one.visit} opened, or its car told again", ""
+            return "visit", wording("line-visit-opened", visit=one.visit), ""
         case VisitClosed() as one:
-            return "visit", f"visit {one.visit} closed", ""
+            return "visit", wording("line-visit-closed", visit=one.visit), ""
         case CarsLetGo() as one:
-            return "cars let go", f"what was known of {len(one.cars)} car(s)", one.why
+            return "cars_let_go", wording("line-cars-let-go", count=len(one.cars)), one.why

@@ -77,15 +77,14 @@ class SessionView:
         """Whether every event was stamped by a clock that something vouched for."""
         return all(event.clock_trusted for event in self.events)
 
-    def aim_history(self, name: str) -> tuple[tuple[str, Quantity], ...]:
-        """When and what the aim was along one axis: as judged, or else as worked out."""
+    def aim_history(self, name: str) -> tuple[tuple[int, Quantity], ...]:
+        """What the aim was along one axis after each round: as judged, or else as worked out."""
         if self.aim_verdicts:
             return tuple(
-                (_when(verdict.round), _axis(verdict, name).quantity)
-                for verdict in self.aim_verdicts
+                (verdict.round, _axis(verdict, name).quantity) for verdict in self.aim_verdicts
             )
         worked_out = (aim.outputs[name] for aim in self.aims if name in aim.outputs)
-        return tuple((_when(place), output.quantity) for place, output in enumerate(worked_out))
+        return tuple((place, output.quantity) for place, output in enumerate(worked_out))
 
     def aim_limits(self, name: str) -> tuple[float | None, float | None]:
         """The entered limits of one axis, as the last decision about it used them."""
@@ -124,7 +123,3 @@ class SessionView:
 def _axis(verdict: AimDecided, name: str) -> Axis:
     """The axis of `aim_yaw_deg` or `aim_elevation_deg`."""
     return verdict.yaw if name == "aim_yaw_deg" else verdict.elevation
-
-
-def _when(round_number: int) -> str:
-    return "before" if round_number == 0 else f"after round {round_number}"

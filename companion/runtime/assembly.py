@@ -15,6 +15,7 @@ from companion.dialogue.kind import kind_of
 from companion.dialogue.together import MOST_TOGETHER
 from companion.dialogue.voice_check import expectation_in as voice_check_expectation
 from companion.errors import EarsError
+from companion.facts.message import Message, Tell
 from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.job.kind import Vocabulary
 from companion.job.loader import JobPaths, LoadedJob, load_job
@@ -108,12 +109,12 @@ class VoiceChoice:
 class Surroundings:
     """What live ears need of the rest of the program.
 
-    `tell` says and writes a sentence. `interrupt` stops what is being said and tells whether
+    `tell` says and writes a message. `interrupt` stops what is being said and tells whether
     anything was. `alive` is a sign of life for whoever wants one `alive_every_s`, None where
     nobody does; only ears that may wait for ever need it.
     """
 
-    tell: Callable[[str], None]
+    tell: Tell
     interrupt: Callable[[], bool]
     alive: Callable[[], None] | None = None
     alive_every_s: float = 10.0
@@ -131,7 +132,7 @@ def make_ears(
     `deaf_s`: so long after listening begins the microphone hears nothing.
     """
     if recogniser is None:
-        lines = _typed_lines()
+        lines = _typed_lines(language)
         if around.alive is not None:
             lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
         return TypedEars(lines, as_words=partial(typed_words, language))
@@ -172,19 +173,19 @@ def _pedal(key: str, interrupt: Callable[[], bool]) -> Pedal | None:
     return Pedal(lambda: KeyDevice(find_key_device(code), code), interrupt)
 
 
-def _hung(tell: Callable[[str], None]) -> None:
+def _hung(tell: Tell) -> None:
     """A recogniser that hangs cannot be stopped, only left: the job goes on in a new process."""
     leave = partial(os._exit, EarsError.exit_code)
     threading.Timer(LONGEST_LAST_WORDS_S, leave).start()
-    tell("My hearing has stopped responding. I am restarting; nothing is lost.")
+    tell(Message("live-hearing-hung"))
     leave()
 
 
-def _typed_lines() -> Iterator[str]:
+def _typed_lines(language: Language) -> Iterator[str]:
     """Lines of the keyboard, with a mark where one is wanted; of a file or pipe, as they are."""
     while True:
         if sys.stdin.isatty():
-            print("  you    ", end="", flush=True)
+            print(f"  {language.show(Message('mark-you')):6} ", end="", flush=True)
         line = sys.stdin.readline()
         if not line:
             return

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable, Iterable
 
 from companion.errors import CompanionError, VoiceError
+from companion.facts.message import Message, Tell
 from companion.speech.player import LoudspeakerError
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken, Voice
 
@@ -20,9 +21,7 @@ class LastingVoice:
     said. `interrupt` may be called from another thread.
     """
 
-    def __init__(
-        self, voice: Voice, look_again: Callable[[], None], tell: Callable[[str], None]
-    ) -> None:
+    def __init__(self, voice: Voice, look_again: Callable[[], None], tell: Tell) -> None:
         self._voice = voice
         self._look_again = look_again
         self._tell = tell
@@ -58,7 +57,7 @@ class LastingVoice:
             spoken = again
         if self._failing:
             self._failing = False
-            self._tell("The voice is back.")
+            self._tell(Message("live-voice-back"))
         return spoken
 
     def _once_more(self, text: str, speed: int, volume: float) -> Spoken | None:
@@ -74,7 +73,7 @@ class LastingVoice:
     def _complain(self, error: VoiceError) -> None:
         if not self._failing:
             self._failing = True
-            self._tell(f"The voice is gone; read the prompts on the screen. ({error})")
+            self._tell(Message("live-voice-gone", {"error": str(error)}))
 
     def interrupt(self) -> bool:
         """Stop what is being said; whether anything was."""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from companion import sound_cards
+from companion.facts.message import Message, Tell
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
@@ -44,7 +45,7 @@ Made = TypeVar("Made")
 class Bystander:
     """Whoever started the job: is told in writing what they must know, and sees each fact kept."""
 
-    tell: Callable[[str], None]
+    tell: Tell
     watcher: Watcher
 
 
@@ -64,7 +65,7 @@ def devices(
     voice: assembly.VoiceChoice,
     language: Language,
     settings: Settings,
-    tell: Callable[[str], None],
+    tell: Tell,
     *,
     wait: bool,
 ) -> Iterator[Devices]:
@@ -79,10 +80,8 @@ def devices(
         heard = assembly.check_words(recogniser, loaded, language)
         language = heard.language
         if heard.left_out:
-            tell(
-                f"{recogniser.name} does not know: {', '.join(heard.left_out)}. "
-                "What can only be said with these words is left out; there is another way for each."
-            )
+            words = ", ".join(heard.left_out)
+            tell(Message("live-words-left-out", {"ears": recogniser.name, "words": words}))
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
         lambda: assembly.make_voice(
@@ -95,7 +94,7 @@ def devices(
     ahead = render_ahead(settled, loaded, language)
     speak = LastingVoice(settled, sound_cards.start_again, tell)
     try:
-        around = _surroundings(speak, tell)
+        around = _surroundings(speak, tell, language)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
             lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s),
@@ -112,9 +111,9 @@ def devices(
         speak.close()
 
 
-def _surroundings(speak: LastingVoice, tell: Callable[[str], None]) -> assembly.Surroundings:
+def _surroundings(speak: LastingVoice, tell: Tell, language: Language) -> assembly.Surroundings:
     manager = service_manager()
-    tell_and_say = partial(_tell_and_say, tell, speak)
+    tell_and_say = partial(_tell_and_say, tell, speak, language)
     if manager.watchdog_s is None:
         return assembly.Surroundings(tell_and_say, speak.interrupt)
     return assembly.Surroundings(
@@ -122,7 +121,7 @@ def _surroundings(speak: LastingVoice, tell: Callable[[str], None]) -> assembly.
     )
 
 
-def _as_soon_as_there(make: Callable[[], Made], tell: Callable[[str], None], *, wait: bool) -> Made:
+def _as_soon_as_there(make: Callable[[], Made], tell: Tell, *, wait: bool) -> Made:
     """What `make` makes, once the sound device that it needs is plugged in."""
     told = False
     while True:
@@ -132,7 +131,7 @@ def _as_soon_as_there(make: Callable[[], Made], tell: Callable[[str], None], *, 
             if not wait:
                 raise
             if not told:
-                tell(f"{error}. I wait until it is plugged in.")
+                tell(Message("live-waiting-for-device", {"error": str(error)}))
                 told = True
         manager = service_manager()
         manager.ready()
@@ -141,9 +140,9 @@ def _as_soon_as_there(make: Callable[[], Made], tell: Callable[[str], None], *, 
         sound_cards.start_again()
 
 
-def _tell_and_say(tell: Callable[[str], None], voice: Voice, text: str) -> None:
-    tell(text)
-    voice.say(text)
+def _tell_and_say(tell: Tell, voice: Voice, language: Language, message: Message) -> None:
+    tell(message)
+    voice.say(language.say(message))
 
 
 def job_room(
@@ -159,7 +158,7 @@ def job_room(
     clips = ClipStore(clips_folder(record))
     manager = service_manager()
     manager.ready()
-    tell = partial(_tell_and_say, bystander.tell, speak)
+    tell = partial(_tell_and_say, bystander.tell, speak, devices.language)
     patience = Patience(tell, manager.alive)
     log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
     watcher = Heartbeat(bystander.watcher, manager)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 from companion.errors import DiskFull
+from companion.facts.message import Message, Tell
 from companion.record.port import Clips, Entry, Log, StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
 
@@ -25,7 +26,7 @@ class Patience:
 
     def __init__(
         self,
-        tell: Callable[[str], None],
+        tell: Tell,
         alive: Callable[[], None] = lambda: None,
         longest_s: float = LONGEST_WAIT_S,
     ) -> None:
@@ -42,7 +43,7 @@ class Patience:
                 kept = keep()
             except DiskFull:
                 if not told:
-                    self._tell("The disk is full. I wait until there is room. Nothing is lost.")
+                    self._tell(Message("live-disk-full"))
                     told = True
                 if time.monotonic() >= until_s:
                     raise
@@ -50,7 +51,7 @@ class Patience:
                 time.sleep(_TRY_AGAIN_S)
                 continue
             if told:
-                self._tell("There is room on the disk again.")
+                self._tell(Message("live-disk-has-room"))
             return kept
 
 
@@ -61,7 +62,7 @@ class WaitingLog:
     than a few seconds shows; nothing hangs on the date but what people read.
     """
 
-    def __init__(self, log: Log, patience: Patience, tell: Callable[[str], None]) -> None:
+    def __init__(self, log: Log, patience: Patience, tell: Tell) -> None:
         self._log = log
         self._patience = patience
         self._tell = tell
@@ -80,10 +81,7 @@ class WaitingLog:
         self._offset_s = offset_s
         if abs(jump_s) > _JUMP_S:
             way = "forward" if jump_s > 0 else "back"
-            self._tell(
-                f"This computer's clock jumped {way} by {abs(jump_s):.0f} s. The job goes on; "
-                "the record also keeps a clock that does not jump."
-            )
+            self._tell(Message(f"live-clock-{way}", {"seconds": round(abs(jump_s))}))
 
     def events(self, session_id: str) -> Iterator[StoredEvent]:
         """See `Log.events`."""

@@ -41,6 +41,12 @@ class Settings(Model):
         such_as="es",
         pattern=r"^[a-z]{2,3}$",
     )
+    report_language: str | None = _setting(
+        None,
+        "what reports are written in; not set: the language that the job was done in",
+        such_as="en",
+        pattern=r"^[a-z]{2,3}$",
+    )
     step_kinds: Path | None = _setting(
         None,
         "folder with kinds of step of your own; it is code that runs as the companion does",

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from companion.statistics.proportion import wilson_interval
-from companion.statistics.summary import MEASURES, NOISE_NOT_KEPT, NOISE_STEP_DB
+from companion.statistics.summary import MEASURES, NOISE_NOT_KEPT
 from companion.statistics.variance_components import VarianceComponents, variance_components
 
 By = Literal["technician", "bay"]
@@ -44,13 +44,6 @@ class HearingRate:
     denied: int
     refused_interval: tuple[float, float]
     denied_interval: tuple[float, float]
-
-    @property
-    def noise_words(self) -> str:
-        """The step in words."""
-        if self.noise_low_dbfs is None:
-            return "level not kept"
-        return f"{self.noise_low_dbfs} to {self.noise_low_dbfs + NOISE_STEP_DB} dBFS"
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from companion.report.pictures import svg
-from companion.report.wording import plain_number
+from companion.report.wording import Wording
 
 ROW_HEIGHT = 26.0
 PX_A_LETTER = 7.0
@@ -31,6 +31,7 @@ def rows_picture(
     description: str,
     rows: Sequence[Row],
     *,
+    wording: Wording,
     unit: str,
     from_zero: bool = False,
     name_width: float = 190.0,
@@ -52,7 +53,7 @@ def rows_picture(
         for part in (
             svg.line((across.at(tick), 34), (across.at(tick), bottom), "grid"),
             svg.label(
-                (across.at(tick), bottom + 16), plain_number(tick, places), "small", "middle"
+                (across.at(tick), bottom + 16), wording.number(tick, places), "small", "middle"
             ),
         )
     ]

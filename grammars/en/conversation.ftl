@@ -97,3 +97,8 @@ noise-dead = I hear nothing at all from the microphone. Is it switched on?
 noise-quiet = It is quiet enough to work by voice.
 noise-loud = It is loud. Speak near the microphone; I may ask twice.
 noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait until it is quieter.
+
+# Why something no longer counts, or why the job is over, as the record keeps it.
+why-ended = ended by the technician
+why-taken-back = taken back by the technician
+why-correction-taken-back = correction taken back by the technician

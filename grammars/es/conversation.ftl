@@ -88,3 +88,7 @@ noise-dead = No oigo nada en absoluto del micrófono. ¿Está encendido?
 noise-quiet = Hay bastante silencio para trabajar con la voz.
 noise-loud = Hay ruido. Habla cerca del micrófono; puede que pregunte dos veces.
 noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera a que haya menos.
+
+why-ended = terminado por el técnico
+why-taken-back = retirado por el técnico
+why-correction-taken-back = corrección retirada por el técnico

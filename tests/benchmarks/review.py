@@ -29,6 +29,7 @@ from companion.record.audit.seal import make_seal
 from companion.record.audit.verify import verify
 from companion.report.report import write_report
 from companion.report.timeline import line_of
+from companion.report.wording import wording_in
 from tests.benchmarks.common import Results, rounded
 from tests.benchmarks.many_sessions import BAYS, TECHNICIANS, VEHICLES, make_record
 
@@ -144,7 +145,7 @@ def _read(path: Path, session_id: str) -> None:
     with open_archive(path) as archive:
         digest_of(archive, session_id)
         for event in session_events(archive, session_id):
-            line_of(event)
+            line_of(event, wording_in())
 
 
 def _some_sessions(every: Sequence[Digest], seed: int) -> tuple[list[str], list[str]]:

@@ -17,8 +17,8 @@ from playwright.sync_api import Page, expect
 from companion.display.moment import Instruction, Moment
 from companion.display.page import ANSWERS, MARKS, TEMPLATES, shell, view
 from companion.display.server import SECURITY_HEADERS
-from companion.display.words import Words
 from companion.language.loader import language_codes
+from companion.language.words import Words
 from companion.record import Entry, SqliteLog, open_for_reading, open_record
 from companion.record.audit.verify import verify
 

@@ -11,8 +11,8 @@ import pytest
 from companion.display.moment import ScrewRound, ScrewTurn, StandMove
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
-from companion.display.words import Words
 from companion.facts.instructions import Direction, StandQuantity
+from companion.language.words import Words
 from companion.report.pictures import svg
 from tests.drawn import of_class, points, wound_turns
 

@@ -173,6 +173,10 @@ def test_si_is_a_word_in_any_form_that_a_recogniser_may_write_it():
     assert step.parse("si") is None
 
 
+PART = re.compile(r"[a-z]+-([a-z]+-)*")
+"""How an id begins of which the rest is made up while the program runs."""
+
+
 def test_every_sentence_that_the_code_makes_is_there_with_its_arguments():
     """Read from the code's text: each `Message("id", ...)`; and no sentence that nothing makes."""
     english = load_language("en").messages.arguments
@@ -187,11 +191,15 @@ def test_every_sentence_that_the_code_makes_is_there_with_its_arguments():
             # What a table or a conditional names is a message too.
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 made.update({node.value} & english.keys())
+                if PART.fullmatch(node.value):
+                    beginnings.add(node.value)
             if isinstance(node, ast.JoinedStr) and isinstance(node.values[0], ast.Constant):
                 beginnings.add(str(node.values[0].value))
     for template in PACKAGE.rglob("*.j2"):
-        made.update(re.findall(r"words\('([a-z_-]+)'", template.read_text()))
-    whole = tuple(text for text in beginnings if re.fullmatch(r"[a-z]+-([a-z]+-)*", text))
+        quoted = re.findall(r"""['"]([\w-]+)['"]""", template.read_text())
+        made.update(set(quoted) & english.keys())
+        beginnings.update(filter(PART.fullmatch, quoted))
+    whole = tuple(filter(PART.fullmatch, beginnings))
     sentences = {name for name in english if not name.startswith(whole)}
     unknown = {id_ for id_ in made if id_ not in english} - BUILT_IN
     assert unknown == set()

@@ -9,6 +9,7 @@ from companion.record.port import Entry, StoredEvent
 from companion.report.hearing import hearings
 from companion.report.notable import notable
 from companion.report.timeline import line_of
+from companion.report.wording import wording_in
 
 NOISE = {
     "floor_dbfs": -31.4,
@@ -36,27 +37,27 @@ def events(*told: tuple[str, dict[str, Any]]) -> list[StoredEvent]:
 
 def test_the_noise_check_is_told_with_its_levels_and_stands_out_where_it_is_too_loud() -> None:
     (event,) = events(("noise_checked", NOISE))
-    line = line_of(event)
+    line = line_of(event, wording_in())
     assert line.told == f"voice unreliable: {NOISE['advice']}"
-    assert line.detail == "floor -31 dBFS, often -22"
-    assert [found.label for found in notable([event])] == ["noise check"]
+    assert line.detail == "floor −31 dBFS, often −22"
+    assert [found.label for found in notable([event], wording_in())] == ["noise check"]
     quiet = events(("noise_checked", {**NOISE, "voice": "reliable"}))
-    assert notable(quiet) == ()
+    assert notable(quiet, wording_in()) == ()
 
 
 def test_the_voice_check_tells_what_was_heard_and_what_follows_from_it() -> None:
     (event,) = events(("voice_checked", CHECK))
-    line = line_of(event)
-    assert line.told == "heard poor, 7 of 10 words right"
+    line = line_of(event, wording_in())
+    assert line.told == "heard poorly, 7 of 10 words right"
     assert line.detail == (
-        "taken for another: five -> nine, fifteen -> fifty · speech -24 dBFS · "
+        "taken for another: five -> nine, fifteen -> fifty · speech −24 dBFS · "
         "11 dB above the noise · numbers digit by digit from here on · "
         "answers below 0.91 asked again"
     )
-    assert [found.label for found in notable([event])] == ["voice check"]
+    assert [found.label for found in notable([event], wording_in())] == ["voice check"]
     (declined,) = events(("voice_checked", {"outcome": "declined"}))
-    assert line_of(declined).told == "declined"
-    assert notable([declined]) == ()
+    assert line_of(declined, wording_in()).told == "declined"
+    assert notable([declined], wording_in()) == ()
 
 
 def test_words_of_the_check_are_not_counted_among_the_answers() -> None:

@@ -9,6 +9,7 @@ from companion.record import Entry, MemoryLog
 from companion.report.fold import fold
 from companion.report.tables import limits_of
 from companion.report.view import SessionView
+from companion.report.wording import wording_in
 
 
 def view_of(*entries: tuple[str, dict[str, Any]]) -> SessionView:
@@ -93,7 +94,10 @@ def test_a_reading_that_was_decided_on_itself_is_shown_with_its_limits() -> None
         ("decided", {"result": "gap_mm", "low": -4.0, "high": 4.0}),
         ("accepted", {"reading_id": "gap_mm", "value": "2", "unit": "mm"}),
     )
-    assert [limits_of(kept, view) for kept in view.readings] == ["within 4\u00a0mm", ""]
+    assert [limits_of(kept, view, wording_in()) for kept in view.readings] == [
+        "within 4\u00a0mm",
+        "",
+    ]
 
 
 def test_what_is_measured_again_after_a_correction_still_counts_as_history() -> None:
@@ -138,7 +142,7 @@ def test_the_aim_is_told_as_it_was_judged_before_and_after_each_round() -> None:
         aim_decided(1, 0.2),
     )
     told = [(when, aim.value) for when, aim in view.aim_history("aim_yaw_deg")]
-    assert told == [("before", 1.0), ("after round 1", 0.2)]
+    assert told == [(0, 1.0), (1, 0.2)]
     assert view.aim_limits("aim_yaw_deg") == (-0.4, 0.4)
 
 

@@ -604,3 +604,11 @@ def test_a_damaged_event_hides_neither_the_others_nor_itself(
             if not readable:
                 with pytest.raises(RecordError, match=f"event {event} of session {session_id}"):
                     session_events(archive, session_id)
+
+
+def test_a_number_said_in_spanish_is_found_by_its_figures_and_by_its_words() -> None:
+    for typed in ("806", "ocho cero seis", "eight zero six"):
+        assert '"ocho cero seis"' in fts_query(typed)
+        assert '"eight zero six"' in fts_query(typed)
+    assert '"cero coma dos"' in fts_query("0,2")
+    assert '"cero punto dos"' in fts_query("0.2")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from functools import partial
 from typing import Any
 from xml.etree import ElementTree
 
@@ -15,12 +16,23 @@ from hypothesis import strategies as st
 from companion.record import Entry, MemoryLog
 from companion.report.fold import fold
 from companion.report.pictures import svg
-from companion.report.pictures.convergence import convergence
-from companion.report.pictures.dials import dials
-from companion.report.pictures.lean_curve import lean_curves
-from companion.report.pictures.plan_view import plan_view
+from companion.report.pictures.convergence import convergence as convergence_in
+from companion.report.pictures.dials import dials as dials_in
+from companion.report.pictures.lean_curve import lean_curves as lean_curves_in
+from companion.report.pictures.plan_view import plan_view as plan_view_in
 from companion.report.view import SessionView
+from companion.report.wording import wording_in
 from tests.drawn import drawn, of_class, points, wound_turns
+
+ENGLISH = wording_in()
+plan_view = partial(plan_view_in, wording=ENGLISH)
+lean_curves = partial(lean_curves_in, wording=ENGLISH)
+convergence = partial(convergence_in, wording=ENGLISH)
+
+
+def dials(view):
+    return dials_in(view, ENGLISH.of(view.opened))
+
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -81,7 +93,7 @@ def test_a_turned_stand_is_drawn_turned_that_way_and_as_large_as_said(turn_deg: 
     picture = plan(stand_turn_deg=turn_deg)
     found = re.search(r"errors of angle (\d+) times", words(picture))
     assert found
-    (plate,) = [part for part in of_class(picture, "plate-last") if part.get("x1") != "570"]
+    (plate,) = [part for part in of_class(picture, "plate-last") if part.get("x1") != "580"]
     (x1, y1), (x2, y2) = ends(plate)
     upper, lower = sorted([(y1, x1), (y2, x2)])
     # Anticlockwise from above, with forward to the right and left up: the left end swings back.
@@ -219,7 +231,7 @@ def test_dials_stand_in_the_order_of_the_mount_file_and_wind_the_right_way() -> 
     )
     told = words(picture)
     assert told.index("upper screw") < told.index("lower screw")
-    assert told.index("¼ turn clockwise") < told.index("¼ turn anticlockwise")
+    assert told.index("¼\u00a0turn | clockwise") < told.index("¼\u00a0turn | anticlockwise")
     clockwise, anticlockwise = of_class(picture, "turn")
     for arrow, sign in ((clockwise, 1), (anticlockwise, -1)):
         points = arrow.get("d", "").removeprefix("M").split(" L")

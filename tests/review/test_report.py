@@ -48,7 +48,7 @@ def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any
     assert "0.820 ±\u00a00.120° up" in aim
     assert "0.030 ±\u00a00.120° down" in aim
     assert "within 0.4°" in aim
-    assert "100 m ahead" in aim
+    assert "100\u00a0m ahead" in aim
     assert "0.09\u00a0m left" in aim
 
 
@@ -82,7 +82,7 @@ def test_other_endings_are_never_dressed_as_inside(
 
 def test_a_stopped_job_says_why_and_an_unfinished_one_says_so(recorded: Callable[..., Any]) -> None:
     page = page_of(recorded(lambda shop: shop.put("stopped", why="the lift was needed")))
-    assert "Why: the lift was needed." in page
+    assert "Why: The lift was needed." in page
     assert "Nothing is said here about what the job was for" in page
 
 
@@ -163,7 +163,7 @@ def test_advice_stands_out_in_short_sentences(recorded: Callable[..., Any]) -> N
     page = page_of(recorded(play))
     notable = " ".join(page[page.index('id="notable"') : page.index('id="pictures"')].split())
     assert (
-        "judged either wrong way, left screw (50.0 %), "
+        "judged either wrong way, left screw (50.0 %) "
         "or wrong screw, left screw (the upper screw in its place) (40.0 %)" in notable
     )
     assert "the left spot (72 %); read again: the left spot" in notable
@@ -186,8 +186,8 @@ def test_readings_that_all_count_under_one_title_are_told_apart(
 
     page = page_of(recorded(play))
     main = page[page.index('id="readings"') : page.index('id="cautions"')]
-    assert "Echo, first set" in main
-    assert "Echo, second set" in main
+    assert "Echo, set 1" in main
+    assert "Echo, set 2" in main
     assert "13.0" in main
     assert "11.9" not in main
 
@@ -259,7 +259,7 @@ def test_refusals_silences_and_cautions_are_listed(finished_job: Any) -> None:
     page = page_of(finished_job)
     refusals = page[page.index('id="refusals"') : page.index('id="entered"')]
     assert "2 times the companion heard nothing" in refusals
-    assert "unsure: “seven eleven”" in refusals
+    assert "not sure enough: “seven eleven”" in refusals
     assert "no answer in 8 seconds" in refusals
     cautions = page[page.index('id="cautions"') : page.index('id="integrity"')]
     assert "Keep the bonnet propped" in cautions

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from companion.record import ClipStore, Entry, FixedClock, MemoryLog
 from companion.report.fold import fold
-from companion.report.report import Integrity, render_report, render_view
+from companion.report.report import Integrity, KeptSession, render_report, render_view
 
 HOSTILE = (
     "</td></table></style></svg><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7*7}}"
@@ -168,6 +168,8 @@ def test_any_events_whatever_give_an_inert_page(
     log.append(told)
     clips = ClipStore(tmp_path_factory.getbasetemp() / "no clips")
     view = fold("s1", log.events("s1"))
-    page = render_view(view, log.opened_utc, Integrity(log.head_hash, len(told), ()), clips)
+    page = render_view(
+        KeptSession(view, log.opened_utc, Integrity(log.head_hash, len(told), ())), clips
+    )
     assert_inert(page)
     assert page.count('<li id="event-') == len(told)

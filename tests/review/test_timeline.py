@@ -8,12 +8,12 @@ import pytest
 
 from companion.record import Entry, MemoryLog
 from companion.report.timeline import Line, line_of
-from companion.report.wording import MINUS
+from companion.report.wording import MINUS, wording_in
 
 
 def line(kind: str, /, **body: Any) -> Line:
     (event,) = MemoryLog("s1").append([Entry(kind, body)])
-    return line_of(event)
+    return line_of(event, wording_in())
 
 
 @pytest.mark.parametrize(
@@ -37,7 +37,7 @@ def line(kind: str, /, **body: Any) -> Line:
             {"title": "Left", "value": "7", "unit": "mm"},
             "kept",
             "confirmed",
-            "Left: 7 mm",
+            "Left: 7\u00a0mm",
         ),
         (
             "answered",
@@ -49,9 +49,15 @@ def line(kind: str, /, **body: Any) -> Line:
         ("done", {"step_id": "a/1", "text": "Wheels chocked."}, "kept", "done", "Wheels chocked."),
         ("done", {"step_id": "lift_car"}, "kept", "done", "lift car"),
         ("consent", {"keep_sound": False}, "kept", "consent", "keep sound: no"),
-        ("doubted", {"why": "far from the last"}, "worked out", "doubted", "far from the last"),
-        ("misfit", {"why": "no peak"}, "worked out", "misfit", "no peak"),
-        ("move_judged", {"kind": "wrong_way"}, "worked out", "move", "judged wrong way"),
+        ("doubted", {"why": "far from the last"}, "worked_out", "unlikely", "far from the last"),
+        (
+            "misfit",
+            {"why": "no peak"},
+            "worked_out",
+            "misfit",
+            "Readings that do not fit together.",
+        ),
+        ("move_judged", {"kind": "wrong_way"}, "worked_out", "move", "judged wrong way"),
         ("stopped", {"why": "lift needed"}, "session", "stopped", "lift needed"),
         ("finished", {"result": "not_settled"}, "session", "finished", "not settled"),
         ("unheard_of", {"a": [1, True]}, "session", "unheard_of", "a: 1, yes"),
@@ -72,7 +78,7 @@ def test_what_was_understood_stands_beside_what_was_heard() -> None:
         n_best=["go back", "no"],
     )
     assert found.detail == (
-        "understood as command go back · confidence 0.91 · by typed · next guesses: “no”"
+        "understood as the command go back · confidence 0.91 · by typed · next guesses: “no”"
     )
 
 
@@ -105,7 +111,7 @@ def test_a_peak_is_told_with_the_words_of_its_own_axis() -> None:
 
 def test_turns_are_told_in_words() -> None:
     found = line("screw_plan", round=2, turns={"upper_left": "-11/4"})
-    assert found.told == "round 2: upper left 2¾ turns anticlockwise"
+    assert found.told == "round 2: upper left 2¾\u00a0turns anticlockwise"
 
 
 def test_refusals_cautions_and_stages_are_marked() -> None:
@@ -128,7 +134,7 @@ def test_advice_is_one_line_without_its_budget_and_formula() -> None:
         text="each cause alone",
         source="Bayes' rule",
     )
-    assert (advised.who, advised.label) == ("worked out", "advice")
+    assert (advised.who, advised.label) == ("worked_out", "advice")
     assert advised.told == "Suspects (beam check)"
-    assert f"71.2 %  the left spot, misread by {MINUS}178.20 if it was that" in advised.detail
+    assert f"71.2\u00a0% the left spot, misread by {MINUS}178.20 if it was that" in advised.detail
     assert advised.detail.endswith("read again: the left spot")

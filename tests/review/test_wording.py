@@ -10,17 +10,12 @@ from hypothesis import strategies as st
 
 from companion.facts.figures import Quantity
 from companion.facts.plain import flat_rows, number
-from companion.report.wording import (
-    MINUS,
-    NAMES,
-    amount,
-    doubt,
-    limits,
-    percent,
-    plain_number,
-    title_of,
-    turns_words,
-)
+from companion.report.wording import MINUS, wording_in
+
+ENGLISH = wording_in()
+amount, limits, percent = ENGLISH.amount, ENGLISH.limits, ENGLISH.percent
+title_of, turns_words = ENGLISH.title_of, ENGLISH.turns
+NAMES = {name: ENGLISH.name_of(name) for name in ENGLISH.words.known("quantity-")}
 
 
 @pytest.mark.parametrize(
@@ -55,7 +50,7 @@ def test_no_direction_is_ever_left_to_a_sign(value: float, u: float, name: str) 
 
 @given(value=st.floats(-1e6, 1e6), decimals=st.integers(0, 5))
 def test_printed_numbers_read_back_to_within_half_a_last_digit(value: float, decimals: int) -> None:
-    told = plain_number(value, decimals)
+    told = ENGLISH.number(value, decimals)
     back = float(told.replace(MINUS, "-"))
     assert abs(back - value) <= 0.5 * 10**-decimals * (1 + 1e-9) + 1e-9
     assert told != f"{MINUS}0"
@@ -86,12 +81,12 @@ def test_nothing_is_ever_certain() -> None:
 @pytest.mark.parametrize(
     ("turns", "told"),
     [
-        (Fraction(11, 4), "2¾ turns clockwise"),
-        (Fraction(-3, 2), "1½ turns anticlockwise"),
-        (Fraction(1, 4), "¼ turn clockwise"),
-        (Fraction(-1), "1 turn anticlockwise"),
+        (Fraction(11, 4), "2¾\u00a0turns clockwise"),
+        (Fraction(-3, 2), "1½\u00a0turns anticlockwise"),
+        (Fraction(1, 4), "¼\u00a0turn clockwise"),
+        (Fraction(-1), "1\u00a0turn anticlockwise"),
         (Fraction(0), "not turned"),
-        (Fraction(7, 6), "1 1/6 turns clockwise"),
+        (Fraction(7, 6), "1 1/6\u00a0turns clockwise"),
     ],
 )
 def test_turns_in_words(turns: Fraction, told: str) -> None:
@@ -116,8 +111,8 @@ def test_a_result_named_for_its_place_keeps_the_words_for_its_direction() -> Non
 
 
 def test_doubt_has_two_figures() -> None:
-    assert doubt(Quantity(None, 0.0342, "deg")) == "0.034°"
-    assert doubt(Quantity(None, None, "deg")) == "not recorded"
+    assert ENGLISH.uncertainty(Quantity(None, 0.0342, "deg")) == "0.034°"
+    assert ENGLISH.uncertainty(Quantity(None, None, "deg")) == "not recorded"
 
 
 @pytest.mark.parametrize("value", ["nan", "inf", "seven", None, True, [1]])

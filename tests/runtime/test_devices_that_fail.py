@@ -160,7 +160,7 @@ def test_a_recogniser_that_hangs_ends_the_program_and_the_job_goes_on_in_the_nex
 def test_a_service_that_starts_before_the_headset_is_plugged_in_waits_for_it(bay: Bay) -> None:
     bay.devices.unplug(MOUTH)
     companion = bay.start("--or-resume")
-    assert companion.next_line("I wait until it is plugged in.")
+    assert companion.next_line("I am waiting until it is plugged in.")
     bay.devices.plug_in(MOUTH)
     assert companion.next_line(ASKS_CONSENT)
     assert companion.process.poll() is None

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from companion.errors import DiskFull, RecordError
+from companion.facts.message import Message, Tell
+from companion.language.loader import load_language
 from companion.record import ClipStore, Entry, SqliteLog, open_for_reading, open_record
 from companion.record.audit.verify import verify
 from companion.record.clock import SystemClock
@@ -17,6 +19,15 @@ from companion.record.port import Stamp
 from companion.record.rfc3339 import format_rfc3339, parse_rfc3339
 from companion.runtime.waiting_record import Patience, WaitingClips, WaitingLog
 from tests.runtime.running import SHORT_JOB, Companion
+
+
+def in_english(told: list[str]) -> Tell:
+    """Keeps what is told as it is written."""
+
+    def tell(message: Message) -> None:
+        told.append(load_language().show(message))
+
+    return tell
 
 
 def test_a_full_disk_makes_the_job_wait_and_room_lets_it_go_on(tmp_path: Path) -> None:
@@ -31,7 +42,7 @@ def test_a_full_disk_makes_the_job_wait_and_room_lets_it_go_on(tmp_path: Path) -
         resource.prlimit(process, limit, (written, hard))
 
         companion.type("words only")
-        assert companion.next_line("The disk is full. I wait until there is room.")
+        assert companion.next_line("The disk is full. I am waiting until there is room.")
         with open_for_reading(record) as database:
             kept = [e.kind for e in database.events(database.sessions()[0].session_id)]
         assert "heard" not in kept
@@ -57,11 +68,11 @@ def test_a_disk_that_stays_full_ends_the_job_with_the_records_code(tmp_path: Pat
     def full() -> None:
         raise DiskFull("no room")
 
-    patience = Patience(told.append, lambda: alive.append(None), longest_s=0.0)
+    patience = Patience(in_english(told), lambda: alive.append(None), longest_s=0.0)
     with pytest.raises(RecordError) as refused:
         patience.until_there_is_room(full)
     assert refused.value.exit_code == 7
-    assert told == ["The disk is full. I wait until there is room. Nothing is lost."]
+    assert told == ["The disk is full. I am waiting until there is room. Nothing is lost."]
 
 
 def test_a_clip_that_finds_no_room_is_kept_as_soon_as_there_is_some(tmp_path: Path) -> None:
@@ -75,7 +86,7 @@ def test_a_clip_that_finds_no_room_is_kept_as_soon_as_there_is_some(tmp_path: Pa
     clips = ClipStore(tmp_path / "clips")
     resource.setrlimit(resource.RLIMIT_FSIZE, (1_000, hard))
     try:
-        name = WaitingClips(clips, Patience(told.append, alive=make_room)).put(sound)
+        name = WaitingClips(clips, Patience(in_english(told), alive=make_room)).put(sound)
     finally:
         make_room()
     assert clips.holds(name)
@@ -101,7 +112,7 @@ def test_a_clock_that_jumps_is_told_and_changes_nothing_else(tmp_path: Path) -> 
     record = tmp_path / "record.sqlite"
     with open_record(record, clock) as database:
         session = database.create_session()
-        log = WaitingLog(SqliteLog(database, session), Patience(told.append), told.append)
+        log = WaitingLog(SqliteLog(database, session), Patience(in_english(told)), in_english(told))
         for ahead_s in (0, 1, 3_600, 3_600, -7_200, -7_200):
             clock.ahead = timedelta(seconds=ahead_s)
             log.append([Entry("said", {"text": f"{ahead_s}"})])

@@ -6,8 +6,10 @@ import threading
 from collections.abc import Iterable, Iterator
 
 from companion.errors import VoiceError
+from companion.facts.message import Message, Tell
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation
+from companion.language.loader import load_language
 from companion.recognition.pedal import Press
 from companion.recognition.port import (
     FRAME_BYTES,
@@ -27,6 +29,15 @@ from companion.speech.silent import SilentVoice
 from companion.steps.reading.model import Reading
 from tests.expecting import confirmation_of, expectation_of
 from tests.spoken import as_typed
+
+
+def in_english(told: list[str]) -> Tell:
+    """Keeps what is told as it is written."""
+
+    def tell(message: Message) -> None:
+        told.append(load_language().show(message))
+
+    return tell
 
 
 class QuietMicrophone:
@@ -174,14 +185,14 @@ class Failing(SilentVoice):
 def test_a_loudspeaker_that_comes_back_at_once_is_not_worth_a_word() -> None:
     told: list[str] = []
     voice = Failing(LoudspeakerError("gone"), looks=1)
-    assert LastingVoice(voice, voice.look, told.append).say("Sorry?").finished
+    assert LastingVoice(voice, voice.look, in_english(told)).say("Sorry?").finished
     assert (voice.texts, told) == (["Sorry?"], [])
 
 
 def test_a_voice_that_fails_complains_once_and_never_ends_the_job() -> None:
     told: list[str] = []
     voice = Failing(VoiceError("no maker"), looks=1)
-    lasting = LastingVoice(voice, voice.look, told.append)
+    lasting = LastingVoice(voice, voice.look, in_english(told))
     said = [lasting.say("One."), lasting.say("Two.")]
     assert [spoken.finished for spoken in said] == [False, False]
     assert voice.looked == 0, "the devices are at no fault"

@@ -10,8 +10,8 @@ from companion.display.moment import AimShown, Cautions, Picture, ScrewRound, St
 from companion.display.pictures.aim import aim_picture
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
-from companion.display.words import Words
 from companion.facts.shown import Card
+from companion.language.words import Words
 
 
 def draw(picture: Picture | None, words: Words) -> Markup:

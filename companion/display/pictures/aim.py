@@ -5,7 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from companion.display.moment import AimShown
-from companion.display.words import Words
+from companion.language.words import Words
 from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from companion.display.moment import ScrewRound, ScrewTurn
 from companion.display.pictures import arrows
-from companion.display.words import Words
+from companion.language.words import Words
 from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0

@@ -6,7 +6,7 @@ from markupsafe import Markup
 
 from companion.display.moment import StandMove
 from companion.display.pictures import arrows
-from companion.display.words import Words
+from companion.language.words import Words
 from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0

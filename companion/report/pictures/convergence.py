@@ -8,30 +8,33 @@ from markupsafe import Markup
 
 from companion.facts.figures import Quantity
 from companion.report.pictures import svg
+from companion.report.tables import when
 from companion.report.view import SessionView
-from companion.report.wording import NAMES, amount, plain_number
+from companion.report.wording import Wording
 
 WIDTH, PANEL_WIDTH, HEIGHT = 760.0, 380.0, 226.0
 AXES = ("aim_yaw_deg", "aim_elevation_deg")
 
 
-def convergence(view: SessionView) -> Markup | None:
+def convergence(view: SessionView, wording: Wording) -> Markup | None:
     """Two panels, sideways and up or down; None when no aim was worked out."""
     panels, told = [], []
     for place, name in enumerate(AXES):
         known = [entry for entry in view.aim_history(name) if entry[1].value is not None]
         if known:
-            panels.append(_panel(view, name, known, place * PANEL_WIDTH))
-            rounds = ", ".join(f"{amount(aim, name)} {when}" for when, aim in known)
-            told.append(f"{NAMES[name].title}: {rounds}")
+            panels.append(_panel(view, name, known, place * PANEL_WIDTH, wording))
+            rounds = ", ".join(
+                f"{wording.amount(aim, name)} {when(number, wording)}" for number, aim in known
+            )
+            told.append(f"{wording.title_of(name)}: {rounds}")
     if not panels:
         return None
-    note = "Bars: two standard uncertainties either way. Shaded: the entered limits."
+    note = wording("rounds-note")
     return svg.picture(
         "rounds",
         WIDTH,
         HEIGHT,
-        "The aim round by round",
+        wording("rounds-title"),
         "; ".join(told) + ". " + note,
         *panels,
         svg.label((16, HEIGHT - 10), note, "small"),
@@ -39,9 +42,13 @@ def convergence(view: SessionView) -> Markup | None:
 
 
 def _panel(
-    view: SessionView, name: str, aims: Sequence[tuple[str, Quantity]], left: float
+    view: SessionView,
+    name: str,
+    aims: Sequence[tuple[int, Quantity]],
+    left: float,
+    wording: Wording,
 ) -> Markup:
-    known = NAMES[name]
+    known = wording.name_of(name)
     low, high = view.aim_limits(name)
     reach = [abs(aim.value or 0) + 2 * (aim.u or 0) for _, aim in aims]
     reach += [abs(limit) for limit in (low, high) if limit is not None]
@@ -52,13 +59,16 @@ def _panel(
         "g",
         svg.label((left + 16, 24), known.title, "strong"),
         _limits_band(across, up, low, high),
-        _scale(across, up, left),
+        _scale(across, up, left, wording),
         svg.label((across.end_px - 6, up.end_px + 12), known.positive, "small halo", "end"),
         svg.label((across.end_px - 6, up.start_px - 5), known.negative, "small halo", "end"),
         svg.path(
             [(across.at(n), up.at(a.value or 0)) for n, (_, a) in enumerate(aims, 1)], "trend"
         ),
-        *(_aim(across.at(n), when, aim, up, name, n) for n, (when, aim) in enumerate(aims, 1)),
+        *(
+            _aim(across.at(n), _named(after, wording), wording.amount(aim, name), aim, up, n)
+            for n, (after, aim) in enumerate(aims, 1)
+        ),
     )
 
 
@@ -72,19 +82,24 @@ def _limits_band(
     return svg.rectangle((across.start_px, top), width, bottom - top, "limits")
 
 
-def _scale(across: svg.Axis, up: svg.Axis, left: float) -> Markup:
+def _scale(across: svg.Axis, up: svg.Axis, left: float, wording: Wording) -> Markup:
     lines = []
     for tick in up.ticks(7):
         y = up.at(tick)
         places = 0 if up.high >= 5 else 1 if up.high >= 0.5 else 2
         class_ = "axis" if tick == 0 else "grid"
         lines.append(svg.line((across.start_px, y), (across.end_px, y), class_))
-        told = plain_number(abs(tick), places) + "°"
+        told = wording.with_unit(wording.number(abs(tick), places), "deg")
         lines.append(svg.label((left + 56, y + 4), told, "small", "end"))
     return svg.element("g", *lines)
 
 
-def _aim(x: float, when: str, aim: Quantity, up: svg.Axis, name: str, number: int) -> Markup:
+def _named(after: int, wording: Wording) -> str:
+    """What stands below a look at the aim: the round before it."""
+    return wording("rounds-round", round=after) if after else when(after, wording)
+
+
+def _aim(x: float, below: str, told: str, aim: Quantity, up: svg.Axis, number: int) -> Markup:
     """One look at the aim; figures stand by turns above and below, so that they do not meet."""
     value, spread = aim.value or 0.0, 2 * (aim.u or 0.0)
     y = up.at(value)
@@ -96,6 +111,6 @@ def _aim(x: float, when: str, aim: Quantity, up: svg.Axis, name: str, number: in
         svg.line((x - 6, top), (x + 6, top), "bar"),
         svg.line((x - 6, bottom), (x + 6, bottom), "bar"),
         svg.dot((x, y), 5, "reading"),
-        svg.label((x, figure_y), amount(aim, name), "small halo", "middle"),
-        svg.label((x, up.start_px + 18), when.removeprefix("after "), "small", "middle"),
+        svg.label((x, figure_y), told, "small halo", "middle"),
+        svg.label((x, up.start_px + 18), below, "small", "middle"),
     )

@@ -10,44 +10,50 @@ from markupsafe import Markup
 from companion.facts.aim import ScrewPlan
 from companion.report.pictures import svg
 from companion.report.view import SessionView
-from companion.report.wording import turns_words
+from companion.report.wording import Wording
 
-DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 156.0, 164.0, 38.0
+DIAL_WIDTH, DIAL_HEIGHT, RADIUS = 156.0, 180.0, 38.0
 ARC_POINTS_PER_TURN = 48
 
 
-def dials(view: SessionView) -> tuple[Markup, ...]:
+def dials(view: SessionView, wording: Wording) -> tuple[Markup, ...]:
     """One picture a round, one dial a screw."""
-    return tuple(_round(plan, view, place) for place, plan in enumerate(view.screw_plans, start=1))
+    return tuple(
+        _round(plan, view, place, wording) for place, plan in enumerate(view.screw_plans, start=1)
+    )
 
 
-def _round(plan: ScrewPlan, view: SessionView, place: int) -> Markup:
-    spoken = view.opened.screw_names
-    in_file_order = list(spoken)
+def _round(plan: ScrewPlan, view: SessionView, place: int, wording: Wording) -> Markup:
+    in_file_order = list(view.opened.screw_names)
     turned = sorted(
         plan.turns.items(),
         key=lambda turn: in_file_order.index(turn[0]) if turn[0] in in_file_order else 99,
     )
-    names = {screw_id: spoken.get(screw_id, screw_id) for screw_id in plan.turns}
-    told = "; ".join(f"{names[screw_id]}: {turns_words(turns)}" for screw_id, turns in turned)
+    named = [(wording.screw(screw_id), turns, wording.turns(turns)) for screw_id, turns in turned]
+    told = "; ".join(f"{name}: {in_words}" for name, _, in_words in named)
     drawn = [
-        _dial(names[screw_id].replace("_", " "), turns, DIAL_WIDTH * column)
-        for column, (screw_id, turns) in enumerate(turned)
+        _dial(name, turns, DIAL_WIDTH * column, wording)
+        for column, (name, turns, _) in enumerate(named)
     ]
-    title = f"Screws, round {plan.round}"
+    title = wording("dials-title", round=plan.round)
     width = DIAL_WIDTH * max(1, len(plan.turns))
     return svg.picture(
         f"dials-{place}",
         width,
         DIAL_HEIGHT,
         title,
-        told or "no turns",
+        told or wording("not-turned"),
         svg.label((10, 20), title, "strong"),
         *drawn,
     )
 
 
-def _dial(name: str, turns: Fraction, left: float) -> Markup:
+def _dial(name: str, turns: Fraction, left: float, wording: Wording) -> Markup:
+    # Which way stands below how far: in some languages both do not fit beside each other.
+    below = [wording("not-turned")]
+    if turns:
+        way = "clockwise" if turns > 0 else "anticlockwise"
+        below = [wording.words.turns(turns), wording.words.direction(way)]
     centre = (left + DIAL_WIDTH / 2, 76.0)
     ticks = [
         svg.line(
@@ -62,8 +68,11 @@ def _dial(name: str, turns: Fraction, left: float) -> Markup:
         svg.dot(centre, RADIUS, "dial"),
         *ticks,
         *(_turn_arrow(centre, float(turns)) if turns else ()),
-        svg.label((centre[0], DIAL_HEIGHT - 28), name, "", "middle"),
-        svg.label((centre[0], DIAL_HEIGHT - 10), turns_words(turns), "small strong", "middle"),
+        svg.label((centre[0], DIAL_HEIGHT - 44), name, "", "middle"),
+        *(
+            svg.label((centre[0], DIAL_HEIGHT - 26 + 16 * row), told, "small strong", "middle")
+            for row, told in enumerate(below)
+        ),
     )
 
 

@@ -10,11 +10,13 @@ from companion.facts.figures import Quantity
 from companion.facts.workings import Computed
 from companion.report.pictures import svg
 from companion.report.view import SessionView
-from companion.report.wording import decimals_for, plain_number, with_unit
+from companion.report.wording import Wording
 
 WIDTH, HEIGHT = 420.0, 226.0
 SKETCH_RIGHT = 98.0
 CURVE_POINTS = 60
+LEAN_ENDS = ("lean-end-negative", "lean-end-positive")
+SWING_ENDS = ("swing-end-negative", "swing-end-positive")
 # Two-way echo of a Gaussian beam, in dB, at one beam width off its middle.
 DB_AT_ONE_BEAM_WIDTH = 24.0
 
@@ -34,19 +36,19 @@ class Leans:
         off = (detent_deg - (self.vertex.value or 0.0)) / self.beam_width_deg
         return self.peak_db - DB_AT_ONE_BEAM_WIDTH * off * off
 
-    def way(self, detent_deg: float) -> str:
-        """Which way a detent of that sign leans or swings."""
-        if detent_deg > 0:
-            return "left edge towards the car" if self.swing else "top towards the car"
-        return "right edge towards the car" if self.swing else "top away from the car"
-
     @property
-    def vertex_words(self) -> str:
+    def quantity(self) -> str:
+        """What the vertex is called: a language has words for its ways."""
+        return "swing_vertex_deg" if self.swing else "lean_vertex_deg"
+
+    def way(self, detent_deg: float, wording: Wording) -> str:
+        """Which way a detent of that sign leans or swings."""
+        name = wording.name_of(self.quantity)
+        return name.positive if detent_deg > 0 else name.negative
+
+    def vertex_words(self, wording: Wording) -> str:
         """Where the echo is strongest, in words."""
-        value = self.vertex.value or 0.0
-        digits = plain_number(abs(value), decimals_for(self.vertex.u))
-        told = with_unit(digits, "deg")
-        return told if float(digits) == 0 else f"{told} {self.way(value)}"
+        return wording.amount(self.vertex, self.quantity)
 
 
 def leans_of(computed: Computed) -> Leans | None:
@@ -69,7 +71,7 @@ def leans_of(computed: Computed) -> Leans | None:
     return Leans(swing, tuple(sorted(points)), vertex.quantity, beam_width.value, peak.value)
 
 
-def lean_curves(view: SessionView) -> tuple[Markup, ...]:
+def lean_curves(view: SessionView, wording: Wording) -> tuple[Markup, ...]:
     """First and last standing peak of the leans and of the swings, one picture each."""
     found = [
         leans
@@ -80,22 +82,20 @@ def lean_curves(view: SessionView) -> tuple[Markup, ...]:
     for swing in (False, True):
         of_kind = [leans for leans in found if leans.swing is swing]
         for when, leans in zip(("first", "last"), of_kind[:1] + of_kind[1:][-1:], strict=False):
-            drawn.append(lean_curve(leans, when if len(of_kind) > 1 else "only"))
+            drawn.append(lean_curve(leans, when if len(of_kind) > 1 else "only", wording))
     return tuple(drawn)
 
 
-def lean_curve(leans: Leans, when: str) -> Markup:
+def lean_curve(leans: Leans, when: str, wording: Wording) -> Markup:
     """One picture: a sketch of the plate at its detents, and the echo with the fitted curve."""
-    what, seen = ("swings", "from above") if leans.swing else ("leans", "from the side")
-    times = "" if when == "only" else f", {when} round"
-    title = f"Plate {what} {seen}{times}"
+    what = "swings" if leans.swing else "leans"
+    title = wording("swings-title" if leans.swing else "leans-title")
+    if when != "only":
+        title = wording(f"lean-curve-{when}", title=title)
     name = f"{what}-{when}"
-    readings = "; ".join(
-        f"{with_unit(plain_number(abs(detent), 1), 'deg')} "
-        f"{leans.way(detent) if detent else 'upright'}: {echo:.1f} dB"
-        for detent, echo in leans.points
-    )
-    description = f"Strongest echo at {leans.vertex_words}. Readings: {readings}."
+    readings = "; ".join(_reading(leans, detent, echo, wording) for detent, echo in leans.points)
+    strongest = leans.vertex_words(wording)
+    description = wording("lean-curve-told", strongest=strongest, readings=readings)
     return svg.picture(
         name,
         WIDTH,
@@ -103,13 +103,21 @@ def lean_curve(leans: Leans, when: str) -> Markup:
         title,
         description,
         svg.label((4, 18), title, "strong"),
-        svg.label((4, 36), f"strongest at {leans.vertex_words}", "small"),
-        _sketch(leans),
-        _chart(leans),
+        svg.label((4, 36), wording("lean-curve-strongest", strongest=strongest), "small"),
+        _sketch(leans, wording),
+        _chart(leans, wording),
     )
 
 
-def _sketch(leans: Leans) -> Markup:
+def _reading(leans: Leans, detent_deg: float, echo_db: float, wording: Wording) -> str:
+    """One detent and the echo there."""
+    detent = wording.with_unit(wording.number(abs(detent_deg), 1), "deg")
+    way = leans.way(detent_deg, wording) if detent_deg else wording("lean-curve-upright")
+    echo = wording.with_unit(wording.number(echo_db, 1), "db")
+    return f"{detent} {way}: {echo}"
+
+
+def _sketch(leans: Leans, wording: Wording) -> Markup:
     """Radar, beam and plate; the detents are drawn several times as large as they are."""
     largest = max(abs(detent) for detent, _ in leans.points)
     factor = svg.round_factor(24.0 / max(largest, 1e-6), 20)
@@ -124,20 +132,21 @@ def _sketch(leans: Leans) -> Markup:
         )
         for detent, _ in leans.points
     ]
-    upper, lower = ("car's left", "car's right") if leans.swing else ("up", "floor")
+    ends = ("plan-cars-left", "plan-cars-right") if leans.swing else ("lean-up", "lean-floor")
+    upper, lower = map(wording, ends)
     return svg.element(
         "g",
         svg.rectangle((radar[0] - 6, radar[1] - 11), 12, 22, "sensor", 2),
         svg.line((radar[0] + 6, radar[1]), plate, "beam"),
         *plates,
-        svg.label((4, radar[1] + 27), "radar", "small"),
+        svg.label((4, radar[1] + 27), wording("plan-sensor"), "small"),
         svg.label((plate[0] + 14, 62), upper, "small", "end"),
         svg.label((plate[0] + 14, 190), lower, "small", "end"),
-        svg.label((4, HEIGHT - 8), f"angles ×{factor}", "small"),
+        svg.label((4, HEIGHT - 8), wording("lean-curve-factor", factor=factor), "small"),
     )
 
 
-def _chart(leans: Leans) -> Markup:
+def _chart(leans: Leans, wording: Wording) -> Markup:
     detents = [detent for detent, _ in leans.points]
     vertex = leans.vertex.value or 0.0
     low, high = min(*detents, vertex), max(*detents, vertex)
@@ -153,31 +162,31 @@ def _chart(leans: Leans) -> Markup:
             for step in range(CURVE_POINTS + 1)
         )
     ]
+    ends = SWING_ENDS if leans.swing else LEAN_ENDS
     return svg.element(
         "g",
-        _grid(across, up),
+        _grid(across, up, wording),
         _vertex_band(leans, across, up),
         svg.path(curve, "curve"),
         *(svg.dot((across.at(detent), up.at(echo)), 5, "reading") for detent, echo in leans.points),
-        svg.label((across.start_px - 14, HEIGHT - 10), f"← {_short(leans.way(-1))}", "small"),
-        svg.label((across.end_px, HEIGHT - 10), f"{_short(leans.way(1))} →", "small", "end"),
-        svg.label((across.start_px + 4, 56), "echo, dB", "small"),
+        svg.label((across.start_px - 14, HEIGHT - 10), wording(ends[0]), "small"),
+        svg.label((across.end_px, HEIGHT - 10), wording(ends[1]), "small", "end"),
+        svg.label((across.start_px + 4, 56), wording("lean-curve-echo"), "small"),
     )
 
 
-def _short(way: str) -> str:
-    return way.removesuffix(" the car").removesuffix(" from")
-
-
-def _grid(across: svg.Axis, up: svg.Axis) -> Markup:
+def _grid(across: svg.Axis, up: svg.Axis, wording: Wording) -> Markup:
     lines: list[Markup] = []
     for tick in up.ticks(6):
         lines.append(svg.line((across.start_px, up.at(tick)), (across.end_px, up.at(tick)), "grid"))
         lines.append(
-            svg.label((across.start_px - 8, up.at(tick) + 4), plain_number(tick, 0), "small", "end")
+            svg.label(
+                (across.start_px - 8, up.at(tick) + 4), wording.number(tick, 0), "small", "end"
+            )
         )
     for tick in across.ticks(6):
-        told = plain_number(abs(tick), 0 if tick == round(tick) else 1) + "°"
+        places = 0 if tick == round(tick) else 1
+        told = wording.with_unit(wording.number(abs(tick), places), "deg")
         lines.append(svg.line((across.at(tick), up.start_px), (across.at(tick), up.end_px), "grid"))
         lines.append(svg.label((across.at(tick), up.start_px + 18), told, "small", "middle"))
     return svg.element("g", *lines)

@@ -12,9 +12,9 @@ from companion.facts.figures import Quantity
 from companion.facts.opening import Opened
 from companion.report.pictures import svg
 from companion.report.view import SessionView
-from companion.report.wording import amount, title_of
+from companion.report.wording import Wording
 
-WIDTH, HEIGHT = 760.0, 340.0
+WIDTH, HEIGHT = 830.0, 340.0
 REAR_AXLE_X, CENTRE_Y = 88.0, 152.0
 PX_PER_MM = 0.08
 ARM_MM, SPOT_MM, PLATE_AHEAD_OF_STAND_PX = 950.0, 775.0, 16.0
@@ -25,7 +25,7 @@ SKETCH_DISTANCE_MM = 1200.0
 ERRORS = ("stand_offset_left_mm", "stand_turn_deg", "distance_error_mm", "thrust_direction_deg")
 
 
-def plan_view(view: SessionView) -> Markup | None:
+def plan_view(view: SessionView, wording: Wording) -> Markup | None:
     """The picture, or None when nothing of the stand was measured.
 
     Forward runs to the right, the car's left is up. The stand as first found is dashed, as
@@ -40,23 +40,22 @@ def plan_view(view: SessionView) -> Markup | None:
     turn_factor = _turn_factor((first, last))
     sketch = _sketch(view.opened)
     moved = any(first[name] != last[name] for name in ERRORS[:3])
-    factors = (
-        f"Car and stand are drawn to one scale. Errors of place are drawn {shift_factor} times "
-        f"and errors of angle {turn_factor} times as large as they are."
-    )
+    factors = wording("plan-factors", shift=shift_factor, turn=turn_factor)
     told = [
-        f"{title_of(name)}: {amount(found[-1], name)}" for name, found in states.items() if found
+        f"{wording.title_of(name)}: {wording.amount(found[-1], name)}"
+        for name, found in states.items()
+        if found
     ]
     children = [
-        _car(sketch),
+        _car(sketch, wording),
         _thrust_line(sketch, last["thrust_direction_deg"] * turn_factor),
         _stand(sketch, first, shift_factor, turn_factor, "first") if moved else "",
         _stand(sketch, last, shift_factor, turn_factor, "last"),
-        _words(states, moved),
+        _words(states, moved, wording),
         svg.label((16, HEIGHT - 12), factors, "small"),
     ]
     description = "; ".join(told) + ". " + factors
-    return svg.picture("plan", WIDTH, HEIGHT, "The bay from above", description, *children)
+    return svg.picture("plan", WIDTH, HEIGHT, wording("plan-title"), description, *children)
 
 
 def _value(found: tuple[Quantity, ...], place: int) -> float:
@@ -110,7 +109,7 @@ def _drawn(length_mm: float | None, fallback_mm: float) -> float:
     return length_mm * PX_PER_MM
 
 
-def _car(sketch: _Sketch) -> Markup:
+def _car(sketch: _Sketch, wording: Wording) -> Markup:
     wheelbase, track, front_x = sketch.wheelbase, sketch.track, sketch.front_x
     half_body = track / 2 + 14
     body = svg.rectangle(
@@ -127,9 +126,11 @@ def _car(sketch: _Sketch) -> Markup:
     ]
     sensor = svg.rectangle((front_x - 5, CENTRE_Y - 7), 10, 14, "sensor", 2)
     names = [
-        svg.label((REAR_AXLE_X - 40, CENTRE_Y - half_body - 8), "car's left", "small"),
-        svg.label((REAR_AXLE_X - 40, CENTRE_Y + half_body + 17), "car's right", "small"),
-        svg.label((front_x - 12, CENTRE_Y - 12), "radar", "small", "end"),
+        svg.label((REAR_AXLE_X - 40, CENTRE_Y - half_body - 8), wording("plan-cars-left"), "small"),
+        svg.label(
+            (REAR_AXLE_X - 40, CENTRE_Y + half_body + 17), wording("plan-cars-right"), "small"
+        ),
+        svg.label((front_x - 12, CENTRE_Y - 12), wording("plan-sensor"), "small", "end"),
     ]
     return svg.element("g", body, *wheels, sensor, *names)
 
@@ -180,25 +181,27 @@ def _stand(
     )
 
 
-def _words(states: Mapping[str, tuple[Quantity, ...]], moved: bool) -> Markup:
-    x, y = WIDTH - 190, 30.0
+def _words(states: Mapping[str, tuple[Quantity, ...]], moved: bool, wording: Wording) -> Markup:
+    x, y = WIDTH - 250, 30.0
     lines: list[Markup] = []
     for name, found in states.items():
         if not found:
             continue
-        lines.append(svg.label((x, y), title_of(name), "strong"))
-        lines.append(svg.label((x, y + 17), f"last {amount(found[-1], name)}"))
+        lines.append(svg.label((x, y), wording.title_of(name), "strong"))
+        last = wording("plan-last", amount=wording.amount(found[-1], name))
+        lines.append(svg.label((x, y + 17), last))
         if len(found) > 1 and not math.isclose(found[0].value or 0, found[-1].value or 0):
-            lines.append(svg.label((x, y + 33), f"first {amount(found[0], name)}", "small"))
+            first = wording("plan-first", amount=wording.amount(found[0], name))
+            lines.append(svg.label((x, y + 33), first, "small"))
             y += 16
         y += 42
     keys = [
         svg.line((x, y + 4), (x + 26, y + 4), "plate-last"),
-        svg.label((x + 34, y + 8), "stand, last measured", "small"),
+        svg.label((x + 34, y + 8), wording("plan-stand-last"), "small"),
         svg.line((x, y + 44), (x + 26, y + 44), "thrust"),
-        svg.label((x + 34, y + 48), "thrust direction", "small"),
+        svg.label((x + 34, y + 48), wording("plan-thrust"), "small"),
     ]
     if moved:
         keys.append(svg.line((x, y + 24), (x + 26, y + 24), "plate-first"))
-        keys.append(svg.label((x + 34, y + 28), "stand, first found", "small"))
+        keys.append(svg.label((x + 34, y + 28), wording("plan-stand-first"), "small"))
     return svg.element("g", *lines, *keys)

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from markupsafe import Markup
 
 from companion.report.pictures import svg
-from companion.report.wording import plain_number
+from companion.report.wording import Wording
 
 WIDTH, HEIGHT = 420.0, 200.0
 LEFT, RIGHT, TOP, BOTTOM = 58.0, WIDTH - 14, 34.0, HEIGHT - 30
@@ -35,6 +35,7 @@ def time_chart(
     points: Sequence[Dated],
     levels: Sequence[float],
     place: int,
+    wording: Wording,
 ) -> Markup:
     """The points, and the level of them all or (two) before and from point number `place` on."""
     values = [point.value for point in points]
@@ -54,7 +55,7 @@ def time_chart(
         svg.element("title", title, id=f"{name}-title"),
         svg.element("desc", description, id=f"{name}-desc"),
         svg.label((8, 20), title, "strong"),
-        *_value_scale(up),
+        *_value_scale(up, wording),
         *_days(first, last, across),
         *(
             svg.line((start, up.at(level)), (end, up.at(level)), "level")
@@ -91,7 +92,7 @@ def _point(point: Dated, at: svg.Point, is_after: bool) -> Markup:
     )
 
 
-def _value_scale(up: svg.Axis) -> list[Markup]:
+def _value_scale(up: svg.Axis, wording: Wording) -> list[Markup]:
     ticks = up.ticks(4)
     step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
     places = next((n for n in range(4) if abs(step * 10**n - round(step * 10**n)) < 1e-6), 4)
@@ -100,7 +101,7 @@ def _value_scale(up: svg.Axis) -> list[Markup]:
         for tick in ticks
         for part in (
             svg.line((LEFT, up.at(tick)), (RIGHT, up.at(tick)), "grid"),
-            svg.label((LEFT - 6, up.at(tick) + 4), plain_number(tick, places), "small", "end"),
+            svg.label((LEFT - 6, up.at(tick) + 4), wording.number(tick, places), "small", "end"),
         )
     ]
 

@@ -11,7 +11,7 @@ from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
-from companion.facts.answers import Accepted, Doubted, NotAllowed
+from companion.facts.answers import Accepted, Implausible, NotAllowed
 from companion.facts.message import Amount, Message, in_a_row
 from companion.language.meanings import Number
 from companion.steps.reading.model import Limits, Reading
@@ -22,7 +22,7 @@ def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A number was heard: doubt it when it is unlikely, else say it back."""
     doubt = _why_unlikely(tx, step, meaning)
     if doubt is not None and tx.state.doubted != meaning:
-        tx.record(Doubted(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
+        tx.record(Implausible(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
         tx.change(doubted=meaning)
         ask_step(tx, step, doubt)
         return
