@@ -294,9 +294,15 @@ class Stand(Model):
         PositiveAngle, Field(description="how far the two beams may disagree with the toe")
     ]
     lean_towards_deg: PositiveAngle | None = None
+    lean_towards_near_deg: Annotated[
+        PositiveAngle | None, Field(description="a detent between upright and the outermost")
+    ] = None
     lean_away_deg: PositiveAngle | None = None
+    lean_away_near_deg: PositiveAngle | None = None
     swing_left_deg: PositiveAngle | None = None
+    swing_left_near_deg: PositiveAngle | None = None
     swing_right_deg: PositiveAngle | None = None
+    swing_right_near_deg: PositiveAngle | None = None
     detent_doubt_deg: Annotated[
         NotNegative | None, Field(description="standard uncertainty of a detent of the plate")
     ] = None

@@ -103,4 +103,5 @@ def _covariance(aim: tuple[Measured, Measured]) -> Array:
         for name, part in result.contributions:
             rows.setdefault(name, np.zeros(2))[axis] += part
     table = np.array(list(rows.values())).reshape(-1, 2)
-    return table.T @ table
+    product: Array = table.T @ table
+    return product

@@ -62,6 +62,10 @@ class Reading(Repeatable):
             "several loses; not said: none of it is averaged away",
         ),
     ] = None
+    instrument: Annotated[
+        Identifier | None,
+        Field(description="what it is read with; readings of one instrument are wrong together"),
+    ] = None
     far_from_last: Annotated[
         Float | None, Field(gt=0, description="a change since the last reading that is doubted")
     ] = None
