@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from companion.calibration.mount import Mount
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, measured_value, shares_of
@@ -24,6 +25,9 @@ from companion.steps.aim.sets import measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
 from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_settle
+from companion.steps.computation.model import Computation
+from companion.steps.shared.causes import EchoLevels
+from companion.steps.shared.fault_isolation import ask_misread_level, cleared
 from companion.uncertainty.agreement import Scatter, held_against
 from companion.uncertainty.redundancy import scatter_of_misfits
 from companion.uncertainty.sets import between, judge_sets, mean_of
@@ -37,7 +41,7 @@ WORTH_SAYING = 1.5
 def decide_aim(tx: Transaction, step: AimDecision) -> None:
     """One look at a fresh set of aim readings."""
     mount = mount_of(mount_model(tx.state.plan))
-    aim = aim_of(tx.state)
+    before = aim = aim_of(tx.state)
     fresh = (
         measured_value(tx.state, step.yaw),
         measured_value(tx.state, step.elevation),
@@ -55,6 +59,12 @@ def decide_aim(tx: Transaction, step: AimDecision) -> None:
             misfits=(*aim.misfits, misfits) if misfits else aim.misfits,
         ),
     )
+    if misfits and held_against(scatter_of_misfits(misfits)).answer == "refused":
+        # This set alone contradicts itself: it never counted, but it was looked at.
+        keep(tx, replace(before, looks=aim.looks))
+        _read_again(tx, step)
+        return
+    tx.change(suspected=cleared(tx.state, step.id))
     if _refused(tx.state, step, aim):
         # Nothing of before counts on: the newest may be the one that is right.
         keep(
@@ -135,6 +145,32 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
             measure_again(tx, step, prompts.too_close_sets(more))
         else:
             turn_screws(tx, step, mount, (yaw, elevation), plan)
+
+
+def _read_again(tx: Transaction, step: AimDecision) -> None:
+    """The level that was likeliest misread, or all of them."""
+    again = Retry(
+        prompts.LEVELS_MISFIT,
+        step.again.steps,
+        step.again.at_most,
+        prompts.LEVELS_KEEP_MISFITTING,
+        wrong=prompts.LEVELS_DO_NOT_FIT,
+    )
+    levels = _levels_behind(tx.state, step)
+    if levels is None:
+        retry(tx, step.id, again)
+    else:
+        at, echo = levels
+        ask_misread_level(tx, step.id, echo, again, at)
+
+
+def _levels_behind(state: State, step: AimDecision) -> tuple[str, EchoLevels] | None:
+    """The computation that the misfits come from, and the levels that it may blame."""
+    for other in state.plan.steps:
+        if isinstance(other, Computation) and other.misread is not None and step.noise is not None:
+            if not set(other.outputs.values()).isdisjoint(step.noise.misfits):
+                return other.id, other.misread
+    return None
 
 
 def _refused(state: State, step: AimDecision, aim: AimRound) -> bool:
