@@ -187,8 +187,8 @@ def test_a_set_that_is_inside_without_any_one_level_needs_no_second(bay, measure
 
 
 def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, measure):
-    """0.25 to the left is inside; without the level that says so it might be beyond."""
-    measure(Radar(0.25, 0.0))
+    """0.31 to the left is inside; without the level that says so it might be beyond."""
+    measure(Radar(0.31, 0.0))
     decided = bay.fact("aim_decided")
     assert (decided["answer"], decided["confirmed"]) == ("inside", False)
     assert bay.said[-2] == "Inside. Once more, to be sure."

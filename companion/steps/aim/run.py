@@ -139,7 +139,8 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
         measure_again(tx, step, prompts.ONCE_MORE_TO_BE_SURE)
     else:
         plan = plan_for(state, mount, aim, (yaw, elevation))
-        surely = min(probability, judged.probability_if_wrong)
+        # Where only the doubts that nothing checks stand against it, turning is what helps.
+        surely = judged.probability_if_wrong if probability >= wanted else probability
         worth_turning = plan.predicted_probability > surely + WORTH_TURNING
         if answer == "too_close" and not (plan.reachable and worth_turning):
             measure_again(tx, step, prompts.too_close_sets(more))
@@ -166,10 +167,10 @@ def _read_again(tx: Transaction, step: AimDecision) -> None:
 
 def _levels_behind(state: State, step: AimDecision) -> tuple[str, EchoLevels] | None:
     """The computation that the misfits come from, and the levels that it may blame."""
+    misfits = set() if step.noise is None else set(step.noise.misfits)
     for other in state.plan.steps:
-        if isinstance(other, Computation) and other.misread is not None and step.noise is not None:
-            if not set(other.outputs.values()).isdisjoint(step.noise.misfits):
-                return other.id, other.misread
+        if isinstance(other, Computation) and misfits.intersection(other.outputs.values()):
+            return None if other.misread is None else (other.id, other.misread)
     return None
 
 
