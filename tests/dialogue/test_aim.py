@@ -201,6 +201,26 @@ def test_inside_bears_the_unchecked_doubt_that_matters_most_three_times_as_large
     assert 0.95 < decided["if_wrong"] <= 1.0
 
 
+def test_a_doubt_from_few_repeats_makes_inside_harder(bay, measure):
+    """What a doubt is worth that was found by three trials is widened by Student's t."""
+    measure(Radar(0.05, 0.0))
+    sure = bay.fact("aim_decided")["probability_inside"]
+    files = bay.state.plan.files
+    stand = files.bay.stand.model_copy(
+        update={"plate_to_bar_doubt_deg": 0.12, "from_repeats": {"plate_to_bar_doubt_deg": 3}}
+    )
+    known = stand.model_copy(update={"from_repeats": {}})
+
+    def chance(of_stand):
+        changed = replace(files, bay=files.bay.model_copy(update={"stand": of_stand}))
+        state = begin(make_plan(changed), bay.grammar)
+        talk = type(bay)(bay.grammar, state, bay.answers).do(Opened())
+        measure(Radar(0.05, 0.0), talk)
+        return talk.fact("aim_decided")["probability_inside"]
+
+    assert chance(stand) < chance(known) < sure
+
+
 def test_one_set_inside_is_not_enough(bay, measure):
     bay = _by_sets(bay)
     measure(Radar(0.05, -0.05), bay)

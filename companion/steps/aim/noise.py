@@ -37,6 +37,28 @@ def redundancy_of(state: State, step: AimDecision, aim: AimRound) -> Redundancy:
     )
 
 
+def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
+    """By budget line: one less than the trial readings that its doubt is the scatter of.
+
+    Lines whose doubt nobody has said to rest on repeats are left out: known for certain.
+    """
+    stand = state.plan.files.bay.stand.from_repeats
+    repeats = {f"bay.stand.{name}": count for name, count in stand.items()}
+    for step in state.plan.steps:
+        if isinstance(step, Reading) and step.from_repeats is not None:
+            repeats[step.id] = step.from_repeats
+    if not repeats:
+        return {}
+    found: dict[str, float] = {}
+    for line in {line for pair in aim.sets for axis in pair for line, _ in axis.contributions}:
+        head, mark, source = line.partition(": ")
+        reading = head.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
+        count = repeats.get(source if mark else reading)
+        if count is not None and f" {DIGITS} " not in line:
+            found[line] = count - 1.0
+    return found
+
+
 def rests_on(state: State, line: str) -> str | None:
     """Which figure of the files, or which scale, a budget line rests on; None: a scale's step.
 

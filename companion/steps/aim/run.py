@@ -20,7 +20,13 @@ from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.noise import levels_now, misfits_now, redundancy_of, scatter_seen
+from companion.steps.aim.noise import (
+    degrees_of_freedom,
+    levels_now,
+    misfits_now,
+    redundancy_of,
+    scatter_seen,
+)
 from companion.steps.aim.sets import measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
@@ -96,6 +102,7 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
         look,
         step.at_most_repeats,
         scatter=_scatter(state, step, aim),
+        degrees_of_freedom=degrees_of_freedom(state, aim),
         redundancy=redundancy_of(state, step, aim),
     )
     yaw, elevation = judged.aim
