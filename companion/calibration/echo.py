@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from companion.calibration.plate import hinge_correction_db
+from companion.calibration.plate import hinge_correction_db, parabola_weights
 from companion.errors import MeasureError
 from companion.uncertainty.measured import Measured, propagate
 
@@ -142,16 +142,48 @@ def echo_peak_of_five(
     """Least-squares peak through five leans, `lean_1_deg` to `echo_5_db`, with what is left over.
 
     Three leans always fit a parabola; five show ripple of the room. Levels are put as they are at
-    the upright plate's distance first. Raises MeasureError as `fit_echo` does.
+    the upright plate's distance first. Raises MeasureError where two leans are the same, or where
+    the levels do not form a peak.
     """
     leans = [leans_and_echoes[f"lean_{n}_deg"] for n in range(1, 6)]
     levels = [
         leans_and_echoes[f"echo_{n}_db"] + hinge_correction_db(lean, distance_mm, hinge_below_mm)
         for n, lean in enumerate(leans, 1)
     ]
-    peak = fit_echo(leans, levels).peak
-    first, second = misfits_db(leans, levels)
-    return FivePeak(peak.vertex_deg, peak.beam_width_deg, peak.peak_db, first, second)
+    about_deg, mean_square, weights = parabola_weights(leans)
+    curvature = math.fsum(w * level for (w, _), level in zip(weights, levels, strict=True))
+    slope = math.fsum(w * level for (_, w), level in zip(weights, levels, strict=True))
+    peak = _peak(curvature, slope, sum(levels) / 5.0 - curvature * mean_square, about_deg)
+    third, fourth = _misfit_weights(leans)
+    return FivePeak(
+        peak.vertex_deg,
+        peak.beam_width_deg,
+        peak.peak_db,
+        math.fsum(w * level for w, level in zip(third, levels, strict=True)),
+        math.fsum(w * level for w, level in zip(fourth, levels, strict=True)),
+    )
+
+
+def _misfit_weights(leans_deg: Sequence[float]) -> tuple[list[float], list[float]]:
+    """Two sums of five levels that no parabola reaches, length one, independent of each other.
+
+    The fourth divided difference, and it times the lean: both make every parabola zero.
+    """
+    products = [
+        math.prod(one - other for j, other in enumerate(leans_deg) if j != i)
+        for i, one in enumerate(leans_deg)
+    ]
+    if min(abs(item) for item in products) < _LEAST_SPREAD_DEG:
+        raise MeasureError("two of the five leans are the same; wanted are five different leans")
+    fourth = _of_length_one([1.0 / item for item in products])
+    middle = math.fsum(w * w * x for w, x in zip(fourth, leans_deg, strict=True))
+    third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]
+    return _of_length_one(third), fourth
+
+
+def _of_length_one(weights: list[float]) -> list[float]:
+    length = math.hypot(*weights)
+    return [weight / length for weight in weights]
 
 
 def misfits_db(leans_deg: Sequence[float], echoes_db: Sequence[float]) -> tuple[float, ...]:

@@ -298,12 +298,24 @@ _LIST = (
         _fields(plate_edges),
         "vertex_deg lean_1_deg lean_2_deg lean_3_deg span_mm distance_mm beam_width_deg "
         "wavelength_mm",
-        "edge_1_db edge_2_db edge_3_db edge_doubt_deg",
+        "edge_doubt_deg",
         "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
         "4.3.5",
         "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
         "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
-        "dB, carried through the parabola's peak",
+        "dB, carried through the peak of the least-squares parabola",
+    ),
+    _formula(
+        "plate_edges_of_five",
+        _fields(plate_edges),
+        "vertex_deg lean_1_deg lean_2_deg lean_3_deg lean_4_deg lean_5_deg span_mm distance_mm "
+        "beam_width_deg wavelength_mm",
+        "edge_doubt_deg",
+        "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
+        "4.3.5",
+        "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
+        "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
+        "dB, carried through the peak of the least-squares parabola",
     ),
     _formula(
         "plate_flatness",

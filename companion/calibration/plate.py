@@ -8,6 +8,7 @@ Its phase turns once for every half wavelength of path, so its sign is unknown: 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from companion.errors import MeasureError
@@ -17,15 +18,14 @@ _DB_A_NEPER = 20.0 / math.log(10.0)
 _ONE_WAY_DB = 12.0
 # Nearer to the facing point than this many Fresnel units an edge is no small addition any more.
 _NEAREST_EDGE = 0.7
+# Of leans that differ at all, against rounding.
+_LEAST_SPREAD = 1e-12
 
 
 @dataclass(frozen=True)
 class PlateEdges:
-    """Standard uncertainties for the plate's edges: of each level and of the peak they give."""
+    """Standard uncertainty that the plate's edges put into the peak."""
 
-    edge_1_db: float
-    edge_2_db: float
-    edge_3_db: float
     edge_doubt_deg: float
 
 
@@ -74,20 +74,18 @@ def edge_ripple_db(
 def plate_edges(
     *,
     vertex_deg: float,
-    lean_1_deg: float,
-    lean_2_deg: float,
-    lean_3_deg: float,
     span_mm: float,
     distance_mm: float,
     beam_width_deg: float,
     wavelength_mm: float,
+    **leans_deg: float,
 ) -> PlateEdges:
-    """The doubt that the plate's edges put into a peak found by three leans.
+    """The doubt that the plate's edges put into a peak found by three leans or more.
 
-    A wave of unknown phase swings between its ends: u = a / sqrt 2 (JCGM 100:2008, 4.3.5 note and
-    H.1.3.4, U-shaped). The peak's sensitivity to each level is that of the parabola through three.
+    Leans as `lean_1_deg` and so on. A wave of unknown phase swings between its ends: u = a / sqrt 2
+    (JCGM 100:2008, 4.3.5 note and H.1.3.4, U-shaped), carried through the parabola's peak.
     """
-    leans = (lean_1_deg, lean_2_deg, lean_3_deg)
+    leans = list(leans_deg.values())
     doubts = [
         u_shaped_u(
             edge_ripple_db(
@@ -102,26 +100,50 @@ def plate_edges(
         for lean in leans
     ]
     weights = peak_sensitivities(vertex_deg, leans, beam_width_deg)
-    together = math.hypot(*(w * u for w, u in zip(weights, doubts, strict=True)))
-    return PlateEdges(doubts[0], doubts[1], doubts[2], together)
+    return PlateEdges(math.hypot(*(w * u for w, u in zip(weights, doubts, strict=True))))
 
 
 def peak_sensitivities(
-    vertex_deg: float, leans_deg: tuple[float, float, float], beam_width_deg: float
-) -> tuple[float, float, float]:
-    """Degrees that the peak moves for one more decibel at each of three leans.
+    vertex_deg: float, leans_deg: Sequence[float], beam_width_deg: float
+) -> tuple[float, ...]:
+    """Degrees that the peak moves for one more decibel at each lean, three or more.
 
-    With level = c x^2 + s x + l by Lagrange's form and the peak at -s / 2c.
+    The least-squares parabola c x^2 + s x + l has its peak at -s / 2c.
     """
     curvature = -2.0 * _ONE_WAY_DB / beam_width_deg**2
-    found = []
-    for i, one in enumerate(leans_deg):
-        a, b = (lean for j, lean in enumerate(leans_deg) if j != i)
-        apart = (one - a) * (one - b)
-        if apart == 0.0:
-            raise MeasureError("two of the three leans are the same; wanted are three different")
-        found.append(-(2.0 * vertex_deg - a - b) / (2.0 * curvature * apart))
-    return found[0], found[1], found[2]
+    about_deg, _, weights = parabola_weights(leans_deg)
+    return tuple(
+        -(of_slope + 2.0 * (vertex_deg - about_deg) * of_curvature) / (2.0 * curvature)
+        for of_curvature, of_slope in weights
+    )
+
+
+def parabola_weights(
+    leans_deg: Sequence[float],
+) -> tuple[float, float, list[tuple[float, float]]]:
+    """Of a least-squares parabola through levels at these leans: what each level counts.
+
+    The mean lean, the mean square about it, and for each lean its weight in the curvature and in
+    the slope at the mean. Normal equations of the two columns with their means taken out. Raises
+    MeasureError for fewer than three different leans.
+    """
+    about_deg = math.fsum(leans_deg) / len(leans_deg)
+    x = [lean - about_deg for lean in leans_deg]
+    mean_square = math.fsum(item * item for item in x) / len(x)
+    y = [item * item - mean_square for item in x]
+    xx, yy = mean_square * len(x), math.fsum(item * item for item in y)
+    xy = math.fsum(a * b for a, b in zip(x, y, strict=True))
+    spread = xx * yy - xy * xy
+    if not spread > _LEAST_SPREAD * xx**3:
+        raise MeasureError("found fewer than three different leans; wanted are at least three")
+    return (
+        about_deg,
+        mean_square,
+        [
+            ((xx * b - xy * a) / spread, (yy * a - xy * b) / spread)
+            for a, b in zip(x, y, strict=True)
+        ],
+    )
 
 
 def flatness_doubt_deg(*, flatness_mm: float, span_mm: float) -> float:

@@ -56,6 +56,10 @@ class AimDecided:
     scatter_ratio: Annotated[
         float | None, LEFT_OUT, "Birge ratio: scatter seen over scatter entered"
     ] = None
+    if_wrong: Annotated[
+        float | None, LEFT_OUT, "probability inside, were the doubt named beside it three times it"
+    ] = None
+    wrong: Annotated[str | None, LEFT_OUT, "the unchecked doubt that matters most"] = None
 
     @property
     def axes(self) -> Mapping[str, Axis]:

@@ -339,12 +339,22 @@ class Stand(Model):
         PositiveAngle, Field(description="how far the two beams may disagree with the toe")
     ]
     lean_towards_deg: PositiveAngle | None = None
+    lean_towards_near_deg: Annotated[
+        PositiveAngle | None, Field(description="a detent between upright and the outermost")
+    ] = None
     lean_away_deg: PositiveAngle | None = None
+    lean_away_near_deg: PositiveAngle | None = None
     swing_left_deg: PositiveAngle | None = None
+    swing_left_near_deg: PositiveAngle | None = None
     swing_right_deg: PositiveAngle | None = None
+    swing_right_near_deg: PositiveAngle | None = None
     detent_doubt_deg: Annotated[
         NotNegative | None, Field(description="standard uncertainty of a detent of the plate")
     ] = None
+    from_repeats: Annotated[
+        dict[Identifier, Annotated[int, Field(ge=2, le=1000)]],
+        Field(description="which doubts of this list are the scatter of so many trial readings"),
+    ] = {}
     turning_foot_ahead_mm: Annotated[
         Coordinate, Field(description="the foot it is turned about, ahead of its centre")
     ] = 0.0
@@ -354,6 +364,14 @@ class Stand(Model):
     ] = 300.0
     largest_run_out_deg: PositiveAngle
     run_out_residual_mm: Positive
+
+    @model_validator(mode="after")
+    def _repeats_of_doubts(self) -> Stand:
+        known = [name for name in type(self).model_fields if "_doubt_" in name]
+        for name in self.from_repeats:
+            if name not in known:
+                raise ValueError(f"from_repeats names '{name}'; wanted: one of {', '.join(known)}")
+        return self
 
     DERIVED: ClassVar[tuple[str, ...]] = ("ripple_doubt_db",)
 

@@ -99,12 +99,12 @@ class ChangeHeads:
 
 @dataclass(frozen=True, slots=True)
 class SetLean:
-    towards: int
+    towards: float
 
 
 @dataclass(frozen=True, slots=True)
 class SetSwing:
-    left_towards: int
+    left_towards: float
 
 
 Act = (

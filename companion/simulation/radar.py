@@ -116,5 +116,5 @@ def standing_wave_db(face: Face, detents: tuple[int, int], face_distance_mm: flo
     """What goes to and fro between plate and car once more adds, there and back once more."""
     if face.ripple_db == 0.0:
         return 0.0
-    phase = face.ripple_phases[3 * detents[0] + detents[1]]
+    phase = face.ripple_phases[5 * detents[0] + detents[1]]
     return face.ripple_db * math.cos(2.0 * _WAVE_NUMBER * face_distance_mm + phase)

@@ -14,7 +14,7 @@ from companion.yaml_text import parse
 
 SCREW = "{screw}"
 Side = Literal["left", "right"]
-Detent = Annotated[int, Field(ge=-1, le=1)]
+Detent = Annotated[float, Field(ge=-1, le=1, multiple_of=0.5)]
 Where = Annotated[str, Field(max_length=60)]
 
 
@@ -49,7 +49,7 @@ class ClampSeated(Model):
 
 
 class LeanSet(Model):
-    """The plate's lean: 1 top towards the car, 0 upright, -1 top away."""
+    """The plate's lean: 1 top towards the car, 0 upright, -1 top away; a half: the near detent."""
 
     do: Literal["set_lean"]
     towards: Detent

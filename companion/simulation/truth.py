@@ -102,7 +102,7 @@ class Face:
     hinge_below_mm: float = 0.0
     hinge_right_mm: float = 0.0
     ripple_db: float = 0.0
-    ripple_phases: tuple[float, ...] = (0.0,) * 9
+    ripple_phases: tuple[float, ...] = (0.0,) * 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +141,8 @@ class Truth:
     floor: FloorHeights
     mount: TrueMount
     beam: TrueBeam
-    lean_detent_errors_deg: tuple[float, float, float]
-    swing_detent_errors_deg: tuple[float, float, float]
+    lean_detent_errors_deg: tuple[float, ...]
+    swing_detent_errors_deg: tuple[float, ...]
     sheet: Sheet
     ride_heights_mm: tuple[float, float, float, float]
     battery_volt: float
@@ -183,8 +183,8 @@ class Truth:
             floor=draw_floor(random, vehicle, bay),
             mount=true_mount,
             beam=_draw_beam(random, vehicle, spread),
-            lean_detent_errors_deg=_three(random, detent_sd_deg),
-            swing_detent_errors_deg=_three(random, detent_sd_deg),
+            lean_detent_errors_deg=_detents(random, detent_sd_deg),
+            swing_detent_errors_deg=_detents(random, detent_sd_deg),
             sheet=_draw_sheet(random, toe_left_deg, toe_right_deg),
             ride_heights_mm=_draw_ride_heights(random, vehicle),
             battery_volt=random.uniform(12.8, 14.2),
@@ -266,7 +266,7 @@ def _draw_face(random: Random, bay: Bay, spread: Spread) -> Face:
         hinge_below_mm=stand.lean_hinge_below_mm + random.gauss(0.0, 1.0) * hinge_mm,
         hinge_right_mm=stand.swing_hinge_right_mm + random.gauss(0.0, 1.0) * hinge_mm,
         ripple_db=stand.ripple_db * spread.time("ripple"),
-        ripple_phases=tuple(phase() for _ in range(9)),
+        ripple_phases=tuple(phase() for _ in range(25)),
     )
 
 
@@ -318,5 +318,6 @@ def _either_way(random: Random, most: float) -> float:
     return random.uniform(-most, most)
 
 
-def _three(random: Random, sd: float) -> tuple[float, float, float]:
-    return (random.gauss(0.0, sd), random.gauss(0.0, sd), random.gauss(0.0, sd))
+def _detents(random: Random, sd: float) -> tuple[float, ...]:
+    """The outermost two and the middle, then the two between."""
+    return tuple(random.gauss(0.0, sd) for _ in range(5))

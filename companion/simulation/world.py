@@ -43,6 +43,8 @@ from companion.simulation.vectors import Matrix, heading_deg, turn_about_z, vect
 _CORNERS = ("front left", "front right", "rear left", "rear right")
 _SPOTS = ("rear left", "rear right", "front left", "front right")
 _LINE_LASER_HEIGHT_MM = 420.0
+# Of lean and of swing, in the order of what is drawn for each.
+_DETENTS = (1.0, 0.0, -1.0, 0.5, -0.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,13 +214,13 @@ class World:
         """Take the clamp off and seat it again, with more care than the first time."""
         self._clamps[side] = draw_clamp(self._random, 0.15)
 
-    def set_lean(self, towards: int) -> None:
-        """Plate to a detent: 1 top towards the car, 0 upright, -1 top away."""
-        self._detents[0] = 1 - towards
+    def set_lean(self, towards: float) -> None:
+        """Plate to a detent: 1 top towards the car, 0 upright, -1 top away; a half: near."""
+        self._detents[0] = _DETENTS.index(towards)
 
-    def set_swing(self, left_towards: int) -> None:
+    def set_swing(self, left_towards: float) -> None:
         """Plate to a detent: 1 left edge towards the car, 0 middle, -1 right edge towards."""
-        self._detents[1] = 1 - left_towards
+        self._detents[1] = _DETENTS.index(left_towards)
 
     def move_stand(self, ahead_mm: float, left_mm: float) -> None:
         """Push the stand; it hardly ever stays quite parallel."""
@@ -330,11 +332,15 @@ class World:
             given(stand.lean_towards_deg, DETENT_DEG),
             0.0,
             -given(stand.lean_away_deg, DETENT_DEG),
+            given(stand.lean_towards_near_deg, DETENT_DEG / 2.0),
+            -given(stand.lean_away_near_deg, DETENT_DEG / 2.0),
         )
         swings = (
             given(stand.swing_left_deg, DETENT_DEG),
             0.0,
             -given(stand.swing_right_deg, DETENT_DEG),
+            given(stand.swing_left_near_deg, DETENT_DEG / 2.0),
+            -given(stand.swing_right_near_deg, DETENT_DEG / 2.0),
         )
         return (
             leans[lean] + truth.lean_detent_errors_deg[lean],

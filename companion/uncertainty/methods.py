@@ -29,7 +29,8 @@ METHODS: Mapping[str, Method] = MappingProxyType(
             "probability that both axes are inside: the normal distribution of the mean of all "
             "sets, its correlation kept, over the box of the two tolerances; each look's level "
             "follows from spending the stated risk over the largest number of looks; sets that "
-            "scatter more than entered are widened by the Birge ratio",
+            "scatter more than entered are widened by the Birge ratio; and inside at the stated "
+            "level with any one doubt that no reading checks three times as large",
             "JCGM 106:2012 for one value, its box of two our own extension; Lan and DeMets, "
             "Biometrika 70 (1983), Pocock type; Birge, Phys. Rev. 40 (1932)",
         ),

@@ -27,7 +27,7 @@ _NORMAL = NormalDist()
 _REACH_SD = 8.0
 _PANELS = 12
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_HALVINGS = 60
+_HALVINGS = 40
 # Two looks closer than this in information are one look taken again.
 _SAME_INFORMATION = 1e-9
 # Information counts to this part, so that looks of many jobs share what was worked out.
@@ -147,7 +147,7 @@ class _Walk:
         return passed
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=8192)
 def _bounds(
     risk: float, most: int, spending: Spending, information: tuple[float, ...]
 ) -> tuple[float, ...]:

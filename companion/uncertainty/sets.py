@@ -12,14 +12,23 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from companion.uncertainty.agreement import NO_SCATTER, Agreement, Scatter, held_against
 from companion.uncertainty.bivariate import box_probability
 from companion.uncertainty.measured import Measured, covariance_matrix, effective_degrees_of_freedom
+from companion.uncertainty.redundancy import (
+    GroupOf,
+    lines_in,
+    scatter_of_misfits,
+    with_each_doubt_wrong,
+    without_each_line,
+)
 from companion.uncertainty.sequential import look_at
 from companion.uncertainty.student import widening
-from companion.uncertainty.taking import own_to_a_take, widened
+from companion.uncertainty.taking import averages_away, own_to_a_take, widened
 
+Array = NDArray[np.float64]
 Pair = tuple[Measured, Measured]
 """The aim as (yaw, elevation), degrees: left and up positive."""
 
@@ -35,7 +44,9 @@ class Judged:
 
     `aim`: their mean, its scatter widened where the sets scatter more than entered. `level`: what
     counts at this look. `spent`: of the stated risk, this look included. `student`: what the doubt
-    was widened by because parts of it rest on few repeats.
+    was widened by because parts of it rest on few repeats. `probability_if_wrong`: were the one
+    entered doubt `wrong` too small by `redundancy.WRONG_BY`, the worst of them. `stands_alone`:
+    inside without any one of the levels as well, so that no single misread level makes it so.
     """
 
     answer: Literal["inside", "outside", "too_close", "refused"]
@@ -46,6 +57,26 @@ class Judged:
     agreement: Agreement
     degrees_of_freedom: tuple[float, float]
     student: float
+    probability_if_wrong: float = 1.0
+    wrong: str = ""
+    stands_alone: bool = False
+
+
+@dataclass(frozen=True)
+class Redundancy:
+    """What a job has to check its own doubts by.
+
+    `misfits`: of each set at this stand, at earlier positions of the screws too, sums of its levels
+    that are zero for every aim. `levels`: the readings' names. `group_of`: what a budget line rests
+    on; left out, no entered doubt is tried larger.
+    """
+
+    misfits: Sequence[Sequence[Measured]] = ()
+    levels: Sequence[str] = ()
+    group_of: GroupOf | None = None
+
+
+NO_REDUNDANCY = Redundancy()
 
 
 def mean_of_sets(sets: Sequence[Pair]) -> Pair:
@@ -73,18 +104,31 @@ def judge_sets(
     *,
     scatter: Scatter = NO_SCATTER,
     degrees_of_freedom: Mapping[str, float] | None = None,
+    redundancy: Redundancy = NO_REDUNDANCY,
 ) -> Judged:
     """Inside, outside or too close at look number `look` (from 1); refused where sets contradict.
 
     `scatter`: what the readings tell of their own noise (`repeats.scatter_of_levels`), beside what
     the sets' differences do. `degrees_of_freedom`: by budget line, those that rest on few repeats.
     `look` counts every set that was measured at these screws, those taken back as well.
+
+    Inside needs the level of this look with the doubts as they are, and `confidence` with any one
+    doubt that the job does not check `WRONG_BY` times as large.
     """
-    agreement = held_against(scatter if scatter.degrees_of_freedom else between(sets))
-    factor = agreement.factor
+    misfits = [mean_of(of_sets) for of_sets in zip(*redundancy.misfits, strict=True)]
+    ripple = held_against(scatter_of_misfits(misfits))
+    noise = held_against(scatter if scatter.degrees_of_freedom else between(sets))
+    agreement = max((noise, ripple), key=_weight)
+    seen = lines_in(misfits)
+    sets = [
+        (
+            _widened(yaw, noise.factor, ripple.factor, seen),
+            _widened(elevation, noise.factor, ripple.factor, seen),
+        )
+        for yaw, elevation in sets
+    ]
     aim = mean_of_sets(sets)
-    aim = widened(aim[0], factor), widened(aim[1], factor)
-    doubts = _doubts_at_each_look(sets, factor, look)
+    doubts = _doubts_at_each_look(sets, look)
     found = max(
         (look_at(confidence, look, most_looks, row) for row in doubts), key=lambda item: item.level
     )
@@ -93,16 +137,31 @@ def judge_sets(
         max(effective_degrees_of_freedom(axis, known), LEAST_DEGREES_OF_FREEDOM) for axis in aim
     )
     student = widening(found.level, min(dof))
-    spread = (covariance_matrix(aim) + LEAST_U_DEG**2 * np.eye(2)) * student**2
     values = np.array([[aim[0].value, aim[1].value]])
-    probability = float(box_probability(values, spread[None], np.array(tolerances_deg))[0])
+
+    def inside(means: Array, covariances: Array) -> Array:
+        spread = (covariances + LEAST_U_DEG**2 * np.eye(2)) * student**2
+        return box_probability(means, spread, np.array(tolerances_deg))
+
+    probability = float(inside(values, covariance_matrix(aim)[None])[0])
+    if_wrong, wrong = 1.0, ""
+    if redundancy.group_of is not None:
+        groups, spreads = with_each_doubt_wrong(aim, seen, redundancy.group_of)
+        if groups:
+            chances = inside(np.repeat(values, len(groups), axis=0), spreads)
+            worst = int(np.argmin(chances))
+            if_wrong, wrong = float(chances[worst]), groups[worst]
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":
         answer = "refused"
-    elif probability >= found.level:
+    elif probability >= found.level and if_wrong >= confidence:
         answer = "inside"
     elif probability <= 1.0 - confidence:
         answer = "outside"
+    stands_alone = False
+    if answer == "inside" and misfits:
+        without = without_each_line(aim, misfits, _lines_of(aim, redundancy.levels))
+        stands_alone = without is not None and bool(np.all(inside(*without) >= found.level))
     return Judged(
         answer,
         aim,
@@ -112,21 +171,51 @@ def judge_sets(
         agreement,
         (dof[0], dof[1]),
         student,
+        if_wrong,
+        wrong,
+        stands_alone,
     )
 
 
-def _doubts_at_each_look(
-    sets: Sequence[Pair], factor: float, look: int
-) -> tuple[list[float], list[float]]:
+def mean_of(results: Sequence[Measured]) -> Measured:
+    """The mean of results that may share readings."""
+    return combined([1.0 / len(results)] * len(results), results)
+
+
+def _weight(agreement: Agreement) -> tuple[bool, float]:
+    return agreement.answer == "refused", agreement.factor
+
+
+def _widened(result: Measured, noise: float, ripple: float, seen: frozenset[str]) -> Measured:
+    """What scatters wider by `noise`, and what the misfits would have shown by `ripple`."""
+    result = widened(result, max(noise, ripple))
+    return Measured(
+        result.value,
+        tuple(
+            (name, part * ripple if name in seen and not averages_away(name) else part)
+            for name, part in result.contributions
+        ),
+    )
+
+
+def _lines_of(aim: Pair, levels: Sequence[str]) -> list[list[str]]:
+    """For each level its budget lines that scatter, of all its takes."""
+    found: dict[str, list[str]] = {name: [] for name in levels}
+    for name in dict.fromkeys(name for axis in aim for name, _ in axis.contributions):
+        reading, mark, _ = name.partition(" #")
+        if mark and reading in found:
+            found[reading].append(name)
+    return list(found.values())
+
+
+def _doubts_at_each_look(sets: Sequence[Pair], look: int) -> tuple[list[float], list[float]]:
     """Standard uncertainty of each axis' mean at every look up to this one.
 
     Looks whose sets were taken back are given this one's doubt: they are bounded on their own.
     """
     rows: tuple[list[float], list[float]] = ([], [])
     for axis in (0, 1):
-        so_far = [
-            widened(mean_of_sets(sets[: count + 1])[axis], factor).u for count in range(len(sets))
-        ][:look]
+        so_far = [mean_of_sets(sets[: count + 1])[axis].u for count in range(len(sets))][:look]
         rows[axis].extend(so_far[:1] * (look - len(so_far)) + so_far)
     return rows
 

@@ -113,11 +113,11 @@ def run_job(task: tuple[int, str, float]) -> Job | None:
     if name not in IN_THE_BAY:
         return None
     spread = Spread(times={IN_THE_BAY[name]: times})
-    scenario = Scenario(aim_route="tool_angle" if name == "tool" else "echo_levels")
+    scenario = Scenario(answers={"aim_route": "tool_angle" if name == "tool" else "echo_levels"})
     rehearsal = make_rehearsal(loaded_job(), seed, spread=spread, scenario=scenario)
     try:
         done = run_rehearsal(
-            loaded_job(), assembly.grammar(), rehearsal, SilentVoice(), MemoryLog()
+            loaded_job(), assembly.language(), rehearsal, SilentVoice(), MemoryLog()
         )
     except CompanionError as error:
         return Job(said_inside=False, false_inside=False, rounds=0, error=str(error))

@@ -22,7 +22,7 @@ _PLACES, _WEIGHTS = np.polynomial.legendre.leggauss(192)
 DISTANCE_MM = 1200.0
 PATH_MM = 4700.0
 WHEELBASE_MM = 2700.0
-LEANS_DEG = (3.0, 0.0, -3.0)
+LEANS_DEG = (5.0, 2.5, 0.0, -2.5, -5.0)
 _NOSE_UP = np.array([0.5, 0.5, -0.5, -0.5])
 
 
@@ -90,9 +90,9 @@ def larger(sizes: Sizes, disturbance: str, times: float) -> Sizes:
 
 @dataclass(frozen=True)
 class Drawn:
-    """What the readings show for n decisions. Levels: n x sets x 6, in dB as the display has them.
+    """What the readings show for n decisions. Levels: n x sets x 9, in dB as the display has them.
 
-    The first three of six are the leans, the others the swings. `before`: one set at the screws'
+    The first five of nine are the leans, the others the swings beside the middle. `before`: one set at the screws'
     earlier position. Run-outs n x 2 x 4, spots n x 2, rest n.
     """
 
@@ -118,9 +118,7 @@ def draw(
         return generator.normal(0.0, 1.0, (count, *shape)) * size
 
     bar, pitched = some(sizes.plate_to_bar_deg), some(sizes.settled_pitch_deg)
-    detents = some(sizes.detent_deg, 6)
-    # Upright and in the middle is one place of the plate, set in two ways.
-    detents[:, 4] = detents[:, 1]
+    detents = some(sizes.detent_deg, 10)
     faces = _Faces(
         span_mm=sizes.plate_span_mm,
         width_deg=np.array([12.0, 10.0]) * (1.0 + some(sizes.beam_width_share, 2)),
@@ -129,14 +127,13 @@ def draw(
         waves=generator.uniform(0.0, 2.0 * math.pi, (count, 2)),
         distance_mm=DISTANCE_MM + generator.uniform(-8.0, 8.0, count),
     )
-    ripple = sizes.ripple_db * np.cos(generator.uniform(0.0, 2.0 * math.pi, (count, 6)))
-    ripple[:, 4] = ripple[:, 1]
+    ripple = sizes.ripple_db * np.cos(generator.uniform(0.0, 2.0 * math.pi, (count, 9)))
 
     def shown(yaw_deg: Array, elevation_deg: Array, times: int) -> Array:
         # What the plate sees: the body's own pitch now, and the plate turned against its bar.
         levels = faces.levels(elevation_deg + pitched, yaw_deg - bar, detents) + ripple
         drift = generator.normal(0.0, 0.1, (count, times, 1))
-        noisy = levels[:, None, :] + drift + some(sizes.echo_noise_db, times, 6)
+        noisy = levels[:, None, :] + drift + some(sizes.echo_noise_db, times, 9)
         return np.round((noisy + 60.0) / sizes.echo_step_db) * sizes.echo_step_db
 
     run_outs, spots = _beams(generator, sizes, count)
@@ -188,15 +185,17 @@ class _Faces:
     distance_mm: Array
 
     def levels(self, elevation_deg: Array, yaw_deg: Array, detents_deg: Array) -> Array:
-        """n x 6: the leans with the plate in the middle, then the swings with it upright."""
-        turns = np.array(LEANS_DEG)[None, :] + detents_deg[:, :3]
-        swings = np.array(LEANS_DEG)[None, :] + detents_deg[:, 3:]
+        """n x 9: the leans with the plate in the middle, then the other swings with it upright."""
+        turns = np.array(LEANS_DEG)[None, :] + detents_deg[:, :5]
+        swings = np.array(LEANS_DEG)[None, :] + detents_deg[:, 5:]
         lean, swing = self._line(0, elevation_deg, turns), self._line(1, yaw_deg, swings)
-        both: Array = np.concatenate((lean + swing[:, 1:2], swing + lean[:, 1:2]), axis=1)
+        both: Array = np.concatenate(
+            (lean + swing[:, 2:3], np.delete(swing, 2, axis=1) + lean[:, 2:3]), axis=1
+        )
         return both
 
     def _line(self, axis: int, aim_deg: Array, turned_deg: Array) -> Array:
-        """Level along one line of the face, n x 3, with the beam's field there and back."""
+        """Level along one line of the face, n x 5, with the beam's field there and back."""
         turned = np.radians(turned_deg)[:, :, None]
         place = (_PLACES * self.span_mm / 2.0)[None, None, :]
         bump = self.flatness_mm * np.sin(

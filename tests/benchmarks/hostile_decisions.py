@@ -11,8 +11,8 @@ from companion.calibration.formulas import evaluate
 from companion.errors import MeasureError
 from companion.uncertainty.conformity import contradicts
 from companion.uncertainty.measured import Measured, exact, measured, resolution_u
-from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
-from companion.uncertainty.sets import Pair, judge_sets
+from companion.uncertainty.repeats import scatter_of_levels
+from companion.uncertainty.sets import Pair, Redundancy, judge_sets
 from companion.uncertainty.taking import taken
 from tests.benchmarks.hostile_bay import (
     DISTANCE_MM,
@@ -20,6 +20,7 @@ from tests.benchmarks.hostile_bay import (
     PATH_MM,
     WAVELENGTH_MM,
     WHEELBASE_MM,
+    Array,
     Drawn,
     Sizes,
     draw,
@@ -31,9 +32,22 @@ MOST_LOOKS = 4
 WIDTHS_DEG = {"lean": 12.0, "swing": 10.0}
 WIDTH_AGREEMENT = 0.08
 BEAM_AGREEMENT_DEG = 0.06
-SAME_PLACE = AlwaysZero((0.0, 1.0, 0.0, 0.0, -1.0, 0.0))
-BENDS = ((1.0, -2.0, 1.0, 0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 1.0, -2.0, 1.0))
+LEVELS = (
+    *(f"echo lean {n}" for n in range(5)),
+    *(f"echo swing {n}" for n in (0, 1, 3, 4)),
+)
 SIDES = ("left", "right")
+GROUPS = (
+    "head square",
+    "toe after lifting",
+    "wheel back",
+    "run-out",
+    "spot",
+    "plate flatness",
+    "plate edges",
+    "hinge",
+    "ride heights",
+)
 
 
 @dataclass(frozen=True)
@@ -60,10 +74,14 @@ def decide_one(drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool) -> Out
         )
         sets: list[Pair] = []
         u_level = math.hypot(sizes.echo_noise_db, resolution_u(sizes.echo_step_db))
+        _, _, earlier = _aim(drawn.before_db[index, 0], drawn, index, 0, sizes, turn)
+        misfits = [earlier]
         for look in range(1, MOST_LOOKS + 1):
-            aim, widths_fit = _aim(drawn, index, look, sizes, turn)
+            levels = drawn.levels_db[index, look - 1]
+            aim, widths_fit, left_over = _aim(levels, drawn, index, look, sizes, turn)
             noticed |= not widths_fit
             sets.append(aim)
+            misfits.append(left_over)
             rounds = [drawn.before_db[index].tolist(), drawn.levels_db[index, :look].tolist()]
             judged = judge_sets(
                 sets,
@@ -71,13 +89,17 @@ def decide_one(drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool) -> Out
                 CONFIDENCE,
                 look,
                 MOST_LOOKS,
-                scatter=scatter_of_levels(rounds, u_level, [SAME_PLACE], BENDS),
+                scatter=scatter_of_levels(rounds, u_level, []),
+                redundancy=Redundancy(misfits, LEVELS, rests_on),
             )
             if look == 1:
                 covered = _covered(judged.aim, drawn, index)
             noticed |= judged.answer == "refused"
-            inside = judged.probability_inside >= judged.level
-            if inside and (look > 1 or foreseen):
+            inside = (
+                judged.probability_inside >= judged.level
+                and judged.probability_if_wrong >= CONFIDENCE
+            )
+            if inside and (look > 1 or foreseen or judged.stands_alone):
                 would, said = True, not noticed
                 break
             if judged.answer == "outside" or noticed:
@@ -136,29 +158,42 @@ def _stand_turn(drawn: Drawn, index: int, sizes: Sizes) -> tuple[Measured, Measu
     return turn, found["beam_disagreement_deg"]
 
 
-def _aim(drawn: Drawn, index: int, look: int, sizes: Sizes, turn: Measured) -> tuple[Pair, bool]:
-    """One set's aim, and whether both widths agree with the beam's."""
-    levels = drawn.levels_db[index, look - 1]
+def rests_on(line: str) -> str | None:
+    """What a budget line rests on: the disturbance of that name, both sides and axes together."""
+    if " digits " in line:
+        return None
+    return next((group for group in GROUPS if group in line), line)
+
+
+def _aim(
+    levels: Array, drawn: Drawn, index: int, look: int, sizes: Sizes, turn: Measured
+) -> tuple[Pair, bool, list[Measured]]:
+    """One set's aim, whether both widths agree with the beam's, and what no parabola explains."""
     vertices, fit = {}, True
-    for axis, first in (("lean", 0), ("swing", 3)):
+    misfits: list[Measured] = []
+    echoes = {
+        name: taken(
+            name,
+            float(level),
+            look,
+            resolution=sizes.echo_step_db,
+            scatters=sizes.echo_noise_db,
+        )
+        for name, level in zip(LEVELS, levels, strict=True)
+    }
+    for axis in ("lean", "swing"):
         inputs = {
             "distance_mm": measured("plate distance", DISTANCE_MM, 2.0),
             "hinge_below_mm": measured(f"{axis} hinge", 0.0, sizes.hinge_mm),
         }
         for n, lean in enumerate(LEANS_DEG):
-            # Upright and in the middle the plate is in one place.
-            place = "upright" if n == 1 else f"{axis} {n}"
-            echo = taken(
-                f"echo {axis} {n}",
-                float(levels[first + n]),
-                look,
-                resolution=sizes.echo_step_db,
-                scatters=sizes.echo_noise_db,
-            )
+            place = "upright" if n == 2 else f"{axis} {n}"
+            echo = echoes["echo lean 2" if n == 2 else f"echo {axis} {n}"]
             echo = _with(echo, f"ripple {place}", sizes.ripple_db / math.sqrt(2.0))
             inputs[f"echo_{n + 1}_db"] = echo
-            inputs[f"lean_{n + 1}_deg"] = measured(f"detent {place}", lean, sizes.detent_deg)
-        peak = evaluate("echo_peak", inputs)
+            inputs[f"lean_{n + 1}_deg"] = measured(f"detent {axis} {n}", lean, sizes.detent_deg)
+        peak = evaluate("echo_peak_of_five", inputs)
+        misfits += [peak["misfit_1_db"], peak["misfit_2_db"]]
         width, wanted = peak["beam_width_deg"], WIDTHS_DEG[axis]
         slack = WIDTH_AGREEMENT * wanted
         fit &= not contradicts(width.value, width.u, wanted - slack, wanted + slack)
@@ -190,14 +225,14 @@ def _aim(drawn: Drawn, index: int, look: int, sizes: Sizes, turn: Measured) -> t
             "body_counts": exact(1.0),
         },
     )
-    return (aim["aim_yaw_deg"], aim["aim_elevation_deg"]), fit
+    return (aim["aim_yaw_deg"], aim["aim_elevation_deg"]), fit, misfits
 
 
 def _with_plate(vertex: Measured, axis: str, sizes: Sizes) -> Measured:
     """The peak with the doubt of the plate's edges and flatness on top."""
     plate = {"span_mm": exact(sizes.plate_span_mm)}
     edges = evaluate(
-        "plate_edges",
+        "plate_edges_of_five",
         plate
         | {
             "vertex_deg": exact(vertex.value),

@@ -133,6 +133,14 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "beam_width_deg": (12.0, 0.3),
         "wavelength_mm": (3.92, 0.0),
     },
+    "plate_edges_of_five": {
+        "vertex_deg": (0.4, 0.05),
+        **{f"lean_{n}_deg": (2.0 * n - 6.0, 0.02) for n in range(1, 6)},
+        "span_mm": (500.0, 2.0),
+        "distance_mm": (1200.0, 2.0),
+        "beam_width_deg": (12.0, 0.3),
+        "wavelength_mm": (3.92, 0.0),
+    },
     "plate_flatness": {"flatness_mm": (0.1, 0.02), "span_mm": (600.0, 2.0)},
     "aim_error": {
         "vertex_swing_deg": (0.5, 0.05),

@@ -78,8 +78,13 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
     ),
     "two_distances": ([], [], []),
     "plate_edges": (
-        [("lean_1_deg", "lean_3_deg"), ("edge_1_db", "edge_3_db")],
+        [("lean_1_deg", "lean_3_deg")],
         ["lean_1_deg", "lean_2_deg", "lean_3_deg", "vertex_deg"],
+        [],
+    ),
+    "plate_edges_of_five": (
+        [("lean_1_deg", "lean_5_deg"), ("lean_2_deg", "lean_4_deg")],
+        [*(f"lean_{n}_deg" for n in range(1, 6)), "vertex_deg"],
         [],
     ),
     "plate_flatness": ([], [], []),

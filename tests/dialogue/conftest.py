@@ -273,12 +273,15 @@ def echo_levels_db(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
         return f"{60 - 24 * off - 20 * math.log10(nearer):.1f}"
 
     return {
-        "echo_lean_towards_db": level(3, 0),
+        "echo_lean_towards_db": level(5, 0),
+        "echo_lean_towards_near_db": level(2.5, 0),
         "echo_lean_upright_db": level(0, 0),
-        "echo_lean_away_db": level(-3, 0),
-        "echo_swing_left_db": level(0, 3),
-        "echo_swing_middle_db": level(0, 0),
-        "echo_swing_right_db": level(0, -3),
+        "echo_lean_away_near_db": level(-2.5, 0),
+        "echo_lean_away_db": level(-5, 0),
+        "echo_swing_left_db": level(0, 5),
+        "echo_swing_left_near_db": level(0, 2.5),
+        "echo_swing_right_near_db": level(0, -2.5),
+        "echo_swing_right_db": level(0, -5),
     }
 
 
@@ -304,7 +307,7 @@ def in_words(shipped: LoadedJob) -> Callable[[Mapping[str, str]], dict[str, str]
 
 @pytest.fixture(scope="session")
 def aim_words(in_words: Any) -> Callable[[float, float], dict[str, str]]:
-    """The six echo levels, in words, of a radar that points so far left and so far up."""
+    """The nine echo levels, in words, of a radar that points so far left and so far up."""
 
     def make(yaw_deg: float, elevation_deg: float) -> dict[str, str]:
         return in_words(echo_levels_db(yaw_deg, elevation_deg))

@@ -52,16 +52,35 @@ class Radar:
         self.elevation_deg = degrees(atan(tan(radians(self.elevation_deg)) + slopes[1]))
 
 
+def _by_sets(talk):
+    """The same job where no misfits are told: sets alone can confirm one another."""
+    files = talk.state.plan.files
+    stages = tuple(
+        stage.model_copy(
+            update={
+                "steps": tuple(
+                    step.model_copy(update={"noise": None}) if step.id == "aim_decision" else step
+                    for step in stage.steps
+                )
+            }
+        )
+        for stage in files.job.stages
+    )
+    changed = replace(files, job=files.job.model_copy(update={"stages": stages}))
+    state = begin(make_plan(changed), talk.grammar)
+    return type(talk)(talk.grammar, state, talk.answers).do(Opened())
+
+
 @pytest.fixture
 def measure(bay, aim_words):
-    """Measure the radar once at the plate: the six levels, read and confirmed."""
+    """Measure the radar once at the plate: the nine levels, read and confirmed."""
 
     def make(radar: Radar, talk=bay):
         talk.spoil(**aim_words(radar.yaw_deg, radar.elevation_deg))
         if talk.step_id == "consent":
             talk.go_on_to("echo_lean_towards_db")
         assert talk.step_id == "echo_lean_towards_db"
-        for _ in range(6):
+        for _ in range(9):
             talk.answer_once()
         return talk
 
@@ -104,10 +123,10 @@ def _offset(talk, **change):
 @pytest.mark.parametrize(
     ("yaw", "elevation", "said"),
     [
-        (1.2, 0.0, "Not inside yet: one point one five"),
-        (-1.2, 0.0, "Not inside yet: one point one five"),
-        (0.0, 1.0, ", zero point nine nine"),
-        (0.0, -1.0, ", zero point nine nine"),
+        (1.2, 0.0, "Not inside yet: one point two one degrees"),
+        (-1.2, 0.0, "Not inside yet: one point two one degrees"),
+        (0.0, 1.0, ", one point zero one"),
+        (0.0, -1.0, ", one point zero one"),
     ],
 )
 def test_outside_is_said_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
@@ -160,27 +179,71 @@ def test_each_screws_last_movement_goes_the_approach_way(bay, measure):
     assert set(last.values()) == {"clockwise"}
 
 
-def test_one_set_inside_is_not_enough(bay, measure):
+def test_a_set_that_is_inside_without_any_one_level_needs_no_second(bay, measure):
     measure(Radar(0.05, -0.05))
+    decided = bay.fact("aim_decided")
+    assert (decided["answer"], decided["sets"], decided["confirmed"]) == ("inside", 1, True)
+    assert bay.step_id == "faults_after"
+
+
+def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, measure):
+    """0.31 to the left is inside; without the level that says so it might be beyond."""
+    measure(Radar(0.31, 0.0))
+    decided = bay.fact("aim_decided")
+    assert (decided["answer"], decided["confirmed"]) == ("inside", False)
+    assert bay.said[-2] == "Inside. Once more, to be sure."
+
+
+def test_inside_bears_the_unchecked_doubt_that_matters_most_three_times_as_large(bay, measure):
+    measure(Radar(0.05, -0.05))
+    decided = bay.fact("aim_decided")
+    assert decided["wrong"]
+    assert 0.95 < decided["if_wrong"] <= 1.0
+
+
+def test_a_doubt_from_few_repeats_makes_inside_harder(bay, measure):
+    """What a doubt is worth that was found by three trials is widened by Student's t."""
+    measure(Radar(0.05, 0.0))
+    sure = bay.fact("aim_decided")["probability_inside"]
+    files = bay.state.plan.files
+    stand = files.bay.stand.model_copy(
+        update={"plate_to_bar_doubt_deg": 0.12, "from_repeats": {"plate_to_bar_doubt_deg": 3}}
+    )
+    known = stand.model_copy(update={"from_repeats": {}})
+
+    def chance(of_stand):
+        changed = replace(files, bay=files.bay.model_copy(update={"stand": of_stand}))
+        state = begin(make_plan(changed), bay.grammar)
+        talk = type(bay)(bay.grammar, state, bay.answers).do(Opened())
+        measure(Radar(0.05, 0.0), talk)
+        return talk.fact("aim_decided")["probability_inside"]
+
+    assert chance(stand) < chance(known) < sure
+
+
+def test_one_set_inside_is_not_enough(bay, measure):
+    bay = _by_sets(bay)
+    measure(Radar(0.05, -0.05), bay)
     assert bay.said[-2:] == [
         "Inside. Once more, to be sure.",
-        "Plate in the middle, top towards the car, three degrees. Echo level.",
+        "Plate in the middle, top towards the car, five degrees. Echo level.",
     ]
     assert bay.fact("aim_decided")["answer"] == "inside"
     assert bay.fact("aim_decided")["confirmed"] is False
     assert "aim_decision" not in bay.state.done
-    measure(Radar(0.05, -0.05))
+    measure(Radar(0.05, -0.05), bay)
     assert bay.fact("aim_decided")["confirmed"] is True
     assert bay.fact("aim_decided")["sets"] == 2
     assert bay.step_id == "aiming_mode_off"
 
 
 def test_an_aim_that_is_not_confirmed_is_never_the_result(bay, measure):
-    measure(Radar(0.05, -0.05))
+    bay = _by_sets(bay)
+    measure(Radar(0.05, -0.05), bay)
     assert len(aim_round(bay.state).sets) == 1
     step = bay.state.plan.step("aim_decision")
     assert final_aim(bay.state, step) is None
-    measure(Radar(0.05, -0.05))
+    measure(Radar(0.05, -0.05), bay)
     yaw, elevation = final_aim(bay.state, step)
     assert yaw.value == pytest.approx(0.05, abs=0.03)
     assert elevation.value == pytest.approx(-0.05, abs=0.05)
@@ -189,12 +252,13 @@ def test_an_aim_that_is_not_confirmed_is_never_the_result(bay, measure):
 def test_after_the_turning_a_second_set_confirms_where_the_prediction_is_not_sharp(
     bay, measure, turn_screws
 ):
+    bay = _by_sets(bay)
     radar = Radar(1.2, -0.8)
-    turn_screws(measure(radar) and radar)
-    measure(radar)
+    turn_screws(measure(radar, bay) and radar, bay)
+    measure(radar, bay)
     assert bay.fact("move_judged")["kind"] == "as_planned"
     assert bay.said[-2] == "Inside. Once more, to be sure."
-    measure(radar)
+    measure(radar, bay)
     assert "aim_decision" in bay.state.done
 
 
@@ -217,21 +281,23 @@ def test_a_mount_that_was_learned_predicts_sharply_and_needs_no_second_set(
 
 
 def test_sets_that_disagree_are_measured_again_and_the_first_is_dropped(bay, measure):
-    measure(Radar(0.05, 0.0))
-    measure(Radar(0.55, 0.0))
+    bay = _by_sets(bay)
+    measure(Radar(0.05, 0.0), bay)
+    measure(Radar(0.55, 0.0), bay)
     assert bay.said[0] == "The two sets do not agree. We measure them again."
     assert bay.step_id == "echo_lean_towards_db"
-    measure(Radar(0.05, 0.0))
+    measure(Radar(0.05, 0.0), bay)
     assert bay.said[0] == "The two sets do not agree. We measure them again."
-    measure(Radar(0.05, 0.0))
+    measure(Radar(0.05, 0.0), bay)
     assert bay.fact("aim_decided")["sets"] == 2
     assert "aim_decision" in bay.state.done
 
 
 def test_sets_that_never_agree_end_in_a_stop(bay, measure):
-    measure(Radar(0.0, 0.0))
+    bay = _by_sets(bay)
+    measure(Radar(0.0, 0.0), bay)
     for count in range(20):
-        measure(Radar(0.5 if count % 2 == 0 else 0.0, 0.0))
+        measure(Radar(0.5 if count % 2 == 0 else 0.0, 0.0), bay)
         if bay.state.mode is Mode.STOPPED:
             break
     assert bay.asked.startswith("The readings do not settle.")
@@ -365,7 +431,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
         "Too close to call, and more sets would hardly settle it.",
-        "Plate in the middle, top towards the car, three degrees. Echo level.",
+        "Plate in the middle, top towards the car, five degrees. Echo level.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
     assert not talk.every("screw_plan")
@@ -421,8 +487,9 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
 
 def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words):
     """The aim was called inside on a level that the technician then takes back."""
-    measure(Radar(0.0, 0.0))
-    measure(Radar(0.0, 0.0))
+    bay = _by_sets(bay)
+    measure(Radar(0.0, 0.0), bay)
+    measure(Radar(0.0, 0.0), bay)
     assert bay.step_id == "aiming_mode_off"
     assert len(aim_round(bay.state).sets) == 2
     bay.hear("go back")
@@ -435,20 +502,22 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
 
 
 def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_words):
-    measure(Radar(0.0, 0.0))
+    bay = _by_sets(bay)
+    measure(Radar(0.0, 0.0), bay)
     assert bay.step_id == "echo_lean_towards_db"
     bay.hear("go back", "go back", "go back")
     assert bay.step_id == "plumb_mm_per_m"
     assert aim_round(bay.state).sets == ()
     bay.spoil(**in_words({"plumb_mm_per_m": "0.5"})).go_on_to("echo_lean_towards_db")
-    measure(Radar(0.0, 0.0))
+    measure(Radar(0.0, 0.0), bay)
     assert bay.fact("aim_decided")["sets"] == 1
     assert bay.said[-2] == "Inside. Once more, to be sure."
 
 
 def test_a_route_taken_back_never_leaves_its_aim_as_the_result(bay, measure):
     """Too close by echo levels, then the technician goes by the scan tool's turns instead."""
-    measure(Radar(0.05, 0.0))
+    bay = _by_sets(bay)
+    measure(Radar(0.05, 0.0), bay)
     bay.hear("go back", "screw turns", "yes")
     bay.go_on_to("finish")
     assert "The scan tool says inside. I did not measure the aim myself" in bay.said[-2]

@@ -38,7 +38,7 @@ def test_a_line_laser_that_is_hardly_level_is_found_before_a_wheel_is_lifted(bay
     fact = talk.fact("cannot_pass")
     assert (fact["result"], fact["before_the_work"]) == ("aim_elevation_deg", True)
     name, percent = fact["budget"][0]
-    assert name == "aim_error.floor_slope_up_deg"
+    assert name == "aim_error.floor_slope_up_deg: bay.floor.line_laser_doubt_deg"
     assert percent > 90
     assert talk.asked == (
         "These files cannot give a result at aim inside the vehicle's tolerance. "

@@ -9,7 +9,8 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.message import Told
 from companion.job.job_file import Step
-from companion.job.kind import MOUNT
+from companion.job.kind import MOUNT, Context, Fault
+from companion.job.plan import producers
 from companion.steps.aim import prompts
 from companion.steps.aim.ending import aim_outcome
 from companion.steps.aim.figures import NEEDED, limits_of
@@ -39,6 +40,12 @@ class AimKind(Kind[AimDecision]):
         yield from step.again.steps
         if step.noise is not None:
             yield from step.noise.levels
+
+    def check(self, step: AimDecision, context: Context) -> Iterator[Fault]:
+        known = producers(context.files.kinds, context.steps)
+        for name in step.noise.misfits if step.noise is not None else ():
+            if name not in known:
+                yield Fault(step.id, f"misfit '{name}'", "a result of a step of this job")
 
     def reach(self, tx: Transaction, step: AimDecision, before: Told) -> None:
         decide_aim(tx, step)

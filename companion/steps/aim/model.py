@@ -14,12 +14,14 @@ class Noise(Model):
     """The readings of one set that tell of their own noise.
 
     `same_place`: pairs of them at one place of the plate. `bends`: three at equal steps, first,
-    middle and last, whose bend is that of the beam at every aim.
+    middle and last, whose bend is that of the beam at every aim. `misfits`: results that are zero
+    at every aim, what no parabola through the levels explains.
     """
 
     levels: Annotated[tuple[Identifier, ...], Field(min_length=2)]
     same_place: tuple[tuple[Identifier, Identifier], ...] = ()
     bends: tuple[tuple[Identifier, Identifier, Identifier], ...] = ()
+    misfits: tuple[Identifier, ...] = ()
 
     @model_validator(mode="after")
     def _of_the_levels(self) -> Noise:

@@ -7,15 +7,71 @@ import math
 from companion.dialogue.state import State, TakenReading
 from companion.steps.aim.model import AimDecision, Noise
 from companion.steps.aim.state import AimRound
+from companion.steps.reading.model import Reading
 from companion.uncertainty.agreement import NO_SCATTER, Scatter
-from companion.uncertainty.measured import resolution_u
+from companion.uncertainty.measured import Measured, resolution_u
 from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
+from companion.uncertainty.sets import Redundancy
+from companion.uncertainty.taking import DIGITS, SCALE, UNSAID
 
 
 def levels_now(state: State, step: AimDecision) -> tuple[float, ...]:
     """The levels of the newest set; none where this job's route has none."""
     taken = _taken(state, step)
     return tuple(float(reading.value) for reading in taken)
+
+
+def misfits_now(state: State, step: AimDecision) -> tuple[Measured, ...]:
+    """What no parabola explains in the newest set; none where this job's route has none."""
+    if step.noise is None or any(name not in state.results for name in step.noise.misfits):
+        return ()
+    return tuple(state.results[name] for name in step.noise.misfits)
+
+
+def redundancy_of(state: State, step: AimDecision, aim: AimRound) -> Redundancy:
+    """What this job has to check its own doubts by."""
+    return Redundancy(
+        aim.misfits,
+        () if step.noise is None else step.noise.levels,
+        lambda line: rests_on(state, line),
+    )
+
+
+def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
+    """By budget line: one less than the trial readings that its doubt is the scatter of.
+
+    Lines whose doubt nobody has said to rest on repeats are left out: known for certain.
+    """
+    stand = state.plan.files.bay.stand.from_repeats
+    repeats = {f"bay.stand.{name}": count for name, count in stand.items()}
+    for step in state.plan.steps:
+        if isinstance(step, Reading) and step.from_repeats is not None:
+            repeats[step.id] = step.from_repeats
+    if not repeats:
+        return {}
+    found: dict[str, float] = {}
+    for line in {line for pair in aim.sets for axis in pair for line, _ in axis.contributions}:
+        head, mark, source = line.partition(": ")
+        reading = head.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
+        count = repeats.get(source if mark else reading)
+        if count is not None and f" {DIGITS} " not in line:
+            found[line] = count - 1.0
+    return found
+
+
+def rests_on(state: State, line: str) -> str | None:
+    """Which figure of the files, or which scale, a budget line rests on; None: a scale's step.
+
+    Readings of one instrument are wrong together; so are all lines of one figure of a file.
+    """
+    if f" {DIGITS} " in line:
+        return None
+    head, mark, source = line.partition(": ")
+    if mark:
+        return source
+    reading = head.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
+    step = next((step for step in state.plan.steps if step.id == reading), None)
+    return step.instrument or reading if isinstance(step, Reading) else head
 
 
 def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:

@@ -2,7 +2,8 @@
 
 "Inside" is only said on two independent grounds: a full set of readings that is inside with the
 wanted probability, and either a second set that agrees with it, or a prediction from before the
-screws were turned that is sharp enough to have caught a slip.
+screws were turned that is sharp enough to have caught a slip, or levels enough in the set itself
+that it is inside without any one of them.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from companion.calibration.mount import Mount
+from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, measured_value, shares_of
@@ -18,13 +20,23 @@ from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.noise import levels_now, scatter_seen
+from companion.steps.aim.noise import (
+    degrees_of_freedom,
+    levels_now,
+    misfits_now,
+    redundancy_of,
+    scatter_seen,
+)
 from companion.steps.aim.sets import measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
 from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_settle
+from companion.steps.computation.model import Computation
+from companion.steps.shared.causes import EchoLevels
+from companion.steps.shared.fault_isolation import ask_misread_level, cleared
 from companion.uncertainty.agreement import Scatter, held_against
-from companion.uncertainty.sets import between, judge_sets
+from companion.uncertainty.redundancy import scatter_of_misfits
+from companion.uncertainty.sets import between, judge_sets, mean_of
 
 # Near a limit another set of readings settles little; turning does, when it promises so much.
 WORTH_TURNING = 0.02
@@ -35,12 +47,12 @@ WORTH_SAYING = 1.5
 def decide_aim(tx: Transaction, step: AimDecision) -> None:
     """One look at a fresh set of aim readings."""
     mount = mount_of(mount_model(tx.state.plan))
-    aim = aim_of(tx.state)
+    before = aim = aim_of(tx.state)
     fresh = (
         measured_value(tx.state, step.yaw),
         measured_value(tx.state, step.elevation),
     )
-    row = levels_now(tx.state, step)
+    row, misfits = levels_now(tx.state, step), misfits_now(tx.state, step)
     here = (*aim.levels[-1], row) if row else aim.levels[-1]
     aim = keep(
         tx,
@@ -50,11 +62,26 @@ def decide_aim(tx: Transaction, step: AimDecision) -> None:
             looks=aim.looks + 1,
             unturned=None,
             levels=(*aim.levels[:-1], here),
+            misfits=(*aim.misfits, misfits) if misfits else aim.misfits,
         ),
     )
-    if held_against(_scatter(tx.state, step, aim)).answer == "refused":
+    if misfits and held_against(scatter_of_misfits(misfits)).answer == "refused":
+        # This set alone contradicts itself: it never counted, but it was looked at.
+        keep(tx, replace(before, looks=aim.looks))
+        _read_again(tx, step)
+        return
+    tx.change(suspected=cleared(tx.state, step.id))
+    if _refused(tx.state, step, aim):
         # Nothing of before counts on: the newest may be the one that is right.
-        keep(tx, replace(aim, sets=(fresh,), levels=((row,) if row else (),)))
+        keep(
+            tx,
+            replace(
+                aim,
+                sets=(fresh,),
+                levels=((row,) if row else (),),
+                misfits=(misfits,) if misfits else (),
+            ),
+        )
         measure_again(tx, step, prompts.SETS_DISAGREE)
         return
     if aim.planned_turns is not None and not aim.explained and not judge_move(tx, step, mount):
@@ -75,6 +102,8 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
         look,
         step.at_most_repeats,
         scatter=_scatter(state, step, aim),
+        degrees_of_freedom=degrees_of_freedom(state, aim),
+        redundancy=redundancy_of(state, step, aim),
     )
     yaw, elevation = judged.aim
     probability, wanted, answer = judged.probability_inside, judged.level, judged.answer
@@ -88,7 +117,7 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
         more = sets_to_settle((yaw, elevation), step, len(aim.sets), tolerances, wanted)
     if judged.agreement.answer == "widened" and judged.agreement.factor > WORTH_SAYING:
         tx.announce(prompts.WIDENED, "explain")
-    sure = len(aim.sets) > 1 or aim.foreseen
+    sure = len(aim.sets) > 1 or aim.foreseen or judged.stands_alone
     tx.record(
         AimDecided(
             step_id=step.id,
@@ -107,6 +136,8 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
             most_looks=step.at_most_repeats,
             risk_spent=judged.spent,
             scatter_ratio=judged.agreement.birge_ratio,
+            if_wrong=judged.probability_if_wrong if judged.wrong else None,
+            wrong=judged.wrong or None,
         )
     )
     if answer == "inside" and sure:
@@ -115,11 +146,48 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
         measure_again(tx, step, prompts.ONCE_MORE_TO_BE_SURE)
     else:
         plan = plan_for(state, mount, aim, (yaw, elevation))
-        worth_turning = plan.predicted_probability > probability + WORTH_TURNING
+        # Where only the doubts that nothing checks stand against it, turning is what helps.
+        surely = judged.probability_if_wrong if probability >= wanted else probability
+        worth_turning = plan.predicted_probability > surely + WORTH_TURNING
         if answer == "too_close" and not (plan.reachable and worth_turning):
             measure_again(tx, step, prompts.too_close_sets(more))
         else:
             turn_screws(tx, step, mount, (yaw, elevation), plan)
+
+
+def _read_again(tx: Transaction, step: AimDecision) -> None:
+    """The level that was likeliest misread, or all of them."""
+    again = Retry(
+        prompts.LEVELS_MISFIT,
+        step.again.steps,
+        step.again.at_most,
+        prompts.LEVELS_KEEP_MISFITTING,
+        wrong=prompts.LEVELS_DO_NOT_FIT,
+    )
+    levels = _levels_behind(tx.state, step)
+    if levels is None:
+        retry(tx, step.id, again)
+    else:
+        at, echo = levels
+        ask_misread_level(tx, step.id, echo, again, at)
+
+
+def _levels_behind(state: State, step: AimDecision) -> tuple[str, EchoLevels] | None:
+    """The computation that the misfits come from, and the levels that it may blame."""
+    misfits = set() if step.noise is None else set(step.noise.misfits)
+    for other in state.plan.steps:
+        if isinstance(other, Computation) and misfits.intersection(other.outputs.values()):
+            return None if other.misread is None else (other.id, other.misread)
+    return None
+
+
+def _refused(state: State, step: AimDecision, aim: AimRound) -> bool:
+    """Whether the sets, or what no parabola explains in them, contradict the entered doubts."""
+    misfits = [mean_of(of_sets) for of_sets in zip(*aim.misfits, strict=True)]
+    return "refused" in (
+        held_against(_scatter(state, step, aim)).answer,
+        held_against(scatter_of_misfits(misfits)).answer,
+    )
 
 
 def _scatter(state: State, step: AimDecision, aim: AimRound) -> Scatter:

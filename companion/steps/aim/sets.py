@@ -58,7 +58,12 @@ def forget_aim_from(tx: Transaction, source: Step) -> None:
     if aim.before is not None and _rests_on(aim.before, name):
         aim = replace(aim, before=None, planned_turns=None, explained=False, foreseen=False)
     # What was looked at was looked at: the looks stay counted.
-    keep(tx, replace(aim, sets=sets, levels=(*aim.levels[:-1], here)))
+    misfits = tuple(
+        row
+        for row in aim.misfits
+        if name is None or all(name not in dict(m.contributions) for m in row)
+    )
+    keep(tx, replace(aim, sets=sets, levels=(*aim.levels[:-1], here), misfits=misfits))
 
 
 def _rests_on(pair: Pair, reading: str | None) -> bool:

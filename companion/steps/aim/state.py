@@ -40,6 +40,7 @@ class AimRound:
     looks: int = 0
     levels: tuple[tuple[tuple[float, ...], ...], ...] = ((),)
     odd_moves: int = 0
+    misfits: tuple[tuple[Measured, ...], ...] = ()
     unturned: AimRound | None = None
 
 

@@ -79,9 +79,7 @@ def _with_doubts(state: State, step: Computation, name: str, value: Measured) ->
     sources = entered if isinstance(entered, tuple) else (entered,)
     lines = list(value.contributions)
     for source in sources:
-        line = f"{step.id}.{name}"
-        if len(sources) > 1:
-            line = f"{line}: {source}"
+        line = f"{step.id}.{name}: {source}"
         lines.extend(measured(line, 0.0, number(state, source)).contributions)
     return Measured(value.value, tuple(lines))
 

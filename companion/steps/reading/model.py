@@ -76,6 +76,14 @@ class Reading(Repeatable):
             "several loses; not said: none of it is averaged away",
         ),
     ] = None
+    from_repeats: Annotated[
+        int | None,
+        Field(ge=2, le=1000, description="the doubt is the scatter of so many trial readings"),
+    ] = None
+    instrument: Annotated[
+        Identifier | None,
+        Field(description="what it is read with; readings of one instrument are wrong together"),
+    ] = None
     far_from_last: Annotated[
         Float | None, Field(gt=0, description="a change since the last reading that is doubted")
     ] = None

@@ -31,11 +31,13 @@ def ask_the_likeliest(
     causes: dict[str, tuple[str, ...]],
     again: Retry,
     before: Told = "",
+    at: str | None = None,
 ) -> None:
     """Read again what is most likely wrong and was not yet looked into, else all of it.
 
     Causes that cost more steps to look into wait a little: the chance counts most, though.
-    `before`: what has to be done first when something is read out of its order.
+    `before`: what has to be done first when something is read out of its order; `at`: whose task
+    that is, where it is another step's.
     """
     looked_into = tx.state.suspected.get(step_id, frozenset())
     left = [suspect for suspect in found if suspect.cause not in looked_into]
@@ -60,7 +62,7 @@ def ask_the_likeliest(
         retry(tx, step_id, narrowed)
         return
     tx.announce(narrowed.say, "explain")
-    retry(tx, step_id, narrowed, (Task(step_id, before),))
+    retry(tx, step_id, narrowed, (Task(at or step_id, before),))
 
 
 def _what_is_wrong(say: Told) -> Told:
@@ -75,16 +77,18 @@ def _what_is_wrong(say: Told) -> Told:
             return say
 
 
-def ask_misread_level(tx: Transaction, step_id: str, echo: EchoLevels, again: Retry) -> None:
+def ask_misread_level(
+    tx: Transaction, step_id: str, echo: EchoLevels, again: Retry, at: str | None = None
+) -> None:
     """Read the level again that fits the others worst; if they still misfit, all of them."""
     state = tx.state
     found = None if step_id in state.suspected else misread_levels(state, echo)
     if found is not None:
-        ask_the_likeliest(tx, step_id, *found, again, echo.before)
+        ask_the_likeliest(tx, step_id, *found, again, echo.before, at)
         return
     tx.change(suspected=cleared(state, step_id))
     tx.announce(again.say, "explain")
-    retry(tx, step_id, again, (Task(step_id, echo.before),))
+    retry(tx, step_id, again, (Task(at or step_id, echo.before),))
 
 
 def suspects_of(

@@ -1,0 +1,102 @@
+"""Left-over sums of five leans: misread levels, ripple, and the doubts that nothing checks."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from companion.calibration.formulas import evaluate
+from companion.calibration.plate import peak_sensitivities
+from companion.uncertainty.measured import Measured, exact, measured
+from companion.uncertainty.redundancy import (
+    lines_in,
+    scatter_of_misfits,
+    with_each_doubt_wrong,
+    without_each_line,
+)
+
+LEANS_DEG = (5.0, 2.5, 0.0, -2.5, -5.0)
+U_DB = 0.05
+
+
+def peak_of(levels: np.ndarray) -> dict[str, Measured]:
+    """Far from the plate, so that the hinge changes nothing."""
+    inputs = {"distance_mm": exact(1e9), "hinge_below_mm": exact(0.0)}
+    for n, (lean, level) in enumerate(zip(LEANS_DEG, levels, strict=True), 1):
+        inputs[f"lean_{n}_deg"] = exact(lean)
+        inputs[f"echo_{n}_db"] = measured(f"echo {n} #1", float(level), U_DB)
+    return evaluate("echo_peak_of_five", inputs)
+
+
+def levels_of(vertex_deg: float, width_deg: float = 12.0) -> np.ndarray:
+    # The hinge's own correction is 20 log10 cos(lean) of the plate's distance.
+    nearer = 20.0 * np.log10(np.cos(np.radians(LEANS_DEG)))
+    return 60.0 - 24.0 * ((np.array(LEANS_DEG) - vertex_deg) / width_deg) ** 2 - nearer
+
+
+def test_without_one_level_is_the_fit_through_the_other_four() -> None:
+    """The judge is numpy's own polynomial fit, through four leans at a time."""
+    generator = np.random.default_rng(4)
+    for _ in range(20):
+        raw = levels_of(0.2) + generator.normal(0.0, U_DB, 5)
+        peak = peak_of(raw)
+        aim = peak["vertex_deg"], measured("elevation", 0.0, 0.01)
+        found = without_each_line(
+            aim,
+            [peak["misfit_1_db"], peak["misfit_2_db"]],
+            [[f"echo {n} #1"] for n in range(1, 6)],
+        )
+        assert found is not None
+        flat = raw + 20.0 * np.log10(np.cos(np.radians(LEANS_DEG)))
+        for left_out, mean in enumerate(found[0]):
+            c, s, _ = np.polyfit(np.delete(LEANS_DEG, left_out), np.delete(flat, left_out), 2)
+            # A peak is no linear sum of its levels: to first order, a third of its doubt.
+            assert mean[0] == pytest.approx(-s / (2.0 * c), abs=0.01)
+
+
+def test_the_misfits_are_chi_square_of_two_and_see_ripple() -> None:
+    generator = np.random.default_rng(5)
+
+    def chi_squares(ripple_db: float) -> np.ndarray:
+        found = []
+        for _ in range(800):
+            waves = ripple_db * np.cos(generator.uniform(0.0, 2.0 * np.pi, 5))
+            peak = peak_of(levels_of(0.3) + generator.normal(0.0, U_DB, 5) + waves)
+            found.append(scatter_of_misfits([peak["misfit_1_db"], peak["misfit_2_db"]]).chi_square)
+        return np.array(found)
+
+    honest = chi_squares(0.0)
+    assert honest.mean() == pytest.approx(2.0, abs=0.25)
+    # exp(-x / 2) lies beyond x for two degrees of freedom.
+    assert np.mean(honest > 5.99) == pytest.approx(0.05, abs=0.025)
+    assert chi_squares(0.15).mean() == pytest.approx(2.0 + 0.15**2 / U_DB**2, rel=0.15)
+
+
+def test_what_the_misfits_do_not_see_gives_no_answer() -> None:
+    aim = measured("left spot #1", 0.1, 0.02), exact(0.0)
+    assert without_each_line(aim, [measured("echo #1", 0.0, 0.05)], [["left spot #1"]]) is None
+
+
+def test_one_figure_of_the_files_is_wrong_in_all_its_lines_together() -> None:
+    aim = (
+        Measured(
+            0.1, (("a: heads", 0.01), ("b: heads", 0.01), ("c: bar", 0.01), ("echo #1", 0.02))
+        ),
+        Measured(0.0, (("a: heads", 0.005),)),
+    )
+    checked = lines_in([measured("echo #1", 0.0, 0.05)])
+    groups, spreads = with_each_doubt_wrong(aim, checked, lambda line: line.partition(": ")[2])
+    assert groups == ("heads", "bar")
+    assert spreads[0][0, 0] == pytest.approx(9 * 2e-4 + 1e-4 + 4e-4)
+    assert spreads[0][0, 1] == pytest.approx(9 * 0.01 * 0.005)
+    assert spreads[1][0, 0] == pytest.approx(2e-4 + 9e-4 + 4e-4)
+
+
+def test_the_peaks_sensitivities_are_those_of_a_moved_level() -> None:
+    found = peak_sensitivities(0.2, LEANS_DEG, 12.0)
+    base = levels_of(0.2) + 20.0 * np.log10(np.cos(np.radians(LEANS_DEG)))
+    for index, slope in enumerate(found):
+        moved = base.copy()
+        moved[index] += 1e-4
+        c, s, _ = np.polyfit(LEANS_DEG, moved, 2)
+        assert (-s / (2.0 * c) - 0.2) / 1e-4 == pytest.approx(slope, rel=1e-3)
