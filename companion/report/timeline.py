@@ -22,6 +22,7 @@ from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
 from companion.facts.office import (
     CarsLetGo,
+    CodesRead,
     DateVouched,
     OfficeFact,
     PersonEnrolled,
@@ -144,7 +145,7 @@ def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
             return line("session", *_added_afterwards(added))
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own))
-        case VisitOpened() | VisitClosed() | CarsLetGo() as own:
+        case VisitOpened() | VisitClosed() | CarsLetGo() | CodesRead() as own:
             return line("session", *_in_the_office(own))
         case TakenOver(left=left, stages=stages):
             no_longer = f"no longer holds: {', '.join(left)}" if left else ""
@@ -296,6 +297,9 @@ def _in_the_office(fact: OfficeFact) -> tuple[str, str, str]:
             return "date", f"everything up to job {one.session} was recorded before this", ""
         case VisitOpened() as one:
             return "visit", f"visit {one.visit} opened, or its car told again", ""
+        case CodesRead() as one:
+            told = ", ".join(one.codes) or "none"
+            return "codes", f"fault codes {one.when}: {told}", f"visit {one.visit}"
         case VisitClosed() as one:
             return "visit", f"visit {one.visit} closed", ""
         case CarsLetGo() as one:
