@@ -181,17 +181,14 @@ def _told_answers(answers: Mapping[str, str]) -> list[tuple[str, str]]:
 def _before_and_after(view: SessionView) -> tuple[tuple[str, str, str], ...]:
     """The aim as it was found and as it was left, by axis, with twice the uncertainty."""
     rows = []
-    for name, title in (("yaw", "Sideways"), ("elevation", "Height")):
+    for name, title in (("aim_yaw_deg", "Sideways"), ("aim_elevation_deg", "Height")):
         history = view.aim_history(name)
         if history:
-            first, last = history[0][1], history[-1][1]
-            rows.append(
-                (
-                    title,
-                    wording.amount_with_doubt(first, f"aim_{name}_deg"),
-                    wording.amount_with_doubt(last, f"aim_{name}_deg"),
-                )
+            found, left = (
+                wording.amount_with_doubt(quantity, name)
+                for quantity in (history[0][1], history[-1][1])
             )
+            rows.append((title, found, left))
     return tuple(rows)
 
 
