@@ -7,8 +7,8 @@ cd "$(dirname "$0")/.."
 kind="${1:-run}"
 
 packages=(python3 python3-venv libportaudio2 libespeak-ng1 espeak-ng flite)
-# For the tests: a browser, what its driver is linked to and the display is drawn with; disks that fail.
-[[ $kind == dev ]] && packages+=(pulseaudio pulseaudio-utils libasound2-plugins chromium libatomic1 fonts-liberation fiu-utils git)
+# For the tests: a browser, what its driver is linked to and the display is drawn with; disks that fail; a store.
+[[ $kind == dev ]] && packages+=(pulseaudio pulseaudio-utils libasound2-plugins chromium libatomic1 fonts-liberation fiu-utils git postgresql)
 missing=()
 for package in "${packages[@]}"; do
     dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'install ok installed' || missing+=("$package")

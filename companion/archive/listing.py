@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from itertools import islice
 
 from companion.archive.digest import Digest
@@ -249,6 +250,11 @@ def _conditions(archive: Archive, filters: Filters) -> tuple[str, tuple[str, ...
 
 
 def _day(text: str) -> str:
-    if _DAY.fullmatch(text) is None:
+    try:
+        # `fromisoformat` takes days of weeks as well, and dates without their hyphens.
+        there_is = _DAY.fullmatch(text) is not None and bool(date.fromisoformat(text))
+    except ValueError:
+        there_is = False
+    if not there_is:
         raise CompanionError(f"{text!r} is not a date; wanted: YYYY-MM-DD, such as 2031-05-06")
     return text

@@ -40,7 +40,7 @@ from companion.record.port import StoredEvent
 from companion.runtime import assembly
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
-from companion.runtime.preflight import Hearer, WhenChecked, hearing_before
+from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
 from companion.runtime.visiting import of_visit, validity_of
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
@@ -168,6 +168,9 @@ def _start(
                 microphone=hearer.microphone,
                 hearing=before,
                 visit=belongs_to,
+                cautions_known=heard_cautions(
+                    database, technician, loaded.plan.files.job.id, spoken.code, today
+                ),
             )
         )
 
@@ -237,7 +240,21 @@ def _outcome(run: Callable[[], State]) -> int:
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
+    if state.result is not None:
+        click.echo(f"\nNext: {_for_the_last_job('report')} writes its report, and")
+        click.echo(f"      {_for_the_last_job('sign', by='NAME')} signs it off.")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
+
+
+def _for_the_last_job(command: str, **given: str) -> str:
+    """A command about the job that has just ended, with the record where it was chosen."""
+    context = click.get_current_context()
+    words = ["companion", command]
+    if context.get_parameter_source("record") is ParameterSource.COMMANDLINE:
+        words += ["--record", str(context.params["record"])]
+    for name, value in given.items():
+        words += [f"--{name}", value]
+    return shlex.join(words)
 
 
 def _how_to_go_on() -> str:

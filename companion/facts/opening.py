@@ -127,6 +127,9 @@ class Opened:
         HearingBefore, LEFT_OUT, "what was known of the hearing; left out where nothing was"
     ] = HearingBefore()  # noqa: RUF009 - frozen
     rehearsal: Annotated[bool, LEFT_OUT, "a simulated bay and technician"] = False
+    cautions_known: Annotated[
+        bool, LEFT_OUT, "this person heard the cautions in full earlier that day"
+    ] = False
     language: Annotated[str, LEFT_OUT, "what was spoken, by its code; English where left out"] = (
         "en"
     )

@@ -19,8 +19,10 @@ FindingKind = Literal[
     "sealed",
     "rolled_back",
     "index",
+    "figures",
     "box",
     "person",
+    "store",
 ]
 
 

@@ -68,11 +68,13 @@ def start_job(
     hearing: HearingBefore = HearingBefore(),  # noqa: B008 - frozen
     rehearsal: bool = False,
     visit: OfVisit = OfVisit(),
+    cautions_known: bool = False,
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
     `hearing`: what is known of the room and the voice before the first word. `visit`: the car's
-    visit that it belongs to, with what earlier jobs found and still holds.
+    visit that it belongs to, with what earlier jobs found and still holds. `cautions_known`: the
+    technician heard the cautions in full earlier that day.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -88,6 +90,7 @@ def start_job(
         microphone=microphone,
         hearing=hearing,
         rehearsal=rehearsal,
+        cautions_known=cautions_known,
         language=language.code,
         words_left_out=tuple(sorted(language.left_out)),
         visit=visit.id,

@@ -30,6 +30,7 @@ from companion.steps.reading.kind import KIND as READING
 from companion.steps.shims.kind import KIND as SHIMS
 from companion.steps.stand_moves.kind import KIND as STAND_MOVES
 from companion.steps.taken_over.kind import KIND as TAKEN_OVER
+from companion.steps.verdict.kind import KIND as VERDICT
 
 KINDS: Mapping[str, Kind[Any]] = {
     kind.name: kind
@@ -43,6 +44,7 @@ KINDS: Mapping[str, Kind[Any]] = {
         STAND_MOVES,
         SHIMS,
         AIM,
+        VERDICT,
         FINISH,
         TAKEN_OVER,
     )

@@ -19,6 +19,7 @@ from tests.benchmarks import (
     review,
     slips,
     spoken,
+    store,
     survive,
     talk,
 )
@@ -42,6 +43,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         mutants,
         hostile,
         bit_flips,
+        store,
     )
 }
 
