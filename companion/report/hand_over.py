@@ -41,6 +41,10 @@ DRIVEN = {
     "test_later": "still to be driven",
     "test_left_out": "left out",
 }
+INSIDE_MEANS = (
+    "Inside means: inside the limits that were entered for this car, with the uncertainties that "
+    "were entered, at the moment it was measured."
+)
 CODE_LENGTH = 16
 """Of the head hash: no two jobs of a shop share so many signs."""
 
@@ -152,7 +156,7 @@ def _job(one: KeptSession) -> JobDone:
         tone=head.tone,
         before_and_after=_before_and_after(view),
         answers=tuple(_told_answers(answers)),
-        limits=(head.meaning,),
+        limits=(INSIDE_MEANS,) if head.tone == "inside" else (),
         who=opened.technician or "nobody named",
         when=local_time(view.events[-1].at_utc if view.events else one.opened_utc),
         code=wording.spaced_hash(one.integrity.head_hash[:CODE_LENGTH]),
