@@ -83,7 +83,8 @@ class BoardWorld(World):
 
     def _near(self, spot: int) -> Vector:
         """A wheel's plumb mark: under its middle, nearly."""
-        aside = vector(*(self._random.gauss(0.0, _PLUMB_SD_MM) for _ in range(2)), 0.0)
+        ahead, left = (self._random.gauss(0.0, _PLUMB_SD_MM) for _ in range(2))
+        aside = vector(ahead, left, 0.0)
         return wheel_spots(self._truth.floor, self._vehicle)[spot] + aside
 
     def _board(self) -> Vector:

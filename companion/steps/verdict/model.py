@@ -51,7 +51,7 @@ class Verdict(Step):
     outside: Annotated[
         Again,
         Field(
-            description="what is done about a result that is outside, or is too close at the last set"
+            description="what is done about a result that is outside, or too close at the last"
         ),
     ]
     then_stop: Annotated[Text, Field(description="said where the last set settles nothing")]
