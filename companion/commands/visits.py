@@ -16,7 +16,7 @@ from companion.commands.grouping import Group
 from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option
 from companion.facts.car import TOLD, Car
-from companion.job.vin import VinError, vin_of
+from companion.job.vin import VinError, in_groups, vin_of
 from companion.record.cars import CarStore, cars_folder, let_cars_go
 from companion.record.database import Database
 from companion.record.visits import (
@@ -151,9 +151,12 @@ def _entered(name: str, told: str) -> Any:
         return int(digits)
     if name == "vin":
         try:
-            return vin_of(told, check_digit=settings_now().vin_check_digit)
+            vin = vin_of(told, check_digit=settings_now().vin_check_digit)
         except VinError as error:
             raise click.BadParameter(str(error)) from error
+        if not click.confirm(f"  {' '.join(in_groups(vin))}, is that right?"):
+            raise click.BadParameter("then once more")
+        return vin
     return told
 
 
