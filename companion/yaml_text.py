@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, TypeVar
 
 import yaml
@@ -117,22 +117,78 @@ def _construct(node: yaml.Node, file_name: str) -> Any:
 
 def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> str:
     parts = []
-    for problem in error.errors()[:10]:
+    problems = error.errors()
+    deeper = {problem["loc"][:end] for problem in problems for end in range(len(problem["loc"]))}
+    for problem in problems[:10]:
+        if problem["type"] == "too_short" and problem["loc"] in deeper:
+            # What is wrong with one of the list is told by itself; then it is not too short.
+            continue
         path = _known_path(problem["loc"], lines)
-        field = _cut(".".join(str(p) for p in problem["loc"])) or "the file"
-        found = "" if problem["type"] == "missing" else f"found {_short(problem['input'])}; "
-        wanted = _wanted(problem["type"], problem["msg"])
+        field = _cut(_as_written(problem["loc"])) or "the file"
+        whole = problem["type"] == "missing" or (not path and isinstance(problem["input"], dict))
+        found = "" if whole else f"found {_short(problem['input'])}; "
+        wanted = _wanted(problem["type"], problem["msg"], problem.get("ctx", {}))
         parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
     return "\n".join(parts)
 
 
-def _wanted(kind: str, message: str) -> str:
+def _wanted(kind: str, message: str, about: Mapping[str, Any]) -> str:
     """What the checker says, in the words of somebody who writes the file."""
     if kind == "missing":
         return "this field, which is not there"
     if kind == "extra_forbidden":
         return "no field of this name here"
-    return message.removeprefix("Value error, ").removeprefix("Input should be ")
+    if kind in _IN_PLAIN_WORDS:
+        return _IN_PLAIN_WORDS[kind]
+    if kind in ("union_tag_not_found", "union_tag_invalid"):
+        known = about.get("expected_tags", "one of the kinds of step")
+        return f"behind 'step:' {known}"
+    if kind in ("too_short", "string_too_short"):
+        return f"at least {about.get('min_length')} {_ITEMS[kind]}"
+    if kind in ("too_long", "string_too_long"):
+        return f"at most {about.get('max_length')} {_ITEMS[kind]}"
+    if kind == "string_pattern_mismatch" and about.get("pattern") == "^[a-z][a-z0-9_]*$":
+        return "a name of small letters, digits and _, beginning with a letter"
+    told = message.removeprefix("Value error, ").removeprefix("Input should be ")
+    return told.removeprefix("wanted: ").replace("String should match pattern", "the pattern")
+
+
+_ITEMS = {
+    "too_short": "items",
+    "too_long": "items",
+    "string_too_short": "characters",
+    "string_too_long": "characters",
+}
+
+
+_IN_PLAIN_WORDS = {
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "int_type": "a whole number",
+    "int_parsing": "a whole number",
+    "int_from_float": "a whole number",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "string_type": "a text",
+    "tuple_type": "a list",
+    "list_type": "a list",
+    "dict_type": "fields with their values",
+    "model_type": "fields with their values",
+    "model_attributes_type": "fields with their values",
+    "finite_number": "a finite number",
+}
+"""What is wanted, where the checker would name a type of the programming language."""
+
+
+def _as_written(location: tuple[str | int, ...]) -> str:
+    """The field as the file writes it: the second of a list of screws is `screws[2]`."""
+    told = ""
+    for part in location:
+        if isinstance(part, int):
+            told += f"[{part + 1}]"
+        else:
+            told += f".{part}" if told else part
+    return told
 
 
 def _known_path(location: tuple[str | int, ...], lines: dict[Path, int]) -> Path:

@@ -17,7 +17,8 @@ from companion.facts.opening import Opened
 from companion.language.loader import language_codes
 from companion.record.database import open_for_reading
 from companion.report.explain import explain as explained
-from companion.report.report import render_page, write_page
+from companion.report.hand_over import render_hand_over
+from companion.report.report import ReportPage, render_page, write_page
 from companion.report.wording import wording_of
 
 report_language_option = click.option(
@@ -37,6 +38,12 @@ report_language_option = click.option(
     type=click.Path(path_type=Path),
     help="Where to write it. Default: report-SESSION.html.",
 )
+@click.option(
+    "--hand-over",
+    "one_page",
+    is_flag=True,
+    help="One page for whoever takes the car, over all jobs of its visit; to print and sign.",
+)
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
 @report_language_option
 @force_option
@@ -44,6 +51,7 @@ def report(
     session: str | None,
     record: Path,
     out: Path | None,
+    one_page: bool,
     without_sound: bool,
     force: bool,
     step_kinds: Path | None,
@@ -54,9 +62,15 @@ def report(
     \b
     Example: companion report --out job.html
     Example: companion report --without-sound --out for-the-customer.html
+    Example: companion report --hand-over --out hand-over.html
     """
     with open_for_reading(record) as database:
         chosen = session_id(database, session, record)
+    if one_page:
+        target = out or Path(f"hand-over-{chosen}.html")
+        write_page(ReportPage(render_hand_over(record, chosen), 0), target, force=force)
+        click.echo(f"Hand-over: {target}")
+        return
     target = out or Path(f"report-{chosen}.html")
     shows = shows_of(step_kinds)
     page = render_page(

@@ -16,10 +16,17 @@ from companion.commands.grouping import Group
 from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option
 from companion.facts.car import TOLD, Car
-from companion.job.vin import VinError, vin_of
+from companion.job.vin import VinError, in_groups, vin_of
 from companion.record.cars import CarStore, cars_folder, let_cars_go
 from companion.record.database import Database
-from companion.record.visits import Visit, change_car, close_visit, find_visit, open_visit
+from companion.record.visits import (
+    Visit,
+    change_car,
+    close_visit,
+    find_visit,
+    keep_codes,
+    open_visit,
+)
 from companion.settings.model import Settings
 
 NEW = "new"
@@ -144,9 +151,12 @@ def _entered(name: str, told: str) -> Any:
         return int(digits)
     if name == "vin":
         try:
-            return vin_of(told, check_digit=settings_now().vin_check_digit)
+            vin = vin_of(told, check_digit=settings_now().vin_check_digit)
         except VinError as error:
             raise click.BadParameter(str(error)) from error
+        if not click.confirm(f"  {' '.join(in_groups(vin))}, is that right?"):
+            raise click.BadParameter("then once more")
+        return vin
     return told
 
 
@@ -183,6 +193,33 @@ def close(name: str, record: Path) -> None:
         found = find_visit(database, name)
         close_visit(database, found)
     click.echo(f"Visit {found.id} closed.")
+
+
+@visit.command(name="codes")
+@click.argument("name", default="last")
+@click.option("--before", multiple=True, help="A code that was stored before; once for each.")
+@click.option("--after", multiple=True, help="A code that is stored after; once for each.")
+@click.option("--none-after", is_flag=True, help="No code is stored after the work.")
+@record_option
+def codes(
+    name: str, before: tuple[str, ...], after: tuple[str, ...], none_after: bool, record: Path
+) -> None:
+    """Keep the fault codes of a visit as text, before and after; they stand on the hand-over.
+
+    \b
+    Example: companion visit codes last --before "U0A1B not aimed" --none-after
+    """
+    if none_after and after:
+        raise click.UsageError("--none-after and --after contradict each other.")
+    if not (before or after or none_after):
+        raise click.UsageError("No code was given; wanted: --before, --after or --none-after.")
+    with own_record(record) as database:
+        found = find_visit(database, name)
+        if before:
+            keep_codes(database, found, "before", before)
+        if after or none_after:
+            keep_codes(database, found, "after", after)
+    click.echo(f"Codes of visit {found.id} kept.")
 
 
 @visit.command(name="list")

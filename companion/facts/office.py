@@ -6,7 +6,7 @@ by whoever has the record.
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -94,6 +94,16 @@ class VisitClosed(_Body):
     visit: Annotated[str, Field(pattern=r"^[0-9a-z-]{3,40}$")]
 
 
+class CodesRead(_Body):
+    """Fault codes of the visit's car as the scan tool showed them, typed in."""
+
+    KIND: ClassVar[str] = "codes_read"
+
+    visit: Annotated[str, Field(pattern=r"^[0-9a-z-]{3,40}$")]
+    when: Literal["before", "after"]
+    codes: tuple[Annotated[str, Field(min_length=1, max_length=80)], ...]
+
+
 class CarsLetGo(_Body):
     """What was known of these cars was deleted; the record keeps its hashes."""
 
@@ -111,5 +121,6 @@ OfficeFact = (
     | DateVouched
     | VisitOpened
     | VisitClosed
+    | CodesRead
     | CarsLetGo
 )

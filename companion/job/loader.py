@@ -17,7 +17,8 @@ from companion.job.each_screw import for_each_screw
 from companion.job.job_file import Job
 from companion.job.kind import MOUNT, JobFiles, Kinds, Vocabulary, job_model
 from companion.job.plan import Plan, make_plan, sources
-from companion.job.setup_files import Bay, MountModel, Vehicle
+from companion.job.plausible import implausible
+from companion.job.setup_files import Bay, Header, MountModel, Vehicle
 from companion.job.translation import (
     Translation,
     path_in,
@@ -77,14 +78,17 @@ def load_job(
         told, where = _translation(text_of, "job_translation", paths.job, other)
         job = translated_job(job, told, where)
     vehicle = parse(text_of("vehicle", paths.vehicle), str(paths.vehicle), Vehicle)
+    refuse_implausible(vehicle, "vehicle", paths.vehicle)
     mount = None
     if paths.mount is not None and _needs_mount(job, kinds):
         mount = parse(text_of("mount", paths.mount), str(paths.mount), MountModel)
+        refuse_implausible(mount, "mount", paths.mount)
         if other is not None:
             told, where = _translation(text_of, "mount_translation", paths.mount, other)
             mount = translated_mount(mount, told, where)
         job = for_each_screw(job, mount)
     bay = parse(text_of("bay", paths.bay), str(paths.bay), Bay)
+    refuse_implausible(bay, "bay", paths.bay)
     bay = with_distances(bay, vehicle, str(paths.bay))
     files = JobFiles(job=job, vehicle=vehicle, mount=mount, bay=bay, kinds=kinds)
     faults = check_job(files, vocabulary)
@@ -97,6 +101,19 @@ def load_job(
             )
         )
     return LoadedJob(make_plan(files), hashes, paths.job)
+
+
+def refuse_implausible(file: Header, kind: str, path: Path) -> None:
+    """Refuse figures that can only be a slip. Raises FileProblem naming each, and the way out."""
+    found = implausible(file, kind)
+    if found:
+        raise FileProblem(
+            "\n".join(
+                f"{path}, {item.field}: {item.told} (where it is right all the same, write "
+                f"'unusual: [{item.field}]' into that file)"
+                for item in found[:10]
+            )
+        )
 
 
 def _looked_for_in(found: str, paths: JobPaths) -> str:

@@ -50,6 +50,10 @@ class Header(Model):
         bool, Field(description="true: the figures are an example, not a maker's value")
     ]
     note: Annotated[str, Field(max_length=600)] = ""
+    unusual: Annotated[
+        tuple[str, ...],
+        Field(description="fields whose figures look like a slip and are right all the same"),
+    ] = ()
 
 
 class AimLimits(Model):

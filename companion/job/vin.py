@@ -68,10 +68,7 @@ def check_digit_of(vin: str) -> str:
 
 
 def in_groups(text: str) -> tuple[str, ...]:
-    """The characters as they are read back: in fours, the last groups of four and three or less.
-
-    A VIN is read back as 4-4-4-5 by nobody: the last five are three and two.
-    """
+    """The characters as they are read back, in fours; of five or six that are left, three first."""
     groups = []
     left = text
     while left:

@@ -5,16 +5,19 @@ A visit is one car on one order; any number of jobs may be done in it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from companion.errors import RecordError
 from companion.facts.car import Car
-from companion.facts.office import VisitClosed, VisitOpened
+from companion.facts.office import CodesRead, VisitClosed, VisitOpened
 from companion.record.cars import CarStore
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
 from companion.record.port import StoredEvent, entry_of
+
+LONGEST_CODE = 80
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,20 @@ def change_car(database: Database, cars: CarStore, visit: Visit, car: Car) -> Vi
 def close_visit(database: Database, visit: Visit) -> None:
     """The car left: nothing that was true of it is taken over any more."""
     office_log(database).append([entry_of(VisitClosed(visit=visit.id))])
+
+
+def keep_codes(
+    database: Database, visit: Visit, when: Literal["before", "after"], codes: Sequence[str]
+) -> None:
+    """Keep the fault codes as they were read; raises RecordError for one too long to be a code."""
+    tidy = tuple(" ".join(code.split()) for code in codes)
+    odd = next((code for code in tidy if not 1 <= len(code) <= LONGEST_CODE), None)
+    if odd is not None:
+        raise RecordError(
+            f"a fault code of {len(odd)} signs; wanted: 1 to {LONGEST_CODE}, the code and a word"
+        )
+    fact = CodesRead(visit=visit.id, when=when, codes=tidy)
+    office_log(database).append([entry_of(fact)])
 
 
 def find_visit(database: Database, name: str) -> Visit:

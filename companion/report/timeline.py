@@ -22,6 +22,7 @@ from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
 from companion.facts.office import (
     CarsLetGo,
+    CodesRead,
     DateVouched,
     OfficeFact,
     PersonEnrolled,
@@ -151,7 +152,7 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own, wording))
-        case VisitOpened() | VisitClosed() | CarsLetGo() as own:
+        case VisitOpened() | VisitClosed() | CarsLetGo() | CodesRead() as own:
             return line("session", *_in_the_office(own, wording))
         case TakenOver(left=left, stages=stages):
             told = ", ".join(stages) or wording("line-nothing")
@@ -360,6 +361,10 @@ def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
             return "date", wording("line-date-vouched", session=one.session), ""
         case VisitOpened() as one:
             return "visit", wording("line-visit-opened", visit=one.visit), ""
+        case CodesRead() as one:
+            codes = ", ".join(one.codes) or wording("line-nothing")
+            told = wording("line-codes-read", when=one.when, codes=codes)
+            return "codes", told, wording("line-of-visit", visit=one.visit)
         case VisitClosed() as one:
             return "visit", wording("line-visit-closed", visit=one.visit), ""
         case CarsLetGo() as one:

@@ -195,6 +195,7 @@ def run_rehearsal(
     if recogniser is not None:
         settings = endpoint_settings(recogniser.name)
         ears = StreamEars(TechnicianSource(rehearsal), recogniser, settings)
+    rehearsal.already_done(one.step_id for one in visit.still_true if one.what == "done")
     looking_on = _LookingOn(watcher)
     technician = _TechnicianEars(rehearsal, looking_on, ears)
     room = Room(technician, voice, log, clips, looking_on)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from random import Random
@@ -12,6 +12,7 @@ from companion.facts.talking import Said
 from companion.job.setup_files import Bay, MountModel, Vehicle
 from companion.language.loader import load_language
 from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.simulation.acts import perform
 from companion.simulation.answers import Wording, wording_in
 from companion.simulation.errors import RehearsalError
 from companion.simulation.handling import Handling
@@ -89,6 +90,12 @@ class Rehearsal:
         self._speaker = speaker
         self._answer: Answer | None = None
         self.prompts_heard = 0
+
+    def already_done(self, step_ids: Iterable[str]) -> None:
+        """An earlier job did these in the same bay: it stands as they left it."""
+        for step_id in step_ids:
+            for act in self.setting.script.acts.get(step_id, ()):
+                perform(act, self.world)
 
     def heard(self, said: Said) -> None:
         """A prompt was spoken; what it asks for is done now."""

@@ -239,7 +239,7 @@ def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
         (LEFT, "unit: mm", "unit: turns", "unit turns goes with style quarters"),
         (LEFT, "resolution: 1", "resolution: 0", "greater than 0"),
         (LEFT, "step: reading", "step: guess", "'reading', 'question', 'instruction'"),
-        (LEFT, "id: left_mm", "id: Left", "match pattern"),
+        (LEFT, "id: left_mm", "id: Left", "beginning with a letter"),
         (CHECK, "within: 5", "within: 5, low: 1", "either low and high, or within"),
         (CHECK, "within: 5", "low: 5", "either low and high, or within"),
         (CHECK, "at_most: 3", "at_most: 0", "greater than or equal to 1"),
@@ -252,7 +252,7 @@ def test_a_step_that_makes_no_sense_in_itself(small_job, step, old, new, wanted)
     assert old in step
     said = small_job.refused(ROUTE, LEFT, RIGHT, SIDEWAYS, CHECK, step.replace(old, new, 1))
     line = next(x for x in said.splitlines() if wanted in x)
-    assert "job.yaml line 15, stages.0.steps.5" in line
+    assert "job.yaml line 15, stages[1].steps[6]" in line
     assert "; wanted: " in line
 
 

@@ -34,7 +34,7 @@ def test_a_missing_field(spoil):
 def test_a_missing_field_deep_in_a_file_is_told_with_its_path_and_line(spoil):
     said = spoil("mount", "    pitch_mm: 0.8\n", "")
     assert "mount.yaml line " in said
-    assert "screws.0.pitch_mm: wanted: this field, which is not there" in said
+    assert "screws[1].pitch_mm: wanted: this field, which is not there" in said
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,41 @@
+#!/usr/bin/env bash
+# One visit of a car with two sensors: front radar, then forward camera, typed by a simulated
+# technician and then once more spoken and heard. The second job takes over what still holds.
+# Ends with one hand-over page and two reports for each. Leaves everything in out/a_visit/.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+demo_scripts/set_up.sh run
+out=out/a_visit
+rm -rf "$out"
+mkdir -p "$out"
+started=$SECONDS
+examples=companion/job/examples
+seed=${SEED:-3}
+c=.venv/bin/companion
+
+asked() { grep -c '^  hears' "$1"; }
+
+for way in ${WAYS:-typed spoken}; do
+    record="$out/$way.sqlite"
+    "$c" visit new --record "$record" --order 4711 --plate "EX 123" --odometer-km 48210 \
+        --complaint "Distance keeping warns too late"
+    "$c" visit codes last --record "$record" --before "not aimed" --none-after
+    for job in front_radar forward_camera; do
+        echo
+        echo "$way: $job"
+        "$c" rehearse --"$way" --seed "$seed" --job "$examples/$job.yaml" --record "$record" \
+            --visit last --report "$out/$way-$job.html" | tee "$out/$way-$job.txt"
+    done
+    "$c" report --hand-over --record "$record" --out "$out/$way-hand-over.html"
+    # The same second job on its own, to compare.
+    "$c" rehearse --"$way" --seed "$seed" --job "$examples/forward_camera.yaml" \
+        >"$out/$way-alone.txt"
+    "$c" verify --record "$record"
+    with=$(asked "$out/$way-forward_camera.txt")
+    alone=$(asked "$out/$way-alone.txt")
+    echo "$way: the second sensor was answered $with times in the visit, $alone times on its own" \
+        "($((100 * with / alone)) %)."
+done
+echo
+echo "Hand-over:  $out/typed-hand-over.html"
+echo "Took $((SECONDS - started)) s"

@@ -1,0 +1,114 @@
+"""A car's visit: what is known of it lies beside the record, and can be let go."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from companion.cli import main
+from companion.errors import RecordError
+from companion.facts.car import Car
+from companion.record import FixedClock, open_record
+from companion.record.audit.verify import verify
+from companion.record.backup import back_up
+from companion.record.cars import CarStore, cars_folder, let_cars_go
+from companion.record.visits import close_visit, find_visit, open_visit, visits
+
+CAR = Car(order="4711", plate="EX 123", vin="ZZZ00000000000017", odometer_km=48210)
+DAY_MS = 86_400_000
+
+
+def test_the_record_names_the_car_by_a_hash_that_cannot_be_guessed(tmp_path: Path) -> None:
+    path = tmp_path / "r.sqlite"
+    cars = CarStore(cars_folder(path))
+    with open_record(path, FixedClock()) as database:
+        first = open_visit(database, cars, CAR)
+        second = open_visit(database, cars, CAR)
+    assert first.id != second.id
+    assert first.car_sha256 != second.car_sha256, "the same car has another salt"
+    assert b"EX 123" not in path.read_bytes()
+    known = cars.get(first.car_sha256)
+    assert known is not None
+    assert (known.plate, known.odometer_km) == ("EX 123", 48210)
+    assert verify(path) == []
+
+
+def test_a_car_that_was_changed_is_not_believed(tmp_path: Path) -> None:
+    cars = CarStore(tmp_path / "cars")
+    name = cars.put(CAR)
+    file = tmp_path / "cars" / f"{name}.json"
+    file.write_text(file.read_text().replace("EX 123", "EX 124"))
+    with pytest.raises(RecordError, match="was changed since it was kept"):
+        cars.get(name)
+
+
+def test_cars_are_let_go_after_their_time_and_the_record_stays(tmp_path: Path) -> None:
+    path = tmp_path / "r.sqlite"
+    cars = CarStore(cars_folder(path))
+    clock = FixedClock()
+    with open_record(path, clock) as database:
+        old = open_visit(database, cars, CAR)
+        clock.advance(10 * DAY_MS)
+        young = open_visit(database, cars, CAR)
+        assert let_cars_go(database, cars, 5, "agreed") == (old.car_sha256,)
+        assert [one.id for one in visits(database)] == [old.id, young.id]
+    assert cars.get(old.car_sha256) is None
+    assert cars.get(young.car_sha256) is not None
+    assert verify(path) == []
+
+
+def test_a_backup_has_the_cars(tmp_path: Path) -> None:
+    path, copy = tmp_path / "r.sqlite", tmp_path / "copy.sqlite"
+    with open_record(path, FixedClock()) as database:
+        visit = open_visit(database, CarStore(cars_folder(path)), CAR)
+    back_up(path, copy)
+    assert CarStore(cars_folder(copy)).get(visit.car_sha256) is not None
+
+
+def test_a_closed_visit_is_told_as_such(tmp_path: Path) -> None:
+    path = tmp_path / "r.sqlite"
+    with open_record(path, FixedClock()) as database:
+        visit = open_visit(database, CarStore(cars_folder(path)), Car())
+        assert visit.car_sha256 == ""
+        close_visit(database, visit)
+        assert find_visit(database, "last").is_closed
+        with pytest.raises(RecordError, match="holds no visit 'other'"):
+            find_visit(database, "other")
+
+
+def companion(*words: str) -> Result:
+    return CliRunner().invoke(main, list(words))
+
+
+def test_the_command_line_opens_finds_and_shows_a_visit(tmp_path: Path) -> None:
+    record = ("--record", str(tmp_path / "r.sqlite"))
+    opened = companion("visit", "new", "--plate", "ex 123", "--order", "4711", *record)
+    assert opened.exit_code == 0, opened.output
+    assert "personal data" in opened.output
+    assert "EX 123" in companion("visit", "list", "ex-123", *record).output
+    assert "No visit" in companion("visit", "list", "other", *record).output
+    assert companion("visit", "change", "last", "--odometer-km", "48212", *record).exit_code == 0
+    shown = companion("visit", "show", "last", *record).output
+    assert "48212" in shown
+    assert "EX 123" in shown
+    assert companion("visit", "codes", "last", "--before", "not aimed", *record).exit_code == 0
+    assert companion("visit", "close", "last", *record).exit_code == 0
+    assert "closed" in companion("visit", "show", *record).output
+
+
+def test_each_is_asked_for_and_the_vin_read_back_in_groups(tmp_path: Path) -> None:
+    record = str(tmp_path / "r.sqlite")
+    typed = "4711\n\nZZZ\nZZZ00000000000017\nn\nZZZ00000000000017\ny\n48 210\n\n"
+    said = CliRunner().invoke(main, ["visit", "new", "--ask", "--record", record], input=typed)
+    assert said.exit_code == 0, said.output
+    assert "found 3 characters; wanted: 17" in said.output
+    assert said.output.count("ZZZ0 0000 0000 0001 7") == 2 or "ZZZ0 0000 0000 000 17" in said.output
+
+
+def test_a_vin_that_is_none_is_refused(tmp_path: Path) -> None:
+    record = ("--record", str(tmp_path / "r.sqlite"))
+    said = companion("visit", "new", "--vin", "ZZZO0000000000017", *record)
+    assert said.exit_code != 0
+    assert "the letter O at place 4" in said.output
