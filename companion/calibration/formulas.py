@@ -369,8 +369,8 @@ _LIST = (
         "wheelbase_mm thrust_direction_deg front_above_mm rear_above_mm",
         "camera_yaw_deg camera_elevation_deg",
         "geometry in the axes of ISO 8855",
-        "to the left = tool + atan((board's offset - camera's) / apart), both from the thrust line, "
-        "apart = board ahead + error - camera ahead; up = tool + atan((board - camera height + "
+        "to the left = tool + atan((board's offset - camera's) / apart), both from the thrust "
+        "line, apart = board ahead + error - camera ahead; up = tool + atan((board - camera height + "
         "error - body's rise at the camera) / apart) - the same angle on paper",
     ),
     _formula(

@@ -50,7 +50,8 @@ class BoardWorld(World):
             - vehicle.sensor_height_mm,
         )
         self._marks = {side: self._near(2 + place) for place, side in enumerate(("left", "right"))}
-        self._camera_off_mm = vector(*(random.gauss(0.0, _CAMERA_SD_MM) for _ in range(3)))
+        off_mm = [random.gauss(0.0, _CAMERA_SD_MM) for _ in range(3)]
+        self._camera_off_mm = vector(off_mm[0], off_mm[1], off_mm[2])
         self._looks_deg = self._somewhere(_FIRST_DEG)
         self._values |= {
             "board_tape": self._tape_mm,
@@ -83,7 +84,9 @@ class BoardWorld(World):
 
     def _near(self, spot: int) -> Vector:
         """A wheel's plumb mark: under its middle, nearly."""
-        aside = vector(*(self._random.gauss(0.0, _PLUMB_SD_MM) for _ in range(2)), 0.0)
+        aside = vector(
+            self._random.gauss(0.0, _PLUMB_SD_MM), self._random.gauss(0.0, _PLUMB_SD_MM), 0.0
+        )
         return wheel_spots(self._truth.floor, self._vehicle)[spot] + aside
 
     def _board(self) -> Vector:

@@ -227,9 +227,7 @@ def run_job(job: Job) -> Outcome:
     waits = _Waits(rehearsal) if not job.ears else None
     recogniser = None
     if job.ears:
-        recogniser = assembly.make_recogniser(
-            assembly.EarsChoice(job.ears), assembly.language()
-        )
+        recogniser = assembly.make_recogniser(assembly.EarsChoice(job.ears), assembly.language())
     error, result = "", None
     try:
         rehearsed = run_rehearsal(
