@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Literal
 
 from companion.facts.beforehand import RoomNoise
-from companion.facts.message import Amount, Message, Told, as_message
+from companion.facts.message import Amount, Arg, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
@@ -64,7 +64,7 @@ def digit_by_digit(form: NumberForm) -> Message | None:
     """An example of how; None for one digit."""
     if form.max_whole_digits + form.decimals <= 1:
         return None
-    digits = {"whole": form.max_whole_digits, "decimals": form.decimals}
+    digits: dict[str, Arg] = {"whole": form.max_whole_digits, "decimals": form.decimals}
     if form.directions:
         return Message("digit-by-digit-and-way", {**digits, "way": form.directions[0]})
     return Message("digit-by-digit", digits)
@@ -119,7 +119,7 @@ def resumed(title: Told) -> Message:
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> Message:
-    stage_told = {"number": number, "of": of, "stage": stage_title}
+    stage_told: dict[str, Arg] = {"number": number, "of": of, "stage": stage_title}
     if title == stage_title:
         return Message("where-stage", stage_told)
     return Message("where", {**stage_told, "title": title})
