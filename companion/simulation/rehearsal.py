@@ -58,7 +58,8 @@ class Setting:
 def scene_of(setting: Setting) -> type[World]:
     """What stands in the bay: with a question for the side, on the side that is answered."""
     scene, side = setting.script.scene, setting.scenario.answers.get(SIDE)
-    return SCENES[f"right {scene}" if side == RIGHT else scene]
+    right = f"right {scene}"
+    return SCENES[right if side == RIGHT and right in SCENES else scene]
 
 
 class Rehearsal:
