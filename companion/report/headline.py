@@ -13,6 +13,10 @@ SAID_BY_THE_JOB = (
     "So the job file ends this job, by the answers that were given. The companion walked the steps "
     "and kept the record; it measured no more than the readings below."
 )
+MEASURED_BY_THE_JOB = (
+    "Each result below was measured in two sets or more that agree. This holds with the limits "
+    "entered for this car and the uncertainties entered for the readings and scales."
+)
 RESTS_ON = (
     "It rests on figures that the shop entered and on readings that one person spoke and "
     "confirmed. A wrong figure in a file, or a scale that is off, shows nowhere in it."
@@ -56,6 +60,8 @@ def _answer(view: SessionView) -> tuple[str, str, str, str]:
     if outcome in ANSWERS:
         return ANSWERS[outcome]
     say = view.opened.ending_said(outcome)
+    if say and view.opened.ending_measured(outcome):
+        return ("inside", "✓", say, MEASURED_BY_THE_JOB)
     if say:
         return ("open", "○", say, SAID_BY_THE_JOB)
     return ("open", "?", f"Ended with “{outcome}”.", "This result is not known here.")
