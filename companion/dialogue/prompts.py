@@ -16,6 +16,7 @@ from companion.facts.message import Amount, Arg, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
+YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
 SAY_CONTINUE = Message("say-continue")
 SAY_CONTINUE_OR_END = Message("say-continue-or-end")
@@ -46,6 +47,8 @@ DIGITS_AS_FOUND = Message("digits-as-found")
 LOUDER, QUIETER = Message("louder"), Message("quieter")
 SLOWER, FASTER = Message("slower"), Message("faster")
 SIDES = Message("sides")
+CLOCKWISE = Message("clockwise-as-you-face-it")
+CAUTIONS_KNOWN = Message("cautions-known")
 WAS_IT_TOUCHED = Message("was-it-touched")
 WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
@@ -85,6 +88,10 @@ def does_not_fit(examples: Iterable[str]) -> Message:
 
 def implausible(heard: Amount, low: Amount, high: Amount) -> Message:
     return Message("implausible", {"heard": heard, "low": low, "high": high})
+
+
+def not_allowed(heard: Amount, low: Amount, high: Amount) -> Message:
+    return Message("not-allowed", {"heard": heard, "low": low, "high": high})
 
 
 def far_from_last(heard: Amount, last: Amount) -> Message:

@@ -23,7 +23,6 @@ from companion.simulation.technician import Answer, Technician
 from companion.simulation.truth import Spread, Truth
 from companion.simulation.world import World
 
-
 SIDE, RIGHT = "side", "side_right"
 """The question of a job for either side, and its answer for the right one."""
 

@@ -1,4 +1,4 @@
-"""The camera's and the corner radar's job: rehearsed whole, with slips, in Spanish, and reported."""
+"""The camera's and the corner radar's job: rehearsed whole, with slips, in Spanish, reported."""
 
 from __future__ import annotations
 
