@@ -121,7 +121,7 @@ def test_a_board_on_a_sloping_floor_by_scipys_rotation() -> None:
     slope, side = 0.1, 0.15
     to_world = Rotation.from_euler("xyz", [side, -slope, 0.0], degrees=True)
     foot = to_world.apply([2000.0, 0.0, 0.0])
-    middle = to_world.inv().apply(foot + [0.0, 0.0, 1300.0])
+    middle = to_world.inv().apply(foot + np.array([0.0, 0.0, 1300.0]))
     tapes = [math.dist(foot, to_world.apply([0.0, y, 0.0])) for y in (775.0, -775.0)]
     place = board_place(
         left_tape_mm=tapes[0],
