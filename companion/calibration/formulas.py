@@ -349,21 +349,22 @@ _LIST = (
         "board_place",
         _fields(board_place),
         "left_tape_mm right_tape_mm track_mm wheelbase_mm wanted_ahead_mm height_mm "
-        "wanted_height_mm spot_above_mm offset_left_mm thrust_direction_deg",
+        "wanted_height_mm spot_above_mm offset_left_mm thrust_direction_deg "
+        "floor_slope_up_deg",
         "distance_error_mm height_error_mm tapes_disagree_mm",
         "law of cosines",
         "left = (right tape^2 - left tape^2) / (2 track), ahead = sqrt(left tape^2 - (left - track "
-        "/ 2)^2); too far = ahead - wanted; too high = height + spot above - wanted; disagreement "
-        "= left - (wheelbase + ahead) tan(thrust) - offset by the beams",
+        "/ 2)^2); too far = ahead + height sin(slope) - wanted; too high = height + spot above - "
+        "wanted; disagreement = left - (wheelbase + ahead) tan(thrust) - offset by the beams",
     ),
     _formula(
         "board_offset",
         _single("board_offset_left_mm", board_offset_left_mm),
-        "arms_left_mm level_mm_per_m board_height_mm arm_height_mm",
+        "arms_left_mm level_mm_per_m floor_side_slope_deg board_height_mm arm_height_mm",
         "board_offset_left_mm",
         "geometry",
-        "offset to the left = offset at the arms - level (left end up) x (board height - arm "
-        "height) / 1000",
+        "offset to the left = offset at the arms + (sin(side slope, left high) - level (left end "
+        "up) / 1000) x (board height - arm height)",
     ),
     _formula(
         "body_over_middle",
@@ -381,9 +382,9 @@ _LIST = (
         "wheelbase_mm thrust_direction_deg front_above_mm rear_above_mm",
         "camera_yaw_deg camera_elevation_deg",
         "geometry in the axes of ISO 8855",
-        "to the left = tool + atan((board's offset - camera's) / apart), both from the thrust line, "
-        "apart = board ahead + error - camera ahead; up = tool + atan((board - camera height + "
-        "error - body's rise at the camera) / apart) - the same angle on paper",
+        "to the left = tool + atan((board's offset - camera's) / apart), both from the thrust "
+        "line, apart = board ahead + error - camera ahead; up = tool + atan((board - camera "
+        "height + error - body's rise at the camera) / apart) - the same angle on paper",
     ),
     _formula(
         "bar_facing",

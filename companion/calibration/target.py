@@ -101,31 +101,41 @@ def board_place(
     spot_above_mm: float,
     offset_left_mm: float,
     thrust_direction_deg: float,
+    floor_slope_up_deg: float,
 ) -> BoardPlace:
     """A board's place from two tapes to its middle, from the front wheels' plumb marks.
 
     `height_mm` is taken from the floor under the board, which lies `spot_above_mm` over the plane
     of the wheels. `offset_left_mm`: left of the thrust line, as the beams have it; the line leaves
-    the rear axle's middle at `thrust_direction_deg` (+ = left).
+    the rear axle's middle at `thrust_direction_deg` (+ = left). Tapes run along the floor; on a
+    floor that rises to the front the board's middle, plumb above, stands further ahead of the car.
     """
     found = two_tapes(left_tape_mm=left_tape_mm, right_tape_mm=right_tape_mm, apart_mm=track_mm)
     line_mm = (wheelbase_mm + found.off_mm) * math.tan(math.radians(thrust_direction_deg))
     return BoardPlace(
-        distance_error_mm=found.off_mm - wanted_ahead_mm,
+        distance_error_mm=found.off_mm
+        + height_mm * math.sin(math.radians(floor_slope_up_deg))
+        - wanted_ahead_mm,
         height_error_mm=height_mm + spot_above_mm - wanted_height_mm,
         tapes_disagree_mm=found.left_mm - line_mm - offset_left_mm,
     )
 
 
 def board_offset_left_mm(
-    *, arms_left_mm: float, level_mm_per_m: float, board_height_mm: float, arm_height_mm: float
+    *,
+    arms_left_mm: float,
+    level_mm_per_m: float,
+    floor_side_slope_deg: float,
+    board_height_mm: float,
+    arm_height_mm: float,
 ) -> float:
     """The board's middle left of the thrust line, from where the arms on its stand see it.
 
     A stand whose left end is up leans its top to the right: by the slope, over the height between
-    the arms and the board's middle.
+    the arms and the board's middle. A car whose left side stands high leans to the right itself.
     """
-    return arms_left_mm - level_mm_per_m * (board_height_mm - arm_height_mm) / 1000.0
+    leans = math.sin(math.radians(floor_side_slope_deg)) - level_mm_per_m / 1000.0
+    return arms_left_mm + leans * (board_height_mm - arm_height_mm)
 
 
 @dataclass(frozen=True)

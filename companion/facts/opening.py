@@ -153,6 +153,10 @@ class Opened:
         """How the job file says this result, one that a step of it names; "" where none does."""
         return _ending_said(self.job, result)
 
+    def ending_measured(self, result: str) -> bool:
+        """Whether a step that measured it ends the job so: not by an answer that was given."""
+        return _ending_measured(self.job, result)
+
     def step_file(self, step_id: str) -> Mapping[str, Any] | None:
         """A step of the job file, every field of it; None where there is none of this id."""
         return _step_file(self.job, step_id)
@@ -207,6 +211,18 @@ def _ending_said(part: object, result: str) -> str:
         case _:
             return ""
     return next(filter(None, found), "")
+
+
+def _ending_measured(part: object, result: str) -> bool:
+    match part:
+        case {"step": "verdict", "ends_as": {"result": str(named)}} if named == result:
+            return True
+        case Mapping():
+            return any(_ending_measured(value, result) for value in part.values())
+        case list() | tuple():
+            return any(_ending_measured(value, result) for value in part)
+        case _:
+            return False
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,8 @@ def _answer(view: SessionView, wording: Wording) -> tuple[str, str, str, str]:
         id_ = f"headline-{outcome}"
         return tone, mark, wording(id_), wording(f"{id_}-means")
     say = view.opened.ending_said(outcome)
+    if say and view.opened.ending_measured(outcome):
+        return "inside", "✓", say, wording("headline-measured-by-the-job-means")
     if say:
         return "open", "○", say, wording("headline-of-the-job-means")
     answer = wording("headline-unknown", result=outcome)

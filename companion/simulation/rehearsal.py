@@ -22,6 +22,10 @@ from companion.simulation.script import Script
 from companion.simulation.slips import PlannedSlip, SlipKind, Slips
 from companion.simulation.technician import Answer, Technician
 from companion.simulation.truth import Spread, Truth
+from companion.simulation.world import World
+
+SIDE, RIGHT = "side", "side_right"
+"""The question of a job for either side, and its answer for the right one."""
 
 
 class Speaker(Protocol):
@@ -51,6 +55,13 @@ class Setting:
     slip_chances: Mapping[SlipKind, float] | None = None
 
 
+def scene_of(setting: Setting) -> type[World]:
+    """What stands in the bay: with a question for the side, on the side that is answered."""
+    scene, side = setting.script.scene, setting.scenario.answers.get(SIDE)
+    right = f"right {scene}"
+    return SCENES[right if side == RIGHT and right in SCENES else scene]
+
+
 class Rehearsal:
     """Seeded: the same setting, seed and prompts give the same answers.
 
@@ -68,7 +79,7 @@ class Rehearsal:
         self.truth = Truth.draw(
             bay_random, setting.vehicle, setting.mount, setting.bay, setting.spread
         )
-        self.world = SCENES[setting.script.scene](
+        self.world = scene_of(setting)(
             self.truth,
             setting.vehicle,
             setting.mount,

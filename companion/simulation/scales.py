@@ -77,12 +77,14 @@ PLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "spot": _SIDES,
         "board_tape": _SIDES,
         "corner_tape": _SIDES,
-        "bar_tape": _SIDES,
+        "bar_tape": ("inner", "outer"),
     }
 )
 """Where a scale is read that is there more than once. The scan tool's turns are by screw id."""
 OTHER_SIDE: Mapping[str, str] = MappingProxyType(
     {
+        "inner": "outer",
+        "outer": "inner",
         "left": "right",
         "right": "left",
         "front left": "front right",

@@ -10,13 +10,13 @@ from collections.abc import Mapping
 from random import Random
 from types import MappingProxyType
 
-from companion.job.setup_files import Bay, CameraBoard, MountModel, Range, Vehicle
+from companion.job.setup_files import Bay, CameraBoard, CornerReflector, MountModel, Range, Vehicle
 from companion.simulation.errors import RehearsalError
 from companion.simulation.floor import wheel_spots
 from companion.simulation.handling import Handling
 from companion.simulation.optics import stand_centre
 from companion.simulation.truth import Truth
-from companion.simulation.vectors import Vector, elevation_deg, heading_deg, vector
+from companion.simulation.vectors import Vector, elevation_deg, heading_deg, turn_about_z, vector
 from companion.simulation.world import World
 
 _FIRST_DEG, _SEATED_DEG = 0.9, 0.35
@@ -50,7 +50,8 @@ class BoardWorld(World):
             - vehicle.sensor_height_mm,
         )
         self._marks = {side: self._near(2 + place) for place, side in enumerate(("left", "right"))}
-        self._camera_off_mm = vector(*(random.gauss(0.0, _CAMERA_SD_MM) for _ in range(3)))
+        off_mm = [random.gauss(0.0, _CAMERA_SD_MM) for _ in range(3)]
+        self._camera_off_mm = vector(off_mm[0], off_mm[1], off_mm[2])
         self._looks_deg = self._somewhere(_FIRST_DEG)
         self._values |= {
             "board_tape": self._tape_mm,
@@ -119,9 +120,118 @@ class BoardWorld(World):
         )
 
 
+class CornerWorld(World):
+    """A reflector on a bar stands behind one corner of the car; `side` is 1 for the left."""
+
+    side = 1.0
+
+    def __init__(
+        self,
+        truth: Truth,
+        vehicle: Vehicle,
+        mount: MountModel,
+        bay: Bay,
+        random: Random,
+        handling: Handling | None = None,
+    ) -> None:
+        super().__init__(truth, vehicle, mount, bay, random, handling)
+        if vehicle.corner is None or bay.stand.reflector_bar_mm is None:
+            raise RehearsalError("no corner radar in the vehicle file, or no bar in the bay file")
+        self._corner: CornerReflector = vehicle.corner
+        self._bar_mm = bay.stand.reflector_bar_mm
+        place = self._belongs()
+        self._replace_stand(
+            ahead_mm=float(place[0]) + random.uniform(-80.0, 80.0),
+            left_mm=float(place[1]) + random.uniform(-80.0, 80.0),
+            turn_deg=random.uniform(-4.0, 4.0),
+            plate_height_mm=vehicle.corner.reflector_height_mm + random.uniform(-40.0, 40.0),
+        )
+        self._floor_mm = random.gauss(0.0, 3.0)
+        self._marks = {
+            side: spot + vector(random.gauss(0.0, _PLUMB_SD_MM), random.gauss(0.0, _PLUMB_SD_MM), 0)
+            for side, spot in zip(
+                ("left", "right"), wheel_spots(truth.floor, vehicle)[:2], strict=True
+            )
+        }
+        self._middle = (self._marks["left"] + self._marks["right"]) / 2.0
+        self._points_deg = random.uniform(-1.4, 1.4)
+        self._values |= {
+            "corner_tape": lambda where: math.dist(self._foot(), self._marks[where]),
+            "bar_tape": lambda where: math.dist(self._end(where), self._middle),
+            "corner_height": lambda _: self.stand.plate_height_mm,
+            "corner_yaw": lambda _: self._tool_deg() + truth.unseen.tool_off_yaw_deg,
+        }
+
+    def move_stand(self, ahead_mm: float, left_mm: float) -> None:
+        """Away from the car is backwards here."""
+        super().move_stand(-ahead_mm, left_mm)
+
+    def seat_sensor(self) -> None:
+        self._points_deg = self._random.uniform(-0.5, 0.5)
+
+    def truly_inside(self) -> bool:
+        """The reflector at its place, facing the car, and the radar's angle inside."""
+        corner = self._corner
+        off = self._car.thrust_axes.T @ (self._foot() - self._belongs())
+        rear = self._car.place(-self._vehicle.wheelbase_mm, 0.0, 0.0)
+        sight, bar = self._foot() - rear, self._end("outer") - self._end("inner")
+        # Square to each other they are 90 degrees apart, seen from above.
+        apart_deg = abs((heading_deg(bar) - heading_deg(sight) + 180.0) % 360.0 - 180.0)
+        held = (
+            (off[0], corner.place_tolerance_mm),
+            (off[1], corner.place_tolerance_mm),
+            (self.stand.plate_height_mm - corner.reflector_height_mm, corner.height_tolerance_mm),
+            (apart_deg - 90.0, corner.facing_tolerance_deg),
+            (self._points_deg, corner.angle_limit_deg),
+        )
+        return all(abs(value) <= limit for value, limit in held)
+
+    def _belongs(self) -> Vector:
+        """Where the reflector belongs, on the wheels' plane."""
+        rear = self._car.place(-self._vehicle.wheelbase_mm, 0.0, 0.0)
+        out = turn_about_z(180.0 - self.side * self._corner.reflector_angle_deg)
+        found: Vector = rear + self._car.thrust_axes @ (
+            out @ vector(self._corner.reflector_radius_mm, 0.0, 0.0)
+        )
+        return found
+
+    def _foot(self) -> Vector:
+        return vector(self.stand.ahead_mm, self.stand.left_mm, self._floor_mm)
+
+    def _end(self, where: str) -> Vector:
+        """An end of the bar, plumbed to the floor: square to the place's line, but for its turn."""
+        rear = self._car.place(-self._vehicle.wheelbase_mm, 0.0, 0.0)
+        square_deg = heading_deg(self._belongs() - rear) - self.side * 90.0
+        along = turn_about_z(square_deg + self.stand.turn_deg) @ vector(self._bar_mm / 2.0, 0, 0)
+        found: Vector = self._foot() + along if where == "outer" else self._foot() - along
+        return found
+
+    def _tool_deg(self) -> float:
+        """The radar's own error, less what the reflector is seen to the left of its place."""
+        corner = self._corner
+        eye = self._car.place(
+            -self._vehicle.wheelbase_mm - corner.behind_rear_axle_mm,
+            self.side * corner.out_of_centre_mm,
+            0.0,
+        )
+        seen, wanted = (
+            heading_deg(self._car.thrust_axes.T @ (point - eye))
+            for point in (self._foot(), self._belongs())
+        )
+        return self._points_deg - (seen - wanted)
+
+
+class RightCornerWorld(CornerWorld):
+    """The same behind the right corner."""
+
+    side = -1.0
+
+
 def _middle(between: Range) -> float:
     return (between.low + between.high) / 2.0
 
 
-SCENES: Mapping[str, type[World]] = MappingProxyType({"radar": World, "board": BoardWorld})
+SCENES: Mapping[str, type[World]] = MappingProxyType(
+    {"radar": World, "board": BoardWorld, "corner": CornerWorld, "right corner": RightCornerWorld}
+)
 """What stands in the simulated bay, by the name that a rehearsal file gives it."""

@@ -50,7 +50,7 @@ class Verdict(Step):
     once_more: Annotated[Text, Field(description="said before the same is read again")]
     outside: Annotated[
         Again,
-        Field(description="what is done about a result that is outside, or too close at the last"),
+        Field(description="about a result outside, or too close still at the last set"),
     ]
     then_stop: Annotated[Text, Field(description="said where the last set settles nothing")]
     ends_as: Annotated[

@@ -34,7 +34,7 @@ def looks_of(state: State, step_id: str) -> Looks | None:
 def keep(tx: Transaction, step_id: str, looks: Looks | None) -> None:
     """The sets as they count from here on; None: as if nothing had been looked at."""
     kept = tx.state.kept.get(KEPT_AS, {})
-    before = kept if isinstance(kept, Mapping) else {}
-    others = {name: seen for name, seen in before.items() if name != step_id}
+    others = dict(kept) if isinstance(kept, Mapping) else {}
+    others.pop(step_id, None)
     seen = {**others, step_id: looks} if looks is not None else others
     tx.change(kept={**tx.state.kept, KEPT_AS: seen})

@@ -1,0 +1,147 @@
+"""Targets placed with tapes, against scipy: points that are turned and solved for, no formulas."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import least_squares  # type: ignore[import-untyped]
+from scipy.spatial.transform import Rotation  # type: ignore[import-untyped]
+
+from companion.calibration.target import (
+    bar_facing,
+    board_offset_left_mm,
+    board_place,
+    camera_offset,
+    corner_angle_deg,
+    corner_place,
+    two_tapes,
+)
+
+PLACES = [(2000.0, 0.0), (1500.0, 420.0), (3120.5, -815.25), (600.0, 1500.0)]
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_two_tapes_meet_where_a_least_squares_solver_finds_the_point(
+    place: tuple[float, float],
+) -> None:
+    """scipy.optimize.least_squares on the two distances."""
+    marks = np.array([[0.0, 775.0], [0.0, -775.0]])
+    tapes = [math.dist(place, mark) for mark in marks]
+    solved = least_squares(
+        lambda at: np.linalg.norm(marks - at, axis=1) - tapes, [1000.0, 10.0], xtol=1e-14
+    ).x
+    found = two_tapes(left_tape_mm=tapes[0], right_tape_mm=tapes[1], apart_mm=1550.0)
+    assert (found.off_mm, found.left_mm) == pytest.approx(solved, abs=1e-5)
+    assert (found.off_mm, found.left_mm) == pytest.approx(place, abs=1e-6)
+
+
+def test_the_median_of_a_triangle_by_apollonius() -> None:
+    """Sides 7, 8, 9: the median to the side of 8 is 7 (7^2 + 9^2 = 2 (4^2 + 7^2)). Maths."""
+    found = bar_facing(left_end_mm=7.0, right_end_mm=9.0, bar_mm=8.0)
+    assert found.middle_mm == pytest.approx(7.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("turned_deg", [-3.0, 0.0, 0.7, 5.0])
+def test_a_turned_bar_by_scipys_rotation(turned_deg: float) -> None:
+    """The bar's ends turned by scipy.spatial.transform.Rotation, seen from the mark along x."""
+    half = Rotation.from_euler("z", turned_deg, degrees=True).apply([0.0, 400.0, 0.0])
+    middle = np.array([2800.0, 0.0, 0.0])
+    found = bar_facing(
+        left_end_mm=float(np.linalg.norm(middle + half)),
+        right_end_mm=float(np.linalg.norm(middle - half)),
+        bar_mm=800.0,
+    )
+    assert found.facing_deg == pytest.approx(turned_deg, abs=1e-9)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_corner_reflector_at_its_place_has_no_error(side: float) -> None:
+    thrust_deg = 0.12
+    at = Rotation.from_euler("z", thrust_deg + 180.0 - side * 38.0, degrees=True).apply(
+        [2800.0, 0.0, 0.0]
+    )
+    found = corner_place(
+        left_tape_mm=math.dist(at[:2], (0.0, 775.0)),
+        right_tape_mm=math.dist(at[:2], (0.0, -775.0)),
+        track_mm=1550.0,
+        middle_mm=2800.0,
+        thrust_direction_deg=thrust_deg,
+        wanted_radius_mm=2800.0,
+        wanted_angle_deg=38.0,
+        side=side,
+    )
+    errors = (found.sideways_error_mm, found.away_error_mm, found.tapes_disagree_mm)
+    assert errors == pytest.approx((0.0, 0.0, 0.0), abs=1e-6)
+    angle = corner_angle_deg(
+        tool_yaw_deg=0.4,
+        behind_mm=found.behind_mm,
+        left_mm=found.left_mm,
+        wanted_radius_mm=2800.0,
+        wanted_angle_deg=38.0,
+        side=side,
+        sensor_behind_mm=800.0,
+        sensor_out_mm=650.0,
+    )
+    assert angle == pytest.approx(0.4, abs=1e-9)
+
+
+def test_a_camera_that_is_turned_by_scipys_rotation_is_found_again() -> None:
+    """A board 9 mm left and 6 mm high, on a thrust line 0.2 degrees to the left."""
+    thrust, yaw = 0.2, 0.31
+    line = Rotation.from_euler("z", thrust, degrees=True)
+    board = line.apply([4700.0, 9.0, 0.0])
+    eye = np.array([2250.0, 0.0, 0.0])
+    seen = line.inv().apply(board - eye)
+    bearing = math.degrees(math.atan2(seen[1], seen[0]))
+    found = camera_offset(
+        tool_yaw_deg=yaw - bearing,
+        tool_elevation_deg=0.0,
+        board_ahead_mm=2000.0,
+        distance_error_mm=0.0,
+        board_offset_left_mm=9.0,
+        board_height_mm=1300.0,
+        height_error_mm=6.0,
+        camera_ahead_mm=-450.0,
+        camera_left_mm=0.0,
+        camera_height_mm=1280.0,
+        wheelbase_mm=2700.0,
+        thrust_direction_deg=thrust,
+        front_above_mm=4.0,
+        rear_above_mm=4.0,
+    )
+    assert found.camera_yaw_deg == pytest.approx(yaw, abs=1e-3)
+    rise = math.degrees(math.atan2(22.0, 2450.0) - math.atan2(20.0, 2450.0))
+    assert found.camera_elevation_deg == pytest.approx(rise, abs=1e-9)
+
+
+def test_a_board_on_a_sloping_floor_by_scipys_rotation() -> None:
+    """The car's axes leaned over; a board plumb above its foot, given in the car's own axes."""
+    slope, side = 0.1, 0.15
+    to_world = Rotation.from_euler("xyz", [side, -slope, 0.0], degrees=True)
+    foot = to_world.apply([2000.0, 0.0, 0.0])
+    middle = to_world.inv().apply(foot + np.array([0.0, 0.0, 1300.0]))
+    tapes = [math.dist(foot, to_world.apply([0.0, y, 0.0])) for y in (775.0, -775.0)]
+    place = board_place(
+        left_tape_mm=tapes[0],
+        right_tape_mm=tapes[1],
+        track_mm=1550.0,
+        wheelbase_mm=2700.0,
+        wanted_ahead_mm=2000.0,
+        height_mm=1300.0,
+        wanted_height_mm=1300.0,
+        spot_above_mm=0.0,
+        offset_left_mm=0.0,
+        thrust_direction_deg=0.0,
+        floor_slope_up_deg=slope,
+    )
+    assert place.distance_error_mm == pytest.approx(middle[0] - 2000.0, abs=0.01)
+    left_mm = board_offset_left_mm(
+        arms_left_mm=float(middle[1]) * 310.0 / 1300.0,
+        level_mm_per_m=0.0,
+        floor_side_slope_deg=side,
+        board_height_mm=1300.0,
+        arm_height_mm=310.0,
+    )
+    assert left_mm == pytest.approx(middle[1], abs=0.01)

@@ -1,0 +1,101 @@
+"""The camera's and the corner radar's job: rehearsed whole, with slips, in Spanish, reported."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from companion.facts.answers import Accepted
+from companion.facts.kinds import Fact, Unknown
+from companion.facts.workings import Corrected
+from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
+from companion.record import MemoryLog, SqliteLog, open_record
+from companion.report.report import render_report
+from companion.runtime import assembly
+from companion.runtime.rehearsing import Rehearsed, choose_slips, make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.slips import PlannedSlip
+from companion.speech.silent import SilentVoice
+
+JOBS = {"forward_camera": "camera_inside", "rear_corner_radar": "corner_inside"}
+
+
+class Looking:
+    def __init__(self) -> None:
+        self.facts: list[Fact] = []
+
+    def fact(self, fact: Fact) -> None:
+        self.facts.append(fact)
+
+
+def load(name: str, language: str = "en") -> LoadedJob:
+    paths = JobPaths(job=EXAMPLES / f"{name}.yaml", mount=None)
+    return assembly.load(paths, assembly.language(language))
+
+
+def rehearse(
+    name: str,
+    seed: int,
+    slips: Sequence[PlannedSlip] = (),
+    language: str = "en",
+    side: str = "side_left",
+) -> tuple[Rehearsed, list[Fact]]:
+    loaded, spoken, looking = load(name, language), assembly.language(language), Looking()
+    scenario = Scenario(answers={"side": side})
+    rehearsal = make_rehearsal(loaded, seed, slips=slips, scenario=scenario, language=spoken)
+    found = run_rehearsal(loaded, spoken, rehearsal, SilentVoice(), MemoryLog(), watcher=looking)
+    return found, looking.facts
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("name", JOBS)
+def test_it_ends_inside_and_that_is_true(name: str, language: str) -> None:
+    found, facts = rehearse(name, 4, language=language)
+    assert found.state.result == JOBS[name]
+    assert found.score.truly_inside
+    last = [f.body for f in facts if isinstance(f, Unknown) and f.kind == "verdict"][-1]
+    assert last["answer"] == "inside"
+    assert last["sets"] >= 2
+
+
+@pytest.mark.parametrize("side", ["side_left", "side_right"])
+def test_either_corner_is_found(side: str) -> None:
+    found, _ = rehearse("rear_corner_radar", 11, side=side)
+    assert found.state.result == "corner_inside"
+    assert found.score.truly_inside
+
+
+def test_a_toe_that_was_misread_is_noticed_by_the_second_reading_of_it() -> None:
+    slip = choose_slips(1537, 1)
+    found, facts = rehearse("rear_corner_radar", 1537, slip, side="side_right")
+    read = [f.value for f in facts if isinstance(f, Accepted) and f.reading_id == "toe_right_deg"]
+    assert read[0] == "-0.60"
+    assert set(read[1:]) == {"-0.06"}
+    assert found.score.truly_inside
+    assert not found.score.false_inside
+
+
+def test_a_move_says_what_will_be_read() -> None:
+    _, facts = rehearse("forward_camera", 4)
+    said = [fact.text for fact in facts if isinstance(fact, Corrected)]
+    assert any(re.search("until its height reads|until the left arm scale reads", t) for t in said)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_its_report_says_its_own_result(name: str, tmp_path: Path) -> None:
+    loaded, record = load(name), tmp_path / "r.sqlite"
+    with open_record(record) as database:
+        session = database.create_session()
+        rehearsal = make_rehearsal(loaded, 4, scenario=Scenario(answers={"side": "side_left"}))
+        log = SqliteLog(database, session)
+        run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
+    page = render_report(record, session)
+    assert 'class="result tone-inside"' in page
+    assert "inside " in page
+    assert 'id="aim"' not in page
+    if name == "forward_camera":
+        shown = re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL)
+        assert not re.search("the radar's aim", shown)
