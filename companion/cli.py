@@ -8,7 +8,7 @@ from companion import __version__
 from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
 SECTIONS = {
-    "A job": ("start", "resume", "display"),
+    "A job": ("visit", "start", "resume", "display"),
     "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
     "After it": ("report", "explain", "review", "sign", "correct"),
     "Many boxes": ("ship", "store"),
@@ -19,6 +19,9 @@ COMMANDS = {
     "jobs": {
         "start": "Start a job and take it through to its result.",
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
+    },
+    "visits": {
+        "visit": "Manage visits: one car on one order, with all jobs that are done on it.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
     "hearing": {

@@ -204,8 +204,8 @@ def test_a_resumed_job_says_where_it_was_and_keeps_every_accepted_reading(
     resumed = companion("resume", typed=("not touched", "yes", "419", "yes"))
     assert resumed.exit_code == 8
     first_said = next(line for line in resumed.output.splitlines() if "says" in line)
-    assert "I was switched off. We were at rule on the floor, front right wheel." in first_said
-    assert "Not touched, or was moved?" in first_said
+    assert "I am back. We were at rule on the floor, front right wheel." in first_said
+    assert "Say not touched, or was moved." in first_said
     assert "Floor rule, rear left" not in resumed.output
     assert accepted(record) == {**before, "rule_front_right_mm": "419"}
     assert companion("verify").exit_code == 0
@@ -215,7 +215,7 @@ def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: P
     companion("start", typed=(*FIRST_ANSWERS, "421"))
     assert accepted(data_folder / "record.sqlite") == {}
     resumed = companion("resume", typed=("421", "yes"))
-    assert "I was switched off. We were at rule on the floor, rear left wheel." in resumed.output
+    assert "I am back. We were at rule on the floor, rear left wheel." in resumed.output
     assert accepted(data_folder / "record.sqlite") == {"rule_rear_left_mm": "421"}
 
 
@@ -268,7 +268,7 @@ def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
     other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
     changed = companion("start", "--or-resume", "--vehicle", other, typed=())
     assert "The last job cannot be continued" in changed.output
-    assert "Stage one, job card." in changed.output
+    assert "Job card." in changed.output
 
 
 def test_what_was_signed_off_is_not_gone_on_with(data_folder: Path) -> None:

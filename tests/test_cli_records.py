@@ -75,7 +75,10 @@ def test_the_list_shows_the_newest_job_first_with_its_names(record: Path) -> Non
 
 def test_the_list_is_filtered_and_paged(record: Path) -> None:
     nobody = companion("review", "list", "--record", record, "--technician", "nobody")
-    assert nobody.output.splitlines()[-1] == "None."
+    assert (
+        nobody.output.splitlines()[-1]
+        == "No job fits all of that. Leave out an option to see more."
+    )
     paged = companion("review", "list", "--record", record, "--limit", "1")
     assert paged.output.splitlines()[-1] == "1 to 1 of 2; continue with --page 2"
     words = companion("review", "list", "--record", record, "--text", "chocked")
@@ -358,3 +361,22 @@ def test_nothing_is_made_where_there_is_no_record(tmp_path: Path) -> None:
         told = companion(*command, "--record", path, code=7).output
         assert "there is no such record file" in told, command
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_list_says_why_it_is_empty_and_what_would_be_there(record: Path) -> None:
+    odd = companion("review", "list", "--record", record, "--result", "insyde")
+    assert odd.output == "No job ended as 'insyde'; those here ended as: inside.\n"
+
+
+def test_a_job_that_is_not_there_is_not_called_unbroken(record: Path) -> None:
+    nosuch = CliRunner().invoke(main, ["verify", "--record", str(record), "--session", "nosuch"])
+    assert nosuch.exit_code != 0
+    assert "nosuch" in f"{nosuch.output}{nosuch.exception}"
+    assert "Unbroken" not in nosuch.output
+
+
+@pytest.mark.parametrize("day", ["2026-13-40", "2026-1-1", "20260101"])
+def test_a_day_that_there_is_not_is_refused(record: Path, day: str) -> None:
+    refused = CliRunner().invoke(main, ["review", "list", "--record", str(record), "--since", day])
+    assert refused.exit_code == 1
+    assert f"{day!r} is not a date" in f"{refused.output}{refused.exception}"

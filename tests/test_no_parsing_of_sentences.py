@@ -64,12 +64,17 @@ def in_gibberish(monkeypatch: pytest.MonkeyPatch, seed: int) -> Gibberish:
     ask, announce = transaction.Transaction.ask, transaction.Transaction.announce
 
     def ask_gibberish(self: Any, step_id: str, text: str, *rest: Any, **named: Any) -> None:
-        for name in ("before", "reply"):
+        for name in ("before", "reply", "short"):
             named[name] = gibberish(named.get(name, ""))
+        if named.get("spoken") is not None:
+            named["spoken"] = gibberish(named["spoken"])
         told = named.get("told")
         if told is not None and told.said_back is not None:
             said_back = replace(told.said_back, spoken=gibberish(told.said_back.spoken))
             named["told"] = replace(told, said_back=said_back)
+        if told is not None and told.together:
+            together = tuple(replace(t, spoken=gibberish(t.spoken)) for t in told.together)
+            named["told"] = replace(told, together=together)
         ask(self, step_id, gibberish(text), *rest, **named)
 
     def announce_gibberish(self: Any, text: str, *rest: Any, **named: Any) -> None:

@@ -222,9 +222,9 @@ def test_a_power_cut_loses_nothing_that_was_accepted(number: int, tmp_path: Path
 
     standing = standing_readings(before)
     voice = resume(record, "not_touched", seed=number)
-    assert voice.said[0].startswith("I was switched off. We were at ")
+    assert voice.said[0].startswith("I am back. We were at ")
     assert says_where_it_was(voice, last_asked(before))
-    assert ("Not touched, or was moved?" in voice.said[0]) == bool(standing)
+    assert ("Say not touched, or was moved." in voice.said[0]) == bool(standing)
 
     assert verify(record) == []
     after = events_in(record)

@@ -46,6 +46,7 @@ class Digest:
     `stage` is the stage that was on last, `stopped_why` what was said when it was stopped.
     `doubts` counts numbers that were unlikely or did not fit, `taken_back` what the technician
     took back, `odd_moves` moves that went otherwise than planned, `resumed` the breaks.
+    `visit`: the car's visit that it belongs to, "" where none was recorded.
     """
 
     session_id: str
@@ -74,6 +75,7 @@ class Digest:
     taken_back: int = 0
     odd_moves: int = 0
     resumed: int = 0
+    visit: str = ""
 
     @property
     def is_over(self) -> bool:
@@ -113,6 +115,7 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
                 job=opened.job_name,
                 is_example=opened.example,
                 is_rehearsal=opened.rehearsal,
+                visit=opened.visit,
             )
         case Finished(result):
             return replace(following, result=result)

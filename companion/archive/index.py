@@ -28,7 +28,7 @@ from companion.record.database import OFFICE, no_room
 from companion.record.rows import event_of_row
 
 APPLICATION_ID = 0x42434958
-FORMAT = 6
+FORMAT = 7
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -61,7 +61,7 @@ _SCHEMA = (
     "CREATE UNIQUE INDEX digest_by_id ON digest (session_id)",
     "CREATE INDEX digest_by_time ON digest (opened_utc)",
     # What the lists offer to choose from is read from these alone.
-    *(f"CREATE INDEX digest_by_{column} ON digest ({column})" for column in CHOSEN_BY),
+    *(f"CREATE INDEX digest_by_{column} ON digest ({column})" for column in (*CHOSEN_BY, "visit")),
     # Nothing is ranked, so the sizes of the columns need not be kept; nor the text itself.
     "CREATE VIRTUAL TABLE words USING fts5"
     f"(said, heard, noted, content='', columnsize=0, tokenize='{TOKENS}')",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from itertools import islice
 
 from companion.archive.digest import Digest
@@ -12,6 +13,7 @@ from companion.archive.index import CHOSEN_BY, SEQ_BITS, digest_of_row
 from companion.archive.index_check import is_as_recorded
 from companion.archive.opening import Archive, IndexWrong
 from companion.archive.query import fts_query
+from companion.archive.visits import find_visits
 from companion.errors import CompanionError, RecordError
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
@@ -41,6 +43,8 @@ LEFT = {
 """What a list may be narrowed down to besides names, days and results."""
 # Up to so many sessions left by the other filters, each is asked for the words by itself.
 FEW_SESSIONS = 500
+MOST_JOBS = 50
+"""Of one visit; a car has fewer sensors."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,8 @@ class Filters:
     `since` and `until` are days (YYYY-MM-DD, UTC, both included) or moments as the record writes
     them (the later not included). `only` is a key of `LEFT`. `vehicle`, `bay` and
     `technician` are parts of the names, in any case; `result` is whole. `text` is looked for in
-    everything heard, said and noted (see `query.fts_query` for what it may hold).
+    everything heard, said and noted (see `query.fts_query` for what it may hold). `visit` is whole;
+    `car` is a part of the order, plate or VIN of the visit's car.
     """
 
     since: str = ""
@@ -61,6 +66,8 @@ class Filters:
     result: str = ""
     text: str = ""
     only: str = ""
+    visit: str = ""
+    car: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,7 +110,7 @@ def _list_sessions(archive: Archive, wanted: Filters, limit: int, offset: int, o
         numbers = matching_numbers(archive, wanted, fts_query(wanted.text), limit + 1, offset)
         shown = confirmed(archive, (digest_of_number(archive, n) for n in numbers[:limit]))
         return Page(shown, None, len(numbers) > limit)
-    where, values = _conditions(wanted)
+    where, values = _conditions(archive, wanted)
     (total,) = archive.index.execute(
         f"SELECT COUNT(*) FROM digest WHERE {where}",  # noqa: S608 - our own words
         values,
@@ -115,6 +122,11 @@ def _list_sessions(archive: Archive, wanted: Filters, limit: int, offset: int, o
     )
     shown = confirmed(archive, [digest_of_row(row[1:]) for row in rows])
     return Page(shown, total, offset + len(shown) < total)
+
+
+def jobs_of_visit(archive: Archive, visit: str) -> tuple[Digest, ...]:
+    """The visit's jobs, in the order of recording."""
+    return list_sessions(archive, Filters(visit=visit), limit=MOST_JOBS, order="oldest").sessions
 
 
 def confirmed(archive: Archive, shown: Iterable[Digest]) -> tuple[Digest, ...]:
@@ -165,7 +177,7 @@ def matching_numbers(
     """Numbers (in the index) of the sessions that fit and hold the words, newest first."""
     if not query:
         return []
-    where, values = _conditions(filters)
+    where, values = _conditions(archive, filters)
     fitting = [
         row[0]
         for row in archive.index.execute(
@@ -209,7 +221,7 @@ def digest_of_number(archive: Archive, number: int) -> Digest:
     return digest_of_row(row[1:])
 
 
-def _conditions(filters: Filters) -> tuple[str, tuple[str, ...]]:
+def _conditions(archive: Archive, filters: Filters) -> tuple[str, tuple[str, ...]]:
     parts, values = ["1"], []
     if filters.since:
         parts.append("opened_utc >= ?")
@@ -225,14 +237,24 @@ def _conditions(filters: Filters) -> tuple[str, tuple[str, ...]]:
         if value:
             parts.append(f"instr(casefolded({column}), casefolded(?)) > 0")
             values.append(value)
-    if filters.result:
-        parts.append("result = ?")
-        values.append(filters.result)
+    for column in ("result", "visit"):
+        if value := getattr(filters, column):
+            parts.append(f"{column} = ?")
+            values.append(value)
+    if filters.car.strip():
+        named = [seen.visit.id for seen in find_visits(archive, filters.car)]
+        parts.append(f"visit IN ({', '.join('?' * len(named))})")
+        values += named
     parts.append(LEFT.get(filters.only, "1"))
     return " AND ".join(parts), tuple(values)
 
 
 def _day(text: str) -> str:
-    if _DAY.fullmatch(text) is None:
+    try:
+        # `fromisoformat` takes days of weeks as well, and dates without their hyphens.
+        there_is = _DAY.fullmatch(text) is not None and bool(date.fromisoformat(text))
+    except ValueError:
+        there_is = False
+    if not there_is:
         raise CompanionError(f"{text!r} is not a date; wanted: YYYY-MM-DD, such as 2031-05-06")
     return text

@@ -12,7 +12,7 @@ import uvicorn
 from companion.archive.opening import open_archive
 from companion.browse.app import make_app
 from companion.facts.shown import NO_SHOWS, Shows
-from companion.statistics.store import open_summaries
+from companion.statistics.figures_check import open_summaries
 from companion.web.guard import LOOPBACK
 from companion.web.hosts import is_loopback
 from companion.web.serving import listen, make_server, url

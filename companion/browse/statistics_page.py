@@ -15,6 +15,7 @@ from companion.browse.shelf import Shelf
 from companion.browse.steadiness_view import bay_rows, chart_views, summed_up
 from companion.report.wording import name_of, plain_number, title_of, unit_sign, with_unit
 from companion.statistics import questions
+from companion.statistics.figures_check import open_summaries
 from companion.statistics.questions import (
     Choice,
     HearingRate,
@@ -23,7 +24,6 @@ from companion.statistics.questions import (
 )
 from companion.statistics.small_multiples import Row, rows_picture
 from companion.statistics.steadiness import STATED_LEVEL, charts, parts
-from companion.statistics.store import open_summaries
 
 MOST_GROUPS_DRAWN = 12
 

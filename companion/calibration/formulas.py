@@ -26,6 +26,15 @@ from companion.calibration.tape import (
     skew_from_diagonals_deg,
     turn_from_two_distances_deg,
 )
+from companion.calibration.target import (
+    bar_facing,
+    board_offset_left_mm,
+    board_place,
+    body_over_middle,
+    camera_offset,
+    corner_angle_deg,
+    corner_place,
+)
 from companion.calibration.units import degrees_from_mm_per_m
 from companion.calibration.wheels import run_out, toe_from_angle, toe_from_mm
 from companion.errors import MeasureError
@@ -323,6 +332,76 @@ _LIST = (
         "aim to the left = swing at the echo's peak + stand turn; "
         "aim up = lean at the echo's peak - plumb (top away) - floor slope (nose up) "
         "- body nose up where the maker refers to the body",
+    ),
+    _formula(
+        "board_place",
+        _fields(board_place),
+        "left_tape_mm right_tape_mm track_mm wheelbase_mm wanted_ahead_mm height_mm "
+        "wanted_height_mm spot_above_mm offset_left_mm thrust_direction_deg",
+        "distance_error_mm height_error_mm tapes_disagree_mm",
+        "law of cosines",
+        "left = (right tape^2 - left tape^2) / (2 track), ahead = sqrt(left tape^2 - (left - track "
+        "/ 2)^2); too far = ahead - wanted; too high = height + spot above - wanted; disagreement "
+        "= left - (wheelbase + ahead) tan(thrust) - offset by the beams",
+    ),
+    _formula(
+        "board_offset",
+        _single("board_offset_left_mm", board_offset_left_mm),
+        "arms_left_mm level_mm_per_m board_height_mm arm_height_mm",
+        "board_offset_left_mm",
+        "geometry",
+        "offset to the left = offset at the arms - level (left end up) x (board height - arm "
+        "height) / 1000",
+    ),
+    _formula(
+        "body_over_middle",
+        _fields(body_over_middle),
+        "front_left_mm front_right_mm rear_left_mm rear_right_mm wanted_front_mm wanted_rear_mm",
+        "front_above_mm rear_above_mm",
+        "definition",
+        "each axle: mean of its two ride heights - wanted",
+    ),
+    _formula(
+        "camera_offset",
+        _fields(camera_offset),
+        "tool_yaw_deg tool_elevation_deg board_ahead_mm distance_error_mm board_offset_left_mm "
+        "board_height_mm height_error_mm camera_ahead_mm camera_left_mm camera_height_mm "
+        "wheelbase_mm thrust_direction_deg front_above_mm rear_above_mm",
+        "camera_yaw_deg camera_elevation_deg",
+        "geometry in the axes of ISO 8855",
+        "to the left = tool + atan((board's offset - camera's) / apart), both from the thrust line, "
+        "apart = board ahead + error - camera ahead; up = tool + atan((board - camera height + "
+        "error - body's rise at the camera) / apart) - the same angle on paper",
+    ),
+    _formula(
+        "bar_facing",
+        _fields(bar_facing),
+        "left_end_mm right_end_mm bar_mm",
+        "facing_deg middle_mm",
+        "Apollonius' theorem; law of cosines",
+        "middle^2 = (left^2 + right^2) / 2 - (bar / 2)^2; turned to the left = asin((right^2 - "
+        "left^2) / (2 bar middle))",
+    ),
+    _formula(
+        "corner_place",
+        _fields(corner_place),
+        "left_tape_mm right_tape_mm track_mm middle_mm thrust_direction_deg wanted_radius_mm "
+        "wanted_angle_deg side",
+        "sideways_error_mm away_error_mm tapes_disagree_mm behind_mm left_mm",
+        "law of cosines; rotation",
+        "left = (right tape^2 - left tape^2) / (2 track), off = sqrt(left tape^2 - (left - track / "
+        "2)^2), turned into the thrust direction; errors against radius sin(angle) on its side "
+        "and radius cos(angle) behind; disagreement = sqrt(off^2 + left^2) - middle by the ends",
+    ),
+    _formula(
+        "corner_angle",
+        _single("corner_angle_deg", corner_angle_deg),
+        "tool_yaw_deg behind_mm left_mm wanted_radius_mm wanted_angle_deg side sensor_behind_mm "
+        "sensor_out_mm",
+        "corner_angle_deg",
+        "geometry in the axes of ISO 8855",
+        "to the left = tool - (bearing of the stand from the sensor - bearing of its place), "
+        "bearings to the left from straight back",
     ),
     _formula(
         "aim_from_tool",

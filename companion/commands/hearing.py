@@ -19,7 +19,17 @@ from companion.errors import FileProblem
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.expectation import Expectation
 from companion.language.language import Language
-from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.language.meanings import (
+    Choice,
+    Command,
+    Done,
+    Meaning,
+    Mended,
+    No,
+    Number,
+    Word,
+    Yes,
+)
 from companion.recognition.fetch import fetch_ears as fetch
 from companion.recognition.source import LONGEST_ANSWER_S, read_sound
 from companion.record.place import record_path
@@ -144,6 +154,9 @@ def in_words(meaning: Meaning, language: Language) -> str:
             return language.grammar.command_phrase(name)
         case Word(text):
             return text
+        case Mended(place, number):
+            places = language.whole.grammar.places()
+            return f"{places[place - 1]} {language.speaker.read_back(number)}"
         case _:
             assert_never(meaning)
 

@@ -23,10 +23,12 @@ from companion.commands.options import (
 )
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
+from companion.commands.visits import NEW, car_of, car_options, visit_for
 from companion.dialogue.state import State
 from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
+from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.opening import Opened
 from companion.job.loader import JobPaths
@@ -38,7 +40,8 @@ from companion.record.port import StoredEvent
 from companion.runtime import assembly
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
-from companion.runtime.preflight import Hearer, WhenChecked, hearing_before
+from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
+from companion.runtime.visiting import of_visit, validity_of
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 """A signed-off job is over, also one that stopped: what was signed must not go on."""
@@ -50,6 +53,19 @@ _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 @ears_and_voice
 @language_option
 @click.option("--technician", default="", help="Who does the job, for the record.")
+@click.option(
+    "--visit",
+    default=NEW,
+    show_default=True,
+    help="The car's visit: new, last (the same car as before), or its name (companion visit list).",
+)
+@car_options
+@click.option(
+    "--take-over/--measure-all",
+    default=True,
+    show_default=True,
+    help="Whether what earlier jobs found and still holds is taken over.",
+)
 @click.option(
     "--voice-check",
     type=click.Choice(["first_job", "always", "never"]),
@@ -74,11 +90,17 @@ def start(**options: Any) -> None:
     paths, room = paths_of(options), room_options(options)
     if options["or_resume"] and (session := _goes_on(options["record"], paths)):
         sys.exit(_resume(session, paths, **room, wait=True))
-    wait = options["or_resume"]
-    who, when = options["technician"], options["voice_check"]
     sys.exit(
         _start(
-            paths, **room, language=options["language"], technician=who, voice_check=when, wait=wait
+            paths,
+            **room,
+            language=options["language"],
+            technician=options["technician"],
+            voice_check=options["voice_check"],
+            wait=options["or_resume"],
+            visit=options["visit"],
+            car=car_of(options),
+            take_over=options["take_over"],
         )
     )
 
@@ -106,6 +128,9 @@ def _start(
     technician: str,
     voice_check: WhenChecked,
     wait: bool,
+    visit: str,
+    car: Car,
+    take_over: bool,
 ) -> int:
     """A new job; 0 when it ended inside."""
     spoken = assembly.language(language)
@@ -114,9 +139,17 @@ def _start(
         own_record(record) as database,
         devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made,
     ):
+        belongs_to = of_visit(
+            database,
+            visit_for(database, record, visit, car),
+            loaded,
+            made.language,
+            validity_of(settings_now()),
+            take_over=take_over,
+        )
         session = database.create_session()
         room = job_room(database, session, record, made, settings_now(), _bystander())
-        click.echo(f"Session {session}. {about(loaded)}\n")
+        click.echo(f"Visit {belongs_to.id}, session {session}. {about(loaded)}\n")
         hearer = Hearer(technician, ears.microphone or "", made.ears.name)
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
@@ -134,6 +167,10 @@ def _start(
                 technician=technician,
                 microphone=hearer.microphone,
                 hearing=before,
+                visit=belongs_to,
+                cautions_known=heard_cautions(
+                    database, technician, loaded.plan.files.job.id, spoken.code, today
+                ),
             )
         )
 
@@ -203,7 +240,21 @@ def _outcome(run: Callable[[], State]) -> int:
         return BROKEN_OFF
     finally:
         signal.signal(signal.SIGTERM, before)
+    if state.result is not None:
+        click.echo(f"\nNext: {_for_the_last_job('report')} writes its report, and")
+        click.echo(f"      {_for_the_last_job('sign', by='NAME')} signs it off.")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
+
+
+def _for_the_last_job(command: str, **given: str) -> str:
+    """A command about the job that has just ended, with the record where it was chosen."""
+    context = click.get_current_context()
+    words = ["companion", command]
+    if context.get_parameter_source("record") is ParameterSource.COMMANDLINE:
+        words += ["--record", str(context.params["record"])]
+    for name, value in given.items():
+        words += [f"--{name}", value]
+    return shlex.join(words)
 
 
 def _how_to_go_on() -> str:

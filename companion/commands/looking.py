@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from companion.archive.digest import Digest
-from companion.archive.listing import Filters, digest_of, list_sessions
+from companion.archive.listing import Choices, Filters, choices, digest_of, list_sessions
 from companion.archive.opening import Archive, open_archive, session_events
 from companion.archive.query import Place, fts_query
 from companion.archive.search import Hit
@@ -33,13 +33,15 @@ STYLES = {
     "worked out": "",
     "session": "dim",
 }
-_FILTERS = ("since", "until", "vehicle", "bay", "technician", "result", "text")
+_FILTERS = ("since", "until", "vehicle", "bay", "technician", "result", "text", "car", "visit")
 
 
 def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Which sessions."""
     for name, what in (
         ("result", "How they ended: inside, outside, stopped, broken_off, ..."),
+        ("car", "Part of the order, the plate or the VIN of the car."),
+        ("visit", "The visit of the car, whole."),
         ("technician", "Part of the technician's name."),
         ("bay", "Part of the bay's name."),
         ("vehicle", "Part of the vehicle's name."),
@@ -66,6 +68,9 @@ def list_jobs(record: Path, limit: int, page: int, **options: Any) -> None:
     """
     with open_archive(record) as archive:
         listed = list_sessions(archive, _filters(options), limit=limit, offset=(page - 1) * limit)
+        if not listed.sessions:
+            click.echo(_why_empty(choices(archive), options["result"]))
+            return
     console = _console()
     table = Table(box=None, pad_edge=False)
     for title in ("Session", "Opened", "Technician", "Vehicle", "Bay", "Result", "Added"):
@@ -77,7 +82,16 @@ def list_jobs(record: Path, limit: int, page: int, **options: Any) -> None:
     last = first + len(listed.sessions) - 1
     of = "" if listed.total is None else f" of {listed.total}"
     more = f"; continue with --page {page + 1}" if listed.has_more else ""
-    console.print(f"{first} to {last}{of}{more}" if listed.sessions else "None.")
+    console.print(f"{first} to {last}{of}{more}")
+
+
+def _why_empty(there: Choices, result: str) -> str:
+    """Why no job is listed, and what would be."""
+    if not there.results:
+        return "The record holds no job yet. Make one with: companion start"
+    if result and result not in there.results:
+        return f"No job ended as {result!r}; those here ended as: {', '.join(there.results)}."
+    return "No job fits all of that. Leave out an option to see more."
 
 
 @click.command(name="search")
@@ -150,8 +164,8 @@ def show_drift(record: Path) -> None:
     from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
     from companion.report.wording import title_of
+    from companion.statistics.figures_check import open_summaries
     from companion.statistics.steadiness import charts, parts, signals
-    from companion.statistics.store import open_summaries
 
     with open_archive(record) as archive, open_summaries(archive) as store:
         rows = bay_rows(parts(charts(store)))

@@ -42,6 +42,7 @@ from companion.record.left_over import left_over
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.report.readings import reading_rows
+from companion.statistics.figures_check import figures_problems
 
 NOT_UNBROKEN = 7
 TEXT_FORMS: dict[str, Callable[[Iterable[StoredEvent], TextIO], int]] = {
@@ -129,9 +130,11 @@ def verify(
     asked_for = click.get_current_context().get_parameter_source("store")
     witnessed_by = store if asked_for is ParameterSource.COMMANDLINE else None
     heads = {}
-    if head is not None:
+    if head is not None or session is not None:
+        # Fails here for a job that the record does not hold: nothing of it was checked.
         with open_for_reading(record) as database:
-            heads = {session_id(database, session, record): head}
+            named = session_id(database, session, record)
+        heads = {named: head} if head is not None else {}
     outside = Outside(
         heads,
         read_seal(seal_file) if seal_file is not None else None,
@@ -145,7 +148,10 @@ def verify(
     )
     findings = list(examined.findings)
     if not findings and session is None:
-        findings = [Finding("", 0, "index", told) for told in index_problems(record)]
+        findings = [
+            *(Finding("", 0, "index", told) for told in index_problems(record)),
+            *(Finding("", 0, "figures", told) for told in figures_problems(record)),
+        ]
     witnessed = ""
     if witnessed_by is not None:
         from companion.store.connecting import connected

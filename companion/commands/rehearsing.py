@@ -16,7 +16,10 @@ from companion.commands.options import (
     paths_of,
     without_paths,
 )
+from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
+from companion.commands.visits import visit_for
+from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.language import Language
@@ -27,6 +30,7 @@ from companion.report import wording
 from companion.report.report import is_report, write_report
 from companion.runtime import assembly
 from companion.runtime.assembly import RECOGNISERS, default_recogniser
+from companion.runtime.loop import OfVisit
 from companion.runtime.rehearsing import (
     HARDER,
     Rehearsed,
@@ -34,6 +38,7 @@ from companion.runtime.rehearsing import (
     make_rehearsal,
     run_rehearsal,
 )
+from companion.runtime.visiting import of_visit, validity_of
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.speakers import SyntheticSpeaker
@@ -86,6 +91,12 @@ from companion.steps.aim.model import AimDecision
     is_flag=True,
     help="A bay that needs corrections of the stand and two rounds on the screws.",
 )
+@click.option(
+    "--visit",
+    default="",
+    help="With --record: the car's visit (new, last or its name); a second job takes over what "
+    "still holds. Default: none.",
+)
 @force_option
 @click.option(
     "--voice-check", "check_voice", is_flag=True, help="Begin with the voice check (with --spoken)."
@@ -118,6 +129,7 @@ def _rehearse(
     voice_file: Path | None,
     check_voice: bool,
     force: bool,
+    visit: str,
 ) -> int:
     """A whole job in the simulated bay.
 
@@ -149,6 +161,16 @@ def _rehearse(
     with tempfile.TemporaryDirectory() as scratch:
         kept = record or Path(scratch) / "rehearsal.sqlite"
         with own_record(kept) as database:
+            belongs_to = OfVisit()
+            if visit:
+                belongs_to = of_visit(
+                    database,
+                    visit_for(database, kept, visit, Car()),
+                    loaded,
+                    understood,
+                    validity_of(settings_now()),
+                    rehearsal=True,
+                )
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))
             speak = assembly.make_voice(
@@ -169,6 +191,7 @@ def _rehearse(
                     watcher=Screen(),
                     clips=clips,
                     voice_check=check_voice and spoken,
+                    visit=belongs_to,
                 )
             finally:
                 speak.close()

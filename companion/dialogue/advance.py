@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue import prompts
+from companion.dialogue import prompts, together
 from companion.dialogue.asking import ask_task
 from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import current_step
@@ -30,6 +30,9 @@ def advance(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
             task = tx.state.tasks[0]
             _enter_stage(tx, tx.state.plan.step(task.step_id))
             ask_task(tx, task, before)
+            return
+        if together.is_whole(tx.state):
+            together.say_back(tx)
             return
         step = current_step(tx.state)
         if step is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue import prompts
+from companion.dialogue import prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_again, ask_step
 from companion.dialogue.events import Event, Heard
@@ -12,7 +12,7 @@ from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
 from companion.facts.talking import Refused
-from companion.language.meanings import Choice, Number
+from companion.language.meanings import Choice, Mended, Number
 
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
@@ -26,6 +26,11 @@ def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
 
 def accept(tx: Transaction, event: Event) -> None:
     """Yes to what was said back: it counts from here on."""
+    if tx.state.waiting:
+        tx.change(no_matches=0, silences=0, tasks_done=())
+        together.accept(tx)
+        advance(tx)
+        return
     step, pending = current_step(tx.state), tx.state.pending
     attempts = tx.state.no_matches + 1
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, tasks_done=())
@@ -36,13 +41,24 @@ def accept(tx: Transaction, event: Event) -> None:
 
 
 def reject(tx: Transaction, event: Event) -> None:
-    """No to what was said back: ask again, a number digit by digit."""
+    """No to what was said back: ask again, a number digit by digit; several one by one."""
+    if tx.state.waiting:
+        tx.change(no_matches=0, silences=0)
+        together.one_by_one(tx)
+        advance(tx)
+        return
     tx.change(pending=None, no_matches=tx.state.no_matches + 1, silences=0, mode=Mode.ASKING)
     step = current_step(tx.state)
     if step is None:
         advance(tx)
         return
     ask_step(tx, step, prompts.NOT_TAKEN, again=True)
+
+
+def mend(tx: Transaction, event: Heard[Mended]) -> None:
+    """One of several that were said back together is another."""
+    together.mend(tx, event.meaning.place, event.meaning.number)
+    together.say_back(tx)
 
 
 def take_done(tx: Transaction, event: Event) -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.dialogue import prompts
+from companion.dialogue import brevity, prompts
 from companion.dialogue.effects import Purpose
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
 from companion.dialogue.values import amount_of
-from companion.facts.message import Message, Told, choice, in_a_row
+from companion.facts.message import Amount, Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
@@ -20,6 +20,7 @@ from companion.language.meanings import Choice, Number
 
 DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3
+READ_BACK = "read-back"
 
 DONE = Expectation(done=True, commands=ALWAYS)
 YES_NO = Expectation(yes_no=True, commands=ALWAYS)
@@ -60,34 +61,63 @@ def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = Fa
     state = tx.state
     kind = kind_of(state.plan, step)
     expectation = expectation_of(state.plan, step, digits_only=wants_digits(state))
-    tx.change(pending=None)
     before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
+    instruction = kind.instruction(state, step)
+    brevity.remark_where_first_needed(tx, expectation, instruction)
+    wording, enough = _wording(state, step)
+    tx.change(pending=None, in_full=state.in_full or (repeats and state.no_matches > 1))
     tx.ask(
         step.id,
-        kind.prompt(state, step),
+        wording.ask,
         expectation,
         before=before,
-        reply=kind.reply(state, step),
+        reply=wording.reply,
+        short=wording.short,
+        spoken=brevity.said(tx, wording, short=enough),
         purpose=kind.purpose,
-        told=Prompted(keyboard=keyboard, instruction=kind.instruction(state, step)),
+        told=Prompted(keyboard=keyboard, instruction=instruction),
         again=again or repeats,
     )
+    tx.change(asked_last=step.id)
 
 
-def _joined(before: Told, more: Message | None) -> Told:
+def _wording(state: State, step: Step) -> tuple[brevity.Wording, bool]:
+    """The step's prompt in its forms, and whether the short one is enough right here."""
+    kind = kind_of(state.plan, step)
+    ask, reply = kind.prompt(state, step), kind.reply(state, step)
+    if kind.purpose == "instruct":
+        return brevity.Wording(ask, reply, ask, prompts.SAY_DONE.id, brevity.FIRST_FEW), False
+    short = kind.short(state, step)
+    expects = kind.expectation(step)
+    if expects is not None and expects.choices:
+        return brevity.Wording(ask, reply, ask, f"choices: {', '.join(expects.choices)}"), False
+    behind = kind.short_after(step)
+    enough = bool(behind) and behind == state.asked_last
+    return brevity.Wording(ask, reply, short or ask, step.id), enough
+
+
+def _joined(before: Told, more: Told | None) -> Told:
     """One said after the other; nothing where neither says anything."""
-    return in_a_row(before, more) if before or more is not None else ""
+    return in_a_row(before, more) if before or more else ""
 
 
 def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     """Say an answer back; only "yes" makes it count."""
     tx.change(pending=meaning, silences=0)
     expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
+    told, unit = told_back(meaning), meaning.unit if isinstance(meaning, Number) else None
+    short = brevity.said_back_short(tx.state, told, unit, _bare(meaning))
+    asks = prompts.sentence(told)
+    wording = brevity.Wording(asks, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
+    spoken = brevity.said(tx, wording)
+    tx.change(unit_said=unit or tx.state.unit_said)
     tx.ask(
         step.id,
-        prompts.sentence(told_back(meaning)),
+        asks,
         expectation,
         reply=prompts.YES_OR_NO,
+        short=short,
+        spoken=spoken,
         purpose="read_back",
         mode=Mode.CONFIRMING,
         told=Prompted(said_back=said_back(tx, meaning)),
@@ -99,6 +129,13 @@ def told_back(meaning: Number | Choice) -> Message:
     if isinstance(meaning, Choice):
         return choice(meaning.id)
     return Message("amount", {"amount": amount_of(meaning)})
+
+
+def _bare(meaning: Number | Choice) -> Message:
+    """The same without its unit."""
+    if isinstance(meaning, Choice):
+        return choice(meaning.id)
+    return Message("amount", {"amount": Amount(meaning.value, None, meaning.direction)})
 
 
 def said_back(tx: Transaction, meaning: Number | Choice) -> SaidBack:
@@ -113,12 +150,17 @@ def said_back(tx: Transaction, meaning: Number | Choice) -> SaidBack:
 def ask_task(tx: Transaction, task: Task, before: Told = "", *, again: bool = False) -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
+    brevity.remark_where_first_needed(tx, DONE, task.instruction)
+    known_by = prompts.SAY_DONE.id
+    wording = brevity.Wording(task.text, prompts.SAY_DONE, task.text, known_by, brevity.FIRST_FEW)
     tx.ask(
         task.step_id,
         task.text,
         DONE,
         before=before,
         reply=prompts.SAY_DONE,
+        short=task.text,
+        spoken=brevity.said(tx, wording),
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
         again=again,
@@ -153,6 +195,8 @@ def ask_again(tx: Transaction, event: Refused) -> None:
         expectation,
         before=before,
         reply=prompt.reply,
+        short=prompt.short,
+        spoken=brevity.said_once_more(tx.state),
         mode=tx.state.mode,
         purpose=_purpose_of(tx.state.mode, expectation),
         told=replace(prompt.told, keyboard=keyboard),
@@ -201,6 +245,7 @@ def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
         prompt.expectation,
         before=before,
         reply=prompt.reply,
+        short=prompt.short,
         mode=tx.state.mode,
         purpose=_purpose_of(tx.state.mode, prompt.expectation),
         told=replace(prompt.told, keyboard=False),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue import prompts
+from companion.dialogue import prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import (
     KEYBOARD_AFTER,
@@ -20,7 +20,6 @@ from companion.dialogue.effects import Listen
 from companion.dialogue.events import Answer, Event, Heard
 from companion.dialogue.feasibility import infeasible, warn_of
 from companion.dialogue.kind import kind_of, title_of
-from companion.dialogue.opening import remarks
 from companion.dialogue.progress import current_step, mark_stale
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import (
@@ -51,10 +50,12 @@ TOUCHED_CONFIRMED = Expectation(
 
 
 def open_job(tx: Transaction, event: Opened) -> None:
-    """The cautions first, then the first step."""
-    for caution in tx.state.plan.files.job.cautions:
-        tx.announce(caution.say, "caution")
-    tx.announce(remarks(tx.state.plan), "caution")
+    """The cautions first, then the first step. Heard today by this person: one sentence of them."""
+    if event.cautions_known:
+        tx.announce(prompts.CAUTIONS_KNOWN, "caution")
+    else:
+        for caution in tx.state.plan.files.job.cautions:
+            tx.announce(caution.say, "caution")
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -64,6 +65,7 @@ def open_job(tx: Transaction, event: Opened) -> None:
 
 
 def say_again(tx: Transaction, event: Event) -> None:
+    """Once more, and in full."""
     repeat(tx)
 
 
@@ -77,7 +79,7 @@ def pause(tx: Transaction, event: Event) -> None:
 
 
 def carry_on(tx: Transaction, event: Event) -> None:
-    tx.change(silences=0, no_matches=0)
+    tx.change(silences=0, no_matches=0, in_full=True)
     if tx.state.asks_if_touched:
         # Stopped in the middle of that question: it still has to be answered first.
         resume(tx, event)
@@ -117,6 +119,11 @@ def go_back(tx: Transaction, event: Event) -> None:
     done yet; where nothing was done of a correction, whether it was begun.
     """
     tx.change(no_matches=0, silences=0, doubted=None)
+    if tx.state.waiting:
+        heard_last = tx.state.plan.step(tx.state.waiting[-1].step_id)
+        tx.change(waiting=tx.state.waiting[:-1])
+        advance(tx, prompts.taken_back(title_of(tx.state.plan, heard_last)))
+        return
     if _can_be_dropped(tx.state):
         _drop_correction(tx)
         return
@@ -151,6 +158,9 @@ def go_back(tx: Transaction, event: Event) -> None:
 
 def drop_answer(tx: Transaction, event: Event) -> None:
     """Back from a read-back: what was said back does not count, and nothing else is lost."""
+    if tx.state.waiting:
+        go_back(tx, event)
+        return
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, mode=Mode.ASKING)
     step = current_step(tx.state)
     if step is None:
@@ -318,7 +328,9 @@ def resume(tx: Transaction, event: Event) -> None:
     title: Told = title_of(tx.state.plan, step) if step is not None else prompts.AT_THE_END
     if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
-    tx.change(pending=None, doubted=None, no_matches=0, silences=0)
+    together.forget(tx)
+    # Somebody else may go on with it: what was told is told anew.
+    tx.change(pending=None, doubted=None, no_matches=0, silences=0, told={}, unit_said=None)
     if tx.state.readings:
         tx.change(asks_if_touched=True)
         tx.ask(
@@ -373,6 +385,7 @@ def touched_denied(tx: Transaction, event: Event) -> None:
 
 
 def _pause(tx: Transaction, before: Told = "") -> None:
+    together.forget(tx)
     tx.change(silences=0, no_matches=0)
     tx.ask(
         _step_id(tx.state),
@@ -385,6 +398,7 @@ def _pause(tx: Transaction, before: Told = "") -> None:
 
 
 def _stop(tx: Transaction) -> None:
+    together.forget(tx)
     tx.ask(
         _step_id(tx.state),
         prompts.STOPPED,

@@ -10,7 +10,17 @@ from decimal import Decimal
 from typing import assert_never
 
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.language.meanings import (
+    Choice,
+    Command,
+    Done,
+    Meaning,
+    Mended,
+    No,
+    Number,
+    Word,
+    Yes,
+)
 
 QUARTERS_OF_A_TURN = 4
 
@@ -19,7 +29,11 @@ def is_expected(expectation: Expectation, meaning: Meaning) -> bool:
     """Whether this prompt takes an answer of this meaning."""
     match meaning:
         case Number():
-            return expectation.number is not None and _fits(expectation.number, meaning)
+            alone = expectation.number is not None and not expectation.places
+            return alone and expectation.number is not None and _fits(expectation.number, meaning)
+        case Mended(place, number):
+            form = expectation.number
+            return form is not None and 1 <= place <= expectation.places and _fits(form, number)
         case Choice(choice_id):
             return choice_id in expectation.choices
         case Done():

@@ -57,8 +57,6 @@ class DialogueKind(StepKind[S]):
     purpose: ClassVar[Purpose] = "ask"
     corrections_can_be_dropped: ClassVar[bool] = False
     """Whether "go back" may drop what such a step asked to be put right."""
-    opening_remarks: ClassVar[tuple[Message, ...]] = ()
-    """What has to be said before the first step of a job that has such a step."""
     usual_remarks: ClassVar[tuple[Message, ...]] = ()
     """What such a step often says, word for word: the voice makes it ahead."""
 
@@ -85,6 +83,14 @@ class DialogueKind(StepKind[S]):
         """How to answer, said behind what is asked."""
         return prompts.SAY_DONE if self.purpose == "instruct" else ""
 
+    def short(self, state: State, step: S) -> Told:
+        """What is enough for who has heard what is asked; "": there is nothing shorter."""
+        return ""
+
+    def short_after(self, step: S) -> str | None:
+        """The step right behind which the short form is enough from the first."""
+        return None
+
     def instruction(self, state: State, step: S) -> Instruction | None:
         """What is to be done by hand, as a value; None where it is nothing that is known."""
         return None
@@ -103,6 +109,14 @@ class DialogueKind(StepKind[S]):
 
     def accept(self, tx: Transaction, step: S, meaning: Number | Choice, attempts: int) -> None:
         """Yes to what was said back: it counts from here on, and the walk goes on."""
+        raise NotImplementedError
+
+    def said_back_with(self, step: S) -> str | None:
+        """The set whose readings are said back together; None: by itself."""
+        return None
+
+    def count(self, tx: Transaction, step: S, meaning: Number, attempts: int) -> None:
+        """It was confirmed together with others: it counts, and the walk does not go on yet."""
         raise NotImplementedError
 
     def done(self, tx: Transaction, step: S) -> None:

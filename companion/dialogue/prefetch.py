@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from companion.dialogue import prompts
 from companion.dialogue.kind import kind_of, kinds_in
-from companion.dialogue.opening import remarks
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
-from companion.facts.message import MessageError, Told, in_a_row
+from companion.facts.message import Message, MessageError, Told, in_a_row
 from companion.language.speaking import SpeakingError
 
 _AT_ANY_TIME = (
@@ -43,7 +42,7 @@ def _told(state: State) -> Iterator[Told]:
     plan = state.plan
     for caution in plan.files.job.cautions:
         yield caution.say
-    yield remarks(plan)
+    yield from (prompts.CAUTIONS_KNOWN, prompts.SIDES, prompts.CLOCKWISE)
     yield in_a_row(prompts.OFFER_VOICE_CHECK, prompts.YES_OR_NO)
     first, *others = state.lexicon.voice_check.words
     yield in_a_row(prompts.EACH_AFTER_ME, prompts.say_word(first))
@@ -55,11 +54,13 @@ def _told(state: State) -> Iterator[Told]:
             for text in kind.asks_for(step):
                 try:
                     yield in_a_row(fill(state, text), kind.reply(state, step))
+                    yield kind.short(state, step) or fill(state, text)
                 except (KeyError, MessageError):
                     # It names a reading that is still to be taken.
                     continue
             for answer in kind.said_back(step):
                 yield in_a_row(prompts.sentence(answer), prompts.YES_OR_NO)
+                yield Message("asked-back", {"what": answer})
     yield from _AT_ANY_TIME
     for kind in kinds_in(plan):
         yield from kind.usual_remarks

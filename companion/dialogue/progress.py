@@ -29,9 +29,13 @@ def is_done(state: State, step: Step) -> bool:
 
 
 def current_step(state: State) -> Step | None:
-    """The first step that applies and is not done; None when the whole job is done."""
+    """The first step that applies and is not done; None when the whole job is done.
+
+    A reading that waits to be said back with others is passed over: it was answered.
+    """
+    waits = {waiting.step_id for waiting in state.waiting}
     for step in state.plan.steps:
-        if applies(state, step) and not is_done(state, step):
+        if step.id not in waits and applies(state, step) and not is_done(state, step):
             return step
     return None
 

@@ -12,10 +12,11 @@ from decimal import Decimal
 from typing import Literal
 
 from companion.facts.beforehand import RoomNoise
-from companion.facts.message import Amount, Message, Told, as_message
+from companion.facts.message import Amount, Arg, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
+YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
 SAY_CONTINUE = Message("say-continue")
 SAY_CONTINUE_OR_END = Message("say-continue-or-end")
@@ -46,6 +47,8 @@ DIGITS_AS_FOUND = Message("digits-as-found")
 LOUDER, QUIETER = Message("louder"), Message("quieter")
 SLOWER, FASTER = Message("slower"), Message("faster")
 SIDES = Message("sides")
+CLOCKWISE = Message("clockwise-as-you-face-it")
+CAUTIONS_KNOWN = Message("cautions-known")
 WAS_IT_TOUCHED = Message("was-it-touched")
 WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
@@ -64,7 +67,7 @@ def digit_by_digit(form: NumberForm) -> Message | None:
     """An example of how; None for one digit."""
     if form.max_whole_digits + form.decimals <= 1:
         return None
-    digits = {"whole": form.max_whole_digits, "decimals": form.decimals}
+    digits: dict[str, Arg] = {"whole": form.max_whole_digits, "decimals": form.decimals}
     if form.directions:
         return Message("digit-by-digit-and-way", {**digits, "way": form.directions[0]})
     return Message("digit-by-digit", digits)
@@ -85,6 +88,10 @@ def does_not_fit(examples: Iterable[str]) -> Message:
 
 def implausible(heard: Amount, low: Amount, high: Amount) -> Message:
     return Message("implausible", {"heard": heard, "low": low, "high": high})
+
+
+def not_allowed(heard: Amount, low: Amount, high: Amount) -> Message:
+    return Message("not-allowed", {"heard": heard, "low": low, "high": high})
 
 
 def far_from_last(heard: Amount, last: Amount) -> Message:
@@ -119,7 +126,7 @@ def resumed(title: Told) -> Message:
 
 
 def where(number: int, of: int, stage_title: str, title: str) -> Message:
-    stage_told = {"number": number, "of": of, "stage": stage_title}
+    stage_told: dict[str, Arg] = {"number": number, "of": of, "stage": stage_title}
     if title == stage_title:
         return Message("where-stage", stage_told)
     return Message("where", {**stage_told, "title": title})

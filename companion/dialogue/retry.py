@@ -38,7 +38,7 @@ def of_job(again: Again) -> Retry:
 def halt(tx: Transaction, step_id: str, why: Told) -> None:
     """Stop the work and say why; only "continue" or "end the job" lead on from here."""
     tx.record(Stopped(tx.words(why)))
-    tx.change(tasks=(), tasks_done=(), no_matches=0)
+    tx.change(waiting=(), one_by_one={}, tasks=(), tasks_done=(), no_matches=0)
     tx.ask(
         step_id,
         prompts.STOPPED,

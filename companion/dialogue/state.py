@@ -66,7 +66,8 @@ class Mode(StrEnum):
 class Prompt:
     """The open prompt: only an answer that carries its id counts.
 
-    A repetition says `ask` and `reply` again; `told` is what the record tells of it.
+    A repetition says `ask` and `reply` again; `told` is what the record tells of it. `short`: what
+    is enough for who knows it; `said_short`: that was all that was said.
     """
 
     id: str
@@ -75,6 +76,8 @@ class Prompt:
     expectation: Expectation
     reply: Told = ""
     told: Prompted = Prompted()  # noqa: RUF009 - frozen
+    short: Told = ""
+    said_short: bool = False
 
 
 @dataclass(frozen=True)
@@ -103,6 +106,15 @@ class Task:
     step_id: str
     text: Told
     instruction: Instruction | None = None
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A reading that was heard and waits for others of its set, to be said back with them."""
+
+    step_id: str
+    number: Number
+    attempts: int = 1
 
 
 @dataclass(frozen=True)
@@ -146,11 +158,16 @@ class State:
     `suspected` the readings that were already asked for again where results did not fit.
     `history`: the steps answered, the last of them the first that "go back" takes back. `tasks`:
     what is to be done before the next step, `tasks_done`: what was done of that since the last
-    answer. `pending`: said back and not yet confirmed; `doubted`:
-    an unlikely number that is asked for once more. `interrupted`: the mode that a note broke into.
+    answer. `pending`: said back and not yet confirmed; `waiting`:
+    what is said back together once it is whole, `one_by_one` what was said no to together and is
+    said back by itself. `doubted`: an unlikely number that is asked for once more. `interrupted`:
+    the mode that a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
+    `told`: how often what was said in full, `unit_said` the unit of the last read-back,
+    `asked_last` the step whose prompt was opened last, and
+    `in_full`: the next prompt is not to be shortened.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
     """
@@ -174,6 +191,8 @@ class State:
     tasks: tuple[Task, ...] = ()
     tasks_done: tuple[Task, ...] = ()
     pending: Number | Choice | None = None
+    waiting: tuple[Waiting, ...] = ()
+    one_by_one: Mapping[str, Number] = field(default_factory=dict)
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING
     asks_if_touched: bool = False
@@ -182,6 +201,10 @@ class State:
     history: tuple[str, ...] = ()
     kept: Mapping[str, object] = field(default_factory=dict)
     keep_sound: bool = False
+    told: Mapping[str, int] = field(default_factory=dict)
+    unit_said: str | None = None
+    asked_last: str | None = None
+    in_full: bool = False
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0

@@ -85,6 +85,8 @@ class Transaction:
         *,
         before: Told = "",
         reply: Told = "",
+        short: Told = "",
+        spoken: Told | None = None,
         purpose: Purpose = "ask",
         mode: Mode = Mode.ASKING,
         told: Prompted = Prompted(),  # noqa: B008 - frozen
@@ -95,22 +97,25 @@ class Transaction:
         """Open a new prompt; answers to any earlier one no longer count.
 
         `ask` says what is wanted and `reply` how to answer; a repetition says both again. `before`
-        is said once, in the same breath. `told`: what is known of the prompt beside what its
-        expectation tells. `again`: an answer to it did not get through.
+        is said once, in the same breath. `spoken`: what is said in place of both; `short`: what
+        would be enough for who knows the prompt. `told`: what is known of the prompt beside what
+        its expectation tells. `again`: an answer to it did not get through.
         """
         number = self.state.prompt_count + 1
         told = replace(prompted(expectation, told, note=note), again=again or self.again)
-        prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told)
-        self.change(prompt=prompt, prompt_count=number, mode=mode)
+        is_short = spoken is not None
+        prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told, short, is_short)
+        self.change(prompt=prompt, prompt_count=number, mode=mode, in_full=False)
         parts = {"before": before, "ask": ask, "reply": reply}
         words = {name: self.words(part) for name, part in parts.items()}
         figures = {name: self.in_writing(part) for name, part in parts.items()}
-        said = Said(
+        said = (words["before"], self.words(spoken)) if spoken is not None else ()
+        fact = Said(
             prompt_id=prompt.id,
             step_id=step_id,
             purpose=purpose,
             mode=mode.value,
-            text=" ".join(filter(None, words.values())),
+            text=" ".join(filter(None, words.values() if spoken is None else said)),
             ask=words["ask"],
             before=words["before"],
             reply=words["reply"],
@@ -118,7 +123,7 @@ class Transaction:
             messages={name: as_message(part) for name, part in parts.items() if part},
             shown=Shown(**figures) if figures != words else None,
         )
-        self._say(said, purpose)
+        self._say(fact, purpose)
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))
 
     def close(self, result: str) -> None:

@@ -21,7 +21,17 @@ from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.opening import Opened, Resumed
 from companion.facts.talking import Refused, Silent
-from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Word, Yes
+from companion.language.meanings import (
+    Choice,
+    Command,
+    Done,
+    Meaning,
+    Mended,
+    No,
+    Number,
+    Word,
+    Yes,
+)
 
 Handler = Callable[[Transaction, Any], None]
 
@@ -46,6 +56,7 @@ class EventKind(StrEnum):
     NUMBER = "a number"
     CHOICE = "a choice"
     DONE = "done"
+    MENDED = "one of several mended"
     WORD = "a word of the check"
     YES = "yes"
     NO = "no"
@@ -87,6 +98,7 @@ CARRIES: Mapping[EventKind, object] = {
     EventKind.NUMBER: Heard[Number],
     EventKind.CHOICE: Heard[Choice],
     EventKind.DONE: Heard[Done],
+    EventKind.MENDED: Heard[Mended],
     EventKind.WORD: Heard[Word],
     EventKind.YES: Heard[Yes],
     EventKind.NO: Heard[No],
@@ -120,8 +132,9 @@ TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
         EventKind.RESUMED: Then(commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED),
         EventKind.NUMBER: Then(answering.take_answer, Mode.CONFIRMING, Mode.ASKING),
         EventKind.CHOICE: Then(answering.take_answer, Mode.CONFIRMING),
-        EventKind.YES: Then(answering.accept, Mode.ASKING, Mode.STOPPED),
-        EventKind.NO: Then(answering.reject, Mode.ASKING),
+        EventKind.MENDED: Then(answering.mend, Mode.CONFIRMING),
+        EventKind.YES: Then(answering.accept, Mode.ASKING, Mode.STOPPED, Mode.CONFIRMING),
+        EventKind.NO: Then(answering.reject, Mode.ASKING, Mode.CONFIRMING),
         EventKind.REPEAT: Then(commanding.say_again, Mode.CONFIRMING),
         EventKind.WAIT: Then(commanding.pause, Mode.PAUSED),
         EventKind.GO_BACK: Then(commanding.drop_answer, Mode.ASKING),
@@ -140,10 +153,20 @@ TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
         ),
         EventKind.STOP: Then(commanding.stop, Mode.STOPPED),
         EventKind.REFUSED: Then(
-            commanding.keep_note, Mode.ASKING, Mode.STOPPED, Mode.PAUSED, Mode.CHECKING_VOICE
+            commanding.keep_note,
+            Mode.ASKING,
+            Mode.CONFIRMING,
+            Mode.STOPPED,
+            Mode.PAUSED,
+            Mode.CHECKING_VOICE,
         ),
         EventKind.SILENT: Then(
-            commanding.no_note, Mode.ASKING, Mode.STOPPED, Mode.PAUSED, Mode.CHECKING_VOICE
+            commanding.no_note,
+            Mode.ASKING,
+            Mode.CONFIRMING,
+            Mode.STOPPED,
+            Mode.PAUSED,
+            Mode.CHECKING_VOICE,
         ),
         EventKind.LATE: Then(commanding.too_late, Mode.TAKING_NOTE),
     },
@@ -282,6 +305,8 @@ def _kind_of_meaning(meaning: Meaning) -> EventKind:
             return EventKind.CHOICE
         case Done():
             return EventKind.DONE
+        case Mended():
+            return EventKind.MENDED
         case Word():
             return EventKind.WORD
         case Yes():

@@ -27,6 +27,7 @@ from companion.facts.ending import Finished, Stopped
 from companion.facts.office import OfficeFact
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.stand import Shims, StandMoves
+from companion.facts.taking_over import TakenOver
 from companion.facts.talking import Heard, Late, Noted, Refused, Said, Silent
 from companion.facts.workings import CannotPass, Computed, Corrected, Decided, Misfit, Suspected
 
@@ -49,6 +50,7 @@ Told = (
     | Doubted
     | NotAllowed
     | TakenBack
+    | TakenOver
     | Computed
     | Misfit
     | Decided

@@ -74,4 +74,42 @@ class DateVouched(_Body):
     session: Annotated[str, Field(min_length=1, description="the last job there was")]
 
 
-OfficeFact = PersonEnrolled | PinChanged | PinFailed | PersonRemoved | DateVouched
+class VisitOpened(_Body):
+    """A car's visit: one car on one order; told again where what is known of the car changes.
+
+    The car itself stands beside the record, under this hash; "" where nothing was entered.
+    """
+
+    KIND: ClassVar[str] = "visit_opened"
+
+    visit: Annotated[str, Field(pattern=r"^[0-9a-z-]{3,40}$")]
+    car_sha256: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$")]
+
+
+class VisitClosed(_Body):
+    """The car left: nothing that was true of it is taken over from here on."""
+
+    KIND: ClassVar[str] = "visit_closed"
+
+    visit: Annotated[str, Field(pattern=r"^[0-9a-z-]{3,40}$")]
+
+
+class CarsLetGo(_Body):
+    """What was known of these cars was deleted; the record keeps its hashes."""
+
+    KIND: ClassVar[str] = "cars_let_go"
+
+    cars: Annotated[tuple[Hash, ...], Field(min_length=1)]
+    why: Text
+
+
+OfficeFact = (
+    PersonEnrolled
+    | PinChanged
+    | PinFailed
+    | PersonRemoved
+    | DateVouched
+    | VisitOpened
+    | VisitClosed
+    | CarsLetGo
+)

@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar
 from companion.facts.beforehand import HearingBefore
 from companion.facts.codec import LEFT_OUT, read
 from companion.facts.plain import text
+from companion.facts.taking_over import StillTrue
 
 File = Annotated[Mapping[str, Any], "the file as it was loaded, every field of its model"]
 
@@ -126,11 +127,21 @@ class Opened:
         HearingBefore, LEFT_OUT, "what was known of the hearing; left out where nothing was"
     ] = HearingBefore()  # noqa: RUF009 - frozen
     rehearsal: Annotated[bool, LEFT_OUT, "a simulated bay and technician"] = False
+    cautions_known: Annotated[
+        bool, LEFT_OUT, "this person heard the cautions in full earlier that day"
+    ] = False
     language: Annotated[str, LEFT_OUT, "what was spoken, by its code; English where left out"] = (
         "en"
     )
     words_left_out: Annotated[
         tuple[str, ...], LEFT_OUT, "words of the language that these ears do not know"
+    ] = ()
+    visit: Annotated[str, LEFT_OUT, "the visit of the car that this job belongs to"] = ""
+    car_sha256: Annotated[
+        str, LEFT_OUT, "SHA-256 of what is known of the car, which lies beside the record"
+    ] = ""
+    still_true: Annotated[
+        tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
 
     @property

@@ -31,6 +31,7 @@ class SaidBack:
     unit: Annotated[str, LEFT_OUT] = ""
     direction: Annotated[str | None, LEFT_OUT] = None
     choice: Annotated[str | None, LEFT_OUT, "the choice's id"] = None
+    step_id: Annotated[str, LEFT_OUT, "whose answer it is, where several are said back"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,9 @@ class Prompted:
     commands: Annotated[tuple[str, ...], LEFT_OUT, "what leads on where only a command does"] = ()
     word: Annotated[str, LEFT_OUT, "the word to say, in the voice check"] = ""
     said_back: Annotated[SaidBack | None, LEFT_OUT, "what is to be confirmed"] = None
+    together: Annotated[
+        tuple[SaidBack, ...], LEFT_OUT, "what is to be confirmed with one answer, in its order"
+    ] = ()
     instruction: Annotated[Instruction | None, LEFT_OUT, "what is to be done by hand"] = None
     again: Annotated[
         bool, LEFT_OUT, "an answer to it was given, or awaited, and did not get through"

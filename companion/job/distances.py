@@ -24,9 +24,15 @@ def with_distances(bay: Bay, vehicle: Vehicle, where: str) -> Bay:
         floor.stand_spot_ahead_of_front_axle_mm,
         spot_mm,
     )
+    paths: dict[str, float] = {"laser_path_mm": path_mm}
+    if vehicle.camera is not None:
+        board_mm = vehicle.wheelbase_mm + vehicle.camera.board_ahead_of_front_axle_mm
+        board_mm += stand.mirror_bar_ahead_of_plate_mm
+        _agree(where, "stand.board_laser_path_mm", stand.board_laser_path_mm, board_mm)
+        paths["board_laser_path_mm"] = board_mm
     return bay.model_copy(
         update={
-            "stand": stand.model_copy(update={"laser_path_mm": path_mm}),
+            "stand": stand.model_copy(update=paths),
             "floor": floor.model_copy(update={"stand_spot_ahead_of_front_axle_mm": spot_mm}),
         }
     )

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, SerializeAsAny, field_validator
 
+from companion.facts.taking_over import Scope
 from companion.job.setup_files import Float, Header, Identifier, Model, Text
 
 Source = Annotated[str, Field(pattern=r"^(minus )?[a-z][a-z0-9_]*(\.[a-z0-9_]+)*$", max_length=120)]
@@ -48,6 +49,13 @@ class Step(Model):
     id: Identifier
     step: str
     when: Condition | None = None
+    holds: Annotated[
+        Scope | None,
+        Field(
+            description="what it is true of, so that a later job need not ask again: bay, heads, "
+            "day, car, or this set_up alone; not said: as its stage says"
+        ),
+    ] = None
 
 
 class Repeatable(Step):
@@ -73,6 +81,9 @@ class Stage(Model):
 
     id: Identifier
     title: Title
+    holds: Annotated[
+        Scope, Field(description="what its steps are true of, where they do not say it themselves")
+    ] = "set_up"
     steps: tuple[SerializeAsAny[Step], ...]
 
 

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
+from companion.facts.taking_over import Scope
 from companion.job.job_file import NumberOrSource, Stage, Step
 from companion.job.kind import JobFiles, Kinds
 from companion.job.setup_files import Range
@@ -29,6 +30,10 @@ class Plan:
 
     def step(self, step_id: str) -> Step:
         return next(s for s in self.steps if s.id == step_id)
+
+    def holds(self, step: Step) -> Scope:
+        """What the step is true of, and so how long."""
+        return step.holds or self.stage_of[step.id].holds
 
     def stage_number(self, stage: Stage) -> int:
         return self.files.job.stages.index(stage) + 1

@@ -100,6 +100,40 @@ class AimLimits(Model):
         return 299.792458 / self.frequency_ghz
 
 
+class CameraBoard(Model):
+    """The forward camera, and where its target board belongs; only a camera's job asks for it."""
+
+    ahead_of_front_axle_mm: Annotated[Coordinate, Field(description="the camera; behind it: < 0")]
+    left_of_centre_mm: Coordinate = 0.0
+    height_mm: Annotated[Millimetres, Field(description="over the wheels' plane")]
+    board_ahead_of_front_axle_mm: Millimetres
+    board_height_mm: Annotated[Millimetres, Field(description="its middle over the wheels' plane")]
+    sideways_tolerance_mm: Positive
+    distance_tolerance_mm: Positive
+    height_tolerance_mm: Positive
+    turn_tolerance_deg: PositiveAngle
+    level_tolerance_mm_per_m: Positive
+    yaw_limit_deg: Annotated[PositiveAngle, Field(description="the camera, to either side")]
+    elevation_limit_deg: Annotated[PositiveAngle, Field(description="the camera, up or down")]
+
+
+class CornerReflector(Model):
+    """A rear corner radar, and where its reflector belongs; only that radar's job asks for it.
+
+    Both sides are mirrored. Angles are outwards from straight back, along the thrust direction.
+    """
+
+    behind_rear_axle_mm: Annotated[Coordinate, Field(description="the radar")]
+    out_of_centre_mm: Millimetres
+    reflector_radius_mm: Annotated[Millimetres, Field(description="from the rear axle's middle")]
+    reflector_angle_deg: PositiveAngle
+    reflector_height_mm: Annotated[Millimetres, Field(description="over the floor under it")]
+    place_tolerance_mm: Positive
+    height_tolerance_mm: Positive
+    facing_tolerance_deg: PositiveAngle
+    angle_limit_deg: Annotated[PositiveAngle, Field(description="the radar, to either side")]
+
+
 class Vehicle(Header):
     """One vehicle type, with the maker's figures."""
 
@@ -121,6 +155,8 @@ class Vehicle(Header):
     aim: Annotated[
         AimLimits, Field(description="what the steps of the job need of it, no more")
     ] = AimLimits()
+    camera: CameraBoard | None = None
+    corner: CornerReflector | None = None
 
 
 def _countable(turn: float) -> float:
@@ -251,6 +287,15 @@ class Stand(Model):
             description="rear clamp's emitter to the stand's mirror bar; follows from vehicle and "
             "stand; entered, it must agree with them"
         ),
+    ] = None
+    board_laser_path_mm: Annotated[
+        Millimetres | None, Field(description="the same, where the stand carries a camera's board")
+    ] = None
+    arm_height_mm: Annotated[
+        Millimetres | None, Field(description="the arms' scales over the floor, where beams cross")
+    ] = None
+    reflector_bar_mm: Annotated[
+        Millimetres | None, Field(description="between the end marks of the reflector stand's bar")
     ] = None
     mirror_bar_ahead_of_plate_mm: Annotated[
         Coordinate, Field(description="further from the car than the plate's face")

@@ -14,6 +14,8 @@ NumberStyle = Literal["whole", "decimal", "quarters"]
 
 LARGEST_WHOLE_DIGITS = 6
 LARGEST_DECIMALS = 4
+MOST_PLACES = 3
+"""Numbers that may be said back together: people mix up the elements of a longer message."""
 
 
 class ExpectationError(CompanionError):
@@ -83,7 +85,8 @@ class Expectation:
 
     A question has choices, a reading a number, an instruction done, a prompt that confirms a
     reading yes_no and number together, a paused one commands alone. `words` are single words that
-    may be said for their own sake, and mean nothing but themselves.
+    may be said for their own sake, and mean nothing but themselves. `places`: so many numbers wait
+    for one yes together; a number is then said with its place alone, to mend it.
     Raises ExpectationError for a command or a doubled choice that nobody can say.
     """
 
@@ -93,8 +96,11 @@ class Expectation:
     yes_no: bool = False
     commands: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    places: int = 0
 
     def __post_init__(self) -> None:
+        _need(0 <= self.places <= MOST_PLACES, f"{self.places} places", f"0 to {MOST_PLACES}")
+        _need(not self.places or self.number is not None, "places of no number", "a number")
         for word in self.words:
             _need(is_word(word), f"word {word!r}", "a single word of letters")
         for name in self.commands:

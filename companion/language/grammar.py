@@ -11,7 +11,7 @@ from functools import cached_property
 from companion.errors import GrammarError
 from companion.language.ambiguity import find_two_ways
 from companion.language.automaton import Automaton
-from companion.language.expectation import Expectation, NumberForm
+from companion.language.expectation import MOST_PLACES, Expectation, NumberForm
 from companion.language.grammar_file import Rule, parse_grammar_file
 from companion.language.jsgf import jsgf_text
 from companion.language.lacking import lost, without_words
@@ -20,6 +20,7 @@ from companion.language.rulebook import Rulebook, make_rulebook
 from companion.language.speaking import Speaker
 from companion.language.step_rules import TOP, StepRules, rules_for
 from companion.language.telling import all_phrases, random_phrase, words_of
+from companion.language.template import Literal
 
 # Prompts that together use every number rule; a file that makes one of them unclear is refused
 # when it is read, not when a technician stands in front of it.
@@ -129,6 +130,8 @@ class Grammar:
             self.for_step(
                 Expectation(number, done=True, yes_no=True, commands=COMMAND_NAMES),
             )
+        for number in _WIDEST_NUMBERS:
+            self.for_step(Expectation(number, yes_no=True, commands=COMMAND_NAMES, places=3))
         for choice in book.choices:
             self.for_step(Expectation(choices=(choice,), commands=COMMAND_NAMES))
 
@@ -225,8 +228,28 @@ class Grammar:
         if expectation.yes_no:
             rules += [self._book.answers["yes"], self._book.answers["no"]]
         rules += [self._book.commands[command] for command in expectation.commands]
-        number = () if expectation.number is None else (self._example(expectation.number),)
+        number: tuple[str, ...] = ()
+        if expectation.number is not None:
+            example = self._example(expectation.number)
+            if not expectation.places:
+                number = (example,)
+            elif self.places():
+                number = (f"{self.places()[0]} {example}",)
         return (*number, *(_first_phrase(rule, self._lacking) for rule in rules))
+
+    def places(self) -> tuple[str, ...]:
+        """What is said before a number that mends the first, second or third of several.
+
+        Empty where the words for it are not all known.
+        """
+        lines = self._book.rules["place"].lines
+        found = {
+            line.value.text: " ".join(phrase)
+            for line in reversed(lines)
+            for phrase in reversed(list(all_phrases(StepRules({}), line.phrase)))
+            if isinstance(line.value, Literal) and self._lacking.isdisjoint(phrase)
+        }
+        return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
 
     def _example(self, form: NumberForm) -> str:
         """A number of the form, said the way it is said back."""

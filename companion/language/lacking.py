@@ -49,7 +49,8 @@ def lost(
     wanted += [f"command_{command}" for command in expectation.commands]
     wanted += [f"word_{word}" for word in expectation.words if word not in optional]
     missing = [name.replace("_", " ") for name in wanted if name not in top]
-    if expectation.number is not None:
+    # One of several is mended by its place, or else after "no", each by itself.
+    if expectation.number is not None and not expectation.places:
         automaton = Automaton(rules)
         instead = _synonyms(whole, lacking)
         for number in _probes(expectation.number):

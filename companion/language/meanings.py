@@ -94,7 +94,15 @@ class Word:
     text: str
 
 
-Meaning = Number | Choice | Done | Yes | No | Command | Word
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """One of several numbers that were said back together is this one instead; the first is 1."""
+
+    place: int
+    number: Number
+
+
+Meaning = Number | Mended | Choice | Done | Yes | No | Command | Word
 
 
 def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
@@ -107,6 +115,8 @@ def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
                 "direction": direction,
                 "unit": unit,
             }
+        case Mended(place, number):
+            return {**meaning_to_json(number), "kind": "mended", "place": str(place)}
         case Choice(choice_id):
             return {"kind": "choice", "id": choice_id}
         case Done():
@@ -134,6 +144,10 @@ def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
             **rest,
         } if not rest:
             return Number(_decimal(value), direction, unit)
+        case {"kind": "mended", "place": "1" | "2" | "3" as place, **rest}:
+            number = meaning_from_json({**rest, "kind": "number"})
+            assert isinstance(number, Number)  # noqa: S101  -- the kind says so
+            return Mended(int(place), number)
         case {"kind": "choice", "id": str(choice_id), **rest} if not rest:
             return Choice(choice_id)
         case {"kind": "done", **rest} if not rest:

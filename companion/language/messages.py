@@ -9,7 +9,7 @@ shown as the language does; beside that there are functions:
     FIGURE($amount)                 its number alone
     WAY($amount)                    the id of its direction, to choose by; "none" without one
     DIRECTION($id)                  a direction in words
-    LIST($items, last: "or")        items, the last one joined by "or", by "and" or by nothing (";")
+    LIST($items, last: "or")        items, the last one joined by "or", "and", or nothing (";", ",")
     EXAMPLE($whole, $decimals)      an example of a number with so many digits, as DIGITS
     LOWER($text), CAPITAL($text)    in small letters; with a capital letter
     SENTENCE($text)                 with a capital letter and, where it has no end yet, a full stop
@@ -222,8 +222,8 @@ class _Renderer:
 
     def _list(self, items: _Items, last: str = "and") -> str:
         lists = self._speaker.vocabulary.lists
-        if last == ";":
-            return "; ".join(items.texts)
+        if last in (";", ","):
+            return f"{last} ".join(items.texts)
         joined = lists.disjunction if last == "or" else lists.conjunction
         return self._speaker.say_list(items.texts, joined)
 

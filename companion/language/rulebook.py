@@ -27,6 +27,7 @@ STARTS = (
     "nothing_quarters",
     "spelled_quarters",
     "correction",
+    "place",
 )
 LIMITS = ("whole", "decimals")
 

@@ -47,7 +47,12 @@ class Passed:
     label: str
 
 
-Gives = Value | Meaning | Reading | Passed | None
+@dataclass(frozen=True, slots=True)
+class Mends:
+    """The line gives one of several numbers that is another: its place, and the number."""
+
+
+Gives = Value | Meaning | Reading | Passed | Mends | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +81,18 @@ def rules_for(book: Rulebook, vocabulary: Vocabulary, expectation: Expectation) 
     if expectation.number is not None:
         rules |= _reading_rules(book, vocabulary, expectation.number)
         phrase: Node = Slot(READING, READING)
-        if expectation.yes_no:
+        if expectation.places:
+            rules["place"] = tuple(
+                StepLine(line.phrase, line.value, line.where)
+                for line in book.rules["place"].lines
+                if isinstance(line.value, Literal) and int(line.value.text) <= expectation.places
+            )
+            phrase = Chain((Slot("place", "place"), phrase))
+        elif expectation.yes_no:
             rules["correction"] = _as_they_are(book.rules["correction"])
             phrase = Chain((Maybe(Slot("correction", "correction")), phrase))
-        top.append(StepLine(phrase, Passed(READING), "the number of the step"))
+        gives = Mends() if expectation.places else Passed(READING)
+        top.append(StepLine(phrase, gives, "the number of the step"))
     for name, rule, meaning in _fixed(book, expectation):
         rules[name] = tuple(StepLine(line.phrase, meaning, line.where) for line in rule.lines)
         top.append(StepLine(Slot(name, name), Passed(name), rule.where))

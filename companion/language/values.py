@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import assert_never
 
-from companion.language.meanings import Choice, Command, Done, Meaning, No, Number, Yes
+from companion.language.meanings import Choice, Command, Done, Meaning, Mended, No, Number, Yes
 from companion.language.meanings import Word as SpokenWord
-from companion.language.step_rules import Gives, Passed, Reading
+from companion.language.step_rules import READING, Gives, Mends, Passed, Reading
 from companion.language.template import Combined, Literal, Mention, evaluate
 
 Given = str | Meaning | None
@@ -23,6 +23,10 @@ def give(gives: Gives, found: Pairs) -> Given:
             return None
         case Number() | Choice() | Done() | Yes() | No() | Command() | SpokenWord():
             return gives
+        case Mended():
+            return gives
+        case Mends():
+            return _mended(dict(found))
         case Passed(label):
             return next(given for name, given in found if name == label)
         case Reading(unit_id):
@@ -31,6 +35,13 @@ def give(gives: Gives, found: Pairs) -> Given:
             return evaluate(gives, _texts(found))
         case _:
             assert_never(gives)
+
+
+def _mended(found: Mapping[str, Given]) -> Mended:
+    place, number = found.get("place"), found.get(READING)
+    if not isinstance(place, str) or not isinstance(number, Number):
+        raise TypeError(f"a mended number made of {found!r}")
+    return Mended(int(place), number)
 
 
 def _texts(found: Pairs) -> Mapping[str, Sequence[str]]:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from companion.errors import RecordError
 from companion.record.audit.verify import Outside, verify
+from companion.record.cars import CarStore, cars_folder
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
 from companion.record.durable import make_folder, rename, sync_file
@@ -82,6 +83,7 @@ def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights
         if findings:
             raise NotUnbroken(source, findings, "no copy was made")
         copied = _copy_clips(part, clips, ClipStore(clips_folder(target)), with_clips)
+        CarStore(cars_folder(source)).copy_to(CarStore(cars_folder(target)))
         sync_file(part)
         rename(part, target)
     except OSError as error:

@@ -19,6 +19,7 @@ FindingKind = Literal[
     "sealed",
     "rolled_back",
     "index",
+    "figures",
     "box",
     "person",
     "store",

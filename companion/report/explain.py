@@ -23,6 +23,7 @@ from companion.report.explain_advice import (
     shares,
     with_doubt,
 )
+from companion.report.taken_over import source, taken_over
 
 FILES = ("job", "vehicle", "mount", "bay")
 # What something is comes before what was advised of it.
@@ -142,6 +143,9 @@ class _Session:
                     pass
         if name.partition(".")[0] in FILES:
             return f"{taken}{name}, as the {name.partition('.')[0]} file says"
+        for one in taken_over([event.fact for event in self.events]):
+            if name in (one.step_id, one.result):
+                return f"{taken}taken over: {name}, {source(one)}"
         return "a figure of the job file"
 
     def _budget(self, computed: Computed, result: str) -> list[str]:

@@ -32,6 +32,7 @@ from companion.report.pictures.hearing_strip import hearing_strip
 from companion.report.pictures.lean_curve import lean_curves
 from companion.report.pictures.plan_view import plan_view
 from companion.report.sounds import Sound, sound_of
+from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
 from companion.report.view import SessionView
 from companion.web.templates import page_templates
@@ -236,7 +237,7 @@ def render_view(
 def _tables(view: SessionView, shows: Shows) -> list[Table]:
     """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
     facts = [event.fact for event in view.events]
-    found = (kind.report(facts) for kind in shows.values())
+    found = (taken_over_table(facts), *(kind.report(facts) for kind in shows.values()))
     return [table for table in found if table is not None and table.rows]
 
 

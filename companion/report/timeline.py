@@ -21,17 +21,21 @@ from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Finished, Stopped
 from companion.facts.kinds import Unknown
 from companion.facts.office import (
+    CarsLetGo,
     DateVouched,
     OfficeFact,
     PersonEnrolled,
     PersonRemoved,
     PinChanged,
     PinFailed,
+    VisitClosed,
+    VisitOpened,
 )
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
 from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims, StandMoves
+from companion.facts.taking_over import TakenOver
 from companion.facts.talking import Heard, How, Late, Noted, Refused, Said, Silent
 from companion.facts.workings import (
     CannotPass,
@@ -140,6 +144,12 @@ def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
             return line("session", *_added_afterwards(added))
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own))
+        case VisitOpened() | VisitClosed() | CarsLetGo() as own:
+            return line("session", *_in_the_office(own))
+        case TakenOver(left=left, stages=stages):
+            no_longer = f"no longer holds: {', '.join(left)}" if left else ""
+            told = ", ".join(stages) or "nothing"
+            return line("kept", "taken over", told, no_longer.replace("_", " "))
         case Unknown(kind, body) as unknown:
             words = words_for(shows, unknown)
             if words is not None:
@@ -284,3 +294,9 @@ def _in_the_office(fact: OfficeFact) -> tuple[str, str, str]:
             return "removed", f"{one.name} signs no more", f"signed by {one.vouched_by}"
         case DateVouched() as one:
             return "date", f"everything up to job {one.session} was recorded before this", ""
+        case VisitOpened() as one:
+            return "visit", f"visit {one.visit} opened, or its car told again", ""
+        case VisitClosed() as one:
+            return "visit", f"visit {one.visit} closed", ""
+        case CarsLetGo() as one:
+            return "cars let go", f"what was known of {len(one.cars)} car(s)", one.why

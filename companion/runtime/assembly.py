@@ -12,6 +12,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from companion.dialogue.kind import kind_of
+from companion.dialogue.together import MOST_TOGETHER
 from companion.dialogue.voice_check import expectation_in as voice_check_expectation
 from companion.errors import EarsError
 from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
@@ -238,7 +239,10 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob, language: Language) -
     expected = [voice_check_expectation(language)]
     for step in loaded.plan.steps:
         kind = kind_of(loaded.plan, step)
-        expected += filter(None, (kind.expectation(step), kind.confirmation(step)))
+        confirmed = kind.confirmation(step)
+        expected += filter(None, (kind.expectation(step), confirmed))
+        if confirmed is not None and kind.said_back_with(step) is not None:
+            expected.append(replace(confirmed, places=MOST_TOGETHER))
     words = {word for each in expected for word in language.grammar.for_step(each).words()}
     missing = recogniser.missing_words(frozenset(words))
     if not missing:

@@ -22,6 +22,7 @@ from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.opening import Opened, Resumed
+from companion.facts.taking_over import StillTrue
 from companion.facts.talking import How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
@@ -31,6 +32,7 @@ from companion.recognition.port import Ears, Listening, Refusal, Utterance
 from companion.record.afterwards import AFTERWARDS
 from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+from companion.steps.taken_over.run import KEPT
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
@@ -47,6 +49,15 @@ class Room:
     watcher: Watcher
 
 
+@dataclass(frozen=True)
+class OfVisit:
+    """The visit that a job belongs to: "" for none. What is known of its car, by its hash."""
+
+    id: str = ""
+    car_sha256: str = ""
+    still_true: tuple[StillTrue, ...] = ()
+
+
 def start_job(
     room: Room,
     loaded: LoadedJob,
@@ -56,10 +67,14 @@ def start_job(
     microphone: str = "",
     hearing: HearingBefore = HearingBefore(),  # noqa: B008 - frozen
     rehearsal: bool = False,
+    visit: OfVisit = OfVisit(),
+    cautions_known: bool = False,
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
-    `hearing`: what is known of the room and the voice before the first word.
+    `hearing`: what is known of the room and the voice before the first word. `visit`: the car's
+    visit that it belongs to, with what earlier jobs found and still holds. `cautions_known`: the
+    technician heard the cautions in full earlier that day.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -75,10 +90,20 @@ def start_job(
         microphone=microphone,
         hearing=hearing,
         rehearsal=rehearsal,
+        cautions_known=cautions_known,
         language=language.code,
         words_left_out=tuple(sorted(language.left_out)),
+        visit=visit.id,
+        car_sha256=visit.car_sha256,
+        still_true=visit.still_true,
     )
-    return _run(room, language, begin(loaded.plan, language), opened)
+    return _run(room, language, _before(loaded, language, opened), opened)
+
+
+def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
+    """The state before the first event: what earlier jobs found lies ready to be taken over."""
+    state = begin(loaded.plan, language)
+    return replace(state, kept={KEPT: opened.still_true}) if opened.still_true else state
 
 
 def resume_job(
@@ -100,8 +125,8 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
     """
     # With other ears other words may be left out now: what was said follows from those of then.
     stored = tuple(stored)
-    left_out = next((i.fact.words_left_out for i in stored if isinstance(i.fact, Opened)), ())
-    state = begin(loaded.plan, language.whole.without(frozenset(left_out)))
+    first = next((i.fact for i in stored if isinstance(i.fact, Opened)), Opened())
+    state = _before(loaded, language.whole.without(frozenset(first.words_left_out)), first)
     waiting: list[Fact] = []
     opened = False
     for item in stored:

@@ -13,6 +13,7 @@ from typing import Literal
 from companion.errors import EarsError
 from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.opening import Opened
+from companion.facts.talking import Heard
 from companion.recognition.conditions import check_noise
 from companion.recognition.port import Ears, RoomListener
 from companion.record.database import Database
@@ -78,6 +79,41 @@ def last_check(database: Database, hearer: Hearer, today: date) -> VoiceChecked 
             return checked
         not_made = not_made or checked
     return not_made
+
+
+def heard_cautions(
+    database: Database, technician: str, job_id: str, language: str, today: date
+) -> bool:
+    """Whether this person heard this job's cautions in full this day; nobody named: never.
+
+    They were heard where something was answered behind them.
+    """
+    if not technician:
+        return False
+    for session in database.newest_first():
+        if not session.event_count:
+            continue
+        if _day(session.opened_utc) < today:
+            return False
+        if _were_heard_in(database, session.session_id, technician, job_id, language):
+            return True
+    return False
+
+
+def _were_heard_in(
+    database: Database, session_id: str, technician: str, job_id: str, language: str
+) -> bool:
+    for event in database.events(session_id):
+        match event.fact:
+            case Opened(technician=who, job=job, rehearsal=rehearsal, language=spoken) as opened:
+                same = (who, job.get("id"), spoken) == (technician, job_id, language)
+                if not same or rehearsal or opened.cautions_known:
+                    return False
+            case Heard():
+                return True
+            case _:
+                pass
+    return False
 
 
 def _check_of(database: Database, session_id: str, hearer: Hearer) -> VoiceChecked | None:

@@ -17,6 +17,7 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
+from companion.job.plan import Plan
 from companion.language.grammar import StepGrammar
 from companion.language.language import Language
 from companion.recognition.listening import StreamEars
@@ -24,7 +25,7 @@ from companion.recognition.port import Ears, Heard, Listening, Recogniser, Refus
 from companion.record.port import Clips, Log, StoredEvent
 from companion.runtime import assembly
 from companion.runtime.assembly import endpoint_settings
-from companion.runtime.loop import Room, resume_job, start_job
+from companion.runtime.loop import OfVisit, Room, resume_job, start_job
 from companion.simulation import assumed
 from companion.simulation.answers import wording_in
 from companion.simulation.rehearsal import Rehearsal, Setting, Speaker
@@ -43,6 +44,7 @@ from companion.simulation.sources import TechnicianSource, TypedTechnician
 from companion.simulation.truth import Spread
 from companion.speech.port import Voice
 from companion.steps.aim.state import aim_round
+from companion.steps.verdict.model import Verdict
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
@@ -50,6 +52,12 @@ HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
 SAID_INSIDE = ("inside", "tool_inside")
 """Results by which the aim was found inside, by the companion or by the scan tool."""
+
+
+def said_inside(plan: Plan) -> tuple[str, ...]:
+    """Results by which this job says inside: those above, and those that its verdicts end as."""
+    verdicts = (step for step in plan.steps if isinstance(step, Verdict))
+    return (*SAID_INSIDE, *(v.ends_as.result for v in verdicts if v.ends_as is not None))
 
 
 def choose_slips(seed: int, count: int) -> tuple[PlannedSlip, ...]:
@@ -176,10 +184,12 @@ def run_rehearsal(
     clips: Clips | None = None,
     resumed_from: Iterable[StoredEvent] | None = None,
     voice_check: bool = False,
+    visit: OfVisit = OfVisit(),  # noqa: B008 - frozen
 ) -> Rehearsed:
     """A whole job, or the rest of one that was broken off; typed where no recogniser is given.
 
-    `voice_check`: it begins with the check of how well the technician is heard.
+    `voice_check`: it begins with the check of how well the technician is heard. `visit`: the
+    car's visit that it belongs to.
     """
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
@@ -193,8 +203,16 @@ def run_rehearsal(
     else:
         name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
-        state = start_job(room, loaded, language, technician=name, hearing=before, rehearsal=True)
-    said: Said = "inside" if state.result in SAID_INSIDE else "stopped"
+        state = start_job(
+            room,
+            loaded,
+            language,
+            technician=name,
+            hearing=before,
+            rehearsal=True,
+            visit=visit,
+        )
+    said: Said = "inside" if state.result in said_inside(loaded.plan) else "stopped"
     aim = aim_round(state)
     score = score_job(
         rehearsal,

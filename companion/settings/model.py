@@ -70,6 +70,26 @@ class Settings(Model):
         "file with the password of this box at the store, as its keeper gave it",
         such_as="store.pass",
     )
+    keep_plate: _Yes = _setting(True, "keep the car's registration plate; false: never")
+    keep_vin: Literal["whole", "last_six", "never"] = _setting(
+        "whole", "how much of the vehicle identification number is kept"
+    )
+    keep_cars_days: _Whole = _setting(
+        1095,
+        "how long order, plate, VIN and complaint are kept; the job's record stays",
+        "days",
+        ge=1,
+        le=3650,
+    )
+    vin_check_digit: _Yes = _setting(
+        False, "whether the market's VINs have a check digit at position 9"
+    )
+    floor_holds_days: _Whole = _setting(
+        28, "how long a floor as it was read in this bay holds for later jobs", "days", ge=0, le=366
+    )
+    heads_hold_days: _Whole = _setting(
+        31, "how long what was found of the laser heads holds for later jobs", "days", ge=0, le=366
+    )
 
     ears: Literal["typed", "own", "sphinx", "vosk"] = _setting(
         "typed", "what hears the answers; typed: the keyboard alone"

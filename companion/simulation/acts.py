@@ -88,6 +88,11 @@ class LockScrews:
 
 
 @dataclass(frozen=True, slots=True)
+class SeatSensor:
+    """Take the sensor and its bracket off and seat them anew."""
+
+
+@dataclass(frozen=True, slots=True)
 class ChangeHeads:
     """The laser heads, left for right."""
 
@@ -117,6 +122,7 @@ Act = (
     | Settle
     | LockScrews
     | ChangeHeads
+    | SeatSensor
     | SetLean
     | SetSwing
 )
@@ -152,6 +158,8 @@ def perform(act: Act, world: World) -> None:
             world.settle()
         case LockScrews():
             world.lock_screws()
+        case SeatSensor():
+            world.seat_sensor()
         case ChangeHeads():
             world.change_heads()
         case SetLean(towards):

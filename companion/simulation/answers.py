@@ -21,7 +21,8 @@ _WAYS_TO_CHOOSE = 2
 class Wording:
     """What a technician says in his language: every way to say an answer, its usual one first.
 
-    `small_talk`: what is said in a bay and meant for somebody else.
+    `places`: what stands before a number to mend the first, second or third of several; none where
+    the ears do not know the words. `small_talk`: what is said in a bay and meant for somebody else.
     """
 
     speaker: Speaker
@@ -32,6 +33,7 @@ class Wording:
     commands: Mapping[str, str]
     small_talk: tuple[str, ...]
     note: str
+    places: tuple[str, ...] = ()
 
 
 def wording_in(language: Language) -> Wording:
@@ -51,6 +53,7 @@ def wording_in(language: Language) -> Wording:
         commands={name: grammar.command_phrase(name) for name in COMMAND_NAMES},
         small_talk=language.vocabulary.small_talk,
         note=language.vocabulary.spoken_note,
+        places=grammar.places(),
     )
 
 

@@ -47,6 +47,7 @@ class Car:
         middle = sum(spots[1:], start=spots[0]) / 4.0
         # From the floor under the front axle's middle, on the wheels' plane.
         self._origin: Vector = middle + self.axes @ vector(vehicle.wheelbase_mm / 2.0, 0.0, 0.0)
+        self.thrust_axes: Matrix = self.axes @ turn_about_z(truth.thrust_deg)
         self._nose_up_deg = _nose_up_deg(truth, vehicle)
         self._bracket: Matrix = (
             turn_about_z(truth.aim_yaw_deg + truth.thrust_deg)
@@ -74,6 +75,16 @@ class Car:
         return self._origin + self.axes @ vector(
             -self._vehicle.wheelbase_mm, out_mm if side == "left" else -out_mm, WHEEL_CENTRE_MM
         )
+
+    def place(self, ahead_mm: float, left_mm: float, up_mm: float) -> Vector:
+        """A point given from the front axle's middle, on the wheels' plane."""
+        return self._origin + self.axes @ vector(ahead_mm, left_mm, up_mm)
+
+    def from_rear_axle(self, point: Vector) -> Vector:
+        """A point from the rear axle's middle: along the thrust direction, left of it, up."""
+        rear = self.place(-self._vehicle.wheelbase_mm, 0.0, 0.0)
+        found: Vector = self.thrust_axes.T @ (point - rear)
+        return found
 
     def sensor_axes(self, screws: Sequence[ScrewState], rear_up_mm: float = 0.0) -> Matrix:
         """The sensor's forward (boresight), left and up as columns.

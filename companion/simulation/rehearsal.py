@@ -16,11 +16,11 @@ from companion.simulation.answers import Wording, wording_in
 from companion.simulation.errors import RehearsalError
 from companion.simulation.handling import Handling
 from companion.simulation.scenario import Scenario
+from companion.simulation.scenes import SCENES
 from companion.simulation.script import Script
 from companion.simulation.slips import PlannedSlip, SlipKind, Slips
 from companion.simulation.technician import Answer, Technician
 from companion.simulation.truth import Spread, Truth
-from companion.simulation.world import World
 
 
 class Speaker(Protocol):
@@ -67,7 +67,7 @@ class Rehearsal:
         self.truth = Truth.draw(
             bay_random, setting.vehicle, setting.mount, setting.bay, setting.spread
         )
-        self.world = World(
+        self.world = SCENES[setting.script.scene](
             self.truth,
             setting.vehicle,
             setting.mount,

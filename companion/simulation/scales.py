@@ -51,6 +51,14 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
         "plate_height": Scale("mm", _ONE, 0.5),
         "plumb": Scale("mm_per_m", _TENTH, 0.05, ("away", "towards")),
         "echo": Scale("db", _TENTH, 0.05),
+        "board_tape": Scale("mm", _ONE, 0.7),
+        "board_height": Scale("mm", _ONE, 0.5),
+        "camera_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
+        "camera_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
+        "corner_tape": Scale("mm", _ONE, 0.7),
+        "bar_tape": Scale("mm", _ONE, 0.5),
+        "corner_height": Scale("mm", _ONE, 0.5),
+        "corner_yaw": Scale("deg", _HUNDREDTH, 0.05, ("left", "right")),
         "tool_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
         "tool_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
         "tool_turns": Scale("turns", Decimal("0.25"), 0.0, ("clockwise", "anticlockwise")),
@@ -67,6 +75,9 @@ PLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "toe_deg": _SIDES,
         "toe_mm": _SIDES,
         "spot": _SIDES,
+        "board_tape": _SIDES,
+        "corner_tape": _SIDES,
+        "bar_tape": _SIDES,
     }
 )
 """Where a scale is read that is there more than once. The scan tool's turns are by screw id."""

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from companion.simulation.assumed import TOLERANCE_DEG, given
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.slips import SlipKind
 from companion.simulation.world import TruthNow
@@ -51,10 +50,7 @@ def score_job(
 ) -> JobScore:
     """Compare what the companion said at the end with the bay as it stands now."""
     truth = rehearsal.world.truth_now()
-    limits = rehearsal.setting.vehicle.aim
-    inside = abs(truth.aim_yaw_deg) <= given(limits.yaw_tolerance_deg, TOLERANCE_DEG) and abs(
-        truth.aim_elevation_deg
-    ) <= given(limits.elevation_tolerance_deg, TOLERANCE_DEG)
+    inside = rehearsal.world.truly_inside()
     made = rehearsal.slips.made
     return JobScore(
         finished=finished,

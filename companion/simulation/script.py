@@ -55,6 +55,7 @@ class Script:
         default_factory=lambda: MappingProxyType({})
     )
     keeps_sound: Mapping[str, tuple[str, str]] = field(default_factory=lambda: MappingProxyType({}))
+    scene: str = "radar"
 
 
 def make_script(plan: Plan, told: RehearsalFile | None = None, path: str = "") -> Script:
@@ -80,7 +81,7 @@ def make_script(plan: Plan, told: RehearsalFile | None = None, path: str = "") -
             if kept is not None:
                 keeps[step.id] = (next(choice for choice in choices if choice != kept), kept)
     acts = {name: tuple(deed.act() for deed in deeds) for name, deeds in told.acts.items()}
-    return Script(readings, acts, answers, keeps)
+    return Script(readings, acts, answers, keeps, told.scene)
 
 
 def _reads(step_id: str, readable: Readable, entry: ReadingEntry | None) -> Reads:

@@ -95,6 +95,15 @@ class ScrewsLocked(Model):
         return acts.LockScrews()
 
 
+class SensorSeated(Model):
+    """Seat the sensor and its bracket anew."""
+
+    do: Literal["seat_sensor"]
+
+    def act(self) -> acts.Act:
+        return acts.SeatSensor()
+
+
 Deed = Annotated[
     LineLaserSet
     | WheelTurned
@@ -103,7 +112,8 @@ Deed = Annotated[
     | SwingSet
     | PlateZeroed
     | CarSettled
-    | ScrewsLocked,
+    | ScrewsLocked
+    | SensorSeated,
     Field(discriminator="do"),
 ]
 
@@ -128,6 +138,9 @@ class RehearsalFile(Model):
 
     kind: Literal["rehearsal"]
     job: Annotated[Identifier, Field(description="the id of the job that it stands beside")]
+    scene: Annotated[
+        Literal["radar", "board", "corner"], Field(description="what stands in the simulated bay")
+    ] = "radar"
     readings: dict[Identifier, ReadingEntry] = Field(default_factory=dict)
     acts: dict[Identifier, tuple[Deed, ...]] = Field(default_factory=dict)
     answers: dict[Identifier, Identifier | ScanToolVerdict] = Field(default_factory=dict)

@@ -21,7 +21,7 @@ TalkingSlip = Literal[
     "says_go_back",
     "asks_where",
 ]
-ConfirmingSlip = Literal["confirms_wrong"]
+ConfirmingSlip = Literal["confirms_wrong", "overlooks_in_group"]
 SlipKind = ReadingSlip | ActingSlip | TalkingSlip | ConfirmingSlip
 
 READING_SLIPS: tuple[ReadingSlip, ...] = get_args(ReadingSlip)

@@ -22,7 +22,7 @@ from companion.simulation.misreading import misread
 from companion.simulation.scenario import Scenario
 from companion.simulation.script import Reads, Script
 from companion.simulation.script_file import ScanToolVerdict
-from companion.simulation.slips import TALKING_SLIPS, Slips, TalkingSlip
+from companion.simulation.slips import TALKING_SLIPS, SlipKind, Slips, TalkingSlip
 from companion.simulation.world import World
 
 _COMMANDS: dict[TalkingSlip, str] = {
@@ -31,6 +31,7 @@ _COMMANDS: dict[TalkingSlip, str] = {
     "says_go_back": "go_back",
     "asks_where": "where_are_we",
 }
+_OVERHEARS: tuple[SlipKind, ...] = ("confirms_wrong", "overlooks_in_group")
 _SLIPS_AT = ("number", "choice", "done", "yes_no")
 
 
@@ -77,6 +78,7 @@ class Technician:
         self._slips = slips
         self._random = random
         self._read: _Read | None = None
+        self._newest: dict[str, _Read] = {}
         self._chosen: str | None = None
         self._done: tuple[Act, ...] = ()
         self._withheld: str | None = None
@@ -119,6 +121,8 @@ class Technician:
                 return self._do(said, asks)
             case "yes_no" if said.mode == "checking_voice":
                 return self._wording.yes[0]
+            case "yes_no" if asks.together:
+                return self._judge_together(said, asks.together)
             case "yes_no":
                 return self._judge(said, asks.said_back)
             case "command":
@@ -142,6 +146,7 @@ class Technician:
                 if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
                     perform(act, self._world)
             self._read = _Read(reads, misread(reads, self._world, self._slips, said.text))
+            self._newest[reads.step_id] = self._read
         assert self._read is not None  # noqa: S101  -- set just above
         digit_by_digit = asks.number is not None and asks.number.digit_by_digit
         return self._said_number(self._read, digit_by_digit=digit_by_digit)
@@ -195,11 +200,32 @@ class Technician:
             return self._one_of(self._wording.yes)
         return self._one_of(self._wording.no)
 
+    def _judge_together(self, said: Said, together: Sequence[SaidBack]) -> str:
+        """Yes only if each is what was read; else which one is not, or no where several are not."""
+        wrong = [
+            (place, read)
+            for place, told in enumerate(together, 1)
+            if (read := self._newest.get(told.step_id)) is not None
+            and not says_the_same(told, read.value, read.reads.scale)
+        ]
+        for kind in _OVERHEARS:
+            if wrong and self._slips.strikes(kind):
+                self._slips.note(kind, said.text, "no", "yes", harmful=True)
+                wrong = []
+        if not wrong:
+            return self._one_of(self._wording.yes)
+        place, read = wrong[0]
+        if len(wrong) > 1 or not self._wording.places:
+            return self._one_of(self._wording.no)
+        return f"{self._wording.places[place - 1]} {self._said_number(read, digit_by_digit=True)}"
+
     def _right(self, said: Said, said_back: SaidBack | None) -> bool:
         if said.mode == "ending":
             return self._stops > self._scenario.carries_on_at_most
         if said_back is None:
             return False
+        if said.step_id in self._newest:
+            self._read = self._newest[said.step_id]
         if self._read is not None:
             return says_the_same(said_back, self._read.value, self._read.reads.scale)
         return self._chosen is not None and said_back.choice == self._chosen

@@ -9,7 +9,7 @@ from decimal import Decimal
 from random import Random
 
 from companion.job.setup_files import Bay, MountModel, Vehicle
-from companion.simulation.assumed import DETENT_DEG, given
+from companion.simulation.assumed import DETENT_DEG, TOLERANCE_DEG, given
 from companion.simulation.car import Car
 from companion.simulation.errors import RehearsalError
 from companion.simulation.floor import (
@@ -147,6 +147,16 @@ class World:
             - thrust_line_mm,
             plate_distance_mm=self._plate_distance_mm(),
         )
+
+    def truly_inside(self) -> bool:
+        """Whether the job's result is true: here, whether the radar's aim is inside."""
+        truth, limits = self.truth_now(), self._vehicle.aim
+        return abs(truth.aim_yaw_deg) <= given(limits.yaw_tolerance_deg, TOLERANCE_DEG) and abs(
+            truth.aim_elevation_deg
+        ) <= given(limits.elevation_tolerance_deg, TOLERANCE_DEG)
+
+    def seat_sensor(self) -> None:
+        """Nothing of this bay; a scene with another sensor knows what it does."""
 
     def set_line_laser(self) -> None:
         """Set it up and level it, as well as its bubble allows."""

@@ -17,6 +17,10 @@ from companion.errors import VoiceError
 _BLOCK_S = 0.05
 _FILE_RATE_HZ = 22_050
 
+_TAIL_S = 0.1
+"""Of the silence that a speech maker leaves behind a prompt so much stays: the answer may come."""
+_SILENT = 1e-3
+
 Samples = npt.NDArray[np.float32]
 
 
@@ -39,14 +43,22 @@ class SoundSink(Protocol):
 def read_prompt(path: Path, volume: float) -> tuple[Samples, int]:
     """Samples (n,) of a rendered prompt scaled by `volume` (held to 0..1), and their rate in Hz.
 
-    Raises `VoiceError` if the file cannot be read.
+    Without the silence at its end, in which nobody is listened to. Raises `VoiceError` if the file
+    cannot be read.
     """
     try:
         samples, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
     except (OSError, soundfile.SoundFileError) as error:
         raise VoiceError(f"{path}: the rendered prompt cannot be read ({error})") from error
     mono = samples.mean(axis=1, dtype=np.float32) * np.float32(min(max(volume, 0.0), 1.0))
-    return mono, int(rate_hz)
+    return _without_tail(mono, int(rate_hz)), int(rate_hz)
+
+
+def _without_tail(samples: Samples, rate_hz: int) -> Samples:
+    sounding = np.flatnonzero(np.abs(samples) > _SILENT * np.max(np.abs(samples), initial=0.0))
+    if not len(sounding):
+        return samples
+    return samples[: sounding[-1] + 1 + round(_TAIL_S * rate_hz)]
 
 
 class SilentSink:

@@ -71,8 +71,9 @@ def normal_scores(values: Sequence[float]) -> Floats:
     """Normal quantiles of the mid-ranks, less their mean; values that are equal share one."""
     quantile = NormalDist().inv_cdf
     shares = (mid_ranks(values) - 0.5) / len(values)
-    found: Floats = np.array([quantile(share) for share in shares.tolist()])
-    return found - found.mean()
+    scores = np.array([quantile(share) for share in shares.tolist()])
+    found: Floats = scores - scores.mean()
+    return found
 
 
 def largest_sum(scores: Floats) -> tuple[int, float]:

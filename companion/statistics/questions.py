@@ -87,7 +87,7 @@ def repeatability(store: sqlite3.Connection, by: By, choice: Choice) -> tuple[Re
     groups: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
     for name, group, value in store.execute(
         f"SELECT name, {by}, value FROM measure JOIN session USING (number) WHERE {where} "  # noqa: S608
-        f"ORDER BY {by}, opened_utc",
+        f"ORDER BY {by}, number",
         values,
     ):
         groups[name][group].append(value)

@@ -32,9 +32,9 @@ _LATEST = """
     SELECT bay, name, count, id, opened_utc, value FROM (
       SELECT bay, name, session.id AS id, opened_utc, value,
         COUNT(*) OVER (PARTITION BY bay, name) AS count,
-        ROW_NUMBER() OVER (PARTITION BY bay, name ORDER BY opened_utc DESC, session.id DESC) AS back
+        number, ROW_NUMBER() OVER (PARTITION BY bay, name ORDER BY number DESC) AS back
       FROM measure JOIN session USING (number)
-    ) WHERE back <= ? ORDER BY bay, name, opened_utc, id
+    ) WHERE back <= ? ORDER BY bay, name, number
 """
 PARTS = {"floor": FLOOR_MEASURES, "stand": STAND_MEASURES}
 
@@ -50,10 +50,11 @@ class Point:
 
 @dataclass(frozen=True)
 class Chart:
-    """One measure of one bay, its latest sessions in time order; `skipped` counts earlier ones.
+    """One measure of one bay, its latest sessions in the order of recording.
 
-    `place` is the number of points before the likeliest change; `adjusted_p` the chance of one as
-    clear in a shop at rest, all its charts counted; None with too few points.
+    `skipped` counts the earlier ones; `place` is the number of points before the likeliest change;
+    `adjusted_p` the chance of one as clear in a shop at rest, all its charts counted; None with too
+    few points.
     """
 
     bay: str
@@ -153,10 +154,10 @@ def signals(store: sqlite3.Connection) -> tuple[Watched, ...]:
 
 
 def _series(store: sqlite3.Connection) -> Iterator[tuple[str, str, list[Point]]]:
-    """Each measure of each bay with its points in time order."""
+    """Each measure of each bay with its points in the order of recording."""
     rows = store.execute(
         "SELECT bay, name, session.id, opened_utc, value FROM measure JOIN session USING (number) "
-        "ORDER BY bay, name, opened_utc, id"
+        "ORDER BY bay, name, number"
     )
     for (bay, measure), kept in groupby(rows, key=lambda row: (row[0], row[1])):
         if measure in MEASURES:

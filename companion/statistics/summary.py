@@ -43,6 +43,7 @@ KINDS = tuple(
 @dataclass(frozen=True)
 class Summary:
     """`measures`: first value of each in the session. `stages`: seconds by stage title.
+    `technician`, `bay` and `vehicle` are the names that it was opened with.
 
     `heard` counts spoken answers by noise (dB below full scale, rounded down to the step, or
     `NOISE_NOT_KEPT`) and outcome; typed answers are not in it.
@@ -51,11 +52,19 @@ class Summary:
     measures: dict[str, float]
     stages: dict[str, float]
     heard: dict[tuple[int, Outcome], int]
+    technician: str = ""
+    bay: str = ""
+    vehicle: str = ""
 
 
 def summary(events: Sequence[StoredEvent]) -> Summary:
     """The summary of a session; events of any shape are borne."""
-    return Summary(_measures(events), _stages(events), _heard(events))
+    names = {}
+    for event in events:
+        if isinstance(opened := event.fact, Opened):
+            bay, vehicle = opened.bay_told.name, opened.vehicle_told.name
+            names = {"technician": opened.technician, "bay": bay, "vehicle": vehicle}
+    return Summary(_measures(events), _stages(events), _heard(events), **names)
 
 
 def _measures(events: Sequence[StoredEvent]) -> dict[str, float]:

@@ -29,6 +29,8 @@ from companion.steps.question.kind import KIND as QUESTION
 from companion.steps.reading.kind import KIND as READING
 from companion.steps.shims.kind import KIND as SHIMS
 from companion.steps.stand_moves.kind import KIND as STAND_MOVES
+from companion.steps.taken_over.kind import KIND as TAKEN_OVER
+from companion.steps.verdict.kind import KIND as VERDICT
 
 KINDS: Mapping[str, Kind[Any]] = {
     kind.name: kind
@@ -42,7 +44,9 @@ KINDS: Mapping[str, Kind[Any]] = {
         STAND_MOVES,
         SHIMS,
         AIM,
+        VERDICT,
         FINISH,
+        TAKEN_OVER,
     )
 }
 """The kinds that ship with the companion, by name."""

@@ -33,6 +33,14 @@ METHODS: Mapping[str, Method] = MappingProxyType(
             "JCGM 106:2012 for one value, its box of two our own extension; Lan and DeMets, "
             "Biometrika 70 (1983), Pocock type; Birge, Phys. Rev. 40 (1932)",
         ),
+        "several": Method(
+            "probability that all are inside, at least: one less the sum of what each misses; the "
+            "mean of all sets of each result; each look's level follows from spending the stated "
+            "risk over the largest number of looks; sets that scatter more than entered are "
+            "widened by the Birge ratio",
+            "JCGM 106:2012 for each; Boole's inequality; Lan and DeMets, Biometrika 70 (1983), "
+            "Pocock type; Birge, Phys. Rev. 40 (1932)",
+        ),
         "consistent": Method(
             "a check refuses only what lies beyond its limits with the wanted certainty, its own "
             "doubt counted",

@@ -3,17 +3,24 @@
 
 # How to answer, said behind what is asked.
 yes-or-no = Yes or no?
+yes-or-which = Yes, or which one?
 say-done = Say done.
 say-continue = Say continue.
 say-continue-or-end = Say continue, or cancel.
-not-touched-or-moved = Not touched, or was moved?
+not-touched-or-moved = Say not touched, or was moved.
 
 # What was understood, said back; $what: the answer
 sentence = { SENTENCE($what) }
 amount = { $amount }
+# An answer said back to who knows that yes or no is wanted.
+asked-back = { CAPITAL($what) }?
+# $amounts: two or three answers that wait for one yes together.
+said-back-together = { CAPITAL(LIST($amounts, last: ",")) }.
+asked-back-together = { CAPITAL(LIST($amounts, last: ",")) }?
 
-stage = Stage { $number }, { LOWER($title) }.
-stage-again = Stage { $number } again, { LOWER($title) }.
+# $number: its place in the job, on the screen alone
+stage = { CAPITAL($title) }.
+stage-again = { CAPITAL($title) } again.
 where-stage = Stage { $number } of { $of }, { LOWER($stage) }.
 where = Stage { $number } of { $of }, { LOWER($stage) }. At { LOWER($title) }.
 
@@ -29,10 +36,13 @@ type-it = I do not hear you well. Type it, or say it once more.
 implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
 far-from-last = I heard { $heard }. The last one was { $last }. Read it again.
 
+# A true reading that stops the work: what was read, what is wanted.
+not-allowed = { CAPITAL($heard) }. Wanted: { $low } to { $high }.
+
 sorry = Sorry?
 not-taken = Not taken.
 still-waiting = I am waiting.
-not-now = That is no answer to this question.
+not-now = That does not fit here.
 paused = Paused.
 paused-by-silence = I hear nothing.
 if-not-done-yet = If it is not done yet:
@@ -45,14 +55,14 @@ nothing-to-take-back = There is nothing to take back.
 taken-back = Taken back: { LOWER($title) }.
 speak-note = Speak your note.
 note-kept = Note kept.
-note-not-kept = I may keep words only, so a spoken note is not kept.
+note-not-kept = I may keep words only, so no spoken note.
 you-can-say = You can say: { LIST($examples, last: ";") }.
 louder = Louder.
 quieter = Quieter.
 slower = Slower.
 faster = Faster.
 
-resumed = I was switched off. We were at { LOWER($title) }.
+resumed = I am back. We were at { LOWER($title) }.
 was-it-begun = Was anything moved for this correction?
 was-it-touched = Was the stand or the car touched?
 a-correction = a correction
@@ -64,7 +74,7 @@ each-after-me = Say each word after me.
 say-word = Say { $word }.
 voice-check-left = No check, then.
 say-digits = Say every number digit by digit.
-digits-as-found = As the voice check found: say every number digit by digit.
+digits-as-found = Say every number digit by digit, as the voice check found.
 # $outcome: well, fair or poor
 voice-checked =
     { $mistaken ->
@@ -76,13 +86,14 @@ voice-checked =
        *[poor] I cannot rely on it. Answer at the screen, or by the pedal.
     }
 
-sides = Left and right are always the car's, as the driver sits.
+sides = Left and right are the car's.
+cautions-known = The cautions of today hold. They stand on the screen.
 
-could-never-pass = With the doubts in the files nothing could pass at { LOWER(LIST($titles)) }. Correct the doubt in the file, or read on a finer scale, and begin anew.
+could-never-pass = These files cannot give a result at { LOWER(LIST($titles)) }. Tell your supervisor.
 
 # What the room sounded like before the first word.
 noise-overdriven = The microphone is overdriven. Hold it further away, or turn its level down.
 noise-dead = I hear nothing at all from the microphone. Is it switched on?
 noise-quiet = It is quiet enough to work by voice.
-noise-loud = It is loud here. Speak near the microphone; you may be asked twice.
+noise-loud = It is loud. Speak near the microphone; I may ask twice.
 noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait until it is quieter.

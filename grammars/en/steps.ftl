@@ -2,16 +2,16 @@
 
 do-not-fit = Those readings do not fit together.
 misfit = { do-not-fit } We read them again.
-keeps-misfitting = Those readings still do not fit together. Check what they are read from.
+keeps-misfitting = They still do not fit. Check what they are read from.
 measured-again = Measured again after the move.
 
 # $times: how many readings, averaged, would settle it
 too-close-for =
-    Too close to call. Read { $times ->
-        [1] once
-       *[other] { $times } times
-    }, averaged, it would settle.
-too-close-for-any = Too close to call, and more readings would not settle it.
+    Too close to call. { $times ->
+        [1] Read it once more.
+       *[other] Read it { $times } times more.
+    }
+too-close-for-any = Too close to call, and reading more would not settle it.
 too-close-sets =
     Too close to call. { $more ->
         [1] One more set
@@ -19,7 +19,7 @@ too-close-sets =
     } should settle it.
 too-close-for-sets = Too close to call, and more sets would hardly settle it.
 
-cannot-pass = { $title }: no reading could pass. The doubt is { $doubt }, allowed are { $allowed }. Correct the doubt in the file, or read on a finer scale, and begin anew.
+cannot-pass = { $title }: nothing could pass. The doubt is { $doubt }, allowed are { $allowed }. Tell your supervisor.
 wrong-way = That went the wrong way.
 wrong-way-at = { $title }: that went the wrong way.
 suspected = { SENTENCE($what) } Likely misread: { LIST($names, last: "or") }.
@@ -42,17 +42,17 @@ place-height = the height
 
 shim = { CAPITAL($thickness) } under { $spot }.
 floor-level = The floor is level to the front.
-floor-rises = The floor rises { $slope } to the front. That is taken into account.
-floor-falls = The floor falls { $slope } to the front. That is taken into account.
+floor-rises = The floor rises { $slope } to the front. Reckoned in.
+floor-falls = The floor falls { $slope } to the front. Reckoned in.
 
 # The aim and its screws.
 once-more-to-be-sure = Inside. Once more, to be sure.
 scatter-widened = The readings scatter more than was entered. Their uncertainty is widened.
-lock-screws = Lock the screws, as the maker says, without turning them.
+lock-screws = Lock the screws without turning them, and put the covers on.
 sets-disagree = The two sets do not agree. We measure them again.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
-aim-to-correct = Not inside yet. Sideways { $yaw }, height { $elevation }.
-cannot-reach = The screws cannot bring the aim inside. The best that they could leave is: sideways { $yaw }, height { $elevation }. Check the bracket and its fastening.
+aim-to-correct = Not inside yet: { $yaw }, { $elevation }.
+cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevation }. Check the bracket.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.
@@ -74,17 +74,14 @@ slip-not-turned =
 slip-wrong-amount = { LIST($screws) } was not turned as far as I said
 slip-as-planned = all was turned as I said and the mount answers otherwise
 
-clockwise-as-you-face-it = Clockwise is as you face the screw's head from in front.
+clockwise-as-you-face-it = Clockwise as you face the screw's head.
 
 # What is left at a range, with twice its standard uncertainty.
-miss-at-mark = At { $range } it looks at its mark, give or take { $doubt }.
+miss-at-mark = At { COUNT($metres) } metres it points at its mark.
 miss =
-    At { $range } it looks { SIZE($sideways) } to the { WAY($sideways) ->
-        [left] left
-       *[right] right
-    }, give or take { FIGURE($doubt) }.
-what-inside-means = That means inside the entered limits, with the entered uncertainties. It does not say that the driver assistance is safe.
-found-inside = Inside. Sideways { $yaw }, height { $elevation }.
+    At { COUNT($metres) } metres it points { $sideways }.
+what-inside-means = It does not say that the driver assistance is safe.
+found-inside = Inside the entered limits, with the entered uncertainties.
 nothing-aimed = That is all. This job aimed nothing, and the record says so.
 
 # The way of a correction, by its name in the job file.
@@ -99,3 +96,14 @@ move-away = away
 move-away_from = away from
 move-clockwise = clockwise
 move-anticlockwise = anticlockwise
+
+# Several results judged together.
+verdict-too-close = Too close to the limit to call.
+verdict-sets-disagree = { $title }: the two sets do not agree. We measure them again.
+
+# What earlier jobs found and still holds. $days: how long ago, by the calendar.
+taken-over = Taken over from { $days ->
+        [0] today
+        [1] yesterday
+       *[other] { COUNT($days) } days ago
+    }: { LIST($stages) }.

@@ -2,16 +2,21 @@
 # Not checked by a native speaker.
 
 yes-or-no = ¿Sí o no?
+yes-or-which = ¿Sí, o cuál no?
 say-done = Di hecho.
 say-continue = Di continuar.
 say-continue-or-end = Di continuar, o terminar el trabajo.
-not-touched-or-moved = ¿Todo igual, o se ha movido?
+not-touched-or-moved = Di todo igual, o se ha movido.
 
 sentence = { SENTENCE($what) }
 amount = { $amount }
+asked-back = ¿{ CAPITAL($what) }?
+said-back-together = { CAPITAL(LIST($amounts, last: ",")) }.
+asked-back-together = ¿{ CAPITAL(LIST($amounts, last: ",")) }?
 
-stage = Etapa { COUNT($number) }, { LOWER($title) }.
-stage-again = Etapa { COUNT($number) } otra vez, { LOWER($title) }.
+# $number: its place in the job, on the screen alone
+stage = { CAPITAL($title) }.
+stage-again = Otra vez { LOWER($title) }.
 where-stage = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }.
 where = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }. En { LOWER($title) }.
 
@@ -24,10 +29,12 @@ type-it = No te oigo bien. Escríbelo, o dilo una vez más.
 implausible = He oído { $heard }. Espero de { $low } a { $high }. Léelo otra vez.
 far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
 
+not-allowed = { CAPITAL($heard) }. Se quiere: de { $low } a { $high }.
+
 sorry = ¿Perdón?
 not-taken = No lo tomo.
 still-waiting = Estoy esperando.
-not-now = Eso no responde a esta pregunta.
+not-now = Eso no encaja aquí.
 paused = En pausa.
 paused-by-silence = No oigo nada.
 if-not-done-yet = Si aún no está hecho:
@@ -40,14 +47,14 @@ nothing-to-take-back = No hay nada que retirar.
 taken-back = Retirado: { LOWER($title) }.
 speak-note = Di tu nota.
 note-kept = Nota guardada.
-note-not-kept = Solo puedo guardar palabras, así que una nota hablada no se guarda.
+note-not-kept = Solo puedo guardar palabras: ninguna nota hablada.
 you-can-say = Puedes decir: { LIST($examples, last: ";") }.
 louder = Más fuerte.
 quieter = Más suave.
 slower = Más despacio.
 faster = Más rápido.
 
-resumed = He estado apagado. Estábamos en { LOWER($title) }.
+resumed = Aquí estoy. Estábamos en { LOWER($title) }.
 was-it-begun = ¿Se movió algo para esta corrección?
 was-it-touched = ¿Se ha tocado el soporte o el coche?
 a-correction = una corrección
@@ -59,7 +66,7 @@ each-after-me = Repite cada palabra después de mí.
 say-word = Di { $word }.
 voice-check-left = Entonces, sin comprobación.
 say-digits = Di cada número cifra por cifra.
-digits-as-found = Como mostró la comprobación de voz: di cada número cifra por cifra.
+digits-as-found = Di cada número cifra por cifra, como mostró la comprobación.
 voice-checked =
     { $mistaken ->
         [0] He oído bien { $right } de { $asked }.
@@ -70,13 +77,14 @@ voice-checked =
        *[poor] No puedo fiarme. Responde en la pantalla o con el pedal.
     }
 
-sides = Izquierda y derecha son siempre las del coche, como va sentado el conductor.
+sides = Izquierda y derecha son las del coche.
+cautions-known = Las advertencias de hoy siguen en pie. Están en la pantalla.
 
-could-never-pass = Con las incertidumbres de los ficheros nada podría pasar en { LOWER(LIST($titles)) }. Corrige la incertidumbre en el fichero, o lee en una escala más fina, y empieza de nuevo.
+could-never-pass = Estos ficheros no pueden dar un resultado en { LOWER(LIST($titles)) }. Avisa a tu supervisor.
 
 # What the room sounded like before the first word.
 noise-overdriven = El micrófono está saturado. Sujétalo más lejos, o baja su nivel.
 noise-dead = No oigo nada en absoluto del micrófono. ¿Está encendido?
 noise-quiet = Hay bastante silencio para trabajar con la voz.
-noise-loud = Aquí hay ruido. Habla cerca del micrófono; puede que te pregunte dos veces.
+noise-loud = Hay ruido. Habla cerca del micrófono; puede que pregunte dos veces.
 noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera a que haya menos.

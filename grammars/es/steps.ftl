@@ -2,15 +2,15 @@
 
 do-not-fit = Esas lecturas no concuerdan.
 misfit = { do-not-fit } Las leemos otra vez.
-keeps-misfitting = Esas lecturas siguen sin concordar. Comprueba de dónde se leen.
+keeps-misfitting = Siguen sin concordar. Comprueba de dónde se leen.
 measured-again = Medido otra vez después del movimiento.
 
 too-close-for =
     Demasiado justo para decidir. { $times ->
-        [1] Con una lectura más
-       *[other] Con { COUNT($times, gender: "feminine") } lecturas más
-    }, en promedio, quedaría claro.
-too-close-for-any = Demasiado justo para decidir, y más lecturas no lo aclararían.
+        [1] Léelo una vez más.
+       *[other] Léelo { COUNT($times, gender: "feminine") } veces más.
+    }
+too-close-for-any = Demasiado justo, y leer más no lo aclararía.
 too-close-sets =
     Demasiado justo para decidir. { $more ->
         [1] Otra serie debería
@@ -18,7 +18,7 @@ too-close-sets =
     } aclararlo.
 too-close-for-sets = Demasiado justo para decidir, y más series apenas lo aclararían.
 
-cannot-pass = { $title }: ninguna lectura podría pasar. La incertidumbre es { $doubt }, se permiten { $allowed }. Corrige la incertidumbre en el fichero, o lee en una escala más fina, y empieza de nuevo.
+cannot-pass = { $title }: nada podría pasar. La incertidumbre es { $doubt }, se permiten { $allowed }. Avisa a tu supervisor.
 wrong-way = Eso fue en la dirección equivocada.
 wrong-way-at = { $title }: eso fue en la dirección equivocada.
 suspected = { SENTENCE($what) } Probablemente mal leído: { LIST($names, last: "or") }.
@@ -40,17 +40,17 @@ place-height = la altura
 
 shim = { CAPITAL($thickness) } debajo de { $spot }.
 floor-level = El suelo está nivelado hacia delante.
-floor-rises = El suelo sube { $slope } hacia delante. Se tiene en cuenta.
-floor-falls = El suelo baja { $slope } hacia delante. Se tiene en cuenta.
+floor-rises = El suelo sube { $slope } hacia delante. Contado.
+floor-falls = El suelo baja { $slope } hacia delante. Contado.
 
 # The aim and its screws.
 once-more-to-be-sure = Dentro. Una vez más, para estar seguros.
 scatter-widened = Las lecturas se dispersan más de lo introducido. Amplío su incertidumbre.
-lock-screws = Bloquea los tornillos, como dice el fabricante, sin girarlos.
+lock-screws = Bloquea los tornillos sin girarlos, y pon las tapas.
 sets-disagree = Las dos series no coinciden. Las medimos otra vez.
 unsettled = Las lecturas no se asientan. Comprueba la placa, sus topes y el equipo de diagnosis.
-aim-to-correct = Aún no está dentro. De lado { $yaw }, en altura { $elevation }.
-cannot-reach = Los tornillos no pueden llevar la orientación adentro. Lo mejor que podrían dejar es: de lado { $yaw }, en altura { $elevation }. Comprueba el soporte del radar y su fijación.
+aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
+cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba el soporte del radar.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
@@ -71,16 +71,13 @@ slip-not-turned =
 slip-wrong-amount = { LIST($screws) } no se giró tanto como dije
 slip-as-planned = todo se giró como dije y el soporte del radar responde de otra manera
 
-clockwise-as-you-face-it = El sentido horario es mirando la cabeza del tornillo desde delante.
+clockwise-as-you-face-it = Sentido horario, mirando la cabeza del tornillo.
 
-miss-at-mark = A { $range } mira a su marca, con un margen de { $doubt }.
+miss-at-mark = A { COUNT($metres) } metros apunta a su marca.
 miss =
-    A { $range } mira { SIZE($sideways) } { WAY($sideways) ->
-        [left] a la izquierda
-       *[right] a la derecha
-    }, con un margen de { SIZE($doubt) }.
-what-inside-means = Eso significa dentro de los límites introducidos, con las incertidumbres introducidas. No dice que la asistencia al conductor sea segura.
-found-inside = Dentro. De lado { $yaw }, en altura { $elevation }.
+    A { COUNT($metres) } metros apunta { $sideways }.
+what-inside-means = No dice que la asistencia al conductor sea segura.
+found-inside = Dentro de los límites introducidos, con las incertidumbres introducidas.
 nothing-aimed = Eso es todo. Este trabajo no ha orientado nada, y el registro lo dice.
 
 # The way of a correction, by its name in the job file. "hacia el coche", "alejándolo del coche".
@@ -95,3 +92,14 @@ move-away = alejándolo
 move-away_from = alejándolo del
 move-clockwise = en sentido horario
 move-anticlockwise = en sentido antihorario
+
+# Varios resultados juzgados juntos.
+verdict-too-close = Demasiado cerca del límite para decidir.
+verdict-sets-disagree = { $title }: las dos series no coinciden. Las medimos otra vez.
+
+# What earlier jobs found and still holds. $days: how long ago, by the calendar.
+taken-over = Se mantiene de { $days ->
+        [0] hoy
+        [1] ayer
+       *[other] hace { COUNT($days, gender: "masculine") } días
+    }: { LIST($stages) }.

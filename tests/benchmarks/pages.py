@@ -18,7 +18,7 @@ from playwright.sync_api import Page
 from companion.archive.listing import Filters, list_sessions
 from companion.archive.opening import open_archive
 from companion.browse.server import page_server
-from companion.statistics.store import open_summaries
+from companion.statistics.figures_check import open_summaries
 from tests.benchmarks.common import Results, rounded
 from tests.benchmarks.many_sessions import make_record
 from tests.browsers import running_browser, serving_on_free_port

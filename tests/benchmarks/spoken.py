@@ -262,15 +262,19 @@ def _run_job(job: Job) -> Outcome:
     """What goes wrong in the program is told, not raised."""
     speaker = _speaker(job)
     loaded = spoken_job(readings_alone=job.readings_alone)
-    rehearsal = make_rehearsal(loaded, job.seed, scenario=SCENARIO, speaker=speaker)
     recogniser = Overheard(job.ears)
+    # Without the synonyms that these ears do not know, as a job is done with them.
+    language = assembly.check_words(recogniser, loaded, assembly.language()).language
+    rehearsal = make_rehearsal(
+        loaded, job.seed, scenario=SCENARIO, speaker=speaker, language=language
+    )
     hearings = Hearings(rehearsal, recogniser)
     began_s = time.perf_counter()
     error = ""
     try:
         rehearsed = run_rehearsal(
             loaded,
-            assembly.language(),
+            language,
             rehearsal,
             SilentVoice(),
             MemoryLog(),

@@ -17,8 +17,6 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
-import soundfile
-
 from companion.errors import CompanionError
 from companion.facts.kinds import Fact
 from companion.facts.message import ROW, Message
@@ -33,6 +31,7 @@ from companion.simulation.scenario import Scenario
 from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from companion.speech.cache import PromptCache
 from companion.speech.makers import EspeakMaker, MakerChain
+from companion.speech.player import read_prompt
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job
@@ -105,8 +104,8 @@ class SentenceLengths:
         if not text:
             return 0.0
         if (text, speed_wpm) not in self._known:
-            path = self._cache.prompt(text, speed_wpm).path
-            self._known[text, speed_wpm] = float(soundfile.info(path).duration)
+            samples, rate_hz = read_prompt(self._cache.prompt(text, speed_wpm).path, 1.0)
+            self._known[text, speed_wpm] = len(samples) / rate_hz
         return self._known[text, speed_wpm]
 
 
@@ -190,7 +189,7 @@ def _ids(message: Message | None) -> list[str]:
 
 
 class RenderedVoice:
-    """Says a prompt by making its file: it lasts as long as that, and nobody waits for it."""
+    """Says a prompt by making its file: it lasts as long as that plays, and nobody waits for it."""
 
     def __init__(self, lengths: SentenceLengths) -> None:
         self._lengths = lengths
@@ -217,24 +216,24 @@ def run_job(job: Job) -> Outcome:
     kept = Path(job.folder) / "technician"
     speaker = TimedSpeaker(SyntheticSpeaker(job.voice, job.seed, cache_folder=kept))
     listener = Listener()
+    recogniser, language = None, assembly.language()
+    if job.ears:
+        recogniser = assembly.make_recogniser(assembly.EarsChoice(job.ears), language)
+        language = assembly.check_words(recogniser, loaded_job(), language).language
     rehearsal = make_rehearsal(
         loaded_job(),
         job.seed,
         spread=HARDER,
         speaker=speaker,
+        language=language,
         scenario=Scenario(keeps_sound=True),
     )
     waits = _Waits(rehearsal) if not job.ears else None
-    recogniser = None
-    if job.ears:
-        recogniser = assembly.make_recogniser(
-            assembly.EarsChoice(job.ears), assembly.language()
-        )
     error, result = "", None
     try:
         rehearsed = run_rehearsal(
             loaded_job(),
-            assembly.language(),
+            language,
             waits or rehearsal,
             voice,
             MemoryLog(),

@@ -27,7 +27,7 @@ QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
 SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\.")
-LOCK = "Lock the screws, as the maker says, without turning them."
+LOCK = "Lock the screws without turning them, and put the covers on."
 
 
 @dataclass
@@ -104,18 +104,18 @@ def _offset(talk, **change):
 @pytest.mark.parametrize(
     ("yaw", "elevation", "said"),
     [
-        (1.2, 0.0, "Not inside yet. Sideways one point one five degrees"),
-        (-1.2, 0.0, "Not inside yet. Sideways one point one five degrees"),
-        (0.0, 1.0, "height zero point nine nine"),
-        (0.0, -1.0, "height zero point nine nine"),
+        (1.2, 0.0, "Not inside yet: one point one five"),
+        (-1.2, 0.0, "Not inside yet: one point one five"),
+        (0.0, 1.0, ", zero point nine nine"),
+        (0.0, -1.0, ", zero point nine nine"),
     ],
 )
 def test_outside_is_said_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
     measure(Radar(yaw, elevation))
-    explained = next(text for text in bay.said if text.startswith("Not inside yet."))
+    explained = next(text for text in bay.said if text.startswith("Not inside yet:"))
     assert said in explained
     way = "left" if yaw > 0 else "right" if yaw < 0 else "up" if elevation > 0 else "down"
-    assert f"degrees {way}" in explained
+    assert f" {way}" in explained
     assert bay.fact("aim_decided")["answer"] == "outside"
 
 
@@ -164,7 +164,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05))
     assert bay.said[-2:] == [
         "Inside. Once more, to be sure.",
-        "Plate in the middle, top towards, three degrees. Echo level.",
+        "Plate in the middle, top towards the car, three degrees. Echo level.",
     ]
     assert bay.fact("aim_decided")["answer"] == "inside"
     assert bay.fact("aim_decided")["confirmed"] is False
@@ -172,7 +172,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05))
     assert bay.fact("aim_decided")["confirmed"] is True
     assert bay.fact("aim_decided")["sets"] == 2
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
 
 
 def test_an_aim_that_is_not_confirmed_is_never_the_result(bay, measure):
@@ -211,7 +211,7 @@ def test_a_mount_that_was_learned_predicts_sharply_and_needs_no_second_set(
     assert [b["kind"] for b in bay.every("move_judged")] == ["as_planned", "as_planned"]
     last = bay.fact("aim_decided")
     assert (last["answer"], last["sets"], last["confirmed"]) == ("inside", 1, True)
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
     assert abs(radar.yaw_deg) < 0.4
     assert abs(radar.elevation_deg) < 0.4
 
@@ -365,7 +365,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
         "Too close to call, and more sets would hardly settle it.",
-        "Plate in the middle, top towards, three degrees. Echo level.",
+        "Plate in the middle, top towards the car, three degrees. Echo level.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
     assert not talk.every("screw_plan")
@@ -381,8 +381,8 @@ def test_out_of_the_screws_reach_stops_and_says_what_would_be_left(bay, measure)
     talk = _offset(bay, travel_clockwise_turns=1.0, travel_anticlockwise_turns=1.0)
     measure(Radar(3.0, 0.0), talk)
     assert talk.state.mode is Mode.STOPPED
-    assert talk.asked.startswith("The screws cannot bring the aim inside.")
-    assert "Check the bracket and its fastening." in talk.asked
+    assert talk.asked.startswith("The screws cannot bring it inside.")
+    assert "Check the bracket." in talk.asked
     assert talk.fact("screw_plan")["reachable"] is False
     assert "aim_decision" not in talk.state.done
 
@@ -407,7 +407,7 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
     talk.do(Opened())
     assert talk.state.mode is Mode.STOPPED
     assert talk.asked.startswith(
-        "With the doubts in the files nothing could pass at aim inside the vehicle's tolerance."
+        "These files cannot give a result at aim inside the vehicle's tolerance."
     )
     warned = talk.fact("cannot_pass")
     assert warned["result"] == "aim_yaw_deg"
@@ -415,7 +415,7 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
     assert not talk.state.readings
     # Who knows better goes on, and is told again before a screw is turned.
     measure(Radar(0.0, 0.0), talk.hear("carry on"))
-    assert "no reading could pass. The doubt is" in talk.asked
+    assert "nothing could pass. The doubt is" in talk.asked
     assert not talk.every("screw_plan")
 
 
@@ -423,21 +423,21 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
     """The aim was called inside on a level that the technician then takes back."""
     measure(Radar(0.0, 0.0))
     measure(Radar(0.0, 0.0))
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
     assert len(aim_round(bay.state).sets) == 2
     bay.hear("go back")
     assert bay.step_id == "echo_swing_right_db"
     assert len(aim_round(bay.state).sets) == 1
     assert "aim_decision" not in bay.state.done
     bay.hear(aim_words(0.0, 0.0)["echo_swing_right_db"], "yes")
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
     assert bay.fact("aim_decided")["sets"] == 2
 
 
 def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_words):
     measure(Radar(0.0, 0.0))
     assert bay.step_id == "echo_lean_towards_db"
-    bay.hear("go back", "go back")
+    bay.hear("go back", "go back", "go back")
     assert bay.step_id == "plumb_mm_per_m"
     assert aim_round(bay.state).sets == ()
     bay.spoil(**in_words({"plumb_mm_per_m": "0.5"})).go_on_to("echo_lean_towards_db")

@@ -107,7 +107,7 @@ def test_where_are_we_names_stage_and_step(small, bay):
         "Right arm scale.",
     ]
     bay.go_on_to("rule_stand_mm").hear("where are we")
-    assert bay.said[0] == ("Stage three of fifteen, floor check. At rule on the floor, stand spot.")
+    assert bay.said[0] == ("Stage four of sixteen, floor check. At rule on the floor, stand spot.")
 
 
 def test_what_can_i_say_offers_only_what_is_understood(bay):
@@ -135,7 +135,7 @@ def test_repeat_says_the_question_without_what_came_before_it(small):
 
 def test_a_note_without_consent_is_refused_and_said_so(small):
     talk = small(CONSENT + TWO).hear("words only", "yes", "make a note")
-    assert talk.said == ["I may keep words only, so a spoken note is not kept. Left arm scale."]
+    assert talk.said == ["I may keep words only, so no spoken note. Left arm scale."]
     assert not talk.every("noted")
 
 
@@ -268,11 +268,11 @@ def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
     bay = at_the_screws
     first = bay.asked
     bay.hear("go back")
-    assert bay.asked == "Was anything moved for this correction? Not touched, or was moved?"
+    assert bay.asked == "Was anything moved for this correction? Say not touched, or was moved."
     bay.hear("where are we")
     assert bay.said[0].endswith(", adjusting screws.")
     bay.hear("was moved", "no")
-    assert bay.asked == "Was anything moved for this correction? Not touched, or was moved?"
+    assert bay.asked == "Was anything moved for this correction? Say not touched, or was moved."
     bay.hear("was moved", "yes")
     assert bay.asked == f"If it is not done yet: {first}"
     assert bay.now("taken_back") == []
@@ -333,4 +333,4 @@ def test_a_typed_note_is_kept_where_only_words_may_be(bay):
     bay.do(Refused(bay.prompt_id, "not_in_grammar", How("Left rear at 0.5 bar", ears="typed")))
     assert bay.fact("noted")["words"] == "Left rear at 0.5 bar"
     bay.hear("make a note")
-    assert "a spoken note is not kept" in bay.asked
+    assert "no spoken note" in bay.asked

@@ -16,13 +16,12 @@ OFF = [
     (
         "level_decision",
         {"level_mm_per_m": "3.4"},
-        "Level the stand. Bring its left end down, three point four millimetres per metre. "
-        "Say done.",
+        "Bring the left end down, three point four millimetres per metre. Say done.",
     ),
     (
         "level_decision",
         {"level_mm_per_m": "-2.6"},
-        "Level the stand. Bring its left end up, two point six millimetres per metre. Say done.",
+        "Bring the left end up, two point six millimetres per metre. Say done.",
     ),
     (
         "turn_decision",
@@ -67,12 +66,12 @@ OFF = [
     (
         "plumb_decision",
         {"plumb_mm_per_m": "1.8"},
-        "Bring the plate's top one point eight millimetres per metre towards the car. Say done.",
+        "Plate top one point eight millimetres per metre towards the car. Say done.",
     ),
     (
         "plumb_decision",
         {"plumb_mm_per_m": "-1.8"},
-        "Bring the plate's top one point eight millimetres per metre away from the car. Say done.",
+        "Plate top one point eight millimetres per metre away from the car. Say done.",
     ),
 ]
 
@@ -253,8 +252,7 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
     )
     assert talk.state.mode is Mode.STOPPED
     assert talk.asked.startswith(
-        "With the doubts in the files nothing could pass at the gap is right. "
-        "Correct the doubt in the file, or read on a finer scale, and begin anew. Stopped."
+        "These files cannot give a result at the gap is right. Tell your supervisor. Stopped."
     )
     warned = talk.fact("cannot_pass")
     assert warned["before_the_work"] is True
@@ -264,8 +262,8 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
     assert talk.hear("carry on").step_id == "gap_mm"
     talk.hear("two zero", "yes")
     assert talk.asked.startswith(
-        "The gap is right: no reading could pass. The doubt is one zero millimetres, allowed are "
-        "three millimetres. Correct the doubt in the file"
+        "The gap is right: nothing could pass. The doubt is one zero millimetres, allowed are "
+        "three millimetres. Tell your supervisor."
     )
     assert not talk.every("decided")
     assert talk.hear("carry on").state.mode is Mode.STOPPED
@@ -297,11 +295,11 @@ def test_a_clamp_that_runs_out_too_far_is_seated_again_before_it_is_read(bay, in
     wobbly = {"left_run_out_0_mm": "825", "left_run_out_180_mm": "725"}
     bay.spoil(**in_words(wobbly)).go_on_to("left_run_out_check", doing=True)
     assert bay.asked == (
-        "Zero point six one degrees, give or take zero point zero one degrees. "
+        "Zero point six one degrees. "
         "The left clamp's run-out is too large. Seat the clamp again. Say done."
     )
     bay.hear("done")
-    assert bay.asked == "Left arm scale, wheel at start."
+    assert bay.asked == "Left arm scale, at the start mark."
 
 
 def test_beams_that_do_not_fit_the_toe_send_back_to_toe_and_spots(bay, in_words):
@@ -330,7 +328,7 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
     )
     assert bay.asked == "Move the stand one zero millimetres to the right. Say done."
     bay.hear("go back")
-    assert bay.said[0] == "Correction taken back. Left spot. Millimetres, left or right."
+    assert bay.said[0] == "Correction taken back. Left beam. How far off, and which side?"
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves

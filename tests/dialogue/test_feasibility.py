@@ -41,8 +41,8 @@ def test_a_line_laser_that_is_hardly_level_is_found_before_a_wheel_is_lifted(bay
     assert name == "aim_error.floor_slope_up_deg"
     assert percent > 90
     assert talk.asked == (
-        "With the doubts in the files nothing could pass at aim inside the vehicle's tolerance. "
-        "Correct the doubt in the file, or read on a finer scale, and begin anew. "
+        "These files cannot give a result at aim inside the vehicle's tolerance. "
+        "Tell your supervisor. "
         "Stopped. Leave everything as it is. Say continue, or cancel."
     )
     assert talk.hear("end the job", "yes").state.mode is Mode.CLOSED

@@ -14,9 +14,8 @@ from tests.spoken import say_figure
 def test_the_finish_says_what_inside_means_and_what_it_does_not(bay):
     bay.go_on_to("finish")
     text, ask = bay.said[-2:]
-    assert text.startswith("Inside. Sideways zero, height zero.")
-    assert "At one zero zero metres it looks at its mark, give or take" in text
-    assert "inside the entered limits, with the entered uncertainties" in text
+    assert text.startswith("Inside the entered limits, with the entered uncertainties.")
+    assert "At one hundred metres it points at its mark." in text
     assert "does not say that the driver assistance is safe" in text
     assert ask == "Sign off in the record. Say done."
     assert bay.state.mode is Mode.ASKING
@@ -27,11 +26,8 @@ def test_what_is_left_is_told_at_range_with_its_side(bay, aim_words, yaw, side):
     bay.spoil(**aim_words(yaw, 0.0)).go_on_to("finish")
     measured = bay.fact("aim_decided")["yaw"]["value"]
     centimetres = say_figure(round(100 * 100 * tan(radians(abs(measured)))))
-    assert (
-        f"At one zero zero metres it looks {centimetres} centimetres to the {side}, give or take"
-        in bay.said[-2]
-    )
-    assert f"degrees {side}, height zero" in bay.said[-2]
+    told = f"At one hundred metres it points {centimetres} centimetres {side}."
+    assert told in bay.said[-2]
 
 
 def test_the_sign_off_closes_the_job_with_its_result_in_the_record(bay, aim_words):

@@ -17,7 +17,7 @@ def test_the_slope_is_said_to_be_taken_into_account(bay, in_words):
     bay.spoil(**in_words({"rule_rear_left_mm": "502", "rule_rear_right_mm": "502"}))
     bay.go_on_to("condition_list")
     assert bay.every("said")[-3]["text"] == (
-        "The floor rises zero point zero four degrees to the front. That is taken into account."
+        "The floor rises zero point zero four degrees to the front. Reckoned in."
     )
     fact = bay.fact("shims")
     assert fact["needed"] is False

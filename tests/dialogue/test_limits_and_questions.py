@@ -61,12 +61,18 @@ def test_a_reading_at_the_limit_is_allowed(small):
     assert not talk.every("not_allowed")
 
 
+SUPPORT = "Wanted: one two point five to one four point five. Set the support."
+
+
 def test_a_reading_outside_its_limits_is_kept_in_the_record_and_asked_again(small):
     talk = small(BATTERY).hear("one two point four", "yes")
-    assert talk.said == ["Set the support.", "Battery support, volts."]
+    assert talk.said == [f"One two point four volts. {SUPPORT}", "Battery support, volts."]
     assert talk.state.readings == {}
     assert talk.fact("accepted")["value"] == "12.4"
-    assert talk.fact("not_allowed") == {"step_id": "battery_volt", "why": "Set the support."}
+    assert talk.fact("not_allowed") == {
+        "step_id": "battery_volt",
+        "why": f"One two point four volts. {SUPPORT}",
+    }
     talk.hear("one three point one", "yes")
     assert talk.fact("accepted")["take"] == 2
     assert str(talk.value("battery_volt")) == "13.1"
@@ -77,8 +83,8 @@ def test_after_at_most_so_many_the_work_stops_and_says_why(small):
     assert talk.state.mode is Mode.ASKING
     talk.hear("one two", "yes")
     assert talk.state.mode is Mode.STOPPED
-    assert talk.asked.startswith("Set the support. Stopped.")
-    assert talk.fact("stopped") == {"why": "Set the support."}
+    assert talk.asked.startswith(f"One two volts. {SUPPORT} Stopped.")
+    assert talk.fact("stopped") == {"why": f"One two volts. {SUPPORT}"}
     talk.hear("carry on")
     assert talk.said == ["Carrying on. Battery support, volts."]
     talk.hear("one three", "yes")
@@ -124,10 +130,13 @@ def test_each_thing_of_a_checklist_is_asked_for_alone(bay):
     bay.go_on_to("secure_list")
     assert bay.asked == "Brake on and wheels chocked. Say done."
     bay.hear("done")
-    assert bay.asked.startswith("Nothing that reflects")
+    assert bay.asked.startswith("Clear everything shiny")
     bay.hear("done")
     assert [b["step_id"] for b in bay.every("done")] == ["secure_list/1", "secure_list/2"]
-    assert bay.said[-2:] == ["Stage three, floor check.", "Set the line laser level. Say done."]
+    assert bay.said[-2:] == [
+        "Looking first.",
+        "Sensor, bracket and emblem sound, nothing loose. Else say stop. Say done.",
+    ]
 
 
 def test_the_tools_verdict_outside_goes_round_and_then_stops(small):

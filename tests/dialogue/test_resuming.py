@@ -7,7 +7,7 @@ import pytest
 from companion.dialogue.machine import replay
 from companion.dialogue.state import Mode
 
-TOUCHED = "Was the stand or the car touched? Not touched, or was moved?"
+TOUCHED = "Was the stand or the car touched? Say not touched, or was moved."
 
 
 def _in_the_middle(bay):
@@ -30,13 +30,13 @@ def test_in_every_mode_it_asks_whether_anything_was_touched(bay, before):
     bay.spoil(consent="keep the sound")
     _in_the_middle(bay).hear(*before)
     bay.resume()
-    assert bay.said == [f"I was switched off. We were at height of the plate's centre. {TOUCHED}"]
+    assert bay.said == [f"I am back. We were at height of the plate's centre. {TOUCHED}"]
     assert bay.state.mode is Mode.RESUMING
     assert "plate_height_mm" not in bay.state.readings
     bay.hear("not touched")
     assert bay.said == ["Not touched. Yes or no?"]
     bay.hear("yes")
-    assert bay.said == ["Carrying on. Plate centre, height."]
+    assert bay.said == ["Carrying on. Plate centre, height. Millimetres."]
     assert bay.fact("answered")["step_id"] == "resumed"
 
 
@@ -49,9 +49,7 @@ def test_a_break_in_the_middle_of_the_question_asks_it_anew(bay):
 
 def test_before_the_first_reading_there_is_nothing_to_ask_about(bay):
     bay.hear("words only", "yes").resume()
-    assert bay.said[0].startswith(
-        "I was switched off. We were at reason for the aim. Why is the radar"
-    )
+    assert bay.said[0].startswith("I am back. We were at reason for the aim. Why is the radar")
     assert bay.step_id == "reason"
 
 
@@ -122,7 +120,7 @@ def test_a_break_in_the_middle_of_a_correction_comes_back_to_it(bay, in_words):
     bay.spoil(**in_words({"plumb_mm_per_m": "1.8"})).go_on_to("plumb_decision", doing=True)
     before = bay.asked
     bay.resume()
-    assert bay.asked.startswith("I was switched off. We were at a correction.")
+    assert bay.asked.startswith("I am back. We were at a correction.")
     bay.hear("not touched", "yes")
     assert bay.asked == f"If it is not done yet: {before}"
 

@@ -190,7 +190,7 @@ def test_wait_and_continue_go_on_with_the_same_word(opened: Open, grammar: Any) 
 
 def test_what_was_found_earlier_in_the_day_holds_and_is_not_asked_again(opened: Open) -> None:
     checked = opened(offer_check=False, digit_by_digit=True, least_confidence=0.9)
-    assert any("say every number digit by digit" in text for text in checked.said)
+    assert any("Say every number digit by digit" in text for text in checked.said)
     assert (checked.state.digit_by_digit, checked.state.least_confidence) == (True, 0.9)
     assert checked.state.mode is Mode.ASKING
 

@@ -64,7 +64,7 @@ def test_the_job_begins_with_all_cautions_in_writing() -> None:
 def test_a_reading_is_asked_for_with_what_to_say() -> None:
     moment = at_the_floor()
     assert moment.condition == "asking"
-    assert moment.instruction.text == "Floor rule, rear left."
+    assert moment.instruction.text == "Ruler at rear left. Millimetres."
     assert moment.instruction.reply == "a number in mm"
 
 

@@ -26,6 +26,7 @@ from companion.record.audit.keys import public_hex
 from companion.record.audit.seal import make_seal
 from companion.record.box import key_path, public_key_path
 from companion.record.left_over import left_over
+from companion.statistics.store import summaries_path
 from tests.insiders.shop import (
     LATER,
     Shop,
@@ -199,6 +200,14 @@ def index(statement: str) -> Callable[[Shop], None]:
     def does(shop: Shop) -> None:
         with closing(sqlite3.connect(index_path(shop.path), isolation_level=None)) as db:
             db.create_function("casefolded", 1, str.casefold, deterministic=True)
+            db.execute(statement)
+
+    return does
+
+
+def figures(statement: str) -> Callable[[Shop], None]:
+    def does(shop: Shop) -> None:
+        with closing(sqlite3.connect(summaries_path(shop.path), isolation_level=None)) as db:
             db.execute(statement)
 
     return does
@@ -386,6 +395,10 @@ ATTACKS: tuple[Attack, ...] = (
     # The index
     Attack("another technician in the index", index("UPDATE digest SET technician = 'C. Insider' WHERE number = 2"), ALONE, "index beside the record"),
     Attack("another result in the index", index("UPDATE digest SET result = 'outside' WHERE number = 1"), ALONE, "index beside the record"),
+    # The figures for the statistics
+    Attack("a floor that drifts in the figures", figures("UPDATE measure SET value = value + number"), ALONE, "figures beside the record"),
+    Attack("a job put to another bay in the figures", figures("UPDATE session SET bay = 'another' WHERE id = 'monday'"), ALONE, "figures beside the record"),
+    Attack("figures of no job", figures("INSERT INTO measure VALUES (99, 'floor_twist_mm', 5.0)"), ALONE, "figures beside the record"),
     Attack("words in the index that nobody said", index("INSERT INTO words (rowid, said, heard, noted) VALUES (16777219, 'giraffe', '', '')"), ALONE, "finds other words"),
 )  # fmt: skip
 """Every one of them; the docs have a table of it."""

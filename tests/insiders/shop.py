@@ -37,6 +37,7 @@ from companion.record.enrolling import Office
 from companion.record.finding import Finding
 from companion.record.left_over import left_over
 from companion.record.port import entry_of
+from companion.statistics.figures_check import figures_problems, open_summaries
 
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
 JOBS = ("monday", "tuesday", "wednesday")
@@ -67,6 +68,7 @@ class Shop:
             told = [str(finding) for finding in findings]
             if not findings:
                 told += index_problems(self.path)
+                told += figures_problems(self.path)
                 lying = left_over(self.path, self.clips)
                 told += [f"left over: {name}" for name in (*lying.orphans, *lying.remnants)]
                 told += [f"left over: {name}" for name in lying.others]
@@ -113,7 +115,7 @@ def build(folder: Path) -> Shop:
         database.create_session("empty")
         seal = make_seal(database)
         _job(database, clips, LATER, 9)
-    with open_archive(path):
+    with open_archive(path) as archive, open_summaries(archive):
         pass
     with closing(sqlite3.connect(path)) as db:
         db.execute("PRAGMA journal_mode = DELETE")
@@ -127,6 +129,8 @@ def _job(database: Any, clips: ClipStore, name: str, place: int) -> None:
     for number in range(4):
         heard = {"words": f"seven {number}", "clip_sha256": sha256 if number == 1 else None}
         log.append([Entry("heard", heard), Entry("accepted", {"value": f"77{number}"})])
+    twist = {"floor_twist_mm": {"value": 0.1 * place, "u": 0.2, "unit": "mm"}}
+    log.append([Entry("computed", {"step_id": "floor", "outputs": twist})])
     log.append([Entry("finished", {"result": "inside"})])
 
 

@@ -56,11 +56,11 @@ def test_nothing_before_a_step_rests_on_it(step_id):
     assert all(order.index(stale) >= at for stale in PLAN.with_dependents([step_id]))
 
 
-def test_the_floor_reaches_into_the_aim_and_the_fuel_into_nothing():
+def test_the_floor_reaches_into_the_aim_and_the_fuel_into_the_ballast_alone():
     assert "aim_decision" in PLAN.with_dependents(["rule_rear_left_mm"])
     assert "aim_decision" in PLAN.with_dependents(["plumb_mm_per_m"])
     assert "stand_place" in PLAN.with_dependents(["left_run_out_90_mm"])
-    assert PLAN.with_dependents(["fuel"]) == {"fuel"}
+    assert PLAN.with_dependents(["fuel"]) == {"fuel", "ballast"}
     assert PLAN.with_dependents([]) == frozenset()
 
 

@@ -14,10 +14,11 @@ from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No
 QUESTIONS = (
     ("replaced", "bumper", "suspension", "crash", "fault_code"),
     ("keep_sound", "words_only"),
-    ("echo_levels", "tool_angle", "tool_turns"),
+    ("echo_levels", "tool_angle", "tool_correction", "tool_turns"),
     ("degrees", "millimetres"),
     ("full", "not_full"),
-    ("no_faults", "faults_cleared", "faults_remain"),
+    ("no_faults", "faults_cleared", "aim_fault_only", "faults_remain"),
+    ("test_good", "test_bad", "test_later", "test_left_out"),
     ("tool_inside", "tool_outside"),
     ("not_touched", "was_moved"),
 )

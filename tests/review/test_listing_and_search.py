@@ -25,7 +25,7 @@ from companion.errors import CompanionError, RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
 from companion.record.port import entry_of
-from companion.statistics.store import open_summaries
+from companion.statistics.figures_check import open_summaries
 
 DAY_MS = 86_400_000
 

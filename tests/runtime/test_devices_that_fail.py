@@ -150,7 +150,7 @@ def test_a_recogniser_that_hangs_ends_the_program_and_the_job_goes_on_in_the_nex
     assert heard_words(bay.events()) == []
 
     resumed = bay.start("--or-resume")
-    assert resumed.next_line("I was switched off. We were at keeping recorded voices.")
+    assert resumed.next_line("I am back. We were at keeping recorded voices.")
     bay.until_it_listens(resumed)
     assert say_until_heard(bay, resumed, "words only", "hears  words only")
     resumed.end()

@@ -22,7 +22,7 @@ def aim_outcome(state: State, step: AimDecision, ranges_m: tuple[float, ...]) ->
     if ranges_m:
         middle = sorted(ranges_m)[len(ranges_m) // 2]
         left = miss_at_range_m(aim[0], middle)
-        said = prompts.miss(middle, left.value, left.u)
+        said = prompts.miss(middle, left.value)
     misses = []
     for range_m in ranges_m:
         sideways = miss_at_range_m(aim[0], range_m)

@@ -25,7 +25,6 @@ class AimKind(Kind[AimDecision]):
     """Both axes against the vehicle's tolerance; outside: a plan for the screws and a new round."""
 
     model = AimDecision
-    opening_remarks = (prompts.CLOCKWISE,)
     usual_remarks = (prompts.ONCE_MORE_TO_BE_SURE,)
 
     def uses(self, step: AimDecision) -> Iterator[str]:

@@ -13,7 +13,6 @@ from typing import assert_never
 from companion.calibration.hypotheses import StoryKind
 from companion.facts.message import Amount, Arg, Message, in_a_row
 
-CLOCKWISE = Message("clockwise-as-you-face-it")
 ONCE_MORE_TO_BE_SURE = Message("once-more-to-be-sure")
 WIDENED = Message("scatter-widened")
 LOCK_SCREWS = Message("lock-screws")
@@ -36,7 +35,7 @@ def angle(value_deg: float, positive: str, negative: str) -> Amount:
     return Amount(hundredths, "deg", positive if value_deg > 0 else negative)
 
 
-def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Arg]:
+def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Amount]:
     return {
         "yaw": angle(yaw_deg, "left", "right"),
         "elevation": angle(elevation_deg, "up", "down"),
@@ -44,11 +43,16 @@ def _aim(yaw_deg: float, elevation_deg: float) -> dict[str, Arg]:
 
 
 def aim_to_correct(yaw_deg: float, elevation_deg: float) -> Message:
-    return Message("aim-to-correct", _aim(yaw_deg, elevation_deg))
+    """In hundredths of a degree, whose unit the screen shows."""
+    bare = {
+        name: Amount(amount.value, None, amount.direction)
+        for name, amount in _aim(yaw_deg, elevation_deg).items()
+    }
+    return Message("aim-to-correct", {**bare})
 
 
 def cannot_reach(yaw_deg: float, elevation_deg: float) -> Message:
-    return Message("cannot-reach", _aim(yaw_deg, elevation_deg))
+    return Message("cannot-reach", {**_aim(yaw_deg, elevation_deg)})
 
 
 def looks_as_if(what: Message) -> Message:
@@ -86,14 +90,14 @@ def _the(screw: str) -> Message:
 
 def finished_inside(yaw_deg: float, elevation_deg: float, misses: Message | None) -> Message:
     """The result, what is left at a range, and what it means."""
-    found = Message("found-inside", _aim(yaw_deg, elevation_deg))
+    found = Message("found-inside", {**_aim(yaw_deg, elevation_deg)})
     return in_a_row(found, misses, WHAT_INSIDE_MEANS)
 
 
-def miss(range_m: float, sideways_m: float, u_m: float) -> Message:
-    """What is left sideways at a range, to a centimetre, with twice its uncertainty."""
-    centimetres, doubt = round(100 * abs(sideways_m)), max(1, round(200 * u_m))
-    told: dict[str, Arg] = {"range": Amount(int(range_m), "m"), "doubt": Amount(doubt, "cm")}
+def miss(range_m: float, sideways_m: float) -> Message:
+    """What is left sideways at a range, to a centimetre; how surely, the report tells."""
+    centimetres = round(100 * abs(sideways_m))
+    told: dict[str, Arg] = {"metres": int(range_m)}
     if centimetres == 0:
         return Message("miss-at-mark", told)
     side = "left" if sideways_m > 0 else "right"

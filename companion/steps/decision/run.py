@@ -71,7 +71,7 @@ def decide_on(tx: Transaction, step: Decision) -> None:
     if step.move is None:
         _look_again(tx, step, value, verdict)
         return
-    told, instruction = correction(step.move, step.move.quantity, error)
+    told, instruction = correction(step.move, step.move.quantity, error, tx.state)
     put_right = Correction(value.value, value.u)
     tx.record(Corrected(step.id, tx.words(told), put_right, instruction))
     tx.change(last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)})

@@ -23,6 +23,10 @@ class Instruction(Repeatable):
         Identifier | None, Field(description="the reading whose turns are to be made")
     ] = None
     screw: Annotated[Identifier | None, Field(description="the id of the screw to turn")] = None
+    lifts_car: Annotated[
+        bool,
+        Field(strict=True, description="after it nothing holds that was read of the car before"),
+    ] = False
 
     @model_validator(mode="after")
     def _whole(self) -> Instruction:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from companion.dialogue.advance import advance
-from companion.dialogue.asking import ask_step
+from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
@@ -18,7 +18,7 @@ from companion.language.expectation import Expectation
 from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.reading.model import Reading
-from companion.steps.reading.run import accept_number, take_number
+from companion.steps.reading.run import accept_number, count_number, take_number
 from companion.steps.reading.values import (
     as_taken,
     is_plausible,
@@ -48,7 +48,7 @@ class ReadingKind(Kind[Reading]):
             yield MOUNT
 
     def texts(self, step: Reading) -> tuple[str, ...]:
-        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+        return tuple(text for text in (step.ask, step.reply, step.ask_short) if text is not None)
 
     def asks_for(self, step: Reading) -> tuple[str, ...]:
         return (step.ask,)
@@ -63,13 +63,35 @@ class ReadingKind(Kind[Reading]):
         for direction in step.number.directions:
             if direction not in directions:
                 yield Fault(step.id, f"direction '{direction}'", ", ".join(sorted(directions)))
+        alike = _said_back_with(step, context)
+        if alike is not None and any(number_form(o) != number_form(step) for o in alike):
+            yield Fault(step.id, "read_back_together of several kinds", "numbers said alike")
+        if alike is not None and len(alike) < 2:
+            yield Fault(step.id, "read_back_together alone", "two readings of the set or more")
         if step.allowed is not None:
             yield from check_limits(context, step.id, step.allowed.low, step.allowed.high)
+        if step.short_after is not None:
+            if step.ask_short is None:
+                yield Fault(step.id, "short_after without ask_short", "a short form to be said")
+            if step.short_after not in {other.id for other in context.steps}:
+                yield Fault(step.id, f"short_after '{step.short_after}'", "a reading of the job")
         text = f"{step.title} {step.ask}"
         yield from check_screw(context, step, text, reads_turns=step.unit == "turns")
 
     def reach(self, tx: Transaction, step: Reading, before: Told) -> None:
-        ask_step(tx, step, before)
+        number = tx.state.one_by_one.get(step.id)
+        if number is None:
+            ask_step(tx, step, before)
+            return
+        left = {name: n for name, n in tx.state.one_by_one.items() if name != step.id}
+        tx.change(one_by_one=left)
+        say_back(tx, step, number)
+
+    def said_back_with(self, step: Reading) -> str | None:
+        return step.read_back_together
+
+    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
+        count_number(tx, step, meaning, attempts)
 
     def is_done(self, state: State, step: Reading) -> bool:
         return step.id in state.readings
@@ -82,6 +104,12 @@ class ReadingKind(Kind[Reading]):
 
     def reply(self, state: State, step: Reading) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
+
+    def short(self, state: State, step: Reading) -> Told:
+        return fill(state, step.ask_short) if step.ask_short is not None else ""
+
+    def short_after(self, step: Reading) -> str | None:
+        return step.short_after
 
     def expectation(self, step: Reading, *, digits_only: bool = False) -> Expectation:
         return Expectation(number=number_form(step, digits_only=digits_only), commands=ALWAYS)
@@ -111,6 +139,17 @@ class ReadingKind(Kind[Reading]):
         value = Decimal(str(typical(step)))
         taken = as_taken(step, value, Amount(abs(value), step.unit), 1)
         return replace(state, readings={**state.readings, step.id: taken})
+
+
+def _said_back_with(step: Reading, context: Context) -> list[Reading] | None:
+    """The readings of its set; None where it is said back by itself."""
+    if step.read_back_together is None:
+        return None
+    return [
+        other
+        for other in context.steps
+        if isinstance(other, Reading) and other.read_back_together == step.read_back_together
+    ]
 
 
 KIND = ReadingKind()

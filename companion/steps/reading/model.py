@@ -45,6 +45,20 @@ class Reading(Repeatable):
     title: Title
     ask: Text
     reply: Reply = None
+    ask_short: Annotated[
+        Text | None, Field(description="said in its place to who has heard it in this job")
+    ] = None
+    short_after: Annotated[
+        Identifier | None,
+        Field(description="the reading right behind which the short form is enough at once"),
+    ] = None
+    read_back_together: Annotated[
+        Identifier | None,
+        Field(
+            description="a set of readings that are said back together, two or three at a time; "
+            "only where the arithmetic notices a wrong one"
+        ),
+    ] = None
     unit: Identifier
     number: Number
     plausible: Annotated[
@@ -70,6 +84,12 @@ class Reading(Repeatable):
         Field(description="in a bay where all is right; without it the middle of plausible"),
     ] = None
     allowed: Limits | None = None
+
+    @model_validator(mode="after")
+    def _stands_alone(self) -> Reading:
+        if self.read_back_together is not None and self.allowed is not None:
+            raise ValueError("a reading that may stop the work is read back by itself")
+        return self
 
     @model_validator(mode="after")
     def _sensible(self) -> Reading:

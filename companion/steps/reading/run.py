@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from companion.dialogue import prompts
+from companion.dialogue import prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.retry import Retry, retry
@@ -12,7 +12,7 @@ from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Doubted, NotAllowed
-from companion.facts.message import Amount, Message
+from companion.facts.message import Amount, Message, in_a_row
 from companion.language.meanings import Number
 from companion.steps.reading.model import Limits, Reading
 from companion.steps.reading.values import as_taken, is_plausible, signed
@@ -26,11 +26,21 @@ def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
         tx.change(doubted=meaning)
         ask_step(tx, step, doubt)
         return
+    if together.begins_or_goes_on(tx.state, step) and tx.state.mode is Mode.ASKING:
+        together.wait(tx, step, meaning)
+        advance(tx)
+        return
     say_back(tx, step, meaning)
 
 
 def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
     """It was confirmed: it counts, unless it is true and stops the work."""
+    if count_number(tx, step, meaning, attempts):
+        advance(tx)
+
+
+def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
+    """It counts from here on; False where it is true and stops the work, which is then said."""
     state = tx.state
     value = signed(step, meaning)
     take = state.takes.get(step.id, 0) + 1
@@ -52,24 +62,28 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
     if step.allowed is not None:
         low, high = number(state, step.allowed.low), number(state, step.allowed.high)
         if not low <= float(value) <= high:
-            _not_allowed(tx, step, step.allowed)
-            return
+            wanted = prompts.not_allowed(
+                amount_of(meaning), _bare(_bound(step, low)), _bare(_bound(step, high))
+            )
+            _not_allowed(tx, step, step.allowed, wanted)
+            return False
     tx.change(
         readings={**state.readings, step.id: taken},
         last_values={**state.last_values, step.id: taken},
         history=(*state.history, step.id),
     )
-    advance(tx)
+    return True
 
 
-def _not_allowed(tx: Transaction, step: Reading, allowed: Limits) -> None:
+def _not_allowed(tx: Transaction, step: Reading, allowed: Limits, wanted: Message) -> None:
     """A true reading that stops the work: ask for a new one after it was put right."""
-    tx.record(NotAllowed(step.id, allowed.otherwise))
+    told = in_a_row(wanted, allowed.otherwise)
+    tx.record(NotAllowed(step.id, tx.words(told)))
     again = Retry(
-        say=allowed.otherwise,
+        say=told,
         steps=(step.id,),
         at_most=allowed.at_most,
-        then_stop=allowed.otherwise,
+        then_stop=told,
     )
     retry(tx, step.id, again)
     if tx.state.mode is not Mode.STOPPED:
@@ -88,6 +102,11 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | 
         if change > Decimal(str(step.far_from_last)):
             return prompts.far_from_last(heard, last.amount)
     return None
+
+
+def _bare(amount: Amount) -> Amount:
+    """Without its unit, which was said just before."""
+    return Amount(amount.value, None, amount.direction)
 
 
 def _bound(step: Reading, bound: float) -> Amount:

@@ -110,9 +110,12 @@ def notice_wrong_way(tx: Transaction, key: str, now: float, u: float, title: str
 
 
 def correction(
-    move: Move, quantity: StandQuantity | None, error: float
+    move: Move, quantity: StandQuantity | None, error: float, state: State | None = None
 ) -> tuple[Message, MoveStand]:
-    """The move that takes this error away: in the person's terms, and as a value."""
+    """The move that takes this error away: in the person's terms, and as a value.
+
+    `state`: as it is while nothing else moves first; then a move may say what will be read.
+    """
     steps = max(1, round(abs(error) / move.resolution))
     amount = as_written(move.resolution) * steps
     spoken = move.direction_when_positive if error > 0 else move.direction_when_negative
@@ -120,4 +123,12 @@ def correction(
         "amount": Amount(amount, move.amount),
         "direction": Message(f"move-{spoken}"),
     }
-    return text(move.say, told), MoveStand(quantity, way_of(spoken), amount, move.amount)
+    say, until = move.say, move.until
+    taken = state.readings.get(until.reading) if state is not None and until is not None else None
+    if until is not None and taken is not None:
+        change = amount if (error > 0) == (until.changes == "against") else -amount
+        if taken.value * (taken.value + change) > 0:
+            say = until.say
+            direction = taken.amount.direction
+            told["reads"] = Amount(abs(taken.value + change), taken.amount.unit, direction)
+    return text(say, told), MoveStand(quantity, way_of(spoken), amount, move.amount)

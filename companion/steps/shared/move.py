@@ -13,6 +13,17 @@ AWAY_FROM = "away_from"
 """Said in front of what it is away from; the same way as "away"."""
 
 
+class Until(Model):
+    """What the person sees when the move is made: a reading that comes to a figure."""
+
+    say: Annotated[Text, Field(description="as the move's own, with {reads}: what is read then")]
+    reading: Identifier
+    changes: Annotated[
+        Literal["with", "against"],
+        Field(description="whether it falls (with) or grows (against) as the error falls"),
+    ] = "with"
+
+
 class Move(Model):
     """How a result outside its limits is put right, in the person's own terms."""
 
@@ -23,6 +34,9 @@ class Move(Model):
     direction_when_negative: Identifier
     quantity: Annotated[
         StandQuantity | None, Field(description="what of the stand it moves, for the screen")
+    ] = None
+    until: Annotated[
+        Until | None, Field(description="said instead, where nothing moves what is read before it")
     ] = None
 
     @field_validator("direction_when_positive", "direction_when_negative")

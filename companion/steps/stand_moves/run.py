@@ -101,7 +101,14 @@ def _ask_for(
 ) -> None:
     """The moves one by one; everything that one of them disturbs is read again after the last."""
     stale = [quantity for quantity in stale_after(moves) if quantity in parts]
-    told = [correction(parts[m.quantity].move, StandQuantity(m.quantity), -m.amount) for m in moves]
+    told = []
+    moved_before: set[Quantity] = set()
+    for m in moves:
+        at_rest = tx.state if m.quantity not in moved_before else None
+        told.append(
+            correction(parts[m.quantity].move, StandQuantity(m.quantity), -m.amount, at_rest)
+        )
+        moved_before.update(m.stale)
     last_moves = dict(tx.state.last_moves)
     for move, (said, instruction) in zip(moves, told, strict=True):
         part, value = parts[move.quantity], values[move.quantity]

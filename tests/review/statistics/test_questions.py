@@ -14,9 +14,10 @@ from companion.errors import RecordError
 from companion.record import ClipStore, Entry, FixedClock, MemoryLog, SqliteLog, open_record
 from companion.report.hearing import hearings
 from companion.statistics import questions
+from companion.statistics.figures_check import open_summaries
 from companion.statistics.questions import Choice
 from companion.statistics.steadiness import charts, signals
-from companion.statistics.store import open_summaries, summaries_path
+from companion.statistics.store import summaries_path
 from companion.statistics.summary import NOISE_NOT_KEPT, noise_step, summary
 
 EVERYBODY = Choice()

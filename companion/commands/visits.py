@@ -1,0 +1,263 @@
+"""Visits: one car on one order, and the jobs that are done on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+from companion.archive.listing import jobs_of_visit
+from companion.archive.opening import open_archive
+from companion.archive.visits import VisitSeen, find_visits
+from companion.commands.grouping import Group
+from companion.commands.settings import settings_now
+from companion.commands.shared import own_record, record_option
+from companion.facts.car import TOLD, Car
+from companion.job.vin import VinError, vin_of
+from companion.record.cars import CarStore, cars_folder, let_cars_go
+from companion.record.database import Database
+from companion.record.visits import Visit, change_car, close_visit, find_visit, open_visit
+from companion.settings.model import Settings
+
+NEW = "new"
+PERSONAL = (
+    "Order, plate, VIN and complaint are personal data: they lie beside the record, and "
+    "'companion visit forget' deletes them after the time that the settings say."
+)
+_LABELS = {
+    "order": "Order",
+    "plate": "Plate",
+    "vin": "VIN",
+    "odometer_km": "Odometer, km",
+    "complaint": "Complaint",
+}
+assert set(_LABELS) == set(TOLD) == {f.name for f in fields(Car)} - {"salt"}  # noqa: S101
+
+
+def car_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which car; any of it may be left out."""
+    for option in (
+        click.option("--complaint", default="", help="What was asked for, in a few words."),
+        click.option("--odometer-km", type=click.IntRange(0, 9_999_999), help="As it stands."),
+        click.option("--vin", default="", help="Vehicle identification number; typed or scanned."),
+        click.option("--plate", default="", help="The registration plate."),
+        click.option("--order", default="", help="The order's number."),
+    ):
+        command = option(command)
+    return command
+
+
+def car_of(options: dict[str, Any]) -> Car:
+    """The car as it was entered, as far as the settings let it be kept.
+
+    Raises VinError for a number that is none.
+    """
+    settings = settings_now()
+    vin = options["vin"]
+    if vin:
+        vin = vin_of(vin, check_digit=settings.vin_check_digit)
+        vin = {"whole": vin, "last_six": vin[-6:], "never": ""}[settings.keep_vin]
+    return Car(
+        order=" ".join(options["order"].split()),
+        plate=" ".join(options["plate"].upper().split()) if settings.keep_plate else "",
+        vin=vin,
+        odometer_km=options["odometer_km"],
+        complaint=" ".join(options["complaint"].split()),
+    )
+
+
+def visit_for(database: Database, record: Path, name: str, car: Car) -> Visit:
+    """The visit that a job belongs to: a new one, or the one of this name (`last`: the latest).
+
+    Raises RecordError for one that is not there or closed.
+    """
+    cars = CarStore(cars_folder(record))
+    if name == NEW:
+        return open_visit(database, cars, car)
+    found = find_visit(database, name)
+    if found.is_closed:
+        raise click.UsageError(f"Visit {found.id} is closed: the car left. Begin a new one.")
+    if car.is_told:
+        found = change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
+    return found
+
+
+def _together(before: Car | None, now: Car) -> Car:
+    """What was known, with what is told now in its place."""
+    told = {name: getattr(now, name) for name in TOLD if getattr(now, name) not in ("", None)}
+    return replace(before or Car(), **told)
+
+
+@click.group(cls=Group)
+def visit() -> None:
+    """Manage visits: one car on one order, with all jobs that are done on it.
+
+    \b
+    Example: companion visit new --order 4711 --plate "EX 123"
+    """
+
+
+@visit.command(name="new")
+@car_options
+@click.option("--ask", is_flag=True, help="Ask for each; an empty answer leaves it out.")
+@record_option
+def new_visit(ask: bool, record: Path, **options: Any) -> None:
+    """Open a visit. A keyboard-wedge reader may scan the VIN where it is asked for.
+
+    \b
+    Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
+    Example: companion visit new --ask
+    """
+    if ask:
+        _ask(options)
+    car = car_of(options)
+    with own_record(record) as database:
+        made = open_visit(database, CarStore(cars_folder(record)), car)
+    click.echo(f"Visit {made.id}. Jobs on this car: companion start --visit {made.id}")
+    if car.is_told:
+        click.echo(PERSONAL)
+
+
+def _ask(options: dict[str, Any]) -> None:
+    for name, label in _LABELS.items():
+        if options[name]:
+            continue
+        while True:
+            told = click.prompt(label, default="", show_default=False)
+            try:
+                options[name] = _entered(name, told)
+                break
+            except (click.BadParameter, ValueError) as error:
+                click.echo(f"  {error}")
+
+
+def _entered(name: str, told: str) -> Any:
+    if not told.strip():
+        return None if name == "odometer_km" else ""
+    if name == "odometer_km":
+        digits = told.replace(" ", "").replace(".", "").replace(",", "")
+        if not digits.isdecimal():
+            raise click.BadParameter(f"found {told!r}; wanted: whole kilometres")
+        return int(digits)
+    if name == "vin":
+        try:
+            return vin_of(told, check_digit=settings_now().vin_check_digit)
+        except VinError as error:
+            raise click.BadParameter(str(error)) from error
+    return told
+
+
+@visit.command(name="change")
+@click.argument("name")
+@car_options
+@record_option
+def change_visit(name: str, record: Path, **options: Any) -> None:
+    """Put right what was entered of a visit's car; NAME is the visit, or last.
+
+    \b
+    Example: companion visit change last --odometer-km 48212
+    """
+    car = car_of(options)
+    if not car.is_told:
+        raise click.UsageError("Nothing to change was given; wanted: --order, --plate or another.")
+    with own_record(record) as database:
+        cars = CarStore(cars_folder(record))
+        found = find_visit(database, name)
+        change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
+    click.echo(f"Visit {found.id} changed; the record keeps that it was.")
+
+
+@visit.command(name="close")
+@click.argument("name", default="last")
+@record_option
+def close(name: str, record: Path) -> None:
+    """Close a visit: the car left, and nothing that was true of it is taken over any more.
+
+    \b
+    Example: companion visit close last
+    """
+    with own_record(record) as database:
+        found = find_visit(database, name)
+        close_visit(database, found)
+    click.echo(f"Visit {found.id} closed.")
+
+
+@visit.command(name="list")
+@click.argument("words", default="")
+@click.option("--limit", type=click.IntRange(1), default=20, show_default=True)
+@record_option
+def list_visits(words: str, limit: int, record: Path) -> None:
+    """List visits, the latest first: all, or those whose order, plate or VIN holds WORDS.
+
+    \b
+    Example: companion visit list "EX 123"
+    """
+    with open_archive(record) as archive:
+        found = find_visits(archive, words)
+        for one in found[:limit]:
+            click.echo(_line(one))
+    if not found:
+        click.echo("None." if not words else f"No visit's order, plate or VIN holds {words!r}.")
+
+
+def _line(one: VisitSeen) -> str:
+    car = one.car or Car()
+    told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or "nothing known of the car"
+    state = "closed" if one.visit.is_closed else "open"
+    return f"{one.visit.id}  {one.visit.opened_utc[:16].replace('T', ' ')} UTC  {state}  {told}"
+
+
+@visit.command(name="show")
+@click.argument("name", default="last")
+@record_option
+def show_visit(name: str, record: Path) -> None:
+    """Show a visit: its car, its jobs, and the same car's visits before.
+
+    \b
+    Example: companion visit show last
+    """
+    with open_archive(record) as archive:
+        found = find_visit(archive.record, name)
+        car = CarStore(cars_folder(record)).get(found.car_sha256) or Car()
+        state = "closed" if found.is_closed else "open"
+        click.echo(f"Visit {found.id}, {state}, opened {found.opened_utc[:16]} UTC")
+        for field, value in car.rows():
+            click.echo(f"  {_LABELS[field]:13s} {value}")
+        if not car.is_told:
+            click.echo("  Nothing is known of the car.")
+        for job in jobs_of_visit(archive, found.id):
+            result = job.result.replace("_", " ")
+            click.echo(f"  {job.session_id}  {job.job}: {result}")
+        key = car.vin or car.plate
+        before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
+        for one in before:
+            click.echo(f"Before: {_line(one)}")
+
+
+@visit.command(name="forget")
+@click.option(
+    "--days",
+    type=click.IntRange(0),
+    default=Settings.model_fields["keep_cars_days"].default,
+    help="What is known of cars of older visits is deleted. Default: the setting keep_cars_days.",
+)
+@click.option("--why", default="kept for the agreed time", show_default=True, help="The reason.")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@record_option
+def forget(days: int, why: str, yes: bool, record: Path) -> None:
+    """Delete order, plate, VIN and complaint of old visits; their jobs stay in the record.
+
+    \b
+    Example: companion visit forget
+    """
+    if not yes:
+        click.confirm(f"Delete for good what is known of cars older than {days} days?", abort=True)
+    with own_record(record) as database:
+        gone = let_cars_go(database, CarStore(cars_folder(record)), days, why)
+    click.echo(f"What was known of {len(gone)} car(s) is deleted.")
+
+
+COMMANDS = (visit,)

@@ -1,0 +1,79 @@
+"""How much of a prompt is said: in full the first time, then as short as it is safe.
+
+On the screen a prompt always stands in full. It is said in full again after it was not answered,
+after a break, and on "repeat"; whoever has heard it often enough hears the short form. All of it
+follows from what was told before, so it comes out the same when the events are played again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from companion.dialogue import prompts
+from companion.dialogue.state import Mode, State
+from companion.dialogue.transaction import Transaction
+from companion.facts.instructions import Direction, Instruction, MoveStand, TurnScrew
+from companion.facts.message import Message, Told
+from companion.language.expectation import Expectation
+
+FIRST_FEW = 3
+"""So often it is said how a read-back and an instruction are answered."""
+UNITS_ALWAYS_SAID = frozenset({"turns"})
+_SIDES = frozenset({"left", "right"})
+_SENSES = frozenset({"clockwise", "anticlockwise"})
+
+
+@dataclass(frozen=True)
+class Wording:
+    """A prompt in its forms: what is asked, how to answer, and the short form.
+
+    `known_by`: what it is known by once it was said in full. `times`: so often in full.
+    """
+
+    ask: Told
+    reply: Told
+    short: Told
+    known_by: str
+    times: int = 1
+
+
+def said(tx: Transaction, wording: Wording, *, short: bool = False) -> Told | None:
+    """What is said of it now: None for all of it. `short`: the short form is enough anyhow."""
+    state = tx.state
+    known = short or state.told.get(wording.known_by, 0) >= wording.times
+    if known and not state.in_full:
+        return wording.short
+    tx.change(told={**state.told, wording.known_by: state.told.get(wording.known_by, 0) + 1})
+    return None
+
+
+def said_once_more(state: State) -> Told | None:
+    """What a first miss hears: the short form of what it heard in full, else all of it."""
+    prompt = state.prompt
+    if prompt is None or prompt.said_short or state.mode is not Mode.ASKING or state.no_matches > 1:
+        return None
+    return prompt.short or None
+
+
+def said_back_short(state: State, told: Message, unit: str | None, bare: Message) -> Message:
+    """An answer said back: without its unit where that was said just before and stands fast."""
+    keeps = unit is None or unit in UNITS_ALWAYS_SAID or unit != state.unit_said or state.in_full
+    return Message("asked-back", {"what": told if keeps else bare})
+
+
+def remark_where_first_needed(
+    tx: Transaction, expectation: Expectation, instruction: Instruction | None
+) -> None:
+    """Say how directions are meant, where one is first needed."""
+    ways: set[str] = set(expectation.number.directions) if expectation.number is not None else set()
+    match instruction:
+        case TurnScrew(_, sense, _):
+            ways.add(Direction(sense).value)
+        case MoveStand(_, direction, _, _):
+            ways.add(direction.value)
+        case _:
+            pass
+    for remark, meant in ((prompts.SIDES, _SIDES), (prompts.CLOCKWISE, _SENSES)):
+        if ways & meant and remark.id not in tx.state.told:
+            tx.change(told={**tx.state.told, remark.id: 1})
+            tx.announce(remark, "explain")

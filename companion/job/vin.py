@@ -1,0 +1,81 @@
+"""The vehicle identification number: 17 characters, and in some markets a check digit among them.
+
+Length and letters: ISO 3779 (17 characters of 0-9 and A-Z without I, O and Q). The check digit at
+position 9 with its values and weights: 49 CFR 565.15 (c), the public regulation of the market that
+requires it; elsewhere the position is free.
+"""
+
+from __future__ import annotations
+
+import re
+
+from companion.errors import CompanionError
+
+LENGTH = 17
+NEVER = "IOQ"
+"""Letters that no number has: they look like 1 and 0."""
+_VALUES = {
+    **{str(digit): digit for digit in range(10)},
+    **dict(zip("ABCDEFGH", range(1, 9), strict=True)),
+    **dict(zip("JKLMN", range(1, 6), strict=True)),
+    "P": 7,
+    "R": 9,
+    **dict(zip("STUVWXYZ", range(2, 10), strict=True)),
+}
+_WEIGHTS = (8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2)
+CHECKED = 9
+"""Where the check digit stands, from 1."""
+
+
+class VinError(CompanionError):
+    """What was entered is no vehicle identification number, and why."""
+
+
+def vin_of(entered: str, *, check_digit: bool) -> str:
+    """The number in capitals, without spaces and hyphens; a reader's line may hold both.
+
+    Raises VinError saying what is wrong and what is wanted.
+    """
+    vin = re.sub(r"[\s-]", "", entered).upper()
+    for letter in NEVER:
+        if letter in vin:
+            instead = "1" if letter == "I" else "0"
+            raise VinError(
+                f"VIN {vin}: found the letter {letter} at place {vin.index(letter) + 1}, which no "
+                f"VIN has; wanted: a {instead}, perhaps; look again"
+            )
+    odd = next((sign for sign in vin if sign not in _VALUES), None)
+    if odd is not None:
+        raise VinError(
+            f"VIN {vin}: found {odd!r} at place {vin.index(odd) + 1}; wanted: digits and letters"
+        )
+    if len(vin) != LENGTH:
+        raise VinError(f"VIN {vin}: found {len(vin)} characters; wanted: {LENGTH}")
+    if check_digit and vin[CHECKED - 1] != (wanted := check_digit_of(vin)):
+        raise VinError(
+            f"VIN {vin}: found {vin[CHECKED - 1]} at place {CHECKED}; wanted: {wanted}, by the "
+            "others: one of the 17 is wrong, or this market's numbers have no check digit "
+            "(setting vin_check_digit)"
+        )
+    return vin
+
+
+def check_digit_of(vin: str) -> str:
+    """What stands at position 9 by the other sixteen characters."""
+    total = sum(_VALUES[sign] * weight for sign, weight in zip(vin, _WEIGHTS, strict=True))
+    remainder = total % 11
+    return "X" if remainder == 10 else str(remainder)
+
+
+def in_groups(text: str) -> tuple[str, ...]:
+    """The characters as they are read back: in fours, the last groups of four and three or less.
+
+    A VIN is read back as 4-4-4-5 by nobody: the last five are three and two.
+    """
+    groups = []
+    left = text
+    while left:
+        size = 4 if len(left) not in (5, 6) else 3
+        groups.append(left[:size])
+        left = left[size:]
+    return tuple(groups)

@@ -1,0 +1,88 @@
+"""Visits of cars: opened and closed in the record's office, each with the jobs that belong to it.
+
+A visit is one car on one order; any number of jobs may be done in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from companion.errors import RecordError
+from companion.facts.car import Car
+from companion.facts.office import VisitClosed, VisitOpened
+from companion.record.cars import CarStore
+from companion.record.database import OFFICE, Database
+from companion.record.office import has_office, office_log
+from companion.record.port import StoredEvent, entry_of
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One car on one order. `car_sha256`: what is known of it now, "" for nothing."""
+
+    id: str
+    opened_utc: str
+    car_sha256: str = ""
+    is_closed: bool = False
+
+
+def visits(database: Database) -> tuple[Visit, ...]:
+    """Every visit, in the order in which they were opened."""
+    return visits_of(database.events(OFFICE)) if has_office(database) else ()
+
+
+def visits_of(office: Iterable[StoredEvent]) -> tuple[Visit, ...]:
+    """The visits that these events of the office tell of."""
+    found: dict[str, Visit] = {}
+    for event in office:
+        match event.fact:
+            case VisitOpened(visit=name, car_sha256=car) if name in found:
+                found[name] = replace(found[name], car_sha256=car)
+            case VisitOpened(visit=name, car_sha256=car):
+                found[name] = Visit(name, event.at_utc, car)
+            case VisitClosed(visit=name) if name in found:
+                found[name] = replace(found[name], is_closed=True)
+            case _:
+                pass
+    return tuple(found.values())
+
+
+def open_visit(database: Database, cars: CarStore, car: Car) -> Visit:
+    """A new visit; its name is the day (UTC) and a number: "20310506-1"."""
+    day = "".join(filter(str.isdigit, database.clock.now().at_utc[:10]))
+    of_today = [int(one.id.split("-")[1]) for one in visits(database) if one.id.startswith(day)]
+    name = f"{day}-{max(of_today, default=0) + 1}"
+    fact = VisitOpened(visit=name, car_sha256=cars.put(car))
+    (event,) = office_log(database).append([entry_of(fact)])
+    return Visit(name, event.at_utc, fact.car_sha256)
+
+
+def change_car(database: Database, cars: CarStore, visit: Visit, car: Car) -> Visit:
+    """What is known of the visit's car from here on; the record keeps both hashes."""
+    fact = VisitOpened(visit=visit.id, car_sha256=cars.put(car))
+    office_log(database).append([entry_of(fact)])
+    return replace(visit, car_sha256=fact.car_sha256)
+
+
+def close_visit(database: Database, visit: Visit) -> None:
+    """The car left: nothing that was true of it is taken over any more."""
+    office_log(database).append([entry_of(VisitClosed(visit=visit.id))])
+
+
+def find_visit(database: Database, name: str) -> Visit:
+    """The visit of this name; `last`: the one opened last.
+
+    Raises RecordError naming what there is.
+    """
+    known = visits(database)
+    if name == "last" and known:
+        return known[-1]
+    found = next((one for one in known if one.id == name), None)
+    if found is None:
+        latest = ", ".join(one.id for one in known[-3:]) or "none yet"
+        raise RecordError(
+            f"{database.path}: holds no visit {name!r}; wanted: one of 'companion visit list' "
+            f"(the latest: {latest})"
+        )
+    return found

@@ -1,0 +1,60 @@
+"""The visit that a job begins in: its car, and what earlier jobs found and still holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from companion.facts.opening import Opened
+from companion.job.loader import LoadedJob
+from companion.language.language import Language
+from companion.record.database import Database
+from companion.record.port import StoredEvent
+from companion.record.rfc3339 import parse_rfc3339
+from companion.record.visits import Visit
+from companion.runtime.loop import OfVisit
+from companion.runtime.taking_over import Beginning, Validity, still_true
+from companion.settings.model import Settings
+
+MOST_JOBS = 40
+"""So many jobs back is looked for what still holds; a day has fewer."""
+
+
+def validity_of(settings: Settings) -> Validity:
+    """How long the shop lets things hold."""
+    return Validity(settings.floor_holds_days, settings.heads_hold_days)
+
+
+def of_visit(
+    database: Database,
+    visit: Visit,
+    loaded: LoadedJob,
+    language: Language,
+    validity: Validity,
+    *,
+    take_over: bool = True,
+    rehearsal: bool = False,
+) -> OfVisit:
+    """The visit with all that its next job need not ask again; needs the record as it is now."""
+    if not take_over:
+        return OfVisit(visit.id, visit.car_sha256)
+    now = database.clock.now()
+    job = Beginning(loaded.plan, language, visit.id, now, validity, rehearsal)
+    longest = timedelta(days=max(validity.bay_days, validity.heads_days, 1))
+    oldest = parse_rfc3339(now.at_utc) - longest
+    earlier = _jobs_back_to(database, visit.id, oldest.isoformat()[:10])
+    return OfVisit(visit.id, visit.car_sha256, still_true(job, earlier))
+
+
+def _jobs_back_to(
+    database: Database, visit: str, oldest_day: str
+) -> Iterator[tuple[StoredEvent, ...]]:
+    """The latest jobs, the newest first; those of the visit however old they are."""
+    for place, session in enumerate(database.newest_first()):
+        if place >= MOST_JOBS:
+            return
+        first = next(database.events(session.session_id), None)
+        if first is None or not isinstance(first.fact, Opened):
+            continue
+        if first.fact.visit == visit or session.opened_utc[:10] >= oldest_day:
+            yield tuple(database.events(session.session_id))

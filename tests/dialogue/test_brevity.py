@@ -1,0 +1,96 @@
+"""In full the first time, then short; in full again after a miss, a break, and on "repeat"."""
+
+from __future__ import annotations
+
+from companion.dialogue.effects import Record
+from companion.facts.beforehand import HearingBefore
+from companion.facts.opening import Opened
+from companion.facts.talking import Said
+
+ROUND = """
+- {step: reading, id: gap_mm, title: The gap, ask: Gap at the bracket., reply: Millimetres.,
+   ask_short: Gap., unit: mm, number: {style: whole, whole_digits: 3}, plausible: [100, 900],
+   resolution: 1}
+- {step: reading, id: other_mm, title: The other gap, ask: Gap at the beam., reply: Millimetres.,
+   ask_short: Beam., short_after: gap_mm, unit: mm, number: {style: whole, whole_digits: 3},
+   plausible: [100, 900], resolution: 1}
+- {step: decision, id: gap_check, title: The gap is right, result: gap_mm, within: 300, rule: plain,
+   again: {say: Again., steps: [gap_mm, other_mm], at_most: 9, then_stop: Enough.}}
+"""
+
+
+def test_a_prompt_is_short_where_it_was_said_in_full_before_or_right_behind_its_kind(small):
+    talk = small(ROUND)
+    assert talk.spoken[-1] == "Gap at the bracket. Millimetres."
+    talk.hear("four two zero", "yes")
+    assert talk.spoken[-1] == "Beam."
+    talk.hear("four two zero", "yes")
+    assert talk.spoken[-1] == "Gap."
+
+
+def test_the_screen_has_the_whole_prompt_also_where_it_is_said_short(small):
+    talk = small(ROUND).hear("four two zero", "yes")
+    (said,) = (e.fact for e in talk.effects if isinstance(e, Record) and isinstance(e.fact, Said))
+    assert said.text == "Beam."
+    assert (said.in_writing.ask, said.in_writing.reply) == ("Gap at the beam.", "Millimetres.")
+
+
+def test_a_miss_hears_the_short_form_of_what_it_heard_in_full_and_all_of_what_it_did_not(small):
+    talk = small(ROUND).mishear()
+    assert talk.spoken == ["Sorry? Digit by digit, such as one, five, two. Gap."]
+    talk.mishear()
+    assert talk.spoken[-1].endswith("Gap at the bracket. Millimetres.")
+    talk.hear("four two zero", "yes").mishear()
+    assert talk.spoken[-1].endswith("Gap at the beam. Millimetres.")
+
+
+def test_repeat_says_it_in_full_and_so_does_the_first_prompt_after_a_break(small):
+    talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes")
+    assert talk.spoken[-1] == "Gap."
+    assert talk.hear("say it in full").spoken == ["Gap at the bracket. Millimetres."]
+    talk.hear("four two zero", "yes", "wait", "continue")
+    assert talk.spoken[-1] == "Carrying on. Gap at the beam. Millimetres."
+
+
+def test_yes_or_no_is_said_with_the_first_three_read_backs_and_the_unit_where_it_changes(small):
+    talk = small(ROUND)
+    said = []
+    for _ in range(5):
+        said.append(talk.hear("four two zero").spoken[-1])
+        talk.hear("yes")
+    assert said == [
+        "Four two zero millimetres. Yes or no?",
+        "Four two zero millimetres. Yes or no?",
+        "Four two zero millimetres. Yes or no?",
+        "Four two zero?",
+        "Four two zero?",
+    ]
+    talk.hear("four two zero").mishear()
+    assert talk.spoken == ["Sorry? Four two zero millimetres. Yes or no?"]
+
+
+def test_who_comes_back_after_a_break_hears_all_in_full(small):
+    talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes", "four two zero", "yes")
+    talk.resume().hear("not touched", "yes")
+    assert talk.spoken[-1] == "Carrying on. Gap at the beam. Millimetres."
+    assert talk.hear("four two zero").spoken[-1] == "Four two zero millimetres. Yes or no?"
+
+
+def test_where_left_and_right_are_first_needed_it_is_said_whose_they_are(bay):
+    told = "Left and right are the car's."
+    heard = []
+    while bay.step_id != "arm_left_mm":
+        bay.answer_once()
+        heard += [(bay.step_id, text) for text in bay.said if text == told]
+    assert heard == [("spot_left_mm", told)]
+
+
+def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
+    from companion.dialogue.machine import begin, step
+
+    state = begin(shipped.plan, grammar)
+    _, effects = step(state, Opened(cautions_known=True, hearing=HearingBefore()))
+    said = [e.fact for e in effects if isinstance(e, Record) and isinstance(e.fact, Said)]
+    assert [s.text for s in said if s.purpose == "caution"] == [
+        "The cautions of today hold. They stand on the screen."
+    ]
