@@ -30,7 +30,7 @@ def store() -> None:
 
     \b
     Example: companion store init --store "host=/run/postgresql dbname=companion"
-    Example: companion store add-box "Bay one" --site North --key box.key.pub --out bay-one.pass
+    Example: companion store list --store "dbname=companion"
     Example: companion store verify --store "dbname=companion"
     """
 
@@ -98,7 +98,7 @@ def add_box(
     """Let a box in, known by its own key.
 
     \b
-    Example: companion store add-box "Bay one" --site North --key box.key.pub --out one.pass
+    Example: companion store add-box "Bay 1" --site A --key b.pub --out b.pass --store "dbname=s"
     """
     _require_new(out)
     with connected(where, password_file) as connection:
