@@ -11,6 +11,7 @@ SECTIONS = {
     "A job": ("visit", "start", "resume", "display"),
     "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
     "After it": ("report", "explain", "review", "sign", "correct"),
+    "Many boxes": ("ship", "store"),
     "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
 }
 """The commands as `companion --help` lists them, by when they are wanted."""
@@ -45,6 +46,13 @@ COMMANDS = {
         "people": "Manage who may sign off with a PIN.",
         "keys": "Manage keys for signing sign-offs, where a PIN is not enough.",
         "clips": "Manage the recorded voices.",
+    },
+    "shipping": {
+        "ship": "Send the store everything of the record that it lacks; may be run again at any "
+        "time.",
+    },
+    "storing": {
+        "store": "Keep one store of many boxes' records (PostgreSQL 15 or later).",
     },
     "reviews": {
         "review": "Look through past jobs: list, search, show, drift, report, explain, serve.",

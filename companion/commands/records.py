@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TextIO
 
 import click
+from click.core import ParameterSource
 
 from companion.archive.index_check import index_problems
 from companion.commands.shared import (
@@ -15,6 +16,7 @@ from companion.commands.shared import (
     own_record,
     record_option,
     session_id,
+    store_options,
     told_left_over,
 )
 from companion.errors import RecordError
@@ -98,6 +100,8 @@ seal_option = click.option(
     multiple=True,
     help="The public key (.pub) of the box that has to have written all; may be several.",
 )
+@store_options
+@click.option("--box", help="With --store: which box's record this is, for an auditor's login.")
 def verify(
     record: Path,
     session: str | None,
@@ -107,6 +111,9 @@ def verify(
     proof_file: Path | None,
     key_files: tuple[Path, ...],
     box_files: tuple[Path, ...],
+    store: str | None,
+    store_password_file: Path | None,
+    box: str | None,
 ) -> None:
     """Check that nothing in the record was changed, left out or lost.
 
@@ -118,7 +125,10 @@ def verify(
     Example: companion verify --session 20310506-070809-0a1b2c3d --head 3f2a…
     Example: companion verify --seal monday.seal
     Example: companion verify --root "walnut otter amber kayak ..."
+    Example: companion verify --store "postgresql://ROLE@store.example/companion"
     """
+    asked_for = click.get_current_context().get_parameter_source("store")
+    witnessed_by = store if asked_for is ParameterSource.COMMANDLINE else None
     heads = {}
     if head is not None or session is not None:
         # Fails here for a job that the record does not hold: nothing of it was checked.
@@ -142,22 +152,33 @@ def verify(
             *(Finding("", 0, "index", told) for told in index_problems(record)),
             *(Finding("", 0, "figures", told) for told in figures_problems(record)),
         ]
+    witnessed = ""
+    if witnessed_by is not None:
+        from companion.store.connecting import connected
+        from companion.store.witness import witness
+
+        with connected(witnessed_by, store_password_file) as connection:
+            seen = witness(record, connection, box)
+        findings += seen.findings
+        witnessed = seen.told
     for finding in findings:
         click.echo(str(finding))
-    store = ClipStore(clips_folder(record))
-    lying = left_over(record, store, at_work=Follower(record).writer_at_work() is not False)
+    sounds = ClipStore(clips_folder(record))
+    lying = left_over(record, sounds, at_work=Follower(record).writer_at_work() is not False)
     if told := told_left_over(lying):
-        click.echo(f"Left over in {store.folder}: {told}.")
+        click.echo(f"Left over in {sounds.folder}: {told}.")
     if findings:
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)
     click.echo("Unbroken: every event and clip is as it was written.")
     for told in examined.told:
         click.echo(told)
-    if not (heads or seal_file or root or proof_file):
+    if witnessed:
+        click.echo(witnessed)
+    if not (heads or seal_file or root or proof_file or witnessed):
         click.echo(
             "Not compared with anything kept elsewhere: a missing end or an older file would not "
-            "show. Give --head, --seal or --root."
+            "show. Give --head, --seal, --root or --store."
         )
     if not box_files:
         click.echo("Held against no box's key: another box would not show. Give --box-key.")

@@ -25,6 +25,8 @@ _SETTING_OF = {
     "step_kinds": "step_kinds",
     "technician": "technician",
     "record": "record",
+    "store": "store",
+    "store_password_file": "store_password_file",
     "days": "keep_sound_days",
     "ears": "ears",
     "model": "vosk_model",

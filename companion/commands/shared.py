@@ -36,6 +36,21 @@ def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
+def store_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Where the store is, and by which login."""
+    command = click.option(
+        "--password-file",
+        "store_password_file",
+        type=click.Path(path_type=Path),
+        help="File with the login's password, as the keeper of the store gave it (mode 0600).",
+    )(command)
+    return click.option(
+        "--store",
+        help="The store: an address such as postgresql://ROLE@store.example/companion. Beyond "
+        "this machine its name is verified and the line encrypted.",
+    )(command)
+
+
 def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Whether to write over what is no such output."""
     return click.option(

@@ -66,6 +66,16 @@ class Settings(Model):
         365, "how long recorded voices are kept; their words stay", "days", ge=1, le=3650
     )
 
+    store: _Name | None = _setting(
+        None,
+        "the store of many boxes that 'companion ship' sends to; not set: none",
+        such_as="postgresql://ROLE@store.example/companion",
+    )
+    store_password_file: Path | None = _setting(
+        None,
+        "file with the password of this box at the store, as its keeper gave it",
+        such_as="store.pass",
+    )
     keep_plate: _Yes = _setting(True, "keep the car's registration plate; false: never")
     keep_vin: Literal["whole", "last_six", "never"] = _setting(
         "whole", "how much of the vehicle identification number is kept"

@@ -118,9 +118,9 @@ def _ingest(options: argparse.Namespace) -> Results:
             thread.join()
         admin.execute("VACUUM ANALYZE store.event")
         row = admin.execute(
-            "SELECT count(*), (SELECT count(*) FROM store.job), "
-            "(SELECT sum(pg_total_relation_size(c.oid)) FROM pg_class c WHERE c.relnamespace = 'store'::regnamespace AND c.relkind = 'r') "
-            "FROM store.event"
+            "SELECT count(*), (SELECT count(*) FROM store.job), (SELECT sum("
+            "pg_total_relation_size(c.oid)) FROM pg_class c WHERE c.relkind = 'r' "
+            "AND c.relnamespace = 'store'::regnamespace) FROM store.event"
         ).fetchone()
         assert row is not None
         events, jobs, size = row

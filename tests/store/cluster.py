@@ -39,6 +39,7 @@ class Cluster:
         self.data = folder / "data"
         self.sockets = folder / "s"
         self.settings = settings or {}
+        self.port = 5432
         self._process: subprocess.Popen[bytes] | None = None
 
     def make(self) -> None:
@@ -115,7 +116,7 @@ class Cluster:
 
     def address(self, database: str, role: str = ADMIN) -> str:
         """Where to connect to."""
-        return f"host={self.sockets} dbname={database} user={role}"
+        return f"host={self.sockets} port={self.port} dbname={database} user={role}"
 
     def admin(self, database: str = "postgres") -> Connection:
         """A connection of the administrator."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
 import pytest
 
 from companion.record import FixedClock, SqliteLog, open_record
 from companion.record.audit.seal import make_seal
 from companion.store.connecting import StoreError, address
 from companion.store.shipping import what_would_go
-from tests.store.yard import Yard, events_of, work
+from tests.store.yard import Box, Yard, events_of, work
 
 
 def test_everything_arrives_once_and_as_it_was(yard: Yard) -> None:
@@ -79,6 +82,22 @@ def test_a_record_that_another_box_wrote_first(yard: Yard) -> None:
     box.ship()
     assert yard.counts() == (3, events_of(other))
     assert [p for p in yard.problems() if "refused" not in p] == []
+
+
+def test_boxes_that_send_at_once_into_a_new_month_do_not_wait_for_each_other(yard: Yard) -> None:
+    boxes = [yard.box(f"box {number}", jobs=4) for number in range(6)]
+    together = Barrier(len(boxes))
+
+    def send(box: Box) -> int:
+        together.wait()
+        return box.ship().events
+
+    # Somebody reads everything meanwhile, which takes long in a large store.
+    with yard.person("A. Auditor", "auditor") as auditor, auditor.transaction():
+        auditor.execute("SELECT count(*) FROM store.event")
+        with ThreadPoolExecutor(len(boxes)) as pool:
+            assert list(pool.map(send, boxes)) == [24] * len(boxes)
+    assert yard.problems() == []
 
 
 def test_two_boxes_are_kept_apart(yard: Yard) -> None:

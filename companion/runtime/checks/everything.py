@@ -15,6 +15,7 @@ LOOKS: tuple[tuple[str, str, Callable[[Bench], Finding]], ...] = (
     ("record", "the record itself", place.record),
     ("rights", "rights of record and settings", place.rights),
     ("clock", "clock", place.clock),
+    ("store", "store of many boxes", place.store),
     ("microphone", "microphone", hearing.microphone),
     ("level", "microphone's level", hearing.level),
     ("noise", "noise in the room", hearing.noise),

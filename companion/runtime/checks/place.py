@@ -14,6 +14,7 @@ from companion.record.database import connect_to_read, speaking_plainly
 from companion.record.soundness import damage
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding
+from companion.store.state import last_word
 
 LEAST_FREE_MB, SCARCE_FREE_MB = 100, 1000
 """A day of spoken jobs keeps some ten megabytes of sound; below the first a job may not end."""
@@ -69,6 +70,25 @@ def clock(bench: Bench) -> Finding:
         wanted,
         "Let the box reach a time server, or give it a clock that runs without power.",
     )
+
+
+def store(bench: Bench) -> Finding:
+    """What the store of many boxes said last; it is not asked now."""
+    wanted = "everything sent and taken"
+    if bench.settings.store is None:
+        return Finding("skipped", "no store is set", wanted)
+    word = last_word(bench.settings.record)
+    if word is None:
+        to_do = "companion ship; on a box: systemctl enable --now bay-companion-shipping.timer"
+        return Finding("look", "nothing was ever sent", wanted, to_do)
+    if not word.told:
+        return Finding("well", f"everything was sent {word.at_utc}", wanted)
+    to_do = (
+        "Tell the keeper of the store, and look at the record: companion verify --store ..."
+        if word.refused
+        else "Nothing is lost: it goes when the store is reached again."
+    )
+    return Finding("look", f"{word.told} ({word.at_utc})", wanted, to_do)
 
 
 def rights(bench: Bench) -> Finding:

@@ -192,10 +192,15 @@ BEGIN
         RETURN;
     END IF;
     PERFORM pg_advisory_xact_lock(hashtext('store.make_month'));
-    IF to_regclass('store.' || named) IS NOT NULL THEN
+    -- Read from the catalogue: what this connection remembers of names may be from before the lock.
+    IF EXISTS (SELECT 1 FROM pg_class
+        WHERE relname = named AND relnamespace = 'store'::regnamespace) THEN
         RETURN;
     END IF;
-    EXECUTE format('CREATE TABLE store.%I PARTITION OF store.event FOR VALUES FROM (%L) TO (%L)',
+    -- Attached, not made as a partition: that would lock out everybody who reads or sends, and
+    -- two who send in the first second of a month would wait for each other.
+    EXECUTE format('CREATE TABLE store.%I (LIKE store.event INCLUDING ALL)', named);
+    EXECUTE format('ALTER TABLE store.event ATTACH PARTITION store.%I FOR VALUES FROM (%L) TO (%L)',
         named, wanted, (wanted + interval '1 month')::date);
     -- Neither row security nor triggers on TRUNCATE go from a table to its partitions.
     EXECUTE format('ALTER TABLE store.%I ENABLE ROW LEVEL SECURITY', named);

@@ -1,0 +1,75 @@
+"""Sending the record to the store of many boxes."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import click
+
+from companion import __version__
+from companion.commands.shared import record_option, store_options
+from companion.record.clock import SystemClock
+from companion.store.connecting import StoreError
+from companion.store.shipping import Refused, Shipped, what_would_go
+from companion.store.shipping import ship as send_all
+from companion.store.state import LastWord, keep, state_path
+
+
+@click.command()
+@record_option
+@store_options
+@click.option("--check", is_flag=True, help="Only say what would go.")
+def ship(record: Path, store: str | None, store_password_file: Path | None, check: bool) -> None:
+    """Send the store everything of the record that it lacks; may be run again at any time.
+
+    What was not sent yet is an outbox, nothing more: days without a net do no harm, and whatever
+    breaks, nothing is lost and nothing goes twice. The store looks at every event and at the
+    box's signature, and says what it does not take.
+
+    \b
+    Example: companion ship
+    Example: companion ship --check
+    """
+    if store is None:
+        raise StoreError("no store is named; give --store, or the setting 'store'")
+    if check:
+        place, waiting = what_would_go(record, store, store_password_file)
+        click.echo(
+            f"{place.name}: {waiting.events} events of {waiting.jobs} jobs would go; the store has "
+            f"taken everything up to mark {place.last_mark}."
+        )
+        return
+    try:
+        shipped = send_all(record, store, store_password_file, about_itself(record), _tell)
+    except StoreError as error:
+        _note(record, str(error), refused=isinstance(error, Refused))
+        raise
+    _note(record, "", refused=False)
+    click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
+
+
+def _tell(shipped: Shipped) -> None:
+    click.echo(f"{shipped.events} events sent", err=True)
+
+
+def about_itself(record: Path) -> dict[str, Any]:
+    """What the store's keeper wants to know of a box beside its jobs."""
+    now = SystemClock().now()
+    return {
+        "version": __version__,
+        "clock": now.at_utc,
+        "clock_trusted": now.trusted,
+        "disk_free_bytes": shutil.disk_usage(record.parent).free,
+    }
+
+
+def _note(record: Path, told: str, *, refused: bool) -> None:
+    try:
+        keep(record, LastWord(SystemClock().now().at_utc, told, refused))
+    except OSError as error:
+        click.echo(f"companion: {state_path(record)}: {error.strerror}", err=True)
+
+
+COMMANDS = (ship,)

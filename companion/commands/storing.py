@@ -1,0 +1,264 @@
+"""The store of many boxes, for its keeper: made, let in, sealed, verified."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from companion.commands.grouping import Group
+from companion.errors import CompanionError
+from companion.record.audit.check_phrase import BITS
+from companion.record.audit.keys import read_public_key
+from companion.record.audit.seal import write_outside
+from companion.record.durable import write_new
+from companion.store import keeping
+from companion.store.connecting import StoreError, connected
+from companion.store.keeping import Kind, Login
+from companion.store.migrating import migrate
+from companion.store.sealing import read_store_seal, seal_store
+from companion.store.verifying import verify_store
+
+BROKEN = 9
+
+
+@click.group("store", cls=Group)
+def store() -> None:
+    """Keep one store of many boxes' records (PostgreSQL 15 or later).
+
+    \b
+    Example: companion store init --store "host=/run/postgresql dbname=companion"
+    Example: companion store list --store "dbname=companion"
+    Example: companion store verify --store "dbname=companion"
+    """
+
+
+def _store(command: Any) -> Any:
+    command = click.option(
+        "--password-file",
+        "password_file",
+        type=click.Path(path_type=Path),
+        help="File with the login's password (mode 0600).",
+    )(command)
+    return click.option("--store", "where", required=True, help="The store's address.")(command)
+
+
+def _out(command: Any) -> Any:
+    return click.option(
+        "--out",
+        type=click.Path(path_type=Path),
+        required=True,
+        help="Write the password to this new file, to be brought to where it is used.",
+    )(command)
+
+
+@store.command("init")
+@_store
+def init(where: str, password_file: Path | None) -> None:
+    """Make the store in an empty database, or bring an older one up to date.
+
+    By the login of an administrator: a superuser, or the database's owner who may make roles.
+
+    \b
+    Example: companion store init --store "host=/run/postgresql dbname=companion"
+    """
+    with connected(where, password_file) as connection:
+        steps = migrate(connection)
+    for step in steps:
+        click.echo(f"{step.number}: {step.name.replace('_', ' ')}")
+    click.echo("The store is up to date.")
+
+
+@store.command("migrate")
+@_store
+def migrate_store(where: str, password_file: Path | None) -> None:
+    """Bring the store up to date with this program; the same as init."""
+    with connected(where, password_file) as connection:
+        migrate(connection)
+    click.echo("The store is up to date.")
+
+
+@store.command("add-box")
+@click.argument("name")
+@click.option("--site", required=True, help="Where it stands; a new name makes a new site.")
+@click.option(
+    "--key",
+    "key_file",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="The box's public key: box.key.pub from beside its record.",
+)
+@_out
+@_store
+def add_box(
+    name: str, site: str, key_file: Path, out: Path, where: str, password_file: Path | None
+) -> None:
+    """Let a box in, known by its own key.
+
+    \b
+    Example: companion store add-box "Bay 1" --site A --key b.pub --out b.pass --store "dbname=s"
+    """
+    _require_new(out)
+    with connected(where, password_file) as connection:
+        login = keeping.add_box(connection, name, site, read_public_key(key_file))
+    _write(out, login)
+    click.echo(f"{name}, of {site}: it logs in as {login.role}; its password is in {out}.")
+
+
+@store.command("add-key")
+@click.argument("name")
+@click.option("--key", "key_file", type=click.Path(path_type=Path), required=True)
+@_store
+def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -> None:
+    """Take a further key for a box whose key was replaced; noted for good."""
+    with connected(where, password_file) as connection:
+        keeping.add_box_key(connection, name, read_public_key(key_file))
+
+
+@store.command("retire-box")
+@click.argument("name")
+@_store
+def retire_box(name: str, where: str, password_file: Path | None) -> None:
+    """Take nothing more from a box; what it sent stays."""
+    with connected(where, password_file) as connection:
+        keeping.retire_box(connection, name)
+
+
+@store.command("excuse")
+@click.argument("name")
+@click.option("--why", required=True, help="Why its clock was wrong; noted for good.")
+@_store
+def excuse(name: str, why: str, where: str, password_file: Path | None) -> None:
+    """Take the next events of a box although its clock contradicts their order."""
+    with connected(where, password_file) as connection:
+        connection.execute("SELECT store.excuse(%s, %s)", (name, why))
+
+
+def _add_person(kind: Kind, what: str) -> None:
+    @store.command(f"add-{kind}")
+    @click.argument("name")
+    @click.option("--login", help="Another name to log in by. Default: the name.")
+    @click.option("--site", "sites", multiple=True, help="A site that they see (supervisors).")
+    @_out
+    @_store
+    def add(
+        name: str,
+        login: str | None,
+        sites: tuple[str, ...],
+        out: Path,
+        where: str,
+        password_file: Path | None,
+    ) -> None:
+        if sites and kind != "supervisor":
+            raise click.UsageError(f"a {kind} sees every site; no --site")
+        _require_new(out)
+        with connected(where, password_file) as connection:
+            made = keeping.add_person(connection, name, login or name, kind, sites)
+        _write(out, made)
+        click.echo(f"{name} logs in as {made.role}; the password is in {out}.")
+
+    add.help = f"Let a person in {what}."
+
+
+_add_person("supervisor", "who sees the jobs of the sites given, and no others")
+_add_person("auditor", "who sees everything and changes nothing")
+_add_person("keeper", "who seals and verifies the store")
+
+
+@store.command("list")
+@_store
+def list_boxes(where: str, password_file: Path | None) -> None:
+    """List the boxes: last seen, what they said of themselves, what was not taken of them.
+
+    \b
+    Example: companion store list --store "host=/run/postgresql dbname=companion"
+    """
+    with connected(where, password_file) as connection:
+        rows = connection.execute(
+            "SELECT s.name, b.name, b.last_seen, b.last_mark, b.told, b.retired, "
+            "(SELECT string_agg(r.told, '; ' ORDER BY r.last DESC) FROM store.refusal r "
+            "WHERE r.box = b.box) FROM store.box b JOIN store.site s USING (site) "
+            "ORDER BY s.name, b.name"
+        ).fetchall()
+    for site, name, seen, mark, told, retired, refused in rows:
+        when = "never" if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
+        said = [f"version {told.get('version', '?')}", f"outbox {told.get('outbox_events', '?')}"]
+        if told.get("clock_trusted") is False:
+            said.append("nothing vouches for its clock")
+        state = " (retired)" if retired else ""
+        click.echo(f"{site}, {name}{state}: seen {when}, mark {mark}, {', '.join(said)}")
+        if refused:
+            click.echo(f"    NOT TAKEN: {refused}")
+
+
+@store.command("seal")
+@click.option("--out", type=click.Path(path_type=Path), help="Write the seal to this new file.")
+@_store
+def seal(out: Path | None, where: str, password_file: Path | None) -> None:
+    """Seal where every box is: one root over all, to be kept where the store is not.
+
+    Once a day, say. The phrase can be read to somebody over the telephone.
+
+    \b
+    Example: companion store seal --out monday.seal --store "dbname=companion"
+    """
+    if out is not None:
+        _require_new(out)
+    with connected(where, password_file) as connection:
+        made = seal_store(connection)
+    if out is not None:
+        write_outside(out, made)
+    click.echo(f"Sealed {made.made_utc}: seal {made.number}, {len(made.leaves)} boxes.")
+    click.echo(f"Root    {made.root}")
+    click.echo(f"Phrase  {made.phrase}   ({BITS} bits)")
+
+
+@store.command("verify")
+@click.option(
+    "--seal", "seal_file", type=click.Path(path_type=Path), help="A seal that was kept elsewhere."
+)
+@click.option("--root", default="", help="The root or check phrase, if that is all you kept.")
+@_store
+def verify(seal_file: Path | None, root: str, where: str, password_file: Path | None) -> None:
+    """Check every hash, chain and signature of the store, its guards, and what boxes were refused.
+
+    \b
+    Example: companion store verify --seal monday.seal --store "dbname=companion"
+    """
+    outside = None if seal_file is None else read_store_seal(seal_file)
+    with connected(where, password_file) as connection:
+        done = verify_store(connection, outside, root)
+    for problem in done.problems:
+        click.echo(str(problem))
+    click.echo(
+        f"Checked: {done.boxes} boxes, {done.jobs} jobs, {done.events} events, {done.marks} marks."
+    )
+    if done.problems:
+        click.echo("Not in order.")
+        sys.exit(BROKEN)
+    click.echo("In order: everything is as the boxes signed it.")
+    if outside is None and not root:
+        click.echo(
+            "Not compared with anything kept elsewhere: an older copy of the store would not show. "
+            "Give --seal or --root."
+        )
+
+
+def _require_new(out: Path) -> None:
+    if out.exists():
+        raise CompanionError(f"{out}: already exists; name a new file")
+
+
+def _write(out: Path, login: Login) -> None:
+    try:
+        write_new(out, login.line().encode(), 0o600)
+    except OSError as error:
+        raise StoreError(
+            f"{out}: the password cannot be written ({error.strerror}) and is lost; take the login "
+            "back and let it in anew"
+        ) from error
+
+
+COMMANDS = (store,)
