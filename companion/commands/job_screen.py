@@ -6,7 +6,7 @@ import click
 
 from companion.facts.aim import AimDecided, MoveJudged
 from companion.facts.answers import Accepted, Answered
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import Stage
 from companion.facts.talking import Heard, Refused, Said, Silent
@@ -56,6 +56,9 @@ def _line(fact: Fact) -> str | None:
             return click.style(f"  stops  {why}", fg="red", bold=True)
         case Finished(result):
             return click.style(f"\nResult: {result.replace('_', ' ')}", bold=True)
+        case DriftNoticed() as drift:
+            told = f"{wording.drifted(drift)}: have it checked before the next job"
+            return click.style(f"  drift  {told}", fg="red", bold=True)
         case _:
             return None
 

@@ -36,6 +36,7 @@ from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
 from companion.record.port import StoredEvent
 from companion.runtime import assembly
+from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
 from companion.runtime.preflight import Hearer, WhenChecked, hearing_before
@@ -134,7 +135,8 @@ def _start(
                 technician=technician,
                 microphone=hearer.microphone,
                 hearing=before,
-            )
+            ),
+            lambda: watch_for_drift(room, record, session, made.language, _tell),
         )
 
 
@@ -155,7 +157,10 @@ def _resume(
         with devices(loaded, ears, voice, spoken, settings_now(), _tell, wait=wait) as made:
             room = job_room(database, chosen, record, made, settings_now(), _bystander())
             click.echo(f"Session {chosen}. {about(loaded)}\n")
-            return _outcome(lambda: resume_job(room, loaded, made.language, stored))
+            return _outcome(
+                lambda: resume_job(room, loaded, made.language, stored),
+                lambda: watch_for_drift(room, record, chosen, made.language, _tell),
+            )
 
 
 def _language_of(stored: Sequence[StoredEvent]) -> Language:
@@ -193,11 +198,14 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
     return last
 
 
-def _outcome(run: Callable[[], State]) -> int:
+def _outcome(run: Callable[[], State], watch: Callable[[], object]) -> int:
+    """The exit code; `watch` follows a job that came to its end."""
     # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         state = run()
+        if state.result not in (None, "stopped"):
+            watch()
     except (SoundEnded, KeyboardInterrupt):
         click.echo(f"\nInterrupted; nothing is lost. To continue: {_how_to_go_on()}")
         return BROKEN_OFF

@@ -18,7 +18,7 @@ from companion.facts.answers import (
     TakenBack,
 )
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Unknown
 from companion.facts.office import (
     DateVouched,
@@ -136,6 +136,8 @@ def line_of(event: StoredEvent, shows: Shows = NO_SHOWS) -> Line:
             return line("session", "stopped", why)
         case Finished(result):
             return line("session", "finished", result.replace("_", " "))
+        case DriftNoticed() as drift:
+            return line("session", "drift", wording.drifted(drift))
         case SignedOff() | Amended() | ClipsExpired() as added:
             return line("session", *_added_afterwards(added))
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from companion.facts.ending import DriftNoticed
 from companion.facts.figures import Quantity
 
 MINUS = "\u2212"
@@ -259,3 +260,9 @@ def clock_time(at_utc: str) -> str:
 def spaced_hash(sha256: str) -> str:
     """A hash in groups of eight, to be compared by eye."""
     return " ".join(sha256[start : start + 8] for start in range(0, len(sha256), 8))
+
+
+def drifted(drift: DriftNoticed) -> str:
+    """What the watch over a bay noticed with a job."""
+    where, since = drift.bay or "this bay", drift.since_utc[:10]
+    return f"{title_of(drift.measure)} has likely changed in {where}, since {since}"

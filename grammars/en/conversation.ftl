@@ -86,3 +86,6 @@ noise-dead = I hear nothing at all from the microphone. Is it switched on?
 noise-quiet = It is quiet enough to work by voice.
 noise-loud = It is loud here. Speak near the microphone; you may be asked twice.
 noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait until it is quieter.
+
+drift-floor = The floor of this bay has likely changed. Have it checked before the next job.
+drift-stand = The stand has likely changed. Have it checked before the next job.

@@ -80,3 +80,6 @@ noise-dead = No oigo nada en absoluto del micrófono. ¿Está encendido?
 noise-quiet = Hay bastante silencio para trabajar con la voz.
 noise-loud = Aquí hay ruido. Habla cerca del micrófono; puede que te pregunte dos veces.
 noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera a que haya menos.
+
+drift-floor = Es probable que el suelo de este puesto haya cambiado. Haz que lo revisen antes del próximo trabajo.
+drift-stand = Es probable que el soporte haya cambiado. Haz que lo revisen antes del próximo trabajo.
