@@ -6,7 +6,7 @@ import click
 
 from companion.facts.aim import AimDecided, MoveJudged
 from companion.facts.answers import Accepted, Answered
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened, Stage
 from companion.facts.talking import Heard, Refused, Said, Silent
@@ -15,7 +15,7 @@ from companion.language.loader import REFERENCE
 from companion.report import advised
 from companion.report.wording import Wording, wording_in
 
-_MARKS = ("says", "hears", "not", "taken", "judged", "stops", "note", "you")
+_MARKS = ("says", "hears", "not", "taken", "judged", "stops", "drift", "note", "you")
 
 
 class Screen:
@@ -78,6 +78,9 @@ def _line(fact: Fact, wording: Wording) -> str | None:
         case Finished(result):
             told = wording("advice-result", result=wording.ending(result))
             return click.style(f"\n{told}", bold=True)
+        case DriftNoticed() as drift:
+            told = f"{wording.drifted(drift)}. {wording('line-drift-advice')}"
+            return click.style(marked("drift", told, wording), fg="red", bold=True)
         case _:
             return None
 

@@ -40,6 +40,7 @@ from companion.record.database import Database, open_for_reading
 from companion.record.port import StoredEvent
 from companion.report.wording import wording_in
 from companion.runtime import assembly
+from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
 from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
@@ -176,6 +177,7 @@ def _start(
                 ),
             ),
             spoken,
+            lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
         )
 
 
@@ -198,7 +200,11 @@ def _resume(
         ) as made:
             room = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
             click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
-            return _outcome(lambda: resume_job(room, loaded, made.language, stored), spoken)
+            return _outcome(
+                lambda: resume_job(room, loaded, made.language, stored),
+                spoken,
+                lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
+            )
 
 
 def _language_of(stored: Sequence[StoredEvent]) -> Language:
@@ -244,11 +250,14 @@ def _session(session: str, language: Language) -> str:
     return language.show(Message("live-session", {"session": session}))
 
 
-def _outcome(run: Callable[[], State], language: Language) -> int:
+def _outcome(run: Callable[[], State], language: Language, watch: Callable[[], object]) -> int:
+    """The exit code; `watch` follows a job that came to its end."""
     # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
         state = run()
+        if state.result not in (None, "stopped"):
+            watch()
     except (SoundEnded, KeyboardInterrupt):
         told = Message("live-interrupted", {"command": _how_to_go_on()})
         click.echo(f"\n{language.show(told)}")
@@ -256,8 +265,11 @@ def _outcome(run: Callable[[], State], language: Language) -> int:
     finally:
         signal.signal(signal.SIGTERM, before)
     if state.result is not None:
-        click.echo(f"\nNext: {_for_the_last_job('report')} writes its report, and")
-        click.echo(f"      {_for_the_last_job('sign', by='NAME')} signs it off.")
+        following = Message(
+            "live-next",
+            {"report": _for_the_last_job("report"), "sign": _for_the_last_job("sign", by="NAME")},
+        )
+        click.echo(f"\n{language.show(following)}")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
 
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 from companion.display.moment import Answer
 from companion.facts.aim import AimDecided, ScrewPlan
 from companion.facts.answers import Accepted, Answered, Consent, Done, Implausible
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
 from companion.facts.plain import text
@@ -72,6 +72,7 @@ class Told:
     screws: Screws | None = None
     aim: AimDecided | None = None
     finished: Finished | None = None
+    drifted: tuple[str, ...] = ()
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
     keeps_sound: bool = False
@@ -135,6 +136,8 @@ def take(told: Told, fact: Fact) -> Told:
             return replace(told, screws=None)
         case Finished() as finished:
             return replace(told, finished=finished, prompt=None, answer=None)
+        case DriftNoticed(part) if part not in told.drifted:
+            return replace(told, drifted=(*told.drifted, part))
         case _:
             return told
 

@@ -78,11 +78,13 @@ def _instruction(told: Told, condition: Condition) -> Instruction:
     words = told.words
     if told.finished is not None:
         result = told.finished.result
+        drift = [words(f"drift-{part}") for part in told.drifted if words.has(f"drift-{part}")]
         own = told.opened.ending_said(result)
         if result not in _ENDS and own:
-            return Instruction(words("screen-end-not_aimed"), own)
+            return Instruction(words("screen-end-not_aimed"), " ".join([own, *drift]))
         result = result if result in _ENDS else "stopped"
-        return Instruction(words(f"screen-end-{result}"), words(f"screen-end-{result}-means"))
+        means = words(f"screen-end-{result}-means")
+        return Instruction(words(f"screen-end-{result}"), " ".join([means, *drift]))
     if told.prompt is None:
         return Instruction(words("screen-no-job"))
     prompt = told.prompt

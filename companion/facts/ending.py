@@ -26,6 +26,19 @@ WORKED_ON = frozenset({Accepted.KIND, Answered.KIND, Done.KIND})
 
 
 @dataclass(frozen=True, slots=True)
+class DriftNoticed:
+    """After the job: with its figures the watch over its bay says that something has changed."""
+
+    KIND: ClassVar[str] = "drift_noticed"
+
+    part: Annotated[str, "floor or stand"]
+    measure: str
+    bay: str
+    since_session: Annotated[str, "the first session after the likely change"]
+    since_utc: str
+
+
+@dataclass(frozen=True, slots=True)
 class Miss:
     """Where the beam's middle lies at a range: left and up positive, metres."""
 

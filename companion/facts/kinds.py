@@ -23,7 +23,7 @@ from companion.facts.answers import (
     TakenBack,
 )
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.office import OfficeFact
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.stand import Shims, StandMoves
@@ -64,6 +64,7 @@ Told = (
     | MoveJudged
     | Stopped
     | Finished
+    | DriftNoticed
 )
 """What a job tells of itself."""
 

@@ -42,7 +42,7 @@ class Numbers(_Part):
 
     `cardinals`: rules in the form of Unicode's rule-based number format (see `cardinals.py`), by
     the name of their set; the set `main` counts, one named like a gender counts things of it.
-    `digits_also`: other words for a digit or the point, by which a number is found in what was said.
+    `digits_also`: other words for a digit or the point, to find a number in what was said.
     `typed_points`: what may stand before typed decimals; the first is how they are written.
     """
 

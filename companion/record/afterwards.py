@@ -1,4 +1,4 @@
-"""What is added to a session when it is over: sign-offs, corrections, clips that expired.
+"""What is added to a session when it is over: drift, sign-offs, corrections, expired clips.
 
 Each is an event of the session's own chain; nothing that stands is ever edited. None of them is
 part of the conversation, so a replay of it passes them over (`AFTERWARDS`).
@@ -14,11 +14,11 @@ from pydantic import ValidationError
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
-from companion.facts.ending import WORKED_ON, Finished, Stopped
+from companion.facts.ending import WORKED_ON, DriftNoticed, Finished, Stopped
 from companion.record.canonical import canonical_json
 from companion.record.port import StoredEvent
 
-AFTERWARDS = frozenset({SignedOff.KIND, Amended.KIND, ClipsExpired.KIND})
+AFTERWARDS = frozenset({DriftNoticed.KIND, SignedOff.KIND, Amended.KIND, ClipsExpired.KIND})
 Signable = SignedOff | Amended
 
 

@@ -23,10 +23,10 @@ from companion.record.database import OFFICE, open_for_reading
 from companion.record.office import has_office
 from companion.record.rfc3339 import parse_rfc3339
 from companion.record.visits import visits_of
-from companion.report import wording
 from companion.report.headline import headline
 from companion.report.report import TEMPLATES, KeptSession, read_session, report_environment
 from companion.report.view import SessionView
+from companion.report.wording import spaced_hash, wording_of
 
 LABELS = {
     "order": "Order",
@@ -104,7 +104,9 @@ def hand_over(record: Path, session_id: str) -> HandOver:
             if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit
         )
     known = CarStore(cars_folder(record)).get(car) or Car()
-    lasting = dict.fromkeys(line for one in kept for line in headline(one.view).not_meant)
+    lasting = dict.fromkeys(
+        line for one in kept for line in headline(one.view, wording_of(one.view.opened)).not_meant
+    )
     return HandOver(
         shop=opened.bay_told.shop,
         vehicle=opened.vehicle_told.name,
@@ -146,7 +148,7 @@ def _car(car: Car) -> tuple[tuple[str, str], ...]:
 
 def _job(one: KeptSession) -> JobDone:
     view, opened = one.view, one.view.opened
-    head = headline(view)
+    head = headline(view, wording_of(opened))
     answers = _answers(view)
     findings = one.integrity.findings
     return JobDone(
@@ -159,7 +161,7 @@ def _job(one: KeptSession) -> JobDone:
         limits=(INSIDE_MEANS,) if head.tone == "inside" else (),
         who=opened.technician or "nobody named",
         when=local_time(view.events[-1].at_utc if view.events else one.opened_utc),
-        code=wording.spaced_hash(one.integrity.head_hash[:CODE_LENGTH]),
+        code=spaced_hash(one.integrity.head_hash[:CODE_LENGTH]),
         trouble=str(findings[0]) if findings else "",
     )
 
@@ -184,12 +186,12 @@ def _told_answers(answers: Mapping[str, str]) -> list[tuple[str, str]]:
 
 def _before_and_after(view: SessionView) -> tuple[tuple[str, str, str], ...]:
     """The aim as it was found and as it was left, by axis, with twice the uncertainty."""
-    rows = []
+    wording, rows = wording_of(view.opened), []
     for name, title in (("aim_yaw_deg", "Sideways"), ("aim_elevation_deg", "Height")):
         history = view.aim_history(name)
         if history:
             found, left = (
-                wording.amount_with_doubt(quantity, name)
+                wording.amount_with_uncertainty(quantity, name)
                 for quantity in (history[0][1], history[-1][1])
             )
             rows.append((title, found, left))

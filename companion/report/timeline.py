@@ -18,7 +18,7 @@ from companion.facts.answers import (
     TakenBack,
 )
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
-from companion.facts.ending import Finished, Stopped
+from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Unknown
 from companion.facts.office import (
     CarsLetGo,
@@ -147,6 +147,8 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return line("session", "stopped", why)
         case Finished(result):
             return line("session", "finished", wording.ending(result))
+        case DriftNoticed() as drift:
+            return line("session", "drift", wording.drifted(drift))
         case SignedOff() | Amended() | ClipsExpired() as added:
             signed = isinstance(added, SignedOff)
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)

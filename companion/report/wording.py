@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
+from companion.facts.ending import DriftNoticed
 from companion.facts.figures import Quantity
 from companion.facts.message import Arg
 from companion.facts.opening import Opened
@@ -94,6 +95,13 @@ class Wording:
         stem, _, ending = name.rpartition("_")
         spoken = stem if stem and ending in _UNITS_ENDED_WITH else name
         return spoken.replace("_", " ").strip().capitalize() or self("title-unknown")
+
+    def drifted(self, drift: DriftNoticed) -> str:
+        """What the watch over a bay noticed with a job."""
+        what, since = self.title_of(drift.measure), drift.since_utc[:10]
+        if drift.bay:
+            return self("line-drift", what=what, where=drift.bay, since=since)
+        return self("line-drift-here", what=what, since=since)
 
     def step(self, step_id: str) -> str:
         """A step's title; its id, spaced, where the job's file has none."""

@@ -128,7 +128,7 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
     first = next((i.fact for i in stored if isinstance(i.fact, Opened)), Opened())
     state = _before(loaded, language.whole.without(frozenset(first.words_left_out)), first)
     waiting: list[Fact] = []
-    opened = False
+    opened: Opened | None = None
     for item in stored:
         if item.kind == SignedOff.KIND:
             raise RecordError(
@@ -137,19 +137,20 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
         if item.kind in AFTERWARDS:
             continue
         if isinstance(item.fact, Opened):
-            _check_files(loaded, item.fact)
-            opened = True
-        if not opened:
-            raise RecordError(_unlike(item, "'opened' was to come first"))
+            opened = item.fact
+            _check_files(loaded, opened)
+        if opened is None:
+            raise RecordError(_unlike(item, "'opened' was to come first", ""))
         event = event_of_fact(item.fact)
         if event is None:
-            _check_fact(waiting, item)
+            _check_fact(waiting, item, opened.program_version)
             continue
         if waiting:
-            raise RecordError(_unlike(item, f"a fact '{kind_of(waiting[0])}' was to come first"))
+            why = f"a fact '{kind_of(waiting[0])}' was to come first"
+            raise RecordError(_unlike(item, why, opened.program_version))
         state, effects = step(state, event)
         waiting = _facts(effects)
-    if not opened or waiting:
+    if opened is None or waiting:
         raise RecordError(
             "The record ends in the middle of one step; wanted: the whole record, or a new job."
         )
@@ -168,17 +169,17 @@ def _check_files(loaded: LoadedJob, opened: Opened) -> None:
     ]
     if changed:
         raise RecordError(
-            f"The {', '.join(changed)} file is not the one that the session began with; "
-            "wanted: the same files, or a new job."
+            f"The {', '.join(changed)} file is not the one that the session began with"
+            f"{_of_version(opened.program_version)}; wanted: the same files, or a new job."
         )
 
 
-def _check_fact(waiting: list[Fact], item: StoredEvent) -> None:
+def _check_fact(waiting: list[Fact], item: StoredEvent, version: str) -> None:
     if not waiting or kind_of(waiting[0]) != item.kind:
         wanted = f"'{kind_of(waiting[0])}'" if waiting else "an event"
-        raise RecordError(_unlike(item, f"{wanted} was to come"))
+        raise RecordError(_unlike(item, f"{wanted} was to come", version))
     if not _same(body_of(waiting.pop(0)), item.body):
-        raise RecordError(_unlike(item, "the same step now gives something else"))
+        raise RecordError(_unlike(item, "the same step now gives something else", version))
 
 
 def _same(made: object, kept: object) -> bool:
@@ -194,10 +195,21 @@ def _same(made: object, kept: object) -> bool:
             return made == kept
 
 
-def _unlike(item: StoredEvent, why: str) -> str:
+def _unlike(item: StoredEvent, why: str, version: str) -> str:
     return (
-        f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}. The session was made "
-        f"by another version than {__version__}; wanted: that version, or a new job."
+        f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}. This job cannot go on "
+        f"by this version{_of_version(version)}; wanted: the version that began it, or a new job."
+    )
+
+
+def _of_version(version: str) -> str:
+    """Which version began the job, where that is another, and what can be done about it."""
+    if version == __version__:
+        return ""
+    return (
+        f" (it was begun by version {version or 'not recorded'}, this is {__version__}, which may "
+        "have come with other files: go back to that version, on a box with "
+        "'systemd/install.sh --back'; its record can be shown and verified by this one)"
     )
 
 

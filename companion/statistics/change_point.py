@@ -26,9 +26,9 @@ Floats = npt.NDArray[np.float64]
 
 SEED = 1979
 DRAWS_A_BLOCK = 1000
-MOST_DRAWS = 300_000
-ENOUGH_ABOVE = 400
-"""So many shuffles that reach the statistic tell its p-value to a twentieth of itself."""
+MOST_DRAWS = 1_200_000
+ENOUGH_ABOVE = 1600
+"""So many shuffles that reach the statistic tell its p-value to a fortieth of itself."""
 CLEAR_FROM = 50
 """Where so many would be expected at the p-value in doubt, a quarter of them is clearly fewer."""
 EQUAL = 1e-9
@@ -117,7 +117,7 @@ def _p_value(scores: Floats, statistic: float, doubtful: float) -> float:
     return (above + 1) / (drawn + 1)
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=2048)
 def _shuffled_statistics(scores: tuple[float, ...], block: int) -> Floats:
     """K of a block of shuffles of these scores: steady charts of one length share them."""
     random = np.random.default_rng((SEED, block))

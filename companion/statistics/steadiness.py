@@ -21,9 +21,9 @@ from companion.statistics.watching import LEAST_VALUES, watched
 
 STATED_LEVEL = 0.05
 """The chance of any chart called changed in a shop at rest is at most this."""
-LEVEL = 0.045
+LEVEL = 0.043
 """What adjusted p-values are held against: below the level that is stated, as a p-value out of
-shuffles is itself only known to a twentieth."""
+shuffles is itself only known to a fortieth."""
 MOST_SESSIONS_CHARTED = 60
 WATCH_BEGINS_ANEW_EVERY = 500
 

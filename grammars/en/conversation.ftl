@@ -102,3 +102,5 @@ noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait unt
 why-ended = ended by the technician
 why-taken-back = taken back by the technician
 why-correction-taken-back = correction taken back by the technician
+drift-floor = The floor of this bay has likely changed. Have it checked before the next job.
+drift-stand = The stand has likely changed. Have it checked before the next job.

@@ -7,6 +7,7 @@ mark-taken = taken
 mark-judged = judged
 mark-stops = stops
 mark-note = note
+mark-drift = drift
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
 
@@ -22,6 +23,8 @@ live-disk-has-room = There is room on the disk again.
 live-clock-forward = This computer's clock jumped forward by { $seconds } s. The job goes on; the record also keeps a clock that does not jump.
 live-clock-back = This computer's clock jumped back by { $seconds } s. The job goes on; the record also keeps a clock that does not jump.
 live-session = Session { $session }.
+live-next = The report: { $report }. Its sign-off: { $sign }
+live-not-watched = This job was not looked at for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.

@@ -49,6 +49,7 @@ headline-unfinished-means = The record ends before a result. Nothing is said her
 headline-unknown = Ended with “{ $result }”.
 headline-unknown-means = This result is not known here.
 headline-of-the-job-means = So the job file ends this job, by the answers that were given. The companion led through the steps and kept the record; it measured no more than the readings below.
+headline-measured-by-the-job-means = Each result below was measured in two sets or more that agree. This holds with the limits entered for this car and the uncertainties entered for the readings and scales.
 headline-chance = { $what }: { $chance }.
 chance-of-both-limits = Chance that the aim is inside both limits
 does-not-mean = What this does not mean

@@ -200,10 +200,21 @@ advice-at-range = at { $range }: { $sideways }, { $height }
 label-taken_over = taken over
 label-visit = visit
 label-cars_let_go = cars let go
+label-drift = drift
+label-codes = codes
+line-drift = { $what } has likely changed in { $where }, since { $since }
+line-drift-here = { $what } has likely changed in this bay, since { $since }
+line-drift-advice = Have it checked before the next job.
 line-nothing = nothing
 line-no-longer-holds = no longer holds: { $what }
 line-visit-opened = visit { $visit } opened, or its car told again
 line-visit-closed = visit { $visit } closed
+line-codes-read =
+    { $when ->
+        [before] fault codes before: { $codes }
+       *[after] fault codes after: { $codes }
+    }
+line-of-visit = visit { $visit }
 line-cars-let-go =
     { $count ->
         [one] what was known of { $count } car

@@ -92,3 +92,5 @@ noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera 
 why-ended = terminado por el técnico
 why-taken-back = retirado por el técnico
 why-correction-taken-back = corrección retirada por el técnico
+drift-floor = Es probable que el suelo de este puesto haya cambiado. Haz que lo revisen antes del próximo trabajo.
+drift-stand = Es probable que el soporte haya cambiado. Haz que lo revisen antes del próximo trabajo.

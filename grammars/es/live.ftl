@@ -8,6 +8,7 @@ mark-taken = tomado
 mark-judged = juzga
 mark-stops = parado
 mark-note = aviso
+mark-drift = cambio
 mark-you = tú
 screen-stage-number = { $number } de { $of }  { $title }
 
@@ -23,6 +24,8 @@ live-disk-has-room = Hay sitio en el disco otra vez.
 live-clock-forward = El reloj de este ordenador saltó { $seconds } s hacia delante. El trabajo sigue; el registro lleva además un reloj que no salta.
 live-clock-back = El reloj de este ordenador saltó { $seconds } s hacia atrás. El trabajo sigue; el registro lleva además un reloj que no salta.
 live-session = Sesión { $session }.
+live-next = El informe: { $report }. La firma: { $sign }
+live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.

@@ -48,6 +48,7 @@ headline-unfinished-means = El registro acaba antes de un resultado. Aquí no se
 headline-unknown = Terminó con «{ $result }».
 headline-unknown-means = Este resultado no se conoce aquí.
 headline-of-the-job-means = Así termina este trabajo el fichero del trabajo, según las respuestas que se dieron. El acompañante guio por los pasos y llevó el registro; no midió más que las lecturas de abajo.
+headline-measured-by-the-job-means = Cada resultado de abajo se midió en dos series o más que coinciden. Vale con los límites introducidos para este coche y las incertidumbres introducidas para las lecturas y las escalas.
 headline-chance = { $what }: { $chance }.
 chance-of-both-limits = Probabilidad de que la orientación esté dentro de ambos límites
 does-not-mean = Lo que esto no significa

@@ -197,10 +197,21 @@ advice-at-range = a { $range }: { $sideways }, { $height }
 label-taken_over = tomado de antes
 label-visit = visita
 label-cars_let_go = coches borrados
+label-drift = cambio
+label-codes = averías
+line-drift = { $what } ha cambiado probablemente en { $where }, desde { $since }
+line-drift-here = { $what } ha cambiado probablemente en este puesto, desde { $since }
+line-drift-advice = Haz que lo revisen antes del próximo trabajo.
 line-nothing = nada
 line-no-longer-holds = ya no vale: { $what }
 line-visit-opened = visita { $visit } abierta, o su coche dicho de nuevo
 line-visit-closed = visita { $visit } cerrada
+line-codes-read =
+    { $when ->
+        [before] averías antes: { $codes }
+       *[after] averías después: { $codes }
+    }
+line-of-visit = visita { $visit }
 line-cars-let-go =
     { $count ->
         [one] lo que se sabía de { $count } coche

@@ -92,8 +92,8 @@ def larger(sizes: Sizes, disturbance: str, times: float) -> Sizes:
 class Drawn:
     """What the readings show for n decisions. Levels: n x sets x 9, in dB as the display has them.
 
-    The first five of nine are the leans, the others the swings beside the middle. `before`: one set at the screws'
-    earlier position. Run-outs n x 2 x 4, spots n x 2, rest n.
+    The first five of nine are the leans, the others the swings beside the middle. `before`: one
+    set at the screws' earlier position. Run-outs n x 2 x 4, spots n x 2, rest n.
     """
 
     aim_yaw_deg: Array

@@ -24,6 +24,7 @@ KINDS = """
 opened heard refused silent resumed stage said accepted answered done taken_back
 computed decided corrected screw_plan move_judged noted consent stopped finished aim_decided doubted
 not_allowed misfit late unheard_of signed_off amended clips_expired
+drift_noticed
 """.split()  # noqa: SIM905 - a list to be read
 FIELDS = """
 job vehicle mount bay file_hashes technician example prompt_id words meaning confidence ears
