@@ -87,7 +87,7 @@ def _kokoro() -> tuple[Any, dict[str, int], dict[str, npt.NDArray[np.float32]]]:
     return _session(core.model_path()), signs, voices
 
 
-def say_kokoro(text: str, speed: float, generator: random.Random) -> Sound:
+def say_kokoro(text: str, speed: float, generator: random.Random, accent: str = "en-us") -> Sound:
     """The text by a mouth mixed of the voices, as samples and their rate."""
     voices = _kokoro()[2]
     parts = []
@@ -96,18 +96,18 @@ def say_kokoro(text: str, speed: float, generator: random.Random) -> Sound:
         share = generator.uniform(0.0, 0.5)
         parts.append((1.0 - share) * voices[one] + share * voices[generator.choice(KOKORO_VOICES)])
     style = np.concatenate([p[:, s] for p, s in zip(parts, _STYLE_PARTS, strict=True)], axis=1)
-    return _kokoro_says(text, style, speed)
+    return _kokoro_says(text, style, speed, accent)
 
 
-def say_kept_out(text: str, speed: float = 1.0) -> Sound:
+def say_kept_out(text: str, speed: float = 1.0, accent: str = "en-us") -> Sound:
     """The text by the voice that takes no part in training."""
-    return _kokoro_says(text, _kokoro()[2][KOKORO_KEPT_OUT], speed)
+    return _kokoro_says(text, _kokoro()[2][KOKORO_KEPT_OUT], speed, accent)
 
 
-def _kokoro_says(text: str, style: npt.NDArray[np.float32], speed: float) -> Sound:
+def _kokoro_says(text: str, style: npt.NDArray[np.float32], speed: float, accent: str) -> Sound:
     session, signs, _ = _kokoro()
-    phonemes = _phonemes(text, "en-us")
-    for one, other in _AS_KOKORO:
+    phonemes = _phonemes(text, accent)
+    for one, other in _AS_KOKORO if accent == "en-us" else _AS_KOKORO[:2]:
         phonemes = phonemes.replace(one, other)
     row = [signs[sign] for sign in phonemes if sign in signs]
     fed = {

@@ -9,6 +9,9 @@
                                                         each leave out half of the speakers
     python -m tests.ears_training train --work DIR --plain
                                                         the same over the encoder as it is
+    python -m tests.ears_training train --work DIR --language es [--plain]
+                                                        heads of a language that nobody was recorded
+                                                        speaking, from synthetic voices alone
     python -m tests.ears_training calibrate --work DIR  confidence and limits, from those that
                                                         leave speakers out
     python -m tests.ears_training noise                 what the packaged ears take for "stop" in
@@ -25,7 +28,15 @@ import math
 from functools import partial
 from pathlib import Path
 
-PHRASES = {"piper": 2200, "festival": 1200, "flite": 2200, "espeak": 2600, "kokoro": 700}
+PHRASES = {
+    "piper": 2200,
+    "festival": 1900,
+    "flite": 4000,
+    "espeak": 5200,
+    "kokoro": 700,
+    "espeak_es": 4200,
+    "kokoro_es": 700,
+}
 STEPS = 5000
 FOLD_STEPS = 1650
 
@@ -50,6 +61,7 @@ def main() -> None:
     )
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--steps", type=int, default=STEPS)
+    parser.add_argument("--language", choices=("en", "es"), default="en")
     parser.add_argument("--plain", action="store_true", help="the encoder stays as it is")
     parser.add_argument("--fold", choices=("all", "none", "0", "1"), default="all")
     parser.add_argument("--minutes", type=float, default=math.inf, help="a head, at most")
@@ -78,13 +90,17 @@ def _rendered(work: Path, maker: str) -> Path:
 
 
 def _bank(chosen: argparse.Namespace) -> None:
-    from tests.ears_training.bank import build_people, build_synthetic
+    from tests.ears_training.bank import build_language, build_people, build_synthetic
     from tests.ears_training.encoder_weights import write_encoder
+    from tests.ears_training.voices import MAKERS
+
+    def rendered(language: str) -> list[Path]:
+        return [_rendered(chosen.work, m) for m in PHRASES if MAKERS[m].language == language]
 
     build_people(chosen.work, _folders(chosen), chosen.seed)
-    rendered = [*(_rendered(chosen.work, maker) for maker in PHRASES), *chosen.synthetic]
-    build_synthetic(chosen.work, rendered)
+    build_synthetic(chosen.work, [*rendered("en"), *chosen.synthetic])
     write_encoder(chosen.work / "encoder.npz")
+    build_language(chosen.work / "es", chosen.work, "es", rendered("es"))
 
 
 def _folders(chosen: argparse.Namespace) -> tuple[Path, ...]:
@@ -100,12 +116,13 @@ def _train(chosen: argparse.Namespace) -> None:
     from tests.ears_training.head import train
 
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    for fold in (None, *FOLDS):
+    work = chosen.work if chosen.language == "en" else chosen.work / chosen.language
+    for fold in (None, *FOLDS) if chosen.language == "en" else (None,):
         if chosen.fold not in ("all", "none" if fold is None else str(fold)):
             continue
         train(
-            chosen.work,
-            chosen.work / head_name(fold, plain=chosen.plain),
+            work,
+            work / head_name(fold, plain=chosen.plain),
             steps=chosen.steps if fold is None else chosen.fold_steps,
             seed=chosen.seed,
             fold=fold,

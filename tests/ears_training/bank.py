@@ -29,8 +29,9 @@ from tests.benchmarks.bay_sound import (
 from tests.benchmarks.spoken_clips import Clip, clips_of, noises_of
 from tests.ears_training.labels import label_of
 from tests.ears_training.mouths import other_mouth
-from tests.ears_training.phrases import OTHER, SPARE_WORDS, bay_words
+from tests.ears_training.phrases import OTHER, known_words
 from tests.ears_training.rooms import ROOMS, room_echoes
+from tests.ears_training.sayings import SAYINGS
 from tests.ears_training.voices import read_rendered
 from tests.ears_training.workshop import MADE
 
@@ -39,7 +40,7 @@ _KEPT_DB = 35.0
 _AROUND_FRAMES = 3
 FOLDS = (0, 1)
 _MADE_NOISES = 24
-_BABBLE_VOICES, _BABBLES, _BABBLE_S = (2, 6), 40, 8.0
+_BABBLE_VOICES, _BABBLES, _BABBLE_S = (1, 6), 40, 8.0
 _SHORTEST_NOISE_S = 0.9
 _MOST_MOUTHS, _MOUTHS_OF_A_WORD = 12, 160
 """A recorded word gets so many further voices, fewer where many people said it."""
@@ -172,14 +173,28 @@ def build_people(folder: Path, speech: Sequence[Path], seed: int) -> None:
     _write(folder, "changed", _changed(clips, seed), _MADE_LOSS)
     echoes = room_echoes(ROOMS, seed)
     soundfile.write(folder / "echoes.flac", echoes.reshape(-1), SAMPLE_RATE_HZ, subtype="PCM_16")
-    told = {"words": (*bay_words(), *SPARE_WORDS), "echoes": len(echoes)}
-    (folder / "bank.json").write_text(json.dumps(told), encoding="utf-8")
+    _tell(folder, "en", len(echoes))
 
 
 def build_synthetic(folder: Path, synthetic: list[Path]) -> None:
     """Write what was rendered into `folder`."""
     folder.mkdir(parents=True, exist_ok=True)
     _write(folder, "synthetic", _synthetic(synthetic), _MADE_LOSS)
+
+
+def build_language(folder: Path, people: Path, language: str, synthetic: list[Path]) -> None:
+    """A bank of a language that nobody was recorded speaking: voices alone, noise of `people`."""
+    build_synthetic(folder, synthetic)
+    for name in ("noise.ogg", "noise.json", "echoes.flac", "encoder.npz"):
+        (folder / name).unlink(missing_ok=True)
+        (folder / name).symlink_to((people / name).resolve())
+    _tell(folder, language, ROOMS)
+
+
+def _tell(folder: Path, language: str, echoes: int) -> None:
+    same = dict(SAYINGS[language].same_sound)
+    told = {"words": known_words(language), "same_sound": same, "echoes": echoes}
+    (folder / "bank.json").write_text(json.dumps(told), encoding="utf-8")
 
 
 def part_files(people: bool) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
@@ -14,14 +15,6 @@ from tests.ears_training.encoder import TorchEncoder
 from tests.ears_training.mixing import AS_RECORDED, OTHER, WIDE, Bank, batches
 
 BLANK = "<blank>"
-SAME_SOUND = {
-    "weight": "wait",
-    "millimeter": "millimetre",
-    "millimeters": "millimetres",
-    "meter": "metre",
-}
-"""Words that are written differently but sound the same share a token."""
-
 _WIDTH = 256
 _SPREADS = (1, 2, 4, 8)
 _KERNEL = 5
@@ -62,9 +55,12 @@ class Head(nn.Module):
         return torch.log_softmax(self.out(x), dim=-1), self.speech(x)[..., 0]
 
 
-def tokens_of(words: list[str]) -> list[str]:
-    """Blank first, then any other word, then the bay's words that sound different."""
-    return [BLANK, OTHER, *sorted({SAME_SOUND.get(word, word) for word in words})]
+def tokens_of(words: list[str], same_sound: Mapping[str, str]) -> list[str]:
+    """Blank first, then any other word, then the bay's words that sound different.
+
+    `same_sound`: words that are written differently but sound the same share a token.
+    """
+    return [BLANK, OTHER, *sorted({same_sound.get(word, word) for word in words})]
 
 
 def train(
@@ -88,7 +84,7 @@ def train(
     bank = Bank(folder, fold, AS_RECORDED if plain else WIDE)
     encoder = TorchEncoder(folder / "encoder.npz", device)
     encoder.requires_grad_(not plain)
-    tokens = tokens_of(bank.words)
+    tokens = tokens_of(bank.words, bank.same_sound)
     numbers = {token: number for number, token in enumerate(tokens)}
     head = Head(len(tokens)).to(device)
     stream = batches(bank, seed, device)
@@ -122,7 +118,7 @@ def train(
         scores, odds = head(encoder(samples))
         loss = _SPEECH_LOSS * nn.functional.binary_cross_entropy_with_logits(odds, spoken)
         loss = loss + _loss(
-            scores, [[numbers[SAME_SOUND.get(w, w)] for w in row] for row in labels]
+            scores, [[numbers[bank.same_sound.get(w, w)] for w in row] for row in labels]
         )
         improver.zero_grad()
         loss.backward()
@@ -134,7 +130,7 @@ def train(
             mean = float(loss_sum) / 250
             print(f"{out.name} step {step} loss {mean:.3f} {seen} in {spent_s:.0f} s", flush=True)
             loss_sum = 0.0
-    _write(head, None if plain else encoder, tokens, out)
+    _write(head, None if plain else encoder, tokens, bank.same_sound, out)
 
 
 def _loss(scores: Tensor, rows: list[list[int]]) -> Tensor:
@@ -158,12 +154,18 @@ def _measure_vectors(head: Head, vectors: Tensor) -> None:
     head.scale.copy_(1.0 / vectors.std(0).clamp(min=1e-3))
 
 
-def _write(head: Head, encoder: TorchEncoder | None, tokens: list[str], out: Path) -> None:
+def _write(
+    head: Head,
+    encoder: TorchEncoder | None,
+    tokens: list[str],
+    same_sound: Mapping[str, str],
+    out: Path,
+) -> None:
     """Half precision is enough for both."""
     state = head.state_dict() if encoder is None else head.state_dict() | dict(encoder.adapters)
     kept = {
         name.replace(".", "_"): value.detach().cpu().numpy().astype(np.float16)
         for name, value in state.items()
     }
-    same = [f"{word} {token}" for word, token in SAME_SOUND.items()]
+    same = [f"{word} {token}" for word, token in same_sound.items()]
     np.savez_compressed(out, **kept, tokens=np.array(tokens), same_sound=np.array(same))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, SPARE_WORDS, bay_words
+from tests.ears_training.phrases import HELD_OUT_WORDS, OTHER, known_words
 
 _SAME = {"o": "oh", "ok": "okay"}
 _UNSURE = frozenset({"for", "won", "ate", "too", "aught", "ought", "tree", "a", "know"})
@@ -31,4 +31,4 @@ def _token(word: str, *, letters: bool) -> str:
 
 @cache
 def _known() -> frozenset[str]:
-    return frozenset({*bay_words(), *SPARE_WORDS})
+    return frozenset(known_words())

@@ -32,6 +32,18 @@ _AROUND = 3
 _SPEECH_RMS = 10.0 ** (-26.0 / 20.0)
 
 
+_KINDS = {
+    "made": 34,
+    "word": 20,
+    "string": 15,
+    "sentence": 4,
+    "row": 9,
+    "mixed": 7,
+    "nothing": 11,
+}
+_KINDS_WITHOUT_PEOPLE = {"made": 78, "made row": 11, "nothing": 11}
+
+
 @dataclass(frozen=True)
 class Variety:
     """How far examples go beyond what was recorded.
@@ -46,8 +58,14 @@ class Variety:
     lost_band_share: float
 
 
-WIDE = Variety(0.5, ("stop", "stop", "stop", "no", "yes"), 0.25)
-AS_RECORDED = Variety(0.0, ("no", "yes"), 0.0)
+_DIGITS = (
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
+    *("four", "nine"),
+)
+_REST = (OTHER, OTHER, OTHER, OTHER)
+"""Words of people that no prompt knows: drawn as one word they were hardly ever drawn."""
+WIDE = Variety(0.35, ("stop", "stop", "stop", "no", "no", "yes", *_DIGITS, *_REST), 0.2)
+AS_RECORDED = Variety(0.0, ("stop", "no", "no", "yes", *_DIGITS, *_REST), 0.0)
 
 
 @dataclass(frozen=True)
@@ -90,7 +108,12 @@ class Bank:
         self.echoes = soundfile.read(folder / "echoes.flac", dtype="float32")[0].reshape(
             told["echoes"], -1
         )
-        (human, recorded), (changed, again) = _read(folder, "human"), _read(folder, "changed")
+        self.same_sound: dict[str, str] = told["same_sound"]
+        self.peopled = (folder / "human.json").is_file()
+        nobody: tuple[np.ndarray, list[dict[str, Any]]] = (np.zeros(0, np.float32), [])
+        (human, recorded), (changed, again) = (
+            (_read(folder, name) if self.peopled else nobody) for name in ("human", "changed")
+        )
         sounds, place = [human, changed], len(human) + len(changed)
         self.made: list[tuple[int, int, tuple[str, ...]]] = []
         for file in sorted(folder.glob("synthetic*.json")):
@@ -125,15 +148,15 @@ class Bank:
 
     def example(self, generator: random.Random) -> Placed:
         """A synthetic phrase, people's words one by one or in a row, their strings, no speech."""
-        kind = generator.choices(
-            ("made", "word", "string", "sentence", "row", "mixed", "nothing"),
-            (36, 20, 13, 4, 9, 7, 11),
-        )[0]
+        kinds = _KINDS if self.peopled else _KINDS_WITHOUT_PEOPLE
+        kind = generator.choices(tuple(kinds), tuple(kinds.values()))[0]
         share = self.variety.changed_share
         clips: list[tuple[int, int, tuple[str, ...]]] = []
         match kind:
             case "made":
                 clips = [generator.choice(self.made)]
+            case "made row":
+                clips = generator.choices(self.made, k=2)
             case "word":
                 (word,) = generator.choices(*self.words_drawn)
                 clips = [generator.choice(self.by_word[word]).drawn(generator, share)]

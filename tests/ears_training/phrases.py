@@ -19,6 +19,7 @@ from companion.steps.checklist.model import Checklist
 from companion.steps.instruction.model import Instruction
 from companion.steps.question.model import Question
 from companion.steps.reading.model import Reading
+from tests.ears_training.sayings import SAYINGS
 from tests.expecting import confirmation_of, expectation_of
 from tests.spoken import DIRECTIONS, UNITS
 
@@ -27,118 +28,6 @@ OTHER = "<other>"
 
 HELD_OUT_WORDS = frozenset({"backward", "bird", "house", "learn", "tree", "visual", "wow"})
 """Other words that no training ever uses: what is refused of them was refused unseen."""
-
-SPARE_WORDS = (
-    "accept",
-    "affirmative",
-    "around",
-    "ask",
-    "axle",
-    "bad",
-    "because",
-    "begin",
-    "body",
-    "both",
-    "bounce",
-    "camera",
-    "cancel",
-    "centimetre",
-    "centimetres",
-    "check",
-    "close",
-    "closed",
-    "cold",
-    "complete",
-    "completed",
-    "delete",
-    "different",
-    "digit",
-    "digits",
-    "distance",
-    "fail",
-    "false",
-    "first",
-    "floor",
-    "front",
-    "good",
-    "ground",
-    "head",
-    "height",
-    "help",
-    "higher",
-    "hold",
-    "hot",
-    "inch",
-    "inches",
-    "inside",
-    "keyboard",
-    "last",
-    "later",
-    "level",
-    "lift",
-    "listen",
-    "lock",
-    "locked",
-    "loose",
-    "loud",
-    "lower",
-    "mark",
-    "minus",
-    "missing",
-    "more",
-    "name",
-    "neither",
-    "next",
-    "number",
-    "okay",
-    "open",
-    "other",
-    "outside",
-    "pass",
-    "pause",
-    "pedal",
-    "percent",
-    "photo",
-    "plus",
-    "pressure",
-    "read",
-    "ready",
-    "rear",
-    "reject",
-    "report",
-    "roger",
-    "same",
-    "scan",
-    "screen",
-    "second",
-    "settled",
-    "show",
-    "sign",
-    "skip",
-    "slow",
-    "spell",
-    "start",
-    "status",
-    "steady",
-    "sure",
-    "swapped",
-    "test",
-    "third",
-    "tight",
-    "time",
-    "true",
-    "tyre",
-    "undo",
-    "warm",
-    "why",
-)
-"""Learned beside the bay's own, so that a prompt to come may use them without a new head."""
-
-ACKNOWLEDGEMENTS = (
-    *("done", "all done", "finished", "okay", "ready", "next", "complete", "yes", "no", "stop"),
-    *("correct", "wrong", "continue", "wait", "repeat", "go back", "carry on", "negative"),
-)
-"""What a technician says most, by itself, and nearly all of it recorded by nobody."""
 
 _LONGEST_SEQUENCE = 4
 
@@ -168,27 +57,46 @@ def number_forms() -> tuple[NumberForm, ...]:
     )
 
 
-def job_expectations() -> tuple[Expectation, ...]:
+@cache
+def job_expectations(language: str = "en") -> tuple[Expectation, ...]:
     """Every prompt of the shipped job, its read-backs, and the prompts outside its steps."""
     found: list[Expectation] = [DONE, YES_NO, PAUSED, STOPPED]
-    for step in assembly.load(JobPaths()).plan.steps:
+    for step in assembly.load(JobPaths(), assembly.language(language)).plan.steps:
         if isinstance(step, Reading | Question | Instruction | Checklist):
             found += [expectation_of(step), expectation_of(step, digits_only=True)]
         if isinstance(step, Reading | Question):
             found.append(confirmation_of(step))
-    choices = assembly.language().choice_ids()
+    choices = assembly.language(language).choice_ids()
     found += [Expectation(choices=(choice,)) for choice in choices]
     return tuple(dict.fromkeys(found))
 
 
-def bay_words() -> tuple[str, ...]:
+@cache
+def bay_words(language: str = "en") -> tuple[str, ...]:
     """Every word of every prompt, sorted."""
-    grammar = assembly.language()
+    grammar = assembly.language(language)
     wide = [Expectation(f, done=True, yes_no=True, commands=COMMAND_NAMES) for f in number_forms()]
     words: set[str] = set()
-    for expectation in (*job_expectations(), *wide):
+    for expectation in (*job_expectations(language), *wide):
         words |= grammar.for_step(expectation).words()
     return tuple(sorted(words))
+
+
+@cache
+def known_words(language: str = "en") -> tuple[str, ...]:
+    """Every word that the heads of a language know, sorted."""
+    return tuple(sorted({*bay_words(language), *SAYINGS[language].words()}))
+
+
+@cache
+def whole_phrases(language: str = "en") -> tuple[str, ...]:
+    """Every answer, choice and command of the grammars in full, and those to come, each once."""
+    grammar = assembly.language(language)
+    asked = [Expectation(done=True, yes_no=True, commands=COMMAND_NAMES)]
+    asked += [Expectation(choices=(choice,)) for choice in grammar.choice_ids()]
+    found = [phrase for each in asked for phrase in grammar.for_step(each).phrases()]
+    coming = [phrase for phrase in SAYINGS[language].coming if "{n}" not in phrase]
+    return tuple(dict.fromkeys((*found, *coming)))
 
 
 def other_words() -> dict[str, set[str]]:
@@ -197,7 +105,7 @@ def other_words() -> dict[str, set[str]]:
     None is used by any prompt or any test.
     Words that sound like one of a prompt ("won", "ate") are left out: no ear tells them apart.
     """
-    known, phones = frozenset({*bay_words(), *SPARE_WORDS}), _dictionary()
+    known, phones = frozenset(known_words()), _dictionary()
     taken = {said for word in known for said in phones.get(word, ())}
     return {
         word: ways
@@ -240,30 +148,52 @@ def _dictionary() -> dict[str, set[str]]:
     return phones
 
 
+_KINDS = {
+    "reading": 26,
+    "phrase": 17,
+    "answer": 8,
+    "step": 6,
+    "word": 15,
+    "coming": 2,
+    "sequence": 7,
+    "other": 9,
+    "near": 6,
+    "mixed": 4,
+}
+"""How often each sort of phrase is drawn. Within `phrase` and `word` all are drawn alike, so that
+none goes under: "end the job" did."""
+
+
 class PhraseMaker:
     """Random phrases with their labels; everything follows from the generator it is given."""
 
-    def __init__(self) -> None:
-        grammar = assembly.language()
+    def __init__(self, language: str = "en") -> None:
+        grammar = assembly.language(language)
+        self._sayings = SAYINGS[language]
         self._numbers = [grammar.for_step(Expectation(form)) for form in number_forms()]
-        self._steps = [grammar.for_step(e) for e in job_expectations()]
-        self._words = tuple(sorted({*bay_words(), *SPARE_WORDS}))
-        self._known = frozenset(self._words)
-        others = other_words()
-        self._others = tuple(others)
-        self._near = near_words(others)
+        self._steps = [grammar.for_step(e) for e in job_expectations(language)]
+        self._phrases = whole_phrases(language)
+        self._coming = [phrase for phrase in self._sayings.coming if "{n}" in phrase]
+        self._words = tuple(w for w in known_words(language) if w not in self._sayings.same_sound)
+        self._known = frozenset(known_words(language))
+        others = other_words() if language == "en" else {}
+        self._others = tuple(others) or tuple(
+            word for word in dict.fromkeys(self._sayings.others) if word not in self._known
+        )
+        self._near = near_words(others) if others else self._others
 
     def one(self, generator: random.Random) -> Said:
-        """A reading (a third of the time), an answer or command, single words, or other words."""
-        kind = generator.choices(
-            ("reading", "answer", "step", "word", "sequence", "other", "near", "mixed"),
-            (33, 14, 12, 13, 8, 9, 7, 4),
-        )[0]
+        """A reading (a quarter of the time), a phrase, single words, or other words."""
+        kind = generator.choices(tuple(_KINDS), tuple(_KINDS.values()))[0]
         match kind:
             case "answer":
-                return self._label(generator.choice(ACKNOWLEDGEMENTS))
+                return self._label(generator.choice(self._sayings.often))
             case "reading":
-                return self._label(generator.choice(self._numbers).generate(generator)[0])
+                return self._label(self._number(generator))
+            case "phrase":
+                return self._label(generator.choice(self._phrases))
+            case "coming":
+                return self._label(generator.choice(self._coming).format(n=self._number(generator)))
             case "step":
                 return self._label(generator.choice(self._steps).generate(generator)[0])
             case "word":
@@ -280,8 +210,13 @@ class PhraseMaker:
                 generator.shuffle(mixed)
                 return self._label(" ".join(mixed[:_LONGEST_SEQUENCE]))
 
+    def _number(self, generator: random.Random) -> str:
+        return generator.choice(self._numbers).generate(generator)[0]
+
     def _some(self, words: Sequence[str], generator: random.Random) -> list[str]:
         return generator.choices(words, k=generator.randint(1, _LONGEST_SEQUENCE))
 
     def _label(self, text: str) -> Said:
-        return Said(text, tuple(w if w in self._known else OTHER for w in text.split()))
+        words = text.split()
+        spoken = " ".join(self._sayings.spoken_as.get(word, word) for word in words)
+        return Said(spoken, tuple(word if word in self._known else OTHER for word in words))

@@ -8,6 +8,8 @@ import random
 import shutil
 import subprocess
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -33,10 +35,16 @@ _ESPEAK_ACCENTS = (
     "en-029",
 )
 """New York (en-us-nyc) is kept for scoring, with the variants m8, f1 and klatt4."""
+_SPANISH_ACCENTS = ("es", "es-419")
+"""Only ever with a variant: the plain voices are kept for scoring."""
 _ESPEAK_VARIANTS = (
-    *("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f2", "f3", "f4", "f5"),
-    *("adam", "Andy", "Annie", "belinda", "david", "Denis", "ed", "grandpa", "klatt", "klatt2"),
-    *("linda", "max", "michael", "norbert", "pablo", "paul", "rob", "steph", "travis", "zac"),
+    *("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f2", "f3", "f4", "f5", "adam", "Alex"),
+    *("Alicia", "Andrea", "Andy", "Annie", "anika", "antonio", "aunty", "belinda", "benjamin"),
+    *("boris", "caleb", "david", "Denis", "Diogo", "ed", "edward", "grandma", "grandpa"),
+    *("gustave", "Henrique", "Hugo", "iven", "Jacky", "john", "kaukovalta", "klatt", "klatt2"),
+    *("klatt3", "klatt5", "klatt6", "Lee", "linda", "marcelo", "Marco", "Mario", "max"),
+    *("Michael", "michel", "miguel", "Mike", "norbert", "pablo", "paul", "pedro", "quincy"),
+    *("rob", "robert", "sandro", "shelby", "steph", "steph2", "travis", "victor", "zac"),
 )
 _LONGEST_S = 30.0
 _SMALLEST_MOUTH, _LARGEST_MOUTH = 0.82, 1.22
@@ -66,8 +74,10 @@ def _festival(said: Said, mouth: float, generator: random.Random, path: Path) ->
     script.unlink()
 
 
-def _espeak(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
-    voice = f"{generator.choice(_ESPEAK_ACCENTS)}+{generator.choice(_ESPEAK_VARIANTS)}"
+def _espeak(
+    accents: tuple[str, ...], said: Said, mouth: float, generator: random.Random, path: Path
+) -> None:
+    voice = f"{generator.choice(accents)}+{generator.choice(_ESPEAK_VARIANTS)}"
     speed, pitch = round(generator.uniform(120, 210) / mouth), generator.randint(20, 80)
     command = ["espeak-ng", "-v", voice, "-s", str(speed), "-p", str(pitch)]
     _run([*command, "-w", str(path), said.text])
@@ -83,19 +93,30 @@ def _piper(said: Said, mouth: float, generator: random.Random, path: Path) -> No
     soundfile.write(path, samples, rate_hz)
 
 
-def _kokoro(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
-    samples, rate_hz = say_kokoro(said.text, generator.uniform(0.75, 1.2) / mouth, generator)
+def _kokoro(accent: str, said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    pace = generator.uniform(0.75, 1.2) / mouth
+    samples, rate_hz = say_kokoro(said.text, pace, generator, accent)
     soundfile.write(path, samples, rate_hz)
 
 
-MAKERS: dict[str, tuple[str, Maker]] = {
-    "flite": ("flite", _flite),
-    "festival": ("festival", _festival),
-    "espeak": ("espeak-ng", _espeak),
-    PIPER: ("espeak-ng", _piper),
-    KOKORO: ("espeak-ng", _kokoro),
+@dataclass(frozen=True)
+class VoiceMaker:
+    """How a language is spoken by one program; `program` must be on the path."""
+
+    program: str
+    say: Maker
+    language: str = "en"
+
+
+MAKERS: dict[str, VoiceMaker] = {
+    "flite": VoiceMaker("flite", _flite),
+    "festival": VoiceMaker("festival", _festival),
+    "espeak": VoiceMaker("espeak-ng", partial(_espeak, _ESPEAK_ACCENTS)),
+    PIPER: VoiceMaker("espeak-ng", _piper),
+    KOKORO: VoiceMaker("espeak-ng", partial(_kokoro, "en-us")),
+    "espeak_es": VoiceMaker("espeak-ng", partial(_espeak, _SPANISH_ACCENTS), "es"),
+    "kokoro_es": VoiceMaker("espeak-ng", partial(_kokoro, "es"), "es"),
 }
-"""Each maker with the program that it needs."""
 
 
 def _run(command: list[str]) -> None:
@@ -107,17 +128,17 @@ def render(folder: Path, maker: str, count: int, seed: int) -> None:
 
     Raises FileNotFoundError where the speech maker is missing.
     """
-    program, make = MAKERS[maker]
-    if shutil.which(program) is None:
-        raise FileNotFoundError(f"{program}: not on the path; wanted for training")
+    voice = MAKERS[maker]
+    if shutil.which(voice.program) is None:
+        raise FileNotFoundError(f"{voice.program}: not on the path; wanted for training")
     folder.mkdir(parents=True, exist_ok=True)
-    phrases, generator = PhraseMaker(), random.Random(seed)
+    phrases, generator = PhraseMaker(voice.language), random.Random(seed)
     work = folder / "rendered.wav"
     with (folder / "labels.jsonl").open("w", encoding="utf-8") as labels:
         for number in range(count):
             said = phrases.one(generator)
             mouth = math.exp(generator.uniform(math.log(_SMALLEST_MOUTH), math.log(_LARGEST_MOUTH)))
-            make(said, mouth, generator, work)
+            voice.say(said, mouth, generator, work)
             sound = np.frombuffer(read_sound(work), "<i2").astype(np.float32)
             name = f"{maker}{number:06d}.s16le"
             spoken = np.clip(np.rint(at_speed(sound, mouth)), -32768, 32767)
