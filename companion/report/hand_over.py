@@ -104,7 +104,11 @@ def hand_over(record: Path, session_id: str) -> HandOver:
             if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit
         )
     known = CarStore(cars_folder(record)).get(car) or Car()
-    lasting = dict.fromkeys(line for one in kept for line in headline(one.view).not_meant)
+    lasting = dict.fromkeys(
+        line
+        for one in kept
+        for line in headline(one.view, wording.wording_of(one.view.opened)).not_meant
+    )
     return HandOver(
         shop=opened.bay_told.shop,
         vehicle=opened.vehicle_told.name,
@@ -146,7 +150,7 @@ def _car(car: Car) -> tuple[tuple[str, str], ...]:
 
 def _job(one: KeptSession) -> JobDone:
     view, opened = one.view, one.view.opened
-    head = headline(view)
+    head = headline(view, wording.wording_of(opened))
     answers = _answers(view)
     findings = one.integrity.findings
     return JobDone(
@@ -185,11 +189,12 @@ def _told_answers(answers: Mapping[str, str]) -> list[tuple[str, str]]:
 def _before_and_after(view: SessionView) -> tuple[tuple[str, str, str], ...]:
     """The aim as it was found and as it was left, by axis, with twice the uncertainty."""
     rows = []
+    words = wording.wording_of(view.opened)
     for name, title in (("aim_yaw_deg", "Sideways"), ("aim_elevation_deg", "Height")):
         history = view.aim_history(name)
         if history:
             found, left = (
-                wording.amount_with_doubt(quantity, name)
+                words.amount_with_uncertainty(quantity, name)
                 for quantity in (history[0][1], history[-1][1])
             )
             rows.append((title, found, left))
