@@ -140,7 +140,7 @@ def test_a_doubt_that_was_taken_over_keeps_its_names(shop: Shop, radar: LoadedJo
     _, second = shop.job(radar, visit), shop.job(radar, visit)
     turn = next(f for f in second.facts if isinstance(f, Computed) and f.step_id == "stand_turn")
     names = {share.name for share in turn.outputs["stand_turn_deg"].budget}
-    assert {"left_run_out_0_mm #1", "right_run_out.wheel_back_deg"} <= names
+    assert {"left_run_out_0_mm #1", "right_run_out_0_mm #1"} <= names
 
 
 def test_its_run_out_is_that_of_the_first_job_whatever_the_path(
