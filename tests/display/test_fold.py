@@ -27,7 +27,7 @@ from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 
-AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", "done", "done", "done", "done")
+AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 5)
 LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
 
 
