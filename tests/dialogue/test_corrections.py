@@ -45,12 +45,12 @@ OFF = [
     (
         "distance_decision",
         {"plate_distance_mm": "1224"},
-        "Move the stand towards the car, until the tape reads one two zero zero. Say done.",
+        "Stand towards the car, until the tape reads one two zero zero. Say done.",
     ),
     (
         "distance_decision",
         {"plate_distance_mm": "1176"},
-        "Move the stand away from the car, until the tape reads one two zero zero. Say done.",
+        "Stand away from the car, until the tape reads one two zero zero. Say done.",
     ),
     (
         "height_decision",
@@ -179,7 +179,7 @@ def test_all_that_is_off_is_moved_in_one_go_the_turn_first(bay, in_words):
     # centre goes half a millimetre to the left.
     assert asked[1:] == [
         "Move the stand right, until the left scale reads seven seven five. Say done.",
-        "Move the stand towards the car, until the tape reads one two zero zero. Say done.",
+        "Stand towards the car, until the tape reads one two zero zero. Say done.",
         "Bring the plate up, until its centre is at five two zero. Say done.",
     ]
     fact = bay.fact("stand_moves")
@@ -230,10 +230,7 @@ def test_a_move_too_far_is_not_called_the_wrong_way(bay, in_words):
     bay.spoil(**in_words({"plate_distance_mm": "1160"})).hear("done")
     bay.go_on_to("plate_distance_mm").answer_once()
     assert not bay.every("move_judged")
-    assert (
-        bay.asked
-        == "Move the stand away from the car, until the tape reads one two zero zero. Say done."
-    )
+    assert bay.asked == "Stand away from the car, until the tape reads one two zero zero. Say done."
 
 
 def test_what_does_not_come_right_stops_and_says_why(bay, in_words):
@@ -289,10 +286,7 @@ def test_too_close_to_the_limit_is_not_inside(bay, in_words):
     assert decided["answer"] == "too_close"
     assert 0.05 < decided["probability_inside"] < 0.95
     assert decided["readings_to_settle"] is None
-    assert (
-        bay.asked
-        == "Move the stand towards the car, until the tape reads one two zero zero. Say done."
-    )
+    assert bay.asked == "Stand towards the car, until the tape reads one two zero zero. Say done."
 
 
 def test_a_floor_unlike_its_survey_is_read_again_and_then_refused(bay, in_words):

@@ -27,7 +27,7 @@ from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 
-AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *("done",) * 5)
+AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 5)
 LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
 
 
@@ -148,12 +148,12 @@ def test_an_ended_job_claims_no_result() -> None:
     moment = at_the_floor("stop", "end the job", "yes")
     assert (moment.condition, moment.result) == ("over", "stopped")
     assert moment.instruction.text == "Ended without a result."
-    assert [stage.number for stage in moment.stages if stage.state == "now"] == [4]
+    assert [stage.number for stage in moment.stages if stage.state == "now"] == [3]
 
 
 def test_the_scale_of_stages_tells_how_far_through() -> None:
     states = [stage.state for stage in at_the_floor().stages]
-    assert states == ["done", "done", "done", "now", *["to_do"] * 12]
+    assert states == ["done", "done", "now", *["to_do"] * 12]
 
 
 def test_each_move_is_drawn_as_it_was_said() -> None:
@@ -163,7 +163,6 @@ def test_each_move_is_drawn_as_it_was_said() -> None:
             moment = look(told)
             if isinstance(moment.picture, StandMove):
                 moves += 1
-                assert moment.picture.amount in moment.instruction.text
                 assert moment.picture.way in moment.instruction.text
                 assert told.prompt is not None
                 assert isinstance(told.prompt.asks.instruction, MoveStand)
