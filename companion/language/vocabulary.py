@@ -37,6 +37,9 @@ class _Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+Figure = Annotated[str, Field(pattern=r"^[0-9.]$")]
+
+
 class Numbers(_Part):
     """How numbers are said and written.
 
@@ -47,7 +50,7 @@ class Numbers(_Part):
     """
 
     digits: Annotated[tuple[Phrase, ...], Field(min_length=10, max_length=10)]
-    digits_also: Mapping[Annotated[str, Field(pattern=r"^[0-9.]$")], tuple[Phrase, ...]] = {}
+    digits_also: Mapping[Figure, tuple[Phrase, ...]] = {}
     point: Phrase
     cardinals: Mapping[str, Mapping[Annotated[int, Field(ge=0)], str]]
     typed_points: Annotated[tuple[Literal[".", ","], ...], Field(min_length=1)]
