@@ -19,9 +19,9 @@ from tests.ears_training.phrases import (
 )
 from tests.ears_training.sayings import ALPHABET, SAYINGS
 
-_DRAWN = 8_000
-_LEAST = 2
-"""An even share of the draws of whole phrases would be about 11."""
+_DRAWN = 16_000
+_LEAST = 3
+"""An even share of the draws of whole phrases would be about 21."""
 
 
 @pytest.fixture(scope="module", params=["en", "es"])
