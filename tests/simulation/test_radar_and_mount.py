@@ -39,8 +39,8 @@ UPPER = screw(y_mm=-4.0, z_mm=55.0)
 def test_the_echo_is_loudest_where_the_plate_faces_the_boresight(
     perfect: Truth, world_of: WorldOf
 ) -> None:
-    """Aimed 3 degrees up and 3 left, the detents "top towards" and "left edge towards" face it."""
-    world = world_of(replace(perfect, aim_yaw_deg=3.0, aim_elevation_deg=3.0))
+    """Aimed 5 degrees up and 5 left, the detents "top towards" and "left edge towards" face it."""
+    world = world_of(replace(perfect, aim_yaw_deg=5.0, aim_elevation_deg=5.0))
     levels = {}
     for lean in (1, 0, -1):
         for swing in (1, 0, -1):
@@ -59,12 +59,12 @@ def test_the_echo_falls_by_24_db_times_the_square_of_the_part_of_a_beam_width(
     world.set_lean(1)
     beam = perfect.beam
     assert upright_db - world.true_value("echo") == pytest.approx(
-        24 * (3 / beam.width_elevation_deg) ** 2, abs=0.02
+        24 * (5 / beam.width_elevation_deg) ** 2, abs=0.02
     )
     world.set_lean(0)
     world.set_swing(-1)
     assert upright_db - world.true_value("echo") == pytest.approx(
-        24 * (3 / beam.width_yaw_deg) ** 2, abs=0.02
+        24 * (5 / beam.width_yaw_deg) ** 2, abs=0.02
     )
 
 
@@ -78,7 +78,7 @@ def test_the_swing_left_as_it_was_shifts_all_three_leans_alike(
     for lean in (1, 0, -1):
         world.set_lean(lean)
         levels.append(world.true_value("echo"))
-    rise, curve = (levels[0] - levels[2]) / 6, (levels[0] + levels[2] - 2 * levels[1]) / 18
+    rise, curve = (levels[0] - levels[2]) / 10, (levels[0] + levels[2] - 2 * levels[1]) / 50
     assert -rise / (2 * curve) == pytest.approx(-0.8, abs=0.02)
 
 
