@@ -152,7 +152,7 @@ def test_perfect_scales_lead_to_the_hidden_aim(
     spread: Spread,
     within_deg: float,
 ) -> None:
-    no_detent_errors = (0.0, 0.0, 0.0)
+    no_detent_errors = (0.0,) * 5
     for seed in range(60):
         truth = replace(
             Truth.draw(Random(seed), vehicle, mount, bay, spread),

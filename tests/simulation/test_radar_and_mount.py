@@ -33,14 +33,16 @@ def screw(hand: str = "right", play: float = 0.0, **places: float) -> TrueScrew:
     )
 
 
+# The face of a plate that leans by 5 degrees is nearer by the cosine, and so louder.
+NEARER_DB = 20.0 * math.log10(math.cos(math.radians(5.0)))
 UPPER = screw(y_mm=-4.0, z_mm=55.0)
 
 
 def test_the_echo_is_loudest_where_the_plate_faces_the_boresight(
     perfect: Truth, world_of: WorldOf
 ) -> None:
-    """Aimed 3 degrees up and 3 left, the detents "top towards" and "left edge towards" face it."""
-    world = world_of(replace(perfect, aim_yaw_deg=3.0, aim_elevation_deg=3.0))
+    """Aimed 5 degrees up and 5 left, the detents "top towards" and "left edge towards" face it."""
+    world = world_of(replace(perfect, aim_yaw_deg=5.0, aim_elevation_deg=5.0))
     levels = {}
     for lean in (1, 0, -1):
         for swing in (1, 0, -1):
@@ -48,7 +50,7 @@ def test_the_echo_is_loudest_where_the_plate_faces_the_boresight(
             world.set_swing(swing)
             levels[lean, swing] = world.true_value("echo")
     assert max(levels, key=lambda place: levels[place]) == (1, 1)
-    assert levels[1, 1] == pytest.approx(perfect.beam.peak_db, abs=0.03)
+    assert levels[1, 1] == pytest.approx(perfect.beam.peak_db, abs=0.07)
 
 
 def test_the_echo_falls_by_24_db_times_the_square_of_the_part_of_a_beam_width(
@@ -59,12 +61,12 @@ def test_the_echo_falls_by_24_db_times_the_square_of_the_part_of_a_beam_width(
     world.set_lean(1)
     beam = perfect.beam
     assert upright_db - world.true_value("echo") == pytest.approx(
-        24 * (3 / beam.width_elevation_deg) ** 2, abs=0.02
+        24 * (5 / beam.width_elevation_deg) ** 2 + NEARER_DB, abs=0.02
     )
     world.set_lean(0)
     world.set_swing(-1)
     assert upright_db - world.true_value("echo") == pytest.approx(
-        24 * (3 / beam.width_yaw_deg) ** 2, abs=0.02
+        24 * (5 / beam.width_yaw_deg) ** 2 + NEARER_DB, abs=0.02
     )
 
 
@@ -78,7 +80,7 @@ def test_the_swing_left_as_it_was_shifts_all_three_leans_alike(
     for lean in (1, 0, -1):
         world.set_lean(lean)
         levels.append(world.true_value("echo"))
-    rise, curve = (levels[0] - levels[2]) / 6, (levels[0] + levels[2] - 2 * levels[1]) / 18
+    rise, curve = (levels[0] - levels[2]) / 10, (levels[0] + levels[2] - 2 * levels[1]) / 50
     assert -rise / (2 * curve) == pytest.approx(-0.8, abs=0.02)
 
 
@@ -208,7 +210,7 @@ def test_a_plate_hinged_below_its_centre_comes_nearer_as_its_top_does(
     world.set_lean(1)
     nearer_mm = upright_mm - world.true_value("plate_distance")
     assert nearer_mm == pytest.approx(
-        250 * math.sin(math.radians(3)) + 1200 * (1 - math.cos(0.0524)), abs=0.1
+        250 * math.sin(math.radians(5)) + 1200 * (1 - math.cos(0.08727)), abs=0.1
     )
 
 
