@@ -21,6 +21,7 @@ QUESTIONS = (
     ("test_good", "test_bad", "test_later", "test_left_out"),
     ("tool_inside", "tool_outside"),
     ("not_touched", "was_moved"),
+    ("side_left", "side_right"),
 )
 
 
