@@ -201,22 +201,26 @@ def test_a_resumed_job_says_where_it_was_and_keeps_every_accepted_reading(
     companion("start", typed=(*FIRST_ANSWERS, *RULES, "419"))
     record = data_folder / "record.sqlite"
     before = accepted(record)
-    resumed = companion("resume", typed=("not touched", "yes", "419", "yes"))
+    resumed = companion("resume", typed=("not touched", "yes", "419", "420", "yes"))
     assert resumed.exit_code == 8
     first_said = next(line for line in resumed.output.splitlines() if "says" in line)
     assert "I am back. We were at rule on the floor, front right wheel." in first_said
     assert "Say not touched, or was moved." in first_said
     assert "Floor rule, rear left" not in resumed.output
-    assert accepted(record) == {**before, "rule_front_right_mm": "419"}
+    assert accepted(record) == {**before, "rule_front_right_mm": "419", "rule_stand_mm": "420"}
     assert companion("verify").exit_code == 0
 
 
 def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: Path) -> None:
     companion("start", typed=(*FIRST_ANSWERS, "421"))
     assert accepted(data_folder / "record.sqlite") == {}
-    resumed = companion("resume", typed=("421", "yes"))
+    resumed = companion("resume", typed=("421", "420", "419", "yes"))
     assert "I am back. We were at rule on the floor, rear left wheel." in resumed.output
-    assert accepted(data_folder / "record.sqlite") == {"rule_rear_left_mm": "421"}
+    assert accepted(data_folder / "record.sqlite") == {
+        "rule_rear_left_mm": "421",
+        "rule_rear_right_mm": "420",
+        "rule_front_left_mm": "419",
+    }
 
 
 def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
@@ -643,4 +647,7 @@ def test_files_say_before_any_work_what_nothing_could_pass(tmp_path: Path) -> No
     shown = companion("files", "--bay", bay)
     assert shown.exit_code == 0
     assert "Nothing could pass at aim inside the vehicle's tolerance" in shown.output
-    assert "Most of it comes from aim_error.floor_slope_up_deg." in shown.output
+    assert (
+        "Most of it comes from aim_error.floor_slope_up_deg: bay.floor.line_laser_doubt_deg."
+        in shown.output
+    )

@@ -49,7 +49,9 @@ def test_a_line_is_broken_where_it_gets_too_wide() -> None:
 
 def test_a_read_back_stands_there_in_large_letters(moments: list[Moment]) -> None:
     moment = next(
-        m for m in moments if m.condition == "read_back" and m.instruction.text.endswith("mm")
+        m
+        for m in moments
+        if m.instruction.reply == "yes or no" and m.instruction.text.endswith("mm")
     )
     screen = shown(moment)
     for row in letters.large(moment.instruction.text):
