@@ -188,6 +188,7 @@ def test_the_mirrored_bay_gives_the_mirrored_answer(
         ("board_place", "right_tape_mm", "tapes_disagree_mm", 1),
         # A thrust line further to the left: the beams would have the board further left.
         ("board_place", "thrust_direction_deg", "tapes_disagree_mm", -1),
+        ("board_place", "offset_left_mm", "tapes_disagree_mm", -1),
         ("board_place", "floor_slope_up_deg", "distance_error_mm", 1),
         ("board_place", "spot_above_mm", "height_error_mm", 1),
         # Left end up: the stand's top, where the board is, leans to the right.
