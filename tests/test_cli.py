@@ -180,7 +180,7 @@ def test_the_files_and_the_record_that_were_chosen_stand_in_the_command_to_go_on
     told = re.search(r"To continue: companion (resume .*)", ended.output)
     assert told is not None
     resumed = companion(*shlex.split(told[1]), typed=())
-    assert "I was switched off" in resumed.output
+    assert "I am back." in resumed.output
 
 
 def test_a_job_with_typed_answers_says_how_to_go_on_when_they_end(data_folder: Path) -> None:
@@ -201,22 +201,26 @@ def test_a_resumed_job_says_where_it_was_and_keeps_every_accepted_reading(
     companion("start", typed=(*FIRST_ANSWERS, *RULES, "419"))
     record = data_folder / "record.sqlite"
     before = accepted(record)
-    resumed = companion("resume", typed=("not touched", "yes", "419", "yes"))
+    resumed = companion("resume", typed=("not touched", "yes", "419", "420", "yes"))
     assert resumed.exit_code == 8
     first_said = next(line for line in resumed.output.splitlines() if "says" in line)
     assert "I am back. We were at rule on the floor, front right wheel." in first_said
     assert "Say not touched, or was moved." in first_said
     assert "Floor rule, rear left" not in resumed.output
-    assert accepted(record) == {**before, "rule_front_right_mm": "419"}
+    assert accepted(record) == {**before, "rule_front_right_mm": "419", "rule_stand_mm": "420"}
     assert companion("verify").exit_code == 0
 
 
 def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: Path) -> None:
     companion("start", typed=(*FIRST_ANSWERS, "421"))
     assert accepted(data_folder / "record.sqlite") == {}
-    resumed = companion("resume", typed=("421", "yes"))
+    resumed = companion("resume", typed=("421", "420", "419", "yes"))
     assert "I am back. We were at rule on the floor, rear left wheel." in resumed.output
-    assert accepted(data_folder / "record.sqlite") == {"rule_rear_left_mm": "421"}
+    assert accepted(data_folder / "record.sqlite") == {
+        "rule_rear_left_mm": "421",
+        "rule_rear_right_mm": "420",
+        "rule_front_left_mm": "419",
+    }
 
 
 def test_a_job_that_is_over_is_not_resumed(rehearsed: Path) -> None:
@@ -239,7 +243,7 @@ def test_a_session_that_never_began_is_passed_over(data_folder: Path) -> None:
     companion("start", typed=FIRST_ANSWERS)
     with open_record(data_folder / "record.sqlite") as database:
         database.create_session()
-    assert "I was switched off" in companion("resume", typed=()).output
+    assert "I am back." in companion("resume", typed=()).output
 
 
 def test_a_job_is_not_resumed_with_other_files(data_folder: Path, tmp_path: Path) -> None:
@@ -254,15 +258,15 @@ def test_a_job_is_not_resumed_with_other_files(data_folder: Path, tmp_path: Path
 def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
     data_folder: Path, tmp_path: Path
 ) -> None:
-    assert "I was switched off" not in companion("start", "--or-resume", typed=()).output
-    assert "I was switched off" in companion("start", "--or-resume", typed=FIRST_ANSWERS).output
+    assert "I am back." not in companion("start", "--or-resume", typed=()).output
+    assert "I am back." in companion("start", "--or-resume", typed=FIRST_ANSWERS).output
     record = data_folder / "record.sqlite"
-    assert "I was switched off" in companion("start", "--or-resume", typed=("stop",)).output
+    assert "I am back." in companion("start", "--or-resume", typed=("stop",)).output
     with open_for_reading(record) as database:
         assert len(database.sessions()) == 1
     companion("start", "--or-resume", typed=("stop", "end the job", "yes"))
     fresh = companion("start", "--or-resume", typed=FIRST_ANSWERS)
-    assert "I was switched off" not in fresh.output
+    assert "I am back." not in fresh.output
 
     other = tmp_path / "vehicle.yaml"
     other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
@@ -280,7 +284,7 @@ def test_what_was_signed_off_is_not_gone_on_with(data_folder: Path) -> None:
     signed = companion("sign", "--by", "A. Example", "--role", "technician")
     assert "ended: stopped (the floor is too uneven)" in signed.output
     assert "holds no interrupted job" in companion("resume").output
-    assert "I was switched off" not in companion("start", "--or-resume").output
+    assert "I am back." not in companion("start", "--or-resume").output
 
 
 def test_ending_a_job_by_word_ends_with_eight(data_folder: Path) -> None:
@@ -492,14 +496,14 @@ def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
     shown = companion("files")
     assert shown.exit_code == 0
     assert "EXAMPLE FILES, NOT A MAKER'S VALUES" in shown.output
-    assert re.search(r"^  1  Job card: consent, reason$", shown.output, re.MULTILINE)
-    assert re.search(r"^ 15  Result: finish$", shown.output, re.MULTILINE)
+    assert re.search(r"^  1  Job card: consent, reason, taken_over$", shown.output, re.MULTILINE)
+    assert re.search(r"^ 16  Result: finish$", shown.output, re.MULTILINE)
 
 
 @pytest.mark.parametrize(
     ("wrong", "found", "wanted"),
     [
-        ("wheelbase_mm: long", "wheelbase_mm: found 'long'", "valid number"),
+        ("wheelbase_mm: long", "wheelbase_mm: found 'long'", "a number"),
         ("wheelbase_mm: -2700", "wheelbase_mm: found -2700", "greater than 0"),
         ("wheelbase_metres: 2.7", "wheelbase_metres: found 2.7", "no field of this name"),
     ],
@@ -634,9 +638,16 @@ def test_the_installed_command_shows_errors_plainly(tmp_path: Path) -> None:
 def test_files_say_before_any_work_what_nothing_could_pass(tmp_path: Path) -> None:
     bay = tmp_path / "bay.yaml"
     text = JobPaths().bay.read_text(encoding="utf-8")
-    bay.write_text(text.replace("doubt_deg: 0.006", "doubt_deg: 0.3"), encoding="utf-8")
+    bay.write_text(
+        text.replace("doubt_deg: 0.006", "doubt_deg: 0.3")
+        + "\nunusual: [floor.line_laser_doubt_deg]\n",
+        encoding="utf-8",
+    )
     assert "Nothing could pass" not in companion("files").output
     shown = companion("files", "--bay", bay)
     assert shown.exit_code == 0
     assert "Nothing could pass at aim inside the vehicle's tolerance" in shown.output
-    assert "Most of it comes from aim_error.floor_slope_up_deg." in shown.output
+    assert (
+        "Most of it comes from aim_error.floor_slope_up_deg: bay.floor.line_laser_doubt_deg."
+        in shown.output
+    )

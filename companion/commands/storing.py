@@ -74,7 +74,11 @@ def init(where: str, password_file: Path | None) -> None:
 @store.command("migrate")
 @_store
 def migrate_store(where: str, password_file: Path | None) -> None:
-    """Bring the store up to date with this program; the same as init."""
+    """Bring the store up to date with this program; the same as init.
+
+    \b
+    Example: companion store migrate --store "host=/run/postgresql dbname=companion"
+    """
     with connected(where, password_file) as connection:
         migrate(connection)
     click.echo("The store is up to date.")
@@ -112,7 +116,11 @@ def add_box(
 @click.option("--key", "key_file", type=click.Path(path_type=Path), required=True)
 @_store
 def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -> None:
-    """Take a further key for a box whose key was replaced; noted for good."""
+    """Take a further key for a box whose key was replaced; noted for good.
+
+    \b
+    Example: companion store add-key "Bay 1" --key new.pub --store "dbname=companion"
+    """
     with connected(where, password_file) as connection:
         keeping.add_box_key(connection, name, read_public_key(key_file))
 
@@ -121,7 +129,11 @@ def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -
 @click.argument("name")
 @_store
 def retire_box(name: str, where: str, password_file: Path | None) -> None:
-    """Take nothing more from a box; what it sent stays."""
+    """Take nothing more from a box; what it sent stays.
+
+    \b
+    Example: companion store retire-box "Bay 1" --store "dbname=companion"
+    """
     with connected(where, password_file) as connection:
         keeping.retire_box(connection, name)
 
@@ -131,7 +143,11 @@ def retire_box(name: str, where: str, password_file: Path | None) -> None:
 @click.option("--why", required=True, help="Why its clock was wrong; noted for good.")
 @_store
 def excuse(name: str, why: str, where: str, password_file: Path | None) -> None:
-    """Take the next events of a box although its clock contradicts their order."""
+    """Take the next events of a box although its clock contradicts their order.
+
+    \b
+    Example: companion store excuse "Bay 1" --why "flat battery" --store "dbname=companion"
+    """
     with connected(where, password_file) as connection:
         connection.execute("SELECT store.excuse(%s, %s)", (name, why))
 
@@ -159,7 +175,11 @@ def _add_person(kind: Kind, what: str) -> None:
         _write(out, made)
         click.echo(f"{name} logs in as {made.role}; the password is in {out}.")
 
-    add.help = f"Let a person in {what}."
+    site = " --site A" if kind == "supervisor" else ""
+    add.help = (
+        f"Let a person in {what}.\n\n\b\nExample: companion store add-{kind} b.sample{site} "
+        '--out b.pass --store "dbname=companion"'
+    )
 
 
 _add_person("supervisor", "who sees the jobs of the sites given, and no others")

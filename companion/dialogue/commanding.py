@@ -324,11 +324,12 @@ def too_late(tx: Transaction, event: Answer) -> None:
 
 def resume(tx: Transaction, event: Event) -> None:
     """After a break: say where we were and ask whether anything was touched."""
+    # What nobody said yes to is asked again, so that is where we were.
+    together.forget(tx)
     step = current_step(tx.state)
     title: Told = title_of(tx.state.plan, step) if step is not None else prompts.AT_THE_END
     if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
-    together.forget(tx)
     # Somebody else may go on with it: what was told is told anew.
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, told={}, unit_said=None)
     if tx.state.readings:

@@ -90,6 +90,35 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
     "plate_flatness": ([], [], []),
     "aim_error_of_body": ([], ["vertex_swing_deg", "stand_turn_deg"], ["aim_yaw_deg"]),
     "aim_error": ([], ["vertex_swing_deg", "stand_turn_deg"], ["aim_yaw_deg"]),
+    # The tapes come from the car's left and right; the thrust line and the beams' offset turn over.
+    "board_place": (
+        [("left_tape_mm", "right_tape_mm")],
+        ["offset_left_mm", "thrust_direction_deg"],
+        ["tapes_disagree_mm"],
+    ),
+    "board_offset": (
+        [],
+        ["arms_left_mm", "level_mm_per_m", "floor_side_slope_deg"],
+        ["board_offset_left_mm"],
+    ),
+    "body_over_middle": (
+        [("front_left_mm", "front_right_mm"), ("rear_left_mm", "rear_right_mm")],
+        [],
+        [],
+    ),
+    "camera_offset": (
+        [],
+        ["tool_yaw_deg", "board_offset_left_mm", "camera_left_mm", "thrust_direction_deg"],
+        ["camera_yaw_deg"],
+    ),
+    "bar_facing": ([("left_end_mm", "right_end_mm")], [], ["facing_deg"]),
+    # The reflector of the left corner becomes that of the right.
+    "corner_place": (
+        [("left_tape_mm", "right_tape_mm")],
+        ["thrust_direction_deg", "side"],
+        ["sideways_error_mm", "left_mm"],
+    ),
+    "corner_angle": ([], ["tool_yaw_deg", "left_mm", "side"], ["corner_angle_deg"]),
     "aim_from_tool": ([], ["tool_yaw_deg"], ["aim_yaw_deg"]),
 }
 Bay = dict[str, dict[str, tuple[float, float]]]
@@ -155,6 +184,31 @@ def test_the_mirrored_bay_gives_the_mirrored_answer(
         ("diagonal_skew", "diagonal_1_mm", "skew_deg", 1),
         ("level_distance", "slope_deg", "level_distance_mm", -1),
         ("stand_turn_from_distances", "distance_right_mm", "stand_turn_deg", 1),
+        # A longer tape from the right: the point lies further to the left.
+        ("board_place", "right_tape_mm", "tapes_disagree_mm", 1),
+        # A thrust line further to the left: the beams would have the board further left.
+        ("board_place", "thrust_direction_deg", "tapes_disagree_mm", -1),
+        ("board_place", "offset_left_mm", "tapes_disagree_mm", -1),
+        ("board_place", "floor_slope_up_deg", "distance_error_mm", 1),
+        ("board_place", "spot_above_mm", "height_error_mm", 1),
+        # Left end up: the stand's top, where the board is, leans to the right.
+        ("board_offset", "level_mm_per_m", "board_offset_left_mm", -1),
+        ("board_offset", "floor_side_slope_deg", "board_offset_left_mm", 1),
+        # What the tool takes for a look to the right is the board standing to the left.
+        ("camera_offset", "board_offset_left_mm", "camera_yaw_deg", 1),
+        ("camera_offset", "camera_left_mm", "camera_yaw_deg", -1),
+        ("camera_offset", "thrust_direction_deg", "camera_yaw_deg", 1),
+        ("camera_offset", "height_error_mm", "camera_elevation_deg", 1),
+        ("camera_offset", "front_above_mm", "camera_elevation_deg", -1),
+        ("camera_offset", "rear_above_mm", "camera_elevation_deg", -1),
+        # The left end is nearer: the bar is turned anticlockwise, seen from above.
+        ("bar_facing", "left_end_mm", "facing_deg", -1),
+        ("corner_place", "right_tape_mm", "sideways_error_mm", 1),
+        # Straight back along a thrust line to the left lies to the right.
+        ("corner_place", "thrust_direction_deg", "sideways_error_mm", 1),
+        # Behind the car, further to the car's left is clockwise seen from above.
+        ("corner_angle", "left_mm", "corner_angle_deg", -1),
+        ("corner_angle", "tool_yaw_deg", "corner_angle_deg", 1),
     ],
 )
 @given(by=st.floats(0.05, 3.0))
@@ -172,7 +226,9 @@ def test_more_of_one_reading_always_moves_the_answer_one_way(
 def test_angles_do_not_depend_on_the_unit_of_length(scale: float, bay: Bay) -> None:
     """All lengths in another unit: every angle stays, every length scales."""
     for name in ("floor_plane", "run_out", "toe_from_mm", "stand_turn", "diagonal_skew",
-                 "stand_turn_from_distances", "body_stance", "stand_sideways_run_out"):  # fmt: skip
+                 "stand_turn_from_distances", "body_stance", "stand_sideways_run_out",
+                 "board_place", "board_offset", "body_over_middle", "camera_offset", "bar_facing",
+                 "corner_place", "corner_angle"):  # fmt: skip
         formula = FORMULAS[name]
         here = {key: value for key, (value, _) in bay[name].items()}
         there = {k: v * scale if formula.inputs[k] == "mm" else v for k, v in here.items()}

@@ -148,12 +148,12 @@ def test_an_ended_job_claims_no_result() -> None:
     moment = at_the_floor("stop", "end the job", "yes")
     assert (moment.condition, moment.result) == ("over", "stopped")
     assert moment.instruction.text == "Ended without a result."
-    assert [stage.number for stage in moment.stages if stage.state == "now"] == [3]
+    assert [stage.number for stage in moment.stages if stage.state == "now"] == [4]
 
 
 def test_the_scale_of_stages_tells_how_far_through() -> None:
     states = [stage.state for stage in at_the_floor().stages]
-    assert states == ["done", "done", "now", *["to_do"] * 12]
+    assert states == ["done", "done", "done", "now", *["to_do"] * 12]
 
 
 def test_each_move_is_drawn_as_it_was_said() -> None:

@@ -13,6 +13,7 @@ from companion.calibration.target import (
     bar_facing,
     board_offset_left_mm,
     board_place,
+    body_over_middle,
     camera_offset,
     corner_angle_deg,
     corner_place,
@@ -145,3 +146,104 @@ def test_a_board_on_a_sloping_floor_by_scipys_rotation() -> None:
         arm_height_mm=310.0,
     )
     assert left_mm == pytest.approx(middle[1], abs=0.01)
+
+
+@pytest.mark.parametrize("thrust", [-0.4, 0.3])
+def test_a_board_beside_a_turned_thrust_line_by_scipys_rotation(thrust: float) -> None:
+    """The thrust line leaves the rear axle's middle; tapes and beams see the same board."""
+    rear = np.array([-2700.0, 0.0, 0.0])
+    board = rear + Rotation.from_euler("z", thrust, degrees=True).apply([4705.0, 25.0, 0.0])
+    place = board_place(
+        left_tape_mm=math.dist(board[:2], (0.0, 775.0)),
+        right_tape_mm=math.dist(board[:2], (0.0, -775.0)),
+        track_mm=1550.0,
+        wheelbase_mm=2700.0,
+        wanted_ahead_mm=2000.0,
+        height_mm=1290.0,
+        wanted_height_mm=1300.0,
+        spot_above_mm=4.0,
+        offset_left_mm=25.0,
+        thrust_direction_deg=thrust,
+        floor_slope_up_deg=0.0,
+    )
+    # Square to the thrust line is not quite along the axle: thousandths of a millimetre here.
+    assert place.tapes_disagree_mm == pytest.approx(0.0, abs=0.01)
+    assert place.distance_error_mm == pytest.approx(board[0] - 2000.0, abs=1e-6)
+    assert place.height_error_mm == pytest.approx(-6.0, abs=1e-12)
+
+
+def test_a_stand_whose_left_end_is_up_by_scipys_rotation() -> None:
+    """The stand leans about the line ahead; the arms, below the board, see it 10 mm to the left."""
+    lean = Rotation.from_euler("x", math.degrees(math.asin(0.004)), degrees=True)
+    assert lean.apply([0.0, 800.0, 0.0])[2] == pytest.approx(3.2)
+    middle = lean.apply([0.0, 0.0, 990.0]) + np.array([0.0, 10.0, 310.0])
+    left_mm = board_offset_left_mm(
+        arms_left_mm=10.0,
+        level_mm_per_m=4.0,
+        floor_side_slope_deg=0.0,
+        board_height_mm=1300.0,
+        arm_height_mm=310.0,
+    )
+    assert left_mm == pytest.approx(float(middle[1]), abs=1e-9)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize("off_mm", [(35.0, -20.0), (-50.0, 15.0)])
+def test_a_turned_corner_radar_before_a_misplaced_reflector_is_found_again(
+    side: float, off_mm: tuple[float, float]
+) -> None:
+    """The radar sees the reflector in its own turned axes; all places are turned by scipy.
+
+    The tool gives what the reflector's place should be seen at, less what the radar sees.
+    """
+    thrust_deg, turned_deg, radius_mm, angle_deg = 0.35, 0.6, 2800.0, 38.0
+    thrust = Rotation.from_euler("z", thrust_deg, degrees=True)
+    place = Rotation.from_euler("z", 180.0 - side * angle_deg, degrees=True).apply(
+        [radius_mm, 0.0, 0.0]
+    )
+    stands = place + np.array([-off_mm[1], off_mm[0], 0.0])
+    sensor = np.array([-800.0, side * 650.0, 0.0])
+    mounted = Rotation.from_euler("z", 180.0 - side * 45.0, degrees=True)
+    turned = Rotation.from_euler("z", turned_deg, degrees=True) * mounted
+
+    def seen_deg(at: np.ndarray, by: Rotation) -> float:
+        ray = by.inv().apply(at - sensor)
+        return math.degrees(math.atan2(ray[1], ray[0]))
+
+    tool_deg = seen_deg(place, mounted) - seen_deg(stands, turned)
+    foot = thrust.apply(stands)
+    found = corner_place(
+        left_tape_mm=math.dist(foot[:2], (0.0, 775.0)),
+        right_tape_mm=math.dist(foot[:2], (0.0, -775.0)),
+        track_mm=1550.0,
+        middle_mm=float(np.linalg.norm(foot)),
+        thrust_direction_deg=thrust_deg,
+        wanted_radius_mm=radius_mm,
+        wanted_angle_deg=angle_deg,
+        side=side,
+    )
+    errors = (found.sideways_error_mm, found.away_error_mm, found.tapes_disagree_mm)
+    assert errors == pytest.approx((*off_mm, 0.0), abs=1e-6)
+    angle = corner_angle_deg(
+        tool_yaw_deg=tool_deg,
+        behind_mm=found.behind_mm,
+        left_mm=found.left_mm,
+        wanted_radius_mm=radius_mm,
+        wanted_angle_deg=angle_deg,
+        side=side,
+        sensor_behind_mm=800.0,
+        sensor_out_mm=650.0,
+    )
+    assert angle == pytest.approx(turned_deg, abs=1e-9)
+
+
+def test_a_body_that_stands_high_in_front_by_scipys_rotation() -> None:
+    """The middle of each axle's ride heights does not see a body that leans to one side."""
+    leans = Rotation.from_euler("x", 0.5, degrees=True)
+    high = {
+        f"{end}_{name}_mm": over + float(leans.apply([0.0, y, 0.0])[2])
+        for end, over in (("front", 391.0), ("rear", 388.0))
+        for name, y in (("left", 775.0), ("right", -775.0))
+    }
+    found = body_over_middle(**high, wanted_front_mm=385.0, wanted_rear_mm=390.0)
+    assert (found.front_above_mm, found.rear_above_mm) == pytest.approx((6.0, -2.0), abs=1e-9)

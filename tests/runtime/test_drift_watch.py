@@ -9,9 +9,11 @@ from companion.display.fold import fold
 from companion.display.look import look
 from companion.facts.ending import DriftNoticed
 from companion.facts.kinds import Fact
+from companion.facts.message import Message
 from companion.language.loader import load_language
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
 from companion.record.audit.verify import verify
+from companion.report.wording import wording_in
 from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.loop import Room
 from companion.speech.silent import SilentVoice
@@ -71,7 +73,7 @@ def test_a_floor_that_moved_is_told_once_with_the_job_that_shows_it(tmp_path: Pa
     assert (told.part, told.bay, told.since_utc[:10]) == ("floor", "Bay one", "2031-04-21")
     assert said == "The floor of this bay has likely changed. Have it checked before the next job."
     assert shown.endswith(said)
-    line = _line(told)
+    line = _line(told, wording_in())
     assert line is not None
     assert "Floor twist has likely changed in Bay one, since 2031-04-21" in line
 
@@ -92,9 +94,9 @@ def test_where_the_look_fails_the_job_stays_and_it_is_told(tmp_path: Path) -> No
         log = SqliteLog(database, database.create_session("s"), clips)
         log.append([Entry("opened", {}), Entry("finished", {"result": "inside"})])
         (tmp_path / "r.sqlite.statistics").write_bytes(b"a letter" * 100)
-        told: list[str] = []
+        told: list[Message] = []
         room = Room(ScriptedEars([]), Said(), log, clips, Seen())
         assert watch_for_drift(room, path, "s", load_language(), told.append) == ()
         assert [event.kind for event in database.events("s")] == ["opened", "finished"]
     assert len(told) == 1
-    assert "not looked at for drift" in told[0]
+    assert "not looked at for drift" in load_language().show(told[0])

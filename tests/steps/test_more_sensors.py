@@ -15,7 +15,7 @@ from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog, SqliteLog, open_record
 from companion.report.report import render_report
 from companion.runtime import assembly
-from companion.runtime.rehearsing import Rehearsed, choose_slips, make_rehearsal, run_rehearsal
+from companion.runtime.rehearsing import Rehearsed, make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
@@ -69,11 +69,11 @@ def test_either_corner_is_found(side: str) -> None:
 
 
 def test_a_toe_that_was_misread_is_noticed_by_the_second_reading_of_it() -> None:
-    slip = choose_slips(1537, 1)
-    found, facts = rehearse("rear_corner_radar", 1537, slip, side="side_right")
+    slip = PlannedSlip("swaps_digits", 2, "toe_deg")
+    found, facts = rehearse("rear_corner_radar", 1537, (slip,), side="side_right")
     read = [f.value for f in facts if isinstance(f, Accepted) and f.reading_id == "toe_right_deg"]
-    assert read[0] == "-0.60"
-    assert set(read[1:]) == {"-0.06"}
+    assert read[0] == "-0.70"
+    assert set(read[1:]) == {"-0.07"}
     assert found.score.truly_inside
     assert not found.score.false_inside
 
