@@ -123,8 +123,8 @@ def _offset(talk, **change):
 @pytest.mark.parametrize(
     ("yaw", "elevation", "said"),
     [
-        (1.2, 0.0, "Not inside yet: one point two one degrees"),
-        (-1.2, 0.0, "Not inside yet: one point two one degrees"),
+        (1.2, 0.0, "Not inside yet: one point two one left"),
+        (-1.2, 0.0, "Not inside yet: one point two one right"),
         (0.0, 1.0, ", one point zero one"),
         (0.0, -1.0, ", one point zero one"),
     ],
