@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from companion.facts.instructions import TurnScrew
+from companion.facts.talking import Said
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog
 from companion.runtime import assembly
@@ -53,9 +55,11 @@ def test_the_scan_tools_turns_are_asked_for_every_screw_of_the_mount() -> None:
     rehearsal = make_rehearsal(loaded(), 2, scenario=Scenario(answers={"aim_route": "tool_turns"}))
     done = run_rehearsal(loaded(), assembly.language(), rehearsal, SilentVoice(), log)
     assert (done.score.companion_said, done.score.truly_inside) == ("inside", True)
-    said = [event.body["text"] for event in log.events(log.session_id) if event.kind == "said"]
+    said = [event.fact for event in log.events(log.session_id) if isinstance(event.fact, Said)]
     for screw in ("upper left screw", "upper right screw", "lower screw"):
         wanted = f"Scan tool's turns for the {screw}. Clockwise or anticlockwise."
-        asked = said.index(wanted)
-        turned = next(text for text in said[asked:] if text.endswith("Say done."))
-        assert turned.startswith(f"{screw.capitalize()}, ")
+        asked = next(place for place, each in enumerate(said) if each.text == wanted)
+        turned = next(each for each in said[asked:] if each.prompt and each.prompt.instruction)
+        assert isinstance(turned.prompt.instruction, TurnScrew)
+        assert turned.prompt.instruction.screw_id == screw.replace(" ", "_")
+        assert turned.text.startswith(f"{screw.capitalize()}, ")

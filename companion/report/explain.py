@@ -186,7 +186,7 @@ class _Session:
 
         What scatters in a reading is "id #take"; what its scale rounds, what repeats and what is
         not known to scatter are "id digits value", "id scale and method", "id doubt"; an entered
-        doubt is "step.input", or "step.input: source" where several were.
+        doubt is "step.input: source", in older records "step.input" where it is the only one.
         """
         wording = self.wording
         for ending, what in _PARTS_OF_A_READING.items():
@@ -206,7 +206,11 @@ class _Session:
                 what = f'{fact.title}, "{fact.spoken}"'
                 return wording("explain-part", name=name, what=what)
         step_id, _, entered = name.partition(".")
-        return wording("explain-entered-for", input=entered, step=step_id) if entered else name
+        if not entered:
+            return name
+        entered, _, source = entered.partition(": ")
+        told = wording("explain-entered-for", input=entered, step=step_id)
+        return f"{told}: {source}" if source else told
 
     def _title_of(self, reading_id: str) -> str:
         facts = (event.fact for event in self.events)

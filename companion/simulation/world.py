@@ -52,7 +52,8 @@ class TruthNow:
     """What is true at this moment; for the scoring alone.
 
     Aim and stand turn are from the thrust direction; the elevation is from what the vehicle file
-    refers it to: the wheels' plane, or the body at the middle of its ride heights.
+    refers it to: the wheels' plane, or the body at the middle of its ride heights. The plate's
+    distance is the stand's: as with the plate upright and in the middle, wherever it is left.
     """
 
     aim_yaw_deg: float
@@ -147,7 +148,7 @@ class World:
             stand_left_mm=self.stand.left_mm
             - self._vehicle.sensor_left_of_centre_mm
             - thrust_line_mm,
-            plate_distance_mm=self._plate_distance_mm(),
+            plate_distance_mm=self._distance_of_mm(self._plate_at(0.0, 0.0)),
         )
 
     def truly_inside(self) -> bool:
@@ -353,18 +354,22 @@ class World:
 
     def _plate(self) -> Plate:
         """The plate where its detents have put it, as it really hangs in the stand."""
+        return self._plate_at(*self._plate_angles_deg())
+
+    def _plate_at(self, lean_towards_deg: float, swing_left_deg: float) -> Plate:
         face = self._truth.face
         axes: Matrix = stand_axes(self.stand) @ turn_about_z(self._truth.unseen.plate_to_bar_deg)
-        angles_deg = self._plate_angles_deg()
         return Plate(
             centre=stand_centre(self.stand, self._stand_floor_mm())
-            + carried_by_hinges(axes, face, *angles_deg),
-            axes=plate_axes(axes, *angles_deg),
+            + carried_by_hinges(axes, face, lean_towards_deg, swing_left_deg),
+            axes=plate_axes(axes, lean_towards_deg, swing_left_deg),
             face=face,
         )
 
     def _plate_distance_mm(self) -> float:
-        plate = self._plate()
+        return self._distance_of_mm(self._plate())
+
+    def _distance_of_mm(self, plate: Plate) -> float:
         return self._car.square_distance_mm(plate.centre, plate.axes[:, 0])
 
     def _echo_db(self) -> float:

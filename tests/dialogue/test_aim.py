@@ -123,8 +123,8 @@ def _offset(talk, **change):
 @pytest.mark.parametrize(
     ("yaw", "elevation", "said"),
     [
-        (1.2, 0.0, "Not inside yet: one point two one degrees"),
-        (-1.2, 0.0, "Not inside yet: one point two one degrees"),
+        (1.2, 0.0, "Not inside yet: one point two one left"),
+        (-1.2, 0.0, "Not inside yet: one point two one right"),
         (0.0, 1.0, ", one point zero one"),
         (0.0, -1.0, ", one point zero one"),
     ],
@@ -183,7 +183,7 @@ def test_a_set_that_is_inside_without_any_one_level_needs_no_second(bay, measure
     measure(Radar(0.05, -0.05))
     decided = bay.fact("aim_decided")
     assert (decided["answer"], decided["sets"], decided["confirmed"]) == ("inside", 1, True)
-    assert bay.step_id == "faults_after"
+    assert bay.step_id == "aiming_mode_off"
 
 
 def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, measure):

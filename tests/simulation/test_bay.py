@@ -89,8 +89,9 @@ def aim_by_the_readings(world: World) -> tuple[float, float]:
     """Yaw and elevation as a person with perfect scales would find them, by plain trigonometry."""
 
     def vertex(levels: list[float]) -> float:
-        rise = (levels[0] - levels[2]) / 6
-        return -rise / (2 * (levels[0] + levels[2] - 2 * levels[1]) / 18)
+        """Of the parabola through leans of 5, 0 and -5 degrees."""
+        rise = (levels[0] - levels[2]) / 10
+        return -rise / (2 * (levels[0] + levels[2] - 2 * levels[1]) / 50)
 
     turned = 0.0
     sides: tuple[Side, Side] = ("left", "right")

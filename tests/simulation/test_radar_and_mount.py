@@ -214,6 +214,17 @@ def test_a_plate_hinged_below_its_centre_comes_nearer_as_its_top_does(
     )
 
 
+def test_a_plate_left_leaned_and_swung_leaves_the_stand_where_it_is(
+    perfect: Truth, world_of: WorldOf
+) -> None:
+    world = world_of(replace(perfect, face=replace(perfect.face, hinge_below_mm=250.0)))
+    upright_mm = world.truth_now().plate_distance_mm
+    world.set_lean(1)
+    world.set_swing(-1)
+    assert world.true_value("plate_distance") < upright_mm - 4.0
+    assert world.truth_now().plate_distance_mm == pytest.approx(upright_mm, abs=1e-9)
+
+
 def test_locking_moves_a_screws_tip_and_not_its_head(perfect: Truth, world_of: WorldOf) -> None:
     world = world_of(replace(perfect, unseen=Unseen(lock_sd_turns=0.1)))
     before = world.truth_now()

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import yaml
 
 from companion.errors import FileProblem
-from companion.facts.instructions import MoveStand, PlaceShim, TurnScrew
+from companion.facts.answers import Accepted
+from companion.facts.instructions import MoveStand, PlaceShim, StandQuantity, TurnScrew
 from companion.facts.talking import Said
+from companion.facts.workings import Computed
+from companion.job.kind import JobFiles
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record.memory import MemoryLog
 from companion.runtime import assembly
@@ -21,6 +26,8 @@ from companion.simulation.script import make_script
 from companion.simulation.script_file import path_beside
 from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
+from companion.steps.question.model import Question
+from companion.steps.taken_over.model import TakingOver
 from tests.simulation.prompting import shipped
 from tests.spoken_numbers import amount_in, number_words_in
 
@@ -45,8 +52,12 @@ def test_every_reading_of_the_shipped_job_has_a_scale_of_its_own(mount: str) -> 
 
 
 def test_every_question_of_the_shipped_job_is_answered_by_its_file() -> None:
+    """The first choice answers what the file leaves out: none is left to it here."""
+    told = yaml.safe_load(path_beside(SHIPPED).read_text(encoding="utf-8"))["answers"]
+    asked = {step.id for step in shipped().plan.steps if isinstance(step, Question | TakingOver)}
+    assert set(told) == asked
     script = script_of(shipped())
-    assert len(script.answers) == 8
+    assert set(script.answers) == asked
     assert list(script.keeps_sound) == ["consent"]
 
 
@@ -120,7 +131,7 @@ def test_a_job_of_its_own_is_rehearsed_to_its_end(tmp_path: Path) -> None:
 def test_every_instruction_is_spoken_as_it_is_told() -> None:
     """A judge that shares nothing: an ear for plain English hears in the sentence what the fact
     tells. The technician goes by the fact; a person in a bay goes by the sentence."""
-    heard = 0
+    heard = seen = 0
     for seed in range(1, 9):
         loaded = shipped()
         route = ("echo_levels", "tool_angle", "tool_turns")[seed % 3]
@@ -130,14 +141,56 @@ def test_every_instruction_is_spoken_as_it_is_told() -> None:
         log = MemoryLog("judge")
         run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
         names = {screw.id: screw.name for screw in rehearsal.setting.mount.screws}
+        files = loaded.plan.files
+        known: dict[str, float] = {}
         for event in log.events("judge"):
             fact = event.fact
+            if isinstance(fact, Accepted):
+                known[fact.reading_id] = float(fact.value)
+            elif isinstance(fact, Computed):
+                known |= {
+                    name: out.value for name, out in fact.outputs.items() if out.value is not None
+                }
             if not isinstance(fact, Said) or fact.prompt is None or fact.prompt.instruction is None:
                 continue
             heard += 1
-            assert_says(fact.ask or "", fact.prompt.instruction, names)
+            told, spoken = fact.prompt.instruction, fact.ask or ""
+            if isinstance(told, MoveStand) and ", until " in spoken:
+                seen += 1
+                assert_seen(spoken, told, known, files)
+            else:
+                assert_says(spoken, told, names)
             assert_back(fact)
     assert heard > 40
+    assert seen > 20
+
+
+def assert_seen(spoken: str, told: MoveStand, known: dict[str, float], files: JobFiles) -> None:
+    """What is read once it is moved, on paper: where it belongs, or that far from what was read."""
+    move, _, sight = spoken.lower().removesuffix(".").partition(", until ")
+    assert told.direction in move.split(), spoken
+    amount = amount_in(number_words_in(sight))
+    assert amount is not None, spoken
+    reads, size = float(amount), float(told.amount)
+    match told.quantity:
+        case StandQuantity.LEVEL | StandQuantity.PLUMB as quantity:
+            assert reads == 0, spoken
+            assert size == abs(known[f"{quantity}_mm_per_m"]), spoken
+        case StandQuantity.DISTANCE:
+            assert reads == files.bay.stand.plate_distance_mm, spoken
+        case StandQuantity.HEIGHT:
+            assert reads == files.vehicle.sensor_height_mm, spoken
+            assert size == abs(known["plate_height_mm"] - reads), spoken
+        case StandQuantity.SIDEWAYS:
+            wanted = known["arm_left_mm"] + known["stand_offset_left_mm"]
+            assert reads == pytest.approx(wanted, abs=0.51), spoken
+        case StandQuantity.TURN:
+            # The mirror turns its beam by twice as much; a beam to the left counts above zero.
+            beam_mm = 2 * files.bay.stand.laser_path_mm * math.radians(known["stand_turn_deg"])
+            to_left = {"left": reads, "right": -reads}.get(sight.split()[-1], reads)
+            assert to_left == pytest.approx(known["spot_left_mm"] + beam_mm, abs=1.0), spoken
+        case _:
+            pytest.fail(spoken)
 
 
 def assert_says(
