@@ -26,7 +26,7 @@ _SETTING_OF = {
     "technician": "technician",
     "record": "record",
     "store": "store",
-    "store_password_file": "store_password_file",
+    "store_password_file": "store_password_file",  # pragma: allowlist secret
     "days": "keep_sound_days",
     "ears": "ears",
     "model": "vosk_model",

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from companion.errors import GrammarError
 from companion.language.grammar_file import Line, Rule
 from companion.language.meanings import COMMAND_NAMES
-from companion.language.template import Chain, Mention, Slot, mentions, slots
+from companion.language.template import Chain, Literal, Mention, Slot, mentions, slots
 
 ANSWERS = ("done", "yes", "no")
 SHAPES = ("plain", "directed", "turns_plain", "turns_directed")
@@ -70,6 +70,7 @@ def make_rulebook(rules: Iterable[Rule]) -> Rulebook:
     for start in STARTS:
         if start not in by_kind["rule"]:
             raise GrammarError(f"the grammar files: found no rule {start}, wanted one")
+    _check_places(by_kind["rule"])
     valued = {name: _with_values(rule, by_kind["rule"]) for name, rule in by_kind["rule"].items()}
     for kind in ("choice", "answer", "command"):
         for rule in by_kind[kind].values():
@@ -80,6 +81,15 @@ def make_rulebook(rules: Iterable[Rule]) -> Rulebook:
     return Rulebook(
         valued, by_kind["choice"], by_kind["answer"], by_kind["command"], by_kind["shape"]
     )
+
+
+def _check_places(rules: Mapping[str, Rule]) -> None:
+    """A place of several readings said back together is a count."""
+    for line in rules["place"].lines if "place" in rules else ():
+        if not (isinstance(line.value, Literal) and line.value.text in tuple("123456789")):
+            raise GrammarError(
+                f"{line.where}: found a place that is no count, wanted one digit, such as -> 2"
+            )
 
 
 def _family(rules: Mapping[str, Rule], name: str) -> tuple[tuple[int, str], ...]:

@@ -116,7 +116,13 @@ class Watch:
         taken = [fact for fact in facts if fact.kind in ("accepted", "answered")]
         new = [n for n, t in after.readings.items() if before.readings.get(n) != t]
         new += [n for n, c in after.answers.items() if before.answers.get(n) != c]
-        must(len(taken) <= 1 and len(new) <= len(taken), "something was taken in silence", new)
+        together = before.prompt.told.together if before.prompt is not None else ()
+        most = max(1, len(together))
+        must(len(taken) <= most and len(new) <= len(taken), "something was taken in silence", new)
+        if len(taken) > 1:
+            said_back = {(one.step_id, one.spoken) for one in together}
+            yes_to = {(fact.body["reading_id"], fact.body["spoken"]) for fact in taken}
+            must(yes_to == said_back, "yes was said to others than these", yes_to, said_back)
         for fact in taken:
             must(isinstance(event, Heard) and event.meaning == Yes(), "taken without a yes", event)
             assert isinstance(event, Heard)
@@ -128,6 +134,8 @@ class Watch:
             words = fact.body.get("spoken") or before.lexicon.choice_name(fact.body["choice"])
             # A read-back may be repeated under a new id; what was last asked is what counts.
             asked = said(before.prompt.ask) if before.prompt is not None else ""
+            if together:
+                asked = " ".join(one.spoken for one in together)
             must(words.lower() in asked.lower(), "yes was said to something else", words, asked)
 
     def _account(self, fact: Entry) -> None:
@@ -155,6 +163,8 @@ class Watch:
     def _forget(self, step_ids: Iterable[str]) -> None:
         for step_id in step_ids:
             self.current.pop(step_id, None)
+            if "/" in step_id:  # One item of a list of things to do.
+                continue
             gone = self.plan.step(step_id)
             if isinstance(gone, Computation):
                 for result in gone.outputs.values():

@@ -32,7 +32,7 @@ from companion.speech.silent import SilentVoice
 from tests.benchmarks.bay_sound import Samples, as_sound
 from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, Clip, read_clips, read_noises
 from tests.survival.bystanders import People, is_no_answer, noise_alone
-from tests.survival.open_prompts import Prompt, prompts
+from tests.survival.open_prompts import Prompt, heard_language, prompts
 from tests.survival.remembering import Account, remember
 
 STRETCH_S = 30.0
@@ -93,7 +93,7 @@ def heard_under(prompt: Prompt, sound: bytes, recogniser: Recogniser) -> Iterato
     room = Room(ears, SilentVoice(), MemoryLog(), None, Screen(quiet=True))
     try:
         while True:
-            yield listen(room, assembly.language(), prompt.state, prompt.listen)
+            yield listen(room, heard_language(), prompt.state, prompt.listen)
     except SoundEnded:
         return
 

