@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from companion.job.loader import LoadedJob
 
 
+Command = Callable[..., Any]
+
 BROKEN_OFF = 8
 """The exit code of a job that ended without "inside"."""
 
@@ -34,6 +36,27 @@ def record_option(command: Callable[..., Any]) -> Callable[..., Any]:
         default=record_path,
         help="The record (SQLite). Default: in your data folder.",
     )(command)
+
+
+def retention_options(setting: str, what: str) -> Callable[[Command], Command]:
+    """How old what is deleted has to be, why, and whether to ask; `setting` has the usual days."""
+
+    # Most commands need no settings to be listed.
+    from companion.settings.model import Settings
+
+    def add(command: Command) -> Command:
+        command = click.option("--yes", is_flag=True, help="Do not ask.")(command)
+        command = click.option(
+            "--why", default="kept for the agreed time", show_default=True, help="The reason."
+        )(command)
+        return click.option(
+            "--days",
+            type=click.IntRange(0),
+            default=Settings.model_fields[setting].default,
+            help=f"{what} Default: the setting {setting}.",
+        )(command)
+
+    return add
 
 
 def store_options(command: Callable[..., Any]) -> Callable[..., Any]:

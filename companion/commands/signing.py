@@ -8,7 +8,13 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
-from companion.commands.shared import own_record, record_option, session_id, told_left_over
+from companion.commands.shared import (
+    own_record,
+    record_option,
+    retention_options,
+    session_id,
+    told_left_over,
+)
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
 from companion.record.afterwards import amendable, how_it_ended, statement
@@ -20,7 +26,6 @@ from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
 from companion.record.port import entry_of
 from companion.record.retention import expire_clips, remove_left_over
-from companion.settings.model import Settings
 
 by_option = click.option("--by", required=True, help="Your name.")
 
@@ -296,14 +301,7 @@ def clips() -> None:
 
 
 @clips.command(name="expire")
-@click.option(
-    "--days",
-    type=click.IntRange(0),
-    default=Settings.model_fields["keep_sound_days"].default,
-    help="Sound of older jobs is deleted. Default: the setting keep_sound_days.",
-)
-@click.option("--why", default="kept for the agreed time", show_default=True, help="The reason.")
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@retention_options("keep_sound_days", "Sound of older jobs is deleted.")
 @record_option
 def expire(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete the sound of jobs older than so many days; words and hashes stay in the record.

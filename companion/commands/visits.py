@@ -14,7 +14,7 @@ from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
 from companion.commands.grouping import Group
 from companion.commands.settings import settings_now
-from companion.commands.shared import own_record, record_option
+from companion.commands.shared import own_record, record_option, retention_options
 from companion.facts.car import TOLD, Car
 from companion.job.vin import VinError, in_groups, vin_of
 from companion.record.cars import CarStore, cars_folder, let_cars_go
@@ -27,7 +27,6 @@ from companion.record.visits import (
     keep_codes,
     open_visit,
 )
-from companion.settings.model import Settings
 
 NEW = "new"
 PERSONAL = (
@@ -275,14 +274,7 @@ def show_visit(name: str, record: Path) -> None:
 
 
 @visit.command(name="forget")
-@click.option(
-    "--days",
-    type=click.IntRange(0),
-    default=Settings.model_fields["keep_cars_days"].default,
-    help="What is known of cars of older visits is deleted. Default: the setting keep_cars_days.",
-)
-@click.option("--why", default="kept for the agreed time", show_default=True, help="The reason.")
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@retention_options("keep_cars_days", "What is known of cars of older visits is deleted.")
 @record_option
 def forget(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete order, plate, VIN and complaint of old visits; their jobs stay in the record.

@@ -91,12 +91,6 @@ def implausible(file: Header, kind: str) -> tuple[Implausible, ...]:
     return tuple(item for item in found if item.field not in file.unusual)
 
 
-def range_of(kind: str, path: str) -> tuple[float, float, str] | None:
-    """The plausible range of a field, with its unit; None where there is none."""
-    between = _RANGES.get(kind, {}).get(path)
-    return (between.low, between.high, between.unit) if between is not None else None
-
-
 def _outside(file: Header, path: str, between: _Between) -> Iterator[Implausible]:
     for field, value in _figures(file, path.split("."), ""):
         if not between.low <= value <= between.high:

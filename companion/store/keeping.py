@@ -76,17 +76,6 @@ def add_box_key(connection: Connection, name: str, public_key: str) -> None:
         _note(connection, f"another key of {name}: {public_key}")
 
 
-def renew_box_login(connection: Connection, name: str) -> Login:
-    """A new password for a box, in the place of the one before."""
-    number = box_number(connection, name)
-    (role,) = one(connection, "SELECT role FROM store.box WHERE box = %s", (number,))
-    password = secrets.token_urlsafe(24)
-    connection.execute(
-        sql.SQL("ALTER ROLE {} PASSWORD {}").format(sql.Identifier(str(role)), password)
-    )
-    return Login(str(role), password)
-
-
 def retire_box(connection: Connection, name: str) -> None:
     """Take nothing more from a box; what it sent stays."""
     number = box_number(connection, name)
@@ -126,12 +115,6 @@ def add_person(
         for site in sites:
             _let_see(connection, number, site)
         return _made(connection, role, GROUPS[kind])
-
-
-def let_see(connection: Connection, login: str, site: str) -> None:
-    """Let a supervisor see one more site."""
-    with connection.transaction():
-        _let_see(connection, _person(connection, login), site)
 
 
 def no_longer_see(connection: Connection, login: str, site: str) -> None:

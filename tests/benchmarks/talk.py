@@ -88,7 +88,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--ears", default=assembly.default_recogniser(), help="own or sphinx")
     parser.add_argument("--typed", action="store_true", help="no ears: nothing is misheard")
     parser.add_argument("--folder", type=Path, default=FOLDER, help="where rendered speech is kept")
-    parser.add_argument("--picture", type=Path, help="draw where the time goes, as SVG")
 
 
 class SentenceLengths:
@@ -315,10 +314,6 @@ def run(options: argparse.Namespace) -> Results:
         "seed4": _told(demo),
         "errors": [outcome.error for outcome in outcomes if outcome.error][:10],
     }
-    if options.picture is not None:
-        from tests.benchmarks.talk_plot import plot
-
-        options.picture.write_text(plot(results), encoding="utf-8")
     return results
 
 
