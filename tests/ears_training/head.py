@@ -28,7 +28,7 @@ _SPEECH_LOSS = 2.0
 
 @dataclass(frozen=True)
 class Recipe:
-    """How a head is trained: width of the encoder's adapters (0: none), their highest rate, on what.
+    """How a head is trained: the encoder's adapters' width (0: none) and highest rate, and on what.
 
     The two heads differ, so that they are wrong about different people.
     """
@@ -38,7 +38,7 @@ class Recipe:
     variety: Variety
 
 
-FOLLOW = Recipe(32, 2e-4, WIDE)
+FOLLOW = Recipe(32, 6e-4, WIDE)
 PLAIN = Recipe(0, 0.0, AS_RECORDED)
 
 

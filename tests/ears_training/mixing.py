@@ -69,7 +69,6 @@ _DIGITS = (
 _REST = (OTHER, OTHER, OTHER, OTHER)
 """Words of people that no prompt knows: drawn as one word they were hardly ever drawn."""
 WIDE = Variety(0.35, ("stop", "stop", "stop", "no", "no", "yes", *_DIGITS, *_REST), 0.2)
-MIDDLE = Variety(0.15, ("stop", "stop", "no", "no", "yes", *_DIGITS, *_REST), 0.1)
 AS_RECORDED = Variety(0.0, ("stop", "no", "no", "yes", *_DIGITS, *_REST), 0.0)
 
 
@@ -342,9 +341,7 @@ def _hiss(count: int, length: int, maker: torch.Generator, device: torch.device)
     return torch.fft.irfft(torch.fft.rfft(white) * 10.0 ** (curve_db / 20.0), n=length)
 
 
-def _coloured(
-    said: Tensor, echoes: Tensor, maker: torch.Generator, variety: Variety
-) -> Tensor:
+def _coloured(said: Tensor, echoes: Tensor, maker: torch.Generator, variety: Variety) -> Tensor:
     """Some with room echo (a room's or decaying noise), some through a microphone."""
     count, length = said.shape
     device = said.device
