@@ -253,7 +253,10 @@ def render_view(
 def _tables(view: SessionView, shows: Shows, words: Wording) -> list[Table]:
     """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
     facts = [event.fact for event in view.events]
-    found = (taken_over_table(facts, words), *(kind.report(facts) for kind in shows.values()))
+    found = (
+        taken_over_table(facts, words),
+        *(kind.report(facts, words) for kind in shows.values()),
+    )
     return [table for table in found if table is not None and table.rows]
 
 
