@@ -1,4 +1,4 @@
-"""Several results inside together: by two sets that agree, and by no reading that was taken back."""
+"""Several results inside together: by two sets that agree, and by none that was taken back."""
 
 from __future__ import annotations
 
