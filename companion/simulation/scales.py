@@ -61,6 +61,8 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
         "corner_yaw": Scale("deg", _HUNDREDTH, 0.05, ("left", "right")),
         "tool_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
         "tool_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
+        "tool_yaw_correction": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
+        "tool_elevation_correction": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
         "tool_turns": Scale("turns", Decimal("0.25"), 0.0, ("clockwise", "anticlockwise")),
     }
 )

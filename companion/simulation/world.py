@@ -111,12 +111,11 @@ class World:
             "plate_height": lambda _: self.stand.plate_height_mm,
             "plumb": lambda _: self.stand.top_away_mm_per_m + truth.unseen.plumb_off_mm_per_m,
             "echo": lambda _: self._echo_db(),
-            "tool_yaw": lambda _: (
-                self._car.aim_deg(self._screws)[0] + truth.unseen.tool_off_yaw_deg
-            ),
-            "tool_elevation": lambda _: (
-                self._car.aim_deg(self._screws)[1] + truth.unseen.tool_off_elevation_deg
-            ),
+            "tool_yaw": lambda _: self._tool_deg_of_aim()[0],
+            "tool_elevation": lambda _: self._tool_deg_of_aim()[1],
+            # What the tool wants changed, where it tells that in place of what is.
+            "tool_yaw_correction": lambda _: -self._tool_deg_of_aim()[0],
+            "tool_elevation_correction": lambda _: -self._tool_deg_of_aim()[1],
             "tool_turns": self._tool_turns,
         }
 
@@ -381,6 +380,12 @@ class World:
             self._plate(),
             self._bay.stand.plate_distance_mm,
         ) + standing_wave_db(self._truth.face, (lean, swing), self._plate_distance_mm())
+
+    def _tool_deg_of_aim(self) -> tuple[float, float]:
+        """The aim as the scan tool tells it, with what the tool is off by."""
+        yaw_deg, elevation_deg = self._car.aim_deg(self._screws)
+        unseen = self._truth.unseen
+        return yaw_deg + unseen.tool_off_yaw_deg, elevation_deg + unseen.tool_off_elevation_deg
 
     def _tool_turns(self, where: str) -> float:
         yaw_deg, elevation_deg = self._car.aim_deg(self._screws)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from math import atan, degrees, radians, tan
+from math import atan, degrees, hypot, radians, sqrt, tan
 
 import numpy as np
 import pytest
@@ -192,6 +192,24 @@ def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, mea
     decided = bay.fact("aim_decided")
     assert (decided["answer"], decided["confirmed"]) == ("inside", False)
     assert bay.said[-2] == "Inside. Once more, to be sure."
+
+
+def test_the_levels_of_two_sets_tell_how_far_they_scatter(bay, measure, aim_words, in_words):
+    """Nine levels twice: what is left of their differences without the sets' own shift."""
+    steps = np.array([1, -1, 1, 0, -1, 1, 0, -1, 0]) * 0.1 + 0.3
+    measure(Radar(0.31, 0.0))
+    levels = bay.state.plan.step("aim_decision").noise.levels
+    first = np.array([float(bay.state.last_values[name].value) for name in levels])
+    second = {name: f"{x:.1f}" for name, x in zip(levels, first + steps, strict=True)}
+    bay.spoil(**in_words(second))
+    for _ in levels:
+        bay.answer_once()
+    apart = np.array([float(second[name]) for name in levels]) - first
+    # What is wrong with the scale is alike in both: only rounding and scatter part them.
+    taken = bay.state.last_values[levels[0]]
+    u_level = hypot(taken.resolution / sqrt(12), taken.scatters)
+    expected = ((apart - apart.mean()) ** 2).sum() / 2 / u_level**2 / (len(levels) - 1)
+    assert bay.fact("aim_decided")["scatter_ratio"] == pytest.approx(expected**0.5, rel=1e-6)
 
 
 def test_inside_bears_the_unchecked_doubt_that_matters_most_three_times_as_large(bay, measure):
