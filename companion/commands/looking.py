@@ -21,6 +21,7 @@ from companion.archive.search import search as find
 from companion.commands.options import language_option
 from companion.commands.shared import record_option, session_id
 from companion.facts.opening import Opened
+from companion.plain_text import printable
 from companion.record.database import open_for_reading
 from companion.report.timeline import Line, line_of
 from companion.report.wording import Wording, wording_in, wording_of
@@ -269,11 +270,6 @@ def _cells(session: Digest, say: Wording) -> tuple[str, ...]:
         say.ending(session.result),
         ", ".join(say(id_, count=count) for id_, count in counted if count),
     )
-
-
-def printable(text: str) -> str:
-    """The text without signs that a terminal would obey, and with plain spaces alone."""
-    return "".join(sign if sign.isprintable() else "·" for sign in text.replace("\u00a0", " "))
 
 
 def _console() -> Console:

@@ -13,7 +13,7 @@ from companion.record.audit.verify import Outside, verify
 from companion.record.cars import CarStore, cars_folder
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
-from companion.record.durable import make_folder, rename, sync_file
+from companion.record.durable import make_folder, rename, sync_file, write_whole
 from companion.record.finding import Finding
 from companion.record.place import RIGHTS
 from companion.record.retention import clips_named
@@ -129,7 +129,4 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
 
 def _copy_clip(source: ClipStore, clip: str, folder: Path) -> None:
     make_folder(folder, 0o700)
-    part = folder / f".{clip}.flac.part"
-    part.write_bytes(source.read(clip))
-    sync_file(part)
-    rename(part, folder / f"{clip}.flac")
+    write_whole(folder / f"{clip}.flac", source.read(clip), RIGHTS)

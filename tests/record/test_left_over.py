@@ -79,4 +79,4 @@ def test_verify_tells_of_it_without_calling_the_record_broken(
     (clips.folder / ".clip-xyz").write_bytes(b"half")
     told = CliRunner().invoke(main, ["verify", "--record", str(path)])
     assert told.exit_code == 0, told.output
-    assert "1 clip that no event names, 1 remnant of a half-written clip" in told.output
+    assert "1 clip that no job keeps, 1 remnant of a half-written clip" in told.output

@@ -14,7 +14,9 @@ from pathlib import Path
 
 from companion.errors import RecordError
 from companion.record.audit import verify_outside
+from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import Proof, Seal, sealed_heads
+from companion.record.box import public_key_path
 from companion.record.clips import ClipStore
 from companion.record.database import OFFICE, connect_to_read, open_for_reading
 from companion.record.finding import Finding
@@ -28,6 +30,7 @@ from companion.record.soundness import damage
 from companion.record.verify_box import (
     Boxes,
     has_marks,
+    key_findings,
     mark_findings,
     read_marks,
     read_session_marks,
@@ -122,6 +125,9 @@ def examine(
             look = _look(path, connection, clips, kept.keys, boxes, findings)
             findings += _chain_findings(connection, look, only_session)
             findings += of_boxes
+            if clips is not None and clips.folder.is_symlink():
+                told_of_it = "the folder of its clips is a link to another place"
+                findings.append(Finding("", 0, "clip_changed", told_of_it))
             told = told_of(look, boxes)
         except sqlite3.Error as error:
             damaged = f"the database is damaged and cannot be read on: {error}"
@@ -130,6 +136,7 @@ def examine(
         findings += verify_outside.findings(database, heads, kept.seal, kept.root, kept.proof)
         if boxes is not None and only_session is None:
             findings += seal_mark_findings(boxes, sealed_heads(database))
+            findings += key_findings(boxes, _key_beside(path))
     return Examined(tuple(findings), tuple(told), tuple(look.signings))
 
 
@@ -184,6 +191,15 @@ def _boxes(
         # Text that is no UTF-8 is named by its event.
         findings += mark_findings(connection, boxes, trusted, only_session)
     return boxes
+
+
+def _key_beside(path: Path) -> str:
+    """The box's public key as it lies beside the record; "" where none does."""
+    public = public_key_path(path)
+    try:
+        return read_public_key(public) if public.is_file() else ""
+    except RecordError:
+        return "none at all"
 
 
 def _look(
