@@ -177,11 +177,11 @@ def show_drift(record: Path, language: str) -> None:
     from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
     from companion.statistics.figures_check import open_summaries
-    from companion.statistics.steadiness import charts, parts, signals
+    from companion.statistics.steadiness import charts, parts_told, signals
 
     wording = wording_in(language)
     with open_archive(record) as archive, open_summaries(archive) as store:
-        rows = bay_rows(parts(charts(store)), wording)
+        rows = bay_rows(parts_told(charts(store)), wording)
         noticed = signals(store)
     console = _console()
     table = Table(box=None, pad_edge=False)
