@@ -106,20 +106,12 @@ def look_at(
     return Look(number, most, _NORMAL.cdf(z), spent(spending, 1.0 - confidence, number / most))
 
 
-def crossing_probabilities(
-    critical: Sequence[float], information: Sequence[float]
-) -> tuple[float, ...]:
-    """Probability that each look is the first whose z passes its critical value, at the limit.
+class Walk:
+    """The score z sqrt(information) of what has not yet crossed, as weights on places.
 
-    `information` must rise from look to look. The z of looks i < j have the correlation
-    sqrt(information i / information j), as a mean's have when readings are added to it.
+    At the limit; `information` has to rise from look to look. The z of looks i < j have the
+    correlation sqrt(information i / information j), as a mean's have when readings are added to it.
     """
-    walk = _Walk()
-    return tuple(walk.cross(z, at) for z, at in zip(critical, information, strict=True))
-
-
-class _Walk:
-    """The score z sqrt(information) of what has not yet crossed, as weights on places."""
 
     def __init__(self) -> None:
         self._places: NDArray[np.float64] = np.zeros(1)
@@ -151,7 +143,7 @@ class _Walk:
 def _bounds(
     risk: float, most: int, spending: Spending, information: tuple[float, ...]
 ) -> tuple[float, ...]:
-    walk = _Walk()
+    walk = Walk()
     found: list[float] = []
     reached = 0.0
     before = 0.0

@@ -17,8 +17,7 @@ from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.truth import Spread
 from companion.speech.silent import SilentVoice
-from companion.uncertainty.risk import rate_at_most
-from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
+from tests.benchmarks.common import Results, on_all_cores, percentile, rate_at_most, rounded
 from tests.benchmarks.hostile_bay import DISTURBANCES, larger, stated_by
 from tests.benchmarks.hostile_decisions import Outcome, decisions
 from tests.benchmarks.rehearse import loaded_job
