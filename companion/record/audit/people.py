@@ -130,7 +130,7 @@ class KeyRing:
                 return one.unlocked(pin)
         what = "is under another lock than the record tells of" if of_key else "is not in it"
         raise RecordError(
-            f"{self.path}: the key that this record knows {what}; put the last file back, "
+            f"{self.path}: the key that this record knows {what}; put the file back, "
             "or have a supervisor give a new PIN by 'companion people add'"
         )
 
