@@ -154,14 +154,14 @@ $$;
 CREATE FUNCTION store.job_of_mine(wanted bigint) RETURNS store.job
 LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
 DECLARE
-    found store.job;
+    seen store.job;
 BEGIN
-    SELECT * INTO found FROM store.job j
+    SELECT * INTO seen FROM store.job j
     WHERE j.job = wanted AND j.site = ANY (store.my_sites());
-    IF found.job IS NULL THEN
+    IF seen.job IS NULL THEN
         RAISE EXCEPTION 'there is no such job' USING ERRCODE = 'insufficient_privilege';
     END IF;
-    RETURN found;
+    RETURN seen;
 END
 $$;
 
@@ -170,7 +170,7 @@ CREATE FUNCTION store.send_to_box(wanted bigint, what text, body jsonb, seen_hea
 RETURNS bigint
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
 DECLARE
-    found store.job := store.job_of_mine(wanted);
+    seen store.job := store.job_of_mine(wanted);
     me store.person;
     made bigint;
 BEGIN
@@ -183,11 +183,11 @@ BEGIN
         (SELECT l.public_key FROM store.page_login l WHERE l.person = me.person) THEN
         RAISE EXCEPTION 'it is not signed by %', me.name USING ERRCODE = 'insufficient_privilege';
     END IF;
-    IF encode(found.head, 'hex') IS DISTINCT FROM seen_head THEN
+    IF encode(seen.head, 'hex') IS DISTINCT FROM seen_head THEN
         RAISE EXCEPTION 'the job went on meanwhile; look at it again'
             USING ERRCODE = 'insufficient_privilege';
     END IF;
-    IF EXISTS (SELECT 1 FROM store.outgoing o WHERE o.job = found.job AND o.answered IS NULL) THEN
+    IF EXISTS (SELECT 1 FROM store.outgoing o WHERE o.job = seen.job AND o.answered IS NULL) THEN
         RAISE EXCEPTION 'something else for this job is on its way to the box; wait until it is there'
             USING ERRCODE = 'insufficient_privilege';
     END IF;
@@ -195,7 +195,7 @@ BEGIN
         RAISE EXCEPTION 'that is too long' USING ERRCODE = 'insufficient_privilege';
     END IF;
     INSERT INTO store.outgoing (site, box, job, job_id, person, what, body, head)
-    VALUES (found.site, found.box, found.job, found.id, me.person, what, body, seen_head)
+    VALUES (seen.site, seen.box, seen.job, seen.id, me.person, what, body, seen_head)
     RETURNING number INTO made;
     RETURN made;
 END
@@ -204,10 +204,10 @@ $$;
 CREATE FUNCTION store.comment_on(wanted bigint, words text) RETURNS void
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
 DECLARE
-    found store.job := store.job_of_mine(wanted);
+    seen store.job := store.job_of_mine(wanted);
 BEGIN
     INSERT INTO store.comment (site, job, person, name, told)
-    SELECT found.site, found.job, p.person, p.name, words
+    SELECT seen.site, seen.job, p.person, p.name, words
     FROM store.person p WHERE p.person = store.my_person() AND p.kind = 'supervisor';
     IF NOT FOUND THEN
         RAISE EXCEPTION 'only a supervisor comments on a job'
