@@ -27,8 +27,9 @@ from companion.record.audit.seal import make_seal, proof_of, read_proof, read_se
 from companion.record.audit.verify import Outside, examine
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back
+from companion.record.cars import CarStore, car_problems, cars_folder
 from companion.record.clips import ClipStore, clips_folder
-from companion.record.database import Database, open_for_reading
+from companion.record.database import OFFICE, Database, open_for_reading
 from companion.record.export import (
     EVENT_COLUMNS,
     READING_COLUMNS,
@@ -147,11 +148,14 @@ def verify(
         record, ClipStore(clips_folder(record)), only_session=session, outside=outside
     )
     findings = list(examined.findings)
+    told_of_cars = ""
     if not findings and session is None:
         findings = [
             *(Finding("", 0, "index", told) for told in index_problems(record)),
             *(Finding("", 0, "figures", told) for told in figures_problems(record)),
         ]
+        told_of_cars, of_cars = _look_at_cars(record)
+        findings += of_cars
     witnessed = ""
     if witnessed_by is not None:
         from companion.store.connecting import connected
@@ -167,6 +171,8 @@ def verify(
     lying = left_over(record, sounds, at_work=Follower(record).writer_at_work() is not False)
     if told := told_left_over(lying):
         click.echo(f"Left over in {sounds.folder}: {told}.")
+    if told_of_cars:
+        click.echo(told_of_cars)
     if findings:
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)
@@ -182,6 +188,16 @@ def verify(
         )
     if not box_files:
         click.echo("Held against no box's key: another box would not show. Give --box-key.")
+
+
+def _look_at_cars(record: Path) -> tuple[str, list[Finding]]:
+    """What is known of the visits' cars, beside the record: a line to say, and what is wrong."""
+    cars = CarStore(cars_folder(record))
+    with open_for_reading(record) as database:
+        problems = list(car_problems(database, cars))
+    if problems and not cars.folder.is_dir():
+        return f"What is known of cars is not here: {cars.folder} is missing.", []
+    return "", [Finding(OFFICE, seq, "car", told) for seq, told in problems]
 
 
 @click.command()

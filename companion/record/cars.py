@@ -108,6 +108,36 @@ class CarStore:
         return self.folder / f"{name}.json"
 
 
+def car_problems(database: Database, cars: CarStore) -> Iterator[tuple[int, str]]:
+    """What is wrong with what is known of cars: the office's event, and what it is.
+
+    A car that was let go is gone; one that no event lets go has to be there, as it was kept.
+    """
+    if not has_office(database):
+        return
+    told: dict[str, int] = {}
+    gone: set[str] = set()
+    for event in database.events(OFFICE):
+        match event.fact:
+            case VisitOpened(car_sha256=name) if name:
+                told[name] = event.seq
+            case CarsLetGo(cars=names):
+                gone |= set(names)
+            case _:
+                pass
+    there = set(cars.names())
+    for name, seq in told.items():
+        if name in there:
+            try:
+                cars.get(name)
+            except RecordError as error:
+                yield seq, str(error)
+        elif name not in gone:
+            yield seq, f"what is known of the car {name[:12]}... is missing, and nobody let it go"
+    for name in sorted(there - set(told)):
+        yield 0, f"{cars.folder}/{name}.json: belongs to no visit of this record"
+
+
 def let_cars_go(database: Database, cars: CarStore, days: int, why: str) -> tuple[str, ...]:
     """Delete what is known of cars whose visit was opened more than so many days ago.
 

@@ -20,6 +20,7 @@ FindingKind = Literal[
     "rolled_back",
     "index",
     "figures",
+    "car",
     "box",
     "person",
     "store",

@@ -13,7 +13,7 @@ from companion.facts.car import Car
 from companion.record import FixedClock, open_record
 from companion.record.audit.verify import verify
 from companion.record.backup import back_up
-from companion.record.cars import CarStore, cars_folder, let_cars_go
+from companion.record.cars import CarStore, car_problems, cars_folder, let_cars_go
 from companion.record.visits import close_visit, find_visit, open_visit, visits
 
 CAR = Car(order="4711", plate="EX 123", vin="ZZZ00000000000017", odometer_km=48210)
@@ -112,3 +112,24 @@ def test_a_vin_that_is_none_is_refused(tmp_path: Path) -> None:
     said = companion("visit", "new", "--vin", "ZZZO0000000000017", *record)
     assert said.exit_code != 0
     assert "the letter O at place 4" in said.output
+
+
+def test_verify_names_a_car_that_was_changed_or_is_missing(tmp_path: Path) -> None:
+    path = tmp_path / "record.sqlite"
+    clock = FixedClock(step_ms=1000)
+    with open_record(path, clock) as database:
+        cars = CarStore(cars_folder(path))
+        visit = open_visit(database, cars, Car(plate="EX 123"))
+        open_visit(database, cars, Car(plate="EX 124"))
+        assert list(car_problems(database, cars)) == []
+        kept = cars.folder / f"{visit.car_sha256}.json"
+        whole = kept.read_text("utf-8")
+        kept.write_text(whole.replace("EX 123", "EX 999"), "utf-8")
+        ((_, told),) = car_problems(database, cars)
+        assert "was changed since it was kept" in told
+        kept.unlink()
+        ((_, told),) = car_problems(database, cars)
+        assert "is missing, and nobody let it go" in told
+        kept.write_text(whole, "utf-8")
+        let_cars_go(database, cars, 0, "asked for")
+        assert list(car_problems(database, cars)) == []
