@@ -22,6 +22,7 @@ FindingKind = Literal[
     "rolled_back",
     "index",
     "figures",
+    "car",
     "box",
     "car",
     "person",

@@ -22,6 +22,7 @@ LEVELS_MISFIT = Message("levels-misfit")
 LEVELS_KEEP_MISFITTING = Message("levels-keep-misfitting")
 UNSETTLED = Message("unsettled")
 WHAT_INSIDE_MEANS = Message("what-inside-means")
+MOUNT_DOUBTED = Message("mount-doubted")
 UNEXPLAINED_MOVE = Message("unexplained-move")
 
 
