@@ -17,7 +17,8 @@ from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option, retention_options, tell
 from companion.facts.car import TOLD, Car
 from companion.job.vin import VinError, in_groups, vin_of
-from companion.record.cars import CarStore, cars_folder, let_cars_go
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import let_cars_go
 from companion.record.database import Database
 from companion.record.visits import (
     Visit,

@@ -18,6 +18,7 @@ from companion.language.expectation import NumberForm
 YES_OR_NO = Message("yes-or-no")
 YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
+SAY_DONE_TO_ALL = Message("say-done-to-all")
 SAY_CONTINUE = Message("say-continue")
 SAY_CONTINUE_OR_END = Message("say-continue-or-end")
 TYPE_IT = Message("type-it")

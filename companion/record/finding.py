@@ -23,6 +23,7 @@ FindingKind = Literal[
     "index",
     "figures",
     "box",
+    "car",
     "person",
     "store",
 ]

@@ -5,6 +5,7 @@
 yes-or-no = Yes or no?
 yes-or-which = Yes, or which one?
 say-done = Say done.
+say-done-to-all = Say all done.
 say-continue = Say continue.
 say-continue-or-end = Say continue, or cancel.
 not-touched-or-moved = Say not touched, or was moved.

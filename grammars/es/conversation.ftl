@@ -4,6 +4,7 @@
 yes-or-no = ¿Sí o no?
 yes-or-which = ¿Sí, o cuál no?
 say-done = Di hecho.
+say-done-to-all = Di todo hecho.
 say-continue = Di continuar.
 say-continue-or-end = Di continuar, o terminar el trabajo.
 not-touched-or-moved = Di todo igual, o se ha movido.

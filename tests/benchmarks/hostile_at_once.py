@@ -118,9 +118,8 @@ def decide_many(found: Measurement, drawn: Drawn, sizes: Sizes, foreseen: Bools)
             for axis, truth in zip(judged.aim, truths, strict=True):
                 covered[rows] += np.abs(axis.values - truth) <= 1.96 * axis.u
         noticed[rows] |= judged.refused
-        inside = (judged.probability_inside >= judged.level) & (
-            judged.probability_if_wrong >= CONFIDENCE
-        )
+        surely = np.minimum(judged.probability_inside, judged.probability_if_wrong)
+        inside = surely >= judged.level
         inside &= (look > 1) | foreseen[rows] | judged.stands_alone
         would[rows[inside]] = True
         said[rows[inside]] = ~noticed[rows[inside]]
@@ -383,7 +382,7 @@ def judge_many(
     for more in groups.values():
         if_wrong = np.minimum(if_wrong, _inside(values, base + (WRONG_BY**2 - 1.0) * more))
     refused = noise[1] | ripple[1]
-    stands = (probability >= level) & (if_wrong >= CONFIDENCE) & ~refused
+    stands = (np.minimum(probability, if_wrong) >= level) & ~refused
     for name in LEVELS if misfits else ():
         stands &= _without(name, values, base, lines, misfits) >= level
     return ManyJudged(

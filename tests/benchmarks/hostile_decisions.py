@@ -55,6 +55,7 @@ GROUPS = (
     "plate edges",
     "hinge",
     "ride heights",
+    "tool",
 )
 
 
@@ -128,10 +129,7 @@ def decide_one(
             if look == 1:
                 covered = _covered(judged.aim, drawn, index)
             noticed |= judged.answer == "refused"
-            inside = (
-                judged.probability_inside >= judged.level
-                and judged.probability_if_wrong >= CONFIDENCE
-            )
+            inside = min(judged.probability_inside, judged.probability_if_wrong) >= judged.level
             if inside and (look > 1 or foreseen or judged.stands_alone):
                 would, said = True, not noticed
                 break

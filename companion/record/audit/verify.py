@@ -17,6 +17,8 @@ from companion.record.audit import verify_outside
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import Proof, Seal, sealed_heads
 from companion.record.box import public_key_path
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import car_problems
 from companion.record.clips import ClipStore
 from companion.record.database import OFFICE, connect_to_read, open_for_reading
 from companion.record.finding import Finding
@@ -91,6 +93,8 @@ def examine(
 ) -> Examined:
     """Everything found wrong, and what was checked; nothing wrong: the file is as it was written.
 
+    With `clips` given, what is known of cars beside the file is looked at too.
+
     Of a broken chain the first broken event is named: what follows it cannot be judged. Only
     something kept `outside` the file (`expected_heads` is short for its heads) can show that its
     end was dropped with every trace, that an older file was restored, or that another box wrote it.
@@ -122,7 +126,9 @@ def examine(
             ]
             of_boxes: list[Finding] = []
             boxes = _boxes(connection, kept.boxes, only_session, of_boxes)
-            look = _look(path, connection, clips, kept.keys, boxes, findings)
+            whole = clips is not None and only_session is None
+            cars = CarStore(cars_folder(path)) if whole else None
+            look = _look(path, connection, clips, kept.keys, boxes, findings, cars)
             findings += _chain_findings(connection, look, only_session)
             findings += of_boxes
             if clips is not None and clips.folder.is_symlink():
@@ -209,13 +215,17 @@ def _look(
     keys: frozenset[str],
     boxes: Boxes | None,
     findings: list[Finding],
+    beside: CarStore | None = None,
 ) -> Look:
-    """What the sessions are looked at with: above all, who may sign."""
+    """What the sessions are looked at with: above all, who may sign; and what the office names."""
     events: list[StoredEvent] = []
     with suppress(RecordError):
         events += read_office(path, connection)
     roll = roll_of(events)
     findings += [Finding(OFFICE, seq, "person", told) for seq, told in roll.problems]
+    if beside is not None:
+        wrong = car_problems(events, beside)
+        findings += [Finding(OFFICE, seq, "car", told) for seq, told in wrong]
 
     def marked(session_id: str, seq: int) -> int:
         (number,) = connection.execute(
