@@ -63,7 +63,12 @@ ROOMS = {
         ),
     ),
     "record": Room(
-        ("record",), ("tests/record", *_outside("record_vectors", "merkle_vectors", "signatures"))
+        ("record",),
+        (
+            "tests/record",
+            "tests/insiders",
+            *_outside("record_vectors", "merkle_vectors", "signatures"),
+        ),
     ),
     "language": Room(("language",), ("tests/language", *_outside("speech_numbers"))),
     "facts": Room(("facts",), ("tests/facts",)),
