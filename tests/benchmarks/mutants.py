@@ -20,13 +20,14 @@ import time
 from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 from queue import SimpleQueue
 from shutil import copyfile
 from typing import Literal
 
 from tests.benchmarks.common import Results, cores
-from tests.benchmarks.mutations import Mutation, sampled
+from tests.benchmarks.mutations import Mutation, places_in
 
 NAME = "mutants"
 WHAT = "faults planted in the code one at a time: how many the tests of the room notice"
@@ -184,9 +185,9 @@ def _queue(name: str, options: argparse.Namespace, tally: Tally) -> list[Mutatio
         for path in (ROOT / PACKAGE / folder).rglob("*.py")
         if options.module in str(path.relative_to(ROOT))
     ]
-    every = list(sampled(modules, ROOT, f"{options.seed}/{name}"))
-    tally.places = len(every)
-    tried = every[: options.mutants]
+    places = places_in(modules, ROOT)
+    tally.places = len(places.faults)
+    tried = list(islice(places.sampled(f"{options.seed}/{name}"), options.mutants))
     # Read now: somebody may work on the tree while the faults are tried in a copy of it.
     for mutation in tried:
         source = (ROOT / mutation.module).read_text(encoding="utf-8")

@@ -109,7 +109,7 @@ def test_random_talks_come_into_every_mode(moments, grammar):
     random, seen = Random(5), set()
     at_work = [state for state in moments if state.tasks]
     assert at_work
-    for state in at_work + random.sample(moments, 100):
+    for state in 8 * at_work + random.sample(moments, 60):
         for _ in range(STEPS_IN_A_WALK):
             state, _ = step(state, any_event(random, state, grammar))
             seen.add(state.mode)

@@ -144,18 +144,14 @@ def _read(bay, count):
 def test_turning_the_stand_makes_arms_and_distance_stale(bay, in_words):
     """Off at the plate: the stand is moved, which turns it a little, and so on round again."""
     bay.spoil(**in_words({"plate_distance_mm": "1224"})).go_on_to("stand_place", doing=True)
-    assert bay.said[0] == (
-        "The next move disturbs the turn and the place sideways too: they are measured again."
-    )
+    assert bay.fact("stand_moves")["stale"] == ["turn", "sideways", "distance"]
     bay.spoil(**in_words({"plate_distance_mm": "1200", "spot_left_mm": "-49"}))
     bay.spoil(**in_words({"spot_right_mm": "-49"})).hear("done")
     stand = ["spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm", "plate_distance_mm"]
     assert not set(stand) & set(bay.state.readings)
     assert "plate_height_mm" in bay.state.readings
     assert _read(bay, 5) == stand
-    assert bay.said[0] == (
-        "The next move disturbs the place sideways and the distance too: they are measured again."
-    )
+    assert bay.fact("stand_moves")["stale"] == ["turn", "sideways", "distance"]
     assert bay.asked.startswith("Turn the stand")
     bay.spoil(**in_words({"spot_left_mm": "0", "spot_right_mm": "0"})).hear("done")
     assert _read(bay, 5) == stand
@@ -171,10 +167,7 @@ def test_all_that_is_off_is_moved_in_one_go_the_turn_first(bay, in_words):
     off = {"spot_left_mm": "-49", "spot_right_mm": "-49", "plate_distance_mm": "1224"}
     off |= {"arm_left_mm": "765", "arm_right_mm": "785", "plate_height_mm": "505"}
     bay.spoil(**in_words(off)).go_on_to("stand_place", doing=True)
-    assert bay.said[-2:] == [
-        "Four moves, one after the other.",
-        "Turn the stand right, until the left beam is at zero. Say done.",
-    ]
+    assert bay.asked == "Turn the stand right, until the left beam is at zero. Say done."
     asked = [bay.asked]
     for _ in range(3):
         asked.append(bay.hear("done").asked)

@@ -18,8 +18,12 @@ from companion.uncertainty.sequential import (
 
 def crossing_probabilities(critical: list[float], information: list[float]) -> list[float]:
     """Probability that each look is the first whose z passes its critical value."""
-    walk = Walk()
-    return [walk.cross(z, at) for z, at in zip(critical, information, strict=True)]
+    walk, found = Walk(1), []
+    for z, at in zip(critical, information, strict=True):
+        passed, _ = walk.beyond(np.array([z]), np.array([at]))
+        found.append(float(passed[0]))
+        walk.cross(np.array([z]), np.array([at]))
+    return found
 
 
 def even(most: int) -> list[float]:
