@@ -143,10 +143,17 @@ def run(options: argparse.Namespace) -> Results:
             trees.put(stack.enter_context(copied_tree()))
         began_s = time.monotonic()
         queues = {name: _queue(name, options, tallies[name]) for name in chosen}
-        tree = trees.get()
-        rooms = {name: _with_files(tree, ROOMS[name], without) for name in chosen}
-        limits_s = {name: _limit_s(tree, rooms[name]) for name in chosen}
-        trees.put(tree)
+
+        def limit_of(name: str) -> float | None:
+            tree = trees.get()
+            try:
+                return _limit_s(tree, rooms[name])
+            finally:
+                trees.put(tree)
+
+        rooms = {name: _with_files(ROOT, ROOMS[name], without) for name in chosen}
+        pool = stack.enter_context(ThreadPoolExecutor(workers))
+        limits_s = dict(zip(chosen, pool.map(limit_of, chosen), strict=True))
         if failed := [name for name, limit_s in limits_s.items() if limit_s is None]:
             told = f"tests that fail without any fault, in {', '.join(failed)}"
             return {"benchmark": NAME, "errors": [told]}
@@ -158,7 +165,6 @@ def run(options: argparse.Namespace) -> Results:
             finally:
                 trees.put(tree)
 
-        pool = stack.enter_context(ThreadPoolExecutor(workers))
         running: set[Future[tuple[str, Mutation, Outcome]]] = set()
         until_s = began_s + 60.0 * (options.minutes or math.inf)
         for room, mutation in _in_turns(queues):
