@@ -34,21 +34,9 @@ def companion(*arguments: str | Path, typed: str = "", code: int = 0) -> Result:
     return result
 
 
-@pytest.fixture(scope="module")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A record of two whole rehearsed jobs."""
-    record = tmp_path_factory.mktemp("rehearsed") / "record.sqlite"
-    for seed in ("1", "3"):
-        companion("rehearse", "--seed", seed, "--record", record)
-    return record
-
-
 @pytest.fixture
-def record(rehearsed: Path, tmp_path: Path) -> Path:
-    copy = tmp_path / "shop" / rehearsed.name
-    copy.parent.mkdir()
-    shutil.copyfile(rehearsed, copy)
-    return copy
+def record(two_jobs_copied: Path) -> Path:
+    return two_jobs_copied
 
 
 def last_session(record: Path) -> str:
