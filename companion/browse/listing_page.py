@@ -11,6 +11,7 @@ from starlette.requests import Request
 from companion.archive.listing import choices, list_sessions
 from companion.archive.query import Place
 from companion.archive.search import search
+from companion.archive.visits import find_visits, visit_of
 from companion.browse import asked
 from companion.browse.rendering import address, page
 from companion.browse.session_words import ONLY, ORDERS
@@ -18,6 +19,8 @@ from companion.browse.shelf import Shelf
 
 SESSIONS_A_PAGE = 25
 FINDS_A_PAGE = 10
+VISITS_SHOWN = 5
+LEAST_OF_A_PLATE = 2
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,7 @@ def sessions(shelf: Shelf, request: Request) -> str:
             offset=(number - 1) * SESSIONS_A_PAGE,
             order=order,
         )
+        cars = {one.visit: visit_of(archive, one.visit) for one in listed.sessions if one.visit}
     kept = {name: value for name, value in asdict(typed).items() if value}
     if order != "newest":
         kept["sort"] = order
@@ -58,6 +62,7 @@ def sessions(shelf: Shelf, request: Request) -> str:
         is_narrowed=bool(kept),
         choices=there,
         listed=listed,
+        cars=cars,
         order=order,
         orders=ORDERS,
         only=ONLY,
@@ -81,6 +86,7 @@ def found(shelf: Shelf, request: Request) -> str:
             limit=FINDS_A_PAGE,
             offset=(number - 1) * FINDS_A_PAGE,
         )
+        of_cars = find_visits(archive, typed) if _plausible(typed) and number == 1 else ()
     kept = {"q": typed, "place": place if place != "anywhere" else ""}
     return page(
         "search.html.j2",
@@ -91,9 +97,16 @@ def found(shelf: Shelf, request: Request) -> str:
         place=place,
         places=get_args(Place),
         finds=finds,
+        visits=of_cars[:VISITS_SHOWN],
+        visits_in_all=len(of_cars),
         said_number=shelf.wording.words.language.speaker.say_digits("806"),
         pages=_pages("/search", kept, number, None, finds.has_more),
     )
+
+
+def _plausible(typed: str) -> bool:
+    """Whether that may be part of an order, a plate or a VIN."""
+    return sum(sign.isalnum() for sign in typed) >= LEAST_OF_A_PLATE
 
 
 def _pages(

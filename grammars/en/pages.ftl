@@ -111,6 +111,15 @@ whose-anywhere = anywhere
 whose-said = said by the companion
 whose-heard = heard from the technician
 whose-noted = kept: notes, readings, answers
+filter-car = Order, plate or VIN
+visit-named = visit { $visit }
+jobs-of-visit = The jobs of visit { $visit }: one car on one order.
+found-visits =
+    { $count ->
+        [one] The order, plate or VIN of one visit
+       *[other] The order, plate or VIN of { $count } visits
+    }
+all-their-jobs = All jobs of these cars
 search-note = Every word must stand in the same event. "Words in quotes" follow each other; a word ending in * may go on. A number is also found as it was said: 806 finds “{ $said }”.
 nothing-found = Nothing was found.
 found-sessions =

@@ -108,6 +108,15 @@ whose-anywhere = en cualquier sitio
 whose-said = dicho por el acompañante
 whose-heard = oído del técnico
 whose-noted = guardado: notas, lecturas, respuestas
+filter-car = Orden, matrícula o VIN
+visit-named = visita { $visit }
+jobs-of-visit = Los trabajos de la visita { $visit }: un coche con una orden.
+found-visits =
+    { $count ->
+        [one] La orden, la matrícula o el VIN de una visita
+       *[other] La orden, la matrícula o el VIN de { $count } visitas
+    }
+all-their-jobs = Todos los trabajos de estos coches
 search-note = Todas las palabras tienen que estar en el mismo evento. Las "palabras entre comillas" van seguidas; una palabra que termina en * puede continuar. Un número se encuentra también como se dijo: 806 encuentra «{ $said }».
 nothing-found = No se encontró nada.
 found-sessions =
