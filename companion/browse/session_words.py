@@ -30,9 +30,11 @@ def where_it_ended(session: Digest, wording: Wording) -> str:
 
 
 def car_told(seen: VisitSeen | None) -> str:
-    """What a person calls the car by: order, plate, VIN; "" where nothing is known of it."""
+    """What a person calls the car by: order and plate, else the VIN; "" where nothing is known."""
     car = seen.car if seen is not None else None
-    return ", ".join(filter(None, (car.order, car.plate, car.vin))) if car is not None else ""
+    if car is None:
+        return ""
+    return ", ".join(filter(None, (car.order, car.plate))) or car.vin
 
 
 def stood_out(session: Digest, wording: Wording) -> list[str]:

@@ -11,7 +11,7 @@ import click
 
 from companion.errors import RecordError
 from companion.facts.message import Message
-from companion.facts.shown import NO_SHOWS, Shows
+from companion.facts.shown import Shows
 from companion.language.language import Language
 from companion.language.loader import load_language
 from companion.plain_text import printable
@@ -93,9 +93,7 @@ def step_kinds_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def shows_of(step_kinds: Path | None) -> Shows:
-    """What can put facts of step kinds into words; nothing is loaded where there is no folder."""
-    if step_kinds is None:
-        return NO_SHOWS
+    """What can put facts of step kinds into words; most commands need none of the kinds."""
     from companion.steps.registry import find_kinds
 
     return find_kinds(step_kinds).kinds

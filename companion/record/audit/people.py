@@ -141,24 +141,10 @@ class KeyRing:
         the new one is recorded locks nobody out.
         """
         require_pin(pin)
-        salt, nonce = os.urandom(_SALT_BYTES), os.urandom(_NONCE_BYTES)
-        public = public_hex(key)
-        seed = key.private_bytes(
-            serialization.Encoding.Raw,
-            serialization.PrivateFormat.Raw,
-            serialization.NoEncryption(),
-        )
-        cipher = ChaCha20Poly1305(_key_of(pin, salt, self._cost))
-        locked = LockedKey(
-            public_key=public,
-            cost=self._cost,
-            salt=salt.hex(),
-            nonce=nonce.hex(),
-            locked=cipher.encrypt(nonce, seed, public.encode()).hex(),
-        )
+        made = locked(key, pin, self._cost)
         kept = self._read()
-        self._write(kept.model_copy(update={"keys": (*kept.keys, locked)}))
-        return locked.sha256
+        self._write(kept.model_copy(update={"keys": (*kept.keys, made)}))
+        return made.sha256
 
     def only(self, public_key: str, lock_sha256: str) -> None:
         """Forget every other lock of this key."""
@@ -203,6 +189,26 @@ class KeyRing:
             write_whole(self.path, content.encode(), _OWNERS_ALONE)
         except OSError as error:
             raise RecordError(f"{self.path}: cannot be written ({error.strerror})") from error
+
+
+def locked(key: Ed25519PrivateKey, secret: str, cost: Cost | None = None) -> LockedKey:
+    """The key as it is kept under a PIN or password."""
+    cost = cost or Cost()
+    salt, nonce = os.urandom(_SALT_BYTES), os.urandom(_NONCE_BYTES)
+    public = public_hex(key)
+    seed = key.private_bytes(
+        serialization.Encoding.Raw,
+        serialization.PrivateFormat.Raw,
+        serialization.NoEncryption(),
+    )
+    cipher = ChaCha20Poly1305(_key_of(secret, salt, cost))
+    return LockedKey(
+        public_key=public,
+        cost=cost,
+        salt=salt.hex(),
+        nonce=nonce.hex(),
+        locked=cipher.encrypt(nonce, seed, public.encode()).hex(),
+    )
 
 
 def require_pin(pin: str) -> None:

@@ -77,7 +77,7 @@ def test_a_car_is_found_by_its_plate_or_order_from_every_page(
     page.goto(f"{shop_with_cars.address}/statistics")
     page.get_by_label("Words to search for").fill("ex-806")
     page.get_by_label("Words to search for").press("Enter")
-    cars = page.get_by_role("region", name="order, plate or VIN of one visit")
+    cars = page.get_by_role("region", name="One visit's car fits")
     expect(cars).to_contain_text("4712, EX 806")
     cars.get_by_role("link").click()
     expect(page.locator("tbody tr")).to_have_count(2)
