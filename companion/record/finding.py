@@ -22,7 +22,6 @@ FindingKind = Literal[
     "rolled_back",
     "index",
     "figures",
-    "car",
     "box",
     "car",
     "person",
