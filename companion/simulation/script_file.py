@@ -86,6 +86,15 @@ class CarSettled(Model):
         return acts.Settle()
 
 
+class StandSet(Model):
+    """Set the stand by its own scales: level, plumb, the tape right, both arm scales alike."""
+
+    do: Literal["set_stand"]
+
+    def act(self) -> acts.Act:
+        return acts.SetStand()
+
+
 class ScrewsLocked(Model):
     """Lock the mount's screws."""
 
@@ -112,6 +121,7 @@ Deed = Annotated[
     | SwingSet
     | PlateZeroed
     | CarSettled
+    | StandSet
     | ScrewsLocked
     | SensorSeated,
     Field(discriminator="do"),

@@ -274,6 +274,15 @@ class World:
             + random.gauss(0.0, hands.tilt_disturbs_mm_per_m),
         )
 
+    def set_stand(self) -> None:
+        """Bring the stand to where its scales read as they should; look twice, as people do."""
+        for _ in range(2):
+            self.level_stand(-float(self.read("level")))
+            self.tilt_plate(-float(self.read("plumb")))
+            unlike_mm = float(self.read("arm", "left") - self.read("arm", "right"))
+            too_far_mm = float(self.read("plate_distance")) - self._bay.stand.plate_distance_mm
+            self.move_stand(ahead_mm=-too_far_mm, left_mm=unlike_mm / 2.0)
+
     def lift_plate(self, up_mm: float) -> None:
         """Bring the plate up, or down below zero."""
         change = self._handling.amount(self._random, up_mm, self._handling.height_mm)

@@ -125,24 +125,11 @@ def levels_at(
     return found
 
 
-def crossing_probabilities(
-    critical: Sequence[float], information: Sequence[float]
-) -> tuple[float, ...]:
-    """Probability that each look is the first whose z passes its critical value, at the limit.
-
-    `information` must rise from look to look. The z of looks i < j have the correlation
-    sqrt(information i / information j), as a mean's have when readings are added to it.
-    """
-    walk, found = _Walk(1), []
-    for z, at in zip(critical, information, strict=True):
-        passed, _ = walk.beyond(np.array([z]), np.array([at]))
-        found.append(float(passed[0]))
-        walk.cross(np.array([z]), np.array([at]))
-    return tuple(found)
-
-
-class _Walk:
+class Walk:
     """The score z sqrt(information) of what has not yet crossed, as weights on places.
+
+    At the limit; `information` has to rise from look to look. The z of looks i < j have the
+    correlation sqrt(information i / information j), as a mean's have when readings are added to it.
 
     n walks side by side: places and weights n x m.
     """
@@ -180,7 +167,7 @@ class _Walk:
         """`cross` for some of the walks; the others stay as they are."""
         if not np.any(new):
             return
-        moved = _Walk(0)
+        moved = Walk(0)
         moved._places, moved._weights = self._places[new], self._weights[new]
         moved._information = self._information[new]
         moved.cross(z[new], information[new])
@@ -219,7 +206,7 @@ def bounds_of_each(
     if len(information) > _AT_ONCE:
         pieces = np.array_split(information, -(-len(information) // _AT_ONCE))
         return np.concatenate([bounds_of_each(risk, most, spending, part) for part in pieces])
-    walk = _Walk(len(information))
+    walk = Walk(len(information))
     found = np.empty_like(information)
     reached, before = np.zeros(len(information)), 0.0
     looks = information.shape[1]
@@ -240,7 +227,7 @@ def bounds_of_each(
     return found
 
 
-def _crossed_by(walk: _Walk, share: float, information: Array) -> Array:
+def _crossed_by(walk: Walk, share: float, information: Array) -> Array:
     """The z that `share` of each walk passes: Newton's method, halving where that leads astray."""
     low = np.full(len(information), -2.0)
     high = np.full(len(information), _REACH_SD)

@@ -307,3 +307,20 @@ validation-title = What this companion was tried on
 validation-told = Trials in simulated bays, “{ $benchmark }”, version { $version }, { $day }: of { $decisions } decisions a row on radars just outside a limit, with each error as large as entered, at most { $worst } were called inside (95 % bound { $bound }; at { $where }); the 95 % statements held in { $least } to { $most }; of { $jobs } whole jobs { $false } were called inside falsely.
 validation-none = No trials ship with this version.
 validation-no-car = A simulation is no validation on a car.
+# Several results judged together, in the report.
+verdict-title = Judged by sets that agree
+verdict-note = The chance is a lower bound, over everything that was judged together.
+verdict-column-judged = What was judged
+verdict-column-look = Look
+verdict-column-answer = Answer
+verdict-column-chance = Chance of all inside
+verdict-column-wanted = Wanted
+verdict-look = { $look } of at most { $most }
+verdict-looks = look { $look }, { $sets ->
+        [one] { $sets } set
+       *[other] { $sets } sets
+    }
+verdict-answer-inside = inside
+verdict-answer-outside = outside
+verdict-answer-too_close = too close to call
+verdict-answer-refused = the sets disagree

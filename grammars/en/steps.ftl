@@ -41,14 +41,11 @@ place-distance = the distance
 place-height = the height
 
 shim = { CAPITAL($thickness) } under { $spot }.
-floor-level = The floor is level to the front.
-floor-rises = The floor rises { $slope } to the front. Reckoned in.
-floor-falls = The floor falls { $slope } to the front. Reckoned in.
 
 # The aim and its screws.
 once-more-to-be-sure = Inside. Once more, to be sure.
 scatter-widened = The readings scatter more than was entered. Their uncertainty is widened.
-lock-screws = Lock the screws without turning them, and put the covers on.
+lock-screws = Lock the screws without turning them. Covers on.
 sets-disagree = The two sets do not agree. We measure them again.
 levels-do-not-fit = The levels do not fit one beam
 levels-misfit = The levels do not fit one beam. We read them again.

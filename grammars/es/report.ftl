@@ -299,3 +299,20 @@ validation-title = En qué se probó este acompañante
 validation-told = Pruebas en puestos simulados, «{ $benchmark }», versión { $version }, { $day }: de { $decisions } decisiones por fila sobre radares apenas fuera de un límite, con cada error tan grande como se introdujo, como mucho { $worst } se dieron por dentro (cota del 95 %: { $bound }; en { $where }); las afirmaciones del 95 % se cumplieron en { $least } a { $most }; de { $jobs } trabajos enteros { $false } se dieron por dentro falsamente.
 validation-none = Con esta versión no se entregan pruebas.
 validation-no-car = Una simulación no es una validación en un coche.
+# Varios resultados juzgados juntos, en el informe.
+verdict-title = Juzgado por series que coinciden
+verdict-note = La probabilidad es una cota inferior, sobre todo lo que se juzgó junto.
+verdict-column-judged = Qué se juzgó
+verdict-column-look = Evaluación
+verdict-column-answer = Respuesta
+verdict-column-chance = Probabilidad de todo dentro
+verdict-column-wanted = Se pide
+verdict-look = { $look } de { $most } como máximo
+verdict-looks = evaluación { $look }, { $sets ->
+        [one] { $sets } serie
+       *[other] { $sets } series
+    }
+verdict-answer-inside = dentro
+verdict-answer-outside = fuera
+verdict-answer-too_close = demasiado justo
+verdict-answer-refused = las series no coinciden

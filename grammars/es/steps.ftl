@@ -39,9 +39,6 @@ place-distance = la distancia
 place-height = la altura
 
 shim = { CAPITAL($thickness) } debajo de { $spot }.
-floor-level = El suelo está nivelado hacia delante.
-floor-rises = El suelo sube { $slope } hacia delante. Contado.
-floor-falls = El suelo baja { $slope } hacia delante. Contado.
 
 # The aim and its screws.
 once-more-to-be-sure = Dentro. Una vez más, para estar seguros.

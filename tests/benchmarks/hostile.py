@@ -19,8 +19,7 @@ from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.truth import Spread
 from companion.speech.silent import SilentVoice
-from companion.uncertainty.risk import rate_at_most
-from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
+from tests.benchmarks.common import Results, on_all_cores, percentile, rate_at_most, rounded
 from tests.benchmarks.hostile_at_once import (
     ManyOutcomes,
     decide_many,

@@ -27,7 +27,7 @@ QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
 SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\.")
-LOCK = "Lock the screws without turning them, and put the covers on."
+LOCK = "Lock the screws without turning them. Covers on."
 
 
 @dataclass
@@ -196,7 +196,8 @@ def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, mea
 
 def test_the_levels_of_two_sets_tell_how_far_they_scatter(bay, measure, aim_words, in_words):
     """Nine levels twice: what is left of their differences without the sets' own shift."""
-    steps = np.array([1, -1, 1, 0, -1, 1, 0, -1, 0]) * 0.1 + 0.3
+    # A beam that bends otherwise: each set by itself fits a parabola.
+    steps = np.array([3, 1, 0, 1, 3, 3, 1, 1, 3]) * 0.1 + 0.4
     measure(Radar(0.31, 0.0))
     levels = bay.state.plan.step("aim_decision").noise.levels
     first = np.array([float(bay.state.last_values[name].value) for name in levels])
@@ -244,7 +245,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05), bay)
     assert bay.said[-2:] == [
         "Inside. Once more, to be sure.",
-        "Plate in the middle, top towards the car, five degrees. Echo level.",
+        "Plate in the middle, top towards the car, far notch, five degrees. Echo level.",
     ]
     assert bay.fact("aim_decided")["answer"] == "inside"
     assert bay.fact("aim_decided")["confirmed"] is False
@@ -322,6 +323,12 @@ def test_sets_that_never_agree_end_in_a_stop(bay, measure):
     assert "aim_decision" not in bay.state.done
     bay.hear("carry on")
     assert bay.step_id == "echo_lean_towards_db"
+    # The risk of this position is spent: not even two sets that agree are called inside now.
+    measure(Radar(0.0, 0.0), bay)
+    measure(Radar(0.0, 0.0), bay.hear("carry on"))
+    assert bay.fact("aim_decided")["look"] > bay.fact("aim_decided")["most_looks"]
+    assert (bay.fact("aim_decided")["sets"], bay.fact("aim_decided")["answer"]) == (2, "too_close")
+    assert "aim_decision" not in bay.state.done
 
 
 @pytest.mark.parametrize("screw", ["left", "upper"])
@@ -364,6 +371,15 @@ def test_a_screw_that_was_forgotten_is_said_by_its_name(bay, measure, turn_screw
     assert bay.fact("move_judged")["screw_ids"] == ["upper_screw"]
     said = next(text for text in bay.said if text.startswith("Stop. It looks as if the upper"))
     assert "did not get all of its turns" in said or "was not turned as far as I said" in said
+
+
+def test_a_screw_turned_twice_as_far_is_said_by_its_name(bay, measure, turn_screws):
+    radar = Radar(1.2, -1.2, lambda name, turns: (name, 3 * turns if name == "left" else turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert bay.fact("move_judged")["kind"] == "wrong_amount"
+    assert bay.fact("move_judged")["screw_ids"] == ["left_screw"]
+    assert "Stop. It looks as if the left screw was not turned as far as I said." in bay.said
 
 
 def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, turn_screws):
@@ -449,7 +465,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
         "Too close to call, and more sets would hardly settle it.",
-        "Plate in the middle, top towards the car, five degrees. Echo level.",
+        "Plate in the middle, top towards the car, far notch, five degrees. Echo level.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
     assert not talk.every("screw_plan")

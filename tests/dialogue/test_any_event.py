@@ -106,7 +106,7 @@ def test_the_moments_reach_into_every_part_of_a_job(moments):
 
 def test_random_talks_come_into_every_mode(moments, grammar):
     random, seen = Random(5), set()
-    for _ in range(700):
+    for _ in range(1500):
         state = random.choice(moments)
         for _ in range(STEPS_IN_A_WALK):
             state, _ = step(state, any_event(random, state, grammar))

@@ -131,7 +131,8 @@ def test_what_stands_alone_or_moves_something_is_read_back_by_itself(shipped):
         "floor": 5,
         "left_run_out": 4,
         "right_run_out": 4,
-        "leans": 5,
-        # The middle of the swings is the upright lean, read there.
-        "swings": 4,
+        "beams": 2,
+        "arms": 2,
+        # Five leans and four swings: the middle of the swings is the upright lean, read there.
+        "leans": 9,
     }
