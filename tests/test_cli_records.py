@@ -92,7 +92,7 @@ def test_a_search_shows_each_job_and_the_events_that_hold_the_words(record: Path
     assert told.splitlines()[0].startswith(last_session(record))
     assert re.search(r"^ +\d+ said +Brakes on, wheels chocked", told, re.MULTILINE)
     none = companion("review", "search", "giraffe", "--record", record).output
-    assert none == "Nothing found.\n"
+    assert none == "Nothing was found.\n"
 
 
 def test_a_job_is_shown_line_by_line(record: Path) -> None:
@@ -373,7 +373,7 @@ def test_nothing_is_made_where_there_is_no_record(tmp_path: Path) -> None:
 
 def test_a_list_says_why_it_is_empty_and_what_would_be_there(record: Path) -> None:
     odd = companion("review", "list", "--record", record, "--result", "insyde")
-    assert odd.output == "No job ended as 'insyde'; those here ended as: inside.\n"
+    assert odd.output == "No job ended as “insyde”; those here ended as: inside.\n"
 
 
 def test_a_job_that_is_not_there_is_not_called_unbroken(record: Path) -> None:

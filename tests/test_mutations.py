@@ -25,6 +25,22 @@ def put(path: str | None, count: int = 3) -> bytes | None:
 """
 
 
+FOR_DEVELOPERS = """\
+if TYPE_CHECKING:
+    register(1)
+class Held:
+    shown: int = field(repr=False, compare=False)
+    model_config = ConfigDict(frozen=True)
+    def read(self, *, at):
+        raise NotImplementedError
+def told(which, *, pairs):
+    _log.warning("odd")
+    assert_never(which)
+    assert which > 1
+    return which - zip(pairs, pairs, strict=True)
+"""
+
+
 @pytest.fixture
 def module(tmp_path: Path) -> Path:
     path = tmp_path / "kept.py"
@@ -47,6 +63,13 @@ def test_annotations_type_aliases_and_options_of_dataclasses_are_left_alone(modu
     for seed in range(20):
         lines = {mutation.line for mutation in sampled([module], module.parent, str(seed))}
         assert lines == {8, 9, 10, 11, 12}
+
+
+def test_what_only_developers_and_their_tools_see_is_left_alone(module: Path) -> None:
+    module.write_text(FOR_DEVELOPERS)
+    for seed in range(20):
+        [only] = sampled([module], module.parent, str(seed))
+        assert only.shown(FOR_DEVELOPERS)[1].startswith("+    return which + zip(")
 
 
 def test_the_same_seed_gives_the_same_faults_and_another_one_others(module: Path) -> None:

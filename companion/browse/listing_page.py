@@ -8,13 +8,11 @@ from typing import get_args
 
 from starlette.requests import Request
 
-from companion.archive.listing import choices, list_sessions
 from companion.archive.query import Place
-from companion.archive.search import search
 from companion.browse import asked
-from companion.browse.rendering import address, page
+from companion.browse.port import Shelf
+from companion.browse.rendering import address
 from companion.browse.session_words import ONLY, ORDERS
-from companion.browse.shelf import Shelf
 
 SESSIONS_A_PAGE = 25
 FINDS_A_PAGE = 10
@@ -36,10 +34,9 @@ def sessions(shelf: Shelf, request: Request) -> str:
     """The sessions that fit the filters, sorted as asked for."""
     typed, number = asked.filters(request), asked.page_number(request)
     order = asked.one_of(request, "sort", ORDERS)
-    with shelf.archive() as archive:
-        there = choices(archive)
-        listed = list_sessions(
-            archive,
+    with shelf.reading() as reading:
+        there = reading.choices()
+        listed = reading.listed(
             asked.in_utc(typed),
             limit=SESSIONS_A_PAGE,
             offset=(number - 1) * SESSIONS_A_PAGE,
@@ -49,9 +46,8 @@ def sessions(shelf: Shelf, request: Request) -> str:
     if order != "newest":
         kept["sort"] = order
     count = None if listed.total is None else max(1, -(-listed.total // SESSIONS_A_PAGE))
-    return page(
+    return shelf.page(
         "sessions.html.j2",
-        shelf.wording,
         here="sessions",
         title=shelf.wording("page-sessions"),
         filters=typed,
@@ -72,9 +68,8 @@ def found(shelf: Shelf, request: Request) -> str:
         (known for known in get_args(Place) if known == asked.text(request, "place")), "anywhere"
     )
     filters = asked.filters(request)
-    with shelf.archive() as archive:
-        finds = search(
-            archive,
+    with shelf.reading() as reading:
+        finds = reading.found(
             typed,
             asked.in_utc(filters),
             place=place,
@@ -82,9 +77,8 @@ def found(shelf: Shelf, request: Request) -> str:
             offset=(number - 1) * FINDS_A_PAGE,
         )
     kept = {"q": typed, "place": place if place != "anywhere" else ""}
-    return page(
+    return shelf.page(
         "search.html.j2",
-        shelf.wording,
         here="search",
         title=shelf.wording("page-search"),
         typed=typed,

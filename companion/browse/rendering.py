@@ -40,7 +40,12 @@ def page(template: str, wording: Wording, *, here: str = "", **values: object) -
 
 @lru_cache(maxsize=1)
 def _environment() -> jinja2.Environment:
-    environment = page_templates(TEMPLATES)
+    return page_environment()
+
+
+def page_environment(*before: Path) -> jinja2.Environment:
+    """The templates; those in a folder `before` take the place of these of the same name."""
+    environment = page_templates(*before, TEMPLATES)
     environment.globals.update(
         address=address,
         result_tone=result_tone,

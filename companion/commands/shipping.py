@@ -12,6 +12,7 @@ from companion import __version__
 from companion.commands.shared import record_option, store_options
 from companion.record.clock import SystemClock
 from companion.store.connecting import StoreError
+from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
 from companion.store.shipping import ship as send_all
 from companion.store.state import LastWord, keep, state_path
@@ -42,6 +43,9 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
         )
         return
     try:
+        for answer in take_what_waits(record, store, store_password_file):
+            told = "added to the record" if answer.taken else f"not taken: {answer.told}"
+            click.echo(f"From the store, for {answer.job_id}: {told}.")
         shipped = send_all(record, store, store_password_file, about_itself(record), _tell)
     except StoreError as error:
         _note(record, str(error), refused=isinstance(error, Refused))

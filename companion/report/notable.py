@@ -47,7 +47,7 @@ def notable(
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
-        if not stands_out(event.fact) or _is_known(event.fact, shows):
+        if not stands_out(event.fact) or _is_known(event.fact, shows, wording):
             continue
         label, told = _told(event, wording)
         key = (label, told)
@@ -89,9 +89,9 @@ def _told(event: StoredEvent, wording: Wording) -> tuple[str, str]:
             return line.label, line.told
 
 
-def _is_known(fact: Fact, shows: Shows) -> bool:
+def _is_known(fact: Fact, shows: Shows, wording: Wording) -> bool:
     """Whether it is the ordinary work of a kind of step, which tells of it in its own words."""
-    return isinstance(fact, Unknown) and words_for(shows, fact) is not None
+    return isinstance(fact, Unknown) and words_for(shows, fact, wording) is not None
 
 
 def stands_out(fact: Fact) -> bool:

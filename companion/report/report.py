@@ -194,7 +194,7 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
 
 def render_view(
     kept: KeptSession,
-    clips: ClipStore,
+    clips: ClipStore | None,
     frame: Frame = OWN_FILE,
     *,
     with_sound: bool = True,
@@ -203,13 +203,17 @@ def render_view(
 ) -> str:
     """The report of a folded session; any events whatever give a page.
 
-    `language`: that of the job where none is given.
+    Without `clips` it has no sound. `language`: that of the job where none is given.
     """
     view, integrity = kept.view, kept.integrity
     words = wording_of(view.opened, language)
     lines = [line_of(event, words, shows) for event in view.events]
     looks = tables.aim_looks(view, words)
-    sounds = _sounds(lines, clips, frame, _expired(view.events)) if with_sound else _left_out(lines)
+    sounds = (
+        _left_out(lines)
+        if clips is None or not with_sound
+        else _sounds(lines, clips, frame, _expired(view.events))
+    )
     return (
         report_environment()
         .get_template("report.html.j2")
@@ -253,7 +257,10 @@ def render_view(
 def _tables(view: SessionView, shows: Shows, words: Wording) -> list[Table]:
     """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
     facts = [event.fact for event in view.events]
-    found = (taken_over_table(facts, words), *(kind.report(facts) for kind in shows.values()))
+    found = (
+        taken_over_table(facts, words),
+        *(kind.report(facts, words) for kind in shows.values()),
+    )
     return [table for table in found if table is not None and table.rows]
 
 

@@ -128,12 +128,21 @@ Deed = Annotated[
 ]
 
 
+class OtherScale(Model):
+    """Another scale of the same unit, where a question was answered so."""
+
+    question: Identifier
+    answered: Identifier
+    scale: Annotated[str, Field(max_length=60)]
+
+
 class ReadingEntry(Model):
     """Which scale of the bay a reading reads, where, and what is done first."""
 
     scale: Annotated[str, Field(max_length=60)]
     at: Annotated[Where, Field(description=f"{SCREW} for a reading of each screw")] = ""
     first: tuple[Deed, ...] = ()
+    instead: OtherScale | None = None
 
 
 class ScanToolVerdict(Model):

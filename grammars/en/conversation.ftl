@@ -101,6 +101,7 @@ noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait unt
 
 # Why something no longer counts, or why the job is over, as the record keeps it.
 why-ended = ended by the technician
+why-touched = touched while the companion was off
 why-taken-back = taken back by the technician
 why-correction-taken-back = correction taken back by the technician
 drift-floor = The floor of this bay has likely changed. Have it checked before the next job.

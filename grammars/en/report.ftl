@@ -236,3 +236,21 @@ taken-over-note = Measured in an earlier job of this record and held to be still
 taken-over-from = job { $session }, event { $event }, { $when } UTC
 column-stage = Stage
 column-from = From
+
+# Several results judged together, in the report.
+verdict-title = Judged by sets that agree
+verdict-note = The chance is a lower bound, over everything that was judged together.
+verdict-column-judged = What was judged
+verdict-column-look = Look
+verdict-column-answer = Answer
+verdict-column-chance = Chance of all inside
+verdict-column-wanted = Wanted
+verdict-look = { $look } of at most { $most }
+verdict-looks = look { $look }, { $sets ->
+        [one] { $sets } set
+       *[other] { $sets } sets
+    }
+verdict-answer-inside = inside
+verdict-answer-outside = outside
+verdict-answer-too_close = too close to call
+verdict-answer-refused = the sets disagree

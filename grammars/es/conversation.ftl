@@ -91,6 +91,7 @@ noise-loud = Hay ruido. Habla cerca del micrófono; puede que pregunte dos veces
 noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera a que haya menos.
 
 why-ended = terminado por el técnico
+why-touched = tocado mientras el acompañante estaba apagado
 why-taken-back = retirado por el técnico
 why-correction-taken-back = corrección retirada por el técnico
 drift-floor = Es probable que el suelo de este puesto haya cambiado. Haz que lo revisen antes del próximo trabajo.

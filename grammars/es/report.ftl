@@ -228,3 +228,21 @@ taken-over-note = Medido en un trabajo anterior de este registro y dado por vál
 taken-over-from = trabajo { $session }, evento { $event }, { $when } UTC
 column-stage = Etapa
 column-from = De
+
+# Varios resultados juzgados juntos, en el informe.
+verdict-title = Juzgado por series que coinciden
+verdict-note = La probabilidad es una cota inferior, sobre todo lo que se juzgó junto.
+verdict-column-judged = Qué se juzgó
+verdict-column-look = Evaluación
+verdict-column-answer = Respuesta
+verdict-column-chance = Probabilidad de todo dentro
+verdict-column-wanted = Se pide
+verdict-look = { $look } de { $most } como máximo
+verdict-looks = evaluación { $look }, { $sets ->
+        [one] { $sets } serie
+       *[other] { $sets } series
+    }
+verdict-answer-inside = dentro
+verdict-answer-outside = fuera
+verdict-answer-too_close = demasiado justo
+verdict-answer-refused = las series no coinciden

@@ -8,7 +8,7 @@ on the way, so that the mean is about 300 events a session.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -61,10 +61,20 @@ def rehearsed_jobs(count: int, seed: int) -> list[Rehearsed]:
     return jobs
 
 
-def make_record(path: Path, sessions: int, seed: int, jobs: int = 24) -> int:
-    """Fill a new record with so many sessions; the number of their events."""
+def make_record(
+    path: Path,
+    sessions: int,
+    seed: int,
+    jobs: int = 24,
+    rehearsed: Sequence[Rehearsed] | None = None,
+) -> int:
+    """Fill a new record with so many sessions; the number of their events.
+
+    Out of so many jobs rehearsed anew, or out of those given.
+    """
     random = Random(seed)
-    made = itertools.islice(_sessions(rehearsed_jobs(min(jobs, sessions), seed), random), sessions)
+    distinct = rehearsed or rehearsed_jobs(min(jobs, sessions), seed)
+    made = itertools.islice(_sessions(distinct, random), sessions)
     total = 0
     with open_record(path) as database:
         while batch := list(itertools.islice(made, SESSIONS_A_TRANSACTION)):
@@ -82,7 +92,7 @@ def make_record(path: Path, sessions: int, seed: int, jobs: int = 24) -> int:
 
 
 def _sessions(
-    jobs: list[Rehearsed], random: Random
+    jobs: Sequence[Rehearsed], random: Random
 ) -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
     moment = parse_rfc3339(FIRST_DAY)
     for number in itertools.count():

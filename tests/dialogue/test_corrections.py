@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from companion.dialogue.kind import kind_of
+from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
+from companion.facts.opening import Opened
+from companion.job.plan import make_plan
 
 # Step that is off, the decision on it, the reading that brings it about, and the correction.
 # The stand turned by 0.30 degrees sends the spot back by 4700 tan(0.60 degrees) = 49 mm.
@@ -336,3 +340,39 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves
+
+
+GAP = """
+- {step: reading, id: gap_mm, title: The gap, ask: The gap., unit: mm, resolution: 1,
+   doubt: 1, scatters: 1, number: {style: whole, whole_digits: 2}, plausible: [0, 50]}
+- {step: decision, id: gap_check, title: The gap is right, result: gap_mm, centre: 20,
+   within: 4, rule: probability,
+   again: {say: Off. Again., steps: [gap_mm], at_most: 3, then_stop: Enough.}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("gap", "said"),
+    [
+        ("two three", "Too close to call. Read it four times more. Off. Again."),
+        ("two four", "Too close to call, and reading more would not settle it. Off. Again."),
+        ("three zero", "Off. Again."),
+    ],
+)
+def test_too_close_to_call_says_how_many_readings_would_settle_it(small, gap, said):
+    talk = small(GAP).hear(gap, "yes")
+    assert talk.said[0] == said
+    assert talk.step_id == "gap_mm"
+
+
+def test_a_doubt_that_no_place_of_the_stand_could_pass_stops_before_it_is_moved(bay):
+    files = bay.state.plan.files
+    stand = files.bay.stand.model_copy(update={"height_tolerance_mm": 0.5})
+    changed = replace(files, bay=files.bay.model_copy(update={"stand": stand}))
+    talk = type(bay)(bay.grammar, begin(make_plan(changed), bay.grammar), bay.answers)
+    assert "plate height" in talk.do(Opened()).asked.lower()
+    talk.hear("carry on").go_on_to("plate_height_mm").answer_once()
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith("Plate height: nothing could pass.")
+    assert talk.fact("cannot_pass")["half_width"] == 0.5
+    assert "stand_place" not in talk.state.done

@@ -9,7 +9,7 @@ import pytest
 from companion.dialogue.effects import Listen
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
-from companion.language.meanings import Number, Yes
+from companion.language.meanings import Choice, Number, Yes
 
 ARM = """
 - {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
@@ -130,6 +130,11 @@ def test_the_ears_are_told_which_numbers_are_likely(small):
             True,
         ]
         assert is_likely(state, Yes())
+    route = (
+        "- {step: question, id: route, title: Route, ask: Degrees or millimetres,"
+        " choices: [degrees, millimetres]}"
+    )
+    assert is_likely(small(route).state, Choice("degrees"))
     turned = small(TURNS).state
     for turns, likely in ((Decimal("0.25"), True), (Decimal(6), False)):
         assert is_likely(turned, Number(turns, "anticlockwise", "turns")) is likely
