@@ -72,7 +72,8 @@ slip-not-turned =
         [1] its
        *[other] their
     } turns
-slip-wrong-amount = { LIST($screws) } was not turned as far as I said
+slip-twice-as-far = { LIST($screws) } was turned twice as far as I said
+slip-half-as-far = { LIST($screws) } was turned only half as far as I said
 slip-as-planned = all was turned as I said and the mount answers otherwise
 
 clockwise-as-you-face-it = Clockwise as you face the screw's head.

@@ -69,7 +69,8 @@ slip-not-turned =
         [1] recibió todas sus vueltas
        *[other] recibieron todas sus vueltas
     }
-slip-wrong-amount = { LIST($screws) } no se giró tanto como dije
+slip-twice-as-far = { LIST($screws) } se giró el doble de lo que dije
+slip-half-as-far = { LIST($screws) } se giró solo la mitad de lo que dije
 slip-as-planned = todo se giró como dije y el soporte del radar responde de otra manera
 
 clockwise-as-you-face-it = Sentido horario, mirando la cabeza del tornillo.

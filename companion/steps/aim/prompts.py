@@ -80,8 +80,10 @@ def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> Mess
             return Message("slip-taken-for-each-other", {"screws": names})
         case "not_turned":
             return Message("slip-not-turned", told)
-        case "wrong_amount":
-            return Message("slip-wrong-amount", {"screws": names})
+        case "twice_as_far":
+            return Message("slip-twice-as-far", {"screws": names})
+        case "half_as_far":
+            return Message("slip-half-as-far", {"screws": names})
         case "as_planned":
             return Message("slip-as-planned")
         case _:
