@@ -11,9 +11,10 @@ import click
 
 from companion.errors import RecordError
 from companion.facts.message import Message
-from companion.facts.shown import NO_SHOWS, Shows
+from companion.facts.shown import Shows
 from companion.language.language import Language
 from companion.language.loader import load_language
+from companion.plain_text import printable
 from companion.record.database import Database, open_record
 from companion.record.left_over import LeftOver
 from companion.record.place import record_path
@@ -92,9 +93,7 @@ def step_kinds_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def shows_of(step_kinds: Path | None) -> Shows:
-    """What can put facts of step kinds into words; nothing is loaded where there is no folder."""
-    if step_kinds is None:
-        return NO_SHOWS
+    """What can put facts of step kinds into words; most commands need none of the kinds."""
     from companion.steps.registry import find_kinds
 
     return find_kinds(step_kinds).kinds
@@ -125,11 +124,16 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
     return last
 
 
+def tell(text: str) -> None:
+    """Print one line, in which something that somebody else wrote may stand."""
+    click.echo(printable(text))
+
+
 def told_left_over(found: LeftOver) -> str:
     """How many of what."""
     orphans, remnants, others = map(len, (found.orphans, found.remnants, found.others))
     counted = (
-        (orphans, "clip that no event names", "clips that no event names"),
+        (orphans, "clip that no job keeps", "clips that no job keeps"),
         (remnants, "remnant of a half-written clip", "remnants of half-written clips"),
         (others, "thing that is no clip", "things that are no clips"),
     )

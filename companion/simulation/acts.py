@@ -37,6 +37,11 @@ class TiltPlate:
 
 
 @dataclass(frozen=True, slots=True)
+class SetStand:
+    """Before anything is measured: level and plumb, the tape right, both arm scales alike."""
+
+
+@dataclass(frozen=True, slots=True)
 class LiftPlate:
     up_mm: float
 
@@ -112,6 +117,7 @@ Act = (
     | TurnStand
     | LevelStand
     | TiltPlate
+    | SetStand
     | LiftPlate
     | TurnScrew
     | TurnWheel
@@ -139,6 +145,8 @@ def perform(act: Act, world: World) -> None:
             world.level_stand(left_up)
         case TiltPlate(top_away):
             world.tilt_plate(top_away)
+        case SetStand():
+            world.set_stand()
         case LiftPlate(up_mm):
             world.lift_plate(up_mm)
         case TurnScrew(screw_id, way, turns):

@@ -86,6 +86,15 @@ class CarSettled(Model):
         return acts.Settle()
 
 
+class StandSet(Model):
+    """Set the stand by its own scales: level, plumb, the tape right, both arm scales alike."""
+
+    do: Literal["set_stand"]
+
+    def act(self) -> acts.Act:
+        return acts.SetStand()
+
+
 class ScrewsLocked(Model):
     """Lock the mount's screws."""
 
@@ -112,10 +121,19 @@ Deed = Annotated[
     | SwingSet
     | PlateZeroed
     | CarSettled
+    | StandSet
     | ScrewsLocked
     | SensorSeated,
     Field(discriminator="do"),
 ]
+
+
+class OtherScale(Model):
+    """Another scale of the same unit, where a question was answered so."""
+
+    question: Identifier
+    answered: Identifier
+    scale: Annotated[str, Field(max_length=60)]
 
 
 class ReadingEntry(Model):
@@ -124,6 +142,7 @@ class ReadingEntry(Model):
     scale: Annotated[str, Field(max_length=60)]
     at: Annotated[Where, Field(description=f"{SCREW} for a reading of each screw")] = ""
     first: tuple[Deed, ...] = ()
+    instead: OtherScale | None = None
 
 
 class ScanToolVerdict(Model):

@@ -77,7 +77,7 @@ def store_at(path: Path | None) -> Iterator[sqlite3.Connection]:
 def writable(path: Path) -> Path | None:
     """That path, made where there is nothing; None in a folder that may not be written."""
     try:
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600))
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600))
     except OSError:
         return None
     return path

@@ -5,6 +5,7 @@
 yes-or-no = Yes or no?
 yes-or-which = Yes, or which one?
 say-done = Say done.
+say-done-to-all = Say all done.
 say-continue = Say continue.
 say-continue-or-end = Say continue, or cancel.
 not-touched-or-moved = Say not touched, or was moved.
@@ -88,6 +89,7 @@ voice-checked =
 
 sides = Left and right are the car's.
 cautions-known = The cautions of today hold. They stand on the screen.
+instrument-overdue = Certificate out of date: { $name }.
 
 could-never-pass = These files cannot give a result at { LOWER(LIST($titles)) }. Tell your supervisor.
 
@@ -100,6 +102,7 @@ noise-too_loud = It is too loud here. Use the keyboard or the pedal, or wait unt
 
 # Why something no longer counts, or why the job is over, as the record keeps it.
 why-ended = ended by the technician
+why-touched = touched while the companion was off
 why-taken-back = taken back by the technician
 why-correction-taken-back = correction taken back by the technician
 drift-floor = The floor of this bay has likely changed. Have it checked before the next job.

@@ -12,6 +12,7 @@ screen-off = The companion is off. Nobody is listening.
 screen-noisy = Loud. Check me here, or type.
 screen-example = Example files, not a maker's value
 screen-sound-stays = The date is not vouched for: no recorded voice expires
+screen-car-stays = The date is not vouched for: what is known of the car stays
 screen-what-to-do = What to do now
 screen-cautions = Cautions
 screen-picture = Picture

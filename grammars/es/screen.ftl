@@ -12,6 +12,7 @@ screen-off = El acompañante está apagado. Nadie escucha.
 screen-noisy = Mucho ruido. Compruébame aquí, o escribe.
 screen-example = Ficheros de ejemplo, no valores de un fabricante
 screen-sound-stays = Nadie responde de la fecha: ninguna voz grabada caduca
+screen-car-stays = Nadie responde de la fecha: lo que se sabe del coche no caduca
 screen-what-to-do = Qué hacer ahora
 screen-cautions = Precauciones
 screen-picture = Dibujo

@@ -39,9 +39,6 @@ place-distance = la distancia
 place-height = la altura
 
 shim = { CAPITAL($thickness) } debajo de { $spot }.
-floor-level = El suelo está nivelado hacia delante.
-floor-rises = El suelo sube { $slope } hacia delante. Contado.
-floor-falls = El suelo baja { $slope } hacia delante. Contado.
 
 # The aim and its screws.
 once-more-to-be-sure = Dentro. Una vez más, para estar seguros.
@@ -57,6 +54,7 @@ cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation 
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
+mount-doubted = Dos veces contra lo previsto. ¿Está al revés el archivo del montaje?
 looks-as-if = Alto. Parece que { $what }.
 looks-like-either = Alto. Parece que o bien { $first }, o bien { $second }.
 slip-wrong-way =
@@ -71,7 +69,8 @@ slip-not-turned =
         [1] recibió todas sus vueltas
        *[other] recibieron todas sus vueltas
     }
-slip-wrong-amount = { LIST($screws) } no se giró tanto como dije
+slip-twice-as-far = { LIST($screws) } se giró el doble de lo que dije
+slip-half-as-far = { LIST($screws) } se giró solo la mitad de lo que dije
 slip-as-planned = todo se giró como dije y el soporte del radar responde de otra manera
 
 clockwise-as-you-face-it = Sentido horario, mirando la cabeza del tornillo.

@@ -81,7 +81,11 @@ def decide_on(tx: Transaction, step: Decision) -> None:
 def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdict) -> None:
     """Without a move only reading again helps: the suspect alone, where one can be named."""
     state = tx.state
-    again = replace(of_job(step.again), say=_with_figures(state, step, value, verdict))
+    again = replace(
+        of_job(step.again),
+        say=_with_figures(state, step, step.again.say, value, verdict),
+        wrong=_with_figures(state, step, step.wrong, value, verdict) if step.wrong else None,
+    )
     if step.suspects:
         found = fault_isolation.suspects_of(state, value, step.suspects)
         fault_isolation.ask_the_likeliest(tx, step.id, *found, again)
@@ -91,11 +95,13 @@ def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdi
         retry(tx, step.id, again)
 
 
-def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> Message:
-    """The loop's sentence with the result's size and doubt, and what it would take to settle it."""
+def _with_figures(
+    state: State, step: Decision, sentence: str, value: Measured, verdict: Verdict
+) -> Message:
+    """A sentence with the result's size and doubt, and what it would take to settle it."""
     unit = unit_of_number(state.plan, step.result)
     figures = {"value": advice.size(value.value, unit), "doubt": advice.size(2 * value.u, unit)}
-    said = prompts.sentence(text(step.again.say, figures))
+    said = prompts.sentence(text(sentence, figures))
     if verdict.answer != "too_close":
         return said
     low, high = limits(state, step)
