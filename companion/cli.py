@@ -21,7 +21,7 @@ COMMANDS = {
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
     },
     "visits": {
-        "visit": "Manage visits: one car on one order, with all jobs that are done on it.",
+        "visit": "Manage visits: one car on one order, with all the jobs done on it.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
     "hearing": {
