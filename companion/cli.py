@@ -22,7 +22,7 @@ COMMANDS = {
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
     },
     "visits": {
-        "visit": "Manage visits: one car on one order, with all jobs that are done on it.",
+        "visit": "Manage visits: one car on one order, with all the jobs done on it.",
     },
     "own_files": {
         "vehicle": "Manage the shop's vehicle files: one for each type of car.",

@@ -437,17 +437,15 @@ def evaluate(formula_name: str, inputs: Mapping[str, Measured]) -> dict[str, Mea
     """
     formula = FORMULAS.get(formula_name)
     if formula is None:
-        raise MeasureError(
-            f"formula {formula_name}: unknown; wanted is one of {', '.join(FORMULAS)}"
-        )
+        raise MeasureError(f"formula {formula_name}: unknown; wanted: one of {', '.join(FORMULAS)}")
     if inputs.keys() != formula.inputs.keys():
         missing = [name for name in formula.inputs if name not in inputs]
         unknown = [name for name in inputs if name not in formula.inputs]
         raise MeasureError(
             f"formula {formula_name}: missing {', '.join(missing) or 'nothing'}; "
-            f"unknown {', '.join(unknown) or 'nothing'}; wanted are {', '.join(formula.inputs)}"
+            f"unknown {', '.join(unknown) or 'nothing'}; wanted: {', '.join(formula.inputs)}"
         )
     for name, item in inputs.items():
         if not math.isfinite(item.value):
-            raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted is finite")
+            raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted: finite")
     return propagate(formula.function, inputs)

@@ -187,7 +187,7 @@ def foretell(
         for turn, screw in zip(planned_turns, mount.screws, strict=True)
     )
     if not any(planned):
-        raise MeasureError("a move without turns has no story; wanted is at least one screw turned")
+        raise MeasureError("a move without turns has no story; wanted: at least one screw turned")
     stories = possible_stories(mount, planned, turned_before)
     heads = _head_moves(stories)
     play_taken_up = settled[: len(mount.screws)]

@@ -55,7 +55,7 @@ def edge_ripple_db(
         if v < _NEAREST_EDGE:
             raise MeasureError(
                 f"plate: {span_mm:g} mm reach hardly past the point that faces the radar at a lean "
-                f"of {abs(lean_deg):g} degrees; wanted is a larger plate or a smaller lean"
+                f"of {abs(lean_deg):g} degrees; wanted: a larger plate or a smaller lean"
             )
         at_edge_deg = math.degrees(
             math.atan2(half_mm * math.cos(lean), distance_mm - half_mm * math.sin(lean))
@@ -135,7 +135,7 @@ def parabola_weights(
     xy = math.fsum(a * b for a, b in zip(x, y, strict=True))
     spread = xx * yy - xy * xy
     if not spread > _LEAST_SPREAD * xx**3:
-        raise MeasureError("found fewer than three different leans; wanted are at least three")
+        raise MeasureError("found fewer than three different leans; wanted: at least three")
     return (
         about_deg,
         mean_square,
@@ -154,7 +154,7 @@ def flatness_doubt_deg(*, flatness_mm: float, span_mm: float) -> float:
     """
     if not (flatness_mm >= 0.0 and span_mm > 0.0):
         raise MeasureError(
-            f"plate: found a flatness of {flatness_mm} mm over {span_mm} mm; wanted are 0 or more, "
+            f"plate: found a flatness of {flatness_mm} mm over {span_mm} mm; wanted: 0 or more, "
             "and more than 0"
         )
     return rectangular_u(math.degrees(math.atan(4.0 * flatness_mm / span_mm)))
@@ -176,6 +176,6 @@ def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: flo
     The image stands twice as far away as the face; its field falls with the distance.
     """
     if not distance_mm > 0.0:
-        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted is more than 0")
+        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted: more than 0")
     face_mm = face_distance_mm(lean_deg, distance_mm, hinge_below_mm)
     return 20.0 * math.log10(face_mm / distance_mm)

@@ -143,7 +143,7 @@ def _scaled(
     if not bool(np.all(tolerance > 0.0)):
         raise MeasureError(
             f"screws: found tolerances {tolerance[0]} and {tolerance[1]} degrees; "
-            "wanted are two above 0"
+            "wanted: two above 0"
         )
     scaled: NDArray[np.float64] = np.array(response.mean) * step / tolerance[:, None]
     if not can_steer(scaled):

@@ -172,7 +172,7 @@ def camera_offset(
     apart_mm = board_ahead_mm + distance_error_mm - camera_ahead_mm
     if not apart_mm > 0.0:
         raise MeasureError(
-            f"camera: the board is {apart_mm} mm ahead of it; wanted is a board in front"
+            f"camera: the board is {apart_mm} mm ahead of it; wanted: a board in front"
         )
     back_mm = wheelbase_mm + camera_ahead_mm
     from_line_mm = camera_left_mm - back_mm * math.tan(math.radians(thrust_direction_deg))

@@ -73,7 +73,7 @@ _OVER = frozenset({Finished.KIND, SignedOff.KIND})
     "--take-over/--measure-all",
     default=True,
     show_default=True,
-    help="Whether what earlier jobs found and still holds is taken over.",
+    help="Whether to take over what earlier jobs found and what is still true.",
 )
 @click.option(
     "--voice-check",

@@ -62,7 +62,7 @@ def language_option(command: Command) -> Command:
         type=click.Choice(language_codes()),
         default=REFERENCE,
         show_default=True,
-        help="What is spoken and shown.",
+        help="The language to speak and show.",
     )(command)
 
 

@@ -97,7 +97,7 @@ from companion.steps.aim.model import AimDecision
     "--visit",
     default="",
     help="With --record: the car's visit (new, last or its name); a second job takes over what "
-    "still holds. Default: none.",
+    "is still true. Default: none.",
 )
 @force_option
 @click.option(

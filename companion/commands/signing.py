@@ -196,15 +196,15 @@ def people() -> None:
 @click.option(
     "--without-supervisor",
     is_flag=True,
-    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for ever.",
+    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for good.",
 )
 @record_option
 def add_person(
     name: str, role: Role, by: str | None, without_supervisor: bool, record: Path
 ) -> None:
-    """Add a person, or give somebody another PIN or role. Asks for PINs without showing them.
+    """Add a person, or give somebody a new PIN or role. Asks for PINs without showing them.
 
-    Where there is a supervisor, one has to vouch for everybody new and for every lost PIN; another
+    Where there is a supervisor, one must vouch for everybody new and for every lost PIN; another
     PIN of one's own takes the old one. Each of it is an event of the record.
 
     \b

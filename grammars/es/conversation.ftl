@@ -27,10 +27,10 @@ way = { DIRECTION($way) }
 which-way = ¿{ CAPITAL(LIST($ways, last: "or")) }? Por ejemplo, { $example }.
 does-not-fit = Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
-implausible = He oído { $heard }. Espero de { $low } a { $high }. Léelo otra vez.
+implausible = He oído { $heard }. Espero entre { $low } y { $high }. Léelo otra vez.
 far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
 
-not-allowed = { CAPITAL($heard) }. Se quiere: de { $low } a { $high }.
+not-allowed = { CAPITAL($heard) }. Debe estar entre { $low } y { $high }.
 
 sorry = ¿Perdón?
 not-taken = No lo tomo.

@@ -33,9 +33,9 @@ carries-clips = Este fichero lleva { $count } { $count ->
 example-files-note = Ficheros de ejemplo: en ninguna parte son valores de un fabricante. Con esto no se puede juzgar ningún coche.
 headline-inside = La orientación del radar está dentro de los límites introducidos.
 headline-inside-means = Vale con los límites introducidos para este coche y las incertidumbres introducidas para las lecturas y escalas, con la probabilidad que se da abajo.
-headline-tool_inside = El equipo de diagnosis dio la orientación por dentro.
+headline-tool_inside = El equipo de diagnosis indicó que la orientación está dentro.
 headline-tool_inside-means = El acompañante guio por los pasos y llevó el registro; no midió ninguna orientación.
-headline-not_aimed = Este trabajo no orientó nada.
+headline-not_aimed = En este trabajo no se orientó nada.
 headline-not_aimed-means = El acompañante guio por los pasos y llevó el registro; no se midió ninguna orientación.
 headline-outside = La orientación del radar está fuera de los límites introducidos.
 headline-outside-means = El coche no debe entregarse como orientado. La última orientación y su incertidumbre están abajo.
@@ -63,7 +63,7 @@ look-before = como se encontró
 look-after = después de la ronda { $round }
 look-of-sets = { $when }, media de { $sets } series
 column-when = Cuándo
-column-sideways = De lado
+column-sideways = Lateral
 column-up-or-down = En altura
 column-chance-of-both = Probabilidad de ambas dentro
 column-answer = Respuesta
@@ -72,7 +72,7 @@ row-result = resultado, como quedó
 row-limits = límites introducidos
 level-wanted = al menos { $level }
 decision-rule = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }.
-decision-rule-looks = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }, en la mirada { $look } de { $most } como máximo en una misma posición de los tornillos, que comparten el riesgo declarado ({ $spent } de equivocarse en un límite, gastado hasta ahora).
+decision-rule-looks = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }, en la evaluación { $look } de { $most } como máximo en una misma posición de los tornillos, que comparten el riesgo declarado ({ $spent } de equivocarse en un límite, gastado hasta ahora).
 readings-scattered = Las lecturas se dispersaron { $ratio } veces lo introducido; su incertidumbre se amplió en esa medida.
 left-at-range = Lo que queda, a distancia: { $misses }.
 miss-ahead = a { $range }
@@ -206,8 +206,8 @@ sound-left-out = el sonido se dejó fuera de este informe
 refusals-title = Lo que no se tomó
 refusals-count =
     { $count ->
-        [one] { $count } vez el acompañante no oyó nada que pudiera tomar. Queda guardada:
-       *[other] { $count } veces el acompañante no oyó nada que pudiera tomar. Cada una queda guardada:
+        [one] { $count } vez el acompañante no oyó nada que pudiera tomar. Es esta:
+       *[other] { $count } veces el acompañante no oyó nada que pudiera tomar. Son estas:
     }
 column-event = Evento
 column-why = Motivo

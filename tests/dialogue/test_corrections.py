@@ -235,8 +235,8 @@ def test_what_does_not_come_right_stops_and_says_why(bay, in_words):
         bay.go_on_to("plumb_decision", doing=True).hear("done")
     bay.go_on_to("plumb_mm_per_m").answer_once()
     assert bay.state.mode is Mode.STOPPED
-    assert bay.asked.startswith("The plate does not come plumb. Check the stand. Stopped.")
-    assert bay.fact("stopped")["why"] == "The plate does not come plumb. Check the stand."
+    assert bay.asked.startswith("The plate cannot be made plumb. Check the stand. Stopped.")
+    assert bay.fact("stopped")["why"] == "The plate cannot be made plumb. Check the stand."
     assert bay.state.tasks == ()
     assert [b["times"] for b in bay.every("decided") if b["step_id"] == "plumb_decision"] == [
         *range(1, 7)
@@ -267,8 +267,8 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
     assert talk.hear("carry on").step_id == "gap_mm"
     talk.hear("two zero", "yes")
     assert talk.asked.startswith(
-        "The gap is right: nothing could pass. The doubt is one zero millimetres, allowed are "
-        "three millimetres. Tell your supervisor."
+        "The gap is right: nothing could pass. The uncertainty is one zero millimetres, "
+        "and three millimetres is allowed. Tell your supervisor."
     )
     assert not talk.every("decided")
     assert talk.hear("carry on").state.mode is Mode.STOPPED

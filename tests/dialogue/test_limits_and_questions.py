@@ -208,7 +208,7 @@ def test_without_a_measured_aim_the_finish_says_whose_word_it_is(small):
 
 def test_a_job_that_aims_nothing_claims_nothing(small):
     talk = small(FAULTS).hear("no faults", "yes")
-    assert talk.said[-2] == "That is all. This job aimed nothing, and the record says so."
+    assert talk.said[-2] == "That is all. Nothing was aimed in this job, and the record says so."
     talk.hear("done")
     assert talk.fact("finished")["result"] == "not_aimed"
     assert talk.state.result == "not_aimed"

@@ -102,7 +102,7 @@ def test_a_result_of_another_program_gets_a_readable_title() -> None:
 
 
 def test_a_result_named_for_its_place_keeps_the_words_for_its_direction() -> None:
-    assert title_of("left_run_out_heading_deg") == "Heading error by run-out, left"
+    assert title_of("left_run_out_heading_deg") == "Heading error from run-out, left"
     assert amount(Quantity(-0.02, 0.01, "deg"), "left_run_out_heading_deg") == "0.020° right"
     assert title_of("second_lean_vertex_deg") == "Strongest echo at, second"
     assert amount(Quantity(-0.5, 0.1, "deg"), "second_lean_vertex_deg").endswith(

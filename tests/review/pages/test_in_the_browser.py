@@ -176,7 +176,7 @@ def test_statistics_answer_their_questions(page: Page, served_shop: Any) -> None
             "Is a floor or a stand drifting?",
             "One bay in detail",
             "Do readings repeat?",
-            "How often is it misheard, and in how much noise?",
+            "How often are answers misheard, and in how much noise?",
             "Where does the day go?",
         ]
     )
