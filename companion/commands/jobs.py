@@ -192,6 +192,7 @@ def _start(
             made.language,
             validity_of(settings_now()),
             take_over=take_over,
+            technician=technician,
         )
         session = database.create_session()
         room = job_room(database, session, record, made, settings_now(), _bystander(spoken))

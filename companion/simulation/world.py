@@ -118,6 +118,10 @@ class World:
             "tool_elevation_correction": lambda _: -self._tool_deg_of_aim()[1],
             "tool_turns": self._tool_turns,
         }
+        self._arrange()
+
+    def _arrange(self) -> None:
+        """What another sensor's bay has of its own, set up once the rest stands."""
 
     def true_value(self, scale_name: str, where: str = "") -> float:
         """What the scale would show without noise and at endless fineness."""
