@@ -10,7 +10,16 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 SECTIONS = {
     "A job": ("visit", "start", "resume", "display"),
     "Its files": ("vehicle", "bay", "mount"),
-    "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
+    "Before it": (
+        "check",
+        "check-stand",
+        "files",
+        "settings",
+        "rehearse",
+        "phrases",
+        "hear",
+        "fetch-ears",
+    ),
     "After it": ("report", "explain", "review", "sign", "correct"),
     "Many boxes": ("ship", "store"),
     "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
@@ -20,6 +29,7 @@ COMMANDS = {
     "jobs": {
         "start": "Start a job and take it through to its result.",
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
+        "check-stand": "Check the stand once a month: its laser heads, and a known turn.",
     },
     "visits": {
         "visit": "Manage visits: one car on one order, with all the jobs done on it.",

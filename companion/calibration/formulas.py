@@ -14,6 +14,7 @@ from companion.calibration.aim import aim_error, aim_error_of_body, aim_from_too
 from companion.calibration.echo import echo_peak, echo_peak_of_five, echo_vertex, two_distances
 from companion.calibration.floor import floor_plane
 from companion.calibration.heads import head_squareness
+from companion.calibration.known_turn import known_turn
 from companion.calibration.plate import flatness_doubt_deg, plate_edges
 from companion.calibration.ride import body_stance
 from companion.calibration.stand import (
@@ -171,6 +172,15 @@ _LIST = (
         "law of reflection (OpenStax, College Physics); reversal",
         "each side: g = atan(spot shift / path) / 2, before and after the heads changed over; "
         "heads out to the left = (g left - g' left + g right - g' right) / 4",
+    ),
+    _formula(
+        "known_turn",
+        _fields(known_turn),
+        "spot_left_mm spot_right_mm shimmed_left_mm shimmed_right_mm path_mm shim_mm base_mm",
+        "turn_seen_deg known_turn_deg turn_error_deg sides_disagree_deg",
+        "law of reflection (OpenStax, College Physics); definition of the sine",
+        "each side: g = atan(spot shift / path) / 2; seen to the left = mean of (g before - g with "
+        "the shim); known = asin(shim / base); error = seen - known",
     ),
     _formula(
         "stand_sideways",

@@ -6,6 +6,7 @@ import shlex
 import signal
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -32,7 +33,7 @@ from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
 from companion.facts.opening import Opened
-from companion.job.loader import JobPaths
+from companion.job.loader import STAND_CHECK, JobPaths
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.recognition.port import SoundEnded
@@ -126,6 +127,39 @@ def resume(session: str | None, **options: Any) -> None:
     Example: companion resume
     """
     sys.exit(_resume(session, paths_of(options), **room_options(options)))
+
+
+@click.command("check-stand")
+@job_files
+@record_option
+@ears_and_voice
+@language_option
+@click.option("--technician", default="", help="Who does the check, for the record.")
+def check_stand(**options: Any) -> None:
+    """Check the stand once a month: its laser heads, and a known turn that must come out as known.
+
+    \b
+    Example: companion check-stand --technician "A. Example"
+    The results are kept in the record; "companion review drift" shows them over time.
+    A job file of your own is given by --job; without one the shipped check is done.
+    """
+    context = click.get_current_context()
+    paths = paths_of(options)
+    if context.get_parameter_source("job_file") is not ParameterSource.COMMANDLINE:
+        paths = replace(paths, job=STAND_CHECK)
+    sys.exit(
+        _start(
+            paths,
+            **room_options(options),
+            language=options["language"],
+            technician=options["technician"],
+            voice_check="never",
+            wait=False,
+            visit=NEW,
+            car=Car(),
+            take_over=False,
+        )
+    )
 
 
 def _start(
@@ -317,4 +351,4 @@ def _broken_off(database: Database, record: Path) -> str:
     raise RecordError(f"{record}: holds no interrupted job to continue; start a new one")
 
 
-COMMANDS = (start, resume)
+COMMANDS = (start, resume, check_stand)

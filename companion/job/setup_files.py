@@ -367,6 +367,22 @@ class Stand(Model):
     turning_foot_doubt_mm: Annotated[
         NotNegative, Field(description="standard uncertainty of where that foot is")
     ] = 300.0
+    check_shim_mm: Annotated[
+        Millimetres | None, Field(description="the shim of the monthly check, measured")
+    ] = None
+    check_base_mm: Annotated[
+        Millimetres | None, Field(description="between the seats of the mirror bar")
+    ] = None
+    check_shim_doubt_mm: Annotated[
+        NotNegative, Field(description="standard uncertainty of the shim as it lies there")
+    ] = 0.05
+    check_base_doubt_mm: NotNegative = 1.0
+    check_widest_deg: Annotated[
+        PositiveAngle, Field(description="a wider expanded uncertainty of the check proves nothing")
+    ] = 0.03
+    head_seat_doubt_mm: Annotated[
+        NotNegative, Field(description="of the returned spot, by seating a laser head anew")
+    ] = 1.0
     largest_run_out_deg: PositiveAngle
     run_out_residual_mm: Positive
 
