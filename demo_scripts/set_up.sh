@@ -24,10 +24,11 @@ if ((${#missing[@]})); then
     DEBIAN_FRONTEND=noninteractive "${as_root[@]}" apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
 fi
 
-# The first that runs and is new enough: a name on the path may be there and still not run.
+# The first that runs and is new enough: a name on the path may be there and still not run. 3.12 is
+# among the last: the word recogniser's package is built from its source there.
 python=""
-for name in python3.12 python3.11 python3; do
-    if "$name" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+for name in python3.11 python3.13 python3 python3.12; do
+    if "$name" -c 'import ensurepip, sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
         python="$name"
         break
     fi
@@ -37,6 +38,10 @@ done
     exit 1
 }
 if [[ ! -x .venv/bin/python ]]; then
+    if [[ $("$python" -c 'import sys; print("%d.%d" % sys.version_info[:2])') == 3.12 ]] && ! command -v cc >/dev/null; then
+        echo "set_up: for Python 3.12 nobody has built the package pocketsphinx, and there is no C compiler to build it; wanted: Python 3.11 or 3.13, or apt-get install build-essential python3-dev" >&2
+        exit 1
+    fi
     echo "set_up: making the virtual environment .venv"
     "$python" -m venv .venv
 fi

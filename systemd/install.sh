@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Installs, or upgrades, the companion as services on a Debian 12 or Raspberry Pi OS box. As root.
+# Installs, or upgrades, the companion as services on a Debian 12 or 13 or Raspberry Pi OS box. As root.
 #   systemd/install.sh [--root DIR] [--wheels DIR] [--no-packages] [--back]
 #     --root DIR      install into a system that does not run (an image, a chroot)
 #     --wheels DIR    take the Python packages from this folder only, without a network
@@ -44,6 +44,18 @@ if [[ $packages == yes && $back == no ]]; then
     fi
 fi
 
+# The packages of this kind of machine and this Python; looked for before anything is changed.
+if [[ $back == no ]]; then
+    lock="$source_tree/systemd/locks/$(inside uname -m)-$(inside python3 -c 'import sys; print("%d.%d" % sys.version_info[:2])').txt"
+    [[ -e $lock ]] || {
+        has="$(basename "$lock" .txt)"
+        locked="$(cd "$source_tree/systemd/locks" && ls -- *-*.txt | sed 's/\.txt$//; s/-/ with Python /' | paste -sd, | sed 's/,/, /g')"
+        echo "install: no packages are locked for ${has/-/ with Python }; wanted: one of $locked" >&2
+        echo "install: (Debian 12 has Python 3.11, Debian 13 has 3.13); nothing was changed" >&2
+        exit 1
+    }
+fi
+
 # Each release stands in a folder of its own; "current" is switched over once it is complete.
 # They are numbered in the order of their installation, whatever the box's date says.
 home=/opt/bay-companion
@@ -81,10 +93,6 @@ clean_up() {
     echo "install: not finished; what was installed before is as it was" >&2
 }
 trap clean_up EXIT
-inside python3 -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' || {
-    echo "install: wanted: Python 3.11, as Debian 12 has it; the packages are locked for that one" >&2
-    exit 1
-}
 inside python3 -m venv "$new/venv"
 from=()
 if [[ -n $wheels ]]; then
@@ -93,11 +101,6 @@ if [[ -n $wheels ]]; then
     from=(--isolated --no-index --find-links "$home/wheels")
 fi
 pip() { inside "$new/venv/bin/python" -m pip "$1" --quiet --disable-pip-version-check "${@:2}"; }
-lock="$source_tree/systemd/locks/$(inside uname -m).txt"
-[[ -e $lock ]] || {
-    echo "install: no packages are locked for a $(inside uname -m); wanted: x86_64 or aarch64" >&2
-    exit 1
-}
 cp "$lock" "$root$new/locked.txt"
 cp "$source_tree/systemd/locks/sources.txt" "$root$new/locked-sources.txt"
 pip install --no-cache-dir "${from[@]}" --no-deps --require-hashes --only-binary=:all: -r "$new/locked.txt"

@@ -96,7 +96,7 @@ def open_index(path: Path | None) -> sqlite3.Connection:
     try:
         if path is not None:
             # The words of a job are personal data: the file is for its owner alone.
-            os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600))
+            os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600))
         connection = sqlite3.connect(
             ":memory:" if path is None else path, timeout=BUSY_TIMEOUT_S, isolation_level=None
         )

@@ -67,6 +67,8 @@ def index_problems(record_path: Path) -> list[str]:
     that cannot be done.
     """
     path = index_path(record_path)
+    if path.is_symlink():
+        return ["the index beside the record is a link to another place"]
     if not path.is_file():
         return []
     with (

@@ -226,12 +226,12 @@ def _conditions(archive: Archive, filters: Filters) -> tuple[str, tuple[str, ...
     if filters.since:
         parts.append("opened_utc >= ?")
         is_moment = _MOMENT.fullmatch(filters.since) is not None
-        values.append(filters.since if is_moment else _day(filters.since))
+        values.append(filters.since if is_moment else day_of(filters.since))
     if filters.until:
         # Every moment of that day, and nothing of the next, sorts before "~".
         parts.append("opened_utc < ?")
         is_moment = _MOMENT.fullmatch(filters.until) is not None
-        values.append(filters.until if is_moment else _day(filters.until) + "~")
+        values.append(filters.until if is_moment else day_of(filters.until) + "~")
     for column in ("vehicle", "bay", "technician"):
         value = getattr(filters, column).strip()
         if value:
@@ -249,7 +249,8 @@ def _conditions(archive: Archive, filters: Filters) -> tuple[str, tuple[str, ...
     return " AND ".join(parts), tuple(values)
 
 
-def _day(text: str) -> str:
+def day_of(text: str) -> str:
+    """The day, YYYY-MM-DD; raises `CompanionError` where it is none."""
     try:
         # `fromisoformat` takes days of weeks as well, and dates without their hyphens.
         there_is = _DAY.fullmatch(text) is not None and bool(date.fromisoformat(text))

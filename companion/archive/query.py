@@ -69,7 +69,7 @@ def _spellings(typed: str) -> list[str]:
     """The number as figures and as it may be said; nothing where it is no number."""
     words = typed.split(" ")
     if len(words) > 1:
-        number = "".join(_figure_of(word) for word in words)
+        number = "".join(figure_of(word) for word in words)
     else:
         number = typed.replace(",", ".")
     if _NUMBER.fullmatch(number) is None or len(number) > LONGEST_NUMBER:
@@ -84,7 +84,7 @@ def _spellings(typed: str) -> list[str]:
 
 def _numbers_together(parts: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
     """The parts, with figures that were typed as words one after the other taken as one."""
-    for are_figures, run in groupby(parts, key=lambda part: bool(_figure_of(part[1]))):
+    for are_figures, run in groupby(parts, key=lambda part: bool(figure_of(part[1]))):
         found = list(run)
         if are_figures and len(found) > 1:
             yield "", " ".join(bare for _, bare in found)
@@ -92,6 +92,6 @@ def _numbers_together(parts: Iterable[tuple[str, str]]) -> Iterator[tuple[str, s
             yield from found
 
 
-def _figure_of(word: str) -> str:
+def figure_of(word: str) -> str:
     """The figure that this word says in any language, "" where it is none."""
     return next((known[word.lower()] for known in _figures_of() if word.lower() in known), "")

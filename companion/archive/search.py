@@ -85,7 +85,7 @@ def _hits(archive: Archive, query: str, number: int, most: int) -> SessionHits:
         (session.session_id, *seqs[:most]),
     )
     hits = []
-    with _Snippets(query) as snippets:
+    with Snippets(query) as snippets:
         for row in rows:
             event = event_of_row(row, archive.path)
             told = told_by(event)
@@ -95,7 +95,7 @@ def _hits(archive: Archive, query: str, number: int, most: int) -> SessionHits:
     return SessionHits(session, tuple(hits), len(seqs) > most)
 
 
-class _Snippets:
+class Snippets:
     """Marks matches by the same word rules as the index, which keeps no text to mark."""
 
     def __init__(self, query: str) -> None:
@@ -105,13 +105,23 @@ class _Snippets:
             f"CREATE VIRTUAL TABLE words USING fts5(said, heard, noted, tokenize='{TOKENS}')"
         )
 
-    def __enter__(self) -> _Snippets:
+    def __enter__(self) -> Snippets:
         return self
 
     def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the words."""
         self._words.close()
 
     def of(self, *columns: str) -> tuple[tuple[str, bool], ...]:
+        """The texts in pieces, whether they match or not."""
+        plain = (column.translate(_WITHOUT_MARKS) for column in columns)
+        return self.of_match(*columns) or _pieces(" ".join(filter(None, plain)))
+
+    def of_match(self, *columns: str) -> tuple[tuple[str, bool], ...] | None:
+        """The texts in pieces; None where they do not match."""
         self._words.execute("DELETE FROM words")
         plain = [column.translate(_WITHOUT_MARKS) for column in columns]
         self._words.execute(
@@ -122,7 +132,7 @@ class _Snippets:
             "FROM words WHERE words MATCH ?",
             (_BEGIN, _END, self._query),
         ).fetchone()
-        return _pieces(row[0] if row is not None else " ".join(filter(None, plain)))
+        return None if row is None else _pieces(row[0])
 
 
 def _pieces(marked: str) -> tuple[tuple[str, bool], ...]:

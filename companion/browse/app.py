@@ -12,15 +12,16 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from companion.browse import asked, comparing, listing_page, session_page, statistics_page
-from companion.browse.rendering import PAGE_STYLE, page
-from companion.browse.shelf import Shelf
+from companion.browse.port import Shelf
+from companion.browse.rendering import PAGE_STYLE
+from companion.browse.shelf import RecordShelf
 from companion.errors import CompanionError, RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
-from companion.record import ClipStore, clips_folder
+from companion.record import ClipStore
 from companion.record.canonical import sha256_hex
 from companion.report.pictures import svg
-from companion.report.report import render_report, report_style
+from companion.report.report import render_view, report_style
 from companion.web.guard import LOOPBACK, Guard
 from companion.web.headers import security_headers
 
@@ -38,74 +39,81 @@ def make_app(
     language: str = REFERENCE,
 ) -> Starlette:
     """The pages of one record, read only; with a token nobody without it gets an answer."""
-
-    shelf = Shelf(record_path, shows, language)
-
-    def shown(show: Show) -> Callable[[Request], Response]:
-        def answer(request: Request) -> Response:
-            return _answered(shelf, show, request)
-
-        return answer
-
-    def nothing_there(_request: Request, _error: Exception) -> Response:
-        wording = shelf.wording
-        told = page(
-            "message.html.j2",
-            wording,
-            title=wording("page-not-here"),
-            told=wording("no-such-page"),
-            technical=False,
-        )
-        return HTMLResponse(told, 404)
+    shelf = RecordShelf(record_path, shows, language)
 
     def clip(request: Request) -> Response:
-        return _clip(record_path, request.path_params["sha256"])
+        return played(shelf.clips, request.path_params["sha256"])
 
-    def file(request: Request) -> Response:
-        return _file(shelf, asked.text(request, "id"))
+    def not_here(_request: Request, _error: Exception) -> Response:
+        return nothing_there(shelf)
 
     return Starlette(
-        routes=[
-            Route("/", shown(listing_page.sessions)),
-            Route("/search", shown(listing_page.found)),
-            Route("/session", shown(session_page.session)),
-            Route("/session/file", file),
-            Route("/compare", shown(comparing.compared)),
-            Route("/statistics", shown(statistics_page.statistics)),
-            Route("/clip/{sha256}.flac", clip),
-            Route("/page.css", _page_style),
-            Route("/mark.svg", _mark),
-            Route("/favicon.ico", _mark),
-        ],
+        routes=[*page_routes(lambda _request: shelf), Route("/clip/{sha256}.flac", clip)],
         middleware=[
             Middleware(Guard, headers=SECURITY_HEADERS, listening_on=listening_on, token=token)
         ],
-        exception_handlers={404: nothing_there},
+        exception_handlers={404: not_here},
     )
 
 
-def _answered(shelf: Shelf, show: Show, request: Request) -> Response:
+def page_routes(shelf_of: Callable[[Request], Shelf]) -> list[Route]:
+    """The pages' addresses, served from whichever shelf belongs to the request."""
+
+    def shown(show: Show) -> Callable[[Request], Response]:
+        return lambda request: answered(shelf_of(request), show, request)
+
+    return [
+        Route("/", shown(listing_page.sessions)),
+        Route("/search", shown(listing_page.found)),
+        Route("/session", shown(session_page.session)),
+        Route("/session/file", lambda request: _file(shelf_of(request), asked.text(request, "id"))),
+        Route("/compare", shown(comparing.compared)),
+        Route("/statistics", shown(statistics_page.statistics)),
+        *style_routes(),
+    ]
+
+
+def style_routes() -> list[Route]:
+    """What every page loads."""
+    return [
+        Route("/page.css", _page_style),
+        Route("/mark.svg", _mark),
+        Route("/favicon.ico", _mark),
+    ]
+
+
+def nothing_there(shelf: Shelf) -> Response:
+    """The page for an address that there is not."""
+    wording = shelf.wording
+    told = shelf.page(
+        "message.html.j2",
+        title=wording("page-not-here"),
+        told=wording("no-such-page"),
+        technical=False,
+    )
+    return HTMLResponse(told, 404)
+
+
+def answered(shelf: Shelf, show: Show, request: Request) -> Response:
+    """The page, or one that says why it cannot be shown."""
     try:
         return HTMLResponse(show(shelf, request))
     except CompanionError as error:
-        told = str(error).replace(f"{shelf.record_path}: ", "")
-        status = 404 if isinstance(error, RecordError) else 400
         return HTMLResponse(
-            page(
+            shelf.page(
                 "message.html.j2",
-                shelf.wording,
                 title=shelf.wording("page-not-shown"),
-                told=told,
+                told=shelf.plainly(str(error)),
                 technical=True,
             ),
-            status,
+            404 if isinstance(error, RecordError) else 400,
         )
 
 
-def _clip(record_path: Path, sha256: str) -> Response:
+def played(clips: ClipStore, sha256: str) -> Response:
     """A clip that still is what its name says; anything else is not played."""
     try:
-        content = ClipStore(clips_folder(record_path)).read(sha256)
+        content = clips.read(sha256)
     except (CompanionError, OSError):
         return Response("the sound is missing", 404, media_type="text/plain")
     if sha256_hex(content) != sha256:
@@ -116,11 +124,11 @@ def _clip(record_path: Path, sha256: str) -> Response:
 def _file(shelf: Shelf, session_id: str) -> Response:
     """The report as one file to keep."""
     try:
-        told = render_report(
-            shelf.record_path, session_id, shows=shelf.shows, language=shelf.wording.words.code
-        )
+        with shelf.reading() as reading:
+            kept = reading.kept(session_id)
     except CompanionError:
         return Response("there is no such session", 404, media_type="text/plain")
+    told = render_view(kept, shelf.clips, shows=shelf.shows, language=shelf.wording.words.code)
     name = "".join(
         sign for sign in session_id if sign.isascii() and (sign.isalnum() or sign in "-_")
     )

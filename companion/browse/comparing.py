@@ -6,18 +6,15 @@ import math
 from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations
-from pathlib import Path
 
 from markupsafe import Markup
 from starlette.requests import Request
 
 from companion.archive.digest import Digest, digested
 from companion.browse import asked
-from companion.browse.rendering import page
-from companion.browse.shelf import Shelf
+from companion.browse.port import Reading, Shelf
 from companion.browse.units import unit_and_way
 from companion.facts.figures import Quantity
-from companion.record import open_for_reading
 from companion.report.fold import fold
 from companion.report.hearing import hearings, seconds
 from companion.report.view import SessionView
@@ -72,16 +69,15 @@ def compared(shelf: Shelf, request: Request) -> str:
     wanted = list(dict.fromkeys(request.query_params.getlist("session")))
     if not 2 <= len(wanted) <= MOST:
         told = wording("compare-choose", most=MOST, chosen=len(wanted))
-        return page(
-            "compare.html.j2", wording, title=title, told=told, columns=(), rows=(), pictures=()
+        return shelf.page(
+            "compare.html.j2", title=title, told=told, columns=(), rows=(), pictures=()
         )
-    columns = [
-        _column(shelf.record_path, letter, id_)
-        for letter, id_ in zip(LETTERS, wanted, strict=False)
-    ]
-    return page(
+    with shelf.reading() as reading:
+        columns = [
+            _column(reading, letter, id_) for letter, id_ in zip(LETTERS, wanted, strict=False)
+        ]
+    return shelf.page(
         "compare.html.j2",
-        wording,
         title=title,
         told="",
         columns=columns,
@@ -90,15 +86,13 @@ def compared(shelf: Shelf, request: Request) -> str:
     )
 
 
-def _column(record_path: Path, letter: str, session_id: str) -> Column:
-    with open_for_reading(record_path) as database:
-        session = database.session(session_id[: asked.LONGEST])
-        events = tuple(database.events(session.session_id))
-    digest = Digest(session.session_id, session.opened_utc)
-    for event in events:
+def _column(reading: Reading, letter: str, session_id: str) -> Column:
+    told = reading.told(session_id[: asked.LONGEST])
+    digest = Digest(told.session_id, told.opened_utc)
+    for event in told.events:
         digest = digested(digest, event)
-    view = fold(session.session_id, events)
-    return Column(letter, session.session_id, session.opened_utc, digest, view)
+    view = fold(told.session_id, told.events)
+    return Column(letter, told.session_id, told.opened_utc, digest, view)
 
 
 def _rows(columns: list[Column], wording: Wording) -> list[ComparedRow]:

@@ -8,16 +8,16 @@ from typing import get_args
 
 from starlette.requests import Request
 
-from companion.archive.listing import choices, list_sessions
 from companion.archive.query import Place
-from companion.archive.search import search
 from companion.browse import asked
-from companion.browse.rendering import address, page
+from companion.browse.port import Shelf
+from companion.browse.rendering import address
 from companion.browse.session_words import ONLY, ORDERS
-from companion.browse.shelf import Shelf
 
 SESSIONS_A_PAGE = 25
 FINDS_A_PAGE = 10
+VISITS_SHOWN = 5
+LEAST_OF_A_PLATE = 2
 
 
 @dataclass(frozen=True)
@@ -36,28 +36,30 @@ def sessions(shelf: Shelf, request: Request) -> str:
     """The sessions that fit the filters, sorted as asked for."""
     typed, number = asked.filters(request), asked.page_number(request)
     order = asked.one_of(request, "sort", ORDERS)
-    with shelf.archive() as archive:
-        there = choices(archive)
-        listed = list_sessions(
-            archive,
+    with shelf.reading() as reading:
+        there = reading.choices()
+        listed = reading.listed(
             asked.in_utc(typed),
             limit=SESSIONS_A_PAGE,
             offset=(number - 1) * SESSIONS_A_PAGE,
             order=order,
         )
+        cars = {one.visit: reading.visit(one.visit) for one in listed.sessions if one.visit}
+        knows_cars = reading.knows_cars
     kept = {name: value for name, value in asdict(typed).items() if value}
     if order != "newest":
         kept["sort"] = order
     count = None if listed.total is None else max(1, -(-listed.total // SESSIONS_A_PAGE))
-    return page(
+    return shelf.page(
         "sessions.html.j2",
-        shelf.wording,
         here="sessions",
         title=shelf.wording("page-sessions"),
         filters=typed,
         is_narrowed=bool(kept),
         choices=there,
         listed=listed,
+        cars=cars,
+        knows_cars=knows_cars,
         order=order,
         orders=ORDERS,
         only=ONLY,
@@ -72,28 +74,34 @@ def found(shelf: Shelf, request: Request) -> str:
         (known for known in get_args(Place) if known == asked.text(request, "place")), "anywhere"
     )
     filters = asked.filters(request)
-    with shelf.archive() as archive:
-        finds = search(
-            archive,
+    with shelf.reading() as reading:
+        finds = reading.found(
             typed,
             asked.in_utc(filters),
             place=place,
             limit=FINDS_A_PAGE,
             offset=(number - 1) * FINDS_A_PAGE,
         )
+        of_cars = reading.visits_of(typed) if _plausible(typed) and number == 1 else ()
     kept = {"q": typed, "place": place if place != "anywhere" else ""}
-    return page(
+    return shelf.page(
         "search.html.j2",
-        shelf.wording,
         here="search",
         title=shelf.wording("page-search"),
         typed=typed,
         place=place,
         places=get_args(Place),
         finds=finds,
+        visits=of_cars[:VISITS_SHOWN],
+        visits_in_all=len(of_cars),
         said_number=shelf.wording.words.language.speaker.say_digits("806"),
         pages=_pages("/search", kept, number, None, finds.has_more),
     )
+
+
+def _plausible(typed: str) -> bool:
+    """Whether that may be part of an order, a plate or a VIN."""
+    return sum(sign.isalnum() for sign in typed) >= LEAST_OF_A_PLATE
 
 
 def _pages(

@@ -40,7 +40,12 @@ def page(template: str, wording: Wording, *, here: str = "", **values: object) -
 
 @lru_cache(maxsize=1)
 def _environment() -> jinja2.Environment:
-    environment = page_templates(TEMPLATES)
+    return page_environment()
+
+
+def page_environment(*before: Path) -> jinja2.Environment:
+    """The templates; those in a folder `before` take the place of these of the same name."""
+    environment = page_templates(*before, TEMPLATES)
     environment.globals.update(
         address=address,
         result_tone=result_tone,
@@ -50,6 +55,7 @@ def _environment() -> jinja2.Environment:
         time_zone=moments.time_zone,
         where_it_ended=session_words.where_it_ended,
         stood_out=session_words.stood_out,
+        car_told=session_words.car_told,
         bdi=lambda told: svg.element("bdi", told),
         bold=lambda told: svg.element("b", told),
         link=lambda href, told: svg.element("a", told, href=href),

@@ -1,23 +1,35 @@
-"""The archive as the pages open it: brought up to date only when the record has changed."""
+"""One record as the pages open it: its index brought up to date only when it has changed."""
 
 from __future__ import annotations
 
 import contextlib
 import os
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
+from markupsafe import Markup
+
 from companion.archive.index import index_path, open_index
+from companion.archive.listing import Choices, Filters, Page, choices, list_sessions
 from companion.archive.opening import Archive, open_archive
+from companion.archive.query import Place
+from companion.archive.search import Found, search
+from companion.archive.visits import VisitSeen, find_visits, visit_of
+from companion.browse.port import Told
+from companion.browse.rendering import page
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
-from companion.record import open_for_reading
+from companion.record import ClipStore, clips_folder, open_for_reading
+from companion.report.report import KeptSession, read_session
 from companion.report.wording import wording_in
+from companion.statistics.figures_check import open_summaries
+from companion.statistics.questions import Together, together
 
 _Stamp = tuple[tuple[int, int, int], ...]
 
 
-class Shelf:
+class RecordShelf:
     """Opens the archive for one request after another, in whichever thread asks.
 
     Whether the record changed is told by its files' size, time and number, which takes no
@@ -31,6 +43,7 @@ class Shelf:
         self._record_path = record_path
         self.wording = wording_in(language)
         self.shows = shows
+        self.clips = ClipStore(clips_folder(record_path))
         self._up_to_date: _Stamp | None = None
 
     @property
@@ -39,7 +52,25 @@ class Shelf:
         return self._record_path
 
     @contextlib.contextmanager
-    def archive(self) -> Iterator[Archive]:
+    def reading(self) -> Iterator[RecordReading]:
+        """What the record holds now; raises as `open_archive` does."""
+        with self._archive() as archive:
+            yield RecordReading(archive, self.clips)
+
+    def page(self, template: str, *, here: str = "", **values: object) -> str:
+        """One page."""
+        return page(template, self.wording, here=here, **values)
+
+    def above(self, session_id: str) -> Markup:
+        """The bar alone."""
+        return Markup(self.page("bar.html.j2", here="session"))  # noqa: S704 - our own template
+
+    def plainly(self, told: str) -> str:
+        """Without the record's path."""
+        return told.replace(f"{self._record_path}: ", "")
+
+    @contextlib.contextmanager
+    def _archive(self) -> Iterator[Archive]:
         """The record with its index, up to date; raises as `open_archive` does."""
         record, index = self._record_path, index_path(self._record_path)
         # Taken before the record is read: what is written meanwhile is seen by the next request.
@@ -55,6 +86,57 @@ class Shelf:
             if index.exists():
                 self._up_to_date = (*before, _number(index))
             yield archive
+
+
+@dataclass(frozen=True)
+class RecordReading:
+    """One record with its index."""
+
+    archive: Archive
+    clips: ClipStore
+
+    def choices(self) -> Choices:
+        """Every vehicle, bay, technician and result that occurs."""
+        return choices(self.archive)
+
+    def listed(self, filters: Filters, *, limit: int, offset: int, order: str) -> Page:
+        """The sessions that fit."""
+        return list_sessions(self.archive, filters, limit=limit, offset=offset, order=order)
+
+    def found(
+        self, typed: str, filters: Filters, *, place: Place, limit: int, offset: int
+    ) -> Found:
+        """The sessions that hold the words."""
+        return search(self.archive, typed, filters, place=place, limit=limit, offset=offset)
+
+    @property
+    def knows_cars(self) -> bool:
+        """A record has what is known of its cars beside it."""
+        return True
+
+    def visit(self, name: str) -> VisitSeen | None:
+        """The visit of that name."""
+        return visit_of(self.archive, name)
+
+    def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
+        """The visits whose car that is."""
+        return find_visits(self.archive, words)
+
+    def told(self, session_id: str) -> Told:
+        """All events of one session."""
+        record = self.archive.record
+        session = record.session(session_id)
+        events = tuple(record.events(session.session_id))
+        return Told(session.session_id, session.opened_utc, events)
+
+    def kept(self, session_id: str) -> KeptSession:
+        """The same folded for a report."""
+        return read_session(self.archive.path, session_id, self.clips)
+
+    def together(self, bay: str, technician: str) -> Together:
+        """What many sessions say together."""
+        with open_summaries(self.archive) as store:
+            return together(store, bay, technician)
 
 
 def _stamp(*paths: Path) -> _Stamp:

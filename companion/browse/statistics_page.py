@@ -10,21 +10,13 @@ from markupsafe import Markup
 from starlette.requests import Request
 
 from companion.browse import asked
-from companion.browse.rendering import page
-from companion.browse.shelf import Shelf
+from companion.browse.port import Shelf
 from companion.browse.steadiness_view import bay_rows, chart_views, summed_up
 from companion.browse.units import unit_and_way, unit_of
 from companion.report.wording import Wording
-from companion.statistics import questions
-from companion.statistics.figures_check import open_summaries
-from companion.statistics.questions import (
-    Choice,
-    HearingRate,
-    Repeatability,
-    StageTime,
-)
+from companion.statistics.questions import HearingRate, Repeatability, StageTime
 from companion.statistics.small_multiples import Row, rows_picture
-from companion.statistics.steadiness import STATED_LEVEL, charts, parts
+from companion.statistics.steadiness import STATED_LEVEL
 from companion.statistics.summary import NOISE_STEP_DB
 
 MOST_GROUPS_DRAWN = 12
@@ -44,42 +36,34 @@ class ComponentsRow:
 
 def statistics(shelf: Shelf, request: Request) -> str:
     """Drift, repeatability, hearing and time for one bay, of one technician or of all."""
-    with shelf.archive() as archive, open_summaries(archive) as store:
-        bays, technicians = questions.bays_and_technicians(store)
-        bay = asked.text(request, "bay")
-        bay = bay if bay in bays else (bays[0] if bays else "")
-        technician = asked.text(request, "technician")
-        choice = Choice(bay, technician)
-        found = charts(store)
-        by_technician = questions.repeatability(store, "technician", Choice(bay=bay))
-        by_bay = questions.repeatability(store, "bay", Choice(technician=technician))
-        hearing = questions.hearing_rates(store, choice)
-        times = questions.stage_times(store, choice)
-        count = questions.session_count(store, choice)
+    with shelf.reading() as reading:
+        told = reading.together(asked.text(request, "bay"), asked.text(request, "technician"))
     wording = shelf.wording
-    rows = bay_rows(parts(found), wording)
-    return page(
+    rows = bay_rows(told.parts, wording)
+    return shelf.page(
         "statistics.html.j2",
-        wording,
         here="statistics",
         title=wording("page-statistics"),
-        bays=bays,
-        technicians=technicians,
-        bay=bay,
-        technician=technician,
-        count=count,
+        bays=told.bays,
+        technicians=told.technicians,
+        bay=told.bay,
+        technician=told.technician,
+        count=told.count,
         rows=rows,
         summed_up=summed_up(rows, wording),
         percent=round(100 * STATED_LEVEL),
-        charts=chart_views([chart for chart in found if chart.bay == bay], wording),
+        charts=chart_views(told.charts, wording),
         repeats=[
-            ("repeats-by-technician", [_components(found, wording) for found in by_technician]),
-            ("repeats-by-bay", [_components(found, wording) for found in by_bay]),
+            (
+                "repeats-by-technician",
+                [_components(found, wording) for found in told.by_technician],
+            ),
+            ("repeats-by-bay", [_components(found, wording) for found in told.by_bay]),
         ],
-        spread_pictures=[_spread(found, wording) for found in by_technician],
-        hearing=[(rate, _noise(rate, wording)) for rate in hearing],
-        hearing_pictures=_hearing_pictures(hearing, wording),
-        times_picture=_times_picture(times, wording),
+        spread_pictures=[_spread(found, wording) for found in told.by_technician],
+        hearing=[(rate, _noise(rate, wording)) for rate in told.hearing],
+        hearing_pictures=_hearing_pictures(told.hearing, wording),
+        times_picture=_times_picture(told.times, wording),
     )
 
 

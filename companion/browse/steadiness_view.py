@@ -13,7 +13,7 @@ from companion.browse.units import unit_and_way, unit_of
 from companion.facts.figures import Quantity
 from companion.report.pictures.time_chart import Dated, time_chart
 from companion.report.wording import Wording
-from companion.statistics.steadiness import Chart, Part
+from companion.statistics.steadiness import Chart, PartTold
 from companion.statistics.watching import LEAST_VALUES
 
 DECIMALS = {"mm": 2, "deg": 3}
@@ -52,18 +52,17 @@ class ChartView:
     values: tuple[tuple[str, str, str], ...]
 
 
-def bay_rows(parts: Sequence[Part], wording: Wording) -> list[BayRow]:
+def bay_rows(parts: Sequence[PartTold], wording: Wording) -> list[BayRow]:
     """A line for each bay, those with a change first."""
     rows = []
     for bay in dict.fromkeys(part.bay for part in parts):
         floor, stand = (part for part in parts if part.bay == bay)
-        points = [chart.points[-1] for part in (floor, stand) for chart in part.charts]
         rows.append(
             BayRow(
                 bay,
                 f"{address('/statistics', bay=bay)}#charts",
                 max(floor.sessions, stand.sessions),
-                day(max(point.opened_utc for point in points)),
+                day(max(floor.latest_utc, stand.latest_utc)),
                 _cell(floor, wording),
                 _cell(stand, wording),
             )
@@ -92,21 +91,20 @@ def chart_views(charts: Sequence[Chart], wording: Wording) -> list[ChartView]:
     return [_view(chart, wording) for chart in charts]
 
 
-def _cell(part: Part, wording: Wording) -> Cell:
+def _cell(part: PartTold, wording: Wording) -> Cell:
     changes = tuple(
-        (wording.title_of(chart.measure), day(moved.opened_utc), f"#{_anchor(chart)}")
-        for chart in part.changed
-        if (moved := chart.changed_at) is not None
+        (wording.title_of(measure), day(opened_utc), f"#{_anchor(measure)}")
+        for measure, opened_utc in part.changes
     )
     return Cell(part.state, changes[0][1] if changes else "", changes)
 
 
-def _anchor(chart: Chart) -> str:
-    return f"drift-{chart.measure.replace('_', '-')}"
+def _anchor(measure: str) -> str:
+    return f"drift-{measure.replace('_', '-')}"
 
 
 def _view(chart: Chart, wording: Wording) -> ChartView:
-    anchor, title = _anchor(chart), wording.title_of(chart.measure)
+    anchor, title = _anchor(chart.measure), wording.title_of(chart.measure)
     told = _told(chart, wording)
     points = [
         Dated(

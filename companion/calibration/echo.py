@@ -11,11 +11,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from companion.calibration.plate import hinge_correction_db, parabola_weights
 from companion.errors import MeasureError
-from companion.uncertainty.measured import Measured, propagate
 
 _TWO_WAY_DB = 24.0
 # Flatter than this (dB per square degree) the beam would be wider than 150 degrees: no peak.
@@ -33,21 +30,11 @@ class EchoPeak:
 
 
 @dataclass(frozen=True)
-class EchoFit:
-    """A peak fitted to three or more leans; residuals are measured minus fitted, in order.
-
-    `residual_sd_db` has n - 3 degrees of freedom and is None for three leans.
-    """
-
-    peak: EchoPeak
-    residuals_db: tuple[float, ...]
-    residual_sd_db: float | None
-
-
-@dataclass(frozen=True)
 class FivePeak(EchoPeak):
-    """A peak through five leans; the misfits are what no parabola explains, each as doubtful as
-    one level (`misfits_db`)."""
+    """A peak through five leans.
+
+    The misfits are what no parabola explains, each as doubtful as one level.
+    """
 
     misfit_1_db: float
     misfit_2_db: float
@@ -59,11 +46,6 @@ class TwoDistances:
 
     mean_db: float
     ripple_db: float
-
-
-def echo_level_db(peak: EchoPeak, lean_deg: float) -> float:
-    """The level the parabola gives at a lean."""
-    return peak.peak_db - _TWO_WAY_DB * ((lean_deg - peak.vertex_deg) / peak.beam_width_deg) ** 2
 
 
 def _peak(curvature: float, slope: float, level_db: float, about_deg: float) -> EchoPeak:
@@ -97,7 +79,7 @@ def echo_vertex(
     """
     first_deg, last_deg = lean_1_deg - lean_2_deg, lean_3_deg - lean_2_deg
     if min(abs(first_deg), abs(last_deg), abs(first_deg - last_deg)) < _LEAST_SPREAD_DEG:
-        raise MeasureError("two of the three leans are the same; wanted are three different leans")
+        raise MeasureError("two of the three leans are the same; wanted: three different leans")
     first_slope = (echo_1_db - echo_2_db) / first_deg
     last_slope = (echo_3_db - echo_2_db) / last_deg
     curvature = (last_slope - first_slope) / (last_deg - first_deg)
@@ -174,7 +156,7 @@ def _misfit_weights(leans_deg: Sequence[float]) -> tuple[list[float], list[float
         for i, one in enumerate(leans_deg)
     ]
     if min(abs(item) for item in products) < _LEAST_SPREAD_DEG:
-        raise MeasureError("two of the five leans are the same; wanted are five different leans")
+        raise MeasureError("two of the five leans are the same; wanted: five different leans")
     fourth = _of_length_one([1.0 / item for item in products])
     middle = math.fsum(w * w * x for w, x in zip(fourth, leans_deg, strict=True))
     third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]
@@ -186,22 +168,6 @@ def _of_length_one(weights: list[float]) -> list[float]:
     return [weight / length for weight in weights]
 
 
-def misfits_db(leans_deg: Sequence[float], echoes_db: Sequence[float]) -> tuple[float, ...]:
-    """n - 3 sums of n levels that are zero for every parabola, each with weights of length one.
-
-    Independent for levels of one doubt, which each of them then has itself: their squares over it
-    make a chi-square. The weights are an orthonormal base of what no parabola reaches.
-    """
-    count = len(leans_deg)
-    about_deg = sum(leans_deg) / count
-    x = np.asarray(leans_deg, dtype=np.float64) - about_deg
-    powers = np.vander(x / max(float(np.max(np.abs(x))), _LEAST_SPREAD_DEG), count, increasing=True)
-    base, _ = np.linalg.qr(powers)
-    # The factorisation leaves the signs open; the furthest lean's weight is made positive.
-    base = base * np.where(base[np.argmax(x)] < 0.0, -1.0, 1.0)
-    return tuple(float(item) for item in base[:, 3:].T @ np.asarray(echoes_db, dtype=np.float64))
-
-
 def two_distances(*, level_db: float, quarter_further_db: float) -> TwoDistances:
     """One lean's level from two places of the stand a quarter of a wavelength apart.
 
@@ -211,46 +177,3 @@ def two_distances(*, level_db: float, quarter_further_db: float) -> TwoDistances
     return TwoDistances(
         (level_db + quarter_further_db) / 2.0, (level_db - quarter_further_db) / 2.0
     )
-
-
-def fit_echo(leans_deg: Sequence[float], echoes_db: Sequence[float]) -> EchoFit:
-    """Least-squares parabola through n >= 3 leans, at least three of them different.
-
-    Raises MeasureError for unequal lengths, too few leans, or levels without a peak.
-    """
-    count = len(leans_deg)
-    if count != len(echoes_db) or count < 3:
-        raise MeasureError(
-            f"found {count} leans and {len(echoes_db)} echo levels; wanted are three or more pairs"
-        )
-    about_deg = sum(leans_deg) / count
-    x = np.asarray(leans_deg, dtype=np.float64) - about_deg
-    levels = np.asarray(echoes_db, dtype=np.float64)
-    design = np.column_stack((x * x, x, np.ones(count)))
-    solution, _, rank, _ = np.linalg.lstsq(design, levels, rcond=1e-9)
-    if rank < 3:
-        raise MeasureError("found fewer than three different leans; wanted are at least three")
-    residuals = levels - design @ solution
-    spread = math.sqrt(float(residuals @ residuals) / (count - 3)) if count > 3 else None
-    curvature, slope, level = (float(item) for item in solution)
-    return EchoFit(
-        peak=_peak(curvature, slope, level, about_deg),
-        residuals_db=tuple(float(item) for item in residuals),
-        residual_sd_db=spread,
-    )
-
-
-def fit_echo_measured(leans: Sequence[Measured], echoes: Sequence[Measured]) -> dict[str, Measured]:
-    """`fit_echo` with doubt: vertex_deg, beam_width_deg and peak_db."""
-    count = len(leans)
-    inputs = {f"lean_{index}": item for index, item in enumerate(leans)}
-    inputs |= {f"echo_{index}": item for index, item in enumerate(echoes)}
-
-    def peak_of(values: dict[str, float]) -> dict[str, float]:
-        fit = fit_echo(
-            [values[f"lean_{index}"] for index in range(count)],
-            [values[f"echo_{index}"] for index in range(len(echoes))],
-        )
-        return dict(vars(fit.peak))
-
-    return propagate(peak_of, inputs)

@@ -170,9 +170,10 @@ def camera_offset(
     error. `front_above_mm`, `rear_above_mm`: the body over the middle of its ride heights.
     """
     apart_mm = board_ahead_mm + distance_error_mm - camera_ahead_mm
-    if not apart_mm > 0.0:
+    if not (apart_mm > 0.0 and wheelbase_mm > 0.0):
         raise MeasureError(
-            f"camera: the board is {apart_mm} mm ahead of it; wanted is a board in front"
+            f"camera: the board is {apart_mm} mm ahead of it and the wheelbase {wheelbase_mm} mm; "
+            "wanted: a board in front and a wheelbase above 0"
         )
     back_mm = wheelbase_mm + camera_ahead_mm
     from_line_mm = camera_left_mm - back_mm * math.tan(math.radians(thrust_direction_deg))

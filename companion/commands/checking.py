@@ -12,11 +12,13 @@ from typing import Any
 
 import click
 
-from companion.commands.options import job_files, paths_of
+from companion.commands.options import job_files, language_option, paths_of
 from companion.commands.settings import settings_read_now
 from companion.commands.shared import about, record_option
+from companion.dialogue.endings import said_twice
 from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
+from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.assembly import RECOGNISERS
 from companion.runtime.checks.bench import Bench
@@ -26,12 +28,13 @@ from companion.runtime.checks.finding import Finding
 from companion.uncertainty.measured import budget
 
 NOT_READY = 1
-_MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRONG", "red")}
+_COLOURS = {"well": "green", "look": "yellow", "wrong": "red", "skipped": "white", "ask": "white"}
 
 
 @click.command()
 @job_files
 @record_option
+@language_option
 @click.option(
     "--ears",
     type=click.Choice(["typed", *RECOGNISERS]),
@@ -49,7 +52,7 @@ _MARKS = {"well": ("well", "green"), "look": ("look", "yellow"), "wrong": ("WRON
 )
 @click.option("--microphone", help="Its name or a part of it. Default: the system's own.")
 @click.option("--loudspeaker", help="Its name or a part of it. Default: the system's own.")
-@click.option("--no-speaking", is_flag=True, help="Ask nobody to say a sentence.")
+@click.option("--no-speaking", is_flag=True, help="Do not ask anybody to say a sentence.")
 @click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
 @click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
 def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> None:
@@ -63,25 +66,33 @@ def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> No
     Example: companion check
     Example: companion check --ears own --voice speaker --json
     """
+    read = settings_read_now()
+    say = wording_in(read.settings.language)
     if devices:
-        for line in device_lines():
+        for line in device_lines(say):
             click.echo(line)
         return
+
+    def ask(request: str) -> None:
+        """On the error stream, so that JSON stays JSON."""
+        _progress("")
+        click.secho(f"  {_mark('ask', say)}  {request}", bold=True, err=True)
+
     with tempfile.TemporaryDirectory() as scratch:
-        bench = Bench(settings_read_now(), Path(scratch), None if no_speaking else _ask)
+        bench = Bench(read, Path(scratch), None if no_speaking else ask)
         told: list[dict[str, Any]] = []
         findings: list[Finding] = []
         for identifier, title, finding in look_at_everything(bench, _progress):
             findings.append(finding)
             told.append({"id": identifier, "title": title, **asdict(finding)})
             if not as_data:
-                _show(title, finding)
+                _show(title, finding, say)
     _progress("")
     well = all_well(findings)
     if as_data:
         click.echo(json.dumps({"ready": well, "looks": told}, indent=2, ensure_ascii=False))
     else:
-        click.echo("\nReady." if well else "\nNot ready: see what is WRONG above.")
+        click.echo(f"\n{say('check-ready' if well else 'check-not-ready')}")
     sys.exit(0 if well else NOT_READY)
 
 
@@ -91,44 +102,56 @@ def _progress(title: str) -> None:
         click.echo(f"\r\x1b[K{f'  ...     {title}' if title else ''}", nl=False, err=True)
 
 
-def _ask(request: str) -> None:
-    """On the error stream, so that JSON stays JSON."""
-    _progress("")
-    click.secho(f"  ask     {request}", bold=True, err=True)
+def _mark(state: str, say: Wording) -> str:
+    """The mark of a line; all of them are as wide."""
+    marks = {each: say(f"check-mark-{each}") for each in _COLOURS}
+    return f"{marks[state]:{max(map(len, marks.values()))}}"
 
 
-def _show(title: str, finding: Finding) -> None:
+def _show(title: str, finding: Finding, say: Wording) -> None:
     _progress("")
-    mark, colour = _MARKS.get(finding.state, ("-", "white"))
-    click.echo(f"  {click.style(f'{mark:6s}', fg=colour)}  {title}: {finding.found}")
+    mark = _mark(finding.state, say)
+    line = say("check-line", title=title, found=finding.found)
+    click.echo(f"  {click.style(mark, fg=_COLOURS[finding.state])}  {line}")
+    behind = " " * (len(mark) + 4)
     if finding.state != "well" and finding.state != "skipped":
-        click.echo(f"          wanted: {finding.wanted}")
+        click.echo(behind + say("check-wanted", wanted=finding.wanted))
     if finding.to_do:
-        click.echo(f"          to do: {finding.to_do}")
+        click.echo(behind + say("check-to-do", what=finding.to_do))
 
 
 @click.command(name="files")
 @job_files
-def check_files(**options: Any) -> None:
+@language_option
+def check_files(language: str, **options: Any) -> None:
     """Check the job, vehicle, mount and bay files, and show the job's stages.
 
     \b
     Example: companion files --vehicle my_vehicle.yaml --bay my_bay.yaml
     """
-    loaded = assembly.load(paths_of(options))
-    click.echo(f"{about(loaded)}\n")
+    spoken, say = assembly.language(language), wording_in(language)
+    loaded = assembly.load(paths_of(options), spoken)
+    click.echo(f"{about(loaded, spoken)}\n")
     for number, stage in enumerate(loaded.plan.files.job.stages, 1):
         steps = ", ".join(step.id for step in stage.steps)
         told = f"{number:3d}  {stage.title}: {steps}"
         click.echo(fill(told, subsequent_indent="     ", break_on_hyphens=False, width=100))
-    for item in infeasible(begin(loaded.plan, assembly.language())):
-        click.secho(
-            f"\nNothing could pass at {item.title.lower()}: the doubt of {item.result} would be "
-            f"{item.value.u:.2g} where {item.half_width:g} is allowed, so at best "
-            f"{item.best_probability:.0%} inside; wanted is {item.level:.0%}. Most of it comes "
-            f"from {budget(item.value)[0].name}.",
-            fg="yellow",
+    twice = said_twice(loaded.plan, spoken)
+    if twice:
+        found = say("check-files-reply-twice", steps=", ".join(twice), count=len(twice))
+        click.secho(f"\n{found} {say('check-files-reply-twice-to-do')}", fg="yellow")
+    for item in infeasible(begin(loaded.plan, spoken)):
+        told = say(
+            "files-could-never-pass",
+            title=item.title,
+            result=item.result,
+            uncertainty=say.words.decimals(f"{item.value.u:.2g}"),
+            allowed=say.words.decimals(f"{item.half_width:g}"),
+            best=say.percent(item.best_probability),
+            wanted=say.percent(item.level),
+            cause=budget(item.value)[0].name,
         )
+        click.secho(f"\n{told}", fg="yellow")
 
 
 COMMANDS = (check, check_files)

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from companion.errors import CompanionError
+from companion.plain_text import printable
 
 EXIT_CODES = """\b
 Exit codes:
@@ -95,5 +96,6 @@ class Group(click.Group):
         try:
             return super().invoke(ctx)
         except CompanionError as error:
-            click.echo(f"companion: {error}", err=True)
+            told = "\n".join(map(printable, str(error).split("\n")))
+            click.echo(f"companion: {told}", err=True)
             sys.exit(error.exit_code)

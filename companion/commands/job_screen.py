@@ -63,8 +63,8 @@ def _line(fact: Fact, wording: Wording) -> str | None:
             return click.style(marked("not", told, wording), fg="yellow")
         case Accepted(title=title, spoken=spoken):
             return click.style(_titled("taken", title, spoken, wording), fg="green")
-        case Answered(title=title, choice=choice):
-            said = wording.words.choice(choice)
+        case Answered(choice=choice) as answered:
+            said, title = wording.words.choice(choice), wording.words.asked(answered)
             return click.style(_titled("taken", title, said, wording), fg="green")
         case Decided() as decided:
             return _decided(decided, wording)

@@ -18,11 +18,13 @@ from companion.archive.opening import Archive, open_archive, session_events
 from companion.archive.query import Place, fts_query
 from companion.archive.search import Hit
 from companion.archive.search import search as find
+from companion.commands.options import language_option
 from companion.commands.shared import record_option, session_id
 from companion.facts.opening import Opened
+from companion.plain_text import printable
 from companion.record.database import open_for_reading
 from companion.report.timeline import Line, line_of
-from companion.report.wording import wording_in, wording_of
+from companion.report.wording import Wording, wording_in, wording_of
 
 if TYPE_CHECKING:
     from companion.browse.steadiness_view import Cell
@@ -43,7 +45,7 @@ def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for name, what in (
         ("result", "How they ended: inside, outside, stopped, broken_off, ..."),
         ("car", "Part of the order, the plate or the VIN of the car."),
-        ("visit", "The visit of the car, whole."),
+        ("visit", "The car's visit, its whole name."),
         ("technician", "Part of the technician's name."),
         ("bay", "Part of the bay's name."),
         ("vehicle", "Part of the vehicle's name."),
@@ -56,49 +58,55 @@ def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 @click.command(name="list")
 @record_option
+@language_option
 @filter_options
 @click.option("--text", default="", help="Words that were said, heard or noted.")
 @click.option(
     "--limit", type=click.IntRange(1), default=30, show_default=True, help="Lines a page."
 )
 @click.option("--page", type=click.IntRange(1), default=1, show_default=True)
-def list_jobs(record: Path, limit: int, page: int, **options: Any) -> None:
-    """List jobs, the newest first: all of them, or those that fit.
+def list_jobs(record: Path, language: str, limit: int, page: int, **options: Any) -> None:
+    """List jobs, the newest first: all of them, or those that match.
 
     \b
     Example: companion review list --since 2031-05-01 --technician "A. Example"
     """
+    say = wording_in(language)
     with open_archive(record) as archive:
         listed = list_sessions(archive, _filters(options), limit=limit, offset=(page - 1) * limit)
         if not listed.sessions:
-            click.echo(_why_empty(choices(archive), options["result"]))
+            click.echo(_why_empty(choices(archive), options["result"], say))
             return
     console = _console()
     table = Table(box=None, pad_edge=False)
-    for title in ("Session", "Opened", "Technician", "Vehicle", "Bay", "Result", "Added"):
-        table.add_column(title, overflow="fold")
+    for title in ("opened", "technician", "vehicle", "bay", "result", "added"):
+        if title == "opened":
+            table.add_column(say("page-session"), overflow="fold")
+        table.add_column(say(f"column-{title}"), overflow="fold")
     for session in listed.sessions:
-        table.add_row(*(Text(printable(cell)) for cell in _cells(session)))
+        table.add_row(*(Text(printable(cell)) for cell in _cells(session, say)))
     console.print(table)
     first = (page - 1) * limit + 1
     last = first + len(listed.sessions) - 1
-    of = "" if listed.total is None else f" of {listed.total}"
-    more = f"; continue with --page {page + 1}" if listed.has_more else ""
-    console.print(f"{first} to {last}{of}{more}")
+    told = say("list-from-to", first=str(first), last=str(last))
+    if listed.total is not None:
+        told = say("list-from-to-of", first=str(first), last=str(last), total=str(listed.total))
+    console.print(say("list-continue", told=told, page=str(page + 1)) if listed.has_more else told)
 
 
-def _why_empty(there: Choices, result: str) -> str:
+def _why_empty(there: Choices, result: str, say: Wording) -> str:
     """Why no job is listed, and what would be."""
     if not there.results:
-        return "The record holds no job yet. Make one with: companion start"
+        return say("list-no-job-yet")
     if result and result not in there.results:
-        return f"No job ended as {result!r}; those here ended as: {', '.join(there.results)}."
-    return "No job fits all of that. Leave out an option to see more."
+        return say("list-no-such-result", result=result, results=", ".join(there.results))
+    return say("list-nothing-fits")
 
 
 @click.command(name="search")
 @click.argument("words")
 @record_option
+@language_option
 @filter_options
 @click.option(
     "--in",
@@ -109,7 +117,9 @@ def _why_empty(there: Choices, result: str) -> str:
     help="said by the companion, heard from the technician, or noted: readings, notes, decisions.",
 )
 @click.option("--limit", type=click.IntRange(1), default=10, show_default=True, help="Jobs shown.")
-def search_jobs(words: str, record: Path, place: Place, limit: int, **options: Any) -> None:
+def search_jobs(
+    words: str, record: Path, language: str, place: Place, limit: int, **options: Any
+) -> None:
     """Find what was said, heard or noted, the newest job first.
 
     Every word has to occur in the same utterance or note. "In quotes" words follow each other; a
@@ -119,19 +129,19 @@ def search_jobs(words: str, record: Path, place: Place, limit: int, **options: A
     Example: companion review search "left arm" --in heard
     Example: companion review search "thrus*" --bay "Bay one"
     """
-    console = _console()
+    console, say = _console(), wording_in(language)
     with open_archive(record) as archive:
         found = find(archive, words, _filters({**options, "text": ""}), place=place, limit=limit)
     for one in found.sessions:
-        console.print(Text(printable("  ".join(filter(None, _cells(one.session)))), style="bold"))
+        console.print(_named(one.session, say))
         for hit in one.hits:
-            console.print(_shown(hit))
+            console.print(_shown(hit, say))
         if one.has_more:
             console.print(Text("        ...", style="dim"))
     if not found.sessions:
-        console.print("Nothing found." if fts_query(words) else "No word to look for was given.")
+        console.print(say("nothing-found" if fts_query(words) else "search-no-word"))
     elif found.has_more:
-        console.print(f"More jobs hold it; --limit shows more than {limit}.")
+        console.print(say("search-more", limit=str(limit)))
 
 
 @click.command(name="show")
@@ -140,7 +150,7 @@ def search_jobs(words: str, record: Path, place: Place, limit: int, **options: A
 @click.option("--from", "first", type=click.IntRange(1), default=1, help="The first event shown.")
 @click.option("--count", type=click.IntRange(1), help="How many events. Default: all.")
 def show_job(session: str | None, record: Path, first: int, count: int | None) -> None:
-    """Show one job (by default the last) line by line: said, heard, kept, worked out.
+    """Show one job (by default the last) line by line: said, heard, kept and worked out.
 
     \b
     Example: companion review show
@@ -154,11 +164,12 @@ def show_job(session: str | None, record: Path, first: int, count: int | None) -
 
 @click.command(name="drift")
 @record_option
-def show_drift(record: Path) -> None:
-    """Say of each bay whether its floor and its stand are steady.
+@language_option
+def show_drift(record: Path, language: str) -> None:
+    """Show for each bay whether its floor and its stand are steady.
 
-    The table looks at the latest 60 jobs of each bay. Below it stands what the watch, which looks
-    at each job as it comes, noticed with the latest one.
+    The table covers the latest 60 jobs of each bay. Below it is what the watch, which checks each
+    job as it comes, noticed with the latest one.
 
     \b
     Example: companion review drift
@@ -166,39 +177,40 @@ def show_drift(record: Path) -> None:
     from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
     from companion.statistics.figures_check import open_summaries
-    from companion.statistics.steadiness import charts, parts, signals
+    from companion.statistics.steadiness import charts, parts_told, signals
 
-    wording = wording_in()
+    wording = wording_in(language)
     with open_archive(record) as archive, open_summaries(archive) as store:
-        rows = bay_rows(parts(charts(store)), wording)
+        rows = bay_rows(parts_told(charts(store)), wording)
         noticed = signals(store)
     console = _console()
     table = Table(box=None, pad_edge=False)
-    for title in ("Bay", "Floor", "Stand", "Sessions", "Latest"):
-        table.add_column(title, overflow="fold")
+    for title in ("bay", "floor", "stand", "sessions", "latest"):
+        table.add_column(wording(f"column-{title}"), overflow="fold")
     for row in rows:
-        cells = (row.bay or "not named", _state(row.floor), _state(row.stand))
+        named = row.bay or wording("not-named")
+        cells = (named, _state(row.floor, wording), _state(row.stand, wording))
         table.add_row(*(Text(printable(cell)) for cell in cells), str(row.sessions), row.latest)
     console.print(table)
-    console.print(
-        summed_up(rows, wording) if rows else "Nothing that should stay the same was measured."
-    )
+    console.print(summed_up(rows, wording) if rows else wording("drift-nothing-measured"))
     for found in noticed:
         what, since = wording.title_of(found.measure), day(found.since.opened_utc)
-        told = f"The latest job in {found.bay or 'a bay not named'}: {what} has likely changed"
-        console.print(Text(printable(f"{told}, since {since}.")))
+        bay = found.bay or wording("bay-not-named")
+        told = wording("drift-latest-job", bay=bay, what=what, since=since)
+        console.print(Text(printable(told)))
 
 
-def _state(cell: Cell) -> str:
+def _state(cell: Cell, wording: Wording) -> str:
     if not cell.changes:
-        return cell.state
-    return "changed: " + ", ".join(f"{title} on {since}" for title, since, _ in cell.changes)
+        return wording.words.named("state-", cell.state.replace(" ", "-"))
+    changes = [
+        wording("drift-cell-change", what=title, day=since) for title, since, _ in cell.changes
+    ]
+    return wording("drift-cell-changed", changes=", ".join(changes))
 
 
 def _show(archive: Archive, session: str, first: int, count: int) -> None:
     console, digest = _console(), digest_of(archive, session)
-    console.print(Text(printable("  ".join(filter(None, _cells(digest)))), style="bold"))
-    console.print(Text(f"head {digest.head_hash}, {digest.event_count} events", style="dim"))
     table = Table(box=None, pad_edge=False, show_header=False)
     table.add_column(justify="right")
     for _ in range(3):
@@ -206,6 +218,9 @@ def _show(archive: Archive, session: str, first: int, count: int) -> None:
     events = session_events(archive, session)
     opened = next((e.fact for e in events if isinstance(e.fact, Opened)), Opened())
     wording = wording_of(opened)
+    console.print(_named(digest, wording))
+    head = wording("shown-head", hash=digest.head_hash, events=str(digest.event_count))
+    console.print(Text(head, style="dim"))
     for event in events[first - 1 :][:count]:
         table.add_row(*_row(line_of(event, wording)))
     console.print(table)
@@ -224,8 +239,8 @@ def _row(line: Line) -> tuple[Text, ...]:
     )
 
 
-def _shown(hit: Hit) -> Text:
-    text = Text(f"  {hit.seq:5d} {hit.kind:9s} ", style="dim")
+def _shown(hit: Hit, say: Wording) -> Text:
+    text = Text(f"  {hit.seq:5d} {say.words.named('kind-', hit.kind):9s} ", style="dim")
     for piece, matches in hit.snippet:
         text.append(printable(piece), style="bold yellow not dim" if matches else "not dim")
     return text
@@ -235,28 +250,26 @@ def _filters(options: dict[str, Any]) -> Filters:
     return Filters(**{name: options[name] for name in _FILTERS})
 
 
-def _cells(session: Digest) -> tuple[str, ...]:
-    added = [
-        f"{count} {name}{'s' if count > 1 else ''}"
-        for count, name in ((session.signatures, "sign-off"), (session.corrections, "correction"))
-        if count
-    ]
-    if session.unreadable:
-        added.append(f"damaged: {session.unreadable} not readable")
+def _named(session: Digest, say: Wording) -> Text:
+    """A session in one line."""
+    return Text(printable("  ".join(filter(None, _cells(session, say)))), style="bold")
+
+
+def _cells(session: Digest, say: Wording) -> tuple[str, ...]:
+    counted = (
+        ("list-signatures", session.signatures),
+        ("list-corrections", session.corrections),
+        ("list-damaged", session.unreadable),
+    )
     return (
         session.session_id,
         session.opened_utc[:16].replace("T", " "),
-        session.technician or "nobody named",
+        session.technician or say("line-nobody-named"),
         session.vehicle,
         session.bay,
-        session.result.replace("_", " "),
-        ", ".join(added),
+        say.ending(session.result),
+        ", ".join(say(id_, count=count) for id_, count in counted if count),
     )
-
-
-def printable(text: str) -> str:
-    """The text without signs that a terminal would obey, and with plain spaces alone."""
-    return "".join(sign if sign.isprintable() else "·" for sign in text.replace("\u00a0", " "))
 
 
 def _console() -> Console:

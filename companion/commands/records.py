@@ -27,8 +27,10 @@ from companion.record.audit.seal import make_seal, proof_of, read_proof, read_se
 from companion.record.audit.verify import Outside, examine
 from companion.record.backup import Copied, back_up
 from companion.record.backup import restore as put_back
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import cars_left_over
 from companion.record.clips import ClipStore, clips_folder
-from companion.record.database import Database, open_for_reading
+from companion.record.database import OFFICE, Database, open_for_reading
 from companion.record.export import (
     EVENT_COLUMNS,
     READING_COLUMNS,
@@ -39,6 +41,7 @@ from companion.record.export import (
 from companion.record.finding import Finding
 from companion.record.following import Follower
 from companion.record.left_over import left_over
+from companion.record.office import has_office
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.report.readings import reading_rows
@@ -98,7 +101,8 @@ seal_option = click.option(
     "box_files",
     type=click.Path(path_type=Path),
     multiple=True,
-    help="The public key (.pub) of the box that has to have written all; may be several.",
+    help="The public key (.pub) of the box that must have written everything; can be given more "
+    "than once.",
 )
 @store_options
 @click.option("--box", help="With --store: which box's record this is, for an auditor's login.")
@@ -167,6 +171,11 @@ def verify(
     lying = left_over(record, sounds, at_work=Follower(record).writer_at_work() is not False)
     if told := told_left_over(lying):
         click.echo(f"Left over in {sounds.folder}: {told}.")
+    with open_for_reading(record) as database:
+        cars = CarStore(cars_folder(record))
+        unkept = cars_left_over(database.events(OFFICE) if has_office(database) else (), cars)
+    if unkept:
+        click.echo(f"Left over in {cars.folder}: {len(unkept)} that no visit keeps.")
     if findings:
         click.echo("Broken.")
         sys.exit(NOT_UNBROKEN)
@@ -224,7 +233,11 @@ def seal(record: Path, out: Path | None, proven: str | None) -> None:
 @click.command()
 @click.argument("target", type=click.Path(path_type=Path))
 @record_option
-@click.option("--without-clips", is_flag=True, help="Leave the recorded voices out.")
+@click.option(
+    "--without-clips",
+    is_flag=True,
+    help="Leave the recorded voices out, and what is known of cars.",
+)
 def backup(target: Path, record: Path, without_clips: bool) -> None:
     """Copy the record to a new file TARGET, with its clips beside it; a job may be running
     meanwhile.
@@ -241,7 +254,12 @@ def backup(target: Path, record: Path, without_clips: bool) -> None:
 @click.argument("copy", type=click.Path(path_type=Path))
 @record_option
 @seal_option
-def restore(copy: Path, record: Path, seal_file: Path | None) -> None:
+@click.option(
+    "--without-clips",
+    is_flag=True,
+    help="The copy was made without the recorded voices and cars, which stay missing.",
+)
+def restore(copy: Path, record: Path, seal_file: Path | None, without_clips: bool) -> None:
     """Restore the record from a backup COPY, after verifying it; an existing record is never
     overwritten.
 
@@ -250,7 +268,7 @@ def restore(copy: Path, record: Path, seal_file: Path | None) -> None:
     """
     outside = Outside(seal=read_seal(seal_file)) if seal_file is not None else None
     record.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    _tell(put_back(copy, record, outside), record)
+    _tell(put_back(copy, record, outside, with_clips=not without_clips), record)
 
 
 def _tell(copied: Copied, target: Path) -> None:

@@ -27,12 +27,13 @@ from companion.outputs import require_free
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
 from companion.report.report import is_report, write_report
-from companion.report.wording import wording_in
+from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.assembly import RECOGNISERS, default_recogniser
 from companion.runtime.loop import OfVisit
 from companion.runtime.rehearsing import (
     HARDER,
+    TECHNICIAN,
     Rehearsed,
     choose_slips,
     make_rehearsal,
@@ -41,6 +42,7 @@ from companion.runtime.rehearsing import (
 from companion.runtime.visiting import of_visit, validity_of
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.scenario import Scenario
+from companion.simulation.slips import MadeSlip
 from companion.simulation.speakers import SyntheticSpeaker
 from companion.steps.aim.model import AimDecision
 
@@ -95,7 +97,7 @@ from companion.steps.aim.model import AimDecision
     "--visit",
     default="",
     help="With --record: the car's visit (new, last or its name); a second job takes over what "
-    "still holds. Default: none.",
+    "is still true. Default: none.",
 )
 @force_option
 @click.option(
@@ -140,7 +142,7 @@ def _rehearse(
         require_free(report, is_report, force=force)
     if voice_file is not None:
         require_free(voice_file, _is_sound, force=force)
-    said = assembly.language(language)
+    said, say = assembly.language(language), wording_in(language)
     loaded = assembly.load(paths, said)
     voice_of = _technicians_voice(said, speaker, seed) if spoken else None
     recogniser = (
@@ -170,6 +172,7 @@ def _rehearse(
                     understood,
                     validity_of(settings_now()),
                     rehearsal=True,
+                    technician=TECHNICIAN,
                 )
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))
@@ -179,7 +182,8 @@ def _rehearse(
                 voice_file,
                 language=said,
             )
-            click.echo(f"Rehearsal {seed}, session {session}. {about(loaded, said)}\n")
+            begins = {"seed": str(seed), "session": session, "about": about(loaded, said)}
+            click.echo(f"{say('rehearsal-begins', **begins)}\n")
             try:
                 rehearsed = run_rehearsal(
                     loaded,
@@ -196,11 +200,11 @@ def _rehearse(
             finally:
                 speak.close()
         if _aims(loaded):
-            _show_truth(rehearsal, rehearsed)
-        _show_hearing(rehearsal, rehearsed)
+            _show_truth(rehearsed, say)
+        _show_hearing(rehearsal, rehearsed, say)
         if report is not None:
             write_report(kept, session, report, force=force, shows=shows_of(paths.step_kinds))
-            click.echo(f"Report: {report}")
+            click.echo(say("rehearsal-report", file=str(report)))
     if not _aims(loaded):
         return 0 if rehearsed.state.result not in (None, "stopped") else BROKEN_OFF
     score = rehearsed.score
@@ -219,20 +223,18 @@ def _is_sound(first: bytes) -> bool:
     return first.startswith((b"RIFF", b"fLaC"))
 
 
-def _show_truth(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+def _show_truth(rehearsed: Rehearsed, say: Wording) -> None:
     score = rehearsed.score
     yaw, elevation = (
-        wording_in().amount(Quantity(value, None, "deg"), name, decimals=3)
+        say.amount(Quantity(value, None, "deg"), name, decimals=3)
         for name, value in (
             ("aim_yaw_deg", score.truth.aim_yaw_deg),
             ("aim_elevation_deg", score.truth.aim_elevation_deg),
         )
     )
-    click.echo(
-        f"\nHidden truth of the bay: sideways {yaw}, height {elevation}: "
-        f"{'inside' if score.truly_inside else 'OUTSIDE'} "
-        f"the tolerance, after {score.rounds} round(s) on the screws."
-    )
+    inside = "rehearsal-truth-inside" if score.truly_inside else "rehearsal-truth-outside"
+    truth = say("rehearsal-truth", yaw=yaw, elevation=elevation)
+    click.echo(f"\n{truth} {say(inside, rounds=score.rounds)}")
 
 
 def _aims(loaded: LoadedJob) -> bool:
@@ -240,14 +242,24 @@ def _aims(loaded: LoadedJob) -> bool:
     return any(isinstance(step, AimDecision) for step in loaded.plan.steps)
 
 
-def _show_hearing(rehearsal: Rehearsal, rehearsed: Rehearsed) -> None:
+def _show_hearing(rehearsal: Rehearsal, rehearsed: Rehearsed, say: Wording) -> None:
     heard = rehearsed.score.hearing
-    click.echo(
-        f"Heard right {heard.right}, otherwise {heard.wrong}, refused {heard.refused} "
-        f"of {heard.right + heard.wrong + heard.refused} answers."
-    )
+    counts = {"right": heard.right, "wrong": heard.wrong, "refused": heard.refused}
+    told = {name: str(count) for name, count in counts.items()}
+    click.echo(say("rehearsal-heard", answers=str(sum(counts.values())), **told))
     for slip in rehearsal.slips.made:
-        click.echo(f"Slip made: {slip.kind} ({slip.meant} became {slip.made})")
+        click.echo(_slip(slip, say))
+
+
+def _slip(slip: MadeSlip, say: Wording) -> str:
+    kind = say(f"slip-kind-{slip.kind}")
+    if slip.figures is None:
+        return say("rehearsal-slip", slip=kind)
+    right, read = (
+        say.number(float(figure), max(0, -int(figure.as_tuple().exponent)))
+        for figure in slip.figures
+    )
+    return say("rehearsal-slip-read", slip=kind, right=right, read=read)
 
 
 COMMANDS = (rehearse,)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import click
 
+from companion.archive.listing import jobs_of_visit
+from companion.archive.opening import open_archive
 from companion.commands.shared import (
     force_option,
     record_option,
@@ -42,7 +45,8 @@ report_language_option = click.option(
     "--hand-over",
     "one_page",
     is_flag=True,
-    help="One page for whoever takes the car, over all jobs of its visit; to print and sign.",
+    help="One page for the person who takes the car, covering all jobs of its visit, to print and "
+    "sign.",
 )
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
 @report_language_option
@@ -68,7 +72,8 @@ def report(
         chosen = session_id(database, session, record)
     if one_page:
         target = out or Path(f"hand-over-{chosen}.html")
-        write_page(ReportPage(render_hand_over(record, chosen), 0), target, force=force)
+        html = render_hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
+        write_page(ReportPage(html, 0), target, force=force)
         click.echo(f"Hand-over: {target}")
         return
     target = out or Path(f"report-{chosen}.html")
@@ -87,6 +92,12 @@ def report(
             f"It carries {page.clips} clip{'' if page.clips == 1 else 's'} of a recorded voice, "
             "which is personal data; --without-sound leaves them out."
         )
+
+
+def _jobs_of(record: Path, visit: str) -> tuple[str, ...]:
+    """The sessions of a visit, as the index of the record knows them."""
+    with open_archive(record) as archive:
+        return tuple(job.session_id for job in jobs_of_visit(archive, visit))
 
 
 @click.command()

@@ -8,8 +8,9 @@ import click
 
 from companion.browse.server import LOOPBACK, Opened, prepare, serve
 from companion.commands.options import language_option
-from companion.commands.shared import record_option, shows_of, step_kinds_option
-from companion.errors import RecordError
+from companion.commands.shared import record_option, shows_of, step_kinds_option, store_options
+from companion.errors import CompanionError, RecordError
+from companion.facts.shown import Shows
 from companion.record import open_for_reading
 
 
@@ -19,8 +20,27 @@ from companion.record import open_for_reading
 @language_option
 @click.option("--host", default=LOOPBACK, show_default=True, help="Address to listen on.")
 @click.option("--port", default=8460, show_default=True, type=click.IntRange(0, 65535))
-def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None, language: str) -> None:
+@store_options
+@click.option(
+    "--public",
+    default="",
+    help="With --store: the address that browsers know the pages by, behind a reverse proxy on "
+    "this machine, such as https://review.example.",
+)
+def serve_pages(
+    record: Path,
+    host: str,
+    port: int,
+    step_kinds: Path | None,
+    language: str,
+    store: str | None,
+    store_password_file: Path | None,
+    public: str,
+) -> None:
     """Show the record in a browser on this machine: list, search, compare, statistics. Read only.
+
+    With --store the pages are over all boxes of a store, for people who log in; a supervisor sees
+    the sites given, and signs, corrects and comments there.
 
     With any --host other than this machine's own, everybody on the shop's network who has the
     address and its token can read names, readings and voices: open it only where that is allowed.
@@ -28,7 +48,13 @@ def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None, lan
     \b
     Example: companion review serve
     Example: companion review serve --host 192.168.10.5
+    Example: companion review serve --store "dbname=companion user=ROLE" --password-file pages.pass
     """
+    if store is not None:
+        _serve_store(host, port, shows_of(step_kinds), language, store, store_password_file, public)
+        return
+    if public:
+        raise CompanionError("--public is for the pages of a store; name it with --store")
     with open_for_reading(record):
         pass
     click.echo("Bringing the index of the record up to date.", err=True)
@@ -38,6 +64,23 @@ def serve_pages(record: Path, host: str, port: int, step_kinds: Path | None, lan
         # One damaged session must not keep the others from being read.
         click.echo(f"companion: {error}", err=True)
     serve(record, host, port, _tell, shows_of(step_kinds), language)
+
+
+def _serve_store(
+    host: str,
+    port: int,
+    shows: Shows,
+    language: str,
+    store: str,
+    password_file: Path | None,
+    public: str,
+) -> None:
+    from companion.store.review.serving import serve_store
+
+    def tell(address: str) -> None:
+        click.echo(f"Review of all boxes: {address}   (end it with Ctrl-C)")
+
+    serve_store(store, password_file, host, port, public, tell, shows, language)
 
 
 def _tell(opened: Opened) -> None:

@@ -11,9 +11,10 @@ import click
 
 from companion.errors import RecordError
 from companion.facts.message import Message
-from companion.facts.shown import NO_SHOWS, Shows
+from companion.facts.shown import Shows
 from companion.language.language import Language
 from companion.language.loader import load_language
+from companion.plain_text import printable
 from companion.record.database import Database, open_record
 from companion.record.left_over import LeftOver
 from companion.record.place import record_path
@@ -77,7 +78,9 @@ def store_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Whether to write over what is no such output."""
     return click.option(
-        "--force", is_flag=True, help="Also write over a file that is something else; no record."
+        "--force",
+        is_flag=True,
+        help="Also overwrite a file that is something else, but never a record.",
     )(command)
 
 
@@ -92,9 +95,7 @@ def step_kinds_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def shows_of(step_kinds: Path | None) -> Shows:
-    """What can put facts of step kinds into words; nothing is loaded where there is no folder."""
-    if step_kinds is None:
-        return NO_SHOWS
+    """What can put facts of step kinds into words; most commands need none of the kinds."""
     from companion.steps.registry import find_kinds
 
     return find_kinds(step_kinds).kinds
@@ -125,13 +126,18 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
     return last
 
 
+def tell(text: str) -> None:
+    """Print one line, in which something that somebody else wrote may stand."""
+    click.echo(printable(text))
+
+
 def told_left_over(found: LeftOver) -> str:
     """How many of what."""
     orphans, remnants, others = map(len, (found.orphans, found.remnants, found.others))
     counted = (
-        (orphans, "clip that no event names", "clips that no event names"),
+        (orphans, "clip that no job keeps", "clips that no job keeps"),
         (remnants, "remnant of a half-written clip", "remnants of half-written clips"),
-        (others, "thing that is no clip", "things that are no clips"),
+        (others, "thing that is not a clip", "things that are not clips"),
     )
     return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
 

@@ -12,6 +12,7 @@ from companion import __version__
 from companion.commands.shared import record_option, store_options
 from companion.record.clock import SystemClock
 from companion.store.connecting import StoreError
+from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
 from companion.store.shipping import ship as send_all
 from companion.store.state import LastWord, keep, state_path
@@ -22,9 +23,9 @@ from companion.store.state import LastWord, keep, state_path
 @store_options
 @click.option("--check", is_flag=True, help="Only say what would go.")
 def ship(record: Path, store: str | None, store_password_file: Path | None, check: bool) -> None:
-    """Send the store everything of the record that it lacks; may be run again at any time.
+    """Send the store everything in the record that it lacks; can be run again at any time.
 
-    What was not sent yet is an outbox, nothing more: days without a net do no harm, and whatever
+    What has not been sent yet simply waits: days without a network do no harm, and whatever
     breaks, nothing is lost and nothing goes twice. The store looks at every event and at the
     box's signature, and says what it does not take.
 
@@ -42,6 +43,9 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
         )
         return
     try:
+        for answer in take_what_waits(record, store, store_password_file):
+            told = "added to the record" if answer.taken else f"not taken: {answer.told}"
+            click.echo(f"From the store, for {answer.job_id}: {told}.")
         shipped = send_all(record, store, store_password_file, about_itself(record), _tell)
     except StoreError as error:
         _note(record, str(error), refused=isinstance(error, Refused))

@@ -13,6 +13,7 @@ from companion.commands.shared import (
     record_option,
     retention_options,
     session_id,
+    tell,
     told_left_over,
 )
 from companion.errors import RecordError
@@ -24,7 +25,7 @@ from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
-from companion.record.port import entry_of
+from companion.record.port import StoredEvent, entry_of
 from companion.record.retention import expire_clips, remove_left_over
 
 by_option = click.option("--by", required=True, help="Your name.")
@@ -68,8 +69,10 @@ def sign(
         over = how_it_ended(database.events(chosen))
         last = over.last
         why = f" ({over.why})" if over.why else ""
-        click.echo(f"Session {chosen} ended: {over.result.replace('_', ' ')}{why}.")
+        tell(f"Session {chosen} ended: {over.result.replace('_', ' ')}{why}.")
         who = _who(database, by, role, f"sign off {chosen}")
+        for before in _signed_before(database, chosen, who.name):
+            click.echo(f"{who.name} has signed this job off before: event {before.seq}.")
         signed = SignedOff(
             by=who.name,
             role=who.role,
@@ -86,8 +89,8 @@ def sign(
             signed = _with_signature(signed, chosen, key_file)
         (event,) = SqliteLog(database, chosen).append([entry_of(signed)])
     proven = "with their key" if who.signer is not None else "name typed, not proven"
-    click.echo(f"Signed off: session {chosen}, events 1 to {last.seq}, by {who.name} ({proven}).")
-    click.echo(f"The head is now {event.hash}")
+    tell(f"Signed off: session {chosen}, events 1 to {last.seq}, by {who.name} ({proven}).")
+    tell(f"The head is now {event.hash}")
 
 
 @click.command()
@@ -113,7 +116,16 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
         if who.signer is not None:
             amended = who.signer.amended(chosen, amended, log.head_hash)
         log.append([entry_of(amended)])
-    click.echo(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {who.name}.")
+    tell(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {who.name}.")
+
+
+def _signed_before(database: Database, session: str, name: str) -> list[StoredEvent]:
+    """The sign-offs of this job by the same name."""
+    return [
+        event
+        for event in database.events(session)
+        if isinstance(event.fact, SignedOff) and event.fact.by == name
+    ]
 
 
 def _require_record(record: Path) -> None:
@@ -184,15 +196,15 @@ def people() -> None:
 @click.option(
     "--without-supervisor",
     is_flag=True,
-    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for ever.",
+    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for good.",
 )
 @record_option
 def add_person(
     name: str, role: Role, by: str | None, without_supervisor: bool, record: Path
 ) -> None:
-    """Add a person, or give somebody another PIN or role. Asks for PINs without showing them.
+    """Add a person, or give somebody a new PIN or role. Asks for PINs without showing them.
 
-    Where there is a supervisor, one has to vouch for everybody new and for every lost PIN; another
+    Where there is a supervisor, one must vouch for everybody new and for every lost PIN; another
     PIN of one's own takes the old one. Each of it is an event of the record.
 
     \b
@@ -206,7 +218,7 @@ def add_person(
         if known is not None and known[1] == role and by is None and not without_supervisor:
             signer = _signer(office, known[0], doing)
             office.change_pin(signer, _new_pin(known[0]))
-            click.echo(f"{known[0]} ({role}) has another PIN now.")
+            tell(f"{known[0]} ({role}) has another PIN now.")
             return
         voucher = None
         supervisors = office.supervisors()
@@ -214,7 +226,7 @@ def add_person(
             voucher = _signer(office, by or _only(supervisors), doing)
         office.enrol(name, role, _new_pin(name), voucher)
     word = f"vouched for by {voucher.name}" if voucher is not None else "vouched for by nobody"
-    click.echo(f"{name} ({role}) can sign off now, {word}.")
+    tell(f"{name} ({role}) can sign off now, {word}.")
 
 
 def _only(supervisors: list[str]) -> str:
@@ -243,7 +255,7 @@ def remove_person(name: str, by: str | None, record: Path) -> None:
         office = Office(database)
         signer = _signer(office, by or name, f"remove {name}")
         office.remove(name, signer)
-    click.echo(f"{name} can no longer sign off.")
+    tell(f"{name} can no longer sign off.")
 
 
 @people.command(name="list")
@@ -258,11 +270,11 @@ def list_people(record: Path) -> None:
     with open_for_reading(record) as database:
         roll = read_roll(database)
     for one in roll.current:
-        click.echo(f"{one.role:10s}  {one.name}  {one.public_key}  {one.told}")
+        tell(f"{one.role:10s}  {one.name}  {one.public_key}  {one.told}")
     for person in KeyRing(record).all_of_before():
-        click.echo(f"{person.role:10s}  {person.name}  no key yet: it is made by their PIN")
+        tell(f"{person.role:10s}  {person.name}  no key yet: it is made by their PIN")
     for name, count in sorted(roll.failed.items()):
-        click.echo(f"{count} times a wrong PIN was given for {name}")
+        tell(f"{count} times a wrong PIN was given for {name}")
 
 
 @click.group(cls=Group)
@@ -317,10 +329,10 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
         done = expire_clips(database, store, days, why)
         gone = remove_left_over(database, store)
     for expired in done:
-        click.echo(f"{expired.session_id}: {len(expired.clips)} clips deleted")
-    click.echo(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+        tell(f"{expired.session_id}: {len(expired.clips)} clips deleted")
+    tell(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
     if gone.orphans or gone.remnants:
-        click.echo(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
+        tell(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
 
 
 COMMANDS = (sign, correct, people, keys, clips)

@@ -18,6 +18,8 @@ from companion.store import keeping
 from companion.store.connecting import StoreError, connected
 from companion.store.keeping import Kind, Login
 from companion.store.migrating import migrate
+from companion.store.review.indexing import index_anew, index_store
+from companion.store.review.people import set_password
 from companion.store.sealing import read_store_seal, seal_store
 from companion.store.verifying import verify_store
 
@@ -185,6 +187,65 @@ def _add_person(kind: Kind, what: str) -> None:
 _add_person("supervisor", "who sees the jobs of the sites given, and no others")
 _add_person("auditor", "who sees everything and changes nothing")
 _add_person("keeper", "who seals and verifies the store")
+
+
+@store.command("add-pages")
+@_out
+@_store
+def add_pages(out: Path, where: str, password_file: Path | None) -> None:
+    """Let in the program that shows pages ('companion review serve --store').
+
+    By its login people are let in with their own passwords; then each sees what they may see.
+
+    \b
+    Example: companion store add-pages --out pages.pass --store "dbname=companion"
+    """
+    _require_new(out)
+    with connected(where, password_file) as connection:
+        made = keeping.add_pages(connection)
+    _write(out, made)
+    click.echo(f"The pages log in as {made.role}; the password is in {out}.")
+
+
+@store.command("set-password")
+@click.argument("login")
+@click.option(
+    "--password-from",
+    type=click.Path(path_type=Path),
+    help="Read it from the first line of this file instead of asking.",
+)
+@_store
+def set_password_of(
+    login: str, password_from: Path | None, where: str, password_file: Path | None
+) -> None:
+    """Give a person a password for the pages, and a key that they sign with; asks for it.
+
+    Whoever forgets it gets another, and with it another key: the old one is locked by the old one.
+
+    \b
+    Example: companion store set-password b.sample --store "dbname=companion"
+    """
+    if password_from is None:
+        password = click.prompt(f"Password of {login}", hide_input=True, confirmation_prompt=True)
+    else:
+        password = password_from.read_text("utf-8").partition("\n")[0]
+    with connected(where, password_file) as connection:
+        key = set_password(connection, login, password)
+    click.echo(f"{login} logs in at the pages now, and signs there with the key {key}.")
+
+
+@store.command("index")
+@click.option("--anew", is_flag=True, help="Forget what there is and rebuild all of it.")
+@_store
+def index(anew: bool, where: str, password_file: Path | None) -> None:
+    """Make what the pages are quick by out of the events; the pages do it by themselves.
+
+    \b
+    Example: companion store index --store "dbname=companion"
+    """
+    with connected(where, password_file) as connection:
+        done = index_anew(connection) if anew else index_store(connection)
+    click.echo(f"{done} jobs taken in.")
 
 
 @store.command("list")

@@ -14,10 +14,11 @@ from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
 from companion.commands.grouping import Group
 from companion.commands.settings import settings_now
-from companion.commands.shared import own_record, record_option, retention_options
+from companion.commands.shared import own_record, record_option, retention_options, tell
 from companion.facts.car import TOLD, Car
 from companion.job.vin import VinError, in_groups, vin_of
-from companion.record.cars import CarStore, cars_folder, let_cars_go
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import let_cars_go
 from companion.record.database import Database
 from companion.record.visits import (
     Visit,
@@ -99,7 +100,7 @@ def _together(before: Car | None, now: Car) -> Car:
 
 @click.group(cls=Group)
 def visit() -> None:
-    """Manage visits: one car on one order, with all jobs that are done on it.
+    """Manage visits: one car on one order, with all the jobs done on it.
 
     \b
     Example: companion visit new --order 4711 --plate "EX 123"
@@ -111,7 +112,7 @@ def visit() -> None:
 @click.option("--ask", is_flag=True, help="Ask for each; an empty answer leaves it out.")
 @record_option
 def new_visit(ask: bool, record: Path, **options: Any) -> None:
-    """Open a visit. A keyboard-wedge reader may scan the VIN where it is asked for.
+    """Open a visit. A barcode reader that types can scan the VIN when asked for it.
 
     \b
     Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
@@ -122,9 +123,9 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     car = car_of(options)
     with own_record(record) as database:
         made = open_visit(database, CarStore(cars_folder(record)), car)
-    click.echo(f"Visit {made.id}. Jobs on this car: companion start --visit {made.id}")
+    tell(f"Visit {made.id}. Jobs on this car: companion start --visit {made.id}")
     if car.is_told:
-        click.echo(PERSONAL)
+        tell(PERSONAL)
 
 
 def _ask(options: dict[str, Any]) -> None:
@@ -137,7 +138,7 @@ def _ask(options: dict[str, Any]) -> None:
                 options[name] = _entered(name, told)
                 break
             except (click.BadParameter, ValueError) as error:
-                click.echo(f"  {error}")
+                tell(f"  {error}")
 
 
 def _entered(name: str, told: str) -> Any:
@@ -164,7 +165,7 @@ def _entered(name: str, told: str) -> Any:
 @car_options
 @record_option
 def change_visit(name: str, record: Path, **options: Any) -> None:
-    """Put right what was entered of a visit's car; NAME is the visit, or last.
+    """Correct what was entered about a visit's car; NAME is the visit, or last.
 
     \b
     Example: companion visit change last --odometer-km 48212
@@ -176,7 +177,7 @@ def change_visit(name: str, record: Path, **options: Any) -> None:
         cars = CarStore(cars_folder(record))
         found = find_visit(database, name)
         change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
-    click.echo(f"Visit {found.id} changed; the record keeps that it was.")
+    tell(f"Visit {found.id} changed; the record keeps that it was.")
 
 
 @visit.command(name="close")
@@ -191,19 +192,27 @@ def close(name: str, record: Path) -> None:
     with own_record(record) as database:
         found = find_visit(database, name)
         close_visit(database, found)
-    click.echo(f"Visit {found.id} closed.")
+    tell(f"Visit {found.id} closed.")
 
 
 @visit.command(name="codes")
 @click.argument("name", default="last")
-@click.option("--before", multiple=True, help="A code that was stored before; once for each.")
-@click.option("--after", multiple=True, help="A code that is stored after; once for each.")
+@click.option(
+    "--before",
+    multiple=True,
+    help="A code that was stored before the work; can be given more than once.",
+)
+@click.option(
+    "--after",
+    multiple=True,
+    help="A code that is stored after the work; can be given more than once.",
+)
 @click.option("--none-after", is_flag=True, help="No code is stored after the work.")
 @record_option
 def codes(
     name: str, before: tuple[str, ...], after: tuple[str, ...], none_after: bool, record: Path
 ) -> None:
-    """Keep the fault codes of a visit as text, before and after; they stand on the hand-over.
+    """Keep the fault codes of a visit as text, before and after; the hand-over shows them.
 
     \b
     Example: companion visit codes last --before "U0A1B not aimed" --none-after
@@ -218,7 +227,7 @@ def codes(
             keep_codes(database, found, "before", before)
         if after or none_after:
             keep_codes(database, found, "after", after)
-    click.echo(f"Codes of visit {found.id} kept.")
+    tell(f"Codes of visit {found.id} kept.")
 
 
 @visit.command(name="list")
@@ -234,9 +243,9 @@ def list_visits(words: str, limit: int, record: Path) -> None:
     with open_archive(record) as archive:
         found = find_visits(archive, words)
         for one in found[:limit]:
-            click.echo(_line(one))
+            tell(_line(one))
     if not found:
-        click.echo("None." if not words else f"No visit's order, plate or VIN holds {words!r}.")
+        tell("None." if not words else f"No visit's order, plate or VIN holds {words!r}.")
 
 
 def _line(one: VisitSeen) -> str:
@@ -259,22 +268,22 @@ def show_visit(name: str, record: Path) -> None:
         found = find_visit(archive.record, name)
         car = CarStore(cars_folder(record)).get(found.car_sha256) or Car()
         state = "closed" if found.is_closed else "open"
-        click.echo(f"Visit {found.id}, {state}, opened {found.opened_utc[:16]} UTC")
+        tell(f"Visit {found.id}, {state}, opened {found.opened_utc[:16]} UTC")
         for field, value in car.rows():
-            click.echo(f"  {_LABELS[field]:13s} {value}")
+            tell(f"  {_LABELS[field]:13s} {value}")
         if not car.is_told:
-            click.echo("  Nothing is known of the car.")
+            tell("  Nothing is known of the car.")
         for job in jobs_of_visit(archive, found.id):
             result = job.result.replace("_", " ")
-            click.echo(f"  {job.session_id}  {job.job}: {result}")
+            tell(f"  {job.session_id}  {job.job}: {result}")
         key = car.vin or car.plate
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:
-            click.echo(f"Before: {_line(one)}")
+            tell(f"Before: {_line(one)}")
 
 
 @visit.command(name="forget")
-@retention_options("keep_cars_days", "What is known of cars of older visits is deleted.")
+@retention_options("keep_cars_days", "Whatever is known about cars of older visits is deleted.")
 @record_option
 def forget(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete order, plate, VIN and complaint of old visits; their jobs stay in the record.
@@ -286,7 +295,7 @@ def forget(days: int, why: str, yes: bool, record: Path) -> None:
         click.confirm(f"Delete for good what is known of cars older than {days} days?", abort=True)
     with own_record(record) as database:
         gone = let_cars_go(database, CarStore(cars_folder(record)), days, why)
-    click.echo(f"What was known of {len(gone)} car(s) is deleted.")
+    tell(f"What was known of {len(gone)} car(s) is deleted.")
 
 
 COMMANDS = (visit,)

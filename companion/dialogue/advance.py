@@ -54,4 +54,5 @@ def _enter_stage(tx: Transaction, step: Step) -> None:
     number = tx.state.plan.stage_number(stage)
     tx.change(stage_id=stage.id, stages_seen=tx.state.stages_seen | {stage.id})
     tx.record(Stage(stage.id, stage.title, number, of=len(tx.state.plan.files.job.stages)))
-    tx.announce(prompts.stage(number, stage.title, again=again))
+    if stage.said:
+        tx.announce(prompts.stage(number, stage.title, again=again))

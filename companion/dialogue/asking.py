@@ -93,6 +93,8 @@ def _wording(state: State, step: Step) -> tuple[brevity.Wording, bool]:
         return brevity.Wording(ask, reply, ask, f"choices: {', '.join(expects.choices)}"), False
     behind = kind.short_after(step)
     enough = bool(behind) and behind == state.asked_last
+    if enough:
+        short = kind.short_next(state, step) or short
     return brevity.Wording(ask, reply, short or ask, step.id), enough
 
 

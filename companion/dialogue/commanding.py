@@ -56,6 +56,8 @@ def open_job(tx: Transaction, event: Opened) -> None:
     else:
         for caution in tx.state.plan.files.job.cautions:
             tx.announce(caution.say, "caution")
+    for late in event.overdue:
+        tx.announce(prompts.overdue(late.name), "caution")
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -143,7 +145,7 @@ def go_back(tx: Transaction, event: Event) -> None:
     step = plan.step(last.partition("/")[0])
     kind = kind_of(plan, step)
     if kind.purpose == "instruct":
-        tx.record(TakenBack((last,), "taken back by the technician", True))
+        tx.record(TakenBack((last,), tx.words(prompts.WHY_TAKEN_BACK), True))
         tx.change(done=state.done - {last}, history=state.history[:-1])
         advance(tx, prompts.IF_NOT_DONE_YET)
         return
@@ -181,7 +183,7 @@ def begun_confirmed(tx: Transaction, event: Event) -> None:
         repeat(tx, prompts.NOT_NOW, again=True)
         return
     step = tx.state.plan.step(tx.state.tasks[0].step_id)
-    tx.record(Answered(step.id, "Touched for the correction", pending.id))
+    tx.record(Answered(step.id, "", pending.id, asked="correction"))
     tx.change(pending=None)
     if pending.id == "was_moved":
         advance(tx, prompts.IF_NOT_DONE_YET)
@@ -368,10 +370,10 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     if not isinstance(pending, Choice):
         repeat(tx, prompts.NOT_NOW, again=True)
         return
-    tx.record(Answered("resumed", "Touched in the break", pending.id))
+    tx.record(Answered("resumed", "", pending.id, asked="break"))
     tx.change(pending=None, asks_if_touched=False)
     if pending.id == "was_moved":
-        mark_stale(tx, tx.state.plan.files.job.if_touched, "touched while the companion was off")
+        mark_stale(tx, tx.state.plan.files.job.if_touched, prompts.WHY_TOUCHED)
         if _can_be_dropped(tx.state):
             tx.change(tasks=(), tasks_done=())
     # Nobody knows whether what was asked for last was done before the break.

@@ -87,6 +87,10 @@ class DialogueKind(StepKind[S]):
         """What is enough for who has heard what is asked; "": there is nothing shorter."""
         return ""
 
+    def short_next(self, state: State, step: S) -> Told:
+        """What is enough right behind that step, and nowhere else; "": the short form is."""
+        return ""
+
     def short_after(self, step: S) -> str | None:
         """The step right behind which the short form is enough from the first."""
         return None

@@ -48,13 +48,15 @@ def _told(state: State) -> Iterator[Told]:
     yield in_a_row(prompts.EACH_AFTER_ME, prompts.say_word(first))
     yield from map(prompts.say_word, others)
     for number, stage in enumerate(plan.files.job.stages, 1):
-        yield prompts.stage(number, stage.title, again=False)
+        if stage.said:
+            yield prompts.stage(number, stage.title, again=False)
         for step in stage.steps:
             kind = kind_of(plan, step)
             for text in kind.asks_for(step):
                 try:
                     yield in_a_row(fill(state, text), kind.reply(state, step))
                     yield kind.short(state, step) or fill(state, text)
+                    yield kind.short_next(state, step) or fill(state, text)
                 except (KeyError, MessageError):
                     # It names a reading that is still to be taken.
                     continue

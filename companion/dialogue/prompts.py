@@ -18,6 +18,7 @@ from companion.language.expectation import NumberForm
 YES_OR_NO = Message("yes-or-no")
 YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
+SAY_DONE_TO_ALL = Message("say-done-to-all")
 SAY_CONTINUE = Message("say-continue")
 SAY_CONTINUE_OR_END = Message("say-continue-or-end")
 TYPE_IT = Message("type-it")
@@ -35,6 +36,7 @@ STOPPED = Message("stopped")
 END_THE_JOB = Message("end-the-job")
 WHY_ENDED = Message("why-ended")
 WHY_TAKEN_BACK = Message("why-taken-back")
+WHY_TOUCHED = Message("why-touched")
 WHY_CORRECTION_TAKEN_BACK = Message("why-correction-taken-back")
 ENDED = Message("ended")
 CORRECTION_TAKEN_BACK = Message("correction-taken-back")
@@ -55,6 +57,11 @@ CAUTIONS_KNOWN = Message("cautions-known")
 WAS_IT_TOUCHED = Message("was-it-touched")
 WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
+
+
+def overdue(name: str) -> Message:
+    """An instrument's certificate no longer holds."""
+    return Message("instrument-overdue", {"name": name})
 
 
 def sentence(what: Told) -> Message:

@@ -92,8 +92,8 @@ class TakenReading:
     amount: Amount
     take: int
     u: float
-    resolution: float = 0.0
-    scatters: float | None = None
+    resolution: float
+    scatters: float | None
 
 
 @dataclass(frozen=True)

@@ -119,7 +119,8 @@ def take(told: Told, fact: Fact) -> Told:
         case Answered() as answered:
             said_back = told.prompt.asks.said_back if told.prompt is not None else None
             shown = said_back.spoken if said_back is not None else answered.choice
-            return replace(told, answer=Answer("taken", _as_name(shown), answered.title))
+            title = told.words.asked(answered)
+            return replace(told, answer=Answer("taken", _as_name(shown), title))
         case Implausible() as doubted:
             answer = told.answer or Answer("unlikely", "")
             doubt = replace(answer, state="unlikely", why=doubted.why)

@@ -55,6 +55,7 @@ def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS)
         noisy=sum(reason in _BY_NOISE for reason in told.hearings) >= REFUSALS_FOR_NOISE,
         example=told.opened.example,
         sound_stays=told.keeps_sound and not told.date_vouched,
+        car_stays=bool(told.opened.visit) and not told.date_vouched,
         about=told.opened.vehicle_told.name,
         step_title=_step_title(told),
         language=told.opened.language,

@@ -118,6 +118,7 @@ class Moment:
     noisy: bool = False
     example: bool = False
     sound_stays: bool = False
+    car_stays: bool = False
     about: str = ""
     step_title: str = ""
     companion_is_off: bool = False

@@ -81,6 +81,8 @@ def _head(words: Words, moment: Moment) -> RenderableType:
         scale.append(f"  ! {words('screen-noisy')}", style="bold black on yellow")
     elif moment.sound_stays:
         scale.append(f"  {words('screen-sound-stays')}", style="dim")
+    elif moment.car_stays:
+        scale.append(f"  {words('screen-car-stays')}", style="dim")
     elif moment.example:
         scale.append(f"  {words('screen-example')}", style="dim")
     return Group(scale, Rule(style="dim"))

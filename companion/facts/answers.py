@@ -40,6 +40,9 @@ class Answered:
     step_id: str
     title: str
     choice: str
+    asked: Annotated[
+        str, LEFT_OUT, "break or correction: what the companion asked by itself; then no title"
+    ] = ""
 
 
 @dataclass(frozen=True, slots=True)

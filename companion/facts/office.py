@@ -6,18 +6,45 @@ by whoever has the record.
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    SerializerFunctionWrapHandler,
+    model_serializer,
+)
 
 from companion.facts.afterwards import Hash, Name, Role, Signature, Text
+
+Lock = Annotated[
+    str,
+    Field(
+        pattern=r"^([0-9a-f]{64})?$",
+        description="SHA-256 of the lock that the PIN opens; left out by older versions",
+    ),
+]
 
 
 class _Body(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class PersonEnrolled(_Body):
+class _Locked(_Body):
+    """One that tells of a lock; where none was told, the bytes are those of before."""
+
+    lock_sha256: Lock = ""
+
+    @model_serializer(mode="wrap")
+    def _as_told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        told: dict[str, Any] = handler(self)
+        if not self.lock_sha256:
+            told.pop("lock_sha256", None)
+        return told
+
+
+class PersonEnrolled(_Locked):
     """A person's key: from here on what it signs is theirs.
 
     `own` is made with that key itself. `vouched_by` names who vouched for it, a supervisor or the
@@ -35,7 +62,7 @@ class PersonEnrolled(_Body):
     vouch: Signature | None = None
 
 
-class PinChanged(_Body):
+class PinChanged(_Locked):
     """The same key under another PIN; `own` is made with it, so the old PIN was known."""
 
     KIND: ClassVar[str] = "pin_changed"

@@ -12,6 +12,19 @@ from types import MappingProxyType
 from typing import Any, Protocol
 
 from companion.facts.kinds import Fact, Unknown
+from companion.facts.message import Arg
+
+
+class Say(Protocol):
+    """The words of the language that report or screen are in."""
+
+    def __call__(self, id_: str, **args: Arg) -> str:
+        """A text of the language's files; a kind of one's own has its words in itself."""
+        ...
+
+    def percent(self, probability: float | None) -> str:
+        """A probability in percent."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -44,11 +57,11 @@ class Card:
 class Shown(Protocol):
     """What report and screen ask of a kind of step; each may have nothing to show."""
 
-    def report(self, facts: Sequence[Fact]) -> Table | None:
+    def report(self, facts: Sequence[Fact], say: Say) -> Table | None:
         """What the report shows of all such steps, by the facts of the whole session."""
         ...
 
-    def line(self, fact: Unknown) -> Line | None:
+    def line(self, fact: Unknown, say: Say) -> Line | None:
         """A fact of this kind's own in words; None for a fact that is none of its own."""
         ...
 
@@ -63,7 +76,7 @@ Shows = Mapping[str, Shown]
 NO_SHOWS: Shows = MappingProxyType({})
 
 
-def words_for(shows: Shows, fact: Unknown) -> Line | None:
+def words_for(shows: Shows, fact: Unknown, say: Say) -> Line | None:
     """The fact in the words of the kind of step that wrote it; None where none did."""
-    lines = (kind.line(fact) for kind in shows.values())
+    lines = (kind.line(fact, say) for kind in shows.values())
     return next((line for line in lines if line is not None), None)

@@ -84,6 +84,10 @@ class Stage(Model):
     holds: Annotated[
         Scope, Field(description="what its steps are true of, where they do not say it themselves")
     ] = "set_up"
+    said: Annotated[
+        bool,
+        Field(strict=True, description="false: its title is shown and not said as it begins"),
+    ] = True
     steps: tuple[SerializeAsAny[Step], ...]
 
 

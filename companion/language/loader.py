@@ -11,7 +11,6 @@ from pathlib import Path
 
 import companion
 from companion.errors import FileProblem, GrammarError
-from companion.language.grammar import Grammar
 from companion.language.language import Language
 from companion.language.pronunciations import parse_pronunciations
 from companion.language.vocabulary import Vocabulary
@@ -49,11 +48,6 @@ def read_language(folder: Path) -> Language:
     )
     language.check_voice_check()
     return language
-
-
-def load_grammar(code: str = REFERENCE) -> Grammar:
-    """The checked grammar of a language. Raises GrammarError naming the file and the line."""
-    return load_language(code).grammar
 
 
 def pronunciations(code: str = REFERENCE) -> dict[str, str]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from companion.errors import CompanionError, GrammarError
+from companion.facts.answers import Answered
 from companion.facts.figures import Quantity
 from companion.facts.message import Amount, Arg, Message
 from companion.language.language import Language
@@ -49,6 +50,10 @@ class Words:
             return self.language.choice_name(choice_id)
         except GrammarError:
             return choice_id.replace("_", " ")
+
+    def asked(self, answered: Answered) -> str:
+        """What was answered: the question's title; of what the companion asked by itself, ours."""
+        return answered.title or (self.named("asked-", answered.asked) if answered.asked else "")
 
     def command(self, name: str) -> str:
         """A command as it is said; its name, spaced, for one not known here."""

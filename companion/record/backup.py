@@ -11,10 +11,12 @@ from pathlib import Path
 from companion.errors import RecordError
 from companion.record.audit.verify import Outside, verify
 from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import kept_cars
 from companion.record.clips import ClipStore, clips_folder
-from companion.record.database import connect_to_read, open_for_reading, speaking_plainly
-from companion.record.durable import make_folder, rename, sync_file
+from companion.record.database import OFFICE, connect_to_read, open_for_reading, speaking_plainly
+from companion.record.durable import make_folder, rename, sync_file, write_whole
 from companion.record.finding import Finding
+from companion.record.office import has_office
 from companion.record.place import RIGHTS
 from companion.record.retention import clips_named
 
@@ -43,7 +45,9 @@ class NotUnbroken(RecordError):
 
 
 def back_up(record: Path, target: Path, *, with_clips: bool = True) -> Copied:
-    """Copy the record to a new file, and its clips beside it, while it may be written.
+    """Copy the record to a new file, and clips and cars beside it, while it may be written.
+
+    `with_clips`: also what is let go after its own time, voices and what is known of cars.
 
     SQLite's own backup gives the record as it stood at one moment. The copy is verified before it
     gets its name. Clips that the folder already holds whole are not copied again, so several
@@ -53,8 +57,12 @@ def back_up(record: Path, target: Path, *, with_clips: bool = True) -> Copied:
     return _copy(record, target, ClipStore(clips_folder(record)), with_clips, _COPYS_RIGHTS)
 
 
-def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copied:
+def restore(
+    backup: Path, record: Path, outside: Outside | None = None, *, with_clips: bool = True
+) -> Copied:
     """Put a copy back as the record, after it was verified with its clips.
+
+    `with_clips` false is for a copy that was made without: what belongs beside it stays missing.
 
     Raises `RecordError` where there is a record already (it is never overwritten), and
     `NotUnbroken` for a copy that is not as it was written or not what was kept outside.
@@ -65,10 +73,10 @@ def restore(backup: Path, record: Path, outside: Outside | None = None) -> Copie
             "clips away first"
         )
     clips = ClipStore(clips_folder(backup))
-    findings = verify(backup, clips, outside=outside)
+    findings = verify(backup, clips if with_clips else None, outside=outside)
     if findings:
         raise NotUnbroken(backup, findings, "wanted: another copy")
-    return _copy(backup, record, clips, with_clips=True, rights=RIGHTS)
+    return _copy(backup, record, clips, with_clips, RIGHTS)
 
 
 def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights: int) -> Copied:
@@ -83,7 +91,8 @@ def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights
         if findings:
             raise NotUnbroken(source, findings, "no copy was made")
         copied = _copy_clips(part, clips, ClipStore(clips_folder(target)), with_clips)
-        CarStore(cars_folder(source)).copy_to(CarStore(cars_folder(target)))
+        if with_clips:
+            _copy_cars(part, CarStore(cars_folder(source)), CarStore(cars_folder(target)))
         sync_file(part)
         rename(part, target)
     except OSError as error:
@@ -127,9 +136,13 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
     return Copied(len(sessions), events, new, there)
 
 
+def _copy_cars(part: Path, source: CarStore, target: CarStore) -> None:
+    """Those that the copy's visits keep: what was let go does not come back by a copy."""
+    with open_for_reading(part) as database:
+        kept = kept_cars(database.events(OFFICE) if has_office(database) else ())
+    source.copy_to(target, [name for name, car in kept.items() if not car.let_go])
+
+
 def _copy_clip(source: ClipStore, clip: str, folder: Path) -> None:
     make_folder(folder, 0o700)
-    part = folder / f".{clip}.flac.part"
-    part.write_bytes(source.read(clip))
-    sync_file(part)
-    rename(part, folder / f"{clip}.flac")
+    write_whole(folder / f"{clip}.flac", source.read(clip), RIGHTS)

@@ -8,29 +8,37 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import re
 import secrets
-from collections.abc import Iterator
-from dataclasses import replace
-from datetime import timedelta
+import stat
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
 from companion.facts.car import Car
 from companion.facts.codec import read, to_json
-from companion.facts.office import CarsLetGo, VisitOpened
 from companion.record.canonical import canonical_json, sha256_hex
-from companion.record.database import OFFICE, Database
 from companion.record.durable import make_folder, sync_folder, write_whole
-from companion.record.office import has_office, office_log
-from companion.record.port import entry_of
-from companion.record.rfc3339 import parse_rfc3339
 
 _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 _NAME = re.compile(r"[0-9a-f]{64}")
+_FILE = re.compile(r"([0-9a-f]{64})\.json")
+# What `durable.write_whole` leaves where the power goes.
+_REMNANT = re.compile(r"\.[0-9a-f]{8}-.+")
 LONGEST = 10_000
 """Bytes of one car: a few lines of text."""
+
+
+@dataclass(frozen=True)
+class Lying:
+    """What lies in a folder of cars, by name: cars, remnants of half-written ones, and others."""
+
+    cars: frozenset[str]
+    remnants: frozenset[str]
+    others: frozenset[str]
 
 
 def cars_folder(record: Path) -> Path:
@@ -68,13 +76,13 @@ class CarStore:
 
         Raises RecordError where the file is not what was kept under this name.
         """
-        if not _NAME.fullmatch(name) or not self._path(name).is_file():
+        if not self.holds(name):
             return None
         path = self._path(name)
+        content = self.content(name)
         try:
-            content = path.read_bytes() if path.stat().st_size <= LONGEST else b""
             told: Any = json.loads(content) if sha256_hex(content) == name else None
-        except (OSError, ValueError) as error:
+        except ValueError as error:
             raise RecordError(f"{path}: cannot be read; wanted: the file as kept") from error
         if not isinstance(told, dict):
             raise RecordError(
@@ -82,57 +90,66 @@ class CarStore:
             )
         return read(Car, told)
 
-    def names(self) -> Iterator[str]:
-        """Every car that is still known."""
-        with contextlib.suppress(OSError):
-            for path in sorted(self.folder.glob("*.json")):
-                if _NAME.fullmatch(path.stem):
-                    yield path.stem
+    def holds(self, name: str) -> bool:
+        """Whether anything lies under this name; what it is shows when it is read."""
+        return _NAME.fullmatch(name) is not None and os.path.lexists(self._path(name))
+
+    def lying(self) -> Lying:
+        """Everything in the folder; nothing where there is none."""
+        cars, remnants, others = set(), set(), set()
+        with contextlib.suppress(FileNotFoundError), os.scandir(self.folder) as found:
+            for entry in found:
+                car = _FILE.fullmatch(entry.name)
+                if car is not None:
+                    cars.add(car[1])
+                elif _REMNANT.fullmatch(entry.name):
+                    remnants.add(entry.name)
+                else:
+                    others.add(entry.name)
+        return Lying(frozenset(cars), frozenset(remnants), frozenset(others))
 
     def remove(self, name: str) -> None:
-        """Let one go."""
-        self._path(name).unlink(missing_ok=True)
-        sync_folder(self.folder)
+        """Let one go, or what a half-written one left.
 
-    def copy_to(self, other: CarStore) -> int:
-        """Copy those that the other lacks, as they are; how many."""
+        Raises RecordError where that cannot be done, and where the folder is a link.
+        """
+        self.require_no_link()
+        path = self.folder / name if _REMNANT.fullmatch(name) else self._path(name)
+        try:
+            path.unlink(missing_ok=True)
+            sync_folder(self.folder)
+        except OSError as error:
+            raise RecordError(f"{path}: cannot be deleted ({error.strerror})") from error
+
+    def copy_to(self, other: CarStore, names: Iterable[str]) -> int:
+        """Copy those of the names that are here and the other lacks, as they are; how many."""
         copied = 0
-        for name in self.names():
-            if not other._path(name).exists():
+        for name in names:
+            if self.holds(name) and not other.holds(name):
                 make_folder(other.folder, _FOLDERS_RIGHTS)
-                write_whole(other._path(name), self._path(name).read_bytes(), _RIGHTS)
+                write_whole(other._path(name), self.content(name), _RIGHTS)
                 copied += 1
         return copied
 
+    def require_no_link(self) -> None:
+        """Raise RecordError where the folder is a link: nothing is deleted in another place."""
+        if self.folder.is_symlink():
+            raise RecordError(
+                f"{self.folder}: is a link to another place; wanted: the folder itself"
+            )
+
+    def content(self, name: str) -> bytes:
+        """What lies under the name; raises RecordError for what is no plain, small file."""
+        path = self._path(name)
+        try:
+            descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+            with os.fdopen(descriptor, "rb") as file:
+                found = os.fstat(file.fileno())
+                if not stat.S_ISREG(found.st_mode) or found.st_size > LONGEST:
+                    raise RecordError(f"{path}: is no plain file, or too large for what is known")
+                return file.read(LONGEST)
+        except OSError as error:
+            raise RecordError(f"{path}: cannot be read ({error.strerror})") from error
+
     def _path(self, name: str) -> Path:
         return self.folder / f"{name}.json"
-
-
-def let_cars_go(database: Database, cars: CarStore, days: int, why: str) -> tuple[str, ...]:
-    """Delete what is known of cars whose visit was opened more than so many days ago.
-
-    The office's event names them first, then the files go: a cut in between leaves files that the
-    next call deletes. Raises RecordError for less than nought days, or a clock that nothing vouches
-    for: one that runs ahead would delete everything.
-    """
-    if days < 0:
-        raise RecordError(f"{days} days is not a possible age; wanted: 0 or more")
-    now = database.clock.now()
-    if not now.trusted:
-        raise RecordError(
-            "nothing vouches for this computer's date, and with a wrong one what is known of cars "
-            "would be deleted too early; let it synchronise its clock first"
-        )
-    if not has_office(database):
-        return ()
-    oldest_kept = parse_rfc3339(now.at_utc) - timedelta(days=days)
-    told: dict[str, bool] = {}
-    for event in database.events(OFFICE):
-        if isinstance(event.fact, VisitOpened) and event.fact.car_sha256:
-            told[event.fact.car_sha256] = parse_rfc3339(event.at_utc) < oldest_kept
-    going = tuple(name for name in cars.names() if told.get(name))
-    if going:
-        office_log(database).append([entry_of(CarsLetGo(cars=going, why=why))])
-    for name in going:
-        cars.remove(name)
-    return going

@@ -119,6 +119,11 @@ class ClipStore:
         self._delete(self.folder / name)
 
     def _delete(self, path: Path) -> None:
+        if self.folder.is_symlink():
+            raise RecordError(
+                f"{self.folder}: is a link to another place, where nothing is deleted; wanted: the "
+                "folder itself"
+            )
         try:
             path.unlink()
             sync_folder(self.folder)

@@ -19,7 +19,7 @@ from companion.record.audit.people import KeyRing, WrongPin, require_pin
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
 from companion.record.port import entry_of
-from companion.record.roll import Roll, office_statement, roll_of
+from companion.record.roll import Roll, as_read, office_statement, roll_of
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,7 @@ class Office:
         one = self.roll.find(name)
         if one is not None:
             return one.name, one.role
+        self._require_not_alike(name)
         before = self._ring.of_before(name)
         return None if before is None else (before.name, before.role)
 
@@ -99,15 +100,17 @@ class Office:
             return Signer(before.name, before.role, key)
         assert one is not None  # noqa: S101  -- for the type checker
         try:
-            return Signer(one.name, one.role, self._ring.unlocked(one.public_key, pin))
+            key = self._ring.unlocked(one.public_key, pin, one.lock_sha256)
+            return Signer(one.name, one.role, key)
         except WrongPin:
             raise self._failed(one.name, one.public_key, doing) from None
 
     def enrol(self, name: str, role: Role, pin: str, voucher: Signer | None) -> None:
         """Give somebody a key, a new one where they have one, with that person's word for it."""
         name = name.strip()
-        if not name:
-            raise RecordError("a person needs a name")
+        if not as_read(name):
+            raise RecordError("a person needs a name that can be seen")
+        self._require_not_alike(name)
         if voucher is not None and self.roll.may_vouch(voucher.name, name) is None:
             raise RecordError(f"{voucher.name} is a {voucher.role} here; wanted: a supervisor")
         if voucher is not None and voucher.role != "supervisor" and role != voucher.role:
@@ -118,11 +121,13 @@ class Office:
     def change_pin(self, signer: Signer, pin: str) -> None:
         """Put the same key under another PIN."""
         require_pin(pin)
-        self._ring.lock(signer.key, pin)
+        lock = self._ring.lock(signer.key, pin)
         log = office_log(self._database)
-        fact = PinChanged(name=signer.name, public_key=public_hex(signer.key))
+        public = public_hex(signer.key)
+        fact = PinChanged(name=signer.name, public_key=public, lock_sha256=lock)
         own = signer.signature(office_statement(fact, log.head_hash))
         log.append([entry_of(fact.model_copy(update={"own": own}))])
+        self._ring.only(public, lock)
 
     def remove(self, name: str, voucher: Signer) -> None:
         """Take a person out; what they signed stays signed."""
@@ -137,15 +142,27 @@ class Office:
         log.append([entry_of(fact.model_copy(update={"vouch": vouch}))])
         self._ring.drop(one.public_key)
 
+    def _require_not_alike(self, name: str) -> None:
+        """Raise `RecordError` where somebody else has a name that is read as this one."""
+        one = self.roll.alike(name)
+        if one is not None and self.roll.find(name) is None:
+            raise RecordError(
+                f"{name!r} is read as {one.name!r} and is written otherwise; wanted: the name as "
+                "it is recorded, or one that can be told from it"
+            )
+
     def _enrol(self, name: str, role: Role, pin: str, voucher: Signer | None) -> Ed25519PrivateKey:
         require_pin(pin)
         before = self.roll.find(name)
         key = Ed25519PrivateKey.generate()
+        # The key first: a key that no event names does no harm, an event without its key would.
+        lock = self._ring.lock(key, pin)
         log = office_log(self._database)
         fact = PersonEnrolled(
             name=name if before is None else before.name,
             role=role,
             public_key=public_hex(key),
+            lock_sha256=lock,
             instead_of="" if before is None else before.public_key,
             vouched_by="" if voucher is None else voucher.name,
         )
@@ -153,8 +170,6 @@ class Office:
         signed = {"own": Signer(name, role, key).signature(told)}
         if voucher is not None:
             signed["vouch"] = voucher.signature(told)
-        # The key first: a key that no event names does no harm, an event without its key would.
-        self._ring.lock(key, pin)
         log.append([entry_of(fact.model_copy(update=signed))])
         if before is not None:
             self._ring.drop(before.public_key)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from companion.plain_text import printable
+
 FindingKind = Literal[
     "damaged",
     "guards",
@@ -21,6 +23,7 @@ FindingKind = Literal[
     "index",
     "figures",
     "box",
+    "car",
     "person",
     "store",
 ]
@@ -37,4 +40,6 @@ class Finding:
 
     def __str__(self) -> str:
         where = f"session {self.session_id}" if self.session_id else "the file"
-        return f"{where}, event {self.seq}: {self.what}" if self.seq else f"{where}: {self.what}"
+        told = f"{where}, event {self.seq}: {self.what}" if self.seq else f"{where}: {self.what}"
+        # A name in a foreign file may be anything, also what would wipe this line off a terminal.
+        return printable(told)

@@ -1,4 +1,5 @@
-"""Sound that no record knows of: clips that no event names, and what half-written ones left.
+"""Sound that no record keeps: clips that no event names or that were let go, and what half-written
+ones left.
 
 A power cut between a clip and its event leaves the first, one within a clip the second. Both are
 somebody's voice, and no agreed time would ever end for them. A folder of clips may belong to
@@ -21,9 +22,14 @@ AT_WORK_S = 600.0
 """While a job is recorded, a clip of that age is not just waiting for its event any more."""
 _HEADER_BYTES = 72
 _NAMED = """
-    SELECT DISTINCT json_extract(body, '$.clip_sha256') FROM event
+    SELECT session_id, json_extract(body, '$.clip_sha256') FROM event
     WHERE instr(body, '"clip_sha256"') AND json_valid(body)
+    EXCEPT
+    SELECT session_id, clip.value FROM event, json_each(
+        CASE WHEN kind = 'clips_expired' AND json_valid(body) THEN body ELSE '{}' END, '$.clips'
+    ) AS clip
 """
+"""What is named, less what its job let go again."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +85,7 @@ def is_record(path: Path) -> bool:
 
 def _clips_named_in(path: Path) -> set[str]:
     with closing(connect_to_read(path)) as connection, speaking_plainly(path, "read"):
-        return {row[0] for row in connection.execute(_NAMED) if isinstance(row[0], str)}
+        return {clip for _, clip in connection.execute(_NAMED) if isinstance(clip, str)}
 
 
 def _is_old(path: Path) -> bool:

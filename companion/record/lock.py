@@ -127,3 +127,21 @@ def _is_at(path: Path, descriptor: int) -> bool:
     except OSError:
         return False
     return os.path.samestat(there, held)
+
+
+def is_locked(record_path: Path) -> bool:
+    """Whether a program is writing into the record now; it may end, or begin, at any time."""
+    lock = record_path.with_name(record_path.name + ".lock")
+    try:
+        descriptor = os.open(lock, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC)
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return True
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except OSError:
+        return True
+    finally:
+        os.close(descriptor)
+    return False

@@ -6,6 +6,7 @@ whose signatures do not hold is a problem, and counts as if it were not there.
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
@@ -21,7 +22,10 @@ Signed = PersonEnrolled | PinChanged | PersonRemoved
 
 @dataclass(frozen=True)
 class Enrolment:
-    """One key: whose, from which event of the office to which (None: still), and since when."""
+    """One key: whose, from which event of the office to which (None: still), and since when.
+
+    `lock_sha256`: the lock under which its owner's PIN last put it; "": not recorded.
+    """
 
     name: str
     role: Role
@@ -30,6 +34,7 @@ class Enrolment:
     since_utc: str
     vouched_by: str
     until_seq: int | None = None
+    lock_sha256: str = ""
 
     @property
     def told(self) -> str:
@@ -61,6 +66,11 @@ class Roll:
         wanted = name.strip().casefold()
         return next((one for one in self.current if one.name.casefold() == wanted), None)
 
+    def alike(self, name: str) -> Enrolment | None:
+        """The person who may sign now under a name that is read as this one."""
+        wanted = as_read(name)
+        return next((one for one in self.current if as_read(one.name) == wanted), None)
+
     def of_key(self, public_key: str) -> Enrolment | None:
         """Whose key that is or was."""
         found = (one for one in self.enrolments if one.public_key == public_key)
@@ -73,6 +83,12 @@ class Roll:
             return found
         return found if found.name.casefold() == name.strip().casefold() else None
 
+    def _lock(self, public_key: str, lock_sha256: str) -> None:
+        self.enrolments = [
+            replace(one, lock_sha256=lock_sha256) if one.public_key == public_key else one
+            for one in self.enrolments
+        ]
+
     def _end(self, public_key: str, seq: int) -> None:
         self.enrolments = [
             replace(one, until_seq=seq)
@@ -80,6 +96,19 @@ class Roll:
             else one
             for one in self.enrolments
         ]
+
+
+def as_read(name: str) -> str:
+    """What somebody sees of a name: two names of which that is the same cannot be told apart.
+
+    Case, wide and ligature forms (NFKC), spaces and signs that are not seen make no difference.
+    """
+    seen = "".join(sign for sign in unicodedata.normalize("NFKC", name) if _is_seen(sign))
+    return " ".join(seen.casefold().split())
+
+
+def _is_seen(sign: str) -> bool:
+    return sign.isspace() or unicodedata.category(sign) not in ("Cc", "Cf", "Co", "Cn")
 
 
 def office_statement(fact: Signed, previous_hash: str) -> bytes:
@@ -101,6 +130,8 @@ def roll_of(events: Iterable[StoredEvent]) -> Roll:
                     _problem(roll, event, f"changes the PIN of {fact.name}, who has no such key")
                 elif not _holds(fact.own, fact.public_key, fact, event):
                     _problem(roll, event, f"changes the PIN of {fact.name} without their key")
+                else:
+                    roll._lock(fact.public_key, fact.lock_sha256)
             case PersonRemoved() as fact:
                 _remove(roll, event, fact)
             case _ if event.kind == "pin_failed":
@@ -128,7 +159,13 @@ def _enrol(roll: Roll, event: StoredEvent, fact: PersonEnrolled) -> None:
             roll._end(before.public_key, event.seq)
         roll.enrolments.append(
             Enrolment(
-                fact.name, fact.role, fact.public_key, event.seq, event.at_utc, fact.vouched_by
+                fact.name,
+                fact.role,
+                fact.public_key,
+                event.seq,
+                event.at_utc,
+                fact.vouched_by,
+                lock_sha256=fact.lock_sha256,
             )
         )
 

@@ -31,13 +31,15 @@ class Boxes:
     """What the marks tell: each box's key with its first and last mark; what was only found.
 
     `found` maps a session to the last event of it that a box found and did not write;
-    `marked` a session to its last mark.
+    `marked` a session to its last mark. `entered` are the keys of all boxes, also of one that
+    wrote nothing yet.
     """
 
     runs: list[tuple[str, int, int]] = field(default_factory=list)
     found: dict[str, int] = field(default_factory=dict)
     marked: dict[str, Mark] = field(default_factory=dict)
     first: dict[str, int] = field(default_factory=dict)
+    entered: frozenset[str] = frozenset()
     seals: list[Mark] = field(default_factory=list)
 
 
@@ -64,6 +66,8 @@ def read_marks(connection: sqlite3.Connection, problems: list[Finding]) -> Boxes
             _note(boxes, mark)
             link, last = mark.link, mark
         problems += _signatures(connection, last, boxes)
+        entered = connection.execute("SELECT public_key FROM box").fetchall()
+        boxes.entered = frozenset(key for (key,) in entered)
         (count,) = connection.execute("SELECT COUNT(*) FROM box_mark").fetchone()
         if count != number and not problems:
             told = f"{count - number} marks name a box that there is not"
@@ -168,6 +172,7 @@ def _other_boxes(boxes: Boxes, trusted: Collection[str]) -> Iterator[Finding]:
 
 def seal_mark_findings(boxes: Boxes, sealed: Iterable[SealedHead]) -> Iterator[Finding]:
     """The seals that the box signed, held against the sealed heads as they stand now."""
+    sealed = tuple(sealed)
     try:
         leaves = [leaf_of(head).hashed for head in sealed if head.head is not None]
     except RecordError as error:
@@ -182,3 +187,20 @@ def seal_mark_findings(boxes: Boxes, sealed: Iterable[SealedHead]) -> Iterator[F
     for count, mark in wanted.items():
         yield _wrong(mark, f"signed a seal over {count} heads, and the file holds fewer")
         return
+    last = max((mark.seq for mark in boxes.seals), default=0)
+    for head in sealed[last:]:
+        # Those of a version before the box's marks stand for what the box then found.
+        if head.seq > boxes.found.get(head.session_id, -1):
+            told = f"sealed head {head.number} is of no seal that the box signed"
+            yield Finding(head.session_id, head.seq, "box", told)
+            return
+
+
+def key_findings(boxes: Boxes, beside: str) -> Iterator[Finding]:
+    """The public key that lies beside the record, held against those that signed it.
+
+    Whoever takes it to where it is kept, to check by it later, would take another's.
+    """
+    if beside and boxes.runs and beside not in boxes.entered:
+        told = f"the public key beside it ({beside[:16]}…) is that of no box that wrote it"
+        yield Finding("", 0, "box", told)

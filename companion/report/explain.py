@@ -293,7 +293,7 @@ def _value(computed: Computed, result: str, wording: Wording) -> Sequence[str]:
 def _answer(answered: Answered, seq: int, wording: Wording) -> list[str]:
     choice = wording.words.choice(answered.choice)
     return [
-        f"{answered.title} ({answered.step_id})",
+        f"{wording.words.asked(answered)} ({answered.step_id})",
         f"  {wording('explain-answered', choice=choice, event=seq)}",
     ]
 

@@ -6,7 +6,7 @@ finds the record. The full report of each job stands behind it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -16,7 +16,6 @@ from markupsafe import Markup
 from companion.facts.answers import Answered
 from companion.facts.car import Car
 from companion.facts.office import CodesRead
-from companion.facts.opening import Opened
 from companion.record.cars import CarStore, cars_folder
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import OFFICE, open_for_reading
@@ -24,27 +23,19 @@ from companion.record.office import has_office
 from companion.record.rfc3339 import parse_rfc3339
 from companion.record.visits import visits_of
 from companion.report.headline import headline
+from companion.report.pictures import svg
 from companion.report.report import TEMPLATES, KeptSession, read_session, report_environment
 from companion.report.view import SessionView
-from companion.report.wording import spaced_hash, wording_of
+from companion.report.wording import Wording, spaced_hash, wording_of
+from companion.web.templates import marking_up
 
-LABELS = {
-    "order": "Order",
-    "plate": "Plate",
-    "vin": "VIN",
-    "odometer_km": "Odometer",
-}
-CODES = {"faults_before": "Fault codes before", "faults_after": "Fault codes after"}
-DRIVEN = {
-    "test_good": "driven, complete",
-    "test_bad": "driven, still wrong",
-    "test_later": "still to be driven",
-    "test_left_out": "left out",
-}
-INSIDE_MEANS = (
-    "Inside means: inside the limits that were entered for this car, with the uncertainties that "
-    "were entered, at the moment it was measured."
-)
+LABELS = ("order", "plate", "vin", "odometer_km")
+AXES = (("aim_yaw_deg", "hand-over-sideways"), ("aim_elevation_deg", "hand-over-height"))
+ANSWERS = ("reason", "faults_before", "faults_after")
+"""The questions of a job, by their ids, whose answers stand here in the words of the answer."""
+ROAD_TEST = "road_test"
+JobsOf = Callable[[str], Sequence[str]]
+"""The sessions of a visit by its name, in the order of recording."""
 CODE_LENGTH = 16
 """Of the head hash: no two jobs of a shop share so many signs."""
 
@@ -83,86 +74,87 @@ class HandOver:
     clock_trusted: bool
 
 
-def hand_over(record: Path, session_id: str) -> HandOver:
+def hand_over(
+    record: Path, session_id: str, jobs_of: JobsOf, language: str = ""
+) -> tuple[HandOver, Wording]:
     """The hand-over of the visit that this job belongs to; of the job alone, where of none.
 
-    Raises RecordError as `read_session` does, and for what is known of the car and was changed.
+    In the language of that job, unless another is asked for. Raises RecordError as `read_session`
+    does, and for what is known of the car and was changed.
     """
     clips = ClipStore(clips_folder(record))
     chosen = read_session(record, session_id, clips)
     opened = chosen.view.opened
+    say = wording_of(opened, language)
     kept = [chosen]
     car, codes = opened.car_sha256, tuple[tuple[str, str], ...]()
     if opened.visit:
-        kept = [read_session(record, one, clips) for one in _sessions_of(record, opened.visit)]
+        kept = [read_session(record, one, clips) for one in jobs_of(opened.visit)]
         with open_for_reading(record) as database:
             office = tuple(database.events(OFFICE)) if has_office(database) else ()
         car = next((v.car_sha256 for v in visits_of(office) if v.id == opened.visit), car)
         codes = tuple(
-            (f"Codes {event.fact.when}", ", ".join(event.fact.codes) or "none")
+            (say(f"hand-over-codes-{event.fact.when}"), ", ".join(event.fact.codes) or say("none"))
             for event in office
             if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit
         )
     known = CarStore(cars_folder(record)).get(car) or Car()
     lasting = dict.fromkeys(
-        line for one in kept for line in headline(one.view, wording_of(one.view.opened)).not_meant
+        line for one in kept for line in headline(one.view, say.of(one.view.opened)).not_meant
     )
-    return HandOver(
+    page = HandOver(
         shop=opened.bay_told.shop,
         vehicle=opened.vehicle_told.name,
-        car=_car(known),
+        car=_car(known, say),
         complaint=known.complaint,
         visit=opened.visit,
-        jobs=tuple(_job(one) for one in kept),
+        jobs=tuple(_job(one, say.of(one.view.opened)) for one in kept),
         codes=codes,
         not_meant=tuple(lasting),
         is_example=any(one.view.opened.has_an_example for one in kept),
         is_rehearsal=any(one.view.opened.rehearsal for one in kept),
         clock_trusted=all(one.view.clock_trusted for one in kept),
     )
+    return page, say
 
 
-def render_hand_over(record: Path, session_id: str) -> str:
+def render_hand_over(record: Path, session_id: str, jobs_of: JobsOf, language: str = "") -> str:
     """The page as HTML: no scripts, nothing fetched, made for one sheet of A4."""
     style = Markup((TEMPLATES / "hand_over.css").read_text("utf-8"))  # noqa: S704 - our own file
     template = report_environment().get_template("hand_over.html.j2")
-    return template.render(page=hand_over(record, session_id), style=style, session=session_id)
+    page, say = hand_over(record, session_id, jobs_of, language)
+    return template.render(
+        page=page, style=style, session=session_id, w=say, t=marking_up(say), code=_code
+    )
 
 
-def _sessions_of(record: Path, visit: str) -> list[str]:
-    found = []
-    with open_for_reading(record) as database:
-        for session in database.sessions():
-            first = next(database.events(session.session_id), None)
-            if first and isinstance(first.fact, Opened) and first.fact.visit == visit:
-                found.append(session.session_id)
-    return found
+def _code(told: str) -> Markup:
+    return svg.element("span", told, class_="code")
 
 
-def _car(car: Car) -> tuple[tuple[str, str], ...]:
+def _car(car: Car, say: Wording) -> tuple[tuple[str, str], ...]:
     told = dict(car.rows())
     if "odometer_km" in told:
         told["odometer_km"] = f"{car.odometer_km:,} km".replace(",", "\u00a0")
-    return tuple((label, told[name]) for name, label in LABELS.items() if name in told)
+    return tuple((say(f"hand-over-{name}"), told[name]) for name in LABELS if name in told)
 
 
-def _job(one: KeptSession) -> JobDone:
+def _job(one: KeptSession, say: Wording) -> JobDone:
     view, opened = one.view, one.view.opened
-    head = headline(view, wording_of(opened))
-    answers = _answers(view)
+    head = headline(view, say)
     findings = one.integrity.findings
     return JobDone(
         name=opened.job_name,
         session=view.session_id,
         result=head.answer,
         tone=head.tone,
-        before_and_after=_before_and_after(view),
-        answers=tuple(_told_answers(answers)),
-        limits=(INSIDE_MEANS,) if head.tone == "inside" else (),
-        who=opened.technician or "nobody named",
+        before_and_after=_before_and_after(view, say),
+        answers=tuple(_told_answers(_answers(view), say)),
+        limits=(say("hand-over-inside-means"),) if head.tone == "inside" else (),
+        who=opened.technician or say("line-nobody-named"),
         when=local_time(view.events[-1].at_utc if view.events else one.opened_utc),
         code=spaced_hash(one.integrity.head_hash[:CODE_LENGTH]),
-        trouble=str(findings[0]) if findings else "",
+        trouble=say(f"finding-{findings[0].kind}") if findings else "",
     )
 
 
@@ -172,29 +164,26 @@ def _answers(view: SessionView) -> Mapping[str, str]:
     return {fact.step_id: fact.choice for fact in facts if isinstance(fact, Answered)}
 
 
-def _told_answers(answers: Mapping[str, str]) -> list[tuple[str, str]]:
-    told = []
-    if "reason" in answers:
-        told.append(("Why", answers["reason"].replace("_", " ")))
-    told += [
-        (label, answers[name].replace("_", " ")) for name, label in CODES.items() if name in answers
-    ]
-    if "road_test" in answers:
-        told.append(("Road test", DRIVEN.get(answers["road_test"], answers["road_test"])))
-    return told
+def _told_answers(answers: Mapping[str, str], say: Wording) -> Iterator[tuple[str, str]]:
+    for name in ANSWERS:
+        if name in answers:
+            yield say(f"hand-over-answer-{name}"), say.words.choice(answers[name])
+    if ROAD_TEST in answers:
+        driven = say.words.named("hand-over-road-", answers[ROAD_TEST])
+        yield say(f"hand-over-answer-{ROAD_TEST}"), driven
 
 
-def _before_and_after(view: SessionView) -> tuple[tuple[str, str, str], ...]:
+def _before_and_after(view: SessionView, say: Wording) -> tuple[tuple[str, str, str], ...]:
     """The aim as it was found and as it was left, by axis, with twice the uncertainty."""
-    wording, rows = wording_of(view.opened), []
-    for name, title in (("aim_yaw_deg", "Sideways"), ("aim_elevation_deg", "Height")):
+    rows = []
+    for name, title in AXES:
         history = view.aim_history(name)
         if history:
             found, left = (
-                wording.amount_with_uncertainty(quantity, name)
+                say.amount_with_uncertainty(quantity, name)
                 for quantity in (history[0][1], history[-1][1])
             )
-            rows.append((title, found, left))
+            rows.append((say(title), found, left))
     return tuple(rows)
 
 

@@ -39,19 +39,38 @@ class Notable:
 def notable(
     events: Iterable[StoredEvent], wording: Wording, shows: Shows = NO_SHOWS
 ) -> tuple[Notable, ...]:
-    """Each thing once, in the order in which it first came, with how often it came."""
+    """Each thing once, the most harmful first, with how often it came.
+
+    Of equal harm what came first stands first.
+    """
+    harm: dict[tuple[str, str], int] = {}
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
-        if not stands_out(event.fact) or _is_known(event.fact, shows):
+        if not stands_out(event.fact) or _is_known(event.fact, shows, wording):
             continue
         label, told = _told(event, wording)
         key = (label, told)
         times[key] += 1
+        harm.setdefault(key, _harm(event.fact))
         first.setdefault(key, Notable(event.seq, label, _short(told)))
     return tuple(
-        Notable(found.seq, found.label, found.told, times[key]) for key, found in first.items()
+        Notable(found.seq, found.label, found.told, times[key])
+        for key, found in sorted(first.items(), key=lambda item: -harm[item[0]])
     )
+
+
+def _harm(fact: Fact) -> int:
+    """How far it can spoil a result that looks right; the larger, the sooner it is to be read."""
+    match fact:
+        case MoveJudged() | CannotPass() | Amended():
+            return 3
+        case Suspected() | Misfit() | NotAllowed() | Decided() | AimDecided() | Stopped():
+            return 2
+        case Resumed() | Shims() | NoiseChecked() | VoiceChecked() | Noted():
+            return 1
+        case _:
+            return 0
 
 
 def _told(event: StoredEvent, wording: Wording) -> tuple[str, str]:
@@ -70,9 +89,9 @@ def _told(event: StoredEvent, wording: Wording) -> tuple[str, str]:
             return line.label, line.told
 
 
-def _is_known(fact: Fact, shows: Shows) -> bool:
+def _is_known(fact: Fact, shows: Shows, wording: Wording) -> bool:
     """Whether it is the ordinary work of a kind of step, which tells of it in its own words."""
-    return isinstance(fact, Unknown) and words_for(shows, fact) is not None
+    return isinstance(fact, Unknown) and words_for(shows, fact, wording) is not None
 
 
 def stands_out(fact: Fact) -> bool:

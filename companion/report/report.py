@@ -23,6 +23,7 @@ from companion.record.audit.verify import examine_session
 from companion.record.signings import Signing
 from companion.report import advised, tables, wording
 from companion.report.aim_words import PART
+from companion.report.budget import budget_table
 from companion.report.fold import fold
 from companion.report.headline import headline
 from companion.report.notable import MOST_SHOWN, notable
@@ -35,6 +36,7 @@ from companion.report.pictures.plan_view import plan_view
 from companion.report.sounds import Sound, sound_of
 from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
+from companion.report.trusted import environment, instruments_table, trials, validation
 from companion.report.view import SessionView
 from companion.report.wording import Wording, wording_of
 from companion.web.templates import marking_up, page_templates
@@ -194,7 +196,7 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
 
 def render_view(
     kept: KeptSession,
-    clips: ClipStore,
+    clips: ClipStore | None,
     frame: Frame = OWN_FILE,
     *,
     with_sound: bool = True,
@@ -203,13 +205,17 @@ def render_view(
 ) -> str:
     """The report of a folded session; any events whatever give a page.
 
-    `language`: that of the job where none is given.
+    Without `clips` it has no sound. `language`: that of the job where none is given.
     """
     view, integrity = kept.view, kept.integrity
     words = wording_of(view.opened, language)
     lines = [line_of(event, words, shows) for event in view.events]
     looks = tables.aim_looks(view, words)
-    sounds = _sounds(lines, clips, frame, _expired(view.events)) if with_sound else _left_out(lines)
+    sounds = (
+        _left_out(lines)
+        if clips is None or not with_sound
+        else _sounds(lines, clips, frame, _expired(view.events))
+    )
     return (
         report_environment()
         .get_template("report.html.j2")
@@ -227,6 +233,10 @@ def render_view(
             own_part=PART if looks else None,
             tables=_tables(view, shows, words),
             standing=tables.standing_stages(view, words),
+            budget=budget_table(view, words),
+            instruments=instruments_table(view, words),
+            environment=environment(view, words),
+            validation=validation(words, trials()),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
             plan=plan_view(view, words),
@@ -253,7 +263,10 @@ def render_view(
 def _tables(view: SessionView, shows: Shows, words: Wording) -> list[Table]:
     """What kinds of step show of themselves; nothing of a kind that has nothing to show."""
     facts = [event.fact for event in view.events]
-    found = (taken_over_table(facts, words), *(kind.report(facts) for kind in shows.values()))
+    found = (
+        taken_over_table(facts, words),
+        *(kind.report(facts, words) for kind in shows.values()),
+    )
     return [table for table in found if table is not None and table.rows]
 
 

@@ -162,7 +162,7 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             detail = wording("line-no-longer-holds", what=titles) if left else ""
             return line("kept", "taken_over", told, detail)
         case Unknown(kind, body) as unknown:
-            words = words_for(shows, unknown)
+            words = words_for(shows, unknown, wording)
             if words is not None:
                 told, detail = words.told, words.detail
                 return Line(event.seq, event.at_utc, "worked_out", words.label, told, detail)
@@ -243,8 +243,8 @@ def _kept(
             told = wording("line-title-and-value", title=taken.title, value=value)
             detail = wording("line-attempts", attempts=taken.attempts)
             return "confirmed", told, "" if taken.attempts == 1 else detail
-        case Answered(title=title, choice=choice):
-            named = wording.words.choice(choice)
+        case Answered(choice=choice) as answered:
+            named, title = wording.words.choice(choice), wording.words.asked(answered)
             told = wording("line-title-and-value", title=title, value=named) if title else named
             return "answered", told, ""
         case Done(step_id=step_id, text=text):

@@ -29,7 +29,8 @@ def misread(reads: Reads, world: World, slips: Slips, prompt: str) -> Decimal:
             continue
         harmful = abs(wrong - right) > _HARM_IN_STEPS * reads.scale.resolution
         place = reads.place
-        slips.note(kind, prompt, f"{place} {right}", f"{place} {wrong}", harmful=harmful)
+        meant, made = f"{place} {right}", f"{place} {wrong}"
+        slips.note(kind, prompt, meant, made, harmful=harmful, figures=(right, wrong))
         return wrong
     return right
 

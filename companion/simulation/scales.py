@@ -23,12 +23,18 @@ class Scale:
     noise_sd: float
     directions: tuple[str, str] | None = None
 
-    def read(self, true_value: float, random: Random, noise: float = 1.0) -> Decimal:
-        """What somebody reads off, with the sign of `directions`; `noise` times its own noise."""
+    def read(
+        self, true_value: float, random: Random, noise: float = 1.0, step: float = 1.0
+    ) -> Decimal:
+        """What somebody reads off, with the sign of `directions`.
+
+        `noise`, `step`: so many times its own noise and its own step.
+        """
         spread = self.noise_sd * noise
         noisy = true_value + (random.gauss(0.0, spread) if spread else 0.0)
-        steps = Decimal(noisy / float(self.resolution)).quantize(Decimal(1), ROUND_HALF_UP)
-        return steps * self.resolution + Decimal(0)
+        resolution = self.resolution * Decimal(str(step)) if step != 1.0 else self.resolution
+        steps = Decimal(noisy / float(resolution)).quantize(Decimal(1), ROUND_HALF_UP)
+        return (steps * resolution).quantize(self.resolution) + Decimal(0)
 
 
 _ONE = Decimal(1)
@@ -61,6 +67,8 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
         "corner_yaw": Scale("deg", _HUNDREDTH, 0.05, ("left", "right")),
         "tool_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
         "tool_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
+        "tool_yaw_correction": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
+        "tool_elevation_correction": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
         "tool_turns": Scale("turns", Decimal("0.25"), 0.0, ("clockwise", "anticlockwise")),
     }
 )

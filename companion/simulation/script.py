@@ -9,7 +9,7 @@ question without one gets its first answer, and a deed without one changes nothi
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from companion.errors import FileProblem
@@ -19,14 +19,21 @@ from companion.job.plan import Plan
 from companion.job.setup_files import MountModel, ScrewModel
 from companion.simulation.acts import Act
 from companion.simulation.scales import PLACES, SCALES, Scale
-from companion.simulation.script_file import SCREW, ReadingEntry, RehearsalFile, ScanToolVerdict
+from companion.simulation.script_file import (
+    SCREW,
+    OtherScale,
+    ReadingEntry,
+    RehearsalFile,
+    ScanToolVerdict,
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Reads:
     """How a reading is taken: the scale `name` at a place, after these acts.
 
-    `typical` stands in place of a scale of the bay where the script has none.
+    `typical` stands in place of a scale of the bay where the script has none. `instead`: how it is
+    taken where a question (the first) was answered so (the second).
     """
 
     step_id: str
@@ -35,6 +42,14 @@ class Reads:
     where: str = ""
     before: tuple[Act, ...] = ()
     typical: float | None = None
+    instead: tuple[str, str, Reads] | None = None
+
+    def after(self, answered: Mapping[str, str]) -> Reads:
+        """How the reading is taken once these questions were answered."""
+        if self.instead is None:
+            return self
+        question, answer, other = self.instead
+        return other if answered.get(question) == answer else self
 
     @property
     def place(self) -> str:
@@ -87,7 +102,12 @@ def make_script(plan: Plan, told: RehearsalFile | None = None, path: str = "") -
 def _reads(step_id: str, readable: Readable, entry: ReadingEntry | None) -> Reads:
     if entry is not None:
         before = tuple(deed.act() for deed in entry.first)
-        return Reads(step_id, SCALES[entry.scale], entry.scale, entry.at, before)
+        usual = Reads(step_id, SCALES[entry.scale], entry.scale, entry.at, before)
+        if entry.instead is None:
+            return usual
+        name = entry.instead.scale
+        other = replace(usual, scale=SCALES[name], name=name)
+        return replace(usual, instead=(entry.instead.question, entry.instead.answered, other))
     # As finely as the number can be said, without any noise.
     ways = readable.directions
     pair = (ways[0], ways[1]) if ways else None
@@ -144,6 +164,10 @@ def _reading_faults(plan: Plan, step: Step, entry: ReadingEntry) -> Iterable[str
     if readable is None:
         yield f"{where}: found a step that reads nothing; wanted: a reading of the job"
         return
+    if entry.instead is not None:
+        yield from _choice_faults(plan, where, entry.instead)
+        other = entry.model_copy(update={"scale": entry.instead.scale, "instead": None})
+        yield from _reading_faults(plan, step, other)
     scale = SCALES.get(entry.scale)
     if scale is None:
         yield f"{where}: found scale {entry.scale!r}; wanted: {', '.join(sorted(SCALES))}"
@@ -158,6 +182,15 @@ def _reading_faults(plan: Plan, step: Step, entry: ReadingEntry) -> Iterable[str
         places = tuple(screw.id for screw in _screws(plan.files.mount))
     if entry.at not in places:
         yield f"{where}: found at {entry.at!r}; wanted: {' or '.join(map(repr, places))}"
+
+
+def _choice_faults(plan: Plan, where: str, told: OtherScale) -> Iterable[str]:
+    asked = next((step for step in plan.steps if step.id == told.question), None)
+    choices = plan.files.kinds[asked.step].choices(asked) if asked is not None else ()
+    if not choices:
+        yield f"{where}: found instead {told.question!r}; wanted: the id of a question"
+    elif told.answered not in choices:
+        yield f"{where}: found answered {told.answered!r}; wanted: {' or '.join(choices)}"
 
 
 def _ways(directions: tuple[str, ...] | None) -> str:

@@ -86,6 +86,15 @@ class CarSettled(Model):
         return acts.Settle()
 
 
+class StandSet(Model):
+    """Set the stand by its own scales: level, plumb, the tape right, both arm scales alike."""
+
+    do: Literal["set_stand"]
+
+    def act(self) -> acts.Act:
+        return acts.SetStand()
+
+
 class ScrewsLocked(Model):
     """Lock the mount's screws."""
 
@@ -104,6 +113,26 @@ class SensorSeated(Model):
         return acts.SeatSensor()
 
 
+class HeadsChanged(Model):
+    """Each laser head to the other wheel, turned over about its beam; or back to its own."""
+
+    do: Literal["change_heads"]
+    own_wheels: bool = False
+
+    def act(self) -> acts.Act:
+        return acts.ChangeHeads(self.own_wheels)
+
+
+class BarShimmed(Model):
+    """The shim of the monthly check behind the left end of the mirror bar, or out again."""
+
+    do: Literal["shim_bar"]
+    is_in: bool
+
+    def act(self) -> acts.Act:
+        return acts.ShimBar(self.is_in)
+
+
 Deed = Annotated[
     LineLaserSet
     | WheelTurned
@@ -112,10 +141,21 @@ Deed = Annotated[
     | SwingSet
     | PlateZeroed
     | CarSettled
+    | StandSet
     | ScrewsLocked
-    | SensorSeated,
+    | SensorSeated
+    | HeadsChanged
+    | BarShimmed,
     Field(discriminator="do"),
 ]
+
+
+class OtherScale(Model):
+    """Another scale of the same unit, where a question was answered so."""
+
+    question: Identifier
+    answered: Identifier
+    scale: Annotated[str, Field(max_length=60)]
 
 
 class ReadingEntry(Model):
@@ -124,6 +164,7 @@ class ReadingEntry(Model):
     scale: Annotated[str, Field(max_length=60)]
     at: Annotated[Where, Field(description=f"{SCREW} for a reading of each screw")] = ""
     first: tuple[Deed, ...] = ()
+    instead: OtherScale | None = None
 
 
 class ScanToolVerdict(Model):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from random import Random
 from typing import Literal, get_args
 
@@ -45,7 +46,8 @@ class PlannedSlip:
 class MadeSlip:
     """A slip that was made. `harmful`: by truth, what was said or done is wrong by enough to tell.
 
-    Enough is more than two steps of the scale for a reading, and any wrong turn or move.
+    Enough is more than two steps of the scale for a reading, and any wrong turn or move. `figures`:
+    of a reading what was right and what was read, signed; None for any other slip.
     """
 
     kind: SlipKind
@@ -53,6 +55,7 @@ class MadeSlip:
     meant: str
     made: str
     harmful: bool
+    figures: tuple[Decimal, Decimal] | None = None
 
 
 @dataclass
@@ -80,6 +83,15 @@ class Slips:
         chance = self.chances.get(kind, 0.0)
         return chance > 0.0 and self.random.random() < chance
 
-    def note(self, kind: SlipKind, prompt: str, meant: str, made: str, *, harmful: bool) -> None:
+    def note(
+        self,
+        kind: SlipKind,
+        prompt: str,
+        meant: str,
+        made: str,
+        *,
+        harmful: bool,
+        figures: tuple[Decimal, Decimal] | None = None,
+    ) -> None:
         """Remember a slip that was made."""
-        self.made.append(MadeSlip(kind, prompt, meant, made, harmful))
+        self.made.append(MadeSlip(kind, prompt, meant, made, harmful, figures))

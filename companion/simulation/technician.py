@@ -80,6 +80,9 @@ class Technician:
         self._read: _Read | None = None
         self._newest: dict[str, _Read] = {}
         self._chosen: str | None = None
+        # What he would answer, until he is asked.
+        told = {n: a for n, a in script.answers.items() if isinstance(a, str)}
+        self._answered = {**told, **scenario.answers}
         self._done: tuple[Act, ...] = ()
         self._withheld: str | None = None
         self._stops = 0
@@ -116,6 +119,7 @@ class Technician:
             case "choice":
                 self._forget()
                 self._chosen = self._choice(said)
+                self._answered[said.step_id or ""] = self._chosen
                 return self._said_choice(self._chosen)
             case "done":
                 return self._do(said, asks)
@@ -139,6 +143,7 @@ class Technician:
         reads = self._script.readings.get(said.step_id or "")
         if reads is None:
             return None
+        reads = reads.after(self._answered)
         same = self._read is not None and self._read.reads == reads
         if not (asks.again and same):
             self._forget()

@@ -9,8 +9,9 @@ from random import Random
 
 from companion.job.setup_files import Bay, MountModel, Vehicle
 from companion.simulation.assumed import BEAM_WIDTH_DEG, given
-from companion.simulation.floor import FloorHeights, draw_floor
+from companion.simulation.floor import LINE_LASER_TILT_MM_PER_M, FloorHeights, draw_floor
 from companion.simulation.mount import TrueMount, draw_mount
+from companion.simulation.scales import SCALES
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,9 @@ class Spread:
 
     `times`: what no reading shows is as large as the bay and mount files state, or so many times
     that: `flatness`, `hinge`, `ripple`, `plate_size` (so many times smaller), `plate_to_bar`,
-    `head_out`, `settled_toe`, `settled_pitch`, `lock`, `level`, `tool`, `echo_noise`, `wheel_back`.
+    `head_out`, `settled_toe`, `settled_pitch`, `lock`, `level`, `tool`, `detents`, `line_laser`,
+    `beam_width`, `wheel_back`. By a scale's name (`scales.SCALES`) so many times its usual noise;
+    `echo_step`: the display's step.
     """
 
     aim_deg: float = 2.5
@@ -40,11 +43,17 @@ class Spread:
         """How many times as large as stated; "all" is every one of them."""
         return self.times.get(disturbance, self.times.get("all", 1.0))
 
+    def size(self, disturbance: str, usual: float, stated: float) -> float:
+        """The usual size; where it is named, so many times the stated one."""
+        named = disturbance in self.times or "all" in self.times
+        return stated * self.time(disturbance) if named else usual
+
 
 # Before the car is settled, lifting has moved its wheels and body about three times as far.
 _LIFTED = 3.0
-# What a scan tool's angle is off by at every reading, degrees.
+# What a scan tool's angle is off by at every reading, degrees; and as the shipped job enters it.
 _TOOL_OFF_DEG = 0.015
+_TOOL_STATED_DEG = math.sqrt(0.035**2 - 0.03**2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +129,10 @@ class Unseen:
     tool_off_yaw_deg: float = 0.0
     tool_off_elevation_deg: float = 0.0
     plumb_off_mm_per_m: float = 0.0
-    echo_noise: float = 1.0
+    line_laser_mm_per_m: float = LINE_LASER_TILT_MM_PER_M
     wheel_back: float = 1.0
+    noise: Mapping[str, float] = field(default_factory=dict)
+    echo_step: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +179,8 @@ class Truth:
         toe_left_deg = _either_way(random, spread.rear_toe_deg)
         toe_right_deg = _either_way(random, spread.rear_toe_deg)
         true_mount, yaw_deg, elevation_deg = _draw_reachable(random, mount, spread)
-        detent_sd_deg = 0.7 * given(bay.stand.detent_doubt_deg, 0.0)
+        detent_deg = given(bay.stand.detent_doubt_deg, 0.0)
+        detent_sd_deg = spread.size("detents", 0.7 * detent_deg, detent_deg)
         return Truth(
             aim_yaw_deg=yaw_deg,
             aim_elevation_deg=elevation_deg,
@@ -243,9 +255,9 @@ def _draw_reachable(
 def _draw_beam(random: Random, vehicle: Vehicle, spread: Spread) -> TrueBeam:
     return TrueBeam(
         width_yaw_deg=given(vehicle.aim.beam_width_yaw_deg, BEAM_WIDTH_DEG)
-        * (1.0 + _either_way(random, spread.beam_width_relative)),
+        * (1.0 + _either_way(random, spread.beam_width_relative * spread.time("beam_width"))),
         width_elevation_deg=given(vehicle.aim.beam_width_elevation_deg, BEAM_WIDTH_DEG)
-        * (1.0 + _either_way(random, spread.beam_width_relative)),
+        * (1.0 + _either_way(random, spread.beam_width_relative * spread.time("beam_width"))),
         peak_db=random.uniform(40.0, 60.0),
     )
 
@@ -278,7 +290,7 @@ def _draw_unseen(
     pitch_deg = stand.settled_pitch_doubt_deg * spread.time("settled_pitch")
     ride_mm = math.tan(math.radians(pitch_deg)) * vehicle.wheelbase_mm
     head_deg = stand.head_doubt_deg * spread.time("head_out")
-    tool_deg = _TOOL_OFF_DEG * spread.time("tool")
+    tool_deg = spread.size("tool", _TOOL_OFF_DEG, _TOOL_STATED_DEG)
     return Unseen(
         plate_to_bar_deg=random.gauss(0.0, 1.0)
         * stand.plate_to_bar_doubt_deg
@@ -295,8 +307,14 @@ def _draw_unseen(
         plumb_off_mm_per_m=random.gauss(0.0, 1.0)
         * stand.level_doubt_mm_per_m
         * spread.time("level"),
-        echo_noise=spread.time("echo_noise"),
+        line_laser_mm_per_m=spread.size(
+            "line_laser",
+            LINE_LASER_TILT_MM_PER_M,
+            1000.0 * math.tan(math.radians(bay.floor.line_laser_doubt_deg)),
+        ),
         wheel_back=spread.time("wheel_back"),
+        noise={name: spread.time(name) for name in SCALES},
+        echo_step=spread.time("echo_step"),
     )
 
 

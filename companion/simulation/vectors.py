@@ -57,11 +57,6 @@ def reflected(direction: Vector, normal: Vector) -> Vector:
     return direction - 2.0 * float(direction @ normal) * normal
 
 
-def mirror_image(point: Vector, on_mirror: Vector, normal: Vector) -> Vector:
-    """Where a point appears behind a flat mirror with this unit normal."""
-    return point - 2.0 * float((point - on_mirror) @ normal) * normal
-
-
 def meets_plane(start: Vector, direction: Vector, on_plane: Vector, normal: Vector) -> Vector:
     """The point in which a ray's line meets a plane that it is not parallel to."""
     along = float((on_plane - start) @ normal) / float(direction @ normal)

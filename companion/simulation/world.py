@@ -13,7 +13,6 @@ from companion.simulation.assumed import DETENT_DEG, TOLERANCE_DEG, given
 from companion.simulation.car import Car
 from companion.simulation.errors import RehearsalError
 from companion.simulation.floor import (
-    LINE_LASER_TILT_MM_PER_M,
     stand_spot_ahead_mm,
     wheel_spots,
 )
@@ -88,6 +87,7 @@ class World:
         # What lifting has moved and settling puts right again, nearly.
         self._toe_moved_deg = {"left": 0.0, "right": 0.0}
         self._rear_up_mm = 0.0
+        self._bar_left_deg = 0.0
         self._detents = [1, 1]
         self._line_laser_tilt = (0.0, 0.0)
         self.stand: StandPose = truth.stand
@@ -111,14 +111,17 @@ class World:
             "plate_height": lambda _: self.stand.plate_height_mm,
             "plumb": lambda _: self.stand.top_away_mm_per_m + truth.unseen.plumb_off_mm_per_m,
             "echo": lambda _: self._echo_db(),
-            "tool_yaw": lambda _: (
-                self._car.aim_deg(self._screws)[0] + truth.unseen.tool_off_yaw_deg
-            ),
-            "tool_elevation": lambda _: (
-                self._car.aim_deg(self._screws)[1] + truth.unseen.tool_off_elevation_deg
-            ),
+            "tool_yaw": lambda _: self._tool_deg_of_aim()[0],
+            "tool_elevation": lambda _: self._tool_deg_of_aim()[1],
+            # What the tool wants changed, where it tells that in place of what is.
+            "tool_yaw_correction": lambda _: -self._tool_deg_of_aim()[0],
+            "tool_elevation_correction": lambda _: -self._tool_deg_of_aim()[1],
             "tool_turns": self._tool_turns,
         }
+        self._arrange()
+
+    def _arrange(self) -> None:
+        """What another sensor's bay has of its own, set up once the rest stands."""
 
     def true_value(self, scale_name: str, where: str = "") -> float:
         """What the scale would show without noise and at endless fineness."""
@@ -132,8 +135,13 @@ class World:
 
     def read(self, scale_name: str, where: str = "") -> Decimal:
         """What somebody reads there now, signed as the scale's directions say."""
-        noise = self._truth.unseen.echo_noise if scale_name == "echo" else 1.0
-        return scale(scale_name).read(self.true_value(scale_name, where), self._random, noise)
+        unseen = self._truth.unseen
+        return scale(scale_name).read(
+            self.true_value(scale_name, where),
+            self._random,
+            unseen.noise.get(scale_name, 1.0),
+            unseen.echo_step if scale_name == "echo" else 1.0,
+        )
 
     def truth_now(self) -> TruthNow:
         """The hidden state as it stands; nothing that the technician could read."""
@@ -163,10 +171,8 @@ class World:
 
     def set_line_laser(self) -> None:
         """Set it up and level it, as well as its bubble allows."""
-        self._line_laser_tilt = (
-            self._random.gauss(0.0, LINE_LASER_TILT_MM_PER_M / 1000.0),
-            self._random.gauss(0.0, LINE_LASER_TILT_MM_PER_M / 1000.0),
-        )
+        tilt = self._truth.unseen.line_laser_mm_per_m / 1000.0
+        self._line_laser_tilt = (self._random.gauss(0.0, tilt), self._random.gauss(0.0, tilt))
 
     def place_shim(self, spot: str, thickness_mm: float) -> None:
         """Raise the floor under a wheel; the car stands on it from now on."""
@@ -197,10 +203,20 @@ class World:
             self._toe_moved_deg[side] = self._some(unseen.settled_toe_sd_deg)
         self._rear_up_mm = self._some(unseen.settled_ride_sd_mm)
 
-    def change_heads(self) -> None:
-        """Each laser head to the other wheel, turned over about its beam."""
-        left, right = self._heads_deg["left"], self._heads_deg["right"]
-        self._heads_deg = {"left": -right, "right": -left}
+    def change_heads(self, *, own_wheels: bool = False) -> None:
+        """Each laser head to the other wheel, turned over about its beam; or back to its own."""
+        left, right = self._truth.unseen.head_left_deg, self._truth.unseen.head_right_deg
+        changed = {"left": -right, "right": -left}
+        self._heads_deg = {"left": left, "right": right} if own_wheels else changed
+
+    def shim_bar(self, *, is_in: bool) -> None:
+        """The shim of the monthly check between the mirror bar's left end and its seat, or out."""
+        stand = self._bay.stand
+        if stand.check_shim_mm is None or stand.check_base_mm is None:
+            raise RehearsalError("the bay file has no check_shim_mm and check_base_mm: wanted both")
+        thick_mm = stand.check_shim_mm + self._random.gauss(0.0, stand.check_shim_doubt_mm)
+        base_mm = stand.check_base_mm + self._random.gauss(0.0, stand.check_base_doubt_mm)
+        self._bar_left_deg = math.degrees(math.asin(thick_mm / base_mm)) if is_in else 0.0
 
     def lock_screws(self) -> None:
         """Tighten the lock nuts; the screws give a little."""
@@ -273,6 +289,15 @@ class World:
             + random.gauss(0.0, hands.tilt_disturbs_mm_per_m),
         )
 
+    def set_stand(self) -> None:
+        """Bring the stand to where its scales read as they should; look twice, as people do."""
+        for _ in range(2):
+            self.level_stand(-float(self.read("level")))
+            self.tilt_plate(-float(self.read("plumb")))
+            unlike_mm = float(self.read("arm", "left") - self.read("arm", "right"))
+            too_far_mm = float(self.read("plate_distance")) - self._bay.stand.plate_distance_mm
+            self.move_stand(ahead_mm=-too_far_mm, left_mm=unlike_mm / 2.0)
+
     def lift_plate(self, up_mm: float) -> None:
         """Bring the plate up, or down below zero."""
         change = self._handling.amount(self._random, up_mm, self._handling.height_mm)
@@ -319,7 +344,8 @@ class World:
 
     def _spot_mm(self, where: str) -> float:
         centre = stand_centre(self.stand, self._stand_floor_mm())
-        return spot_shift_mm(self._beam(_side(where)), centre, stand_axes(self.stand))
+        bar = stand_axes(self.stand) @ turn_about_z(self._bar_left_deg)
+        return spot_shift_mm(self._beam(_side(where)), centre, bar)
 
     def _sheet_toe_deg(self, where: str) -> float:
         sheet = self._truth.sheet
@@ -381,6 +407,12 @@ class World:
             self._plate(),
             self._bay.stand.plate_distance_mm,
         ) + standing_wave_db(self._truth.face, (lean, swing), self._plate_distance_mm())
+
+    def _tool_deg_of_aim(self) -> tuple[float, float]:
+        """The aim as the scan tool tells it, with what the tool is off by."""
+        yaw_deg, elevation_deg = self._car.aim_deg(self._screws)
+        unseen = self._truth.unseen
+        return yaw_deg + unseen.tool_off_yaw_deg, elevation_deg + unseen.tool_off_elevation_deg
 
     def _tool_turns(self, where: str) -> float:
         yaw_deg, elevation_deg = self._car.aim_deg(self._screws)

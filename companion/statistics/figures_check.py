@@ -83,6 +83,8 @@ def figures_problems(record_path: Path) -> list[str]:
     done.
     """
     path = summaries_path(record_path)
+    if path.is_symlink():
+        return ["the figures beside the record are a link to another place"]
     if not path.is_file():
         return []
     with open_for_reading(record_path) as record, store_at(path) as store:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from companion.statistics.proportion import wilson_interval
+from companion.statistics.steadiness import Chart, PartTold, charts, parts_told
 from companion.statistics.summary import MEASURES, NOISE_NOT_KEPT
 from companion.statistics.variance_components import VarianceComponents, variance_components
 
@@ -58,6 +59,47 @@ class StageTime:
     share: float
 
 
+@dataclass(frozen=True)
+class Together:
+    """What many sessions say together: `parts` of every bay, all else of one.
+
+    `count` sessions are asked about for `hearing` and `times`.
+    """
+
+    bays: tuple[str, ...]
+    technicians: tuple[str, ...]
+    bay: str
+    technician: str
+    count: int
+    parts: tuple[PartTold, ...]
+    charts: tuple[Chart, ...]
+    by_technician: tuple[Repeatability, ...]
+    by_bay: tuple[Repeatability, ...]
+    hearing: tuple[HearingRate, ...]
+    times: tuple[StageTime, ...]
+
+
+def together(store: sqlite3.Connection, bay: str, technician: str) -> Together:
+    """All of it out of one record's summaries; an unknown bay is the first."""
+    bays, technicians = bays_and_technicians(store)
+    bay = bay if bay in bays else (bays[0] if bays else "")
+    choice = Choice(bay, technician)
+    found = charts(store)
+    return Together(
+        bays,
+        technicians,
+        bay,
+        technician,
+        session_count(store, choice),
+        parts_told(found),
+        tuple(chart for chart in found if chart.bay == bay),
+        repeatability(store, "technician", Choice(bay=bay)),
+        repeatability(store, "bay", Choice(technician=technician)),
+        hearing_rates(store, choice),
+        stage_times(store, choice),
+    )
+
+
 def bays_and_technicians(store: sqlite3.Connection) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The names that occur."""
     bays, technicians = (
@@ -77,12 +119,18 @@ def session_count(store: sqlite3.Connection, choice: Choice) -> int:
 def repeatability(store: sqlite3.Connection, by: By, choice: Choice) -> tuple[Repeatability, ...]:
     """Each measure split between and within technicians or bays, where there are repeats."""
     where, values = _where(choice)
-    groups: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
-    for name, group, value in store.execute(
+    rows = store.execute(
         f"SELECT name, {by}, value FROM measure JOIN session USING (number) WHERE {where} "  # noqa: S608
         f"ORDER BY {by}, number",
         values,
-    ):
+    )
+    return repeatability_of(rows, by)
+
+
+def repeatability_of(rows: Iterable[tuple[str, str, float]], by: By) -> tuple[Repeatability, ...]:
+    """The same out of (measure, group, value)."""
+    groups: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
+    for name, group, value in rows:
         groups[name][group].append(value)
     found = []
     for measure in MEASURES:
@@ -95,13 +143,19 @@ def repeatability(store: sqlite3.Connection, by: By, choice: Choice) -> tuple[Re
 def hearing_rates(store: sqlite3.Connection, choice: Choice) -> tuple[HearingRate, ...]:
     """How often an answer was refused or denied, by noise, the quietest first."""
     where, values = _where(choice)
-    counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for noise, outcome, times in store.execute(
+    rows = store.execute(
         f"SELECT noise, outcome, SUM(times) FROM heard JOIN session USING (number) WHERE {where} "  # noqa: S608
         "GROUP BY noise, outcome",
         values,
-    ):
-        counts[noise][outcome] = times
+    )
+    return hearing_rates_of(rows)
+
+
+def hearing_rates_of(rows: Iterable[tuple[int, str, int]]) -> tuple[HearingRate, ...]:
+    """The same out of (noise, outcome, times)."""
+    counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for noise, outcome, times in rows:
+        counts[noise][outcome] += times
     return tuple(_rate(noise, counts[noise]) for noise in sorted(counts) if _spoken(counts[noise]))
 
 
@@ -125,11 +179,17 @@ def _rate(noise: int, counts: dict[str, int]) -> HearingRate:
 def stage_times(store: sqlite3.Connection, choice: Choice) -> tuple[StageTime, ...]:
     """Where the day goes: each stage's quartiles, the longest first."""
     where, values = _where(choice)
-    times: dict[str, list[float]] = defaultdict(list)
-    for title, spent_s in store.execute(
+    rows = store.execute(
         f"SELECT title, seconds FROM stage JOIN session USING (number) WHERE {where}",  # noqa: S608
         values,
-    ):
+    )
+    return stage_times_of(rows)
+
+
+def stage_times_of(rows: Iterable[tuple[str, float]]) -> tuple[StageTime, ...]:
+    """The same out of (title, seconds)."""
+    times: dict[str, list[float]] = defaultdict(list)
+    for title, spent_s in rows:
         times[title].append(spent_s)
     whole = sum(map(sum, times.values())) or 1.0
     stages = [_stage_time(title, spent, whole) for title, spent in times.items()]

@@ -121,6 +121,18 @@ class Part:
 
 
 @dataclass(frozen=True)
+class PartTold:
+    """A part in one line: `changes` are measures with the opening of the first session after."""
+
+    bay: str
+    name: str
+    state: State
+    sessions: int
+    latest_utc: str
+    changes: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class Watched:
     """The latest job of a bay made the watch of one measure signal; `since` is when it began."""
 
@@ -176,6 +188,27 @@ def judged(found: Sequence[Chart]) -> list[Chart]:
             kept[place], place=change.place, p_value=change.p_value, adjusted_p=adjusted
         )
     return kept
+
+
+def told_of(part: Part) -> PartTold:
+    """The part in one line."""
+    return PartTold(
+        part.bay,
+        part.name,
+        part.state,
+        part.sessions,
+        max((chart.points[-1].opened_utc for chart in part.charts), default=""),
+        tuple(
+            (chart.measure, moved.opened_utc)
+            for chart in part.changed
+            if (moved := chart.changed_at) is not None
+        ),
+    )
+
+
+def parts_told(found: Iterable[Chart]) -> tuple[PartTold, ...]:
+    """The floor and the stand of each bay that has a chart, each in one line."""
+    return tuple(map(told_of, parts(found)))
 
 
 def parts(found: Iterable[Chart]) -> tuple[Part, ...]:

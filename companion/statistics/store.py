@@ -23,7 +23,7 @@ from companion.record.rows import event_of_row
 from companion.statistics.summary import KINDS, MEASURES, Summary, summary
 
 APPLICATION_ID = 0x42435354
-FORMAT = 4
+FORMAT = 5
 SESSIONS_A_COMMIT = 200
 Charted = tuple[str, dict[str, float]]
 """The bay of a session, and its measures."""
@@ -77,7 +77,7 @@ def store_at(path: Path | None) -> Iterator[sqlite3.Connection]:
 def writable(path: Path) -> Path | None:
     """That path, made where there is nothing; None in a folder that may not be written."""
     try:
-        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600))
+        os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600))
     except OSError:
         return None
     return path

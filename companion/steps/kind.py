@@ -18,18 +18,18 @@ from typing import Any
 
 from companion.dialogue.kind import DialogueKind
 from companion.facts.kinds import Fact, Unknown
-from companion.facts.shown import Card, Line, Table
+from companion.facts.shown import Card, Line, Say, Table
 from companion.job.kind import S
 
 
 class Kind(DialogueKind[S]):
     """One kind of step. A folder of `companion/steps`, or of one's own, has one as `KIND`."""
 
-    def report(self, facts: Sequence[Fact]) -> Table | None:
+    def report(self, facts: Sequence[Fact], say: Say) -> Table | None:
         """What the report shows of all such steps, by the facts of the whole session."""
         return None
 
-    def line(self, fact: Unknown) -> Line | None:
+    def line(self, fact: Unknown, say: Say) -> Line | None:
         """A fact of this kind's own in words; None for a fact that is none of its own."""
         return None
 

@@ -114,7 +114,28 @@ def add_person(
             raise StoreError(f"somebody logs in as {login!r} already") from error
         for site in sites:
             _let_see(connection, number, site)
-        return _made(connection, role, GROUPS[kind])
+        login_of_them = _made(connection, role, GROUPS[kind])
+        # The program that shows pages acts as each of them once they have logged in there.
+        connection.execute(
+            sql.SQL("GRANT {} TO companion_pages").format(sql.Identifier(login_of_them.role))
+        )
+        return login_of_them
+
+
+def add_pages(connection: Connection) -> Login:
+    """A login for the program that shows pages; it has no rights but to let people in."""
+    with connection.transaction():
+        role = _fresh_role(connection, "pages")
+        made = _made(connection, role, "companion_pages", "companion_indexer")
+        name = sql.Identifier(role)
+        connection.execute(sql.SQL("ALTER ROLE {} NOINHERIT").format(name))
+        # What it does not inherit, it has to be given by itself.
+        connection.execute(
+            sql.SQL("GRANT CONNECT ON DATABASE {} TO {}").format(
+                sql.Identifier(connection.info.dbname), name
+            )
+        )
+        return made
 
 
 def no_longer_see(connection: Connection, login: str, site: str) -> None:
@@ -133,6 +154,9 @@ def remove_person(connection: Connection, login: str) -> None:
     with connection.transaction():
         connection.execute("UPDATE store.person SET left_us = now() WHERE person = %s", (number,))
         connection.execute(sql.SQL("ALTER ROLE {} NOLOGIN").format(sql.Identifier(str(role))))
+        connection.execute(
+            sql.SQL("REVOKE {} FROM companion_pages").format(sql.Identifier(str(role)))
+        )
         for group in GROUPS.values():
             # An open connection has no rights from here on, too.
             connection.execute(
@@ -180,11 +204,11 @@ def _fresh_role(connection: Connection, what: str) -> str:
     return f"companion_{database}_{what}_{secrets.token_hex(4)}"
 
 
-def _made(connection: Connection, role: str, group: str) -> Login:
+def _made(connection: Connection, role: str, *groups: str) -> Login:
     password = secrets.token_urlsafe(24)
     connection.execute(
         sql.SQL("CREATE ROLE {} LOGIN PASSWORD {} IN ROLE {}").format(
-            sql.Identifier(role), password, sql.Identifier(group)
+            sql.Identifier(role), password, sql.SQL(", ").join(map(sql.Identifier, groups))
         )
     )
     return Login(role, password)

@@ -23,8 +23,13 @@ from companion.record.canonical import opening_hash
 from companion.store.migrating import migrations
 from companion.store.sealing import Problem, StoreSeal, marks_of, seal_problems
 
-GUARDED = ("job", "event", "mark", "sealed_head", "seal", "seal_leaf", "box_key", "keeping")
+GUARDED = (
+    *("job", "event", "mark", "sealed_head", "seal", "seal_leaf", "box_key", "keeping"),
+    *("outgoing", "comment"),
+)
 """What is only ever added to."""
+GROWING = {("job", "only_grows"), ("outgoing", "only_answered")}
+"""What may be changed of it, and the guard that says how."""
 _READ_AT_ONCE = 2_000
 _FUNCTION = re.compile(r"CREATE FUNCTION store\.(\w+)\(.*?\bAS \$\$(.*?)\$\$", re.DOTALL)
 _EVENTS = """
@@ -248,7 +253,7 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         (table, name, "O", "never_changed")
         for table in (*GUARDED, *partitions)
         for name in ("never_changed", "never_emptied")
-    } | {("job", "only_grows", "O", "only_grows")}
+    } | {(table, name, "O", name) for table, name in GROWING}
     for table, name, _, _ in sorted(expected ^ set(triggers)):
         yield Problem("", f"the guard {name} of {table} is off, another one, or was put in")
     # From the catalogue itself: the information schema tells each role of its own rights alone.
@@ -260,6 +265,8 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         "AND NOT (g.privilege_type = 'SELECT' AND g.grantee IN ('companion_box'::regrole, "
         "'companion_supervisor'::regrole, 'companion_auditor'::regrole, "
         "'companion_keeper'::regrole)) "
+        "AND NOT (c.relname IN ('job', 'event', 'box', 'site') "
+        "AND g.privilege_type = 'SELECT' AND g.grantee = 'companion_indexer'::regrole) "
         "AND NOT (c.relname IN ('seal', 'seal_leaf') AND g.privilege_type = 'INSERT' "
         "AND g.grantee = 'companion_keeper'::regrole) GROUP BY 1 ORDER BY 1"
     ).fetchall():
@@ -267,6 +274,19 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
     for (table,) in connection.execute(
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
-        "'refusal', 'box_key', 'site') OR relispartition AND relkind = 'r') ORDER BY 1"
+        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session') "
+        "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():
         yield Problem("", f"the rows of {table} are no longer kept apart")
+    for (table,) in connection.execute(
+        "SELECT relname::text FROM pg_class WHERE relnamespace = 'reading'::regnamespace "
+        "AND relkind = 'r' AND NOT relrowsecurity ORDER BY 1"
+    ).fetchall():
+        yield Problem("", f"the rows of {table} that the pages read are no longer kept apart")
+    for (named,) in connection.execute(
+        "SELECT polname::text || ' of ' || polrelid::regclass FROM pg_policy p "
+        "WHERE pg_get_expr(polqual, polrelid) = 'true' AND NOT polroles <@ ARRAY["
+        "'companion_auditor'::regrole::oid, 'companion_keeper'::regrole, "
+        "'companion_indexer'::regrole] ORDER BY 1"
+    ).fetchall():
+        yield Problem("", f"the policy {named} lets more see everything than it was made for")

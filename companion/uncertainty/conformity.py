@@ -17,7 +17,6 @@ from companion.errors import MeasureError
 Answer = Literal["inside", "outside", "too_close"]
 
 _ROOT_2 = math.sqrt(2.0)
-_HALVINGS = 60
 
 
 @dataclass(frozen=True)
@@ -30,14 +29,14 @@ class Verdict:
 
 def _check(u: float, low: float, high: float) -> None:
     if math.isnan(u) or u < 0.0 or math.isinf(u):
-        raise MeasureError(f"found a doubt of {u}; wanted is a finite one that is not negative")
+        raise MeasureError(f"found a doubt of {u}; wanted: a finite one that is not negative")
     if math.isnan(low) or math.isnan(high) or low > high:
-        raise MeasureError(f"found limits {low} to {high}; wanted is the lower one first")
+        raise MeasureError(f"found limits {low} to {high}; wanted: the lower one first")
 
 
 def _check_level(level: float) -> None:
     if not 0.5 < level < 1.0:
-        raise MeasureError(f"found a wanted certainty of {level}; wanted is 0.5 to 1")
+        raise MeasureError(f"found a wanted certainty of {level}; wanted: 0.5 to 1")
 
 
 def probability_inside(value: float, u: float, low: float, high: float) -> float:
@@ -48,7 +47,7 @@ def probability_inside(value: float, u: float, low: float, high: float) -> float
     """
     _check(u, low, high)
     if not math.isfinite(value):
-        raise MeasureError(f"found the value {value}; wanted is a finite number")
+        raise MeasureError(f"found the value {value}; wanted: a finite number")
     if u == 0.0:
         return 1.0 if low <= value <= high else 0.0
     scale = u * _ROOT_2
@@ -98,30 +97,6 @@ def can_ever_pass(u: float, low: float, high: float, level: float = 0.95) -> boo
     """Whether any result at all could be called inside with this doubt."""
     _check_level(level)
     return best_possible_probability(u, low, high) >= level
-
-
-def acceptance_limits(
-    u: float, low: float, high: float, level: float = 0.95
-) -> tuple[float, float] | None:
-    """The lowest and highest value that is still `inside`; None if there is none.
-
-    Found by halving on the two-sided probability, to well under 1e-9 of the span (finite limits).
-    """
-    if not (math.isfinite(low) and math.isfinite(high)):
-        raise MeasureError("acceptance limits need both a lower and an upper limit")
-    if not can_ever_pass(u, low, high, level):
-        return None
-    middle = (low + high) / 2.0
-    passes, fails = 0.0, (high - low) / 2.0
-    if probability_inside(middle + fails, u, low, high) >= level:
-        return low, high
-    for _ in range(_HALVINGS):
-        reach = (passes + fails) / 2.0
-        if probability_inside(middle + reach, u, low, high) >= level:
-            passes = reach
-        else:
-            fails = reach
-    return middle - passes, middle + passes
 
 
 def repeats_to_settle(

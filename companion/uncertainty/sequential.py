@@ -21,13 +21,17 @@ from numpy.typing import NDArray
 from companion.errors import MeasureError
 from companion.uncertainty.bivariate import below
 
+Array = NDArray[np.float64]
 Spending = Literal["pocock", "obrien_fleming"]
 
 _NORMAL = NormalDist()
 _REACH_SD = 8.0
 _PANELS = 12
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_HALVINGS = 40
+_HALVINGS = 60
+_SETTLED = 1e-11
+# So many tables of places stay within a processor's memory.
+_AT_ONCE = 64
 # Two looks closer than this in information are one look taken again.
 _SAME_INFORMATION = 1e-9
 # Information counts to this part, so that looks of many jobs share what was worked out.
@@ -55,7 +59,7 @@ def spent(spending: Spending, risk: float, fraction: float) -> float:
     """
     if not (0.0 < risk < 0.5 and fraction >= 0.0):
         raise MeasureError(
-            f"looks: found a risk of {risk} at {fraction}; wanted are 0 to 0.5, and 0 or more"
+            f"looks: found a risk of {risk} at {fraction}; wanted: 0 to 0.5, and 0 or more"
         )
     part = min(fraction, 1.0)
     if part == 0.0:
@@ -75,13 +79,10 @@ def bounds(
     taken to add alike. A look without new information adds nothing that was known beforehand, and
     is bounded on its own (Bonferroni). One sided.
     """
-    known = tuple(information[:most])
-    if not known:
-        known = (1.0,)
+    known = tuple(information[:most]) or (1.0,)
     step = known[0] if len(known) == 1 else max(known[-1] / len(known), _SAME_INFORMATION)
     whole = known + tuple(known[-1] + step * (i + 1) for i in range(most - len(known)))
-    parts = tuple(round(item / whole[-1], _INFORMATION_PLACES) for item in whole)
-    return _bounds(risk, most, spending, parts)
+    return _bounds(risk, most, spending, _parts(whole))
 
 
 def look_at(
@@ -98,79 +99,148 @@ def look_at(
     Raises MeasureError past the last look, or for a confidence that is not within 0.5 to 1.
     """
     if not 1 <= number <= most:
-        raise MeasureError(f"looks: found look {number} of at most {most}; wanted is one of those")
+        raise MeasureError(f"looks: found look {number} of at most {most}; wanted: one of those")
     if not 0.5 < confidence < 1.0:
-        raise MeasureError(f"looks: found a certainty of {confidence}; wanted is 0.5 to 1")
+        raise MeasureError(f"looks: found a certainty of {confidence}; wanted: 0.5 to 1")
     information = [1.0 / max(u, 1e-9) ** 2 for u in standard_uncertainties[:number]]
-    z = bounds(1.0 - confidence, most, spending, information)[number - 1]
+    known = information or [float(at) for at in range(1, number + 1)]
+    z = _bounds(1.0 - confidence, most, spending, _parts(known))[number - 1]
     return Look(number, most, _NORMAL.cdf(z), spent(spending, 1.0 - confidence, number / most))
 
 
-def crossing_probabilities(
-    critical: Sequence[float], information: Sequence[float]
-) -> tuple[float, ...]:
-    """Probability that each look is the first whose z passes its critical value, at the limit.
+def levels_at(
+    confidence: float,
+    number: int,
+    most: int,
+    standard_uncertainties: NDArray[np.float64],
+    spending: Spending = "pocock",
+) -> NDArray[np.float64]:
+    """The level of `look_at` for n means at once; n x number, each mean's doubt at every look."""
+    information = 1.0 / np.maximum(standard_uncertainties, 1e-9) ** 2
+    parts = np.round(information / information[:, -1:], _INFORMATION_PLACES)
+    kinds, where = np.unique(parts, axis=0, return_inverse=True)
+    z = bounds_of_each(1.0 - confidence, most, spending, kinds)[:, -1]
+    levels = np.array([_NORMAL.cdf(item) for item in z.tolist()])
+    found: NDArray[np.float64] = levels[where.reshape(-1)]
+    return found
 
-    `information` must rise from look to look. The z of looks i < j have the correlation
-    sqrt(information i / information j), as a mean's have when readings are added to it.
+
+class Walk:
+    """The score z sqrt(information) of what has not yet crossed, as weights on places.
+
+    At the limit; `information` has to rise from look to look. The z of looks i < j have the
+    correlation sqrt(information i / information j), as a mean's have when readings are added to it.
+
+    n walks side by side: places and weights n x m.
     """
-    walk = _Walk()
-    return tuple(walk.cross(z, at) for z, at in zip(critical, information, strict=True))
 
+    def __init__(self, count: int) -> None:
+        self._places = np.zeros((count, 1))
+        self._weights = np.ones((count, 1))
+        self._information = np.zeros(count)
 
-class _Walk:
-    """The score z sqrt(information) of what has not yet crossed, as weights on places."""
+    def beyond(self, z: Array, information: Array) -> tuple[Array, Array]:
+        """Probability that the next look is the first to pass z, and how fast it falls with z."""
+        sd = np.sqrt(information - self._information)
+        root = np.sqrt(information)
+        away = ((z * root)[:, None] - self._places) / sd[:, None]
+        density = np.exp(-0.5 * away * away) / math.sqrt(2.0 * math.pi)
+        passed = np.einsum("nm,nm->n", self._weights, below(-away))
+        falls = np.einsum("nm,nm->n", self._weights, density) * root / sd
+        return passed, falls
 
-    def __init__(self) -> None:
-        self._places: NDArray[np.float64] = np.zeros(1)
-        self._weights: NDArray[np.float64] = np.ones(1)
-        self._information = 0.0
-
-    def beyond(self, z: float, information: float) -> float:
-        """Probability that the next look is the first to pass z."""
-        sd = math.sqrt(information - self._information)
-        away = (z * math.sqrt(information) - self._places) / sd
-        return float(self._weights @ below(-away))
-
-    def cross(self, z: float, information: float) -> float:
-        """As `beyond`, and go on with what did not pass."""
-        passed = self.beyond(z, information)
-        sd = math.sqrt(information - self._information)
-        low, high = -_REACH_SD * math.sqrt(information), z * math.sqrt(information)
-        edges = np.linspace(low, high, _PANELS + 1)
-        half = (edges[1] - edges[0]) / 2.0
-        places = (edges[:-1, None] + half * (1.0 + _NODES)).ravel()
-        steps = (places[:, None] - self._places) / sd
-        density = np.exp(-0.5 * steps * steps) / (math.sqrt(2.0 * math.pi) * sd)
-        self._weights = (density @ self._weights) * np.tile(half * _WEIGHTS, _PANELS)
+    def cross(self, z: Array, information: Array) -> None:
+        """Go on with what did not pass."""
+        sd, root = np.sqrt(information - self._information), np.sqrt(information)
+        low, high = -_REACH_SD * root, z * root
+        half = (high - low) / (2.0 * _PANELS)
+        middles = low[:, None] + half[:, None] * (2.0 * np.arange(_PANELS) + 1.0)
+        places = (middles[:, :, None] + half[:, None, None] * _NODES).reshape(len(z), -1)
+        steps = (places[:, :, None] - self._places[:, None, :]) / sd[:, None, None]
+        density = np.exp(-0.5 * steps * steps)
+        weights = np.einsum("npm,nm->np", density, self._weights)
+        weights = weights / (math.sqrt(2.0 * math.pi) * sd)[:, None]
+        self._weights = weights * half[:, None] * np.tile(_WEIGHTS, _PANELS)
         self._places, self._information = places, information
-        return passed
+
+    def go(self, new: NDArray[np.bool_], z: Array, information: Array) -> None:
+        """`cross` for some of the walks; the others stay as they are."""
+        if not np.any(new):
+            return
+        moved = Walk(0)
+        moved._places, moved._weights = self._places[new], self._weights[new]
+        moved._information = self._information[new]
+        moved.cross(z[new], information[new])
+        if np.all(new):
+            self._places, self._weights = moved._places, moved._weights
+        else:
+            self._places = _rows(self._places, moved._places, new)
+            self._weights = _rows(self._weights, moved._weights, new)
+        self._information = np.where(new, information, self._information)
+
+
+def _rows(kept: Array, moved: Array, new: NDArray[np.bool_]) -> Array:
+    """Both kinds of rows in one table; the shorter ones are filled up with weights of nothing."""
+    table = np.zeros((len(kept), max(kept.shape[1], moved.shape[1])))
+    table[:, : kept.shape[1]] = kept
+    table[new] = 0.0
+    table[new, : moved.shape[1]] = moved
+    return table
+
+
+def _parts(information: Sequence[float]) -> tuple[float, ...]:
+    return tuple(round(item / information[-1], _INFORMATION_PLACES) for item in information)
 
 
 @lru_cache(maxsize=8192)
 def _bounds(
     risk: float, most: int, spending: Spending, information: tuple[float, ...]
 ) -> tuple[float, ...]:
-    walk = _Walk()
-    found: list[float] = []
-    reached = 0.0
-    before = 0.0
-    for number, at in enumerate(information, 1):
+    return tuple(bounds_of_each(risk, most, spending, np.array([information]))[0].tolist())
+
+
+def bounds_of_each(
+    risk: float, most: int, spending: Spending, information: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """As `bounds`, for n rows of information, n x the looks that are known; only of those looks."""
+    if len(information) > _AT_ONCE:
+        pieces = np.array_split(information, -(-len(information) // _AT_ONCE))
+        return np.concatenate([bounds_of_each(risk, most, spending, part) for part in pieces])
+    walk = Walk(len(information))
+    found = np.empty_like(information)
+    reached, before = np.zeros(len(information)), 0.0
+    looks = information.shape[1]
+    for number in range(1, looks + 1):
+        at = information[:, number - 1]
         allowed = spent(spending, risk, number / most)
-        share = allowed - before
-        before = allowed
-        if at <= reached + _SAME_INFORMATION:
-            found.append(_NORMAL.inv_cdf(1.0 - share))
-            continue
-        low, high = -2.0, _REACH_SD
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2.0
-            if walk.beyond(middle, at) > share:
-                low = middle
-            else:
-                high = middle
-        # The side on which a little less than the share is spent.
-        found.append(high)
-        walk.cross(high, at)
-        reached = at
-    return tuple(found)
+        share, before = allowed - before, allowed
+        alone = _NORMAL.inv_cdf(1.0 - share)
+        new = at > reached + _SAME_INFORMATION
+        if number == 1:
+            z = np.full(len(at), alone)
+        else:
+            z = np.where(new, _crossed_by(walk, share, np.where(new, at, reached + 1.0)), alone)
+        found[:, number - 1] = z
+        if number < looks:
+            walk.go(new, z, at)
+        reached = np.where(new, at, reached)
+    return found
+
+
+def _crossed_by(walk: Walk, share: float, information: Array) -> Array:
+    """The z that `share` of each walk passes: Newton's method, halving where that leads astray."""
+    low = np.full(len(information), -2.0)
+    high = np.full(len(information), _REACH_SD)
+    # Never above what it would be without earlier looks.
+    z = np.full(len(information), _NORMAL.inv_cdf(1.0 - share))
+    for _ in range(_HALVINGS):
+        passed, falls = walk.beyond(z, information)
+        too_low = passed > share
+        low, high = np.where(too_low, z, low), np.where(too_low, high, z)
+        step = (passed - share) / np.maximum(falls, 1e-300)
+        if float(np.max(np.abs(step))) < _SETTLED:
+            break
+        nearer = z + step
+        astray = (np.abs(step) >= _SETTLED) & ~((nearer > low) & (nearer < high))
+        z = np.where(astray, (low + high) / 2.0, nearer)
+    return z

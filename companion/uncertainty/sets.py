@@ -112,8 +112,8 @@ def judge_sets(
     the sets' differences do. `degrees_of_freedom`: by budget line, those that rest on few repeats.
     `look` counts every set that was measured at these screws, those taken back as well.
 
-    Inside needs the level of this look with the doubts as they are, and `confidence` with any one
-    doubt that the job does not check `WRONG_BY` times as large.
+    Inside needs the level of this look with the doubts as they are, and with any one doubt that the
+    job does not check `WRONG_BY` times as large: what is wrong stays so at every look.
     """
     misfits = [mean_of(of_sets) for of_sets in zip(*redundancy.misfits, strict=True)]
     ripple = held_against(scatter_of_misfits(misfits))
@@ -154,7 +154,7 @@ def judge_sets(
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":
         answer = "refused"
-    elif probability >= found.level and if_wrong >= confidence:
+    elif min(probability, if_wrong) >= found.level:
         answer = "inside"
     elif probability <= 1.0 - confidence:
         answer = "outside"

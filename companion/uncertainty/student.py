@@ -3,26 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
 from statistics import NormalDist
 
 from companion.errors import MeasureError
-from companion.uncertainty.measured import Measured, effective_degrees_of_freedom
 
 _TERMS = 10_000
 _TINY = 1e-300
 _HALVINGS = 200
-
-
-@dataclass(frozen=True)
-class Expanded:
-    """An expanded uncertainty U = k u that covers the true value with `level`."""
-
-    expanded_u: float
-    coverage_factor: float
-    degrees_of_freedom: float
-    level: float
 
 
 def _beta_fraction(a: float, b: float, x: float) -> float:
@@ -63,7 +50,7 @@ def t_upper_tail(t: float, degrees_of_freedom: float) -> float:
     """Probability of more than `t` (0 or above); the normal distribution for infinite dof."""
     if not (t >= 0.0 and degrees_of_freedom > 0.0):
         raise MeasureError(
-            f"Student's t: found t {t} with {degrees_of_freedom} degrees of freedom; wanted are "
+            f"Student's t: found t {t} with {degrees_of_freedom} degrees of freedom; wanted: "
             "0 or more, and more than 0"
         )
     if math.isinf(degrees_of_freedom):
@@ -80,7 +67,7 @@ def t_factor(level: float, degrees_of_freedom: float) -> float:
     By halving on `t_upper_tail`, to about 1e-12. Raises MeasureError unless 0 < level < 1.
     """
     if not 0.0 < level < 1.0:
-        raise MeasureError(f"Student's t: found a level of {level}; wanted is 0 to 1")
+        raise MeasureError(f"Student's t: found a level of {level}; wanted: 0 to 1")
     if math.isinf(degrees_of_freedom):
         return NormalDist().inv_cdf(0.5 + level / 2.0)
     tail = (1.0 - level) / 2.0
@@ -98,36 +85,13 @@ def t_factor(level: float, degrees_of_freedom: float) -> float:
     return (low + high) / 2.0
 
 
-def expand(
-    result: Measured, degrees_of_freedom: Mapping[str, float], level: float = 0.95
-) -> Expanded:
-    """U = t u with Welch-Satterthwaite's effective degrees of freedom, not rounded down.
-
-    Method: JCGM 100:2008, annex G. `degrees_of_freedom` by base reading; one left out is known
-    for certain.
-    """
-    dof = effective_degrees_of_freedom(result, degrees_of_freedom)
-    factor = t_factor(level, dof)
-    return Expanded(factor * result.u, factor, dof, level)
-
-
 def widening(level: float, degrees_of_freedom: float) -> float:
     """Student's over the normal one-sided quantile at `level` (0.5 to 1): 1 or more.
 
     A doubt widened by it may be used with the normal distribution at that level.
     """
     if not 0.5 < level < 1.0:
-        raise MeasureError(f"Student's t: found a level of {level}; wanted is 0.5 to 1")
+        raise MeasureError(f"Student's t: found a level of {level}; wanted: 0.5 to 1")
     if math.isinf(degrees_of_freedom):
         return 1.0
     return t_factor(2.0 * level - 1.0, degrees_of_freedom) / NormalDist().inv_cdf(level)
-
-
-def degrees_of_freedom_of(relative_doubt: float) -> float:
-    """Degrees of freedom of a u that is itself known only to a fraction: 1 / (2 r^2).
-
-    JCGM 100:2008, G.4.2. Raises MeasureError for a fraction that is not above zero.
-    """
-    if not relative_doubt > 0.0:
-        raise MeasureError(f"found a relative doubt of {relative_doubt}; wanted is more than 0")
-    return 0.5 / relative_doubt**2

@@ -15,10 +15,11 @@ Say = Callable[..., str]
 _OPEN, _CLOSE = "\ue000", "\ue001"
 
 
-def page_templates(folder: Path) -> jinja2.Environment:
-    """The templates of a folder: everything put in is escaped, and a missing value is an error."""
+def page_templates(*folders: Path) -> jinja2.Environment:
+    """The templates of folders, the first that has one: everything put in is escaped, and a
+    missing value is an error."""
     return jinja2.Environment(
-        loader=jinja2.FileSystemLoader(folder),
+        loader=jinja2.FileSystemLoader(folders),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

@@ -4,6 +4,7 @@
 yes-or-no = ¿Sí o no?
 yes-or-which = ¿Sí, o cuál no?
 say-done = Di hecho.
+say-done-to-all = Di todo hecho.
 say-continue = Di continuar.
 say-continue-or-end = Di continuar, o terminar el trabajo.
 not-touched-or-moved = Di todo igual, o se ha movido.
@@ -26,10 +27,10 @@ way = { DIRECTION($way) }
 which-way = ¿{ CAPITAL(LIST($ways, last: "or")) }? Por ejemplo, { $example }.
 does-not-fit = Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
-implausible = He oído { $heard }. Espero de { $low } a { $high }. Léelo otra vez.
+implausible = He oído { $heard }. Espero entre { $low } y { $high }. Léelo otra vez.
 far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
 
-not-allowed = { CAPITAL($heard) }. Se quiere: de { $low } a { $high }.
+not-allowed = { CAPITAL($heard) }. Debe estar entre { $low } y { $high }.
 
 sorry = ¿Perdón?
 not-taken = No lo tomo.
@@ -79,6 +80,7 @@ voice-checked =
 
 sides = Izquierda y derecha son las del coche.
 cautions-known = Las advertencias de hoy siguen en pie. Están en la pantalla.
+instrument-overdue = Certificado caducado: { $name }.
 
 could-never-pass = Estos ficheros no pueden dar un resultado en { LOWER(LIST($titles)) }. Avisa a tu supervisor.
 
@@ -90,6 +92,7 @@ noise-loud = Hay ruido. Habla cerca del micrófono; puede que pregunte dos veces
 noise-too_loud = Aquí hay demasiado ruido. Usa el teclado o el pedal, o espera a que haya menos.
 
 why-ended = terminado por el técnico
+why-touched = tocado mientras el acompañante estaba apagado
 why-taken-back = retirado por el técnico
 why-correction-taken-back = corrección retirada por el técnico
 drift-floor = Es probable que el suelo de este puesto haya cambiado. Haz que lo revisen antes del próximo trabajo.

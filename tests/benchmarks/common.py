@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
+from scipy.stats import beta
 
 Job = TypeVar("Job")
 Outcome = TypeVar("Outcome")
@@ -83,3 +84,8 @@ def finish(result: Mapping[str, Any], *, seed: int, json_alone: bool) -> None:
         for name, value in told.items():
             print(f"{name.replace('_', ' '):28s} {value}")
     print(json.dumps(told), flush=True)
+
+
+def rate_at_most(count: int, trials: int, level: float = 0.95) -> float:
+    """Exact one-sided upper bound of a rate (Clopper and Pearson)."""
+    return 1.0 if count == trials else float(beta.ppf(level, count + 1, trials - count))

@@ -6,7 +6,9 @@ At the limit: one axis a ten-thousandth of a degree outside. An "inside" there i
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -17,19 +19,51 @@ from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.truth import Spread
 from companion.speech.silent import SilentVoice
-from companion.uncertainty.risk import rate_at_most
-from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
-from tests.benchmarks.hostile_bay import DISTURBANCES, larger, stated_by
-from tests.benchmarks.hostile_decisions import Outcome, decisions
+from tests.benchmarks.common import Results, on_all_cores, percentile, rate_at_most, rounded
+from tests.benchmarks.hostile_at_once import (
+    ManyOutcomes,
+    decide_many,
+    measured_by_echo,
+    measured_by_tool,
+)
+from tests.benchmarks.hostile_bay import DISTURBANCES, draw, larger, stated_by
+from tests.benchmarks.hostile_decisions import MOST_LOOKS, at_the_limit
 from tests.benchmarks.rehearse import loaded_job
+
+AimRoute = Literal["echo_levels", "tool_angle"]
 
 NAME = "hostile"
 WHAT = "each error as large as stated and three times as large: false inside, coverage, refusals"
 
 TIMES = {"stated": 1.0, "three times": 3.0}
-AT_ONCE = 250
-# Locking comes before the sets that count, and the tool's angle is another route: in jobs alone.
-JOBS_ALONE = ("locking", "tool")
+AT_ONCE = 2_000
+# What is wrong with a scan tool is seen where its angles are used.
+BY_TOOL = "tool_off_deg"
+
+# What a row is called in the whole bay.
+IN_THE_BAY = {
+    "echo_noise_db": "echo",
+    "echo_step_db": "echo_step",
+    "detent_deg": "detents",
+    "spot_noise_mm": "spot",
+    "run_out_noise_mm": "arm",
+    "head_out_deg": "head_out",
+    "plate_to_bar_deg": "plate_to_bar",
+    "settled_toe_deg": "settled_toe",
+    "wheel_back_deg": "wheel_back",
+    "plumb_scale_mm_per_m": "level",
+    "line_laser_deg": "line_laser",
+    "settled_pitch_deg": "settled_pitch",
+    "ride_height_mm": "ride_height",
+    "hinge_mm": "hinge",
+    "flatness_mm": "flatness",
+    "ripple_db": "ripple",
+    "beam_width_share": "beam_width",
+    "plate_span_mm": "plate_size",
+    "lock_deg": "lock",
+    BY_TOOL: "tool",
+    "all": "all",
+}
 
 
 @dataclass(frozen=True)
@@ -52,49 +86,42 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Results:
     """All rows; `all` last."""
-    names = (*DISTURBANCES, *JOBS_ALONE, "all")
+    names = (*DISTURBANCES, "all")
     if options.only:
         names = tuple(options.only.split(","))
-    rows = []
-    for number, name in enumerate(names):
-        for size in TIMES:
-            count = 0 if name in JOBS_ALONE else options.decisions
-            pieces = -(-count // AT_ONCE)
-            tasks = [
-                Row(name, size, -(-count // pieces), (options.seed, number, len(size), piece))
-                for piece in range(pieces)
-            ]
-            parts_done = on_all_cores(run_part, tasks, options.workers)
-            told = tell(name, size, [item for piece in parts_done for item in piece])
-            jobs = [(options.seed * 1_000_000 + n, name, TIMES[size]) for n in range(options.jobs)]
-            rows.append(told | tell_jobs(list(on_all_cores(run_job, jobs, options.workers))))
-    return {"benchmark": NAME, "rows": rows}
+    rows = [(name, size) for name in names for size in TIMES]
+    pieces = -(-options.decisions // AT_ONCE)
+    tasks = [
+        Row(name, size, -(-options.decisions // pieces), (options.seed, number, piece))
+        for number, (name, size) in enumerate(rows)
+        for piece in range(pieces)
+    ]
+    jobs = [
+        (options.seed * 1_000_000 + n, name, TIMES[size])
+        for name, size in rows
+        for n in range(options.jobs)
+    ]
+    decided = list(on_all_cores(run_part, tasks, options.workers, 1))
+    done = list(on_all_cores(run_job, jobs, options.workers))
+    told = []
+    for number, (name, size) in enumerate(rows):
+        parts = decided[number * pieces : (number + 1) * pieces]
+        of_jobs = done[number * options.jobs : (number + 1) * options.jobs]
+        found = (tell(parts) if parts else {"decisions": 0}) | tell_jobs(of_jobs)
+        told.append({"disturbance": name, "size": size} | found)
+    return {"benchmark": NAME, "rows": told}
 
 
-def run_part(task: Row) -> list[Outcome]:
-    """Some of a row's decisions, from their own seed."""
-    stated = stated_by(loaded_job().plan.files.bay)
+def run_part(task: Row) -> ManyOutcomes:
+    """Some of a row's decisions, from their own seed; every second one was foreseen."""
+    files = loaded_job().plan.files
+    stated = stated_by(files.bay, files.mount)
     real = larger(stated, task.disturbance, TIMES[task.size])
-    return decisions(np.random.default_rng(task.seed), real, stated, task.count)
-
-
-# What a row of decisions is called in the whole bay; the others are noise of single scales there.
-IN_THE_BAY = {
-    "echo_noise_db": "echo_noise",
-    "head_out_deg": "head_out",
-    "plate_to_bar_deg": "plate_to_bar",
-    "settled_toe_deg": "settled_toe",
-    "wheel_back_deg": "wheel_back",
-    "plumb_scale_mm_per_m": "level",
-    "settled_pitch_deg": "settled_pitch",
-    "hinge_mm": "hinge",
-    "flatness_mm": "flatness",
-    "ripple_db": "ripple",
-    "plate_span_mm": "plate_size",
-    "locking": "lock",
-    "tool": "tool",
-    "all": "all",
-}
+    generator = np.random.default_rng(task.seed)
+    drawn = draw(generator, real, at_the_limit(generator, task.count), MOST_LOOKS)
+    by_tool = task.disturbance == BY_TOOL
+    found = (measured_by_tool if by_tool else measured_by_echo)(drawn, stated)
+    return decide_many(found, drawn, stated, np.arange(task.count) % 2 == 0)
 
 
 @dataclass(frozen=True)
@@ -107,13 +134,12 @@ class Job:
     error: str = ""
 
 
-def run_job(task: tuple[int, str, float]) -> Job | None:
-    """One rehearsal, typed, with this disturbance so many times as large; None: not in the bay."""
+def run_job(task: tuple[int, str, float]) -> Job:
+    """One rehearsal, typed, with this disturbance so many times as large as stated."""
     seed, name, times = task
-    if name not in IN_THE_BAY:
-        return None
     spread = Spread(times={IN_THE_BAY[name]: times})
-    scenario = Scenario(answers={"aim_route": "tool_angle" if name == "tool" else "echo_levels"})
+    route: AimRoute = "tool_angle" if name == BY_TOOL else "echo_levels"
+    scenario = Scenario(answers={"aim_route": route})
     rehearsal = make_rehearsal(loaded_job(), seed, spread=spread, scenario=scenario)
     try:
         done = run_rehearsal(
@@ -125,34 +151,30 @@ def run_job(task: tuple[int, str, float]) -> Job | None:
     return Job(score.companion_said == "inside", score.false_inside, score.rounds)
 
 
-def tell_jobs(found: list[Job | None]) -> dict[str, object]:
-    """The jobs of one row."""
-    jobs = [job for job in found if job is not None]
+def tell(parts: Sequence[ManyOutcomes]) -> Results:
+    """The decisions of one row; rates as parts of one, false insides of all decisions."""
+    inside, noticed, would, covered = (
+        np.concatenate([getattr(part, name) for part in parts])
+        for name in ("inside", "noticed", "would_be_inside", "covered")
+    )
+    count, false = len(inside), int(inside.sum())
+    return {
+        "decisions": count,
+        "false_inside": rounded(false / count),
+        "false_inside_upper95": rounded(rate_at_most(false, count)),
+        "coverage95": rounded(float(covered.sum()) / (2 * count)),
+        "refused_or_noticed": rounded(float(noticed.mean())),
+        # Of those that would be false, were nothing noticed; 1 where there is none.
+        "noticed_of_false": rounded(float(noticed[would].mean()) if would.any() else 1.0),
+    }
+
+
+def tell_jobs(jobs: Sequence[Job]) -> Results:
+    """The whole jobs of one row."""
     return {
         "jobs": len(jobs),
         "jobs_false_inside": sum(job.false_inside for job in jobs),
         "jobs_inside": sum(job.said_inside for job in jobs),
         "rounds_p95": percentile([float(job.rounds) for job in jobs if job.said_inside], 95),
         "jobs_with_errors": sum(bool(job.error) for job in jobs),
-    }
-
-
-def tell(name: str, size: str, found: list[Outcome]) -> dict[str, object]:
-    """One row of the answer; rates as parts of one."""
-    count = len(found)
-    false = sum(item.inside for item in found)
-    would = [item for item in found if item.would_be_inside]
-    if not found:
-        return {"disturbance": name, "size": size, "decisions": 0}
-    return {
-        "disturbance": name,
-        "size": size,
-        "decisions": count,
-        "false_inside": rounded(false / count),
-        "false_inside_upper95": rounded(rate_at_most(false, count)),
-        "coverage95": rounded(sum(item.covered for item in found) / (2 * count)),
-        "refused_or_noticed": rounded(sum(item.noticed for item in found) / count),
-        "noticed_of_false": rounded(
-            sum(item.noticed for item in would) / len(would) if would else 1.0
-        ),
     }

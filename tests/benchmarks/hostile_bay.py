@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.job.setup_files import Bay
+from companion.job.setup_files import Bay, MountModel
 
 Array = NDArray[np.float64]
 
@@ -23,7 +23,9 @@ DISTANCE_MM = 1200.0
 PATH_MM = 4700.0
 WHEELBASE_MM = 2700.0
 LEANS_DEG = (5.0, 2.5, 0.0, -2.5, -5.0)
-_NOSE_UP = np.array([0.5, 0.5, -0.5, -0.5])
+# A screw with a pitch of 0.8 mm on a lever of 60 mm.
+_DEG_A_TURN = math.degrees(math.atan(0.8 / 60.0))
+TOOL_NOISE_DEG = 0.03
 
 
 @dataclass(frozen=True)
@@ -51,11 +53,13 @@ class Sizes:
     flatness_mm: float = 0.03
     ripple_db: float = 0.04
     beam_width_share: float = 0.012
+    lock_deg: float = 0.015
+    tool_off_deg: float = 0.018
     plate_span_mm: float = 600.0
 
 
-def stated_by(bay: Bay) -> Sizes:
-    """As the bay file states them; what is no figure of it is that of the shipped job."""
+def stated_by(bay: Bay, mount: MountModel) -> Sizes:
+    """As bay and mount files state them; what is no figure of them is that of the shipped job."""
     stand = bay.stand
     return Sizes(
         detent_deg=stand.detent_doubt_deg,
@@ -70,6 +74,7 @@ def stated_by(bay: Bay) -> Sizes:
         flatness_mm=stand.plate_flatness_mm,
         ripple_db=stand.ripple_db,
         plate_span_mm=min(stand.plate_width_mm, stand.plate_height_mm),
+        lock_deg=mount.lock_doubt_turns * _DEG_A_TURN,
     )
 
 
@@ -93,13 +98,15 @@ class Drawn:
     """What the readings show for n decisions. Levels: n x sets x 9, in dB as the display has them.
 
     The first five of nine are the leans, the others the swings beside the middle. `before`: one
-    set at the screws' earlier position. Run-outs n x 2 x 4, spots n x 2, rest n.
+    set at the screws' earlier position, before they were turned and locked. `tool_deg`: a scan
+    tool's two angles, n x sets x 2. Run-outs n x 2 x 4, spots n x 2, rest n.
     """
 
     aim_yaw_deg: Array
     aim_elevation_deg: Array
     levels_db: Array
     before_db: Array
+    tool_deg: Array
     run_outs_mm: Array
     spots_mm: Array
     plumb_mm_per_m: Array
@@ -137,15 +144,18 @@ def draw(
         return np.round((noisy + 60.0) / sizes.echo_step_db) * sizes.echo_step_db
 
     run_outs, spots = _beams(generator, sizes, count)
+    tool = np.stack((yaw, elevation), axis=-1) + some(sizes.tool_off_deg, 2)
+    tool = tool[:, None, :] + some(TOOL_NOISE_DEG, sets, 2)
     return Drawn(
         aim_yaw_deg=yaw,
         aim_elevation_deg=elevation,
         levels_db=shown(yaw, elevation, sets),
         before_db=shown(
-            yaw + generator.choice((-1.2, 1.2), count),
-            elevation + generator.choice((-1.0, 1.0), count),
+            yaw + generator.choice((-1.2, 1.2), count) + some(sizes.lock_deg),
+            elevation + generator.choice((-1.0, 1.0), count) + some(sizes.lock_deg),
             1,
         ),
+        tool_deg=np.round(tool * 100.0) / 100.0,
         run_outs_mm=run_outs,
         spots_mm=spots,
         plumb_mm_per_m=np.round((some(sizes.plumb_scale_mm_per_m) + some(0.05)) * 10.0) / 10.0,

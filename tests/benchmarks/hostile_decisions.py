@@ -1,29 +1,35 @@
-"""Decisions on emulated readings with the package's own arithmetic, doubts as files state them."""
+"""A decision on emulated readings with the package's own arithmetic, doubts as files state them.
+
+One at a time; `hostile_at_once` is the copy that decides a whole row, and is held to this.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from companion.calibration.formulas import evaluate
 from companion.errors import MeasureError
+from companion.uncertainty.agreement import NO_SCATTER
 from companion.uncertainty.conformity import contradicts
 from companion.uncertainty.measured import Measured, exact, measured, resolution_u
 from companion.uncertainty.repeats import scatter_of_levels
-from companion.uncertainty.sets import Pair, Redundancy, judge_sets
+from companion.uncertainty.sets import Judged, Pair, Redundancy, judge_sets
 from companion.uncertainty.taking import taken
 from tests.benchmarks.hostile_bay import (
     DISTANCE_MM,
     LEANS_DEG,
     PATH_MM,
+    TOOL_NOISE_DEG,
     WAVELENGTH_MM,
     WHEELBASE_MM,
     Array,
     Drawn,
     Sizes,
-    draw,
 )
 
 LIMIT_DEG = 0.40
@@ -37,6 +43,8 @@ LEVELS = (
     *(f"echo swing {n}" for n in (0, 1, 3, 4)),
 )
 SIDES = ("left", "right")
+TOOL = ("tool yaw", "tool elevation")
+Route = Literal["echo", "tool"]
 GROUPS = (
     "head square",
     "toe after lifting",
@@ -47,6 +55,7 @@ GROUPS = (
     "plate edges",
     "hinge",
     "ride heights",
+    "tool",
 )
 
 
@@ -63,42 +72,64 @@ class Outcome:
     covered: int
 
 
-def decide_one(drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool) -> Outcome:
-    """All looks at one position of the screws. `foreseen`: one set may do, for it was predicted."""
-    noticed, said, would = False, False, False
-    covered = 0
-    try:
-        turn, disagreement = _stand_turn(drawn, index, sizes)
-        noticed |= contradicts(
-            disagreement.value, disagreement.u, -BEAM_AGREEMENT_DEG, BEAM_AGREEMENT_DEG
-        )
-        sets: list[Pair] = []
-        u_level = math.hypot(sizes.echo_noise_db, resolution_u(sizes.echo_step_db))
-        _, _, earlier = _aim(drawn.before_db[index, 0], drawn, index, 0, sizes, turn)
-        misfits = [earlier]
-        for look in range(1, MOST_LOOKS + 1):
+@dataclass(frozen=True)
+class Looked:
+    """One look at one bay. `fits`: the beam's width is the one that the file states."""
+
+    judged: Judged
+    fits: bool
+
+
+def looks_at(drawn: Drawn, index: int, sizes: Sizes, route: Route = "echo") -> Iterator[Looked]:
+    """Look after look at one bay's sets; whoever asks stops where the decision has fallen.
+
+    Raises MeasureError where the levels form no peak.
+    """
+    sets: list[Pair] = []
+    misfits: list[list[Measured]] = []
+    turn = exact(0.0)
+    if route == "echo":
+        turn, _ = stand_turn_of(drawn, index, sizes)
+        misfits.append(_aim(drawn.before_db[index, 0], drawn, index, 0, sizes, turn)[2])
+    for look in range(1, MOST_LOOKS + 1):
+        fits, scatter = True, NO_SCATTER
+        if route == "echo":
             levels = drawn.levels_db[index, look - 1]
-            aim, widths_fit, left_over = _aim(levels, drawn, index, look, sizes, turn)
-            noticed |= not widths_fit
-            sets.append(aim)
+            aim, fits, left_over = _aim(levels, drawn, index, look, sizes, turn)
             misfits.append(left_over)
             rounds = [drawn.before_db[index].tolist(), drawn.levels_db[index, :look].tolist()]
-            judged = judge_sets(
-                sets,
-                (LIMIT_DEG, LIMIT_DEG),
-                CONFIDENCE,
-                look,
-                MOST_LOOKS,
-                scatter=scatter_of_levels(rounds, u_level, []),
-                redundancy=Redundancy(misfits, LEVELS, rests_on),
-            )
+            scatter = scatter_of_levels(rounds, u_of_level(sizes), [])
+        else:
+            aim = _tool_aim(drawn, index, look, sizes)
+        sets.append(aim)
+        judged = judge_sets(
+            sets,
+            (LIMIT_DEG, LIMIT_DEG),
+            CONFIDENCE,
+            look,
+            MOST_LOOKS,
+            scatter=scatter,
+            redundancy=Redundancy(misfits, LEVELS if misfits else (), rests_on),
+        )
+        yield Looked(judged, fits)
+
+
+def decide_one(
+    drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool, route: Route = "echo"
+) -> Outcome:
+    """All looks at one position of the screws. `foreseen`: one set may do, for it was predicted."""
+    noticed = said = would = False
+    covered = 0
+    if route == "echo":
+        noticed = beams_disagree(stand_turn_of(drawn, index, sizes)[1])
+    try:
+        for look, looked in enumerate(looks_at(drawn, index, sizes, route), 1):
+            judged = looked.judged
+            noticed |= not looked.fits
             if look == 1:
                 covered = _covered(judged.aim, drawn, index)
             noticed |= judged.answer == "refused"
-            inside = (
-                judged.probability_inside >= judged.level
-                and judged.probability_if_wrong >= CONFIDENCE
-            )
+            inside = min(judged.probability_inside, judged.probability_if_wrong) >= judged.level
             if inside and (look > 1 or foreseen or judged.stands_alone):
                 would, said = True, not noticed
                 break
@@ -107,6 +138,29 @@ def decide_one(drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool) -> Out
     except MeasureError:
         noticed = True
     return Outcome(said, noticed, would, covered)
+
+
+def beams_disagree(disagreement: Measured) -> bool:
+    """Whether the two beams contradict the toe that was entered."""
+    return contradicts(disagreement.value, disagreement.u, -BEAM_AGREEMENT_DEG, BEAM_AGREEMENT_DEG)
+
+
+def u_of_level(sizes: Sizes) -> float:
+    """What two takes of one level may differ by, dB."""
+    return math.hypot(sizes.echo_noise_db, resolution_u(sizes.echo_step_db))
+
+
+def tool_doubts(sizes: Sizes) -> dict[str, float]:
+    """How a scan tool's angle is entered."""
+    return {"resolution": 0.01, "scatters": TOOL_NOISE_DEG, "stays": sizes.tool_off_deg}
+
+
+def _tool_aim(drawn: Drawn, index: int, look: int, sizes: Sizes) -> Pair:
+    yaw, elevation = (
+        taken(name, float(drawn.tool_deg[index, look - 1, axis]), look, **tool_doubts(sizes))
+        for axis, name in enumerate(TOOL)
+    )
+    return yaw, elevation
 
 
 def _covered(aim: Pair, drawn: Drawn, index: int) -> int:
@@ -120,7 +174,8 @@ def _with(value: Measured, name: str, u: float) -> Measured:
     return Measured(value.value, (*value.contributions, *measured(name, 0.0, u).contributions))
 
 
-def _stand_turn(drawn: Drawn, index: int, sizes: Sizes) -> tuple[Measured, Measured]:
+def stand_turn_of(drawn: Drawn, index: int, sizes: Sizes) -> tuple[Measured, Measured]:
+    """The stand's turn, and how far the two beams disagree."""
     path = measured("path", PATH_MM, 10.0)
     inputs = {"path_mm": path, "total_toe_deg": measured("toe sheet", 0.0, 0.014)}
     for number, side in enumerate(SIDES):
@@ -198,7 +253,7 @@ def _aim(
         slack = WIDTH_AGREEMENT * wanted
         fit &= not contradicts(width.value, width.u, wanted - slack, wanted + slack)
         vertices[axis] = _with_plate(peak["vertex_deg"], axis, sizes)
-    body = measured("ride heights", float(drawn.nose_up_deg[index]), _ride_u(sizes))
+    body = measured("ride heights", float(drawn.nose_up_deg[index]), ride_u(sizes))
     aim = evaluate(
         "aim_error_of_body",
         {
@@ -247,18 +302,15 @@ def _with_plate(vertex: Measured, axis: str, sizes: Sizes) -> Measured:
     return _with(vertex, f"plate flatness {axis}", flat["flatness_doubt_deg"].value)
 
 
-def _ride_u(sizes: Sizes) -> float:
+def ride_u(sizes: Sizes) -> float:
+    """Of the body's pitch from four ride heights, degrees."""
     one = math.hypot(sizes.ride_height_mm, resolution_u(1.0))
     return math.degrees(one / WHEELBASE_MM)
 
 
-def decisions(
-    generator: np.random.Generator, real: Sizes, stated: Sizes, count: int
-) -> list[Outcome]:
-    """So many decisions with one axis a hair outside its limit, the other anywhere well inside."""
+def at_the_limit(generator: np.random.Generator, count: int) -> tuple[Array, Array]:
+    """Aims with one axis a hair outside its limit, the other anywhere well inside."""
     at_limit = (LIMIT_DEG + 1e-4) * generator.choice((-1.0, 1.0), count)
     inside = generator.uniform(-0.15, 0.15, count)
     which = generator.random(count) < 0.5
-    aims = np.where(which, at_limit, inside), np.where(which, inside, at_limit)
-    drawn = draw(generator, real, aims, MOST_LOOKS)
-    return [decide_one(drawn, n, stated, foreseen=n % 2 == 0) for n in range(count)]
+    return np.where(which, at_limit, inside), np.where(which, inside, at_limit)

@@ -2,29 +2,32 @@
 
 A copy of the tree is made, so that the faults never stand in the tree itself. Rooms take turns, and
 the places of a room come in a random order that follows from the seed: a run that was bounded is a
-fair sample. A fault that makes the tests run far longer than they do counts as noticed.
+fair sample. A fault that makes the tests run far longer than they do counts as noticed. What is not
+planted, and why, stands in `mutations`.
 """
 
 from __future__ import annotations
 
 import argparse
 import contextlib
+import math
 import os
 import signal
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 from queue import SimpleQueue
 from shutil import copyfile
 from typing import Literal
 
-from tests.benchmarks.common import Results
-from tests.benchmarks.mutations import Mutation, sampled
+from tests.benchmarks.common import Results, cores
+from tests.benchmarks.mutations import Mutation, places_in
 
 NAME = "mutants"
 WHAT = "faults planted in the code one at a time: how many the tests of the room notice"
@@ -48,17 +51,28 @@ def _outside(*names: str) -> tuple[str, ...]:
 # The one place that says whose tests are whose.
 ROOMS = {
     "dialogue": Room(("dialogue",), ("tests/dialogue", "tests/runtime/test_loop.py")),
-    "steps": Room(("steps",), ("tests/dialogue", "tests/runtime/test_loop.py")),
+    # What a job file may say of a step, the room `job` tests: its models stand with the kinds.
+    "steps": Room(
+        ("steps",), ("tests/job", "tests/steps", "tests/dialogue", "tests/runtime/test_loop.py")
+    ),
     "job": Room(("job",), ("tests/job",)),
     "calibration": Room(
         ("calibration", "uncertainty"),
         (
             "tests/calibration",
-            *_outside("conformity", "doubt", "floor", "lever", "radar", "screws", "toe", "units"),
+            *_outside(
+                "agreement", "conformity", "doubt", "floor", "lever", "looks", "plate", "radar"
+            ),
+            *_outside("screws", "targets", "toe", "units"),
         ),
     ),
     "record": Room(
-        ("record",), ("tests/record", *_outside("record_vectors", "merkle_vectors", "signatures"))
+        ("record",),
+        (
+            "tests/record",
+            "tests/insiders",
+            *_outside("record_vectors", "merkle_vectors", "signatures"),
+        ),
     ),
     "language": Room(("language",), ("tests/language", *_outside("speech_numbers"))),
     "facts": Room(("facts",), ("tests/facts",)),
@@ -103,8 +117,18 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--rooms", default=",".join(USUAL), help=f"of {', '.join(ROOMS)}, with commas"
     )
     parser.add_argument("--mutants", type=int, default=150, help="faults at the most, in each room")
-    parser.add_argument("--minutes", type=float, default=60.0, help="begin none after so long")
-    parser.add_argument("--workers", type=int, default=1, help="faults tried at the same time")
+    parser.add_argument(
+        "--minutes",
+        type=float,
+        default=60.0,
+        help="begin none after so long; 0: no end but --mutants",
+    )
+    parser.add_argument(
+        "--workers", type=int, default=1, help="faults tried at the same time; 0: one for each core"
+    )
+    parser.add_argument(
+        "--without", default="", help="test files that cannot run here, with commas (no sound)"
+    )
     parser.add_argument("--module", default="", help="only modules whose path holds this")
 
 
@@ -114,15 +138,25 @@ def run(options: argparse.Namespace) -> Results:
     if unknown := sorted(set(chosen) - set(ROOMS)):
         return {"benchmark": NAME, "errors": [f"no such room: {', '.join(unknown)}"]}
     tallies = {name: Tally() for name in chosen}
+    workers = options.workers or cores()
+    without = frozenset(filter(None, options.without.split(",")))
     with contextlib.ExitStack() as stack:
         trees: SimpleQueue[Path] = SimpleQueue()
-        for _ in range(options.workers):
+        for _ in range(workers):
             trees.put(stack.enter_context(copied_tree()))
         began_s = time.monotonic()
         queues = {name: _queue(name, options, tallies[name]) for name in chosen}
-        tree = trees.get()
-        limits_s = {name: _limit_s(tree, ROOMS[name]) for name in chosen}
-        trees.put(tree)
+
+        def limit_of(name: str) -> float | None:
+            tree = trees.get()
+            try:
+                return _limit_s(tree, rooms[name])
+            finally:
+                trees.put(tree)
+
+        rooms = {name: _with_files(ROOT, ROOMS[name], without) for name in chosen}
+        pool = stack.enter_context(ThreadPoolExecutor(workers))
+        limits_s = dict(zip(chosen, pool.map(limit_of, chosen), strict=True))
         if failed := [name for name, limit_s in limits_s.items() if limit_s is None]:
             told = f"tests that fail without any fault, in {', '.join(failed)}"
             return {"benchmark": NAME, "errors": [told]}
@@ -130,18 +164,17 @@ def run(options: argparse.Namespace) -> Results:
         def tried(room: str, mutation: Mutation) -> tuple[str, Mutation, Outcome]:
             tree = trees.get()
             try:
-                return room, mutation, outcome_of(tree, ROOMS[room], mutation, limits_s[room])
+                return room, mutation, outcome_of(tree, rooms[room], mutation, limits_s[room])
             finally:
                 trees.put(tree)
 
-        pool = stack.enter_context(ThreadPoolExecutor(options.workers))
         running: set[Future[tuple[str, Mutation, Outcome]]] = set()
-        until_s = began_s + 60.0 * options.minutes
+        until_s = began_s + 60.0 * (options.minutes or math.inf)
         for room, mutation in _in_turns(queues):
             if time.monotonic() > until_s:
                 break
             running.add(pool.submit(tried, room, mutation))
-            if len(running) == options.workers:
+            if len(running) == workers:
                 done, running = wait(running, return_when=FIRST_COMPLETED)
                 _count(done, tallies)
         _count(wait(running).done, tallies)
@@ -161,9 +194,9 @@ def _queue(name: str, options: argparse.Namespace, tally: Tally) -> list[Mutatio
         for path in (ROOT / PACKAGE / folder).rglob("*.py")
         if options.module in str(path.relative_to(ROOT))
     ]
-    every = list(sampled(modules, ROOT, f"{options.seed}/{name}"))
-    tally.places = len(every)
-    tried = every[: options.mutants]
+    places = places_in(modules, ROOT)
+    tally.places = len(places.faults)
+    tried = list(islice(places.sampled(f"{options.seed}/{name}"), options.mutants))
     # Read now: somebody may work on the tree while the faults are tried in a copy of it.
     for mutation in tried:
         source = (ROOT / mutation.module).read_text(encoding="utf-8")
@@ -241,13 +274,19 @@ def _limit_s(tree: Path, room: Room) -> float | None:
 def _nearest_first(tree: Path, room: Room, module: str) -> list[str]:
     """The room's test files; first those that import the module, where it is soonest noticed."""
     name = module.removesuffix(".py").replace("/", ".")
-    files = sorted(
-        file
+    return sorted(
+        room.tests, key=lambda file: name not in (tree / file).read_text(encoding="utf-8")
+    )
+
+
+def _with_files(tree: Path, room: Room, without: Collection[str]) -> Room:
+    """The room with its test files one by one, but for those that cannot run here."""
+    files = {
+        str(file.relative_to(tree))
         for test in room.tests
         for file in ([tree / test] if test.endswith(".py") else (tree / test).rglob("test_*.py"))
-    )
-    files.sort(key=lambda file: name not in file.read_text(encoding="utf-8"))
-    return [str(file.relative_to(tree)) for file in files]
+    }
+    return Room(room.folders, tuple(sorted(files.difference(without))))
 
 
 def _tested(tree: Path, tests: Sequence[str], limit_s: float | None) -> int | None:
@@ -255,6 +294,7 @@ def _tested(tree: Path, tests: Sequence[str], limit_s: float | None) -> int | No
     command = [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "-p", "no:cacheprovider"]
     # Compiled files are told by their length and second; two faults may agree in both.
     environment = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    environment |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
     with subprocess.Popen(
         [*command, *tests],
         cwd=tree,

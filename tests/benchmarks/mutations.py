@@ -1,9 +1,17 @@
 """The small faults that can be planted in a module, one at a time: `cosmic-ray` makes them.
 
-Left out are places where a change means nothing (annotations, aliases of types, the options of a
-dataclass, what was only asserted) or where it is no fault that anybody makes (`x + y` turned into
-`x << y`, a decorator taken off). A deleted statement,
-such as a forgotten sync or a forgotten `continue`, is added.
+A deleted statement, such as a forgotten sync or a forgotten `continue`, is added. Left out is what
+changes nothing that the program does, by the way it is built, and what is no fault of logic:
+
+- annotations, aliases of types, what stands under `TYPE_CHECKING`, `assert` and `assert_never`:
+  for mypy alone, which is run on every change;
+- decorators and their options, `repr=` and `compare=` of a field, `frozen=` of a model: what a
+  debugger shows, and what keeps developers from assigning;
+- `strict=` of `zip`: a check of the one who wrote the call;
+- the bare `*` of a signature turned into `/`: every call names these arguments, mypy sees to it;
+- `raise NotImplementedError`: the body of what every class that is used defines anew;
+- statements of `logging`: words for developers;
+- what nobody writes by mistake: `x + y` turned into `x << y`.
 """
 
 from __future__ import annotations
@@ -12,7 +20,7 @@ import ast
 import contextlib
 import random
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import unified_diff
 from functools import cache
@@ -112,29 +120,41 @@ class Mutation:
         return [line for line in lines if line[:3] not in ("---", "+++") and line[:2] != "@@"]
 
 
-def sampled(modules: Iterable[Path], root: Path, seed: str) -> Iterator[Mutation]:
-    """Every place in these modules in a random order, each with one of the faults it can have."""
-    places: dict[tuple[str, Span], list[Mutation]] = defaultdict(list)
+@dataclass(frozen=True)
+class Places:
+    """Every place of some modules in which a fault can be planted, and their texts."""
+
+    faults: Mapping[tuple[str, Span], tuple[Mutation, ...]]
+    sources: Mapping[str, str]
+
+    def sampled(self, seed: str) -> Iterator[Mutation]:
+        """The places in a random order, each with one of the faults it can have."""
+        order = random.Random(seed)
+        shuffled = sorted(self.faults)
+        order.shuffle(shuffled)
+        for place in shuffled:
+            mutation = order.choice(self.faults[place])
+            # Exceptions with a dot in their name cannot be replaced, nor `**` of a pattern.
+            with contextlib.suppress(AttributeError, SyntaxError):
+                ast.parse(mutation.planted_in(self.sources[mutation.module]))
+                yield mutation
+
+
+def places_in(modules: Iterable[Path], root: Path) -> Places:
+    """Where in these modules faults can be planted."""
+    found: dict[tuple[str, Span], list[Mutation]] = defaultdict(list)
     sources: dict[str, str] = {}
     for path in sorted(modules):
         name = str(path.relative_to(root))
         sources[name] = path.read_text(encoding="utf-8")
         for operator, occurrence, span in _all_in(sources[name]):
-            places[name, span].append(Mutation(name, operator, occurrence, span[0][0]))
-    order = random.Random(seed)
-    shuffled = sorted(places)
-    order.shuffle(shuffled)
-    for place in shuffled:
-        mutation = order.choice(places[place])
-        # Exceptions with a dot in their name cannot be replaced, nor `**` of a pattern.
-        with contextlib.suppress(AttributeError, SyntaxError):
-            ast.parse(mutation.planted_in(sources[mutation.module]))
-            yield mutation
+            found[name, span].append(Mutation(name, operator, occurrence, span[0][0]))
+    return Places({place: tuple(faults) for place, faults in found.items()}, sources)
 
 
 def _all_in(source: str) -> Iterator[tuple[str, int, Span]]:
-    meaningless = list(_without_meaning(ast.parse(source)))
     nodes = list(ast_nodes(get_ast(source)))
+    meaningless = [*_without_meaning(ast.parse(source)), *_bare_stars(nodes)]
     for name, operator in operators().items():
         spans = (span for node in nodes for span in operator.mutation_positions(node))
         for occurrence, (start, end) in enumerate(spans):
@@ -147,8 +167,16 @@ def _without_meaning(tree: ast.Module) -> Iterator[Span]:
         match node:
             case ast.arg(annotation=ast.expr() as told) | ast.AnnAssign(annotation=told):
                 yield _span(told)
-            case ast.keyword(arg="strict", value=told) | ast.Assert(test=told):
+            case ast.keyword(arg="strict" | "repr" | "compare" | "frozen", value=told):
                 yield _span(told)
+            case ast.Assert() | ast.Raise(exc=ast.Name(id="NotImplementedError")):
+                yield _span(node)
+            case ast.If(test=ast.Name(id="TYPE_CHECKING")):
+                yield _span(node)
+            case ast.Expr(value=ast.Call(func=ast.Name(id="assert_never"))):
+                yield _span(node)
+            case ast.Expr(value=ast.Call(func=ast.Attribute(value=ast.Name(id="_log")))):
+                yield _span(node)
             case _:
                 pass
         for told in getattr(node, "decorator_list", ()):
@@ -162,10 +190,15 @@ def _without_meaning(tree: ast.Module) -> Iterator[Span]:
                 yield _span(told)
             case ast.Assign(value=ast.BinOp(op=ast.BitOr()) as told):
                 yield _span(told)
-            case ast.If(test=ast.Name(id="TYPE_CHECKING")):
-                yield _span(statement)
             case _:
                 pass
+
+
+def _bare_stars(nodes: Iterable[parso.tree.NodeOrLeaf]) -> Iterator[Span]:
+    for node in nodes:
+        is_star = node.type == "operator" and node.value == "*" and node.parent is not None
+        if is_star and node.parent.type in ("parameters", "lambdef"):
+            yield node.start_pos, node.end_pos
 
 
 def _span(node: ast.expr | ast.stmt) -> Span:

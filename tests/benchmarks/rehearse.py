@@ -41,6 +41,8 @@ MEAN_OF_ONE_TO_FOUR = 2.5
 # Of five jobs four have the scan tool give echo levels, one an angle.
 AIM_ROUTES = ("echo_levels", "echo_levels", "echo_levels", "echo_levels", "tool_angle")
 TOE_ROUTES = ("degrees", "millimetres")
+SIDES = ("side_left", "side_right")
+JOB = "front_radar"
 BOUND = 0.95
 MOUNT_FILES = {"two": "mount.yaml", "three": "mount_three_screws.yaml"}
 
@@ -53,6 +55,8 @@ class Job:
     mean_slips: float
     pitch_wrong: float | None
     mount: str = "two"
+    name: str = JOB
+    route: str | None = None
 
 
 @dataclass(frozen=True)
@@ -81,7 +85,11 @@ class Outcome:
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
-    parser.add_argument("--jobs", type=int, default=1000)
+    parser.add_argument("--jobs", "--count", type=int, default=1000, help="so many jobs")
+    parser.add_argument(
+        "--job", default=JOB, help="which of the shipped jobs; default: %(default)s"
+    )
+    parser.add_argument("--route", help="the same answer to the question aim_route in every job")
     parser.add_argument(
         "--slips",
         type=float,
@@ -101,9 +109,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 @cache
-def loaded_job(mount: str = "two") -> LoadedJob:
-    """The shipped job with one of the shipped mounts, read once a process."""
-    return assembly.load(JobPaths(mount=EXAMPLES / MOUNT_FILES[mount]))
+def loaded_job(mount: str = "two", name: str = JOB) -> LoadedJob:
+    """A shipped job with one of the shipped mounts, read once a process."""
+    return assembly.load(
+        JobPaths(job=EXAMPLES / f"{name}.yaml", mount=EXAMPLES / MOUNT_FILES[mount])
+    )
 
 
 def planned_slips(random: Random, mean: float) -> tuple[PlannedSlip, ...]:
@@ -127,14 +137,15 @@ def spread_of(pitch_wrong: float | None) -> Spread:
 def rehearsal_of(job: Job) -> Rehearsal:
     """The bay, car and technician of this job; all follow from its seed."""
     random = Random(f"{job.seed} which job")
-    scenario = Scenario(
-        answers={"aim_route": random.choice(AIM_ROUTES), "toe_route": random.choice(TOE_ROUTES)}
-    )
+    answers = {"aim_route": random.choice(AIM_ROUTES), "toe_route": random.choice(TOE_ROUTES)}
     slips = planned_slips(random, job.mean_slips)
+    answers["side"] = random.choice(SIDES)
+    if job.route is not None:
+        answers["aim_route"] = job.route
     return make_rehearsal(
-        loaded_job(job.mount),
+        loaded_job(job.mount, job.name),
         job.seed,
-        scenario=scenario,
+        scenario=Scenario(answers=answers),
         slips=slips,
         spread=spread_of(job.pitch_wrong),
     )
@@ -147,7 +158,7 @@ def run_job(job: Job) -> Outcome:
     began_s = time.perf_counter()
     try:
         rehearsed = run_rehearsal(
-            loaded_job(job.mount),
+            loaded_job(job.mount, job.name),
             assembly.language(),
             rehearsal,
             SilentVoice(),
@@ -198,7 +209,14 @@ def run(options: argparse.Namespace) -> Results:
     """All jobs, and what they came to."""
     first = options.seed * 1_000_000
     jobs = [
-        Job(first + n, options.slips, options.pitch_wrong, options.screws)
+        Job(
+            first + n,
+            options.slips,
+            options.pitch_wrong,
+            options.screws,
+            options.job,
+            options.route,
+        )
         for n in range(options.jobs)
     ]
     began_s = time.perf_counter()
@@ -218,6 +236,8 @@ def summed_up(outcomes: list[Outcome], options: argparse.Namespace, wall_s: floa
     named = sum(slip.named_right for slip in large)
     return {
         "benchmark": NAME,
+        "job": options.job,
+        "route": options.route,
         "jobs": len(outcomes),
         "inside": sum(o.inside for o in ended),
         "false_inside": len(false),

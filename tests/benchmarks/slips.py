@@ -9,8 +9,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
-from companion.uncertainty.risk import rate_at_most
-from tests.benchmarks.common import Results, on_all_cores, rounded
+from tests.benchmarks.common import Results, on_all_cores, rate_at_most, rounded
 from tests.benchmarks.slip_trials import PITCHES, Seen, trials
 
 NAME = "slips"

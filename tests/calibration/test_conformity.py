@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from companion.errors import MeasureError
 from companion.uncertainty.conformity import (
-    acceptance_limits,
     best_possible_probability,
     can_ever_pass,
     decide,
@@ -40,19 +39,6 @@ def test_left_and_right_are_judged_alike(value: float, u: float, limit: float) -
     assert 0.0 <= here <= 1.0
     assert there == pytest.approx(here, abs=1e-12)
     assert here <= best_possible_probability(u, -limit, limit) + 1e-12
-
-
-@given(u=U, limit=st.floats(0.01, 3.0), level=st.floats(0.6, 0.999))
-def test_acceptance_limits_are_where_the_answer_turns(u: float, limit: float, level: float) -> None:
-    limits = acceptance_limits(u, -limit, limit, level)
-    assert (limits is not None) == can_ever_pass(u, -limit, limit, level)
-    if limits is not None and limits[1] > 1e-9:
-        assert probability_inside(limits[1], u, -limit, limit) == pytest.approx(level, abs=1e-6)
-        assert limits[0] == -limits[1]
-
-
-def test_without_doubt_every_value_up_to_the_limit_is_accepted() -> None:
-    assert acceptance_limits(0.0, -0.3, 0.3) == (-0.3, 0.3)
 
 
 def test_averaging_settles_a_close_call() -> None:
@@ -103,8 +89,3 @@ def test_nonsense_is_never_an_answer(
 ) -> None:
     with pytest.raises(MeasureError, match="wanted is"):
         decide(value, u, low, high, level)
-
-
-def test_acceptance_limits_need_both_limits() -> None:
-    with pytest.raises(MeasureError, match="both"):
-        acceptance_limits(0.1, -math.inf, 1.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -220,6 +222,57 @@ def test_a_run_out_that_no_wobble_explains_shows_in_the_rest() -> None:
 def test_what_cannot_be_is_refused(formula: str, inputs: dict[str, float], named: str) -> None:
     with pytest.raises(MeasureError, match=named):
         values(formula, **inputs)
+
+
+ABOVE_ZERO = {
+    "floor_plane": {"wheelbase_mm", "rear_track_mm", "front_track_mm"},
+    "run_out": {"path_mm"},
+    "run_out_put_back": {"path_mm"},
+    "toe_from_mm": {"diameter_mm"},
+    "stand_turn": {"path_mm"},
+    "head_squareness": {"path_mm"},
+    "stand_sideways_run_out": {"path_mm"},
+    "stand_turn_from_distances": {"apart_mm"},
+    "diagonal_skew": {"length_mm", "width_mm"},
+    "body_stance": {"wheelbase_mm", "track_mm"},
+    "echo_peak": {"distance_mm"},
+    "echo_peak_of_five": {"distance_mm"},
+    "plate_edges": {"span_mm", "distance_mm", "beam_width_deg", "wavelength_mm"},
+    "plate_edges_of_five": {"span_mm", "distance_mm", "beam_width_deg", "wavelength_mm"},
+    "plate_flatness": {"span_mm"},
+    "board_place": {"left_tape_mm", "right_tape_mm", "track_mm"},
+    "camera_offset": {"wheelbase_mm"},
+    "bar_facing": {"bar_mm"},
+    "corner_place": {"left_tape_mm", "right_tape_mm", "track_mm"},
+}
+
+
+NOT_BELOW_ZERO = {("plate_flatness", "flatness_mm"), ("aim_error_of_body", "body_counts")}
+
+
+@pytest.mark.parametrize("name", sorted(FORMULAS))
+def test_no_figure_makes_a_formula_fail_and_what_has_to_be_above_zero_is_refused(
+    name: str, bay: dict[str, dict[str, tuple[float, float]]]
+) -> None:
+    """Whatever a file or a reading holds: a finite result, or a sentence that says what is wanted.
+
+    A job goes on after such a sentence; any other error would end it.
+    """
+    believable = {key: exact(value) for key, (value, _) in bay[name].items()}
+    for key, item in believable.items():
+        for odd in (0.0, -abs(item.value), -1.0, 1e4, -1e4, 1e9, -1e9):
+            refused = False
+            try:
+                found = evaluate(name, believable | {key: exact(odd)})
+            except MeasureError as error:
+                assert "wanted" in str(error) or "read" in str(error)  # noqa: PT017
+                refused = True
+            else:
+                assert all(math.isfinite(result.value) for result in found.values()), (key, odd)
+            if odd <= 0.0 and key in ABOVE_ZERO.get(name, ()):
+                assert refused, (key, odd)
+            if odd < 0.0 and (name, key) in NOT_BELOW_ZERO:
+                assert refused, (key, odd)
 
 
 def test_the_stands_doubt_halves_over_two_independent_arms() -> None:

@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from companion.calibration.echo import fit_echo, fit_echo_measured
 from companion.calibration.formulas import FORMULAS, evaluate
 from companion.calibration.mount import Mount, Screw, forward, geometry_response
 from companion.calibration.reach import miss_at_range_m
@@ -62,25 +61,6 @@ def test_the_miss_down_the_road() -> None:
     for range_m in (50.0, 100.0, 150.0):
         miss = miss_at_range_m(measured("yaw", 0.21, 0.06), range_m)
         agrees(miss.u, range_m * np.tan(np.radians(drawn)), miss.value)
-
-
-def test_an_echo_peak_fitted_to_five_leans() -> None:
-    generator = np.random.default_rng(2)
-    leans = np.array([-3.0, -1.4, 0.2, 1.5, 3.0])
-    levels = 45.0 - 24.0 * ((leans - 0.6) / 10.0) ** 2
-    ours = fit_echo_measured(
-        [measured(f"lean {n}", lean, 0.02) for n, lean in enumerate(leans.tolist())],
-        [measured(f"echo {n}", level, 0.05) for n, level in enumerate(levels.tolist())],
-    )
-    peaks = [
-        fit_echo(
-            (leans + generator.normal(0.0, 0.02, 5)).tolist(),
-            (levels + generator.normal(0.0, 0.05, 5)).tolist(),
-        ).peak
-        for _ in range(DRAWS // 2)
-    ]
-    for name, item in ours.items():
-        agrees(item.u, np.array([getattr(peak, name) for peak in peaks]), item.value)
 
 
 @pytest.mark.parametrize("of", MOUNTS)

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from companion.calibration.formulas import FORMULAS
 from companion.errors import MeasureError
-from companion.uncertainty.measured import Measured, measured
-from companion.uncertainty.second_order import bend
-from companion.uncertainty.student import degrees_of_freedom_of, expand, t_factor, t_upper_tail
+from companion.uncertainty.measured import measured
+from companion.uncertainty.student import t_factor, t_upper_tail
+from tests.second_order import bend
 
 DOF = st.floats(0.5, 500.0)
 
@@ -30,22 +30,11 @@ def test_fewer_readings_and_more_certainty_widen(level: float, dof: float) -> No
     assert t_factor(level, dof) >= t_factor(level * 0.99, dof)
 
 
-def test_five_readings_widen_a_mean_and_certain_ones_do_not() -> None:
-    result = Measured(10.0, (("repeats", 0.3), ("scale", 0.4)))
-    wide = expand(result, {"repeats": 4.0})
-    assert wide.degrees_of_freedom == pytest.approx(4.0 * 0.5**4 / 0.3**4)
-    assert wide.expanded_u == pytest.approx(t_factor(0.95, wide.degrees_of_freedom) * 0.5)
-    assert expand(result, {}).coverage_factor == pytest.approx(1.959963985, abs=1e-9)
-    assert math.isinf(expand(result, {}).degrees_of_freedom)
-
-
 def test_what_is_no_level_or_count_is_refused() -> None:
     with pytest.raises(MeasureError, match="level"):
         t_factor(1.0, 5.0)
     with pytest.raises(MeasureError, match="degrees of freedom"):
         t_factor(0.95, 0.0)
-    with pytest.raises(MeasureError, match="relative doubt"):
-        degrees_of_freedom_of(0.0)
 
 
 def test_a_square_bends_as_its_moments_say() -> None:

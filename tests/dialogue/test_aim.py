@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from math import atan, degrees, radians, tan
+from math import atan, degrees, hypot, radians, sqrt, tan
 
 import numpy as np
 import pytest
@@ -27,7 +27,7 @@ QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
 SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\.")
-LOCK = "Lock the screws without turning them, and put the covers on."
+LOCK = "Lock the screws without turning them. Covers on."
 
 
 @dataclass
@@ -194,6 +194,25 @@ def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, mea
     assert bay.said[-2] == "Inside. Once more, to be sure."
 
 
+def test_the_levels_of_two_sets_tell_how_far_they_scatter(bay, measure, aim_words, in_words):
+    """Nine levels twice: what is left of their differences without the sets' own shift."""
+    # A beam that bends otherwise: each set by itself fits a parabola.
+    steps = np.array([3, 1, 0, 1, 3, 3, 1, 1, 3]) * 0.1 + 0.4
+    measure(Radar(0.31, 0.0))
+    levels = bay.state.plan.step("aim_decision").noise.levels
+    first = np.array([float(bay.state.last_values[name].value) for name in levels])
+    second = {name: f"{x:.1f}" for name, x in zip(levels, first + steps, strict=True)}
+    bay.spoil(**in_words(second))
+    for _ in levels:
+        bay.answer_once()
+    apart = np.array([float(second[name]) for name in levels]) - first
+    # What is wrong with the scale is alike in both: only rounding and scatter part them.
+    taken = bay.state.last_values[levels[0]]
+    u_level = hypot(taken.resolution / sqrt(12), taken.scatters)
+    expected = ((apart - apart.mean()) ** 2).sum() / 2 / u_level**2 / (len(levels) - 1)
+    assert bay.fact("aim_decided")["scatter_ratio"] == pytest.approx(expected**0.5, rel=1e-6)
+
+
 def test_inside_bears_the_unchecked_doubt_that_matters_most_three_times_as_large(bay, measure):
     measure(Radar(0.05, -0.05))
     decided = bay.fact("aim_decided")
@@ -226,7 +245,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05), bay)
     assert bay.said[-2:] == [
         "Inside. Once more, to be sure.",
-        "Plate in the middle, top towards the car, five degrees. Echo level.",
+        "Plate in the middle, top towards the car, far notch, five degrees. Echo level.",
     ]
     assert bay.fact("aim_decided")["answer"] == "inside"
     assert bay.fact("aim_decided")["confirmed"] is False
@@ -304,6 +323,12 @@ def test_sets_that_never_agree_end_in_a_stop(bay, measure):
     assert "aim_decision" not in bay.state.done
     bay.hear("carry on")
     assert bay.step_id == "echo_lean_towards_db"
+    # The risk of this position is spent: not even two sets that agree are called inside now.
+    measure(Radar(0.0, 0.0), bay)
+    measure(Radar(0.0, 0.0), bay.hear("carry on"))
+    assert bay.fact("aim_decided")["look"] > bay.fact("aim_decided")["most_looks"]
+    assert (bay.fact("aim_decided")["sets"], bay.fact("aim_decided")["answer"]) == (2, "too_close")
+    assert "aim_decision" not in bay.state.done
 
 
 @pytest.mark.parametrize("screw", ["left", "upper"])
@@ -346,6 +371,15 @@ def test_a_screw_that_was_forgotten_is_said_by_its_name(bay, measure, turn_screw
     assert bay.fact("move_judged")["screw_ids"] == ["upper_screw"]
     said = next(text for text in bay.said if text.startswith("Stop. It looks as if the upper"))
     assert "did not get all of its turns" in said or "was not turned as far as I said" in said
+
+
+def test_a_screw_turned_twice_as_far_is_said_by_its_name(bay, measure, turn_screws):
+    radar = Radar(1.2, -1.2, lambda name, turns: (name, 3 * turns if name == "left" else turns))
+    turn_screws(measure(radar) and radar)
+    measure(radar)
+    assert bay.fact("move_judged")["kind"] == "wrong_amount"
+    assert bay.fact("move_judged")["screw_ids"] == ["left_screw"]
+    assert "Stop. It looks as if the left screw was not turned as far as I said." in bay.said
 
 
 def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, turn_screws):
@@ -431,7 +465,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
         "Too close to call, and more sets would hardly settle it.",
-        "Plate in the middle, top towards the car, five degrees. Echo level.",
+        "Plate in the middle, top towards the car, far notch, five degrees. Echo level.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
     assert not talk.every("screw_plan")
@@ -481,7 +515,7 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
     assert not talk.state.readings
     # Who knows better goes on, and is told again before a screw is turned.
     measure(Radar(0.0, 0.0), talk.hear("carry on"))
-    assert "nothing could pass. The doubt is" in talk.asked
+    assert "nothing could pass. The uncertainty is" in talk.asked
     assert not talk.every("screw_plan")
 
 

@@ -28,6 +28,25 @@ def test_a_prompt_is_short_where_it_was_said_in_full_before_or_right_behind_its_
     assert talk.spoken[-1] == "Gap."
 
 
+NEXT = """\
+- {step: reading, id: one_db, title: Far, ask: Top towards far notch., ask_short: Top far.,
+   unit: db, number: {style: whole, whole_digits: 2}, plausible: [10, 99], resolution: 1}
+- {step: reading, id: two_db, title: Near, ask: Top towards near notch., ask_short: Top near.,
+   ask_next: Near., short_after: one_db, unit: db, number: {style: whole, whole_digits: 2},
+   plausible: [10, 99], resolution: 1}
+"""
+
+
+def test_right_behind_its_kind_the_order_tells_the_rest_and_nowhere_else(small):
+    talk = small(NEXT).hear("five one", "yes")
+    assert talk.spoken == ["Near."]
+    assert talk.asked == "Top towards near notch."
+    # Out of its order it says which one it is.
+    assert talk.hear("repeat").spoken == ["Top towards near notch."]
+    talk.hear("five two", "yes", "go back")
+    assert "Top" in talk.spoken[-1]
+
+
 def test_the_screen_has_the_whole_prompt_also_where_it_is_said_short(small):
     talk = small(ROUND).hear("four two zero", "yes")
     (said,) = (e.fact for e in talk.effects if isinstance(e, Record) and isinstance(e.fact, Said))
@@ -42,6 +61,12 @@ def test_a_miss_hears_the_short_form_of_what_it_heard_in_full_and_all_of_what_it
     assert talk.spoken[-1].endswith("Gap at the bracket. Millimetres.")
     talk.hear("four two zero", "yes").mishear()
     assert talk.spoken[-1].endswith("Gap at the beam. Millimetres.")
+
+
+def test_a_miss_at_a_read_back_hears_all_of_it(small):
+    talk = small(ROUND).hear("four two zero")
+    assert talk.mishear().spoken == ["Sorry? Four two zero millimetres. Yes or no?"]
+    assert talk.mishear().spoken[-1].endswith("Four two zero millimetres. Yes or no?")
 
 
 def test_repeat_says_it_in_full_and_so_does_the_first_prompt_after_a_break(small):
@@ -92,5 +117,5 @@ def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
     _, effects = step(state, Opened(cautions_known=True, hearing=HearingBefore()))
     said = [e.fact for e in effects if isinstance(e, Record) and isinstance(e.fact, Said)]
     assert [s.text for s in said if s.purpose == "caution"] == [
-        "The cautions of today hold. They stand on the screen."
+        "Today's cautions still apply. They are on the screen."
     ]

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from companion.dialogue.kind import kind_of
+from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
+from companion.facts.opening import Opened
+from companion.job.plan import make_plan
 
 # Step that is off, the decision on it, the reading that brings it about, and the correction.
 # The stand turned by 0.30 degrees sends the spot back by 4700 tan(0.60 degrees) = 49 mm.
@@ -80,12 +84,10 @@ TOGETHER = ("turn_decision", "sideways_decision", "distance_decision", "height_d
 
 
 AMOUNTS = {
-    "level_decision": ("3.4", "2.6"),
-    "turn_decision": ("0.30",),
-    "sideways_decision": ("10",),
-    "distance_decision": ("24",),
-    "height_decision": ("15",),
-    "plumb_decision": ("1.8",),
+    "turn_decision": "0.30",
+    "sideways_decision": "10",
+    "distance_decision": "24",
+    "height_decision": "15",
 }
 
 
@@ -99,7 +101,8 @@ def test_the_correction_says_how_far_and_which_way(bay, in_words, decision, read
     assert bay.asked == correction
     assert f"{bay.fact('corrected')['text']} Say done." == correction
     told = bay.fact("corrected")["instruction"]
-    assert told["amount"] in AMOUNTS[decision]
+    # Level and plumb are themselves what is to be taken away.
+    assert told["amount"] == AMOUNTS.get(decision, next(iter(readings.values())).lstrip("-"))
     assert told["direction"] in re.findall(r"[a-z]+", correction.lower())
     assert told["quantity"] == decision.removesuffix("_decision")
     assert bay.fact("said")["prompt"]["instruction"] == told
@@ -141,18 +144,14 @@ def _read(bay, count):
 def test_turning_the_stand_makes_arms_and_distance_stale(bay, in_words):
     """Off at the plate: the stand is moved, which turns it a little, and so on round again."""
     bay.spoil(**in_words({"plate_distance_mm": "1224"})).go_on_to("stand_place", doing=True)
-    assert bay.said[0] == (
-        "The next move disturbs the turn and the place sideways too: they are measured again."
-    )
+    assert bay.fact("stand_moves")["stale"] == ["turn", "sideways", "distance"]
     bay.spoil(**in_words({"plate_distance_mm": "1200", "spot_left_mm": "-49"}))
     bay.spoil(**in_words({"spot_right_mm": "-49"})).hear("done")
     stand = ["spot_left_mm", "spot_right_mm", "arm_left_mm", "arm_right_mm", "plate_distance_mm"]
     assert not set(stand) & set(bay.state.readings)
     assert "plate_height_mm" in bay.state.readings
     assert _read(bay, 5) == stand
-    assert bay.said[0] == (
-        "The next move disturbs the place sideways and the distance too: they are measured again."
-    )
+    assert bay.fact("stand_moves")["stale"] == ["turn", "sideways", "distance"]
     assert bay.asked.startswith("Turn the stand")
     bay.spoil(**in_words({"spot_left_mm": "0", "spot_right_mm": "0"})).hear("done")
     assert _read(bay, 5) == stand
@@ -168,10 +167,7 @@ def test_all_that_is_off_is_moved_in_one_go_the_turn_first(bay, in_words):
     off = {"spot_left_mm": "-49", "spot_right_mm": "-49", "plate_distance_mm": "1224"}
     off |= {"arm_left_mm": "765", "arm_right_mm": "785", "plate_height_mm": "505"}
     bay.spoil(**in_words(off)).go_on_to("stand_place", doing=True)
-    assert bay.said[-2:] == [
-        "Four moves, one after the other.",
-        "Turn the stand right, until the left beam is at zero. Say done.",
-    ]
+    assert bay.asked == "Turn the stand right, until the left beam is at zero. Say done."
     asked = [bay.asked]
     for _ in range(3):
         asked.append(bay.hear("done").asked)
@@ -239,8 +235,8 @@ def test_what_does_not_come_right_stops_and_says_why(bay, in_words):
         bay.go_on_to("plumb_decision", doing=True).hear("done")
     bay.go_on_to("plumb_mm_per_m").answer_once()
     assert bay.state.mode is Mode.STOPPED
-    assert bay.asked.startswith("The plate does not come plumb. Check the stand. Stopped.")
-    assert bay.fact("stopped")["why"] == "The plate does not come plumb. Check the stand."
+    assert bay.asked.startswith("The plate cannot be made plumb. Check the stand. Stopped.")
+    assert bay.fact("stopped")["why"] == "The plate cannot be made plumb. Check the stand."
     assert bay.state.tasks == ()
     assert [b["times"] for b in bay.every("decided") if b["step_id"] == "plumb_decision"] == [
         *range(1, 7)
@@ -271,8 +267,8 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
     assert talk.hear("carry on").step_id == "gap_mm"
     talk.hear("two zero", "yes")
     assert talk.asked.startswith(
-        "The gap is right: nothing could pass. The doubt is one zero millimetres, allowed are "
-        "three millimetres. Tell your supervisor."
+        "The gap is right: nothing could pass. The uncertainty is one zero millimetres, "
+        "and three millimetres is allowed. Tell your supervisor."
     )
     assert not talk.every("decided")
     assert talk.hear("carry on").state.mode is Mode.STOPPED
@@ -343,3 +339,39 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves
+
+
+GAP = """
+- {step: reading, id: gap_mm, title: The gap, ask: The gap., unit: mm, resolution: 1,
+   doubt: 1, scatters: 1, number: {style: whole, whole_digits: 2}, plausible: [0, 50]}
+- {step: decision, id: gap_check, title: The gap is right, result: gap_mm, centre: 20,
+   within: 4, rule: probability,
+   again: {say: Off. Again., steps: [gap_mm], at_most: 3, then_stop: Enough.}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("gap", "said"),
+    [
+        ("two three", "Too close to call. Read it four times more. Off. Again."),
+        ("two four", "Too close to call, and reading more would not settle it. Off. Again."),
+        ("three zero", "Off. Again."),
+    ],
+)
+def test_too_close_to_call_says_how_many_readings_would_settle_it(small, gap, said):
+    talk = small(GAP).hear(gap, "yes")
+    assert talk.said[0] == said
+    assert talk.step_id == "gap_mm"
+
+
+def test_a_doubt_that_no_place_of_the_stand_could_pass_stops_before_it_is_moved(bay):
+    files = bay.state.plan.files
+    stand = files.bay.stand.model_copy(update={"height_tolerance_mm": 0.5})
+    changed = replace(files, bay=files.bay.model_copy(update={"stand": stand}))
+    talk = type(bay)(bay.grammar, begin(make_plan(changed), bay.grammar), bay.answers)
+    assert "plate height" in talk.do(Opened()).asked.lower()
+    talk.hear("carry on").go_on_to("plate_height_mm").answer_once()
+    assert talk.state.mode is Mode.STOPPED
+    assert talk.asked.startswith("Plate height: nothing could pass.")
+    assert talk.fact("cannot_pass")["half_width"] == 0.5
+    assert "stand_place" not in talk.state.done

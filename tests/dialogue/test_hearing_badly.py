@@ -6,10 +6,11 @@ from decimal import Decimal
 
 import pytest
 
+from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.effects import Listen
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
-from companion.language.meanings import Number, Yes
+from companion.language.meanings import Choice, Number, Yes
 
 ARM = """
 - {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,
@@ -25,6 +26,20 @@ TURNS = """
    number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
    plausible: [-5, 5], resolution: 0.25}
 """
+
+
+def test_a_number_may_be_said_in_any_way_until_it_was_not_understood(small):
+    talk = small(ARM)
+    plan, step = talk.state.plan, talk.state.plan.step("arm_mm")
+    assert talk.state.prompt.expectation == expectation_of(plan, step)
+    assert talk.can_hear("seven hundred and seventy five")
+    talk.mishear()
+    assert not talk.can_hear("seven hundred and seventy five")
+    talk.hear("seven seven five")
+    assert talk.state.prompt.expectation == confirmation_of(plan, step, digits_only=True)
+    talk = small(ARM).hear("seven seven five")
+    assert talk.state.prompt.expectation == confirmation_of(plan, step)
+    assert talk.can_hear("seven hundred and seventy six")
 
 
 @pytest.mark.parametrize(
@@ -130,6 +145,11 @@ def test_the_ears_are_told_which_numbers_are_likely(small):
             True,
         ]
         assert is_likely(state, Yes())
+    route = (
+        "- {step: question, id: route, title: Route, ask: Degrees or millimetres,"
+        " choices: [degrees, millimetres]}"
+    )
+    assert is_likely(small(route).state, Choice("degrees"))
     turned = small(TURNS).state
     for turns, likely in ((Decimal("0.25"), True), (Decimal(6), False)):
         assert is_likely(turned, Number(turns, "anticlockwise", "turns")) is likely

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+import pytest
+
 from companion.dialogue.state import Mode
+from companion.errors import FileProblem
 from companion.facts.message import Amount
 
 BATTERY = """
@@ -126,17 +129,54 @@ def test_done_is_recorded_with_the_words_that_were_said(small):
     assert talk.fact("done")["text"] == "Set it to three millimetres."
 
 
-def test_each_thing_of_a_checklist_is_asked_for_alone(bay):
+def test_two_things_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
     bay.go_on_to("secure_list")
-    assert bay.asked == "Brake on and wheels chocked. Say done."
-    bay.hear("done")
-    assert bay.asked.startswith("Clear everything shiny")
-    bay.hear("done")
-    assert [b["step_id"] for b in bay.every("done")] == ["secure_list/1", "secure_list/2"]
-    assert bay.said[-2:] == [
-        "Looking first.",
-        "Sensor, bracket and emblem sound, nothing loose. Else say stop. Say done.",
+    assert bay.asked == (
+        "Brake on, wheels chocked. Clear everything shiny from the marked area. Say all done."
+    )
+    bay.hear("all done")
+    assert [(b["step_id"], b["text"]) for b in bay.every("done")] == [
+        ("secure_list/1", "Brake on, wheels chocked."),
+        ("secure_list/2", "Clear everything shiny from the marked area."),
     ]
+    bay.hear("go back")
+    assert bay.asked == (
+        "If it is not done yet: Clear everything shiny from the marked area. Say done."
+    )
+
+
+def test_what_calls_for_a_look_of_its_own_is_asked_for_alone(bay):
+    bay.go_on_to("look_list")
+    assert bay.asked == "Sensor, bracket and emblem sound, nothing loose. Else say stop. Say done."
+    bay.hear("done")
+    assert bay.asked.startswith("Covers off.")
+    assert "look_list/1" in bay.state.done
+    assert "look_list/2" not in bay.state.done
+
+
+TWO = """\
+- {step: instruction, id: one, say: Lower the left wheel., with_next: true}
+- {step: instruction, id: two, say: Lift the right one.}
+"""
+
+
+def test_two_instructions_are_said_in_one_go_and_the_second_alone_where_the_first_is_done(small):
+    talk = small(TWO)
+    assert talk.asked == "Lower the left wheel. Lift the right one. Say all done."
+    talk.hear("done")
+    assert [b["step_id"] for b in talk.every("done")] == ["one", "two"]
+    talk.hear("go back")
+    assert talk.asked == "If it is not done yet: Lift the right one. Say done."
+    talk.hear("go back")
+    assert (
+        talk.asked
+        == "If it is not done yet: Lower the left wheel. Lift the right one. Say all done."
+    )
+
+
+def test_with_next_wants_an_instruction_right_behind_it(small):
+    with pytest.raises(FileProblem, match="with_next"):
+        small(TWO.splitlines()[0] + "\n")
 
 
 def test_the_tools_verdict_outside_goes_round_and_then_stops(small):
@@ -168,7 +208,16 @@ def test_without_a_measured_aim_the_finish_says_whose_word_it_is(small):
 
 def test_a_job_that_aims_nothing_claims_nothing(small):
     talk = small(FAULTS).hear("no faults", "yes")
-    assert talk.said[-2] == "That is all. This job aimed nothing, and the record says so."
+    assert talk.said[-2] == "That is all. Nothing was aimed in this job, and the record says so."
     talk.hear("done")
     assert talk.fact("finished")["result"] == "not_aimed"
     assert talk.state.result == "not_aimed"
+
+
+def test_a_screw_that_the_tool_leaves_alone_is_not_asked_for(bay):
+    bay.spoil(aim_route="screw turns", tool_turns_left_screw="zero turns")
+    bay.go_on_to("tool_verdict")
+    assert [b["step_id"] for b in bay.every("done") if "turn_screw" in b["step_id"]] == [
+        "turn_screw_upper_screw"
+    ]
+    assert not any("zero turns. Say done" in b["text"] for b in bay.every("said"))

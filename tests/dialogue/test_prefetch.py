@@ -27,3 +27,9 @@ def test_most_of_what_a_job_says_was_foretold_in_its_order() -> None:
     places = [foretold.index(text) for text in dict.fromkeys(known)]
     in_order = sum(later > earlier for earlier, later in pairwise(places))
     assert in_order / (len(places) - 1) > 0.9
+
+
+def test_what_is_said_back_of_a_choice_is_made_ahead_in_full_and_in_short() -> None:
+    loaded = assembly.load(JobPaths())
+    foretold = set(texts_ahead(begin(loaded.plan, assembly.language())))
+    assert {"Keep the sound. Yes or no?", "Keep the sound?", "Words only?"} <= foretold

@@ -28,9 +28,15 @@ ARM = """
 def test_the_first_thing_said_is_what_must_not_be_forgotten(bay):
     cautions = [c.say for c in bay.state.plan.files.job.cautions]
     assert bay.said[: len(cautions)] == cautions
-    assert bay.said[len(cautions)] == "Job card."
-    assert bay.said[-2] == "Job card."
+    assert bay.said[len(cautions) :] == [bay.asked]
     assert bay.asked.startswith("Your voice is personal data.")
+
+
+def test_a_stage_whose_first_prompt_tells_what_it_is_about_is_shown_and_not_said(bay):
+    assert bay.fact("stage")["title"] == "Job card"
+    bay.go_on_to("line_laser")
+    assert bay.fact("stage")["title"] == "Floor check"
+    assert bay.said[0] == "Floor check."
 
 
 def test_a_reading_is_said_back_digit_by_digit_and_counts_after_yes(small):

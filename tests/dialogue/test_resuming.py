@@ -38,6 +38,8 @@ def test_in_every_mode_it_asks_whether_anything_was_touched(bay, before):
     bay.hear("yes")
     assert bay.said == ["Carrying on. Plate centre, height. Millimetres."]
     assert bay.fact("answered")["step_id"] == "resumed"
+    assert bay.fact("answered")["asked"] == "break"
+    assert bay.fact("answered")["title"] == ""
 
 
 def test_a_break_in_the_middle_of_the_question_asks_it_anew(bay):
@@ -67,7 +69,7 @@ def test_moved_makes_all_that_could_have_moved_stale(bay):
     bay.resume().hear("was moved", "yes")
     assert set(bay.state.readings) == kept
     assert "left_run_out_0_mm" in kept
-    assert bay.asked.startswith("Carrying on. Stand level")
+    assert bay.asked.startswith("Carrying on. Level, left end")
     taken = bay.fact("taken_back")
     assert taken["why"] == "touched while the companion was off"
     assert {"spot_left_mm", "arm_left_mm", "plate_distance_mm", "stand_turn"} <= set(
@@ -129,7 +131,7 @@ def test_moved_in_the_middle_of_a_correction_its_readings_come_first(bay, in_wor
     bay.spoil(**in_words({"plumb_mm_per_m": "1.8"})).go_on_to("plumb_decision", doing=True)
     bay.resume().hear("was moved", "yes")
     assert not bay.state.tasks
-    assert bay.asked.startswith("Carrying on. Stand level")
+    assert bay.asked.startswith("Carrying on. Level, left end")
 
 
 def test_replaying_the_events_brings_the_same_moment_back(bay):

@@ -4,6 +4,20 @@ from __future__ import annotations
 
 from companion.dialogue.state import Mode
 
+ALIKE = """
+- {step: instruction, id: lift, say: Lift it.}
+- {step: reading, id: left_mm, title: Left arm scale, ask: Left arm scale., unit: mm, doubt: 1,
+   number: {style: whole, whole_digits: 3}, plausible: [650, 900], resolution: 1}
+- {step: reading, id: right_mm, title: Right arm scale, ask: Right arm scale., unit: mm, doubt: 1,
+   number: {style: whole, whole_digits: 3}, plausible: [650, 900], resolution: 1}
+- {step: computation, id: sideways, formula: stand_sideways,
+   inputs: {left_mm: left_mm, right_mm: right_mm}, outputs: {stand_offset_left_mm: offset_mm}}
+- {step: decision, id: check, title: In the middle, result: offset_mm, within: 5, rule: plain,
+   wrong: "The two disagree.",
+   suspects: [{name: a costly one, readings: [left_mm], also: [lift], likely_error: 10},
+              {name: the other, readings: [right_mm], likely_error: 10}],
+   again: {say: Off. Again., steps: [left_mm, right_mm], at_most: 3, then_stop: Enough.}}
+"""
 DISAGREE = "The two beams do not agree with the toe. Likely misread: "
 
 
@@ -55,7 +69,7 @@ def test_a_clamp_under_suspicion_is_lifted_and_turned_again(bay, in_words):
         lifted = lifted or bay.asked.startswith("Lift the rear left wheel")
         bay.answer_once()
     assert lifted
-    assert bay.asked.startswith("Beams and toe keep disagreeing.")
+    assert bay.asked.startswith("Beams and toe still disagree.")
     asked = [name for body in bay.every("suspected") for name in body["asked_again"]]
     assert len(set(asked)) == 5
 
@@ -82,3 +96,10 @@ def test_what_still_misfits_is_read_again_whole(bay, in_words):
     assert bay.asked == "Plate back upright and in the middle. Say done."
     left = [name for name in bay.state.readings if name.startswith("echo")]
     assert left == []
+
+
+def test_of_two_that_are_as_likely_the_one_that_costs_less_is_asked_first(small):
+    talk = small(ALIKE).hear("done", "seven eight zero", "yes", "eight zero zero", "yes")
+    suspected = talk.fact("suspected")
+    assert [round(item["percent"]) for item in suspected["suspects"]] == [50, 50]
+    assert suspected["asked_again"] == ["the other", "a costly one"]

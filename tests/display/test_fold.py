@@ -15,6 +15,7 @@ from companion.display.page import view
 from companion.facts.answers import Consent
 from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
+from companion.facts.opening import Opened
 from companion.job.loader import JobPaths
 from companion.recognition.port import Refusal, SoundEnded
 from companion.record import FixedClock
@@ -235,4 +236,14 @@ def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
         log.append([entry_of(Consent(keeps))])
         moment = look(fold(log.events(log.session_id)))
         assert moment.sound_stays is told
+        assert moment.car_stays is False
         assert ("no recorded voice expires" in view(moment)) is told
+
+
+def test_a_screen_without_a_vouched_date_says_that_what_is_known_of_the_car_stays() -> None:
+    for trusted, visit, told in ((True, "v-1", False), (False, "", False), (False, "v-1", True)):
+        log = MemoryLog("a job", FixedClock(trusted=trusted))
+        log.append([entry_of(Opened(visit=visit))])
+        moment = look(fold(log.events(log.session_id)))
+        assert moment.car_stays is told
+        assert ("what is known of the car stays" in view(moment)) is told

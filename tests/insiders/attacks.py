@@ -25,7 +25,9 @@ from companion.record.afterwards import statement
 from companion.record.audit.keys import public_hex
 from companion.record.audit.seal import make_seal
 from companion.record.box import key_path, public_key_path
+from companion.record.cars_kept import let_cars_go
 from companion.record.left_over import left_over
+from companion.record.retention import expire_clips
 from companion.statistics.store import summaries_path
 from tests.insiders.shop import (
     LATER,
@@ -94,6 +96,7 @@ def hidden_trigger(table: str, name: str, when: str = "") -> Callable[[Shop], No
 
 def rewrites(session: str, *, marks: str = "") -> Callable[[Shop], None]:
     """A reading changed and the whole chain made anew; the marks left, or made anew too."""
+    key = stranger()
 
     def change(db: sqlite3.Connection) -> None:
         chained(
@@ -106,9 +109,15 @@ def rewrites(session: str, *, marks: str = "") -> Callable[[Shop], None]:
                 (head, session, seq),
             )
             seal_marks_anew(db)
-            sign_all_marks(db, stranger(), own_box=marks == "another box")
+            sign_all_marks(db, key, own_box=marks == "another box")
 
-    return with_file(change)
+    def does(shop: Shop) -> None:
+        with shop.opened() as db:
+            change(db)
+        if marks == "another box":
+            public_key_path(shop.path).write_text(public_hex(key) + "\n", encoding="ascii")
+
+    return does
 
 
 def adds(session: str, *, mark: bool = False) -> Callable[[Shop], None]:
@@ -287,6 +296,133 @@ def seals_anew(shop: Shop) -> None:
         make_seal(database)
 
 
+def links_the_folder(folder: Callable[[Shop], Path]) -> Callable[[Shop], None]:
+    """The folder moved away and a link left in its place."""
+
+    def does(shop: Shop) -> None:
+        here = folder(shop)
+        away = here.with_name("elsewhere")
+        here.rename(away)
+        here.symlink_to(away)
+
+    return does
+
+
+def links_the_file(file: Callable[[Path], Path]) -> Callable[[Shop], None]:
+    def does(shop: Shop) -> None:
+        here = file(shop.path)
+        away = here.with_name("elsewhere")
+        here.rename(away)
+        here.symlink_to(away)
+
+    return does
+
+
+def puts_own_public_key(shop: Shop) -> None:
+    public_key_path(shop.path).write_text(public_hex(stranger()) + "\n")
+
+
+def into_the_log(shop: Shop) -> None:
+    """A reading changed in the write-ahead log beside the file, which itself stays as it was."""
+    with closing(sqlite3.connect(shop.path, isolation_level=None)) as db:
+        db.execute("PRAGMA journal_mode = WAL")
+        db.execute("PRAGMA wal_autocheckpoint = 0")
+        guards = db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            db.execute(f"DROP TRIGGER {name}")
+        db.execute("UPDATE event SET body = '{}' WHERE session_id = 'tuesday' AND seq = 3")
+        for _, text in guards:
+            db.execute(text)
+        log = shop.path.with_name(shop.path.name + "-wal")
+        kept = {file: file.read_bytes() for file in (shop.path, log)}
+    for file, content in kept.items():
+        file.write_bytes(content)
+
+
+def lets_sound_go_and_puts_it_back(shop: Shop) -> None:
+    one = clip(shop)
+    content = one.read_bytes()
+    with open_record(shop.path, FixedClock("2041-05-01T08:00:00.000Z")) as database:
+        expire_clips(database, shop.clips, 30, "agreed")
+    one.write_bytes(content)
+
+
+def lets_a_car_go_and_puts_it_back(shop: Shop) -> None:
+    one = car(shop)
+    content = one.read_bytes()
+    with open_record(shop.path, FixedClock("2041-05-01T08:00:00.000Z")) as database:
+        let_cars_go(database, shop.cars, 30, "agreed")
+    one.write_bytes(content)
+
+
+def car(shop: Shop) -> Path:
+    return sorted(shop.cars.folder.iterdir())[0]
+
+
+def swaps_cars(shop: Shop) -> None:
+    one, other = sorted(shop.cars.folder.iterdir())[:2]
+    kept = one.read_bytes()
+    shutil.copyfile(other, one)
+    other.write_bytes(kept)
+
+
+def other_plate(shop: Shop) -> None:
+    one = car(shop)
+    one.write_bytes(one.read_bytes().replace(b"EX 12", b"EX 92"))
+
+
+def links_a_car(shop: Shop) -> None:
+    large = shop.path.with_name("large")
+    with large.open("wb") as file:
+        file.truncate(3_000_000_000)
+    one = car(shop)
+    one.unlink()
+    one.symlink_to(large)
+
+
+def pipes_a_car(shop: Shop) -> None:
+    one = car(shop)
+    one.unlink()
+    os.mkfifo(one)
+
+
+def plants_a_car(name: str) -> Callable[[Shop], object]:
+    return lambda shop: (shop.cars.folder / name).write_bytes(b"somebody's plate")
+
+
+def closes_a_visit(db: sqlite3.Connection) -> None:
+    add(db, "office", "visit_closed", {"visit": "20310501-1"})
+
+
+def names_another_car(db: sqlite3.Connection) -> None:
+    """The second visit told of with the first one's car, and the office's chain made anew."""
+    named = [
+        json.loads(body)["car_sha256"]
+        for (body,) in db.execute("SELECT body FROM event WHERE kind = 'visit_opened' ORDER BY seq")
+    ]
+
+    def other(_seq: int, kind: str, body: Any) -> Any:
+        return {**body, "car_sha256": named[0]} if kind == "visit_opened" else body
+
+    chained(db, "office", other)
+
+
+def lets_a_car_go_by_sql(shop: Shop) -> None:
+    one = car(shop)
+    with shop.opened() as db:
+        add(db, "office", "cars_let_go", {"cars": [one.stem], "why": "agreed"})
+    one.unlink()
+
+
+def forges_a_tale(db: sqlite3.Connection) -> None:
+    forge_job(db, "\x1b[2Jforged\nUnbroken: every event and clip is as it was written.")
+
+
+def takes_the_wrong_pins_out(db: sqlite3.Connection) -> None:
+    told = db.execute("SELECT MAX(seq) FROM event WHERE session_id = 'office'").fetchone()
+    db.execute("DELETE FROM event WHERE session_id = 'office' AND seq = ?", told)
+
+
 def replaces_by_a_link(shop: Shop) -> None:
     away = shop.path.with_name("away")
     shop.path.rename(away)
@@ -369,6 +505,7 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("the record made one of an older version", older_version, BOX, "no box signed it"),
     Attack("a rewritten job sealed anew", seals_anew, ALONE, "not what the box signed", (SEAL,)),
     Attack("a sealed head moved", sql("UPDATE sealed_head SET seq = seq - 1 WHERE session_id = 'tuesday'"), ALONE, "signed another seal", (SEAL,)),
+    Attack("a sealed head put in by plain SQL", sql(f"INSERT INTO sealed_head (number, session_id, seq) SELECT MAX(number) + 1, '{LATER}', 1 FROM sealed_head"), ALONE, "of no seal that the box signed"),
     Attack("a sealed head taken out", sql("DELETE FROM sealed_head WHERE number = 2"), ALONE, "sealed head 2 is missing", (SEAL,)),
     Attack("a job invented by whoever runs the service", with_the_box_s_key, NOBODY, ""),
     # People
@@ -381,6 +518,7 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("a sign-off taken back", sql("DELETE FROM event WHERE kind = 'signed_off'"), ALONE, "tail was dropped", (SEAL,)),
     Attack("an enrolment put in by plain SQL", with_file(enrols_himself), ALONE, "session office"),
     Attack("who was enrolled rewritten", with_file(lambda db: chained(db, "office", lambda _s, _k, b: {**b, "name": "C. Insider"})), ALONE, "session office", (SEAL,)),
+    Attack("the last of the office taken out", with_file(takes_the_wrong_pins_out), ALONE, "tail was dropped", (SEAL,)),
     Attack("the enrolments taken out", takes_out("office", "event", "session", "sealed_head"), ALONE, "session office", (SEAL,)),
     Attack("the file of locked keys deleted", lambda shop: shop.path.with_name("people.json").unlink(), NOBODY, ""),
     # Clips and files
@@ -391,8 +529,28 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("sound put among the clips", plants("0" * 64 + ".flac"), ALONE, "left over"),
     Attack("half a clip left", plants(".clip-abcdef"), ALONE, "left over"),
     Attack("another file among the clips", plants("letter.txt"), ALONE, "left over"),
+    Attack("the folder of clips replaced by a link", links_the_folder(lambda shop: shop.clips.folder), ALONE, "is a link to another place"),
+    Attack("sound that was let go put back", lets_sound_go_and_puts_it_back, ALONE, "left over"),
+    Attack("a reading changed in the log beside the record", into_the_log, ALONE, "session tuesday, event 3"),
     Attack("the record replaced by a link", replaces_by_a_link, ALONE, "is a link"),
+    Attack("the public key beside the record replaced", puts_own_public_key, ALONE, "of no box that wrote it"),
+    Attack("a job whose name would wipe its finding off the screen", with_file(forges_a_tale), ALONE, "no box signed it"),
+    # Cars and visits
+    Attack("another plate in the file of a car", other_plate, ALONE, "of visit 20310501-"),
+    Attack("the cars of two visits change places", swaps_cars, ALONE, "was changed"),
+    Attack("a car deleted without a word", lambda shop: car(shop).unlink(), ALONE, "is gone"),
+    Attack("a car let go by plain SQL", lets_a_car_go_by_sql, ALONE, "the box did not sign it"),
+    Attack("a car replaced by a link to 3 GB", links_a_car, ALONE, "was changed"),
+    Attack("a car replaced by a pipe", pipes_a_car, ALONE, "was changed"),
+    Attack("the folder of cars replaced by a link", links_the_folder(lambda shop: shop.cars.folder), ALONE, "is a link to another place"),
+    Attack("a car that no visit names", plants_a_car("0" * 64 + ".json"), ALONE, "left over"),
+    Attack("half a car left", plants_a_car(".01234567-abc"), ALONE, "left over"),
+    Attack("a car that was let go put back", lets_a_car_go_and_puts_it_back, ALONE, "left over"),
+    Attack("a visit closed by plain SQL", with_file(closes_a_visit), ALONE, "the box did not sign it"),
+    Attack("a visit put to another car", with_file(names_another_car), ALONE, "session office"),
     # The index
+    Attack("the index replaced by a link", links_the_file(index_path), ALONE, "is a link to another place"),
+    Attack("the figures replaced by a link", links_the_file(summaries_path), ALONE, "are a link to another place"),
     Attack("another technician in the index", index("UPDATE digest SET technician = 'C. Insider' WHERE number = 2"), ALONE, "index beside the record"),
     Attack("another result in the index", index("UPDATE digest SET result = 'outside' WHERE number = 1"), ALONE, "index beside the record"),
     # The figures for the statistics

@@ -22,6 +22,7 @@ from companion.archive.index_check import index_problems
 from companion.archive.opening import open_archive
 from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
+from companion.facts.car import Car
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
 from companion.record.afterwards import how_it_ended
 from companion.record.audit.event_bytes import stored_hash
@@ -32,11 +33,15 @@ from companion.record.audit.seal import Leaf, Seal, make_seal
 from companion.record.audit.verify import Outside, verify
 from companion.record.box import NO_LINK, public_key_path, statement_of_mark
 from companion.record.canonical import canonical_json, opening_hash
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import cars_left_over
 from companion.record.clips import ClipStore as Clips
+from companion.record.database import OFFICE, open_for_reading
 from companion.record.enrolling import Office
 from companion.record.finding import Finding
 from companion.record.left_over import left_over
 from companion.record.port import entry_of
+from companion.record.visits import open_visit
 from companion.statistics.figures_check import figures_problems, open_summaries
 
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
@@ -56,6 +61,10 @@ class Shop:
     def clips(self) -> ClipStore:
         return ClipStore(clips_folder(self.path))
 
+    @property
+    def cars(self) -> CarStore:
+        return CarStore(cars_folder(self.path))
+
     def copied(self, folder: Path) -> Shop:
         shutil.copytree(self.path.parent, folder, dirs_exist_ok=True, symlinks=True)
         return Shop(folder / self.path.name, self.seal, self.box)
@@ -72,6 +81,9 @@ class Shop:
                 lying = left_over(self.path, self.clips)
                 told += [f"left over: {name}" for name in (*lying.orphans, *lying.remnants)]
                 told += [f"left over: {name}" for name in lying.others]
+                with open_for_reading(self.path) as database:
+                    unkept = cars_left_over(database.events(OFFICE), self.cars)
+                told += [f"left over: {name}" for name in unkept]
         except RecordError as error:
             return [str(error)]
         return told
@@ -106,6 +118,9 @@ def build(folder: Path) -> Shop:
         office.enrol("B. Sample", "supervisor", "730219", None)
         boss = office.signer("B. Sample", "730219", "sign")
         office.enrol("A. Example", "technician", "4711", boss)
+        cars = CarStore(cars_folder(path))
+        open_visit(database, cars, Car(order="4711", plate="EX 123"))
+        open_visit(database, cars, Car(order="4712", plate="EX 124"))
         for place, name in enumerate(JOBS):
             _job(database, clips, name, place)
         log = SqliteLog(database, "monday")

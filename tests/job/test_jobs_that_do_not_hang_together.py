@@ -17,6 +17,9 @@ CHECK = (
     "{step: decision, id: check, title: In the middle, result: offset_mm, within: 5, rule: plain,"
     " again: {say: Again., steps: [left_mm], at_most: 3, then_stop: Enough.}}"
 )
+MOVE = (
+    "rule: plain, move: {{say: Move it., amount: mm, resolution: 1, direction_when_positive: {}}}"
+)
 ROUTE = (
     "{step: question, id: route, title: Route, ask: Degrees or millimetres,"
     " choices: [degrees, millimetres]}"
@@ -66,6 +69,8 @@ def test_a_job_that_hangs_together_is_taken(small_job):
         (CHECK, "within: 5", "low: 5, high: 5", "low 5.0 and high 5.0", "a low that is less"),
         (CHECK, "within: 5", "low: bay.floor.twist_mm.high, high: bay.floor.twist_mm.low",
          "low bay.floor.twist_mm.high and high", "a low that is less"),
+        (CHECK, "within: 5", "low: 5, high: minus bay.stand.plate_distance_mm",
+         "low 5.0 and high minus bay.stand.plate_distance_mm", "a low that is less"),
         (LEFT, "unit: mm", "unit: inch", "unit 'inch'", "celsius"),
         (LEFT, "unit: mm, resolution: 1, number: {style: whole, whole_digits: 3}",
          "unit: turns, resolution: 1, number: {style: quarters, whole_digits: 1}",
@@ -244,6 +249,13 @@ def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
         (CHECK, "within: 5", "low: 5", "either low and high, or within"),
         (CHECK, "at_most: 3", "at_most: 0", "greater than or equal to 1"),
         (CHECK, "rule: plain", "rule: by_eye", "'plain' or 'consistent'"),
+        (CHECK, "rule: plain", MOVE.format("left, direction_when_negative: left"),
+         "the two directions must differ"),
+        (CHECK, "rule: plain", MOVE.format("away, direction_when_negative: away_from"),
+         "the two directions must differ"),
+        (CHECK, "rule: plain", MOVE.format("port, direction_when_negative: left"), "wanted one of"),
+        (CHECK, "rule: plain", MOVE.format("up, direction_when_negative: down, quantity: turn"),
+         "turn does not go up; wanted left or right"),
         (ROUTE, "[degrees, millimetres]", "[degrees, degrees]", "choices must differ"),
         (ROUTE, "[degrees, millimetres]", "[degrees]", "at least 2 items"),
     ],

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 
 from companion.language.grammar import Grammar
-from companion.language.loader import load_grammar
+from companion.language.loader import load_language
 
 TOKEN = re.compile(r"<[a-z_0-9]+>|[a-z]+|[\[\]()|]")
 
@@ -64,7 +64,7 @@ class JsgfAcceptor:
 
 @pytest.fixture(scope="session")
 def grammar() -> Grammar:
-    return load_grammar()
+    return load_language().grammar
 
 
 @pytest.fixture(scope="session")

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from companion.errors import GrammarError
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.loader import load_grammar
+from companion.language.loader import load_language
 from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
 from tests.spoken import UNITS
 
@@ -45,7 +45,9 @@ def number_forms(draw):
 @st.composite
 def expectations(draw):
     number = draw(st.none() | number_forms())
-    choices = draw(st.lists(st.sampled_from(load_grammar().choice_ids()), max_size=5, unique=True))
+    choices = draw(
+        st.lists(st.sampled_from(load_language().grammar.choice_ids()), max_size=5, unique=True)
+    )
     commands = draw(st.lists(st.sampled_from(COMMAND_NAMES), unique=True, min_size=1))
     return Expectation(
         number, tuple(choices), draw(st.booleans()), draw(st.booleans()), tuple(commands)

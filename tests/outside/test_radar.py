@@ -7,7 +7,7 @@ import math
 import pytest
 from scipy import constants
 
-from companion.calibration.echo import EchoPeak, echo_level_db
+from companion.calibration.echo import echo_vertex
 from companion.calibration.lever import spot_shift_mm
 from companion.calibration.reach import miss_at_range_m
 from companion.job.loader import JobPaths
@@ -65,23 +65,17 @@ def two_way_mirror_level_db(beam_width_deg: float, aim_deg: float, lean_deg: flo
 
 
 # RAD-11 (image theory, derived): the parabola's 24 dB is 12 dB each way, 3 dB at half the width.
-@pytest.mark.parametrize("lean_deg", [-4.0, -1.5, 0.0, 2.0, 5.0])
-def test_the_parabola_is_the_two_way_gaussian_beam(lean_deg: float) -> None:
-    peak = EchoPeak(vertex_deg=0.7, beam_width_deg=10.0, peak_db=40.0)
-    expected = two_way_mirror_level_db(10.0, 0.7, lean_deg) - two_way_mirror_level_db(
-        10.0, 0.7, 0.7
+# 10 log10(2) is 3.0103 dB, the trade's 3 dB: 0.35 per cent of the fall, half of it of the width.
+@pytest.mark.parametrize("leans_deg", [(-4.0, -1.5, 2.0), (-5.0, 0.0, 5.0), (0.0, 2.0, 5.0)])
+def test_the_parabola_is_the_two_way_gaussian_beam(leans_deg: tuple[float, float, float]) -> None:
+    levels = [two_way_mirror_level_db(10.0, 0.7, lean_deg) for lean_deg in leans_deg]
+    found = echo_vertex(
+        **{f"lean_{n}_deg": lean for n, lean in enumerate(leans_deg, 1)},
+        **{f"echo_{n}_db": level for n, level in enumerate(levels, 1)},
     )
-    # 10 log10(2) is 3.0103 dB, the trade's 3 dB: 0.35 per cent of the fall.
-    assert echo_level_db(peak, lean_deg) - 40.0 == pytest.approx(expected, rel=4e-3, abs=1e-9)
-
-
-# RAD-11 against RAD-7 (image theory): a plate that reaches well past the lit spot is a mirror up
-# close, so the far-field null of RAD-14 (0.22 degrees for 0.5 m) must not appear at a lean of 1
-# degree. That is so for a large plate only: how the edges of a small one spoil the level and what
-# they do to the aim is in test_plate.py.
-def test_no_plate_null_spoils_the_parabola() -> None:
-    peak = EchoPeak(vertex_deg=0.0, beam_width_deg=10.0, peak_db=40.0)
-    assert 40.0 - echo_level_db(peak, 1.0) == pytest.approx(0.24)
+    assert found.vertex_deg == pytest.approx(0.7, abs=1e-9)
+    assert found.beam_width_deg == pytest.approx(10.0, rel=2e-3)
+    assert found.peak_db == pytest.approx(two_way_mirror_level_db(10.0, 0.7, 0.7), abs=1e-9)
 
 
 def far_field_m(size_m: float, frequency_hz: float = 76.5e9) -> float:

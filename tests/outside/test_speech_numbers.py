@@ -11,14 +11,14 @@ from num2words import num2words
 from text_to_num import alpha2digit, text2num
 
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.loader import load_grammar
+from companion.language.loader import load_language
 from companion.language.meanings import No, Number
 from companion.language.speaking import SpeakingError
 from tests.spoken import read_back, say_cardinal, say_digits, say_number
 
 
 def heard(text, form, yes_no=False):
-    meaning = load_grammar().for_step(Expectation(form, yes_no=yes_no)).parse(text)
+    meaning = load_language().grammar.for_step(Expectation(form, yes_no=yes_no)).parse(text)
     return meaning.value if isinstance(meaning, Number) else meaning
 
 
@@ -62,7 +62,7 @@ def test_spe_5_and_7_a_correction_takes_the_place_of_the_reading():
     """
     assert heard("negative", WHOLE, yes_no=True) == No()
     assert heard("correction two three eight", WHOLE, yes_no=True) == 238
-    step = load_grammar().for_step(Expectation(commands=("repeat",)))
+    step = load_language().grammar.for_step(Expectation(commands=("repeat",)))
     assert step.parse("say again") is not None
 
 

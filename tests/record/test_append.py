@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
+from contextlib import closing
 from fractions import Fraction
 from pathlib import Path
 
@@ -23,7 +24,9 @@ from companion.record import (
     open_record,
 )
 from companion.record.audit.verify import verify
-from companion.record.canonical import canonical_json, opening_hash, sha256_hex
+from companion.record.canonical import canonical_json, opening_hash, sha256_hex, stored_event
+from companion.record.port import Stamp
+from companion.record.rows import insert_statement, row_of_event
 
 
 def test_events_come_back_as_they_were_appended_and_numbered_from_one(
@@ -239,3 +242,19 @@ def test_any_json_body_is_kept_exactly(body: dict[str, object]) -> None:
     (event,) = log.append([Entry("noted", body)])
     assert event.body == body
     assert canonical_json(event.body) == canonical_json(body)
+
+
+def test_nothing_is_added_to_a_session_that_somebody_else_wrote_into(
+    database: Database, record_path: Path
+) -> None:
+    """A well-chained event slipped in meanwhile must not get the box's mark with the next one."""
+    log = SqliteLog(database, database.create_session("s1"))
+    (own,) = log.append([Entry("said", {"text": "Left spot."})])
+    stamp = Stamp("2030-01-01T09:00:00.000Z", own.monotonic_ns + 1, True)
+    forged = stored_event("s1", 2, Entry("accepted", {"value": "12"}), stamp, own.hash)
+    with closing(sqlite3.connect(record_path)) as other, other:
+        row = row_of_event(forged)
+        other.execute(insert_statement("event", tuple(row)), row)
+    with pytest.raises(RecordError, match="holds events that this box did not write"):
+        log.append([Entry("said", {"text": "Right spot."})])
+    assert [event.kind for event in database.events("s1")] == ["said", "accepted"]

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from companion.cli import main
+from companion.errors import RecordError
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
 from companion.record.left_over import LeftOver, left_over
 from companion.record.retention import expire_clips, remove_left_over
@@ -79,4 +80,30 @@ def test_verify_tells_of_it_without_calling_the_record_broken(
     (clips.folder / ".clip-xyz").write_bytes(b"half")
     told = CliRunner().invoke(main, ["verify", "--record", str(path)])
     assert told.exit_code == 0, told.output
-    assert "1 clip that no event names, 1 remnant of a half-written clip" in told.output
+    assert "1 clip that no job keeps, 1 remnant of a half-written clip" in told.output
+
+
+def test_sound_that_was_let_go_and_is_there_again_is_left_over(
+    shop: tuple[Path, ClipStore, str],
+) -> None:
+    path, clips, clip = shop
+    content = clips.read(clip)
+    with open_record(path, FixedClock("2041-01-02T00:00:00Z")) as database:
+        assert [one.clips for one in expire_clips(database, clips, 30, "x")] == [(clip,)]
+    (clips.folder / f"{clip}.flac").write_bytes(content)
+    assert left_over(path, clips).orphans == (clip,)
+    with open_record(path, FixedClock("2041-01-02T00:00:00Z")) as database:
+        expire_clips(database, clips, 30, "x")
+    assert left_over(path, clips) == LeftOver()
+
+
+def test_nothing_is_deleted_through_a_link(shop: tuple[Path, ClipStore, str]) -> None:
+    path, clips, clip = shop
+    away = clips.folder.rename(clips.folder.with_name("elsewhere"))
+    clips.folder.symlink_to(away)
+    with (
+        open_record(path, FixedClock("2041-01-02T00:00:00Z")) as database,
+        pytest.raises(RecordError, match="is a link to another place"),
+    ):
+        expire_clips(database, clips, 30, "x")
+    assert (away / f"{clip}.flac").is_file()

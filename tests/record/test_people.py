@@ -256,3 +256,57 @@ def test_the_same_sign_off_recorded_before_is_no_fault(tmp_path: Path) -> None:
     assert "a PIN is claimed, before there were keys: cannot be checked" in checked
     assert "with the key of B. Sample, enrolled" in checked
     assert "a box found when it came to the record" in checked
+
+
+def test_a_pin_of_before_opens_nothing_when_the_older_file_is_put_back(
+    office: Office, record_path: Path
+) -> None:
+    """The same key, so what it signs would be believed: the record tells which lock is the last."""
+    office.enrol("B. Sample", "supervisor", OTHER, None)
+    older = (record_path.parent / "people.json").read_bytes()
+    office.change_pin(office.signer("B. Sample", OTHER, "x"), PIN)
+    newer = (record_path.parent / "people.json").read_bytes()
+    (record_path.parent / "people.json").write_bytes(older)
+    for pin in (OTHER, PIN):
+        with pytest.raises(RecordError, match="another lock than the record tells of"):
+            office.signer("B. Sample", pin, "x")
+    (record_path.parent / "people.json").write_bytes(newer)
+    assert office.signer("B. Sample", PIN, "x").name == "B. Sample"
+    assert told(record_path)
+
+
+def test_a_power_cut_between_the_new_lock_and_its_event_locks_nobody_out(
+    office: Office, record_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    office.enrol("B. Sample", "supervisor", OTHER, None)
+    signer = office.signer("B. Sample", OTHER, "x")
+
+    def cut(*_: object) -> None:
+        raise OSError("the power is gone")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(SqliteLog, "append", cut)
+        with pytest.raises(OSError, match="power"):
+            office.change_pin(signer, PIN)
+    assert office.signer("B. Sample", OTHER, "x").name == "B. Sample"
+    office.change_pin(signer, PIN)
+    assert office.signer("B. Sample", PIN, "x").name == "B. Sample"
+    ring = KeyRing(record_path, CHEAP)
+    assert len(ring._read().keys) == 1
+
+
+@pytest.mark.parametrize(
+    "name", ["B.  Sample", "B.\u200b Sample", "\uff22. Sample", "B. Samp\u00adle", "b.\u00a0SAMPLE"]
+)
+def test_nobody_is_known_by_a_name_that_reads_as_anothers(office: Office, name: str) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    with pytest.raises(RecordError, match="is read as"):
+        office.known(name)
+    with pytest.raises(RecordError, match="is read as"):
+        office.enrol(name, "technician", OTHER, boss)
+
+
+def test_a_name_that_nobody_can_see_is_none(office: Office) -> None:
+    with pytest.raises(RecordError, match="can be seen"):
+        office.enrol("\u200b", "supervisor", PIN, None)

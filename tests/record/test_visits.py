@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -10,10 +11,11 @@ from click.testing import CliRunner, Result
 from companion.cli import main
 from companion.errors import RecordError
 from companion.facts.car import Car
-from companion.record import FixedClock, open_record
+from companion.record import ClipStore, FixedClock, clips_folder, open_record
 from companion.record.audit.verify import verify
-from companion.record.backup import back_up
-from companion.record.cars import CarStore, cars_folder, let_cars_go
+from companion.record.backup import back_up, restore
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import let_cars_go
 from companion.record.visits import close_visit, find_visit, open_visit, visits
 
 CAR = Car(order="4711", plate="EX 123", vin="ZZZ00000000000017", odometer_km=48210)
@@ -57,6 +59,80 @@ def test_cars_are_let_go_after_their_time_and_the_record_stays(tmp_path: Path) -
     assert cars.get(old.car_sha256) is None
     assert cars.get(young.car_sha256) is not None
     assert verify(path) == []
+
+
+def test_only_a_date_that_something_vouched_for_ages_a_car(tmp_path: Path) -> None:
+    """A clock that began in 2001 deletes nothing too early, one of 2040 keeps nothing for ever."""
+    path = tmp_path / "r.sqlite"
+    cars = CarStore(cars_folder(path))
+    for date in ("2001-01-01T08:00:00.000Z", "2040-01-01T08:00:00.000Z"):
+        with open_record(path, FixedClock(date, trusted=False)) as database:
+            open_visit(database, cars, CAR)
+            with pytest.raises(RecordError, match="nothing vouches"):
+                let_cars_go(database, cars, 5, "agreed")
+    with open_record(path, FixedClock("2031-05-06T08:00:00.000Z")) as database:
+        assert let_cars_go(database, cars, 5, "agreed") == ()
+        assert let_cars_go(database, cars, 5, "agreed") == ()
+        assert [event.kind for event in database.events("office")].count("date_vouched") == 1
+    with open_record(path, FixedClock("2031-05-12T08:00:00.000Z")) as database:
+        assert len(let_cars_go(database, cars, 5, "agreed")) == 2
+    assert verify(path, ClipStore(clips_folder(path))) == []
+
+
+def test_what_no_visit_keeps_goes_with_the_next_letting_go(tmp_path: Path) -> None:
+    path = tmp_path / "r.sqlite"
+    cars = CarStore(cars_folder(path))
+    with open_record(path, FixedClock()) as database:
+        kept = open_visit(database, cars, CAR)
+        orphan = cars.put(CAR)
+        (cars.folder / ".01234567-abc").write_text("half")
+        (cars.folder / "letter.txt").write_text("not ours")
+        told = companion("verify", "--record", str(path))
+        assert "3 that no visit keeps" in told.output
+        assert let_cars_go(database, cars, 5, "agreed") == ()
+    lying = cars.lying()
+    assert lying.cars == {kept.car_sha256}
+    assert orphan not in lying.cars
+    assert (lying.remnants, lying.others) == (frozenset(), {"letter.txt"})
+
+
+def test_a_copy_holds_no_car_that_was_let_go_and_none_where_it_is_made_without(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "r.sqlite"
+    cars = CarStore(cars_folder(path))
+    clock = FixedClock()
+    with open_record(path, clock) as database:
+        old = open_visit(database, cars, CAR)
+        content = cars.content(old.car_sha256)
+        clock.advance(10 * DAY_MS)
+        young = open_visit(database, cars, CAR)
+        let_cars_go(database, cars, 5, "agreed")
+    (cars.folder / f"{old.car_sha256}.json").write_bytes(content)
+    (tmp_path / "a").mkdir()
+    back_up(path, tmp_path / "a" / "copy.sqlite")
+    copied = CarStore(cars_folder(tmp_path / "a" / "copy.sqlite"))
+    assert copied.lying().cars == {young.car_sha256}
+    back_up(path, tmp_path / "nightly.sqlite", with_clips=False)
+    assert not cars_folder(tmp_path / "nightly.sqlite").exists()
+    restore(tmp_path / "nightly.sqlite", tmp_path / "again.sqlite", with_clips=False)
+    assert [
+        one.kind for one in verify(tmp_path / "again.sqlite", ClipStore(tmp_path / "clips"))
+    ] == ["car"]
+
+
+def test_a_car_that_is_a_link_or_a_pipe_is_refused_quickly(tmp_path: Path) -> None:
+    cars = CarStore(tmp_path / "cars")
+    name = cars.put(CAR)
+    file = tmp_path / "cars" / f"{name}.json"
+    large = tmp_path / "large"
+    with large.open("wb") as made:
+        made.truncate(3_000_000_000)
+    for instead in (lambda: file.symlink_to(large), lambda: os.mkfifo(file)):
+        file.unlink()
+        instead()
+        with pytest.raises(RecordError):
+            cars.get(name)
 
 
 def test_a_backup_has_the_cars(tmp_path: Path) -> None:

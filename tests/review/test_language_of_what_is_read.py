@@ -1,4 +1,4 @@
-"""Report and pages have no sentence but those of the language's files.
+"""Report, hand-over, pages and terminal have no sentence but those of the language's files.
 
 The judge: every letter of the language's sentences is masked. What is then still readable on the
 page has to stand in the record, in the language's words of numbers and directions, or be a unit.
@@ -8,27 +8,33 @@ from __future__ import annotations
 
 import json
 import re
+import time
 from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from fluent.syntax import FluentParser, FluentSerializer, ast
 from fluent.syntax.visitor import Transformer
 from starlette.testclient import TestClient
 
 from companion.browse import shelf
 from companion.browse.app import make_app
+from companion.cli import main
+from companion.commands import checking, job_screen, looking, rehearsing
+from companion.facts.message import Message
 from companion.job.loader import JobPaths
 from companion.language.loader import load_language
 from companion.language.messages import Messages
 from companion.language.words import Words
-from companion.record import ClipStore, FixedClock, SqliteLog, clips_folder, open_record
-from companion.report import report
+from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
+from companion.report import hand_over, report
 from companion.report.report import render_report
 from companion.report.wording import Wording
 from companion.runtime import assembly
+from companion.runtime.checks import bench
 from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
@@ -146,6 +152,108 @@ def test_pages_in_spanish_have_no_sentence_of_their_own(
     page = client.get(address).text
     assert MASK in page
     assert left_over(page, path, session) == set()
+
+
+def test_a_hand_over_in_spanish_has_no_sentence_of_its_own(
+    spanish_job: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, session = spanish_job
+    plain = hand_over.render_hand_over(path, session, lambda visit: ())
+    assert '<html lang="es">' in plain
+    assert "Códigos de avería antes: " in plain
+    assert 'lang="en"' in hand_over.render_hand_over(path, session, lambda visit: (), "en")
+    monkeypatch.setattr(hand_over, "wording_of", lambda opened, code: Wording(masked("es"), opened))
+    page = hand_over.render_hand_over(path, session, lambda visit: ())
+    assert MASK in page
+    # The name of the time zone stands beside the time.
+    assert left_over(page, path, session) <= set(time.tzname)
+
+
+TYPED = {"companion", "start", "page", "limit", "inside"}
+"""What is typed as it stands."""
+
+
+def printed(*arguments: str | Path) -> str:
+    ended = CliRunner().invoke(main, [str(each) for each in arguments])
+    assert ended.exit_code in (0, 1), ended.output
+    return ended.output
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("review", "list"),
+        ("review", "list", "--limit", "1"),
+        ("review", "list", "--result", "insyde"),
+        ("review", "list", "--vehicle", "insyde"),
+        ("review", "search", "izquierda", "--limit", "1"),
+        ("review", "search", "insyde"),
+        ("review", "search", "*"),
+        ("review", "drift"),
+    ],
+)
+def test_what_a_review_prints_in_spanish_has_no_sentence_of_its_own(
+    spanish_job: tuple[Path, str], monkeypatch: pytest.MonkeyPatch, asked: tuple[str, ...]
+) -> None:
+    path, session = spanish_job
+    monkeypatch.setattr(looking, "wording_in", lambda code: Wording(masked(code)))
+    told = printed(*asked, "--language", "es", "--record", path)
+    assert MASK in told
+    assert left_over(told, path, session) - TYPED <= {"insyde"}
+
+
+def test_what_a_drift_prints_in_spanish_has_no_sentence_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "taller.sqlite"
+    for number in range(26):
+        moved = 2.0 if number >= 20 else 0.0
+        with open_record(path, FixedClock(f"2031-04-{number + 1:02}T08:00:00.000Z")) as database:
+            log = SqliteLog(database, database.create_session())
+            log.append([Entry("opened", {"bay": {"name": ""}})])
+            value = {"value": moved + number % 3 / 10, "u": 0.2, "unit": "mm"}
+            body = {"step_id": "floor", "outputs": {"floor_twist_mm": value}, "inputs": {}}
+            log.append([Entry("computed", body)])
+    monkeypatch.setattr(looking, "wording_in", lambda code: Wording(masked(code)))
+    told = printed("review", "drift", "--language", "es", "--record", path)
+    assert MASK in told
+    assert not [word for word in readable(told) if MASK not in word and len(word) > 1]
+
+
+def test_what_a_check_prints_in_spanish_has_no_sentence_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bench, "wording_in", lambda code: Wording(masked(code)))
+    monkeypatch.setattr(checking, "wording_in", lambda code: Wording(masked(code)))
+    record = tmp_path / "taller.sqlite"
+    for ears in ("typed", "sphinx"):
+        told = printed("check", "--language", "es", "--ears", ears, "--record", record)
+        looks = json.loads(
+            printed("check", "--language", "es", "--ears", ears, "--record", record, "--json")
+        )["looks"]
+        # What a part of the program says of a failure is English and stands behind its mark.
+        errors = " ".join(each["found"] for each in looks if each["state"] in ("wrong", "skipped"))
+        shown = {word for word in readable(told) if MASK not in word and len(word) > 1}
+        named = f"{record} {errors} "
+        loaded = assembly.load(JobPaths(), assembly.language("es")).plan.files
+        named += f"{loaded.job.name} {loaded.vehicle.name} {loaded.bay.name} espeak ng dBFS"
+        phrase = load_language("es").grammar.command_phrase("where_are_we")
+        assert shown <= set(re.findall(r"[^\W\d_]+", f"{named} {phrase}")) | {"MB"}
+
+
+def test_what_a_rehearsal_prints_in_spanish_has_no_sentence_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "taller.sqlite"
+    monkeypatch.setattr(rehearsing, "wording_in", lambda code: Wording(masked(code)))
+    monkeypatch.setattr(job_screen, "wording_in", lambda code: Wording(masked(code)))
+    chosen = ("--slips", "6", "--seed", "3", "--language", "es")
+    told = printed("rehearse", *chosen, "--record", path)
+    assert MASK in told
+    with open_record(path) as database:
+        (session,) = (each.session_id for each in database.sessions())
+    example = load_language("es").show(Message("live-example-files"))
+    assert left_over(told, path, session) <= set(re.findall(r"[^\W\d_]+", example))
 
 
 def test_a_report_of_a_spanish_job_can_be_had_in_english(spanish_job: tuple[Path, str]) -> None:

@@ -15,10 +15,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from companion.runtime.checks.asking import SENTENCE
+from companion.report.wording import wording_in
 from companion.simulation.speakers import SyntheticSpeaker
 
 ROOT = Path(__file__).parents[2]
+SENTENCE = wording_in()("check-sentence")
 wires = pytest.importorskip(
     "tests.runtime.sound_devices", reason="no helper for sound devices here"
 )
@@ -131,7 +132,7 @@ def test_asked_aloud_and_in_writing_somebody_speaks_and_is_measured(
     assert SENTENCE in asked
     looks = {look["id"]: look for look in json.loads(out)["looks"]}
     assert looks["speech"]["state"] in ("well", "look"), looks["speech"]
-    assert "speech of -" in looks["speech"]["found"]
+    assert "speech of −" in looks["speech"]["found"]
 
 
 @pytest.mark.usefixtures("hum")

@@ -9,11 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
+from companion.cli import main
 from companion.dialogue import prompts
 from companion.job.loader import JobPaths
 from companion.recognition.conditions import room_levels
 from companion.record import Entry, SqliteLog, open_record
+from companion.report.wording import wording_in
+from companion.runtime import assembly
 from companion.runtime.checks import asking, hearing, place, speaking
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.everything import LOOKS, all_well, look_at_everything
@@ -21,8 +25,8 @@ from companion.runtime.checks.finding import Finding
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead
 from companion.simulation.speakers import SyntheticSpeaker
-from tests.spoken import said
 
+SENTENCE = wording_in()("check-sentence")
 MakeBench = Callable[..., Bench]
 
 
@@ -74,6 +78,29 @@ def test_a_file_that_is_not_there_is_wrong_and_the_looking_goes_on(bench: MakeBe
     assert "/no/such/bay.yaml: No such file" in told["files"].found
     assert len(told) == len(LOOKS)
     assert not all_well(list(told.values()))
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong"),
+    [
+        ("say: Back to the start mark. Lower the left wheel.", "say: Lower it, then say 'done'!"),
+        ("ask: Why is the radar aimed?", "ask: Is it for a repair? Yes or no?"),
+    ],
+)
+def test_a_prompt_that_says_how_to_answer_twice_is_told(
+    bench: MakeBench, tmp_path: Path, right: str, wrong: str
+) -> None:
+    text = JobPaths().job.read_text("utf-8")
+    assert right in text
+    own = tmp_path / "own.yaml"
+    own.write_text(text.replace(right, wrong), "utf-8")
+    found = place.files_of_the_job(bench(job_file=own))
+    assert found.state == "look"
+    assert "already says how to answer" in found.found
+    shown = CliRunner().invoke(main, ["files", "--job", str(own)])
+    assert shown.exit_code == 0
+    assert "already says how to answer" in shown.output
+    assert "already says" not in CliRunner().invoke(main, ["files"]).output
 
 
 def test_room_on_the_disk_is_told(bench: MakeBench, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -182,8 +209,11 @@ def test_without_its_microphone_a_job_by_voice_is_not_ready(bench: MakeBench) ->
 
 
 def test_the_sentence_has_the_word_that_a_pause_asks_for() -> None:
-    *_, last = asking.SENTENCE.split(", ")
-    assert f"Say {last}" in said(prompts.SAY_CONTINUE)
+    for code in ("en", "es"):
+        language = assembly.language(code)
+        *_, last = wording_in(code)("check-sentence").split(", ")
+        assert language.say(prompts.SAY_CONTINUE).lower().endswith(f" {last}.")
+        assert last == language.grammar.command_phrase("carry_on")
 
 
 @pytest.fixture(scope="module")
@@ -191,7 +221,7 @@ def sentence(tmp_path_factory: pytest.TempPathFactory) -> np.ndarray:
     """The sentence as a synthetic technician says it: its active level is 0 dB."""
     if shutil.which("flite") is None:
         pytest.skip("flite, the synthetic technician, is not installed")
-    said = np.frombuffer(SyntheticSpeaker("slt", seed=1).say(asking.SENTENCE), "<i2") / 32768
+    said = np.frombuffer(SyntheticSpeaker("slt", seed=1).say(SENTENCE), "<i2") / 32768
     level_db = asking.measured((said * 32768).astype("<i2").tobytes(), 0.0).level_dbfs
     return np.asarray(said * 10 ** (-level_db / 20))
 
@@ -199,12 +229,12 @@ def sentence(tmp_path_factory: pytest.TempPathFactory) -> np.ndarray:
 @pytest.mark.parametrize(
     ("speech_dbfs", "room_dbfs", "state", "told"),
     [
-        (-26.0, -60.0, "well", "speech of -2"),
+        (-26.0, -60.0, "well", "speech of −2"),
         (-6.0, -60.0, "wrong", "overdriven"),
         (-50.0, -80.0, "look", "too quiet"),
         (-52.0, -60.0, "look", "too quiet"),
-        (-30.0, -40.0, "look", "too far for this noise"),
-        (-30.0, -32.0, "wrong", "too far for this noise"),
+        (-30.0, -40.0, "look", "too far away for this noise"),
+        (-30.0, -32.0, "wrong", "too far away for this noise"),
     ],
 )
 def test_speech_is_told_loud_quiet_far_and_overdriven(
@@ -214,13 +244,13 @@ def test_speech_is_told_loud_quiet_far_and_overdriven(
     said = sentence[: len(noise)] * 32768 * 10 ** (speech_dbfs / 20) + noise
     sound = np.clip(np.rint(said), -32768, 32767).astype("<i2").tobytes()
     room = room_levels(noise.tobytes())
-    found = asking.judge(asking.measured(sound, room.loud_dbfs))
+    found = asking.judge(asking.measured(sound, room.loud_dbfs), wording_in())
     assert (found.state, told in found.found) == (state, True), found
     assert (found.to_do == "") == (state == "well")
 
 
 def test_loud_speech_that_is_not_cut_off_is_told_as_loud() -> None:
-    found = asking.judge(asking.Spoken(-5.0, 50.0, 0.0))
+    found = asking.judge(asking.Spoken(-5.0, 50.0, 0.0), wording_in())
     assert (found.state, "too loud" in found.found) == ("look", True)
 
 

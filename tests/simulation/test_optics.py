@@ -15,7 +15,7 @@ from companion.simulation.car import WHEEL_CENTRE_MM
 from companion.simulation.optics import arm_reading_mm, stand_axes, stand_centre, wheel_beam
 from companion.simulation.truth import Clamp, Truth
 from companion.simulation.vectors import (
-    mirror_image,
+    Vector,
     plane_normal,
     reflected,
     turn_about_y,
@@ -28,6 +28,11 @@ WorldOf = Callable[[Truth], World]
 PATH_MM = 4700.0
 small = st.floats(-2.0, 2.0)
 offsets = st.floats(-80.0, 80.0)
+
+
+def mirror_image(point: Vector, on_mirror: Vector, normal: Vector) -> Vector:
+    """Where a point appears behind a flat mirror with this unit normal."""
+    return point - 2.0 * float((point - on_mirror) @ normal) * normal
 
 
 @given(small, small, offsets, offsets)

@@ -10,7 +10,7 @@ import pytest
 
 from companion.facts.talking import Said
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.loader import load_grammar, load_language
+from companion.language.loader import load_language
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.slips import (
@@ -178,7 +178,7 @@ def test_something_else_is_said_first_and_nothing_done(
 def test_talk_outside_the_language(rehearse: Rehearse) -> None:
     said = answers(slipping(rehearse, "out_of_grammar"), ARM)[0]
     assert said in SMALL_TALK
-    step = load_grammar().for_step(
+    step = load_language().grammar.for_step(
         Expectation(number=NumberForm("whole", 3, units=("mm",)), done=True, yes_no=True)
     )
     assert all(step.parse(words) is None for words in SMALL_TALK)

@@ -12,7 +12,7 @@ import pytest
 
 from companion.job.setup_files import Bay, MountModel, Vehicle
 from companion.language.expectation import Expectation
-from companion.language.loader import load_grammar
+from companion.language.loader import load_language
 from companion.recognition.port import FRAME_BYTES, SAMPLE_RATE_HZ, Listening, Refusal, Utterance
 from companion.runtime.rehearsing import script_of
 from companion.simulation.errors import RehearsalError
@@ -101,7 +101,7 @@ def test_sound_without_a_speaker_is_refused(rehearse: Rehearse) -> None:
 def test_typed_ears_hear_the_words_or_the_silence(rehearse: Rehearse) -> None:
     rehearsal = rehearse(planned_slips=(PlannedSlip("silent", occasion=2),))
     ears = TypedTechnician(rehearsal)
-    listening = Listening("p1", load_grammar().for_step(Expectation(done=True)), 8.0)
+    listening = Listening("p1", load_language().grammar.for_step(Expectation(done=True)), 8.0)
     rehearsal.heard(BOOT)
     first = ears.hear(listening)
     rehearsal.heard(BOOT)

@@ -11,7 +11,7 @@ from companion.facts.instructions import Direction, MoveStand, StandQuantity
 from companion.facts.prompting import SaidBack
 from companion.facts.talking import Said
 from companion.job.job_file import Job
-from companion.language.loader import load_grammar
+from companion.language.loader import load_language
 from companion.language.meanings import Choice, Number
 from companion.runtime.rehearsing import script_of
 from companion.simulation.errors import RehearsalError
@@ -57,7 +57,7 @@ def test_every_answer_to_a_reading_is_in_its_step_s_language(
     rehearse: Rehearse, job: Job, digits: bool
 ) -> None:
     """However he words it, the strict parser takes it, and it means what the scale shows."""
-    grammar, script = load_grammar(), script_of(shipped())
+    grammar, script = load_language().grammar, script_of(shipped())
     readings = [s for stage in job.stages for s in stage.steps if isinstance(s, Reading)]
     assert len(readings) > 30
     for seed in range(8):
@@ -79,7 +79,7 @@ def test_every_answer_to_a_reading_is_in_its_step_s_language(
 def test_every_choice_is_in_its_step_s_language_and_is_known_when_said_back(
     rehearse: Rehearse, job: Job
 ) -> None:
-    grammar = load_grammar()
+    grammar = load_language().grammar
     questions = [s for stage in job.stages for s in stage.steps if isinstance(s, Question)]
     for seed in range(8):
         rehearsal = rehearse(seed)

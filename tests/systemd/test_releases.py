@@ -223,7 +223,10 @@ def test_while_a_companion_runs_the_copy_is_made_and_the_seal_later(
 # What is installed
 
 
-@pytest.mark.parametrize("name", ["x86_64", "aarch64", "sources"])
+KINDS = ["x86_64-3.11", "x86_64-3.13", "aarch64-3.11", "aarch64-3.13"]
+
+
+@pytest.mark.parametrize("name", [*KINDS, "sources"])
 def test_every_package_is_locked_with_hashes(name: str) -> None:
     text = (FOLDER / "locks" / f"{name}.txt").read_text(encoding="utf-8")
     entries = re.split(r"\n(?=\S)", re.sub(r"^#.*\n", "", text, flags=re.MULTILINE).strip())
@@ -232,7 +235,7 @@ def test_every_package_is_locked_with_hashes(name: str) -> None:
         assert re.search(r"--hash=sha256:[0-9a-f]{64}", entry), entry
 
 
-@pytest.mark.parametrize("machine", ["x86_64", "aarch64"])
+@pytest.mark.parametrize("machine", KINDS)
 def test_the_locks_hold_all_that_the_project_asks_for(machine: str) -> None:
     locked = "".join(
         (FOLDER / "locks" / f"{name}.txt").read_text(encoding="utf-8")
@@ -248,3 +251,29 @@ def test_the_locks_hold_all_that_the_project_asks_for(machine: str) -> None:
     wanted = {re.split(r"[<>=!~ \[]", text)[0].lower() for text in asked}
     assert {re.sub(r"[-_.]+", "-", name) for name in wanted} <= names
     assert "--require-hashes" in INSTALL
+
+
+def test_no_lock_says_where_its_packages_come_from() -> None:
+    assert {path.stem for path in (FOLDER / "locks").iterdir()} == {*KINDS, "sources"}
+    for path in (FOLDER / "locks").iterdir():
+        assert not re.search(r"://|--index|--find-links", path.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize(("machine", "python"), [("x86_64", "3.12"), ("riscv64", "3.13")])
+def test_what_no_packages_are_locked_for_is_refused_before_anything_is_changed(
+    machine: str, python: str
+) -> None:
+    """By its own script, but that what runs inside of the system answers as another machine."""
+    begin = part("# The packages of this kind of machine", "# Each release stands in a folder")
+    answers = (
+        f"inside() {{ case $1 in uname) echo {machine} ;; python3) echo {python} ;; esac; }}\n"
+    )
+    done = subprocess.run(
+        ["bash", "-c", f"set -euo pipefail\nsource_tree={ROOT}; back=no\n{answers}{begin}"],
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 1
+    assert f"no packages are locked for {machine} with Python {python}" in done.stderr
+    assert "aarch64 with Python 3.13" in done.stderr
+    assert "nothing was changed" in done.stderr

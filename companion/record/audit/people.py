@@ -26,6 +26,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from companion.errors import RecordError
 from companion.facts.afterwards import Name, Role
 from companion.record.audit.keys import public_hex
+from companion.record.canonical import canonical_json, sha256_hex
 from companion.record.durable import write_whole
 
 _OWNERS_ALONE = 0o600
@@ -59,6 +60,11 @@ class LockedKey(BaseModel):
     salt: _Hex
     nonce: _Hex
     locked: _Hex
+
+    @property
+    def sha256(self) -> str:
+        """What the record knows this lock by."""
+        return sha256_hex(canonical_json(self.model_dump(mode="json")))
 
     def unlocked(self, pin: str) -> Ed25519PrivateKey:
         """The key; raises `WrongPin`."""
@@ -112,37 +118,42 @@ class KeyRing:
         """Everybody whom an older version let sign and who has no key yet."""
         return self._read().people
 
-    def unlocked(self, public_key: str, pin: str) -> Ed25519PrivateKey:
-        """The private key; raises `WrongPin`, and `RecordError` where the file has no such key."""
-        for one in self._read().keys:
-            if one.public_key == public_key:
+    def unlocked(self, public_key: str, pin: str, lock_sha256: str = "") -> Ed25519PrivateKey:
+        """The private key; raises `WrongPin`, and `RecordError` where the file has no such key.
+
+        `lock_sha256` is the lock that the record tells of: no other will do, as where an older file
+        was put back and with it a PIN of before.
+        """
+        of_key = [one for one in self._read().keys if one.public_key == public_key]
+        for one in of_key:
+            if lock_sha256 in ("", one.sha256):
                 return one.unlocked(pin)
+        what = "is under another lock than the record tells of" if of_key else "is not in it"
         raise RecordError(
-            f"{self.path}: the key that this record knows is not in it; put the file back, or "
-            "have a supervisor give a new PIN by 'companion people add'"
+            f"{self.path}: the key that this record knows {what}; put the file back, "
+            "or have a supervisor give a new PIN by 'companion people add'"
         )
 
-    def lock(self, key: Ed25519PrivateKey, pin: str) -> None:
-        """Keep a key under a PIN, in place of the same key under another."""
+    def lock(self, key: Ed25519PrivateKey, pin: str) -> str:
+        """Keep a key under a PIN, and the SHA-256 of this lock.
+
+        The lock before stays until `only` is told, so that a power cut before the event in which
+        the new one is recorded locks nobody out.
+        """
         require_pin(pin)
-        salt, nonce = os.urandom(_SALT_BYTES), os.urandom(_NONCE_BYTES)
-        public = public_hex(key)
-        seed = key.private_bytes(
-            serialization.Encoding.Raw,
-            serialization.PrivateFormat.Raw,
-            serialization.NoEncryption(),
-        )
-        cipher = ChaCha20Poly1305(_key_of(pin, salt, self._cost))
-        locked = LockedKey(
-            public_key=public,
-            cost=self._cost,
-            salt=salt.hex(),
-            nonce=nonce.hex(),
-            locked=cipher.encrypt(nonce, seed, public.encode()).hex(),
-        )
+        made = locked(key, pin, self._cost)
         kept = self._read()
-        others = tuple(one for one in kept.keys if one.public_key != public)
-        self._write(kept.model_copy(update={"keys": (*others, locked)}))
+        self._write(kept.model_copy(update={"keys": (*kept.keys, made)}))
+        return made.sha256
+
+    def only(self, public_key: str, lock_sha256: str) -> None:
+        """Forget every other lock of this key."""
+        kept = self._read()
+        others = (one for one in kept.keys if one.public_key != public_key)
+        told = (
+            one for one in kept.keys if (one.public_key, one.sha256) == (public_key, lock_sha256)
+        )
+        self._write(kept.model_copy(update={"keys": (*others, *told)}))
 
     def drop(self, public_key: str) -> None:
         """Forget a key that counts no more."""
@@ -178,6 +189,26 @@ class KeyRing:
             write_whole(self.path, content.encode(), _OWNERS_ALONE)
         except OSError as error:
             raise RecordError(f"{self.path}: cannot be written ({error.strerror})") from error
+
+
+def locked(key: Ed25519PrivateKey, secret: str, cost: Cost | None = None) -> LockedKey:
+    """The key as it is kept under a PIN or password."""
+    cost = cost or Cost()
+    salt, nonce = os.urandom(_SALT_BYTES), os.urandom(_NONCE_BYTES)
+    public = public_hex(key)
+    seed = key.private_bytes(
+        serialization.Encoding.Raw,
+        serialization.PrivateFormat.Raw,
+        serialization.NoEncryption(),
+    )
+    cipher = ChaCha20Poly1305(_key_of(secret, salt, cost))
+    return LockedKey(
+        public_key=public,
+        cost=cost,
+        salt=salt.hex(),
+        nonce=nonce.hex(),
+        locked=cipher.encrypt(nonce, seed, public.encode()).hex(),
+    )
 
 
 def require_pin(pin: str) -> None:

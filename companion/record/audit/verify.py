@@ -14,7 +14,11 @@ from pathlib import Path
 
 from companion.errors import RecordError
 from companion.record.audit import verify_outside
+from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import Proof, Seal, sealed_heads
+from companion.record.box import public_key_path
+from companion.record.cars import CarStore, cars_folder
+from companion.record.cars_kept import car_problems
 from companion.record.clips import ClipStore
 from companion.record.database import OFFICE, connect_to_read, open_for_reading
 from companion.record.finding import Finding
@@ -28,6 +32,7 @@ from companion.record.soundness import damage
 from companion.record.verify_box import (
     Boxes,
     has_marks,
+    key_findings,
     mark_findings,
     read_marks,
     read_session_marks,
@@ -88,6 +93,8 @@ def examine(
 ) -> Examined:
     """Everything found wrong, and what was checked; nothing wrong: the file is as it was written.
 
+    With `clips` given, what is known of cars beside the file is looked at too.
+
     Of a broken chain the first broken event is named: what follows it cannot be judged. Only
     something kept `outside` the file (`expected_heads` is short for its heads) can show that its
     end was dropped with every trace, that an older file was restored, or that another box wrote it.
@@ -119,9 +126,14 @@ def examine(
             ]
             of_boxes: list[Finding] = []
             boxes = _boxes(connection, kept.boxes, only_session, of_boxes)
-            look = _look(path, connection, clips, kept.keys, boxes, findings)
+            whole = clips is not None and only_session is None
+            cars = CarStore(cars_folder(path)) if whole else None
+            look = _look(path, connection, clips, kept.keys, boxes, findings, cars)
             findings += _chain_findings(connection, look, only_session)
             findings += of_boxes
+            if clips is not None and clips.folder.is_symlink():
+                told_of_it = "the folder of its clips is a link to another place"
+                findings.append(Finding("", 0, "clip_changed", told_of_it))
             told = told_of(look, boxes)
         except sqlite3.Error as error:
             damaged = f"the database is damaged and cannot be read on: {error}"
@@ -130,6 +142,7 @@ def examine(
         findings += verify_outside.findings(database, heads, kept.seal, kept.root, kept.proof)
         if boxes is not None and only_session is None:
             findings += seal_mark_findings(boxes, sealed_heads(database))
+            findings += key_findings(boxes, _key_beside(path))
     return Examined(tuple(findings), tuple(told), tuple(look.signings))
 
 
@@ -137,8 +150,8 @@ def examine_session(path: Path, session_id: str, clips: ClipStore | None = None)
     """What is wrong with one session, quickly: the rest of the file is not gone through.
 
     The guards against changes are looked at too, who may sign, and the last mark of the box for
-    this session; that pages elsewhere in the file are sound and the marks hang together is not
-    (`examine` does). An unknown session has no findings.
+    this session. Whether pages elsewhere in the file are sound, and whether the marks follow one
+    another, only `examine` looks at. An unknown session has no findings.
     Raises `RecordError` when the file cannot be read.
     """
     with closing(connect_to_read(path)) as connection:
@@ -186,6 +199,15 @@ def _boxes(
     return boxes
 
 
+def _key_beside(path: Path) -> str:
+    """The box's public key as it lies beside the record; "" where none does."""
+    public = public_key_path(path)
+    try:
+        return read_public_key(public) if public.is_file() else ""
+    except RecordError:
+        return "none at all"
+
+
 def _look(
     path: Path,
     connection: sqlite3.Connection,
@@ -193,13 +215,17 @@ def _look(
     keys: frozenset[str],
     boxes: Boxes | None,
     findings: list[Finding],
+    beside: CarStore | None = None,
 ) -> Look:
-    """What the sessions are looked at with: above all, who may sign."""
+    """What the sessions are looked at with: above all, who may sign; and what the office names."""
     events: list[StoredEvent] = []
     with suppress(RecordError):
         events += read_office(path, connection)
     roll = roll_of(events)
     findings += [Finding(OFFICE, seq, "person", told) for seq, told in roll.problems]
+    if beside is not None:
+        wrong = car_problems(events, beside)
+        findings += [Finding(OFFICE, seq, "car", told) for seq, told in wrong]
 
     def marked(session_id: str, seq: int) -> int:
         (number,) = connection.execute(

@@ -11,11 +11,10 @@ from companion.errors import EarsError, VoiceError
 from companion.recognition.conditions import MOST_CLIPPED_SHARE, room_levels
 from companion.recognition.level import frame_levels_dbfs, measure_levels
 from companion.recognition.port import FRAME_S
+from companion.report.wording import Wording
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding, State
-from companion.speech.speech import SpeechVoice
 
-SENTENCE = "left arm, seven seven five millimetres, continue"
 SPEAKING_S = 3.0
 PATIENCE_S = 8.0
 LOUDEST_DBFS, QUIETEST_DBFS = -9.0, -45.0
@@ -25,9 +24,6 @@ ENOUGH_DB, LEAST_DB = 15.0, 5.0
 """How far speech is wanted to stand out of the room, and below what the ears are of no use."""
 _BEGINS_DB = 8.0
 _BEGINS_FRAMES = 5
-_WANTED = (
-    f"speech of {QUIETEST_DBFS:.0f} to {LOUDEST_DBFS:.0f} dBFS, {ENOUGH_DB:.0f} dB above the room"
-)
 
 
 @dataclass(frozen=True)
@@ -42,19 +38,22 @@ class Spoken:
 
 def speech(bench: Bench) -> Finding:
     """Ask somebody to say a sentence; whether it arrives loud, clear and whole."""
+    say = bench.say
+    wanted = _wanted(say)
     if not bench.needs_microphone:
-        return Finding("skipped", "answers are typed", _WANTED)
+        return Finding("skipped", say("check-answers-typed"), wanted)
     if bench.ask is None:
-        return Finding("skipped", "nobody is asked to speak", _WANTED)
+        return Finding("skipped", say("check-speech-nobody-asked"), wanted)
     try:
         room = room_levels(bench.room_sound)
         _ask(bench)
         sound = _what_is_said(bench, room.loud_dbfs)
     except EarsError as error:
-        return Finding("skipped", str(error), _WANTED)
+        return Finding("skipped", str(error), wanted)
     if not sound:
-        return Finding("skipped", f"nobody spoke within {PATIENCE_S:.0f} s", _WANTED)
-    return judge(measured(sound, room.loud_dbfs))
+        nobody = say("check-speech-nobody", seconds=say.number(PATIENCE_S, 0))
+        return Finding("skipped", nobody, wanted)
+    return judge(measured(sound, room.loud_dbfs), say)
 
 
 def measured(sound: bytes, room_dbfs: float) -> Spoken:
@@ -63,41 +62,51 @@ def measured(sound: bytes, room_dbfs: float) -> Spoken:
     return Spoken(levels.speech_dbfs, levels.speech_dbfs - room_dbfs, levels.clipped_share)
 
 
-def judge(spoken: Spoken) -> Finding:
+def judge(spoken: Spoken, say: Wording) -> Finding:
     """What the figures mean, and what to do."""
-    found = (
-        f"speech of {spoken.level_dbfs:.0f} dBFS, {spoken.above_room_db:.0f} dB above the room, "
-        f"{spoken.clipped_share:.1%} cut off"
+    found = say(
+        "check-speech-found",
+        level=say.number(spoken.level_dbfs, 0),
+        above=say.number(spoken.above_room_db, 0),
+        cut=say.share(100 * spoken.clipped_share, 1),
     )
+
+    def told(state: State, what: str, to_do: str) -> Finding:
+        judged = say("check-speech-judged", what=say(what), found=found)
+        return Finding(state, judged, _wanted(say), say(to_do))
+
     if spoken.clipped_share > MOST_CLIPPED_SHARE:
-        return _told("wrong", "overdriven", found, "Turn the microphone's level down and repeat.")
+        return told("wrong", "check-speech-overdriven", "check-speech-turn-down")
     if spoken.level_dbfs > LOUDEST_DBFS:
-        return _told("look", "too loud", found, "Turn the microphone's level down a little.")
+        return told("look", "check-speech-too-loud", "check-speech-turn-down-a-little")
     if spoken.above_room_db < ENOUGH_DB:
         state: State = "wrong" if spoken.above_room_db < LEAST_DB else "look"
         if spoken.level_dbfs < QUIETEST_DBFS:
-            to_do = "Come nearer to the microphone, turn its level up, and repeat."
-            return _told(state, "too quiet", found, to_do)
-        to_do = "Bring the microphone to two fingers from the mouth, or wait until it is quieter."
-        return _told(state, "too far for this noise", found, to_do)
+            return told(state, "check-speech-too-quiet", "check-speech-nearer")
+        return told(state, "check-speech-too-far", "check-speech-two-fingers")
     if spoken.level_dbfs < QUIETEST_DBFS:
-        return _told("look", "too quiet", found, "Turn the microphone's level up.")
-    return Finding("well", found, _WANTED)
+        return told("look", "check-speech-too-quiet", "check-speech-turn-up")
+    return Finding("well", found, _wanted(say))
 
 
-def _told(state: State, what: str, found: str, to_do: str) -> Finding:
-    return Finding(state, f"{what}: {found}", _WANTED, to_do)
+def _wanted(say: Wording) -> str:
+    return say(
+        "check-speech-wanted",
+        quietest=say.number(QUIETEST_DBFS, 0),
+        loudest=say.number(LOUDEST_DBFS, 0),
+        above=say.number(ENOUGH_DB, 0),
+    )
 
 
 def _ask(bench: Bench) -> None:
     """Aloud where prompts are spoken, and in writing always."""
     assert bench.ask is not None  # noqa: S101  -- the look has seen to it
-    request = f"Please say, for three seconds: {SENTENCE}."
+    request = bench.say("check-please-say", sentence=bench.say("check-sentence"))
     bench.ask(request)
     if not bench.needs_loudspeaker:
         return
     try:
-        speaking = SpeechVoice(bench.voice_folder, bench.open_loudspeaker())
+        speaking = bench.speaking(bench.open_loudspeaker())
     except VoiceError:
         return  # The look at the loudspeaker tells of it.
     try:

@@ -11,9 +11,11 @@ from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.recognition.microphone import MicrophoneSource
 from companion.recognition.port import FRAME_S, Recogniser
+from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.settings.reading import SettingsRead
-from companion.speech.player import DeviceSink
+from companion.speech.player import DeviceSink, SoundSink
+from companion.speech.speech import SpeechVoice, usual_makers
 
 LISTEN_S = 3.0
 
@@ -36,6 +38,11 @@ class Bench:
     def language(self) -> Language:
         """The language that is set."""
         return assembly.language(self.settings.language)
+
+    @cached_property
+    def say(self) -> Wording:
+        """What a look tells, in that language."""
+        return wording_in(self.settings.language)
 
     @cached_property
     def loaded(self) -> LoadedJob:
@@ -70,6 +77,11 @@ class Bench:
     def open_loudspeaker(self) -> DeviceSink:
         """The loudspeaker."""
         return DeviceSink(self.settings.loudspeaker)
+
+    def speaking(self, into: SoundSink) -> SpeechVoice:
+        """The language's own voice, speaking into this."""
+        makers = usual_makers(self.language.vocabulary.voice.espeak_ng)
+        return SpeechVoice(self.voice_folder, into, makers)
 
     @cached_property
     def room_sound(self) -> bytes:

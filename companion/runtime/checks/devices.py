@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from companion.errors import EarsError
+from companion.report.wording import Wording
 
 
-def device_lines() -> list[str]:
+def device_lines(say: Wording) -> list[str]:
     """One line for each device: what it can do and its name. Raises EarsError without PortAudio."""
     try:
         # Importing it starts PortAudio, which fails where its library is not installed.
@@ -13,13 +14,14 @@ def device_lines() -> list[str]:
     except OSError as error:
         raise EarsError(f"PortAudio is not installed ({error}); wanted: libportaudio2") from error
     lines = [
-        f"{_what(device['max_input_channels'], device['max_output_channels']):24s}{device['name']}"
+        f"{say(_what(device['max_input_channels'], device['max_output_channels'])):24s}"
+        f"{device['name']}"
         for device in sounddevice.query_devices()
     ]
-    return lines or ["No sound devices."]
+    return lines or [say("check-devices-none")]
 
 
 def _what(inputs: int, outputs: int) -> str:
     if inputs and outputs:
-        return "microphone, loudspeaker"
-    return "microphone" if inputs else "loudspeaker"
+        return "check-device-both"
+    return "check-device-microphone" if inputs else "check-device-loudspeaker"

@@ -9,30 +9,31 @@ from companion.runtime.checks import asking, hearing, place, speaking
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding
 
-LOOKS: tuple[tuple[str, str, Callable[[Bench], Finding]], ...] = (
-    ("files", "job, vehicle, mount and bay", place.files_of_the_job),
-    ("disk", "room for the record", place.disk_space),
-    ("record", "the record itself", place.record),
-    ("rights", "rights of record and settings", place.rights),
-    ("clock", "clock", place.clock),
-    ("store", "store of many boxes", place.store),
-    ("microphone", "microphone", hearing.microphone),
-    ("level", "microphone's level", hearing.level),
-    ("noise", "noise in the room", hearing.noise),
-    ("words", "recogniser's words", hearing.words),
-    ("loudspeaker", "loudspeaker", speaking.loudspeaker),
-    ("voice", "voice", speaking.voice),
-    ("loop_back", "loop-back: speak and hear", speaking.loop_back),
-    ("speech", "somebody speaking", asking.speech),
+LOOKS: tuple[tuple[str, Callable[[Bench], Finding]], ...] = (
+    ("files", place.files_of_the_job),
+    ("disk", place.disk_space),
+    ("record", place.record),
+    ("rights", place.rights),
+    ("clock", place.clock),
+    ("store", place.store),
+    ("microphone", hearing.microphone),
+    ("level", hearing.level),
+    ("noise", hearing.noise),
+    ("words", hearing.words),
+    ("loudspeaker", speaking.loudspeaker),
+    ("voice", speaking.voice),
+    ("loop_back", speaking.loop_back),
+    ("speech", asking.speech),
 )
-"""Identifier, title and look."""
+"""Identifier and look; its title stands in the language's files by the identifier."""
 
 
 def look_at_everything(
     bench: Bench, starting: Callable[[str], None] = lambda title: None
 ) -> Iterator[tuple[str, str, Finding]]:
     """Identifier, title and finding of each look; `starting` is told the title before each."""
-    for identifier, title, look in LOOKS:
+    for identifier, look in LOOKS:
+        title = bench.say(f"check-title-{identifier}")
         starting(title)
         yield identifier, title, _answer(look, bench)
 
@@ -42,9 +43,11 @@ def _answer(look: Callable[[Bench], Finding], bench: Bench) -> Finding:
         return look(bench)
     except CompanionError as error:
         found, _, wanted = str(error).partition("; wanted")
-        return Finding("wrong", found, wanted.strip(" :") or "no fault", "See what was found.")
+        wanted = wanted.strip(" :") or bench.say("check-no-fault")
+        return Finding("wrong", found, wanted, bench.say("check-see-what-was-found"))
     except OSError as error:
-        return Finding("wrong", f"{error.filename}: {error.strerror}", "readable files")
+        found = f"{error.filename}: {error.strerror}"
+        return Finding("wrong", found, bench.say("check-readable-files"))
 
 
 def all_well(findings: list[Finding]) -> bool:

@@ -12,7 +12,7 @@ State = Literal["well", "look", "wrong", "skipped"]
 class Finding:
     """`state`: well; look (works, but a person should see it); wrong; skipped (`found` says why).
 
-    `to_do` is "" where nothing is to be done.
+    All three texts are in the language that is set. `to_do` is "" where nothing is to be done.
     """
 
     state: State

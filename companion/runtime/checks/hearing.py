@@ -19,63 +19,71 @@ from companion.runtime.checks.finding import Finding, State
 
 def microphone(bench: Bench) -> Finding:
     """Whether the microphone opens and gives sound."""
-    name = bench.settings.microphone or "the system's own microphone"
-    wanted = "a microphone that records"
+    say = bench.say
+    name = bench.settings.microphone or say("check-microphone-own")
+    wanted = say("check-microphone-wanted")
     try:
         seconds = len(bench.room_sound) / 32_000
     except EarsError as error:
         if not bench.needs_microphone:
-            return Finding("skipped", f"answers are typed, and: {error}", wanted)
-        to_do = "Plug it in; its name: companion check --devices; then set 'microphone'."
-        return Finding("wrong", str(error), wanted, to_do)
-    return Finding("well", f"{name} gave {seconds:.1f} s of sound", wanted)
+            return Finding("skipped", say("check-answers-typed-and", error=str(error)), wanted)
+        return Finding("wrong", str(error), wanted, say("check-microphone-to-do"))
+    found = say("check-microphone-found", name=name, seconds=say.number(seconds, 1))
+    return Finding("well", found, wanted)
 
 
 def level(bench: Bench) -> Finding:
     """Whether what the microphone gives is neither nothing nor too much."""
-    wanted = f"sound above {DEAD_DBFS:.0f} dBFS and not cut off at full scale"
+    say = bench.say
+    wanted = say("check-level-wanted", dead=say.number(DEAD_DBFS, 0))
     try:
         sound = bench.room_sound
     except EarsError:
-        return Finding("skipped", "there is no microphone", wanted)
+        return Finding("skipped", say("check-microphone-none"), wanted)
     loud_dbfs, cut = room_levels(sound).loud_dbfs, clipped_share(sound)
-    found = f"up to {loud_dbfs:.0f} dBFS, {cut:.1%} cut off"
+    found = say("check-level-found", loud=say.number(loud_dbfs, 0), cut=say.share(100 * cut, 1))
     state: State = "wrong" if bench.needs_microphone else "look"
     if loud_dbfs < DEAD_DBFS:
-        return Finding(state, found, wanted, "No sound arrives. Switch it on; turn its level up.")
+        return Finding(state, found, wanted, say("check-level-silent"))
     if cut > MOST_CLIPPED_SHARE:
-        return Finding(state, found, wanted, "Hold it further away, or turn its level down.")
+        return Finding(state, found, wanted, say("check-level-loud"))
     return Finding("well", found, wanted)
 
 
 def noise(bench: Bench) -> Finding:
     """Whether the voice can be relied on in this room."""
-    wanted = f"noise below {NEAR_SPEECH_DBFS - RELIABLE_DB:.0f} dBFS while nobody speaks"
+    say = bench.say
+    wanted = say("check-noise-wanted", most=say.number(NEAR_SPEECH_DBFS - RELIABLE_DB, 0))
     try:
         heard, room = check_noise(bench.room_sound), room_levels(bench.room_sound)
     except EarsError:
-        return Finding("skipped", "there is no microphone", wanted)
-    found = f"floor {room.floor_dbfs:.0f} dBFS, often {room.loud_dbfs:.0f} ({LISTEN_S:.0f} s)"
+        return Finding("skipped", say("check-microphone-none"), wanted)
+    floor, loud = (say.number(level, 0) for level in (room.floor_dbfs, room.loud_dbfs))
+    seconds = say.number(LISTEN_S, 0)
+    found = say("check-noise-found", floor=floor, loud=loud, seconds=seconds)
+    advice = say(f"noise-{heard.found}")
     match heard.voice:
         case "reliable":
             return Finding("well", found, wanted)
         case "uncertain":
-            return Finding("look", found, wanted, heard.advice)
+            return Finding("look", found, wanted, advice)
         case _:
             state: State = "wrong" if bench.needs_microphone else "look"
-            return Finding(state, found, wanted, heard.advice)
+            return Finding(state, found, wanted, advice)
 
 
 def words(bench: Bench) -> Finding:
     """Whether the recogniser knows every word that the job may ask for."""
-    wanted = "a recogniser that knows every word of the job"
+    say = bench.say
+    wanted = say("check-words-wanted")
     if not bench.needs_microphone:
-        return Finding("skipped", "answers are typed", wanted)
+        return Finding("skipped", say("check-answers-typed"), wanted)
     try:
         heard = assembly.check_words(bench.recogniser, bench.loaded, bench.language)
     except EarsError as error:
-        return Finding("wrong", str(error), wanted, "Set another recogniser, or another model.")
+        return Finding("wrong", str(error), wanted, say("check-words-to-do"))
+    name = bench.recogniser.name
     if heard.left_out:
-        found = f"{bench.recogniser.name} does not know: {', '.join(heard.left_out)}"
-        return Finding("look", found, wanted, "Nothing need be done: each answer has another word.")
-    return Finding("well", f"{bench.recogniser.name} knows all words", wanted)
+        found = say("check-words-left-out", ears=name, words=", ".join(heard.left_out))
+        return Finding("look", found, wanted, say("check-words-left-out-to-do"))
+    return Finding("well", say("check-words-well", ears=name), wanted)

@@ -15,12 +15,12 @@ from companion.recognition.listening import StreamEars
 from companion.recognition.port import Heard, Listening, Utterance
 from companion.runtime import assembly
 from companion.runtime.checks.bench import Bench
-from companion.runtime.checks.finding import Finding
+from companion.runtime.checks.finding import Finding, State
 from companion.speech.player import SilentSink, read_prompt
-from companion.speech.speech import SpeechVoice
 
-PHRASE = "where are we"
-"""Both recognisers that ship hear it from the usual voice; shorter words they often refuse."""
+PHRASE = "where_are_we"
+"""The command that is said. In English both recognisers that ship hear it from the usual voice;
+shorter words they often refuse."""
 _PAUSE_BEFORE_S = 0.8
 _PATIENCE_S = 6.0
 _STANDS_OUT_DB = 10.0
@@ -28,64 +28,78 @@ _STANDS_OUT_DB = 10.0
 
 def loudspeaker(bench: Bench) -> Finding:
     """Whether the loudspeaker can be opened."""
-    name = bench.settings.loudspeaker or "the system's own loudspeaker"
-    wanted = "a loudspeaker that plays"
+    say = bench.say
+    name = bench.settings.loudspeaker or say("check-loudspeaker-own")
+    wanted = say("check-loudspeaker-wanted")
     try:
         bench.open_loudspeaker().close()
     except VoiceError as error:
         if not bench.needs_loudspeaker:
-            return Finding("skipped", f"prompts are shown, not spoken, and: {error}", wanted)
-        to_do = "Plug it in; its name: companion check --devices; then set 'loudspeaker'."
-        return Finding("wrong", str(error), wanted, to_do)
-    return Finding("well", f"{name} can play", wanted)
+            return Finding("skipped", say("check-loudspeaker-shown", error=str(error)), wanted)
+        return Finding("wrong", str(error), wanted, say("check-loudspeaker-to-do"))
+    return Finding("well", say("check-loudspeaker-well", name=name), wanted)
 
 
 def voice(bench: Bench) -> Finding:
     """Whether a speech maker makes sound of words."""
-    wanted = "a spoken prompt"
+    say = bench.say
+    wanted = say("check-voice-wanted")
     try:
-        spoken = SpeechVoice(bench.voice_folder, SilentSink()).say(PHRASE)
+        spoken = bench.speaking(SilentSink()).say(_phrase(bench))
         assert spoken.sound is not None  # noqa: S101  -- the phrase has words in it
         samples, _ = read_prompt(spoken.sound, 1.0)
     except VoiceError as error:
-        to_do = "Install a speech maker: apt install espeak-ng libespeak-ng1"
-        return Finding("wrong" if bench.needs_loudspeaker else "look", str(error), wanted, to_do)
+        state: State = "wrong" if bench.needs_loudspeaker else "look"
+        return Finding(state, str(error), wanted, say("check-voice-to-do"))
     loudest = float(np.abs(samples).max())
-    found = f"{spoken.maker} spoke {spoken.duration_s:.1f} s, up to {loudest:.0%} of full scale"
+    found = say(
+        "check-voice-found",
+        maker=spoken.maker,
+        seconds=say.number(spoken.duration_s, 1),
+        loudest=say.share(100 * loudest),
+    )
     if loudest < 0.01:
-        return Finding("wrong", found, wanted, "The speech maker gives silence. Reinstall it.")
-    to_do = f"Before it failed: {'; '.join(spoken.complaints)}" if spoken.complaints else ""
-    return Finding("look" if to_do else "well", found, wanted, to_do)
+        return Finding("wrong", found, wanted, say("check-voice-silent"))
+    if not spoken.complaints:
+        return Finding("well", found, wanted)
+    to_do = say("check-voice-complaints", complaints="; ".join(spoken.complaints))
+    return Finding("look", found, wanted, to_do)
 
 
 def loop_back(bench: Bench) -> Finding:
     """Speak a phrase through the loudspeaker and hear it through the microphone."""
-    wanted = f"'{PHRASE}', spoken here and heard here"
+    say = bench.say
+    phrase = _phrase(bench)
+    wanted = say("check-loop-wanted", phrase=phrase)
     try:
-        heard, quiet = _speak_and_hear(bench)
+        heard, quiet = _speak_and_hear(bench, phrase)
     except (EarsError, VoiceError) as error:
         return Finding("skipped", str(error), wanted)
     except StopIteration:
-        return Finding("skipped", "the job has no reading to listen for", wanted)
+        return Finding("skipped", say("check-loop-no-reading"), wanted)
     rise_db = room_levels(heard.sound).loud_dbfs - quiet if heard.sound else 0.0
-    if isinstance(heard, Utterance) and heard.words == PHRASE:
-        return Finding("well", f"'{heard.words}', {rise_db:.0f} dB above the room", wanted)
+    rise = say.number(rise_db, 0)
+    if isinstance(heard, Utterance) and heard.words == phrase:
+        return Finding("well", say("check-loop-well", words=heard.words, rise=rise), wanted)
     if rise_db < _STANDS_OUT_DB:
-        to_do = "Hold a headset's earpiece to its microphone and check again, or turn it up."
-        return Finding("look", "the microphone does not hear the loudspeaker", wanted, to_do)
-    found = f"a sound {rise_db:.0f} dB above the room, understood as '{heard.words}'"
-    return Finding("look", found, wanted, "Check again where it is quiet; then speak a job.")
+        return Finding("look", say("check-loop-deaf"), wanted, say("check-loop-deaf-to-do"))
+    found = say("check-loop-other", rise=rise, words=heard.words)
+    return Finding("look", found, wanted, say("check-loop-other-to-do"))
 
 
-def _speak_and_hear(bench: Bench) -> tuple[Heard, float]:
+def _phrase(bench: Bench) -> str:
+    return bench.language.grammar.command_phrase(PHRASE)
+
+
+def _speak_and_hear(bench: Bench, phrase: str) -> tuple[Heard, float]:
     """What was heard of the phrase, and the room's level in dBFS without it."""
     quiet_dbfs = room_levels(bench.room_sound).floor_dbfs
     plan = bench.loaded.plan
     reading = next(step for step in plan.steps if kind_of(plan, step).takes_readings)
     grammar: StepGrammar = bench.language.for_step(confirmation_of(plan, reading))
     recogniser = bench.recogniser
-    speaking = SpeechVoice(bench.voice_folder, bench.open_loudspeaker())
-    speaking.prepare([PHRASE])
+    speaking = bench.speaking(bench.open_loudspeaker())
+    speaking.prepare([phrase])
     ears = StreamEars(
         bench.open_microphone(), recogniser, assembly.endpoint_settings(bench.ears_kind)
     )
@@ -93,7 +107,7 @@ def _speak_and_hear(bench: Bench) -> tuple[Heard, float]:
 
     def speak() -> None:
         try:
-            speaking.say(PHRASE)
+            speaking.say(phrase)
         except CompanionError as error:
             failed.append(error)
 

@@ -1,4 +1,4 @@
-"""A checklist: several things to do, one at a time."""
+"""A checklist: several things to do, one at a time or a few together."""
 
 from __future__ import annotations
 
@@ -11,7 +11,11 @@ from companion.job.setup_files import Text
 
 
 class Checklist(Step):
-    """Several things to do, asked for one at a time."""
+    """Several things to do, asked for one at a time; `said_together`: so many, with one done."""
 
     step: Literal["checklist"]
     items: Annotated[tuple[Text, ...], Field(min_length=1)]
+    said_together: Annotated[
+        int,
+        Field(strict=True, ge=1, le=3, description="so many are said in one go, and done in one"),
+    ] = 1

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from companion.job.job_file import Again, NumberOrSource, Step, Title
-from companion.job.setup_files import Float, Identifier
+from companion.job.setup_files import Float, Identifier, Text
 from companion.steps.shared.causes import EchoLevels, Suspect
 from companion.steps.shared.move import Move
 
@@ -26,10 +26,12 @@ class Decision(Step):
     within_is_a_fraction: Annotated[bool, Field(description="of the centre")] = False
     centre: NumberOrSource = 0.0
     rule: Annotated[
-        Literal["probability", "plain", "consistent"],
+        Literal["probability", "plain", "consistent", "as_known"],
         Field(
             description="probability: inside with the wanted confidence; plain: a check; "
-            "consistent: a check that refuses only what is outside with its own doubt counted"
+            "consistent: a check that refuses only what is outside with its own doubt counted; "
+            "as_known: the centre lies within the result's own expanded uncertainty, which is no "
+            "wider than the limits"
         ),
     ]
     confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
@@ -39,6 +41,10 @@ class Decision(Step):
         tuple[Suspect, ...], Field(description="the likeliest is asked again, not all of `again`")
     ] = ()
     misread: EchoLevels | None = None
+    wrong: Annotated[
+        Text | None,
+        Field(description="what does not fit, alone; said before what was likely misread"),
+    ] = None
 
     @model_validator(mode="after")
     def _one_kind_of_limits(self) -> Decision:
@@ -46,4 +52,16 @@ class Decision(Step):
         neither = self.low is None and self.high is None
         if not (both and self.within is None) and not (neither and self.within is not None):
             raise ValueError("wanted: either low and high, or within")
+        return self
+
+    @model_validator(mode="after")
+    def _says_what_is_wrong(self) -> Decision:
+        named = bool(self.suspects) or self.misread is not None
+        if named and self.wrong is None:
+            raise ValueError(
+                "beside suspects or misread also 'wrong': a sentence that says what does not fit, "
+                "and not what is read again; it is said before what was likely misread"
+            )
+        if self.wrong is not None and not named:
+            raise ValueError("'wrong' only beside suspects or misread, with which it is said")
         return self

@@ -81,7 +81,11 @@ def decide_on(tx: Transaction, step: Decision) -> None:
 def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdict) -> None:
     """Without a move only reading again helps: the suspect alone, where one can be named."""
     state = tx.state
-    again = replace(of_job(step.again), say=_with_figures(state, step, value, verdict))
+    again = replace(
+        of_job(step.again),
+        say=_with_figures(state, step, step.again.say, value, verdict),
+        wrong=_with_figures(state, step, step.wrong, value, verdict) if step.wrong else None,
+    )
     if step.suspects:
         found = fault_isolation.suspects_of(state, value, step.suspects)
         fault_isolation.ask_the_likeliest(tx, step.id, *found, again)
@@ -91,11 +95,13 @@ def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdi
         retry(tx, step.id, again)
 
 
-def _with_figures(state: State, step: Decision, value: Measured, verdict: Verdict) -> Message:
-    """The loop's sentence with the result's size and doubt, and what it would take to settle it."""
+def _with_figures(
+    state: State, step: Decision, sentence: str, value: Measured, verdict: Verdict
+) -> Message:
+    """A sentence with the result's size and doubt, and what it would take to settle it."""
     unit = unit_of_number(state.plan, step.result)
     figures = {"value": advice.size(value.value, unit), "doubt": advice.size(2 * value.u, unit)}
-    said = prompts.sentence(text(step.again.say, figures))
+    said = prompts.sentence(text(sentence, figures))
     if verdict.answer != "too_close":
         return said
     low, high = limits(state, step)
@@ -109,7 +115,21 @@ def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdic
         return Verdict("inside" if inside else "outside", 1.0 if inside else 0.0)
     if step.rule == "consistent":
         return _consistent(value, low, high)
+    if step.rule == "as_known":
+        return _as_known(value, low, high)
     return decide(value.value, value.u, low, high, step.confidence)
+
+
+def _as_known(value: Measured, low: float, high: float) -> Verdict:
+    """Inside where what is known lies within U = 2 u of the value, and U within the limits.
+
+    The ratio of the difference to U is the "E n number" of ISO 13528 (from memory): 1 or less.
+    """
+    off, half = abs(value.value - (low + high) / 2.0), (high - low) / 2.0
+    as_known = off <= 2.0 * value.u <= half
+    return Verdict(
+        "inside" if as_known else "outside", probability_inside(value.value, value.u, low, high)
+    )
 
 
 def _consistent(value: Measured, low: float, high: float) -> Verdict:

@@ -23,6 +23,10 @@ class Instruction(Repeatable):
         Identifier | None, Field(description="the reading whose turns are to be made")
     ] = None
     screw: Annotated[Identifier | None, Field(description="the id of the screw to turn")] = None
+    with_next: Annotated[
+        bool,
+        Field(strict=True, description="said with the next instruction, and one done is for both"),
+    ] = False
     lifts_car: Annotated[
         bool,
         Field(strict=True, description="after it nothing holds that was read of the car before"),
@@ -32,6 +36,8 @@ class Instruction(Repeatable):
     def _whole(self) -> Instruction:
         if self.turns is not None and not self.each_screw and self.screw is None:
             raise ValueError("turns needs a screw, or each_screw: true")
+        if self.with_next and self.turns is not None:
+            raise ValueError("the turning of a screw is said by itself")
         if self.screw is not None and self.turns is None:
             raise ValueError("screw needs turns, the reading that says how far")
         return self

@@ -48,7 +48,8 @@ class ReadingKind(Kind[Reading]):
             yield MOUNT
 
     def texts(self, step: Reading) -> tuple[str, ...]:
-        return tuple(text for text in (step.ask, step.reply, step.ask_short) if text is not None)
+        texts = (step.ask, step.reply, step.ask_short, step.ask_next)
+        return tuple(text for text in texts if text is not None)
 
     def asks_for(self, step: Reading) -> tuple[str, ...]:
         return (step.ask,)
@@ -75,6 +76,8 @@ class ReadingKind(Kind[Reading]):
                 yield Fault(step.id, "short_after without ask_short", "a short form to be said")
             if step.short_after not in {other.id for other in context.steps}:
                 yield Fault(step.id, f"short_after '{step.short_after}'", "a reading of the job")
+        if step.ask_next is not None and step.short_after is None:
+            yield Fault(step.id, "ask_next without short_after", "the reading that it follows")
         text = f"{step.title} {step.ask}"
         yield from check_screw(context, step, text, reads_turns=step.unit == "turns")
 
@@ -107,6 +110,9 @@ class ReadingKind(Kind[Reading]):
 
     def short(self, state: State, step: Reading) -> Told:
         return fill(state, step.ask_short) if step.ask_short is not None else ""
+
+    def short_next(self, state: State, step: Reading) -> Told:
+        return fill(state, step.ask_next) if step.ask_next is not None else ""
 
     def short_after(self, step: Reading) -> str | None:
         return step.short_after

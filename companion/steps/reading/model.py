@@ -52,6 +52,10 @@ class Reading(Repeatable):
         Identifier | None,
         Field(description="the reading right behind which the short form is enough at once"),
     ] = None
+    ask_next: Annotated[
+        Text | None,
+        Field(description="shorter still: only right behind that reading, where the order tells"),
+    ] = None
     read_back_together: Annotated[
         Identifier | None,
         Field(

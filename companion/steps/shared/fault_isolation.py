@@ -12,7 +12,7 @@ from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import as_measured, grounds, number
 from companion.facts import workings as facts
-from companion.facts.message import Message, Told
+from companion.facts.message import Told
 from companion.steps.reading.model import Reading
 from companion.steps.reading.values import reading_u
 from companion.steps.shared import advice
@@ -56,25 +56,13 @@ def ask_the_likeliest(
         return
     tx.change(suspected={**tx.state.suspected, step_id: looked_into | set(names)})
     steps = tuple(step for name in names for step in causes[name])
-    wrong = again.wrong if again.wrong is not None else _what_is_wrong(again.say)
+    wrong = again.say if again.wrong is None else again.wrong
     narrowed = replace(again, say=advice.suspected(wrong, names), steps=steps, wait=False)
     if not before:
         retry(tx, step_id, narrowed)
         return
     tx.announce(narrowed.say, "explain")
     retry(tx, step_id, narrowed, (Task(at or step_id, before),))
-
-
-def _what_is_wrong(say: Told) -> Told:
-    """The job file says what does not fit, and then what is done: only the first is wanted."""
-    match say:
-        case str():
-            return say.partition(". ")[0]
-        case Message("sentence", {"what": Message(id_, args)}):
-            template = str(args.get("template", ""))
-            return Message(str(id_), {**args, "template": template.partition(". ")[0]})
-        case _:
-            return say
 
 
 def ask_misread_level(

@@ -47,7 +47,6 @@ def advise_shims(tx: Transaction, step: ShimAdvice) -> None:
         )
     )
     if not needed:
-        tx.announce(prompts.floor_counts(slope.value), "explain")
         tx.change(done=tx.state.done | {step.id})
         return
     thickest_first = sorted(raised.items(), key=lambda item: -item[1])

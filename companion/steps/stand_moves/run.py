@@ -137,8 +137,6 @@ def _ask_for(
     )
     tx.change(last_moves=last_moves)
     say = prompts.stand_moves(len(moves), too)
-    if say:
-        tx.announce(say, "explain")
     readings = tuple(reading for q in stale for reading in parts[q].readings)
     again = Retry(
         say=say or MEASURED_AGAIN,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from companion.dialogue import prompts
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.state import State
@@ -97,7 +98,7 @@ class TakenOverKind(Kind[TakingOver]):
         advance(tx)
 
     def taken_back(self, tx: Transaction, step: TakingOver) -> None:
-        give_back(tx, "taken back by the technician")
+        give_back(tx, prompts.WHY_TAKEN_BACK)
 
     def said_back(self, step: TakingOver) -> Iterator[Message]:
         for choice in step.CHOICES:

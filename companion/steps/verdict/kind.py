@@ -11,7 +11,7 @@ from companion.dialogue.values import fill
 from companion.facts.ending import Finished
 from companion.facts.kinds import Fact, Unknown
 from companion.facts.message import Told
-from companion.facts.shown import Line, Table
+from companion.facts.shown import Line, Say, Table
 from companion.job.job_file import Step
 from companion.job.kind import Context, Fault
 from companion.job.plan import named
@@ -20,13 +20,6 @@ from companion.steps.shared.checks import check_limits
 from companion.steps.shared.feasibility import infeasible
 from companion.steps.verdict.model import Verdict
 from companion.steps.verdict.run import FACT, forget_sets_of, limits, look
-
-ANSWERS = {
-    "inside": "inside",
-    "outside": "outside",
-    "too_close": "too close to call",
-    "refused": "the sets disagree",
-}
 
 
 class VerdictKind(Kind[Verdict]):
@@ -78,27 +71,29 @@ class VerdictKind(Kind[Verdict]):
         finished = Finished(step.ends_as.result, yaw=None, elevation=None, misses_m=())
         return Outcome(fill(state, step.ends_as.say), finished)
 
-    def report(self, facts: Sequence[Fact]) -> Table | None:
+    def report(self, facts: Sequence[Fact], say: Say) -> Table | None:
         rows = tuple(
             (
                 str(fact.body["title"]),
-                f"{fact.body['look']} of at most {fact.body['most_looks']}",
-                ANSWERS[str(fact.body["answer"])],
-                f"{100 * float(fact.body['probability']):.1f} %",
-                f"{100 * float(fact.body['level']):.1f} %",
+                say("verdict-look", look=int(fact.body["look"]), most=int(fact.body["most_looks"])),
+                say(f"verdict-answer-{fact.body['answer']}"),
+                say.percent(float(fact.body["probability"])),
+                say.percent(float(fact.body["level"])),
             )
             for fact in facts
             if isinstance(fact, Unknown) and fact.kind == FACT
         )
-        columns = ("What was judged", "Look", "Answer", "Chance of all inside", "Wanted")
-        note = "The chance is a lower bound, over all that was judged together."
-        return Table("Judged by sets that agree", columns, rows, note)
+        columns = ("judged", "look", "answer", "chance", "wanted")
+        named = tuple(say(f"verdict-column-{column}") for column in columns)
+        return Table(say("verdict-title"), named, rows, say("verdict-note"))
 
-    def line(self, fact: Unknown) -> Line | None:
+    def line(self, fact: Unknown, say: Say) -> Line | None:
         if fact.kind != FACT:
             return None
-        told = f"{fact.body['title']}: {ANSWERS[str(fact.body['answer'])]}"
-        return Line("judged", told, f"look {fact.body['look']}, {fact.body['sets']} sets")
+        answer = say(f"verdict-answer-{fact.body['answer']}")
+        told = say("line-title-and-value", title=str(fact.body["title"]), value=answer)
+        looks, sets = int(fact.body["look"]), int(fact.body["sets"])
+        return Line(say("label-decision"), told, say("verdict-looks", look=looks, sets=sets))
 
 
 KIND = VerdictKind()

@@ -13,7 +13,7 @@ from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.facts.kinds import Fact, Unknown
-from companion.facts.shown import Card, Line, Table
+from companion.facts.shown import Card, Line, Say, Table
 from companion.job.kind import Context, Fault, Readable
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.meanings import Choice, Number
@@ -83,7 +83,7 @@ class TorqueKind(Kind[Torque]):
         kept = {name: torque for name, torque in torques(tx.state).items() if name != step.id}
         tx.change(kept={**tx.state.kept, FACT: kept})
 
-    def report(self, facts: Sequence[Fact]) -> Table | None:
+    def report(self, facts: Sequence[Fact], say: Say) -> Table | None:
         rows = tuple(
             (
                 fact.body["step_id"].replace("_", " "),
@@ -95,7 +95,7 @@ class TorqueKind(Kind[Torque]):
         )
         return Table("Fastenings", ("Fastening", "Torque", "Limits"), rows)
 
-    def line(self, fact: Unknown) -> Line | None:
+    def line(self, fact: Unknown, say: Say) -> Line | None:
         if fact.kind != FACT:
             return None
         return Line("torque", f"{fact.body['newton_metres']:g} N·m")

@@ -1,0 +1,110 @@
+"""What the pages ask of whoever keeps the sessions: one record on this machine, or a store of many.
+
+A page knows nothing of files and tables. It asks a `Shelf`, made for one person and one request
+where people log in, which opens a `Reading` and puts the page together.
+"""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from typing import Protocol
+
+from markupsafe import Markup
+
+from companion.archive.listing import Choices, Filters, Page
+from companion.archive.query import Place
+from companion.archive.search import Found
+from companion.archive.visits import VisitSeen
+from companion.facts.shown import Shows
+from companion.record import ClipStore, StoredEvent
+from companion.report.report import KeptSession
+from companion.report.wording import Wording
+from companion.statistics.questions import Together
+
+
+@dataclass(frozen=True)
+class Told:
+    """All events of one session."""
+
+    session_id: str
+    opened_utc: str
+    events: tuple[StoredEvent, ...]
+
+
+class Reading(Protocol):
+    """What there is, in one state of it. Raises `CompanionError` for what is not there."""
+
+    def choices(self) -> Choices:
+        """Every vehicle, bay, technician and result that occurs."""
+        ...
+
+    def listed(self, filters: Filters, *, limit: int, offset: int, order: str) -> Page:
+        """The sessions that fit, in an order of `listing.ORDERS`."""
+        ...
+
+    def found(
+        self, typed: str, filters: Filters, *, place: Place, limit: int, offset: int
+    ) -> Found:
+        """The sessions that hold the words, the newest first."""
+        ...
+
+    @property
+    def knows_cars(self) -> bool:
+        """Whether anything of the cars is kept here; a store of many boxes has no such thing."""
+        ...
+
+    def visit(self, name: str) -> VisitSeen | None:
+        """The visit of that name with what is known of its car."""
+        ...
+
+    def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
+        """The visits whose order, plate or VIN holds the words, the latest first."""
+        ...
+
+    def told(self, session_id: str) -> Told:
+        """All events of one session."""
+        ...
+
+    def kept(self, session_id: str) -> KeptSession:
+        """The same folded for a report, checked while it is read."""
+        ...
+
+    def together(self, bay: str, technician: str) -> Together:
+        """What many sessions say together; an unknown bay is the first."""
+        ...
+
+
+class Shelf(Protocol):
+    """Where a page's sessions come from, and what stands around the page."""
+
+    @property
+    def wording(self) -> Wording:
+        """The language of the pages."""
+        ...
+
+    @property
+    def shows(self) -> Shows:
+        """The kinds of step that put facts of their own into words."""
+        ...
+
+    @property
+    def clips(self) -> ClipStore | None:
+        """Where sound is played from; None: from nowhere."""
+        ...
+
+    def reading(self) -> AbstractContextManager[Reading]:
+        """What there is now."""
+        ...
+
+    def page(self, template: str, *, here: str = "", **values: object) -> str:
+        """One page; everything put into it is escaped. `here`: which of the bar's pages it is."""
+        ...
+
+    def above(self, session_id: str) -> Markup:
+        """What stands above the report of a session: the bar, and what else belongs to it."""
+        ...
+
+    def plainly(self, told: str) -> str:
+        """What went wrong, without what whoever looks at a page has no use for."""
+        ...

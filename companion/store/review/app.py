@@ -1,0 +1,201 @@
+"""The addresses of the store's pages: those of one record's review, and what many boxes need."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from urllib.parse import quote
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from companion.browse import asked
+from companion.browse.app import answered, nothing_there, page_routes
+from companion.browse.port import Shelf
+from companion.errors import CompanionError
+from companion.facts.shown import NO_SHOWS, Shows
+from companion.language.loader import REFERENCE
+from companion.report.wording import wording_in
+from companion.store.connecting import StoreError
+from companion.store.review import looking_after, writing
+from companion.store.review.door import Door, cookie_name
+from companion.store.review.people import NotLetIn, Visitor, end_session, let_in, visitor_of
+from companion.store.review.pool import Pool
+from companion.store.review.reading import StoreReading
+from companion.store.review.shelf import StoreShelf, rendered
+
+WRITES = frozenset({"/logout", "/session/sign", "/session/correct", "/session/comment"})
+
+
+def make_store_app(
+    pool: Pool, public: str = "", shows: Shows = NO_SHOWS, language: str = REFERENCE
+) -> Starlette:
+    """The pages over all boxes; `public`: their address behind a proxy, "" on this machine."""
+    wording = wording_in(language)
+
+    def whose(token: str) -> Visitor | None:
+        with pool.letting_in() as connection:
+            return visitor_of(connection, token)
+
+    def shelf_of(request: Request) -> StoreShelf:
+        return StoreShelf(pool, request.scope["visitor"], wording, shows)
+
+    def shown(show: Callable[[Pool, StoreShelf, Request], str]) -> Callable[[Request], Response]:
+        def answer(request: Request) -> Response:
+            def of_shelf(_shelf: Shelf, request: Request) -> str:
+                return show(pool, shelf, request)
+
+            shelf = shelf_of(request)
+            return answered(shelf, of_shelf, request)
+
+        return answer
+
+    def login_page(_request: Request, told: str = "", status: int = 200) -> Response:
+        return HTMLResponse(rendered("login.html.j2", wording, told=told), status)
+
+    def log_in(form: dict[str, str], request: Request) -> Response:
+        try:
+            with pool.letting_in() as connection:
+                token = let_in(connection, form.get("login", ""), form.get("password", ""))
+        except StoreError as error:
+            return login_page(request, str(error), 403 if isinstance(error, NotLetIn) else 503)
+        answer = RedirectResponse("/", 303)
+        answer.set_cookie(
+            cookie_name(public), token, httponly=True, secure=True, samesite="strict", path="/"
+        )
+        return answer
+
+    def log_out(request: Request) -> Response:
+        with pool.letting_in() as connection:
+            end_session(connection, request.scope["visitor"].token)
+        answer = RedirectResponse("/login", 303)
+        answer.delete_cookie(
+            cookie_name(public), httponly=True, secure=True, samesite="strict", path="/"
+        )
+        return answer
+
+    async def at_login(request: Request) -> Response:
+        if request.method == "POST":
+            return await run_in_threadpool(log_in, request.scope["form"], request)
+        return login_page(request)
+
+    async def written(request: Request) -> Response:
+        return await run_in_threadpool(_write, pool, shelf_of(request), request)
+
+    def not_here(request: Request, _error: Exception) -> Response:
+        visitor = request.scope.get("visitor")
+        if visitor is None:
+            return RedirectResponse("/login", 303)
+        return nothing_there(shelf_of(request))
+
+    return Starlette(
+        routes=[
+            Route("/login", at_login, methods=["GET", "POST"]),
+            Route("/logout", log_out, methods=["POST"]),
+            Route("/fleet", shown(_fleet)),
+            Route("/worklist", shown(_worklist)),
+            Route("/session/write", shown(_writing_page)),
+            *(Route(path, written, methods=["POST"]) for path in WRITES - {"/logout"}),
+            *page_routes(shelf_of),
+        ],
+        middleware=[Middleware(Door, public=public, writes=WRITES, whose=whose)],
+        exception_handlers={404: not_here},
+    )
+
+
+def _fleet(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
+    with pool.acting_as(shelf.visitor.role) as connection:
+        boxes = looking_after.fleet(connection)
+    return shelf.page(
+        "fleet.html.j2",
+        here="fleet",
+        title=shelf.wording("page-fleet"),
+        boxes=boxes,
+        troubled=sum(box.needs_somebody for box in boxes),
+    )
+
+
+def _worklist(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
+    with pool.acting_as(shelf.visitor.role) as connection:
+        waiting = looking_after.worklist(connection)
+        changed = looking_after.changed_parts(connection)
+        boxes = [box for box in looking_after.fleet(connection) if box.needs_somebody]
+    return shelf.page(
+        "worklist.html.j2",
+        here="worklist",
+        title=shelf.wording("page-worklist"),
+        waiting=waiting,
+        changed=changed,
+        boxes=boxes,
+        lines=looking_after.LINES,
+    )
+
+
+def _writing_page(pool: Pool, shelf: StoreShelf, request: Request) -> str:
+    return _form(pool, shelf, asked.text(request, "id"), "")
+
+
+def _form(pool: Pool, shelf: StoreShelf, session_id: str, told: str) -> str:
+    with pool.acting_as(shelf.visitor.role) as connection:
+        job = StoreReading(connection).job(session_id)
+    return shelf.page(
+        "write.html.j2",
+        here="session",
+        title=shelf.wording("page-write"),
+        session_id=session_id,
+        job=job,
+        told=told,
+    )
+
+
+def _write(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
+    """A sign-off, correction or comment; then back to the job, or to the form with why not."""
+    form, visitor = request.scope["form"], shelf.visitor
+    session_id = form.get("id", "")[: asked.LONGEST]
+    password = form.get("password", "")
+    try:
+        with pool.acting_as(visitor.role, writing=True) as connection:
+            match request.url.path:
+                case "/session/sign":
+                    writing.sign_off(
+                        connection, visitor, session_id, form.get("remark", ""), password
+                    )
+                case "/session/correct":
+                    writing.correct(
+                        connection,
+                        visitor,
+                        session_id,
+                        _whole(form.get("event", "")),
+                        form.get("now", ""),
+                        form.get("why", ""),
+                        password,
+                    )
+                case _:
+                    writing.comment(connection, session_id, form.get("comment", ""))
+    except NotLetIn as error:
+        with pool.letting_in() as connection:
+            connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
+        return _again(pool, shelf, session_id, str(error))
+    except CompanionError as error:
+        return _again(pool, shelf, session_id, str(error))
+    return RedirectResponse(f"/session?id={_quoted(session_id)}", 303)
+
+
+def _again(pool: Pool, shelf: StoreShelf, session_id: str, told: str) -> Response:
+    def form(_shelf: Shelf, _request: Request) -> str:
+        return _form(pool, shelf, session_id, told)
+
+    answer = answered(shelf, form, Request({"type": "http"}))
+    answer.status_code = max(answer.status_code, 400)
+    return answer
+
+
+def _quoted(session_id: str) -> str:
+    return quote(session_id, safe="")
+
+
+def _whole(told: str) -> int:
+    return int(told) if told.isascii() and told.isdigit() and len(told) < 9 else 0

@@ -1,0 +1,152 @@
+"""What a supervisor looks after: boxes, and jobs that wait for somebody."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from psycopg import Connection
+
+from companion.archive.digest import Digest
+from companion.statistics.steadiness import PartTold
+from companion.store.review.reading import DIGEST
+
+SILENT_AFTER = timedelta(days=2)
+LITTLE_DISK_BYTES = 2_000_000_000
+CLOCK_OFF_S = 120.0
+LINES = 25
+_WAITING = {
+    "broken_off": "result = 'broken_off' AND NOT is_rehearsal",
+    "unsigned": "signatures = 0 AND result <> 'broken_off' AND NOT is_rehearsal",
+    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable > 0 AND NOT is_rehearsal "
+    "AND signatures = 0",
+}
+
+
+@dataclass(frozen=True)
+class BoxSeen:
+    """One box as it told of itself last; None where it never told. `refused`: not taken of it."""
+
+    site: str
+    name: str
+    last_seen: datetime | None
+    version: str
+    outbox_events: int | None
+    disk_free_bytes: int | None
+    clock_off_s: float | None
+    clock_trusted: bool | None
+    refused: tuple[str, ...]
+    waits_for_it: int
+    is_retired: bool
+
+    @property
+    def is_silent(self) -> bool:
+        """Whether nothing came from it for long."""
+        return not self.is_retired and (
+            self.last_seen is None or datetime.now(UTC) - self.last_seen > SILENT_AFTER
+        )
+
+    @property
+    def has_little_disk(self) -> bool:
+        """Whether its disk is nearly full."""
+        return self.disk_free_bytes is not None and self.disk_free_bytes < LITTLE_DISK_BYTES
+
+    @property
+    def is_clock_off(self) -> bool:
+        """Whether its clock is another one than the store's, or nothing vouches for it."""
+        return self.clock_trusted is False or abs(self.clock_off_s or 0.0) > CLOCK_OFF_S
+
+    @property
+    def needs_somebody(self) -> bool:
+        """Whether somebody has to look after it."""
+        return bool(self.is_silent or self.has_little_disk or self.is_clock_off or self.refused)
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """The jobs that wait, the newest first, and how many more there are."""
+
+    what: str
+    count: int
+    jobs: tuple[Digest, ...]
+
+
+def fleet(connection: Connection) -> tuple[BoxSeen, ...]:
+    """Every box of this person's sites, those that need somebody first."""
+    rows = connection.execute(
+        "SELECT s.name, b.name, b.last_seen, b.told, b.retired IS NOT NULL, ARRAY(SELECT r.told "
+        "FROM store.refusal r WHERE r.box = b.box ORDER BY r.last DESC), (SELECT count(*) FROM "
+        "store.outgoing o WHERE o.box = b.box AND o.answered IS NULL) "
+        "FROM store.box b JOIN store.site s USING (site) ORDER BY 1, 2"
+    ).fetchall()
+    boxes = [_box(*row) for row in rows]
+    return tuple(sorted(boxes, key=lambda box: (box.is_retired, not box.needs_somebody)))
+
+
+def worklist(connection: Connection) -> tuple[Waiting, ...]:
+    """The jobs that wait for somebody, by why."""
+    found = []
+    for what, where in _WAITING.items():
+        row = connection.execute(
+            f"SELECT count(*) FROM reading.job WHERE {where}".encode()  # noqa: S608 - our words
+        ).fetchone()
+        jobs = connection.execute(
+            f"SELECT {DIGEST} FROM reading.job WHERE {where} "  # noqa: S608 - our words
+            f"ORDER BY moment DESC, job DESC LIMIT {LINES}".encode()
+        )
+        found.append(Waiting(what, int(row[0]) if row else 0, tuple(Digest(*job) for job in jobs)))
+    return tuple(found)
+
+
+def changed_parts(connection: Connection) -> tuple[PartTold, ...]:
+    """Floors and stands that are no longer as they were."""
+    rows = connection.execute(
+        "SELECT bay, part, state, sessions, latest_utc, changes FROM reading.part "
+        "WHERE state = 'changed' ORDER BY bay, part"
+    )
+    return tuple(
+        PartTold(bay, part, state, sessions, latest, tuple((m, at) for m, at in changes))
+        for bay, part, state, sessions, latest, changes in rows
+    )
+
+
+def _box(
+    site: str,
+    name: str,
+    last_seen: datetime | None,
+    told: Mapping[str, Any],
+    is_retired: bool,
+    refused: list[str],
+    waits: int,
+) -> BoxSeen:
+    # A box says of itself what it likes: each value is taken for what it is, or not at all.
+    trusted = told.get("clock_trusted")
+    return BoxSeen(
+        site,
+        name,
+        last_seen,
+        str(told.get("version", ""))[:40],
+        _whole(told.get("outbox_events")),
+        _whole(told.get("disk_free_bytes")),
+        _off_s(told.get("clock"), last_seen),
+        trusted if isinstance(trusted, bool) else None,
+        tuple(refused),
+        waits,
+        is_retired,
+    )
+
+
+def _whole(told: object) -> int | None:
+    return told if isinstance(told, int) and not isinstance(told, bool) and told >= 0 else None
+
+
+def _off_s(clock: object, last_seen: datetime | None) -> float | None:
+    if not isinstance(clock, str) or last_seen is None:
+        return None
+    try:
+        told = datetime.fromisoformat(clock)
+        return (told - last_seen).total_seconds()
+    except (ValueError, TypeError, OverflowError):
+        return None

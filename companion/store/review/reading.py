@@ -1,0 +1,352 @@
+"""What the pages ask, answered by the store as one person sees it.
+
+Everything is asked with that person's own role: row security of the engine leaves out what is not
+of their sites, whatever is asked here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from psycopg import Connection
+
+from companion.archive.digest import Digest
+from companion.archive.listing import Choices, Filters, Page, day_of
+from companion.archive.query import Place
+from companion.archive.search import Found, SessionHits
+from companion.archive.visits import VisitSeen
+from companion.browse.port import Told
+from companion.errors import CompanionError, RecordError
+from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged
+from companion.record.database import OFFICE
+from companion.record.port import StoredEvent
+from companion.record.rfc3339 import parse_rfc3339
+from companion.record.roll import Roll, roll_of
+from companion.record.verify_walk import Look, Row, Walk
+from companion.report.fold import fold
+from companion.report.report import Integrity, KeptSession
+from companion.statistics.questions import (
+    Together,
+    hearing_rates_of,
+    repeatability_of,
+    stage_times_of,
+)
+from companion.statistics.steadiness import PartTold
+from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, stored_events
+from companion.store.review.words import Matching, lexemes, needles, plain
+
+ORDERS = {
+    "newest": "moment DESC, job DESC",
+    "oldest": "moment, job",
+    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable DESC, moment DESC, job DESC",
+    "not_understood": "refusals DESC, moment DESC, job DESC",
+    "technician": "technician, moment DESC, job DESC",
+    "vehicle": "vehicle, moment DESC, job DESC",
+    "bay": "bay, moment DESC, job DESC",
+    "result": "result, moment DESC, job DESC",
+}
+LEFT = {
+    "unsigned": "signatures = 0 AND result <> 'broken_off'",
+    "signed": "signatures > 0",
+    "stood_out": "doubts + taken_back + odd_moves + notes + unreadable > 0",
+    "rehearsal": "is_rehearsal",
+    "no_rehearsal": "NOT is_rehearsal",
+}
+DIGEST = ", ".join("job_name" if name == "job" else name for name in COLUMNS)
+CANDIDATES = 40
+MOST_CANDIDATES = 400
+"""Jobs that hold all the words somewhere, of which the events are looked at for one page."""
+HITS_EACH = 3
+JOBS_OF_FIGURES = 2_000
+"""The latest jobs of a bay, or of its site, that figures are made of."""
+_JOB = """
+    SELECT j.job, j.box, j.id, j.opened_utc, j.month, encode(j.opening_hash, 'hex'), j.last_seq,
+        encode(j.head, 'hex'), b.name, s.name
+    FROM store.job j JOIN store.box b USING (box) JOIN store.site s ON s.site = j.site
+    WHERE j.box = %s AND j.id = %s
+"""
+
+
+@dataclass(frozen=True)
+class StoredJob:
+    """One job as the store has it."""
+
+    job: int
+    box: int
+    id: str
+    opened_utc: str
+    month: Any
+    opening: str
+    last_seq: int
+    head: str
+    box_name: str
+    site: str
+
+
+class StoreReading:
+    """The store in one transaction of somebody."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def choices(self) -> Choices:
+        """Every name that occurs at the sites of this person."""
+        found: dict[str, list[str]] = {}
+        for what, name in self._connection.execute(
+            "SELECT DISTINCT what, name FROM reading.name ORDER BY 1, 2"
+        ):
+            found.setdefault(what, []).append(name)
+        every = (tuple(found.get(what, ())) for what in ("vehicle", "bay", "technician", "result"))
+        return Choices(*every)
+
+    def listed(self, filters: Filters, *, limit: int, offset: int, order: str) -> Page:
+        """The jobs that fit."""
+        where, values = self._conditions(filters)
+        row = self._connection.execute(
+            f"SELECT count(*) FROM reading.job WHERE {where}".encode(),  # noqa: S608 - our words
+            values,
+        ).fetchone()
+        total = int(row[0]) if row is not None else 0
+        rows = self._connection.execute(
+            f"SELECT {DIGEST} FROM reading.job WHERE {where} "  # noqa: S608 - our words
+            f"ORDER BY {ORDERS.get(order, ORDERS['newest'])} LIMIT %s OFFSET %s".encode(),
+            (*values, limit, offset),
+        )
+        shown = tuple(Digest(*row) for row in rows)
+        return Page(shown, total, offset + len(shown) < total)
+
+    def found(
+        self, typed: str, filters: Filters, *, place: Place, limit: int, offset: int
+    ) -> Found:
+        """The jobs of cars whose order, plate or VIN holds the text, then those with the words."""
+        finds: list[SessionHits] = []
+        of_cars = self._of_cars(typed) if place == "anywhere" else []
+        finds += [SessionHits(digest, (), False) for digest in of_cars]
+        seen = {find.session.session_id for find in finds}
+        for find in self._with_words(typed, place):
+            if find.session.session_id in seen:
+                continue
+            finds.append(find)
+            if len(finds) > offset + limit:
+                break
+        return Found(tuple(finds[offset : offset + limit]), len(finds) > offset + limit)
+
+    @property
+    def knows_cars(self) -> bool:
+        """What is known of cars stays on the boxes."""
+        return False
+
+    def visit(self, name: str) -> VisitSeen | None:
+        """None: see `knows_cars`."""
+        return None
+
+    def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
+        """None: see `knows_cars`."""
+        return ()
+
+    def told(self, session_id: str) -> Told:
+        """All events of one job."""
+        job = self.job(session_id)
+        return Told(session_id, job.opened_utc, tuple(self._events(session_id, job)))
+
+    def kept(self, session_id: str) -> KeptSession:
+        """The job for its report; every hash is made anew, signatures are looked at."""
+        job = self.job(session_id)
+        rows = self._connection.execute(EVENTS, (job.month, job.box, job.job)).fetchall()
+        look = Look(None, frozenset(), self._roll(job.box), lambda _known, _place: True, {})
+        walk = Walk(job.id.encode(), job.opened_utc, look)
+        findings = tuple(walk.findings(_raw(job.opening, rows)))
+        if (len(rows), rows[-1][6] if rows else job.opening) != (job.last_seq, job.head):
+            raise RecordError("the store does not hold this job as it took it; tell its keeper")
+        events = tuple(self._events(session_id, job))
+        integrity = Integrity(job.head, job.last_seq, findings, tuple(look.signings))
+        return KeptSession(fold(session_id, events), job.opened_utc, integrity)
+
+    def together(self, bay: str, technician: str) -> Together:
+        """What the jobs of one bay say together, and of all bays whether they are steady."""
+        rows = self._connection.execute(
+            "SELECT bay, part, state, sessions, latest_utc, changes FROM reading.part "
+            "ORDER BY bay, part"
+        ).fetchall()
+        parts = tuple(
+            PartTold(bay, name, state, sessions, latest, tuple((m, at) for m, at in changes))
+            for bay, name, state, sessions, latest, changes in rows
+        )
+        choices = self.choices()
+        bay = bay if bay in choices.bays else next(iter(choices.bays), "")
+        charts = self._connection.execute(
+            "SELECT chart FROM reading.chart WHERE bay = %s ORDER BY measure", (bay,)
+        ).fetchall()
+        of_bay = self._figures("bay = %s", bay)
+        asked = [row for row in of_bay if technician in ("", row[1])]
+        of_site = self._figures(
+            "site IN (SELECT site FROM reading.name WHERE what = 'bay' AND name = %s)", bay
+        )
+        return Together(
+            choices.bays,
+            choices.technicians,
+            bay,
+            technician,
+            len(asked),
+            parts,
+            tuple(chart_of(row[0]) for row in charts),
+            repeatability_of(_values(of_bay, 1), "technician"),
+            repeatability_of(
+                _values([row for row in of_site if technician in ("", row[1])], 0), "bay"
+            ),
+            hearing_rates_of((n, how, times) for row in asked for n, how, times in row[4]),
+            stage_times_of(one for row in asked for one in row[3].items()),
+        )
+
+    def job(self, session_id: str) -> StoredJob:
+        """The job by its name on the pages; raises `RecordError` where this person has none."""
+        box, _, job_id = session_id.partition(":")
+        row = None
+        if box.isascii() and box.isdigit() and len(box) < 10:
+            row = self._connection.execute(_JOB, (int(box), job_id)).fetchone()
+        if row is None:
+            raise RecordError(f"the store shows you no job {session_id!r}; list them to see which")
+        return StoredJob(*row)
+
+    def _events(self, session_id: str, job: StoredJob) -> Iterator[StoredEvent]:
+        rows = self._connection.execute(EVENTS, (job.month, job.box, job.job)).fetchall()
+        for event in stored_events(session_id, job.opening, rows):
+            if isinstance(event, tuple):
+                raise RecordError(f"event {event[0]} of this job cannot be read")
+            yield event
+
+    def _roll(self, box: int) -> Roll:
+        """Who may sign at that box, by its office."""
+        kinds = [PersonEnrolled.KIND, PersonRemoved.KIND, PinChanged.KIND]
+        rows = self._connection.execute(
+            "SELECT e.sequence, e.kind::text, e.at_utc, e.monotonic_ns, e.clock_trusted, e.body, "
+            "encode(e.hash, 'hex'), encode(coalesce(before.hash, j.opening_hash), 'hex') "
+            "FROM store.job j JOIN store.event e USING (month, box, job) "
+            "LEFT JOIN store.event before ON before.month = j.month AND before.box = j.box "
+            "AND before.job = j.job AND before.sequence = e.sequence - 1 "
+            "WHERE j.box = %s AND j.id = %s AND e.kind = ANY (%s) ORDER BY e.sequence",
+            (box, OFFICE, kinds),
+        ).fetchall()
+        events = []
+        for *row, previous in rows:
+            (event,) = stored_events(OFFICE, previous, [row])
+            if isinstance(event, StoredEvent):
+                events.append(event)
+        return roll_of(events)
+
+    def _figures(self, where: str, value: str) -> list[tuple[Any, ...]]:
+        return self._connection.execute(
+            "SELECT bay, technician, measures, stages, heard FROM reading.summary "  # noqa: S608
+            f"WHERE {where} ORDER BY moment DESC, job DESC LIMIT {JOBS_OF_FIGURES}".encode(),
+            (value,),
+        ).fetchall()
+
+    def _of_cars(self, typed: str) -> list[Digest]:
+        rows = self._connection.execute(
+            f"SELECT {DIGEST} FROM reading.job WHERE job IN "  # noqa: S608 - our words
+            "(SELECT job FROM store.jobs_of_car(%s, 50)) ORDER BY moment DESC, job DESC".encode(),
+            (plain(typed),),
+        )
+        return [Digest(*row) for row in rows]
+
+    def _with_words(self, typed: str, place: Place) -> Iterator[SessionHits]:
+        query = lexemes(typed, place)
+        if not query:
+            return
+        patterns = needles(typed)
+        before: tuple[Any, int] = ("infinity", 1 << 62)
+        looked_at = 0
+        with Matching(typed, place) as matching:
+            while looked_at < MOST_CANDIDATES:
+                rows = self._connection.execute(
+                    "SELECT job, moment FROM store.jobs_with(%s::tsquery, %s, %s, %s)",
+                    (query, *before, CANDIDATES),
+                ).fetchall()
+                for job, moment in rows:
+                    looked_at += 1
+                    before = (moment, job)
+                    if (find := self._hits(job, matching, patterns)) is not None:
+                        yield find
+                if len(rows) < CANDIDATES:
+                    return
+
+    def _hits(self, job: int, matching: Matching, patterns: list[str]) -> SessionHits | None:
+        rows = self._connection.execute(
+            "SELECT e.sequence, e.kind::text, e.at_utc, e.monotonic_ns, e.clock_trusted, "
+            "e.body, '' FROM store.job j JOIN store.event e USING (month, box, job) "
+            "WHERE j.job = %s AND e.body ILIKE ANY (%s) ORDER BY e.sequence",
+            (job, patterns),
+        ).fetchall()
+        events = (event for event in stored_events("", "", rows) if isinstance(event, StoredEvent))
+        hits = matching.hits(events, HITS_EACH + 1)
+        if not hits:
+            return None
+        row = self._connection.execute(
+            f"SELECT {DIGEST} FROM reading.job WHERE job = %s".encode(),  # noqa: S608 - our words
+            (job,),
+        ).fetchone()
+        if row is None:
+            return None
+        return SessionHits(Digest(*row), tuple(hits[:HITS_EACH]), len(hits) > HITS_EACH)
+
+    def _conditions(self, filters: Filters) -> tuple[str, tuple[Any, ...]]:
+        parts, values = ["true"], list[Any]()
+        if filters.since:
+            parts.append("moment >= %s")
+            values.append(_moment(filters.since))
+        if filters.until:
+            parts.append("moment < %s")
+            values.append(_moment(filters.until, days_later=1))
+        for what in ("vehicle", "bay", "technician", "result"):
+            if wanted := getattr(filters, what).strip():
+                parts.append(
+                    f"{what} = ANY (ARRAY(SELECT name FROM reading.name WHERE what = '{what}' "  # noqa: S608
+                    "AND strpos(lower(name), lower(%s)) > 0))"
+                    if what != "result"
+                    else "result = %s"
+                )
+                values.append(wanted)
+        if filters.only in LEFT:
+            parts.append(LEFT[filters.only])
+        return " AND ".join(parts), tuple(values)
+
+
+def _raw(opening: str, rows: Sequence[Sequence[Any]]) -> Iterator[Row]:
+    """The rows as they are looked at: bytes, each with the hash before it."""
+    previous = opening.encode()
+    for seq, kind, at_utc, monotonic_ns, trusted, body, hashed in rows:
+        yield (
+            seq,
+            kind.encode(),
+            at_utc.encode(),
+            monotonic_ns,
+            int(trusted),
+            body.encode(),
+            previous,
+            hashed.encode(),
+        )
+        previous = hashed.encode()
+
+
+def _values(rows: Sequence[Sequence[Any]], group: int) -> Iterator[tuple[str, str, float]]:
+    """(measure, group, value), the groups in order and the oldest first."""
+    oldest_first = list(rows)
+    oldest_first.reverse()
+    for row in sorted(oldest_first, key=lambda row: str(row[group])):
+        for measure, value in row[2].items():
+            yield measure, row[group], value
+
+
+def _moment(told: str, days_later: int = 0) -> datetime:
+    try:
+        return parse_rfc3339(told)
+    except RecordError:
+        pass
+    try:
+        begin = datetime.fromisoformat(day_of(told)).replace(tzinfo=UTC)
+        return begin + timedelta(days=days_later)
+    except OverflowError as error:
+        raise CompanionError(f"{told!r} is a day that no job was done on") from error

@@ -1,0 +1,73 @@
+# The pages over a store of many boxes: `companion review serve --store`.
+
+pages-of-the-store = Review of all boxes
+page-fleet = Boxes
+page-worklist = To do
+page-login = Log in
+page-write = Sign, correct, comment
+words-plates-numbers = Words, a plate, a number
+login-name = Login
+login-password = Password
+log-in = Log in
+log-out = Log out
+of-the-store = What the store knows of this job
+job-of-box = { $site }, { $box }.
+back-to-the-job = ← Back to the job
+sent-signed_off = Sign-off
+sent-amended = Correction
+sent-waiting = { $what } by { $by }, { $when }: on its way to the box.
+sent-taken = { $what } by { $by }, { $when }: in the box's record.
+sent-refused = { $what } by { $by }, { $when }: the box did not take it.
+write-sign = Sign off
+write-sign-note = You stand for the job as it is now. It is signed with your own key, which your password unlocks, and becomes part of the box's record when the box is next in touch. There it is proven to be yours only where the box knows your key.
+write-remark = Remark
+write-correct = Correct
+write-correct-note = The event itself is left unchanged; your correction is added to the box's record.
+write-event = Number of the wrong event
+write-now = What it should say
+write-why = Why
+write-comment = Comment
+write-comment-note = A comment stays here and does not go to the box. It cannot be taken back.
+write-not-you = Supervisors sign, correct and comment.
+fleet-told =
+    { $count ->
+        [one] { $count } box; { $troubled } to look after.
+       *[other] { $count } boxes; { $troubled } to look after.
+    }
+fleet-site = Site
+fleet-box = Box
+fleet-state = State
+fleet-last-seen = Last seen
+fleet-outbox = Events not sent
+fleet-disk = Disk free
+fleet-clock = Clock
+fleet-version = Version
+fleet-well = in touch
+fleet-look = look after it
+fleet-refused = NOT TAKEN
+fleet-retired = retired
+fleet-never = never
+fleet-silent = nothing for two days or more
+fleet-little = little room
+fleet-not-told = not told
+fleet-not-vouched = nothing vouches for it
+fleet-off = { $seconds } s off
+fleet-right = right
+fleet-waits =
+    { $count ->
+        [one] { $count } sign-off or correction waits for it
+       *[other] { $count } sign-offs or corrections wait for it
+    }
+fleet-note = What a box says of itself is as of when it was last seen. NOT TAKEN: what it sent contradicts what the store took before; nothing of it went in.
+work-boxes = Boxes to look after
+work-changed = Floors and stands that changed
+work-broken_off = Broken off
+work-unsigned = Not signed off
+work-stood_out = Something stood out, and nobody signed
+work-counted =
+    { $count ->
+        [one] { $count } job.
+       *[other] { $count } jobs.
+    }
+work-first = The newest { $lines }:
+work-none = None.

@@ -1,0 +1,73 @@
+# Las páginas del almacén de muchas cajas: `companion review serve --store`. Not checked by a native speaker.
+
+pages-of-the-store = Revisión de todas las cajas
+page-fleet = Cajas
+page-worklist = Pendiente
+page-login = Entrar
+page-write = Firmar, corregir, comentar
+words-plates-numbers = Palabras, una matrícula, un número
+login-name = Usuario
+login-password = Contraseña
+log-in = Entrar
+log-out = Salir
+of-the-store = Lo que el almacén sabe de este trabajo
+job-of-box = { $site }, { $box }.
+back-to-the-job = ← Volver al trabajo
+sent-signed_off = Firma
+sent-amended = Corrección
+sent-waiting = { $what } de { $by }, { $when }: en camino a la caja.
+sent-taken = { $what } de { $by }, { $when }: en el registro de la caja.
+sent-refused = { $what } de { $by }, { $when }: la caja no la aceptó.
+write-sign = Firmar
+write-sign-note = Responde del trabajo tal como está ahora. Se firma con su propia clave, que su contraseña abre, y pasa a formar parte del registro de la caja en el próximo contacto. Allí consta como suya solo si la caja conoce su clave.
+write-remark = Observación
+write-correct = Corregir
+write-correct-note = El evento mismo no cambia; su corrección se añade al registro de la caja.
+write-event = Número del evento erróneo
+write-now = Lo que debería decir
+write-why = Por qué
+write-comment = Comentar
+write-comment-note = El comentario se queda aquí y no va a la caja. No se puede retirar.
+write-not-you = Firman, corrigen y comentan los supervisores.
+fleet-told =
+    { $count ->
+        [one] { $count } caja; por atender: { $troubled }.
+       *[other] { $count } cajas; por atender: { $troubled }.
+    }
+fleet-site = Taller
+fleet-box = Caja
+fleet-state = Estado
+fleet-last-seen = Vista por última vez
+fleet-outbox = Eventos sin enviar
+fleet-disk = Disco libre
+fleet-clock = Reloj
+fleet-version = Versión
+fleet-well = en contacto
+fleet-look = atender
+fleet-refused = NO ACEPTADO
+fleet-retired = retirada
+fleet-never = nunca
+fleet-silent = nada desde hace dos días o más
+fleet-little = poco espacio
+fleet-not-told = no consta
+fleet-not-vouched = nada lo garantiza
+fleet-off = { $seconds } s de diferencia
+fleet-right = en hora
+fleet-waits =
+    { $count ->
+        [one] { $count } firma o corrección la espera
+       *[other] { $count } firmas o correcciones la esperan
+    }
+fleet-note = Lo que una caja dice de sí misma vale para cuando se la vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén tomó antes; nada de ello entró.
+work-boxes = Cajas por atender
+work-changed = Suelos y soportes que cambiaron
+work-broken_off = Interrumpidos
+work-unsigned = Sin firmar
+work-stood_out = Algo llamó la atención y nadie firmó
+work-counted =
+    { $count ->
+        [one] { $count } trabajo.
+       *[other] { $count } trabajos.
+    }
+work-first = Los { $lines } más recientes:
+work-none = Ninguno.

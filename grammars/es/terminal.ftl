@@ -1,0 +1,59 @@
+# Lo que escriben `companion review list`, `search`, `drift` y `companion rehearse`.
+# Not checked by a native speaker.
+
+column-added = Añadido
+list-from-to = de { $first } a { $last }
+list-from-to-of = de { $first } a { $last } de { $total }
+list-continue = { $told }; continúa con --page { $page }
+list-signatures = { $count } { $count ->
+        [one] firma
+       *[other] firmas
+    }
+list-no-job-yet = El registro todavía no tiene ningún trabajo. Haz uno con: companion start
+list-no-such-result = Ningún trabajo terminó como «{ $result }»; los de aquí terminaron como: { $results }.
+list-nothing-fits = Ningún trabajo cumple todo eso. Quita una opción para ver más.
+
+search-no-word = No se dio ninguna palabra que buscar.
+search-more = Hay más trabajos con eso; --limit muestra más de { $limit }.
+
+shown-head = hash final { $hash }, { $events } eventos
+
+bay-not-named = un puesto sin nombre
+drift-nothing-measured = No se midió nada que debiera seguir igual.
+drift-cell-changed = cambió: { $changes }
+drift-cell-change = { $what } el { $day }
+drift-latest-job = El último trabajo en { $bay }: { $what } ha cambiado probablemente, desde { $since }.
+
+rehearsal-begins = Ensayo { $seed }, sesión { $session }. { $about }
+rehearsal-truth = Verdad oculta del puesto: lateral { $yaw }, en altura { $elevation }.
+rehearsal-truth-inside = Está dentro de la tolerancia, después de { $rounds ->
+        [one] { $rounds } ronda
+       *[other] { $rounds } rondas
+    } en los tornillos.
+rehearsal-truth-outside = Está FUERA de la tolerancia, después de { $rounds ->
+        [one] { $rounds } ronda
+       *[other] { $rounds } rondas
+    } en los tornillos.
+rehearsal-heard = De { $answers } respuestas se oyeron bien { $right }, como otra cosa { $wrong }, y se rechazaron { $refused }.
+rehearsal-slip = Error cometido: { $slip }
+rehearsal-slip-read = Error cometido: { $slip }, { $read } en lugar de { $right }
+rehearsal-report = Informe: { $file }
+slip-kind-swaps_digits = dos cifras cambiadas de lugar
+slip-kind-off_by_ten = diez de diferencia
+slip-kind-off_by_one = uno de diferencia
+slip-kind-reads_other_side = leído en el otro lado
+slip-kind-mixes_up_direction = dirección confundida
+slip-kind-moves_wrong_way = movido en la dirección equivocada
+slip-kind-wrong_amount = cantidad equivocada
+slip-kind-screw_wrong_way = tornillo girado en el sentido equivocado
+slip-kind-other_screw = se giró otro tornillo
+slip-kind-late = respondió tarde
+slip-kind-says_it_twice = lo dijo dos veces
+slip-kind-out_of_grammar = dijo otra cosa
+slip-kind-silent = no dijo nada
+slip-kind-says_wait = dijo espera
+slip-kind-says_repeat = pidió que se repitiera
+slip-kind-says_go_back = volvió atrás
+slip-kind-asks_where = preguntó dónde estamos
+slip-kind-confirms_wrong = confirmó algo equivocado
+slip-kind-overlooks_in_group = pasó por alto una equivocada entre varias
