@@ -53,11 +53,10 @@ def _sayings(language: Language, seed: int) -> Iterator[tuple[bool, StepGrammar,
     for grammar in map(language.for_step, asked):
         yield from ((False, grammar, phrase) for phrase in grammar.phrases())
     generator = random.Random(seed)
-    forms = [language.for_step(Expectation(form, yes_no=True)) for form in number_forms()]
-    numbers = [language.for_step(Expectation(form)) for form in number_forms()]
+    forms = [language.for_step(Expectation(form)) for form in number_forms()]
     for number in range(_READINGS):
-        place = number % len(forms)
-        yield True, forms[place], numbers[place].generate(generator)[0]
+        grammar = forms[number % len(forms)]
+        yield True, grammar, grammar.generate(generator)[0]
 
 
 def _at_level(code: str, seed: int, level: str) -> list[Outcome]:
