@@ -136,7 +136,7 @@ def _bytes(admin: Connection, schema: str) -> float:
 def _addresses(admin: Connection, login: str, seed: int, looks: int) -> dict[str, list[str]]:
     random = Random(seed)
     where = "true" if login == "auditor" else "bay LIKE 'Site 1 ·%'"
-    query = f"SELECT session_id, bay FROM reading.job WHERE {where} ORDER BY random() LIMIT {looks}"  # noqa: S608
+    query = f"SELECT session_id, bay FROM reading.job WHERE {where} ORDER BY random() LIMIT {looks}"
     rows = admin.execute(query.encode()).fetchall()
     lists = ("/", "/?page=2", "/?only=unsigned", "/?sort=stood_out", "/?technician=B.+Sample")
     return {
