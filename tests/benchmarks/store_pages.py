@@ -161,5 +161,6 @@ def _look(page: Page, address: str) -> float:
     began_s = time.perf_counter()
     answer = page.goto(address, wait_until="load")
     waited_ms = (time.perf_counter() - began_s) * 1e3
-    assert answer is not None and answer.ok, address
+    assert answer is not None
+    assert answer.ok, address
     return waited_ms

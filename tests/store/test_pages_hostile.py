@@ -180,9 +180,10 @@ def test_no_role_becomes_more_than_it_is(chain: Chain) -> None:
                 "SELECT role FROM store.person WHERE name = %s", (login,)
             ).fetchone()
             assert role is not None
-            with pytest.raises(psycopg.Error, match=told), pages.transaction():
+            with pages.transaction(force_rollback=True):
                 pages.execute(sql.SQL("SET LOCAL ROLE {}").format(sql.Identifier(role[0])))
-                pages.execute(statement.encode(), number)
+                with pytest.raises(psycopg.Error, match=told):
+                    pages.execute(statement.encode(), number)
         # The pages themselves see nothing and write nothing until somebody is let in.
         for statement in (
             "SELECT * FROM store.job",
