@@ -9,6 +9,7 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
 SECTIONS = {
     "A job": ("visit", "start", "resume", "display"),
+    "Its files": ("vehicle", "bay", "mount"),
     "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
     "After it": ("report", "explain", "review", "sign", "correct"),
     "Many boxes": ("ship", "store"),
@@ -22,6 +23,11 @@ COMMANDS = {
     },
     "visits": {
         "visit": "Manage visits: one car on one order, with all the jobs done on it.",
+    },
+    "own_files": {
+        "vehicle": "Manage the shop's vehicle files: one for each type of car.",
+        "bay": "Manage the shop's bay files: its floor as surveyed, and the stand used in it.",
+        "mount": "Manage the shop's mount files: the sensor's adjusting screws.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
     "hearing": {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import hypothesis
@@ -30,3 +31,27 @@ def chromium() -> Iterator[Browser]:
         pytest.skip(f"no {CHROMIUM}: demo_scripts/set_up.sh dev installs it")
     with running_browser() as browser:
         yield browser
+
+
+@pytest.fixture(scope="session")
+def two_jobs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A record of two whole rehearsed jobs; nobody writes into it."""
+    from click.testing import CliRunner
+
+    from companion.cli import main
+
+    record = tmp_path_factory.mktemp("two jobs") / "record.sqlite"
+    for seed in ("1", "3"):
+        arguments = ["rehearse", "--seed", seed, "--record", str(record)]
+        rehearsed = CliRunner().invoke(main, arguments, catch_exceptions=False)
+        assert rehearsed.exit_code == 0, rehearsed.output
+    return record
+
+
+@pytest.fixture
+def two_jobs_copied(two_jobs: Path, tmp_path: Path) -> Path:
+    """The same, alone in a folder of its own, to do with as one likes."""
+    copy = tmp_path / "shop" / two_jobs.name
+    copy.parent.mkdir()
+    shutil.copyfile(two_jobs, copy)
+    return copy

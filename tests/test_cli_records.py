@@ -34,21 +34,9 @@ def companion(*arguments: str | Path, typed: str = "", code: int = 0) -> Result:
     return result
 
 
-@pytest.fixture(scope="module")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A record of two whole rehearsed jobs."""
-    record = tmp_path_factory.mktemp("rehearsed") / "record.sqlite"
-    for seed in ("1", "3"):
-        companion("rehearse", "--seed", seed, "--record", record)
-    return record
-
-
 @pytest.fixture
-def record(rehearsed: Path, tmp_path: Path) -> Path:
-    copy = tmp_path / "shop" / rehearsed.name
-    copy.parent.mkdir()
-    shutil.copyfile(rehearsed, copy)
-    return copy
+def record(two_jobs_copied: Path) -> Path:
+    return two_jobs_copied
 
 
 def last_session(record: Path) -> str:
@@ -104,7 +92,7 @@ def test_a_job_is_shown_line_by_line(record: Path) -> None:
     part = companion(
         "review", "show", session.session_id, "--from", "11", "--count", "2", "--record", record
     ).output.splitlines()
-    assert "Job card" in part[2]
+    assert "Your voice is personal data." in part[2]
     assert len(part) == 4
 
 
@@ -286,6 +274,12 @@ def test_a_key_signs_too_and_verify_asks_for_it(record: Path, tmp_path: Path) ->
     companion("verify", "--key", f"{key}.pub", "--record", record)
     told = companion("verify", "--key", f"{other}.pub", "--record", record, code=7).output
     assert "with another key than those given" in told
+
+
+def test_who_signs_a_job_again_is_told_so(record: Path) -> None:
+    by = ("sign", "--by", "A. Example", "--role", "technician", "--record", record)
+    assert "before" not in companion(*by).output
+    assert "A. Example has signed this job off before: event" in companion(*by).output
 
 
 def test_signed_and_corrected_jobs_still_have_a_report(record: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.benchmarks.mutants import PACKAGE, ROOMS, ROOT
-from tests.benchmarks.mutations import DeleteStatement, Mutation, operators, sampled
+from tests.benchmarks.mutations import DeleteStatement, Mutation, operators, places_in
 
 SOURCE = """\
 from dataclasses import dataclass
@@ -41,6 +41,10 @@ def told(which, *, pairs):
 """
 
 
+def sampled(module: Path, seed: int) -> list[Mutation]:
+    return list(places_in([module], module.parent).sampled(str(seed)))
+
+
 @pytest.fixture
 def module(tmp_path: Path) -> Path:
     path = tmp_path / "kept.py"
@@ -50,7 +54,7 @@ def module(tmp_path: Path) -> Path:
 
 def test_every_place_gets_one_fault_that_can_be_compiled(module: Path) -> None:
     for seed in range(20):
-        found = list(sampled([module], module.parent, str(seed)))
+        found = sampled(module, seed)
         assert len({mutation.line for mutation in found}) == 5
         for mutation in found:
             mutated = mutation.planted_in(SOURCE)
@@ -61,19 +65,19 @@ def test_every_place_gets_one_fault_that_can_be_compiled(module: Path) -> None:
 
 def test_annotations_type_aliases_and_options_of_dataclasses_are_left_alone(module: Path) -> None:
     for seed in range(20):
-        lines = {mutation.line for mutation in sampled([module], module.parent, str(seed))}
+        lines = {mutation.line for mutation in sampled(module, seed)}
         assert lines == {8, 9, 10, 11, 12}
 
 
 def test_what_only_developers_and_their_tools_see_is_left_alone(module: Path) -> None:
     module.write_text(FOR_DEVELOPERS)
     for seed in range(20):
-        [only] = sampled([module], module.parent, str(seed))
+        [only] = sampled(module, seed)
         assert only.shown(FOR_DEVELOPERS)[1].startswith("+    return which + zip(")
 
 
 def test_the_same_seed_gives_the_same_faults_and_another_one_others(module: Path) -> None:
-    runs = [list(sampled([module], module.parent, seed)) for seed in ("1", "1", "2")]
+    runs = [sampled(module, seed) for seed in (1, 1, 2)]
     assert runs[0] == runs[1]
     assert runs[0] != runs[2]
 

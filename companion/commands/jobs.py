@@ -43,7 +43,13 @@ from companion.runtime import assembly
 from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
-from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
+from companion.runtime.preflight import (
+    Hearer,
+    WhenChecked,
+    heard_cautions,
+    hearing_before,
+    refuse_overdue,
+)
 from companion.runtime.visiting import of_visit, validity_of
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
@@ -138,6 +144,9 @@ def _start(
     """A new job; 0 when it ended inside."""
     spoken = assembly.language(language)
     loaded = assembly.load(paths, spoken)
+    today = datetime.now().astimezone().date()
+    if settings_now().overdue_instruments == "refuse":
+        refuse_overdue(loaded.plan.files.bay, today, paths.bay)
     with (
         own_record(record) as database,
         devices(loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait) as made,
@@ -149,6 +158,7 @@ def _start(
             made.language,
             validity_of(settings_now()),
             take_over=take_over,
+            technician=technician,
         )
         session = database.create_session()
         room = job_room(database, session, record, made, settings_now(), _bystander(spoken))
@@ -157,7 +167,6 @@ def _start(
         hearer = Hearer(technician, ears.microphone or "", made.ears.name)
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
-        today = datetime.now().astimezone().date()
         before = (
             hearing_before(made.ears, hearer, voice_check, database, today)
             if live
@@ -175,6 +184,7 @@ def _start(
                 cautions_known=heard_cautions(
                     database, technician, loaded.plan.files.job.id, spoken.code, today
                 ),
+                today=today,
             ),
             spoken,
             lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),

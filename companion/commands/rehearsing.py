@@ -33,6 +33,7 @@ from companion.runtime.assembly import RECOGNISERS, default_recogniser
 from companion.runtime.loop import OfVisit
 from companion.runtime.rehearsing import (
     HARDER,
+    TECHNICIAN,
     Rehearsed,
     choose_slips,
     make_rehearsal,
@@ -171,6 +172,7 @@ def _rehearse(
                     understood,
                     validity_of(settings_now()),
                     rehearsal=True,
+                    technician=TECHNICIAN,
                 )
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))

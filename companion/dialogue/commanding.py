@@ -56,6 +56,8 @@ def open_job(tx: Transaction, event: Opened) -> None:
     else:
         for caution in tx.state.plan.files.job.cautions:
             tx.announce(caution.say, "caution")
+    for late in event.overdue:
+        tx.announce(prompts.overdue(late.name), "caution")
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:

@@ -59,6 +59,11 @@ WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
 
+def overdue(name: str) -> Message:
+    """An instrument's certificate no longer holds."""
+    return Message("instrument-overdue", {"name": name})
+
+
 def sentence(what: Told) -> Message:
     """Something said back, as a sentence of its own."""
     return Message("sentence", {"what": as_message(what)})

@@ -89,6 +89,7 @@ voice-checked =
 
 sides = Left and right are the car's.
 cautions-known = Today's cautions still apply. They are on the screen.
+instrument-overdue = Certificate out of date: { $name }.
 
 could-never-pass = These files cannot give a result at { LOWER(LIST($titles)) }. Tell your supervisor.
 

@@ -15,7 +15,7 @@ no-such-page = There is no such page.
 all-sessions = All sessions
 search-the-record = Search the record
 words-to-search-for = Words to search for
-words-or-a-number = Words or a number
+words-or-a-number = Words, number, plate
 not-named = not named
 and-more = and { $count } more
 scale-and-way = { $unit }, + is { $way }
@@ -111,6 +111,15 @@ whose-anywhere = anywhere
 whose-said = said by the companion
 whose-heard = heard from the technician
 whose-noted = kept: notes, readings, answers
+filter-car = Order, plate or VIN
+visit-named = visit { $visit }
+jobs-of-visit = The jobs of visit { $visit }: one car on one order.
+found-visits =
+    { $count ->
+        [one] One visit's car fits (order, plate or VIN)
+       *[other] The cars of { $count } visits fit (order, plate or VIN)
+    }
+all-their-jobs = All jobs of these cars
 search-note = All words must occur in the same event. "Words in quotes" follow each other; a word ending in * may go on. A number is also found as it was said: 806 finds “{ $said }”.
 nothing-found = Nothing was found.
 found-sessions =
@@ -170,7 +179,11 @@ state-too-few = too few
 drift-changed = { $changed } of { $of } floors and stands changed.
 drift-too-few = There are too few sessions to tell; { $least } of a bay are needed.
 drift-steady = No floor and no stand changed.
-drift-unknown = For { $unknown } there are too few sessions to tell.
+drift-unknown =
+    { $unknown ->
+        [one] For one floor or stand there are too few sessions to tell.
+       *[other] For { $unknown } floors and stands there are too few sessions to tell.
+    }
 drift-note = A change is a reason to survey the floor or check the stand, not a verdict. In a shop where nothing moves, this page calls something changed at most { $percent } times in a hundred, all charts of all bays together.
 drift-nothing = Nothing that should stay the same was measured in any session yet.
 charts-title = One bay in detail

@@ -61,7 +61,7 @@ expanded-uncertainty-note = ± is the expanded uncertainty U = k u with k = { $k
 
 # The aim.
 aim-title = Aim before and after
-look-before = before
+look-before = as found
 look-after = after round { $round }
 look-of-sets = { $when }, mean of { $sets } sets
 column-when = When
@@ -70,7 +70,7 @@ column-up-or-down = Up or down
 column-chance-of-both = Chance of both inside
 column-answer = Answer
 once-more = to be measured once more
-row-result = result
+row-result = result, as left
 row-limits = entered limits
 level-wanted = at least { $level }
 decision-rule = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }.
@@ -237,6 +237,76 @@ taken-over-from = job { $session }, event { $event }, { $when } UTC
 column-stage = Stage
 column-from = From
 
+# The budget, line by line.
+budget-note = Sensitivities and contributions stand without a direction: degrees of aim for one unit of the line, sideways · up or down. Readings taken several times are one line. The combined standard uncertainty is the root of the sum of squares, with what both axes share; where a line's degrees of freedom are ∞, its figure was entered as known.
+budget-what = Term
+budget-distribution = Distribution
+budget-u = Standard uncertainty
+budget-sensitivity = Sensitivity
+budget-freedom = Degrees of freedom
+budget-sideways = Sideways
+budget-up-or-down = Up or down
+budget-entered = Entered in
+budget-line = { $name }: { $part }{ $takes ->
+        [one] {""}
+       *[other] , mean of { $takes }
+    }
+budget-at-step = { $step }, { $at }
+budget-line-entered = { $term } ({ $at })
+term-head_doubt_deg = Laser head square to its clamp
+term-settled_toe_doubt_deg = Toe after lifting and settling
+term-plate_to_bar_doubt_deg = Plate parallel to the mirror bar
+term-wheel_back_doubt_deg = Wheel put back to its start
+term-detent_doubt_deg = Detent of the plate
+term-hinge_doubt_mm = Axis that the plate turns about
+term-ripple_doubt_db = Echoes of the room
+term-level_doubt_mm_per_m = The level itself
+term-line_laser_doubt_deg = Line laser's own level
+term-settled_pitch_doubt_deg = Body's pitch after lifting and settling
+term-turning_foot_doubt_mm = Foot that the stand turns about
+term-job = Entered in the job file
+budget-combined = Combined standard uncertainty u
+budget-expanded = Expanded uncertainty U = k u, k = { $k } (about 95 % coverage)
+part-scatter = scatter
+part-rounding = rounding
+part-scale = scale and method
+part-doubt = doubt
+part-entered = entered uncertainty
+distribution-normal = normal
+distribution-rectangular = rectangular
+distribution-u_shaped = U-shaped
+entered-job = job file
+entered-bay = bay file, { $field }
+entered-vehicle = vehicle file, { $field }
+entered-mount = mount file, { $field }
+entered-worked-out = worked out from the plate's figures
+
+# As found, as left; the rule.
+as-left-locked = As left: measured after the screws were locked.
+as-left-untouched = As left: the screws were not turned in this job; the aim is as found.
+decision-rule-wrong = Were the entered uncertainty that matters most and that no reading of the job checks ({ $what }) three times as large, the chance would be { $chance }; it has to reach the same level.
+
+# What the result rests on beside the readings.
+instruments-title = Instruments and environment
+instrument-name = Instrument
+instrument-measures = Used for
+instrument-serial = Serial number
+instrument-certificate = Certificate
+instrument-due = Holds until
+instrument-was-due = { $due }, over on the day of this job
+instrument-late = { $name }: its certificate held until { $due } and was over when this was measured.
+no-instruments = The shop entered no instruments: nothing here shows that they were calibrated.
+not-entered = not entered
+environment-title = Environment
+environment-read = { $what }: { $value }.
+environment-light = Light, as the shop entered it: { $told }
+environment-air = Air, as the shop entered it: { $told }
+environment-not-entered = Light and air: the shop entered nothing.
+environment-temperature = Temperature is no line of the budget: every angle here is a ratio of two lengths, and scales of steel or aluminium that are 15 degrees warmer than 20 °C are longer by less than 0.04 %, which the uncertainty of the laser's path holds already.
+validation-title = What this companion was tried on
+validation-told = Trials in simulated bays, “{ $benchmark }”, version { $version }, { $day }: of { $decisions } decisions a row on radars just outside a limit, with each error as large as entered, at most { $worst } were called inside (95 % bound { $bound }; at { $where }); the 95 % statements held in { $least } to { $most }; of { $jobs } whole jobs { $false } were called inside falsely.
+validation-none = No trials ship with this version.
+validation-no-car = A simulation is no validation on a car.
 # Several results judged together, in the report.
 verdict-title = Judged by sets that agree
 verdict-note = The chance is a lower bound, over everything that was judged together.

@@ -56,6 +56,7 @@ cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevatio
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.
+mount-doubted = Twice against the prediction. Is the mount file mirrored?
 looks-as-if = Stop. It looks as if { $what }.
 looks-like-either = Stop. It looks as if either { $first }, or { $second }.
 # $count: how many screws
@@ -71,7 +72,8 @@ slip-not-turned =
         [1] its
        *[other] their
     } turns
-slip-wrong-amount = { LIST($screws) } was not turned as far as I said
+slip-twice-as-far = { LIST($screws) } was turned twice as far as I said
+slip-half-as-far = { LIST($screws) } was turned only half as far as I said
 slip-as-planned = everything was turned as I said, and the mount moved differently
 
 clockwise-as-you-face-it = Clockwise as you face the screw's head.

@@ -80,6 +80,7 @@ voice-checked =
 
 sides = Izquierda y derecha son las del coche.
 cautions-known = Las advertencias de hoy siguen en pie. Están en la pantalla.
+instrument-overdue = Certificado caducado: { $name }.
 
 could-never-pass = Estos ficheros no pueden dar un resultado en { LOWER(LIST($titles)) }. Avisa a tu supervisor.
 

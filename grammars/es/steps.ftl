@@ -54,6 +54,7 @@ cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation 
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
+mount-doubted = Dos veces contra lo previsto. ¿Está al revés el archivo del montaje?
 looks-as-if = Alto. Parece que { $what }.
 looks-like-either = Alto. Parece que o bien { $first }, o bien { $second }.
 slip-wrong-way =
@@ -68,7 +69,8 @@ slip-not-turned =
         [1] recibió todas sus vueltas
        *[other] recibieron todas sus vueltas
     }
-slip-wrong-amount = { LIST($screws) } no se giró tanto como dije
+slip-twice-as-far = { LIST($screws) } se giró el doble de lo que dije
+slip-half-as-far = { LIST($screws) } se giró solo la mitad de lo que dije
 slip-as-planned = todo se giró como dije, y el montaje se movió de otra manera
 
 clockwise-as-you-face-it = Sentido horario, mirando la cabeza del tornillo.

@@ -20,13 +20,14 @@ import time
 from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
+from itertools import islice
 from pathlib import Path
 from queue import SimpleQueue
 from shutil import copyfile
 from typing import Literal
 
 from tests.benchmarks.common import Results, cores
-from tests.benchmarks.mutations import Mutation, sampled
+from tests.benchmarks.mutations import Mutation, places_in
 
 NAME = "mutants"
 WHAT = "faults planted in the code one at a time: how many the tests of the room notice"
@@ -63,7 +64,12 @@ ROOMS = {
         ),
     ),
     "record": Room(
-        ("record",), ("tests/record", *_outside("record_vectors", "merkle_vectors", "signatures"))
+        ("record",),
+        (
+            "tests/record",
+            "tests/insiders",
+            *_outside("record_vectors", "merkle_vectors", "signatures"),
+        ),
     ),
     "language": Room(("language",), ("tests/language", *_outside("speech_numbers"))),
     "facts": Room(("facts",), ("tests/facts",)),
@@ -137,10 +143,17 @@ def run(options: argparse.Namespace) -> Results:
             trees.put(stack.enter_context(copied_tree()))
         began_s = time.monotonic()
         queues = {name: _queue(name, options, tallies[name]) for name in chosen}
-        tree = trees.get()
-        rooms = {name: _with_files(tree, ROOMS[name], without) for name in chosen}
-        limits_s = {name: _limit_s(tree, rooms[name]) for name in chosen}
-        trees.put(tree)
+
+        def limit_of(name: str) -> float | None:
+            tree = trees.get()
+            try:
+                return _limit_s(tree, rooms[name])
+            finally:
+                trees.put(tree)
+
+        rooms = {name: _with_files(ROOT, ROOMS[name], without) for name in chosen}
+        pool = stack.enter_context(ThreadPoolExecutor(workers))
+        limits_s = dict(zip(chosen, pool.map(limit_of, chosen), strict=True))
         if failed := [name for name, limit_s in limits_s.items() if limit_s is None]:
             told = f"tests that fail without any fault, in {', '.join(failed)}"
             return {"benchmark": NAME, "errors": [told]}
@@ -152,7 +165,6 @@ def run(options: argparse.Namespace) -> Results:
             finally:
                 trees.put(tree)
 
-        pool = stack.enter_context(ThreadPoolExecutor(workers))
         running: set[Future[tuple[str, Mutation, Outcome]]] = set()
         until_s = began_s + 60.0 * (options.minutes or math.inf)
         for room, mutation in _in_turns(queues):
@@ -179,9 +191,9 @@ def _queue(name: str, options: argparse.Namespace, tally: Tally) -> list[Mutatio
         for path in (ROOT / PACKAGE / folder).rglob("*.py")
         if options.module in str(path.relative_to(ROOT))
     ]
-    every = list(sampled(modules, ROOT, f"{options.seed}/{name}"))
-    tally.places = len(every)
-    tried = every[: options.mutants]
+    places = places_in(modules, ROOT)
+    tally.places = len(places.faults)
+    tried = list(islice(places.sampled(f"{options.seed}/{name}"), options.mutants))
     # Read now: somebody may work on the tree while the faults are tried in a copy of it.
     for mutation in tried:
         source = (ROOT / mutation.module).read_text(encoding="utf-8")

@@ -20,7 +20,7 @@ import ast
 import contextlib
 import random
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import unified_diff
 from functools import cache
@@ -120,24 +120,36 @@ class Mutation:
         return [line for line in lines if line[:3] not in ("---", "+++") and line[:2] != "@@"]
 
 
-def sampled(modules: Iterable[Path], root: Path, seed: str) -> Iterator[Mutation]:
-    """Every place in these modules in a random order, each with one of the faults it can have."""
-    places: dict[tuple[str, Span], list[Mutation]] = defaultdict(list)
+@dataclass(frozen=True)
+class Places:
+    """Every place of some modules in which a fault can be planted, and their texts."""
+
+    faults: Mapping[tuple[str, Span], tuple[Mutation, ...]]
+    sources: Mapping[str, str]
+
+    def sampled(self, seed: str) -> Iterator[Mutation]:
+        """The places in a random order, each with one of the faults it can have."""
+        order = random.Random(seed)
+        shuffled = sorted(self.faults)
+        order.shuffle(shuffled)
+        for place in shuffled:
+            mutation = order.choice(self.faults[place])
+            # Exceptions with a dot in their name cannot be replaced, nor `**` of a pattern.
+            with contextlib.suppress(AttributeError, SyntaxError):
+                ast.parse(mutation.planted_in(self.sources[mutation.module]))
+                yield mutation
+
+
+def places_in(modules: Iterable[Path], root: Path) -> Places:
+    """Where in these modules faults can be planted."""
+    found: dict[tuple[str, Span], list[Mutation]] = defaultdict(list)
     sources: dict[str, str] = {}
     for path in sorted(modules):
         name = str(path.relative_to(root))
         sources[name] = path.read_text(encoding="utf-8")
         for operator, occurrence, span in _all_in(sources[name]):
-            places[name, span].append(Mutation(name, operator, occurrence, span[0][0]))
-    order = random.Random(seed)
-    shuffled = sorted(places)
-    order.shuffle(shuffled)
-    for place in shuffled:
-        mutation = order.choice(places[place])
-        # Exceptions with a dot in their name cannot be replaced, nor `**` of a pattern.
-        with contextlib.suppress(AttributeError, SyntaxError):
-            ast.parse(mutation.planted_in(sources[mutation.module]))
-            yield mutation
+            found[name, span].append(Mutation(name, operator, occurrence, span[0][0]))
+    return Places({place: tuple(faults) for place, faults in found.items()}, sources)
 
 
 def _all_in(source: str) -> Iterator[tuple[str, int, Span]]:

@@ -31,6 +31,7 @@ from tests.store.yard import Box, Yard, events_of
 NAME = "store"
 WHAT = "many boxes, one store: breaks survived, events taken a second, bytes an event"
 DISTINCT_JOBS = 24
+FIRST_DAY = "2021-01-06T07:30:00.000Z"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -151,12 +152,17 @@ def _ingest(options: argparse.Namespace) -> Results:
 
 def _boxes(yard: Yard, boxes: int, jobs: int, seed: int) -> Sequence[Box]:
     """Records of rehearsed jobs in the past, two boxes a site."""
-    many_sessions.FIRST_DAY = "2021-01-06T07:30:00.000Z"
     made = []
     for number in range(boxes):
         record = yard.folder / f"box-{number}" / "bay.record"
         record.parent.mkdir()
-        many_sessions.make_record(record, jobs // boxes, seed + number, DISTINCT_JOBS // boxes or 1)
+        many_sessions.make_record(
+            record,
+            jobs // boxes,
+            seed + number,
+            DISTINCT_JOBS // boxes or 1,
+            first_day=FIRST_DAY,
+        )
         made.append(yard.let_in(f"Box {number}", f"Site {1 + number // 2}", record))
     return made
 

@@ -8,7 +8,7 @@ import pytest
 from companion.calibration.formulas import evaluate
 from companion.uncertainty.conformity import decide
 from companion.uncertainty.measured import Measured, measured, propagate
-from companion.uncertainty.second_order import bend
+from tests.second_order import bend
 
 LEFT_SPOTS = {0: 772.0, 90: 768.0, 180: 779.0, 270: 783.0}
 RIGHT_SPOTS = {0: 781.0, 90: 774.0, 180: 769.0, 270: 776.0}

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from companion.calibration.formulas import FORMULAS
 from companion.errors import MeasureError
 from companion.uncertainty.measured import measured
-from companion.uncertainty.second_order import bend
 from companion.uncertainty.student import t_factor, t_upper_tail
+from tests.second_order import bend
 
 DOF = st.floats(0.5, 500.0)
 

@@ -63,6 +63,12 @@ def test_a_miss_hears_the_short_form_of_what_it_heard_in_full_and_all_of_what_it
     assert talk.spoken[-1].endswith("Gap at the beam. Millimetres.")
 
 
+def test_a_miss_at_a_read_back_hears_all_of_it(small):
+    talk = small(ROUND).hear("four two zero")
+    assert talk.mishear().spoken == ["Sorry? Four two zero millimetres. Yes or no?"]
+    assert talk.mishear().spoken[-1].endswith("Four two zero millimetres. Yes or no?")
+
+
 def test_repeat_says_it_in_full_and_so_does_the_first_prompt_after_a_break(small):
     talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes")
     assert talk.spoken[-1] == "Gap."

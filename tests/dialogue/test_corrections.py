@@ -84,12 +84,10 @@ TOGETHER = ("turn_decision", "sideways_decision", "distance_decision", "height_d
 
 
 AMOUNTS = {
-    "level_decision": ("3.4", "2.6"),
-    "turn_decision": ("0.30",),
-    "sideways_decision": ("10",),
-    "distance_decision": ("24",),
-    "height_decision": ("15",),
-    "plumb_decision": ("1.8",),
+    "turn_decision": "0.30",
+    "sideways_decision": "10",
+    "distance_decision": "24",
+    "height_decision": "15",
 }
 
 
@@ -103,7 +101,8 @@ def test_the_correction_says_how_far_and_which_way(bay, in_words, decision, read
     assert bay.asked == correction
     assert f"{bay.fact('corrected')['text']} Say done." == correction
     told = bay.fact("corrected")["instruction"]
-    assert told["amount"] in AMOUNTS[decision]
+    # Level and plumb are themselves what is to be taken away.
+    assert told["amount"] == AMOUNTS.get(decision, next(iter(readings.values())).lstrip("-"))
     assert told["direction"] in re.findall(r"[a-z]+", correction.lower())
     assert told["quantity"] == decision.removesuffix("_decision")
     assert bay.fact("said")["prompt"]["instruction"] == told

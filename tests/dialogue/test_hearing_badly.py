@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.effects import Listen
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
@@ -25,6 +26,20 @@ TURNS = """
    number: {style: quarters, whole_digits: 1, directions: [clockwise, anticlockwise]},
    plausible: [-5, 5], resolution: 0.25}
 """
+
+
+def test_a_number_may_be_said_in_any_way_until_it_was_not_understood(small):
+    talk = small(ARM)
+    plan, step = talk.state.plan, talk.state.plan.step("arm_mm")
+    assert talk.state.prompt.expectation == expectation_of(plan, step)
+    assert talk.can_hear("seven hundred and seventy five")
+    talk.mishear()
+    assert not talk.can_hear("seven hundred and seventy five")
+    talk.hear("seven seven five")
+    assert talk.state.prompt.expectation == confirmation_of(plan, step, digits_only=True)
+    talk = small(ARM).hear("seven seven five")
+    assert talk.state.prompt.expectation == confirmation_of(plan, step)
+    assert talk.can_hear("seven hundred and seventy six")
 
 
 @pytest.mark.parametrize(

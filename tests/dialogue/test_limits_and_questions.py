@@ -212,3 +212,12 @@ def test_a_job_that_aims_nothing_claims_nothing(small):
     talk.hear("done")
     assert talk.fact("finished")["result"] == "not_aimed"
     assert talk.state.result == "not_aimed"
+
+
+def test_a_screw_that_the_tool_leaves_alone_is_not_asked_for(bay):
+    bay.spoil(aim_route="screw turns", tool_turns_left_screw="zero turns")
+    bay.go_on_to("tool_verdict")
+    assert [b["step_id"] for b in bay.every("done") if "turn_screw" in b["step_id"]] == [
+        "turn_screw_upper_screw"
+    ]
+    assert not any("zero turns. Say done" in b["text"] for b in bay.every("said"))

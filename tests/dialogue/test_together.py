@@ -41,6 +41,27 @@ def test_a_set_is_cut_into_even_parts_of_three_at_most(small, count, parts):
     assert list(values(talk)) == list(NAMES[:count])
 
 
+def test_a_set_that_another_question_parts_is_cut_on_either_side_of_it(small):
+    other = set_of(1).replace("one_mm", "other_mm").replace("read_back_together: gaps, ", "")
+    *four, fifth = set_of(5).splitlines(keepends=True)
+    talk = small("".join([*four, other, fifth]))
+    found = []
+    while talk.step_id != "finish":
+        talk.hear("four two zero")
+        if talk.state.mode is Mode.CONFIRMING:
+            found.append(len(talk.state.waiting))
+            talk.hear("yes")
+    # The two that stand alone are said back by themselves.
+    assert found == [2, 2, 0, 0]
+
+
+def test_a_miss_before_one_was_mended_is_not_held_against_what_follows(small):
+    talk = small(set_of(2)).hear("four two zero", "four one eight").mishear()
+    assert talk.state.no_matches == 1
+    talk.hear("the second is four one nine")
+    assert talk.state.no_matches == 0
+
+
 def test_nothing_counts_before_the_yes_and_then_all_of_it_does(small):
     talk = small(set_of(3)).hear("four two zero", "four one eight", "four one nine")
     assert talk.spoken == ["Four two zero, four one eight, four one nine. Yes, or which one?"]

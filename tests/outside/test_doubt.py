@@ -25,8 +25,8 @@ from companion.uncertainty.measured import (
     resolution_u,
     u_shaped_u,
 )
-from companion.uncertainty.second_order import bend
 from companion.uncertainty.student import t_factor
+from tests.second_order import bend
 
 
 def correlated(

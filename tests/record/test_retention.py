@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -27,6 +28,7 @@ from companion.record.following import Follower
 from companion.record.office import has_office, office_log
 from companion.record.port import entry_of
 from companion.record.retention import Expired, expire_clips
+from companion.record.rfc3339 import parse_rfc3339
 
 DAY_MS = 86_400_000
 
@@ -113,6 +115,17 @@ def test_what_a_cut_left_behind_goes_the_next_time(database: Database, clips: Cl
     assert expire_clips(database, clips, 5, "x") == []
     assert not clips.holds(clip)
     assert len([e for e in database.events("old") if e.kind == "clips_expired"]) == 1
+
+
+def test_sound_is_kept_for_all_of_its_last_day(database: Database, clips: ClipStore) -> None:
+    (clip,) = a_job(database, clips, "old", b"\x01\x00")
+    recorded = recorded_by(database)["old"]
+    assert recorded is not None
+    passed = parse_rfc3339(database.clock.now().at_utc) + timedelta(seconds=1) - recorded
+    later(database, 5 - passed / timedelta(days=1))
+    assert expire_clips(database, clips, 5, "x") == []
+    later(database, 1e-6)
+    assert expire_clips(database, clips, 5, "x") == [Expired("old", (clip,))]
 
 
 def test_it_is_done_once(database: Database, clips: ClipStore) -> None:

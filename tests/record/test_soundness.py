@@ -87,6 +87,22 @@ def test_a_check_in_the_future_counts_for_nothing(record_path: Path, looked: lis
     assert looked == ["in full"]
 
 
+def test_a_writer_that_met_damage_vouches_for_nothing(record_path: Path, looked: list[str]) -> None:
+    """A page rots while the record is open, and somebody comes upon it: the next looks in full."""
+    write(record_path, events=200)
+    write(record_path)
+    with open_record(record_path) as database:
+        (old, *_) = database.sessions()
+        content = bytearray(record_path.read_bytes())
+        content[8192 : len(content) - 8192] = bytes(len(content) - 16384)
+        record_path.write_bytes(content)
+        with pytest.raises(RecordError, match="damaged"):
+            list(database.events(old.session_id))
+    assert (
+        soundness.read_note(record_path.with_name(f"{record_path.name}.lock").read_text()) is None
+    )
+
+
 KILLED_AT_WORK = """
 import sys
 from pathlib import Path

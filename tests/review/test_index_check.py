@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import resource
-import shutil
 import signal
 import sqlite3
 from contextlib import closing
@@ -27,24 +26,13 @@ def companion(*arguments: str | Path, code: int = 0) -> Result:
     return result
 
 
-@pytest.fixture(scope="module")
-def rehearsed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    record = tmp_path_factory.mktemp("rehearsed") / "record.sqlite"
-    for seed in ("1", "3"):
-        companion("rehearse", "--seed", seed, "--record", record)
-    return record
-
-
 @pytest.fixture
-def record(rehearsed: Path, tmp_path: Path) -> Path:
-    copy = tmp_path / "shop" / rehearsed.name
-    copy.parent.mkdir()
-    shutil.copyfile(rehearsed, copy)
-    companion("review", "list", "--record", copy)
+def record(two_jobs_copied: Path) -> Path:
+    companion("review", "list", "--record", two_jobs_copied)
     # From here on the index counts as up to date, and is not looked through any more.
-    with open_archive(copy):
+    with open_archive(two_jobs_copied):
         pass
-    return copy
+    return two_jobs_copied
 
 
 def change(record: Path, statement: str) -> None:

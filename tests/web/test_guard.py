@@ -21,6 +21,7 @@ from companion.web.hosts import host_name, is_loopback, is_own_name
 APPS: dict[str, Callable[..., Starlette]] = {"review": review_app, "display": display_app}
 Answer = TypeVar("Answer")
 READING = ("GET", "HEAD")
+OURS = "a-good-token"
 METHODS = ("POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "CONNECT", "ANYTHING")
 
 
@@ -55,12 +56,12 @@ async def behind(scope: Any, receive: Any, send: Any) -> None:
     raise Reached
 
 
-@pytest.mark.parametrize("token", [None, "a-good-token"])
+@pytest.mark.parametrize("token", [None, OURS])
 @pytest.mark.parametrize("method", METHODS)
 def test_the_guard_itself_lets_no_other_method_through(method: str, token: str | None) -> None:
     """Whatever stands behind it: pages that only know GET would hide a guard that is open."""
     guard = Guard(behind, {"x-frame-options": "DENY"}, token=token)
-    answer = ask(guard, method, "/?token=a-good-token")
+    answer = ask(guard, method, f"/?token={OURS}")
     assert answer.status_code == 405
     assert answer.headers["allow"] == "GET, HEAD"
     assert answer.headers["x-frame-options"] == "DENY"
@@ -70,6 +71,28 @@ def test_the_guard_itself_lets_no_other_method_through(method: str, token: str |
 def test_the_guard_lets_reading_through(method: str) -> None:
     with pytest.raises(Reached):
         ask(Guard(behind, {}), method)
+
+
+@pytest.mark.parametrize("path", ["/", "//elsewhere.example/x", "/\\elsewhere.example", "/a/b"])
+def test_the_token_leads_to_this_machine_alone_and_into_a_cookie_no_script_reads(path: str) -> None:
+    guard = Guard(behind, {}, token=OURS)
+    answer = ask(guard, "GET", f"http://127.0.0.1{path}?token={OURS}")
+    assert answer.status_code == 303
+    location = answer.headers["location"]
+    assert location.startswith("/")
+    assert location[1:2] not in ("/", "\\")
+    assert "token" not in location
+    cookie = answer.headers["set-cookie"].lower()
+    assert "httponly" in cookie
+    assert "samesite=strict" in cookie
+
+
+@pytest.mark.parametrize("query", ["", "?token=", "?token=another", "?token=a-good-toke"])
+def test_without_the_token_nothing_is_answered(query: str) -> None:
+    answer = ask(Guard(behind, {"x-frame-options": "DENY"}, token=OURS), "GET", f"/{query}")
+    assert answer.status_code == 403
+    assert answer.headers["x-frame-options"] == "DENY"
+    assert "set-cookie" not in answer.headers
 
 
 def test_the_guard_refuses_what_is_no_request_of_http() -> None:
