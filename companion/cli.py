@@ -9,7 +9,17 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
 SECTIONS = {
     "A job": ("visit", "start", "resume", "display"),
-    "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
+    "Its files": ("vehicle", "bay", "mount"),
+    "Before it": (
+        "check",
+        "check-stand",
+        "files",
+        "settings",
+        "rehearse",
+        "phrases",
+        "hear",
+        "fetch-ears",
+    ),
     "After it": ("report", "explain", "review", "sign", "correct"),
     "Many boxes": ("ship", "store"),
     "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
@@ -19,9 +29,15 @@ COMMANDS = {
     "jobs": {
         "start": "Start a job and take it through to its result.",
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
+        "check-stand": "Check the stand once a month: its laser heads, and a known turn.",
     },
     "visits": {
-        "visit": "Manage visits: one car on one order, with all jobs that are done on it.",
+        "visit": "Manage visits: one car on one order, with all the jobs done on it.",
+    },
+    "own_files": {
+        "vehicle": "Manage the shop's vehicle files: one for each type of car.",
+        "bay": "Manage the shop's bay files: its floor as surveyed, and the stand used in it.",
+        "mount": "Manage the shop's mount files: the sensor's adjusting screws.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
     "hearing": {

@@ -92,7 +92,7 @@ def test_a_job_is_shown_line_by_line(record: Path) -> None:
     part = companion(
         "review", "show", session.session_id, "--from", "11", "--count", "2", "--record", record
     ).output.splitlines()
-    assert "Job card" in part[2]
+    assert "Your voice is personal data." in part[2]
     assert len(part) == 4
 
 
@@ -274,6 +274,12 @@ def test_a_key_signs_too_and_verify_asks_for_it(record: Path, tmp_path: Path) ->
     companion("verify", "--key", f"{key}.pub", "--record", record)
     told = companion("verify", "--key", f"{other}.pub", "--record", record, code=7).output
     assert "with another key than those given" in told
+
+
+def test_who_signs_a_job_again_is_told_so(record: Path) -> None:
+    by = ("sign", "--by", "A. Example", "--role", "technician", "--record", record)
+    assert "before" not in companion(*by).output
+    assert "A. Example has signed this job off before: event" in companion(*by).output
 
 
 def test_signed_and_corrected_jobs_still_have_a_report(record: Path) -> None:

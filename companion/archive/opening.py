@@ -46,7 +46,7 @@ class Archive:
             return asked()
         except IndexWrong as error:
             raise RecordError(
-                f"{self.path}: its index says otherwise even when it is made anew; is it being "
+                f"{self.path}: its index says otherwise even when it is rebuilt; is it being "
                 "changed? Look at the record with 'companion verify'"
             ) from error
 

@@ -35,7 +35,7 @@ def page_number(request: Request) -> int:
 
 def filters(request: Request) -> Filters:
     """The filters of a list, as they were typed: days are those of this place."""
-    names = ("since", "until", "vehicle", "bay", "technician", "result", "only")
+    names = ("since", "until", "vehicle", "bay", "technician", "result", "only", "car", "visit")
     return Filters(**{name: text(request, name) for name in names})
 
 

@@ -16,6 +16,8 @@ from companion.browse.session_words import ONLY, ORDERS
 
 SESSIONS_A_PAGE = 25
 FINDS_A_PAGE = 10
+VISITS_SHOWN = 5
+LEAST_OF_A_PLATE = 2
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ def sessions(shelf: Shelf, request: Request) -> str:
             offset=(number - 1) * SESSIONS_A_PAGE,
             order=order,
         )
+        cars = {one.visit: reading.visit(one.visit) for one in listed.sessions if one.visit}
+        knows_cars = reading.knows_cars
     kept = {name: value for name, value in asdict(typed).items() if value}
     if order != "newest":
         kept["sort"] = order
@@ -54,6 +58,8 @@ def sessions(shelf: Shelf, request: Request) -> str:
         is_narrowed=bool(kept),
         choices=there,
         listed=listed,
+        cars=cars,
+        knows_cars=knows_cars,
         order=order,
         orders=ORDERS,
         only=ONLY,
@@ -76,6 +82,7 @@ def found(shelf: Shelf, request: Request) -> str:
             limit=FINDS_A_PAGE,
             offset=(number - 1) * FINDS_A_PAGE,
         )
+        of_cars = reading.visits_of(typed) if _plausible(typed) and number == 1 else ()
     kept = {"q": typed, "place": place if place != "anywhere" else ""}
     return shelf.page(
         "search.html.j2",
@@ -85,9 +92,16 @@ def found(shelf: Shelf, request: Request) -> str:
         place=place,
         places=get_args(Place),
         finds=finds,
+        visits=of_cars[:VISITS_SHOWN],
+        visits_in_all=len(of_cars),
         said_number=shelf.wording.words.language.speaker.say_digits("806"),
         pages=_pages("/search", kept, number, None, finds.has_more),
     )
+
+
+def _plausible(typed: str) -> bool:
+    """Whether that may be part of an order, a plate or a VIN."""
+    return sum(sign.isalnum() for sign in typed) >= LEAST_OF_A_PLATE
 
 
 def _pages(

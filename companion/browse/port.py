@@ -15,6 +15,7 @@ from markupsafe import Markup
 from companion.archive.listing import Choices, Filters, Page
 from companion.archive.query import Place
 from companion.archive.search import Found
+from companion.archive.visits import VisitSeen
 from companion.facts.shown import Shows
 from companion.record import ClipStore, StoredEvent
 from companion.report.report import KeptSession
@@ -46,6 +47,19 @@ class Reading(Protocol):
         self, typed: str, filters: Filters, *, place: Place, limit: int, offset: int
     ) -> Found:
         """The sessions that hold the words, the newest first."""
+        ...
+
+    @property
+    def knows_cars(self) -> bool:
+        """Whether anything of the cars is kept here; a store of many boxes has no such thing."""
+        ...
+
+    def visit(self, name: str) -> VisitSeen | None:
+        """The visit of that name with what is known of its car."""
+        ...
+
+    def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
+        """The visits whose order, plate or VIN holds the words, the latest first."""
         ...
 
     def told(self, session_id: str) -> Told:

@@ -55,6 +55,7 @@ def page_environment(*before: Path) -> jinja2.Environment:
         time_zone=moments.time_zone,
         where_it_ended=session_words.where_it_ended,
         stood_out=session_words.stood_out,
+        car_told=session_words.car_told,
         bdi=lambda told: svg.element("bdi", told),
         bold=lambda told: svg.element("b", told),
         link=lambda href, told: svg.element("a", told, href=href),

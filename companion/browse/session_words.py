@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from companion.archive.digest import BROKEN_OFF, Digest
+from companion.archive.visits import VisitSeen
 from companion.report.wording import Wording
 
 ORDERS = (
@@ -26,6 +27,14 @@ def where_it_ended(session: Digest, wording: Wording) -> str:
     if session.result == "stopped":
         return ": ".join(filter(None, (stage, session.stopped_why)))
     return ""
+
+
+def car_told(seen: VisitSeen | None) -> str:
+    """What a person calls the car by: order and plate, else the VIN; "" where nothing is known."""
+    car = seen.car if seen is not None else None
+    if car is None:
+        return ""
+    return ", ".join(filter(None, (car.order, car.plate))) or car.vin
 
 
 def stood_out(session: Digest, wording: Wording) -> list[str]:

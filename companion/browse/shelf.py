@@ -15,6 +15,7 @@ from companion.archive.listing import Choices, Filters, Page, choices, list_sess
 from companion.archive.opening import Archive, open_archive
 from companion.archive.query import Place
 from companion.archive.search import Found, search
+from companion.archive.visits import VisitSeen, find_visits, visit_of
 from companion.browse.port import Told
 from companion.browse.rendering import page
 from companion.facts.shown import NO_SHOWS, Shows
@@ -107,6 +108,19 @@ class RecordReading:
     ) -> Found:
         """The sessions that hold the words."""
         return search(self.archive, typed, filters, place=place, limit=limit, offset=offset)
+
+    @property
+    def knows_cars(self) -> bool:
+        """A record has what is known of its cars beside it."""
+        return True
+
+    def visit(self, name: str) -> VisitSeen | None:
+        """The visit of that name."""
+        return visit_of(self.archive, name)
+
+    def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
+        """The visits whose car that is."""
+        return find_visits(self.archive, words)
 
     def told(self, session_id: str) -> Told:
         """All events of one session."""

@@ -55,7 +55,7 @@ def aim_error_of_body(
     the ground as the car stands. Raises MeasureError for any other.
     """
     if body_counts not in (0.0, 1.0):
-        raise MeasureError(f"aim: body_counts is {body_counts}; wanted is 0 or 1")
+        raise MeasureError(f"aim: body_counts is {body_counts}; wanted: 0 or 1")
     aim = aim_error(
         vertex_swing_deg=vertex_swing_deg,
         vertex_lean_deg=vertex_lean_deg,

@@ -103,7 +103,7 @@ def stand_moves(
         if not can_ever_pass(now.u, -half, half, confidence):
             raise MeasureError(
                 f"stand: a doubt of {now.u:g} in the {quantity} can never be inside {half:g}; "
-                "wanted is a finer scale or a wider tolerance"
+                "wanted: a finer scale or a wider tolerance"
             )
         value, u = now.value, now.u
         if quantity == "sideways":

@@ -79,7 +79,7 @@ def echo_vertex(
     """
     first_deg, last_deg = lean_1_deg - lean_2_deg, lean_3_deg - lean_2_deg
     if min(abs(first_deg), abs(last_deg), abs(first_deg - last_deg)) < _LEAST_SPREAD_DEG:
-        raise MeasureError("two of the three leans are the same; wanted are three different leans")
+        raise MeasureError("two of the three leans are the same; wanted: three different leans")
     first_slope = (echo_1_db - echo_2_db) / first_deg
     last_slope = (echo_3_db - echo_2_db) / last_deg
     curvature = (last_slope - first_slope) / (last_deg - first_deg)
@@ -156,7 +156,7 @@ def _misfit_weights(leans_deg: Sequence[float]) -> tuple[list[float], list[float
         for i, one in enumerate(leans_deg)
     ]
     if min(abs(item) for item in products) < _LEAST_SPREAD_DEG:
-        raise MeasureError("two of the five leans are the same; wanted are five different leans")
+        raise MeasureError("two of the five leans are the same; wanted: five different leans")
     fourth = _of_length_one([1.0 / item for item in products])
     middle = math.fsum(w * w * x for w, x in zip(fourth, leans_deg, strict=True))
     third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]

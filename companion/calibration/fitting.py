@@ -40,14 +40,14 @@ def least_squares(design: ArrayLike, readings: Sequence[float]) -> Fit:
     rows, columns = matrix.shape
     if rows != len(values) or rows < columns:
         raise MeasureError(
-            f"fit: found {len(values)} readings for {rows} rows and {columns} unknowns; wanted is "
+            f"fit: found {len(values)} readings for {rows} rows and {columns} unknowns; wanted: "
             "one reading a row, and at least as many as unknowns"
         )
     # Columns to one length, so that units do not decide whether the readings suffice.
     scale = np.linalg.norm(matrix, axis=0)
     if bool(np.any(scale == 0.0)) or np.linalg.cond(matrix / scale) > 1e8:
         raise MeasureError(
-            "fit: these readings cannot tell the unknowns apart; wanted are readings at more "
+            "fit: these readings cannot tell the unknowns apart; wanted: readings at more "
             "different places"
         )
     inverse = np.linalg.pinv(matrix / scale) / scale[:, None]

@@ -46,7 +46,7 @@ def floor_plane(
     if not (wheelbase_mm > 0.0 and rear_track_mm > 0.0 and front_track_mm > 0.0):
         raise MeasureError(
             f"floor: wheelbase_mm is {wheelbase_mm}, rear_track_mm {rear_track_mm}, "
-            f"front_track_mm {front_track_mm}; wanted is more than 0 mm each"
+            f"front_track_mm {front_track_mm}; wanted: more than 0 mm each"
         )
     slope = (rear_left_mm + rear_right_mm - front_left_mm - front_right_mm) / (2.0 * wheelbase_mm)
     half_rear, half_front = rear_track_mm / 2.0, front_track_mm / 2.0

@@ -14,6 +14,7 @@ from companion.calibration.aim import aim_error, aim_error_of_body, aim_from_too
 from companion.calibration.echo import echo_peak, echo_peak_of_five, echo_vertex, two_distances
 from companion.calibration.floor import floor_plane
 from companion.calibration.heads import head_squareness
+from companion.calibration.known_turn import known_turn
 from companion.calibration.plate import flatness_doubt_deg, plate_edges
 from companion.calibration.ride import body_stance
 from companion.calibration.stand import (
@@ -171,6 +172,15 @@ _LIST = (
         "law of reflection (OpenStax, College Physics); reversal",
         "each side: g = atan(spot shift / path) / 2, before and after the heads changed over; "
         "heads out to the left = (g left - g' left + g right - g' right) / 4",
+    ),
+    _formula(
+        "known_turn",
+        _fields(known_turn),
+        "spot_left_mm spot_right_mm shimmed_left_mm shimmed_right_mm path_mm shim_mm base_mm",
+        "turn_seen_deg known_turn_deg turn_error_deg sides_disagree_deg",
+        "law of reflection (OpenStax, College Physics); definition of the sine",
+        "each side: g = atan(spot shift / path) / 2; seen to the left = mean of (g before - g with "
+        "the shim); known = asin(shim / base); error = seen - known",
     ),
     _formula(
         "stand_sideways",
@@ -437,17 +447,15 @@ def evaluate(formula_name: str, inputs: Mapping[str, Measured]) -> dict[str, Mea
     """
     formula = FORMULAS.get(formula_name)
     if formula is None:
-        raise MeasureError(
-            f"formula {formula_name}: unknown; wanted is one of {', '.join(FORMULAS)}"
-        )
+        raise MeasureError(f"formula {formula_name}: unknown; wanted: one of {', '.join(FORMULAS)}")
     if inputs.keys() != formula.inputs.keys():
         missing = [name for name in formula.inputs if name not in inputs]
         unknown = [name for name in inputs if name not in formula.inputs]
         raise MeasureError(
             f"formula {formula_name}: missing {', '.join(missing) or 'nothing'}; "
-            f"unknown {', '.join(unknown) or 'nothing'}; wanted are {', '.join(formula.inputs)}"
+            f"unknown {', '.join(unknown) or 'nothing'}; wanted: {', '.join(formula.inputs)}"
         )
     for name, item in inputs.items():
         if not math.isfinite(item.value):
-            raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted is finite")
+            raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted: finite")
     return propagate(formula.function, inputs)

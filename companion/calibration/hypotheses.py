@@ -16,7 +16,10 @@ from typing import Literal
 from companion.calibration.mount import Mount
 from companion.calibration.steps import steps_for
 
-StoryKind = Literal["as_planned", "wrong_way", "wrong_screw", "not_turned", "wrong_amount"]
+StoryKind = Literal[
+    "as_planned", "wrong_way", "wrong_screw", "not_turned", "twice_as_far", "half_as_far"
+]
+AMOUNTS = frozenset({"twice_as_far", "half_as_far"})
 _NONE = Fraction(0)
 # The screw with this index, and so many units clockwise.
 _Move = tuple[int, int]
@@ -155,6 +158,6 @@ def _slips_of_a_step(planned: Sequence[_Move], screws: int) -> Iterator[_Slip]:
     for number, (index, _) in enumerate(planned):
         yield "not_turned", (index,), (), instead_of(number)
     for number, (index, size) in enumerate(planned):
-        yield "wrong_amount", (index,), (), instead_of(number, (index, 2 * size))
+        yield "twice_as_far", (index,), (), instead_of(number, (index, 2 * size))
     for number, (index, size) in enumerate(planned):
-        yield "wrong_amount", (index,), (), instead_of(number, (index, size // 2))
+        yield "half_as_far", (index,), (), instead_of(number, (index, size // 2))

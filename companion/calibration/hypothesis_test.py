@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from companion.calibration.hypotheses import Story, StoryKind, possible_stories
+from companion.calibration.hypotheses import AMOUNTS, Story, StoryKind, possible_stories
 from companion.calibration.mount import Mount
 from companion.calibration.response import SETTING_U_TURNS, Response, as_matrix, learn
 from companion.calibration.steps import tip_travels
@@ -187,7 +187,7 @@ def foretell(
         for turn, screw in zip(planned_turns, mount.screws, strict=True)
     )
     if not any(planned):
-        raise MeasureError("a move without turns has no story; wanted is at least one screw turned")
+        raise MeasureError("a move without turns has no story; wanted: at least one screw turned")
     stories = possible_stories(mount, planned, turned_before)
     heads = _head_moves(stories)
     play_taken_up = settled[: len(mount.screws)]
@@ -215,7 +215,7 @@ def _head_moves(stories: Sequence[Story]) -> NDArray[np.float64]:
 def _priors(stories: Sequence[Story]) -> NDArray[np.float64]:
     """Of the plan, of every slip, and of none of them."""
     shares = np.array(
-        [_WEIGHT_OF_AMOUNT if story.kind == "wrong_amount" else 1.0 for story in stories[1:]]
+        [_WEIGHT_OF_AMOUNT if story.kind in AMOUNTS else 1.0 for story in stories[1:]]
     )
     slips = _PRIOR_SLIPS * shares / shares.sum()
     return np.concatenate(([_PRIOR_AS_PLANNED], slips, [_PRIOR_UNEXPLAINED]))

@@ -13,7 +13,7 @@ from companion.errors import MeasureError
 
 def _check_path(path_mm: float) -> None:
     if not path_mm > 0.0:
-        raise MeasureError(f"path to the mirror: found {path_mm} mm; wanted is more than 0")
+        raise MeasureError(f"path to the mirror: found {path_mm} mm; wanted: more than 0")
 
 
 def beam_to_normal_deg(spot_shift_mm: float, path_mm: float) -> float:
@@ -32,7 +32,7 @@ def spot_shift_mm(beam_to_normal_deg: float, path_mm: float) -> float:
     _check_path(path_mm)
     if not abs(beam_to_normal_deg) < 45.0:
         raise MeasureError(
-            f"beam against the mirror: found {beam_to_normal_deg} degrees; wanted is under 45, "
+            f"beam against the mirror: found {beam_to_normal_deg} degrees; wanted: under 45, "
             "else the beam never comes back to the scale"
         )
     return path_mm * math.tan(math.radians(2.0 * beam_to_normal_deg))

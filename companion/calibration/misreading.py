@@ -54,7 +54,7 @@ def misread_level(
     if not (beam_width_lean_deg > 0.0 and beam_width_swing_deg > 0.0) or len(places_deg) < 5:
         raise MeasureError(
             f"misread level: found {len(places_deg)} levels and beams {beam_width_lean_deg} and "
-            f"{beam_width_swing_deg} degrees wide; wanted are five levels and widths above 0"
+            f"{beam_width_swing_deg} degrees wide; wanted: five levels and widths above 0"
         )
     names = list(places_deg)
     design = np.array([[1.0, *places_deg[name]] for name in names])

@@ -58,7 +58,7 @@ class Screw:
         for field, good, text in wanted:
             if not good:
                 raise MeasureError(
-                    f"screw {self.id}: {field} is {getattr(self, field)}; wanted is {text}"
+                    f"screw {self.id}: {field} is {getattr(self, field)}; wanted: {text}"
                 )
 
     @cached_property
@@ -98,10 +98,10 @@ class Mount:
         ids = [screw.id for screw in self.screws]
         if len(ids) not in (2, 3):
             raise MeasureError(
-                f"mount: found {len(ids)} screws; wanted are two beside a pivot, or three"
+                f"mount: found {len(ids)} screws; wanted: two beside a pivot, or three"
             )
         if len(set(ids)) < len(ids):
-            raise MeasureError(f"mount: found screws {', '.join(ids)}; wanted are different names")
+            raise MeasureError(f"mount: found screws {', '.join(ids)}; wanted: different names")
         levers = (
             self.positions_mm if len(ids) == 2 else self.positions_mm[1:] - self.positions_mm[0]
         )
@@ -110,7 +110,7 @@ class Mount:
         if not abs(area) > _LEAST_SINE * lengths:
             raise MeasureError(
                 f"mount: screws {' and '.join(ids)} lie on one line"
-                f"{' with the pivot' if len(ids) == 2 else ''}; wanted are positions in two "
+                f"{' with the pivot' if len(ids) == 2 else ''}; wanted: positions in two "
                 "different directions from it"
             )
 
@@ -166,7 +166,7 @@ def inverse(mount: Mount, yaw_deg: float, elevation_deg: float) -> tuple[float, 
     """
     if not (abs(yaw_deg) < 90.0 and abs(elevation_deg) < 90.0):
         raise MeasureError(
-            f"mount: found a change of {yaw_deg} and {elevation_deg} degrees; wanted is under 90"
+            f"mount: found a change of {yaw_deg} and {elevation_deg} degrees; wanted: under 90"
         )
     yaw = math.radians(yaw_deg)
     tan_yaw, slope_up = math.tan(yaw), math.tan(math.radians(elevation_deg)) / math.cos(yaw)

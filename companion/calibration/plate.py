@@ -52,12 +52,12 @@ def edge_ripple_db(
     if not (distance_mm > 0.0 and beam_width_deg > 0.0 and wavelength_mm > 0.0):
         raise MeasureError(
             f"plate: found a distance of {distance_mm} mm, a beam {beam_width_deg} degrees wide "
-            f"and a wavelength of {wavelength_mm} mm; wanted is more than 0 each"
+            f"and a wavelength of {wavelength_mm} mm; wanted: more than 0 each"
         )
     if not abs(aim_deg - lean_deg) < _SQUARE_DEG:
         raise MeasureError(
             f"plate: the peak lies {abs(aim_deg - lean_deg):.0f} degrees beside the plate, which "
-            "no radar does that faces it; wanted are echo levels that rise and fall again"
+            "no radar does that faces it; wanted: echo levels that rise and fall again"
         )
     lean = math.radians(lean_deg)
     facing_mm = distance_mm * math.sin(lean)
@@ -68,7 +68,7 @@ def edge_ripple_db(
         if v < _NEAREST_EDGE:
             raise MeasureError(
                 f"plate: {span_mm:g} mm reach hardly past the point that faces the radar at a lean "
-                f"of {abs(lean_deg):g} degrees; wanted is a larger plate or a smaller lean"
+                f"of {abs(lean_deg):g} degrees; wanted: a larger plate or a smaller lean"
             )
         at_edge_deg = math.degrees(
             math.atan2(half_mm * math.cos(lean), distance_mm - half_mm * math.sin(lean))
@@ -148,7 +148,7 @@ def parabola_weights(
     xy = math.fsum(a * b for a, b in zip(x, y, strict=True))
     spread = xx * yy - xy * xy
     if not spread > _LEAST_SPREAD * xx**3:
-        raise MeasureError("found fewer than three different leans; wanted are at least three")
+        raise MeasureError("found fewer than three different leans; wanted: at least three")
     return (
         about_deg,
         mean_square,
@@ -167,7 +167,7 @@ def flatness_doubt_deg(*, flatness_mm: float, span_mm: float) -> float:
     """
     if not (flatness_mm >= 0.0 and span_mm > 0.0):
         raise MeasureError(
-            f"plate: found a flatness of {flatness_mm} mm over {span_mm} mm; wanted are 0 or more, "
+            f"plate: found a flatness of {flatness_mm} mm over {span_mm} mm; wanted: 0 or more, "
             "and more than 0"
         )
     return rectangular_u(math.degrees(math.atan(4.0 * flatness_mm / span_mm)))
@@ -189,11 +189,11 @@ def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: flo
     The image stands twice as far away as the face; its field falls with the distance.
     """
     if not distance_mm > 0.0:
-        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted is more than 0")
+        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted: more than 0")
     face_mm = face_distance_mm(lean_deg, distance_mm, hinge_below_mm)
     if not face_mm > 0.0:
         raise MeasureError(
             f"plate: at a lean of {lean_deg} degrees about a hinge {hinge_below_mm} mm below it "
-            "the plate would stand behind the radar; wanted is a smaller lean or a nearer hinge"
+            "the plate would stand behind the radar; wanted: a smaller lean or a nearer hinge"
         )
     return 20.0 * math.log10(face_mm / distance_mm)

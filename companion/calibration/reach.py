@@ -15,7 +15,7 @@ def miss_at_range_m(angle_deg: Measured, range_m: float) -> Measured:
     """
     if not (math.isfinite(range_m) and range_m >= 0.0 and abs(angle_deg.value) < 90.0):
         raise MeasureError(
-            f"found {angle_deg.value} degrees at {range_m} m; wanted is an angle under 90 degrees "
+            f"found {angle_deg.value} degrees at {range_m} m; wanted: an angle under 90 degrees "
             "and a range that is not negative"
         )
 

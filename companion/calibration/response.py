@@ -95,7 +95,7 @@ def prior_response(mount: Mount, relative_sd: float = 0.2) -> Response:
     geometry, so that what pitches and levers have in common stays common to a screw's column.
     """
     if not relative_sd > 0.0:
-        raise MeasureError(f"response: relative_sd is {relative_sd}; wanted is more than 0")
+        raise MeasureError(f"response: relative_sd is {relative_sd}; wanted: more than 0")
     mean = geometry_response(mount)
     screws = len(mount.screws)
     travel = np.diag([screw.rearward_mm_per_turn for screw in mount.screws])

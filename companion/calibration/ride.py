@@ -40,7 +40,7 @@ def body_stance(
     """
     for name, length in (("wheelbase_mm", wheelbase_mm), ("track_mm", track_mm)):
         if not length > 0.0:
-            raise MeasureError(f"ride heights: {name} is {length}; wanted is more than 0 mm")
+            raise MeasureError(f"ride heights: {name} is {length}; wanted: more than 0 mm")
     front = (front_left_mm + front_right_mm) / 2.0 - wanted_front_mm
     rear = (rear_left_mm + rear_right_mm) / 2.0 - wanted_rear_mm
     left_high_mm = (front_left_mm + rear_left_mm - front_right_mm - rear_right_mm) / 2.0

@@ -84,14 +84,15 @@ def plan_turns(
     tolerance_elevation_deg: float,
     aim_covariance: ArrayLike,
     setting_u_turns: float = SETTING_U_TURNS,
+    or_turned: Sequence[float | Fraction] | None = None,
 ) -> ScrewPlan:
     """The whole smallest turns likeliest to bring both angles within +-tolerance of zero.
 
     Among choices whose predicted aim lies inside, those within 0.01 of the highest probability
     count as equal and the least error against the tolerance wins; if none lies inside, the least
     error. Three screws can do the same in many ways: among equal ones the least turning wins first.
-    `turned_so_far`: net clockwise turns since the job began. `aim_covariance`: 2x2 of the
-    measured aim.
+    `turned_so_far`: net clockwise turns since the job began; `or_turned`: where they may stand as
+    well, and the travel is kept to from there too. `aim_covariance`: 2x2 of the measured aim.
     Raises MeasureError for tolerances that are not above zero or a response that cannot steer.
     """
     tolerance = np.array([tolerance_yaw_deg, tolerance_elevation_deg])
@@ -102,6 +103,12 @@ def plan_turns(
         _allowed(screw, mount.approach, float(so_far))
         for screw, so_far in zip(mount.screws, turned_so_far, strict=True)
     ]
+    if or_turned is not None:
+        others = (
+            _allowed(screw, mount.approach, float(so_far))
+            for screw, so_far in zip(mount.screws, or_turned, strict=True)
+        )
+        box = [(max(a, c), min(b, d)) for (a, b), (c, d) in zip(box, others, strict=True)]
     counts = _lattice(nearest_in_box(scaled, -aim / tolerance, box, step.tolist()), box)
     candidates = counts * step
     left = aim + candidates @ np.array(response.mean).T
@@ -136,7 +143,7 @@ def _scaled(
     if not bool(np.all(tolerance > 0.0)):
         raise MeasureError(
             f"screws: found tolerances {tolerance[0]} and {tolerance[1]} degrees; "
-            "wanted are two above 0"
+            "wanted: two above 0"
         )
     scaled: NDArray[np.float64] = np.array(response.mean) * step / tolerance[:, None]
     if not can_steer(scaled):

@@ -50,7 +50,7 @@ def shims(
     Raises MeasureError for a negative step.
     """
     if shim_step_mm < 0.0:
-        raise MeasureError(f"shims: shim_step_mm is {shim_step_mm}; wanted is 0 or more")
+        raise MeasureError(f"shims: shim_step_mm is {shim_step_mm}; wanted: 0 or more")
     heights = -np.array([rear_left_mm, rear_right_mm, front_left_mm, front_right_mm])
     match goal:
         case "level":

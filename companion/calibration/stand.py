@@ -66,7 +66,7 @@ def stand_offset_without_run_out_mm(
     `sensor_left_mm`: where the sensor sits, left of the car's middle; the plate belongs before it.
     """
     if not path_mm > 0.0:
-        raise MeasureError(f"stand sideways: path_mm is {path_mm}; wanted is more than 0")
+        raise MeasureError(f"stand sideways: path_mm is {path_mm}; wanted: more than 0")
     shift_left_mm = path_mm * math.tan(math.radians(run_out_left_deg))
     shift_right_mm = path_mm * math.tan(math.radians(run_out_right_deg))
     offset_mm = stand_offset_left_mm(

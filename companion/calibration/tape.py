@@ -18,7 +18,7 @@ def skew_from_diagonals_deg(
     """
     if not (length_mm > 0.0 and width_mm > 0.0):
         raise MeasureError(
-            f"diagonals: sides are {length_mm} and {width_mm} mm; wanted are two above 0"
+            f"diagonals: sides are {length_mm} and {width_mm} mm; wanted: two above 0"
         )
     sine = (diagonal_1_mm**2 - diagonal_2_mm**2) / (4.0 * length_mm * width_mm)
     if not abs(sine) < 1.0:
@@ -43,5 +43,5 @@ def turn_from_two_distances_deg(
     left, anticlockwise seen from above: the left end is the nearer one.
     """
     if not apart_mm > 0.0:
-        raise MeasureError(f"two distances: apart_mm is {apart_mm}; wanted is more than 0")
+        raise MeasureError(f"two distances: apart_mm is {apart_mm}; wanted: more than 0")
     return math.degrees(math.atan((distance_right_mm - distance_left_mm) / apart_mm))

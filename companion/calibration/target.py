@@ -173,7 +173,7 @@ def camera_offset(
     if not (apart_mm > 0.0 and wheelbase_mm > 0.0):
         raise MeasureError(
             f"camera: the board is {apart_mm} mm ahead of it and the wheelbase {wheelbase_mm} mm; "
-            "wanted are a board in front and a wheelbase above 0"
+            "wanted: a board in front and a wheelbase above 0"
         )
     back_mm = wheelbase_mm + camera_ahead_mm
     from_line_mm = camera_left_mm - back_mm * math.tan(math.radians(thrust_direction_deg))

@@ -65,9 +65,9 @@ def run_out(
     Raises MeasureError for another `grows_to_left` or no path.
     """
     if not path_mm > 0.0:
-        raise MeasureError(f"run-out: path_mm is {path_mm}; wanted is more than 0")
+        raise MeasureError(f"run-out: path_mm is {path_mm}; wanted: more than 0")
     if grows_to_left not in (1.0, -1.0):
-        raise MeasureError(f"run-out: grows_to_left is {grows_to_left}; wanted is 1 or -1")
+        raise MeasureError(f"run-out: grows_to_left is {grows_to_left}; wanted: 1 or -1")
     at_start_mm = (spot_0_mm - spot_180_mm) / 2.0
     at_quarter_mm = (spot_90_mm - spot_270_mm) / 2.0
     back = math.radians(wheel_back_deg)
@@ -100,7 +100,7 @@ def toe_deg_from_mm(toe_mm: float, diameter_mm: float) -> float:
     """
     if not abs(toe_mm) < diameter_mm:
         raise MeasureError(
-            f"toe: found {abs(toe_mm)} mm across {diameter_mm} mm; wanted is a difference far "
+            f"toe: found {abs(toe_mm)} mm across {diameter_mm} mm; wanted: a difference far "
             "smaller than the diameter it was measured across"
         )
     return math.degrees(math.asin(toe_mm / diameter_mm))

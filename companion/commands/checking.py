@@ -52,7 +52,7 @@ _COLOURS = {"well": "green", "look": "yellow", "wrong": "red", "skipped": "white
 )
 @click.option("--microphone", help="Its name or a part of it. Default: the system's own.")
 @click.option("--loudspeaker", help="Its name or a part of it. Default: the system's own.")
-@click.option("--no-speaking", is_flag=True, help="Ask nobody to say a sentence.")
+@click.option("--no-speaking", is_flag=True, help="Do not ask anybody to say a sentence.")
 @click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
 @click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
 def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> None:

@@ -6,6 +6,7 @@ import shlex
 import signal
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -32,7 +33,7 @@ from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
 from companion.facts.opening import Opened
-from companion.job.loader import JobPaths
+from companion.job.loader import STAND_CHECK, JobPaths
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.recognition.port import SoundEnded
@@ -43,7 +44,13 @@ from companion.runtime import assembly
 from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.live_job import Bystander, devices, job_room
 from companion.runtime.loop import replay_record, resume_job, start_job
-from companion.runtime.preflight import Hearer, WhenChecked, heard_cautions, hearing_before
+from companion.runtime.preflight import (
+    Hearer,
+    WhenChecked,
+    heard_cautions,
+    hearing_before,
+    refuse_overdue,
+)
 from companion.runtime.visiting import of_visit, validity_of
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
@@ -67,7 +74,7 @@ _OVER = frozenset({Finished.KIND, SignedOff.KIND})
     "--take-over/--measure-all",
     default=True,
     show_default=True,
-    help="Whether what earlier jobs found and still holds is taken over.",
+    help="Whether to take over what earlier jobs found and what is still true.",
 )
 @click.option(
     "--voice-check",
@@ -122,6 +129,39 @@ def resume(session: str | None, **options: Any) -> None:
     sys.exit(_resume(session, paths_of(options), **room_options(options)))
 
 
+@click.command("check-stand")
+@job_files
+@record_option
+@ears_and_voice
+@language_option
+@click.option("--technician", default="", help="Who does the check, for the record.")
+def check_stand(**options: Any) -> None:
+    """Check the stand once a month: its laser heads, and a known turn that must come out as known.
+
+    \b
+    Example: companion check-stand --technician "A. Example"
+    The results are kept in the record; "companion review drift" shows them over time.
+    A job file of your own is given by --job; without one the shipped check is done.
+    """
+    context = click.get_current_context()
+    paths = paths_of(options)
+    if context.get_parameter_source("job_file") is not ParameterSource.COMMANDLINE:
+        paths = replace(paths, job=STAND_CHECK)
+    sys.exit(
+        _start(
+            paths,
+            **room_options(options),
+            language=options["language"],
+            technician=options["technician"],
+            voice_check="never",
+            wait=False,
+            visit=NEW,
+            car=Car(),
+            take_over=False,
+        )
+    )
+
+
 def _start(
     paths: JobPaths,
     record: Path,
@@ -138,6 +178,9 @@ def _start(
     """A new job; 0 when it ended inside."""
     spoken = assembly.language(language)
     loaded = assembly.load(paths, spoken)
+    today = datetime.now().astimezone().date()
+    if settings_now().overdue_instruments == "refuse":
+        refuse_overdue(loaded.plan.files.bay, today, paths.bay)
     with (
         own_record(record) as database,
         devices(loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait) as made,
@@ -149,6 +192,7 @@ def _start(
             made.language,
             validity_of(settings_now()),
             take_over=take_over,
+            technician=technician,
         )
         session = database.create_session()
         room = job_room(database, session, record, made, settings_now(), _bystander(spoken))
@@ -157,7 +201,6 @@ def _start(
         hearer = Hearer(technician, ears.microphone or "", made.ears.name)
         # Typed answers and sound files have no room to listen to.
         live = ears.kind != "typed" and ears.sound is None
-        today = datetime.now().astimezone().date()
         before = (
             hearing_before(made.ears, hearer, voice_check, database, today)
             if live
@@ -175,6 +218,7 @@ def _start(
                 cautions_known=heard_cautions(
                     database, technician, loaded.plan.files.job.id, spoken.code, today
                 ),
+                today=today,
             ),
             spoken,
             lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
@@ -307,4 +351,4 @@ def _broken_off(database: Database, record: Path) -> str:
     raise RecordError(f"{record}: holds no interrupted job to continue; start a new one")
 
 
-COMMANDS = (start, resume)
+COMMANDS = (start, resume, check_stand)

@@ -45,7 +45,7 @@ def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for name, what in (
         ("result", "How they ended: inside, outside, stopped, broken_off, ..."),
         ("car", "Part of the order, the plate or the VIN of the car."),
-        ("visit", "The visit of the car, whole."),
+        ("visit", "The car's visit, its whole name."),
         ("technician", "Part of the technician's name."),
         ("bay", "Part of the bay's name."),
         ("vehicle", "Part of the vehicle's name."),
@@ -66,7 +66,7 @@ def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
 )
 @click.option("--page", type=click.IntRange(1), default=1, show_default=True)
 def list_jobs(record: Path, language: str, limit: int, page: int, **options: Any) -> None:
-    """List jobs, the newest first: all of them, or those that fit.
+    """List jobs, the newest first: all of them, or those that match.
 
     \b
     Example: companion review list --since 2031-05-01 --technician "A. Example"
@@ -150,7 +150,7 @@ def search_jobs(
 @click.option("--from", "first", type=click.IntRange(1), default=1, help="The first event shown.")
 @click.option("--count", type=click.IntRange(1), help="How many events. Default: all.")
 def show_job(session: str | None, record: Path, first: int, count: int | None) -> None:
-    """Show one job (by default the last) line by line: said, heard, kept, worked out.
+    """Show one job (by default the last) line by line: said, heard, kept and worked out.
 
     \b
     Example: companion review show
@@ -166,10 +166,10 @@ def show_job(session: str | None, record: Path, first: int, count: int | None) -
 @record_option
 @language_option
 def show_drift(record: Path, language: str) -> None:
-    """Say of each bay whether its floor and its stand are steady.
+    """Show for each bay whether its floor and its stand are steady.
 
-    The table looks at the latest 60 jobs of each bay. Below it stands what the watch, which looks
-    at each job as it comes, noticed with the latest one.
+    The table covers the latest 60 jobs of each bay. Below it is what the watch, which checks each
+    job as it comes, noticed with the latest one.
 
     \b
     Example: companion review drift

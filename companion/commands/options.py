@@ -11,11 +11,27 @@ from click.core import ParameterSource
 
 from companion.commands.shared import step_kinds_option
 from companion.job.loader import JobPaths
+from companion.job.own_files import Kind, find
 from companion.language.loader import REFERENCE, language_codes
 from companion.recognition.keys import key_code
 from companion.runtime.assembly import RECOGNISERS, EarsChoice, VoiceChoice
 
 Command = Callable[..., Any]
+
+
+class FileOrName(click.ParamType):  # type: ignore[type-arg]
+    """A vehicle, bay or mount file: its path, or the name that the shop gave it."""
+
+    name = "file or name"
+
+    def __init__(self, kind: Kind) -> None:
+        self.kind = kind
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        return value if isinstance(value, Path) else find(self.kind, value)
+
+
+_OWN: tuple[Kind, ...] = ("vehicle", "bay", "mount")
 
 
 def job_files(command: Command) -> Command:
@@ -28,12 +44,13 @@ def job_files(command: Command) -> Command:
         ("vehicle", "the vehicle maker's figures"),
         ("job", "the job: its stages and steps"),
     ):
+        own = next((kind for kind in _OWN if kind == name), None)
         command = click.option(
             f"--{name}",
             f"{name}_file",
-            type=click.Path(path_type=Path),
+            type=FileOrName(own) if own else click.Path(path_type=Path),
             default=getattr(defaults, name),
-            help=f"YAML file of {what}. Default: the shipped example.",
+            help=f"YAML file{' or name' if own else ''} of {what}. Default: the shipped example.",
         )(command)
     return command
 
@@ -45,7 +62,7 @@ def language_option(command: Command) -> Command:
         type=click.Choice(language_codes()),
         default=REFERENCE,
         show_default=True,
-        help="What is spoken and shown.",
+        help="The language to speak and show.",
     )(command)
 
 

@@ -101,7 +101,8 @@ seal_option = click.option(
     "box_files",
     type=click.Path(path_type=Path),
     multiple=True,
-    help="The public key (.pub) of the box that has to have written all; may be several.",
+    help="The public key (.pub) of the box that must have written everything; can be given more "
+    "than once.",
 )
 @store_options
 @click.option("--box", help="With --store: which box's record this is, for an auditor's login.")

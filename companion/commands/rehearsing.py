@@ -33,6 +33,7 @@ from companion.runtime.assembly import RECOGNISERS, default_recogniser
 from companion.runtime.loop import OfVisit
 from companion.runtime.rehearsing import (
     HARDER,
+    TECHNICIAN,
     Rehearsed,
     choose_slips,
     make_rehearsal,
@@ -96,7 +97,7 @@ from companion.steps.aim.model import AimDecision
     "--visit",
     default="",
     help="With --record: the car's visit (new, last or its name); a second job takes over what "
-    "still holds. Default: none.",
+    "is still true. Default: none.",
 )
 @force_option
 @click.option(
@@ -171,6 +172,7 @@ def _rehearse(
                     understood,
                     validity_of(settings_now()),
                     rehearsal=True,
+                    technician=TECHNICIAN,
                 )
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))

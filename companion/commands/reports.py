@@ -45,7 +45,8 @@ report_language_option = click.option(
     "--hand-over",
     "one_page",
     is_flag=True,
-    help="One page for whoever takes the car, over all jobs of its visit; to print and sign.",
+    help="One page for the person who takes the car, covering all jobs of its visit, to print and "
+    "sign.",
 )
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
 @report_language_option

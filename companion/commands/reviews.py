@@ -8,10 +8,10 @@ from companion.commands.grouping import Group, OnDemand
 
 _COMMANDS = {
     "looking": {
-        "list": "List jobs, the newest first: all of them, or those that fit.",
+        "list": "List jobs, the newest first: all of them, or those that match.",
         "search": "Find what was said, heard or noted, the newest job first.",
         "show": "Show one job (by default the last) line by line: said, heard, kept, worked out.",
-        "drift": "Say of each bay whether its floor and its stand are steady.",
+        "drift": "Show for each bay whether its floor and its stand are steady.",
     },
     "reports": {
         "report": "Write the report of a job (by default the last one) as one HTML file.",

@@ -78,7 +78,9 @@ def store_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Whether to write over what is no such output."""
     return click.option(
-        "--force", is_flag=True, help="Also write over a file that is something else; no record."
+        "--force",
+        is_flag=True,
+        help="Also overwrite a file that is something else, but never a record.",
     )(command)
 
 
@@ -135,7 +137,7 @@ def told_left_over(found: LeftOver) -> str:
     counted = (
         (orphans, "clip that no job keeps", "clips that no job keeps"),
         (remnants, "remnant of a half-written clip", "remnants of half-written clips"),
-        (others, "thing that is no clip", "things that are no clips"),
+        (others, "thing that is not a clip", "things that are not clips"),
     )
     return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
 

@@ -23,9 +23,9 @@ from companion.store.state import LastWord, keep, state_path
 @store_options
 @click.option("--check", is_flag=True, help="Only say what would go.")
 def ship(record: Path, store: str | None, store_password_file: Path | None, check: bool) -> None:
-    """Send the store everything of the record that it lacks; may be run again at any time.
+    """Send the store everything in the record that it lacks; can be run again at any time.
 
-    What was not sent yet is an outbox, nothing more: days without a net do no harm, and whatever
+    What has not been sent yet simply waits: days without a network do no harm, and whatever
     breaks, nothing is lost and nothing goes twice. The store looks at every event and at the
     box's signature, and says what it does not take.
 

@@ -25,7 +25,7 @@ from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
-from companion.record.port import entry_of
+from companion.record.port import StoredEvent, entry_of
 from companion.record.retention import expire_clips, remove_left_over
 
 by_option = click.option("--by", required=True, help="Your name.")
@@ -71,6 +71,8 @@ def sign(
         why = f" ({over.why})" if over.why else ""
         tell(f"Session {chosen} ended: {over.result.replace('_', ' ')}{why}.")
         who = _who(database, by, role, f"sign off {chosen}")
+        for before in _signed_before(database, chosen, who.name):
+            click.echo(f"{who.name} has signed this job off before: event {before.seq}.")
         signed = SignedOff(
             by=who.name,
             role=who.role,
@@ -115,6 +117,15 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
             amended = who.signer.amended(chosen, amended, log.head_hash)
         log.append([entry_of(amended)])
     tell(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {who.name}.")
+
+
+def _signed_before(database: Database, session: str, name: str) -> list[StoredEvent]:
+    """The sign-offs of this job by the same name."""
+    return [
+        event
+        for event in database.events(session)
+        if isinstance(event.fact, SignedOff) and event.fact.by == name
+    ]
 
 
 def _require_record(record: Path) -> None:
@@ -185,15 +196,15 @@ def people() -> None:
 @click.option(
     "--without-supervisor",
     is_flag=True,
-    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for ever.",
+    help="Nobody vouches, as where the only supervisor's PIN is lost; the record says so for good.",
 )
 @record_option
 def add_person(
     name: str, role: Role, by: str | None, without_supervisor: bool, record: Path
 ) -> None:
-    """Add a person, or give somebody another PIN or role. Asks for PINs without showing them.
+    """Add a person, or give somebody a new PIN or role. Asks for PINs without showing them.
 
-    Where there is a supervisor, one has to vouch for everybody new and for every lost PIN; another
+    Where there is a supervisor, one must vouch for everybody new and for every lost PIN; another
     PIN of one's own takes the old one. Each of it is an event of the record.
 
     \b

@@ -235,7 +235,7 @@ def set_password_of(
 
 
 @store.command("index")
-@click.option("--anew", is_flag=True, help="Forget what there is and make all of it anew.")
+@click.option("--anew", is_flag=True, help="Forget what there is and rebuild all of it.")
 @_store
 def index(anew: bool, where: str, password_file: Path | None) -> None:
     """Make what the pages are quick by out of the events; the pages do it by themselves.

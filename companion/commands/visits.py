@@ -100,7 +100,7 @@ def _together(before: Car | None, now: Car) -> Car:
 
 @click.group(cls=Group)
 def visit() -> None:
-    """Manage visits: one car on one order, with all jobs that are done on it.
+    """Manage visits: one car on one order, with all the jobs done on it.
 
     \b
     Example: companion visit new --order 4711 --plate "EX 123"
@@ -112,7 +112,7 @@ def visit() -> None:
 @click.option("--ask", is_flag=True, help="Ask for each; an empty answer leaves it out.")
 @record_option
 def new_visit(ask: bool, record: Path, **options: Any) -> None:
-    """Open a visit. A keyboard-wedge reader may scan the VIN where it is asked for.
+    """Open a visit. A barcode reader that types can scan the VIN when asked for it.
 
     \b
     Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
@@ -165,7 +165,7 @@ def _entered(name: str, told: str) -> Any:
 @car_options
 @record_option
 def change_visit(name: str, record: Path, **options: Any) -> None:
-    """Put right what was entered of a visit's car; NAME is the visit, or last.
+    """Correct what was entered about a visit's car; NAME is the visit, or last.
 
     \b
     Example: companion visit change last --odometer-km 48212
@@ -197,14 +197,22 @@ def close(name: str, record: Path) -> None:
 
 @visit.command(name="codes")
 @click.argument("name", default="last")
-@click.option("--before", multiple=True, help="A code that was stored before; once for each.")
-@click.option("--after", multiple=True, help="A code that is stored after; once for each.")
+@click.option(
+    "--before",
+    multiple=True,
+    help="A code that was stored before the work; can be given more than once.",
+)
+@click.option(
+    "--after",
+    multiple=True,
+    help="A code that is stored after the work; can be given more than once.",
+)
 @click.option("--none-after", is_flag=True, help="No code is stored after the work.")
 @record_option
 def codes(
     name: str, before: tuple[str, ...], after: tuple[str, ...], none_after: bool, record: Path
 ) -> None:
-    """Keep the fault codes of a visit as text, before and after; they stand on the hand-over.
+    """Keep the fault codes of a visit as text, before and after; the hand-over shows them.
 
     \b
     Example: companion visit codes last --before "U0A1B not aimed" --none-after
@@ -275,7 +283,7 @@ def show_visit(name: str, record: Path) -> None:
 
 
 @visit.command(name="forget")
-@retention_options("keep_cars_days", "What is known of cars of older visits is deleted.")
+@retention_options("keep_cars_days", "Whatever is known about cars of older visits is deleted.")
 @record_option
 def forget(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete order, plate, VIN and complaint of old visits; their jobs stay in the record.

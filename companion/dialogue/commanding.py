@@ -56,6 +56,8 @@ def open_job(tx: Transaction, event: Opened) -> None:
     else:
         for caution in tx.state.plan.files.job.cautions:
             tx.announce(caution.say, "caution")
+    for late in event.overdue:
+        tx.announce(prompts.overdue(late.name), "caution")
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -208,7 +210,7 @@ def _drop_correction(tx: Transaction) -> None:
     step_id = tx.state.tasks[0].step_id
     tx.record(TakenBack((step_id,), tx.words(prompts.WHY_CORRECTION_TAKEN_BACK), True))
     # What was to be put right together is dropped together: its readings tell what was moved.
-    tx.change(tasks=(), tasks_done=(), last_moves={}, no_matches=0, silences=0)
+    tx.change(tasks=(), tasks_done=(), last_moves={}, targets={}, no_matches=0, silences=0)
     advance(tx, prompts.CORRECTION_TAKEN_BACK)
 
 
@@ -367,6 +369,7 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     tx.record(Answered("resumed", "", pending.id, asked="break"))
     tx.change(pending=None, asks_if_touched=False)
     if pending.id == "was_moved":
+        tx.change(targets={})
         mark_stale(tx, tx.state.plan.files.job.if_touched, prompts.WHY_TOUCHED)
         if _can_be_dropped(tx.state):
             tx.change(tasks=(), tasks_done=())

@@ -59,6 +59,11 @@ WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
 
+def overdue(name: str) -> Message:
+    """An instrument's certificate no longer holds."""
+    return Message("instrument-overdue", {"name": name})
+
+
 def sentence(what: Told) -> Message:
     """Something said back, as a sentence of its own."""
     return Message("sentence", {"what": as_message(what)})
@@ -101,6 +106,11 @@ def not_allowed(heard: Amount, low: Amount, high: Amount) -> Message:
 
 def far_from_last(heard: Amount, last: Amount) -> Message:
     return Message("far-from-last", {"heard": heard, "last": last})
+
+
+def far_from_target(heard: Amount, target: Amount) -> Message:
+    """After a move something else is read than what was to be read then."""
+    return Message("far-from-target", {"heard": heard, "target": target})
 
 
 def noise(heard: RoomNoise) -> Told:

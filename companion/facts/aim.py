@@ -126,7 +126,7 @@ class ScrewPlan:
 class Story:
     """What may have happened at the screws."""
 
-    kind: Annotated[str, "as_planned, wrong_way, wrong_screw, wrong_amount and the like"]
+    kind: Annotated[str, "as_planned, wrong_way, wrong_screw, twice_as_far and the like"]
     screw_ids: tuple[str, ...]
     instead_ids: tuple[str, ...]
     probability: float | None

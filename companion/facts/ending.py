@@ -60,6 +60,23 @@ class Miss:
 
 
 @dataclass(frozen=True, slots=True)
+class Term:
+    """One line of the final aim's budget; readings taken several times are one line."""
+
+    source: Annotated[str, "a reading's id, or the step and input that it enters at"]
+    part: Annotated[str, "scatter, rounding, scale, doubt, or entered"]
+    distribution: Annotated[str, "normal, rectangular or u_shaped"]
+    u: Annotated[float, "standard uncertainty of one take, in its unit"]
+    unit: str
+    takes: Annotated[int, "so many were averaged"]
+    degrees_of_freedom: Annotated[float | None, "none: not limited by a count of readings"]
+    sensitivity: Annotated[tuple[float, float], "degrees of yaw and of elevation for one unit"]
+    contribution: Annotated[tuple[float, float], "to the standard uncertainty of both, degrees"]
+    entered_in: Annotated[str, "the file's field or the result that says so, or job"]
+    at: Annotated[str, LEFT_OUT, "the reading, result or field that an entered one doubts"] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Finished:
     """The job is over. Only a job that measured an aim has more than its result."""
 
@@ -72,6 +89,10 @@ class Finished:
     step_id: Annotated[str, LEFT_OUT] = ""
     probability_inside: Annotated[float | None, LEFT_OUT, "probability that it is inside"] = None
     grounds: Annotated[Grounds | None, SPREAD] = None
+    terms: Annotated[tuple[Term, ...], LEFT_OUT, "the whole budget, the largest first"] = ()
+    degrees_of_freedom: Annotated[
+        tuple[float | None, ...], LEFT_OUT, "effective, of yaw and of elevation; none: endless"
+    ] = ()
 
     @property
     def axes(self) -> Mapping[str, Axis]:

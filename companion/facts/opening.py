@@ -88,6 +88,8 @@ class BayOutline:
     name: str
     shop: str
     stand: StandOutline
+    instruments: tuple[InstrumentOutline, ...]
+    environment: EnvironmentOutline
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,33 @@ class MountOutline:
     """What a reader of the record needs of the mount file."""
 
     screws: tuple[ScrewOutline, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Overdue:
+    """An instrument whose certificate no longer holds."""
+
+    name: str
+    due: Annotated[str, "the last day that it held"]
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentOutline:
+    """An instrument of the bay file; "" where the shop entered nothing."""
+
+    name: str
+    serial: str
+    certificate: str
+    due: str
+    measures: str
+
+
+@dataclass(frozen=True, slots=True)
+class EnvironmentOutline:
+    """What the shop says of light and air in the bay."""
+
+    light: str
+    air: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +169,9 @@ class Opened:
     car_sha256: Annotated[
         str, LEFT_OUT, "SHA-256 of what is known of the car, which lies beside the record"
     ] = ""
+    overdue: Annotated[
+        tuple[Overdue, ...], LEFT_OUT, "instruments whose certificates no longer held that day"
+    ] = ()
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()

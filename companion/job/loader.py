@@ -28,6 +28,8 @@ from companion.job.translation import (
 from companion.yaml_text import LONGEST_TEXT, parse
 
 EXAMPLES = Path(str(package_files("companion.job"))) / "examples"
+STAND_CHECK = EXAMPLES / "stand_check.yaml"
+"""The monthly check of a stand."""
 
 
 @dataclass(frozen=True)

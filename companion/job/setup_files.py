@@ -6,6 +6,7 @@ and say so; a file that is an example makes the report say so too.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
@@ -366,6 +367,22 @@ class Stand(Model):
     turning_foot_doubt_mm: Annotated[
         NotNegative, Field(description="standard uncertainty of where that foot is")
     ] = 300.0
+    check_shim_mm: Annotated[
+        Millimetres | None, Field(description="the shim of the monthly check, measured")
+    ] = None
+    check_base_mm: Annotated[
+        Millimetres | None, Field(description="between the seats of the mirror bar")
+    ] = None
+    check_shim_doubt_mm: Annotated[
+        NotNegative, Field(description="standard uncertainty of the shim as it lies there")
+    ] = 0.05
+    check_base_doubt_mm: NotNegative = 1.0
+    check_widest_deg: Annotated[
+        PositiveAngle, Field(description="a wider expanded uncertainty of the check proves nothing")
+    ] = 0.03
+    head_seat_doubt_mm: Annotated[
+        NotNegative, Field(description="of the returned spot, by seating a laser head anew")
+    ] = 1.0
     largest_run_out_deg: PositiveAngle
     run_out_residual_mm: Positive
 
@@ -385,6 +402,27 @@ class Stand(Model):
         return self.ripple_db / 2**0.5
 
 
+class Instrument(Model):
+    """One of the shop's instruments, and what shows that it can be trusted."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80, description="as spoken and printed")]
+    serial: Annotated[str, Field(max_length=80, description="its serial number")] = ""
+    certificate: Annotated[
+        str, Field(max_length=120, description="number of its calibration certificate")
+    ] = ""
+    due: Annotated[
+        date | None, Field(description="last day that its certificate holds, as 2027-03-31")
+    ] = None
+    measures: Annotated[str, Field(max_length=120, description="what it is used for")] = ""
+
+
+class Environment(Model):
+    """What the bay is like, as the shop says once; shown in the report."""
+
+    light: Annotated[str, Field(max_length=200)] = ""
+    air: Annotated[str, Field(max_length=200, description="draughts, wind, doors")] = ""
+
+
 class Bay(Header):
     """One bay of one shop, with the stand that is used in it."""
 
@@ -392,3 +430,11 @@ class Bay(Header):
     shop: Annotated[str, Field(min_length=1, max_length=80)]
     floor: Floor
     stand: Stand
+    instruments: Annotated[
+        tuple[Instrument, ...], Field(max_length=40, description="what the job measures with")
+    ] = ()
+    environment: Environment = Environment()
+
+    def overdue(self, day: date) -> tuple[Instrument, ...]:
+        """The instruments whose certificate no longer holds on this day."""
+        return tuple(one for one in self.instruments if one.due is not None and one.due < day)

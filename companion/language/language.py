@@ -10,7 +10,7 @@ from typing import Literal
 
 from companion.errors import GrammarError
 from companion.facts.message import Message
-from companion.language.expectation import Expectation
+from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import Grammar, StepGrammar
 from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.messages import Messages
@@ -103,6 +103,11 @@ class Language:
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""
         return self.grammar.choice_ids()
+
+    def lone_numbers(self) -> frozenset[str]:
+        """Every single word that is a number of one or two digits."""
+        step = self.for_step(Expectation(NumberForm("whole", 2)))
+        return frozenset(word for word in step.words() if isinstance(step.parse(word), Number))
 
     def read_back(self, number: Number) -> str:
         """A number as it is said back."""

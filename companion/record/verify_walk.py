@@ -146,7 +146,7 @@ class Walk:
                 if not self._is_as_named(self._clips, sha256):
                     yield self._found(seq, "clip_changed", f"its clip {sha256} was changed")
             elif os.path.lexists(self._clips.folder / f"{sha256}.flac"):
-                told = f"in the place of its clip {sha256} stands something that is no file"
+                told = f"in the place of its clip {sha256} there is something that is not a file"
                 yield self._found(seq, "clip_changed", told)
             elif sha256 not in self._expired:
                 yield self._found(seq, "clip_missing", f"its clip {sha256} is gone")

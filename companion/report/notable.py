@@ -39,7 +39,11 @@ class Notable:
 def notable(
     events: Iterable[StoredEvent], wording: Wording, shows: Shows = NO_SHOWS
 ) -> tuple[Notable, ...]:
-    """Each thing once, in the order in which it first came, with how often it came."""
+    """Each thing once, the most harmful first, with how often it came.
+
+    Of equal harm what came first stands first.
+    """
+    harm: dict[tuple[str, str], int] = {}
     first: dict[tuple[str, str], Notable] = {}
     times: Counter[tuple[str, str]] = Counter()
     for event in events:
@@ -48,10 +52,25 @@ def notable(
         label, told = _told(event, wording)
         key = (label, told)
         times[key] += 1
+        harm.setdefault(key, _harm(event.fact))
         first.setdefault(key, Notable(event.seq, label, _short(told)))
     return tuple(
-        Notable(found.seq, found.label, found.told, times[key]) for key, found in first.items()
+        Notable(found.seq, found.label, found.told, times[key])
+        for key, found in sorted(first.items(), key=lambda item: -harm[item[0]])
     )
+
+
+def _harm(fact: Fact) -> int:
+    """How far it can spoil a result that looks right; the larger, the sooner it is to be read."""
+    match fact:
+        case MoveJudged() | CannotPass() | Amended():
+            return 3
+        case Suspected() | Misfit() | NotAllowed() | Decided() | AimDecided() | Stopped():
+            return 2
+        case Resumed() | Shims() | NoiseChecked() | VoiceChecked() | Noted():
+            return 1
+        case _:
+            return 0
 
 
 def _told(event: StoredEvent, wording: Wording) -> tuple[str, str]:

@@ -23,6 +23,7 @@ from companion.record.audit.verify import examine_session
 from companion.record.signings import Signing
 from companion.report import advised, tables, wording
 from companion.report.aim_words import PART
+from companion.report.budget import budget_table
 from companion.report.fold import fold
 from companion.report.headline import headline
 from companion.report.notable import MOST_SHOWN, notable
@@ -35,6 +36,7 @@ from companion.report.pictures.plan_view import plan_view
 from companion.report.sounds import Sound, sound_of
 from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
+from companion.report.trusted import environment, instruments_table, trials, validation
 from companion.report.view import SessionView
 from companion.report.wording import Wording, wording_of
 from companion.web.templates import marking_up, page_templates
@@ -231,6 +233,10 @@ def render_view(
             own_part=PART if looks else None,
             tables=_tables(view, shows, words),
             standing=tables.standing_stages(view, words),
+            budget=budget_table(view, words),
+            instruments=instruments_table(view, words),
+            environment=environment(view, words),
+            validation=validation(words, trials()),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
             plan=plan_view(view, words),

@@ -25,6 +25,7 @@ from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.keys import KeyDevice, find_key_device, key_code
 from companion.recognition.microphone import MicrophoneSource
+from companion.recognition.own.read_back import ReadBackWords
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.pedal import Pedal, Press
 from companion.recognition.port import Ears, GrammarWithMeaning, Recogniser, StepGrammarLike
@@ -203,7 +204,7 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
             + (" (with --model, the folder of a model for it)" if known == ["vosk"] else "")
         )
     if choice.kind == "own":
-        return OwnRecogniser()
+        return OwnRecogniser(language=language.code, read_back=read_back_words(language))
     if choice.kind == "sphinx":
         return SphinxRecogniser(dict(language.pronunciations))
     if choice.model is None:
@@ -211,6 +212,18 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
             "Vosk needs a model folder; wanted: --model FOLDER (see 'companion fetch-ears --help')"
         )
     return VoskRecogniser(choice.model)
+
+
+def read_back_words(language: Language) -> ReadBackWords:
+    """The words of a language that a read-back turns on."""
+    answers = language.grammar.answer_phrases
+    never_alone = frozenset(language.vocabulary.numbers.never_alone)
+    return ReadBackWords(
+        yes=answers("yes")[0],
+        no=answers("no")[0],
+        lone_numbers=language.lone_numbers() | never_alone,
+        never_alone=never_alone,
+    )
 
 
 def endpoint_settings(kind: str) -> EndpointSettings:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import partial
 
 from companion import __version__
@@ -21,11 +22,12 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
-from companion.facts.opening import Opened, Resumed
+from companion.facts.opening import Opened, Overdue, Resumed
 from companion.facts.taking_over import StillTrue
 from companion.facts.talking import How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
+from companion.job.setup_files import Bay
 from companion.language.language import Language
 from companion.language.meanings import Command, Meaning
 from companion.recognition.port import Ears, Listening, Refusal, Utterance
@@ -69,12 +71,14 @@ def start_job(
     rehearsal: bool = False,
     visit: OfVisit = OfVisit(),
     cautions_known: bool = False,
+    today: date | None = None,
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
     `hearing`: what is known of the room and the voice before the first word. `visit`: the car's
     visit that it belongs to, with what earlier jobs found and still holds. `cautions_known`: the
-    technician heard the cautions in full earlier that day.
+    technician heard the cautions in full earlier that day. `today`: by the bay's own clock; what is
+    overdue by then is said.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -95,9 +99,15 @@ def start_job(
         words_left_out=tuple(sorted(language.left_out)),
         visit=visit.id,
         car_sha256=visit.car_sha256,
+        overdue=_overdue(files.bay, today),
         still_true=visit.still_true,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
+
+
+def _overdue(bay: Bay, today: date | None) -> tuple[Overdue, ...]:
+    late = () if today is None else bay.overdue(today)
+    return tuple(Overdue(one.name, str(one.due)) for one in late)
 
 
 def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:

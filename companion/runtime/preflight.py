@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 from typing import Literal
 
-from companion.errors import EarsError
+from companion.errors import EarsError, FileProblem
 from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.opening import Opened
 from companion.facts.talking import Heard
+from companion.job.setup_files import Bay
 from companion.recognition.conditions import check_noise
 from companion.recognition.port import Ears, RoomListener
 from companion.record.database import Database
@@ -98,6 +100,17 @@ def heard_cautions(
         if _were_heard_in(database, session.session_id, technician, job_id, language):
             return True
     return False
+
+
+def refuse_overdue(bay: Bay, today: date, path: Path) -> None:
+    """Raises FileProblem where an instrument's certificate no longer holds today."""
+    late = bay.overdue(today)
+    if late:
+        found = "; ".join(f"{one.name}, due {one.due}" for one in late)
+        raise FileProblem(
+            f"{path}, instruments: found {found}; wanted: certificates that hold on {today}, or "
+            "'overdue_instruments: say' in the settings"
+        )
 
 
 def _were_heard_in(

@@ -50,6 +50,7 @@ SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING
 # Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
+TECHNICIAN = "Simulated technician"
 SAID_INSIDE = ("inside", "tool_inside")
 """Results by which the aim was found inside, by the companion or by the scan tool."""
 
@@ -202,13 +203,12 @@ def run_rehearsal(
     if resumed_from is not None:
         state = resume_job(room, loaded, language, resumed_from)
     else:
-        name = "Simulated technician"
         before = HearingBefore(offer_check=voice_check)
         state = start_job(
             room,
             loaded,
             language,
-            technician=name,
+            technician=TECHNICIAN,
             hearing=before,
             rehearsal=True,
             visit=visit,

@@ -59,7 +59,7 @@ class Validity:
 
 @dataclass(frozen=True)
 class Beginning:
-    """The job that begins: its plan, its visit, now, and whether it is a rehearsal."""
+    """The job that begins: its plan, its visit, now, whether it is a rehearsal, and by whom."""
 
     plan: Plan
     lexicon: Lexicon
@@ -67,6 +67,7 @@ class Beginning:
     now: Stamp
     validity: Validity = Validity()
     rehearsal: bool = False
+    technician: str = ""
 
 
 @dataclass
@@ -283,6 +284,14 @@ def _parts(job: Beginning, scope: Scope, step: Asked, one: _Found) -> Iterator[S
             keys = (step.id,)
     for key in keys:
         event = one.events.get((step.id, key))
+        if isinstance(step, Question) and step.sound_is_kept_when is not None:
+            told = one.inherited.get((step.id, key))
+            said = event.fact if event is not None else None
+            choice = said.choice if isinstance(said, Answered) else told.value if told else ""
+            # Another person has another voice; and that it may be kept is asked each time.
+            if choice == step.sound_is_kept_when or one.opened.technician != job.technician:
+                yield None
+                continue
         if event is not None:
             yield _from_event(job, scope, step, event)
         else:

@@ -34,12 +34,13 @@ def of_visit(
     *,
     take_over: bool = True,
     rehearsal: bool = False,
+    technician: str = "",
 ) -> OfVisit:
     """The visit with all that its next job need not ask again; needs the record as it is now."""
     if not take_over:
         return OfVisit(visit.id, visit.car_sha256)
     now = database.clock.now()
-    job = Beginning(loaded.plan, language, visit.id, now, validity, rehearsal)
+    job = Beginning(loaded.plan, language, visit.id, now, validity, rehearsal, technician)
     longest = timedelta(days=max(validity.bay_days, validity.heads_days, 1))
     oldest = parse_rfc3339(now.at_utc) - longest
     earlier = _jobs_back_to(database, visit.id, oldest.isoformat()[:10])

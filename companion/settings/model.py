@@ -93,6 +93,9 @@ class Settings(Model):
     floor_holds_days: _Whole = _setting(
         28, "how long a floor as it was read in this bay holds for later jobs", "days", ge=0, le=366
     )
+    overdue_instruments: Literal["say", "refuse"] = _setting(
+        "say", "an instrument whose certificate is over: said and on the report, or no job begins"
+    )
     heads_hold_days: _Whole = _setting(
         31, "how long what was found of the laser heads holds for later jobs", "days", ge=0, le=366
     )

@@ -99,7 +99,16 @@ class SeatSensor:
 
 @dataclass(frozen=True, slots=True)
 class ChangeHeads:
-    """The laser heads, left for right."""
+    """The laser heads, left for right; or each back to its own wheel."""
+
+    own_wheels: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ShimBar:
+    """The shim of the monthly check behind the mirror bar's left end; out again without it."""
+
+    is_in: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +137,7 @@ Act = (
     | Settle
     | LockScrews
     | ChangeHeads
+    | ShimBar
     | SeatSensor
     | SetLean
     | SetSwing
@@ -168,8 +178,10 @@ def perform(act: Act, world: World) -> None:
             world.lock_screws()
         case SeatSensor():
             world.seat_sensor()
-        case ChangeHeads():
-            world.change_heads()
+        case ChangeHeads(own_wheels):
+            world.change_heads(own_wheels=own_wheels)
+        case ShimBar(is_in):
+            world.shim_bar(is_in=is_in)
         case SetLean(towards):
             world.set_lean(towards)
         case SetSwing(left_towards):

@@ -7,15 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from random import Random
 from types import MappingProxyType
 
-from companion.job.setup_files import Bay, CameraBoard, CornerReflector, MountModel, Range, Vehicle
+from companion.job.setup_files import CameraBoard, CornerReflector, Range
 from companion.simulation.errors import RehearsalError
 from companion.simulation.floor import wheel_spots
-from companion.simulation.handling import Handling
 from companion.simulation.optics import stand_centre
-from companion.simulation.truth import Truth
 from companion.simulation.vectors import Vector, elevation_deg, heading_deg, turn_about_z, vector
 from companion.simulation.world import World
 
@@ -27,21 +24,13 @@ _CAMERA_SD_MM = 1.0
 class BoardWorld(World):
     """The stand carries a camera's target board; its arms hang at the height of the beams."""
 
-    def __init__(
-        self,
-        truth: Truth,
-        vehicle: Vehicle,
-        mount: MountModel,
-        bay: Bay,
-        random: Random,
-        handling: Handling | None = None,
-    ) -> None:
-        super().__init__(truth, vehicle, mount, bay, random, handling)
+    def _arrange(self) -> None:
+        truth, vehicle, stand, random = self._truth, self._vehicle, self._bay.stand, self._random
         if vehicle.camera is None:
             raise RehearsalError("the vehicle file has no camera: wanted one, with its board")
         self._camera: CameraBoard = vehicle.camera
         # As far from its place as the radar's stand was drawn from its own.
-        radar_mm = vehicle.sensor_ahead_of_front_axle_mm + bay.stand.plate_distance_mm
+        radar_mm = vehicle.sensor_ahead_of_front_axle_mm + stand.plate_distance_mm
         self._replace_stand(
             ahead_mm=self.stand.ahead_mm + vehicle.camera.board_ahead_of_front_axle_mm - radar_mm,
             left_mm=self.stand.left_mm - vehicle.sensor_left_of_centre_mm,
@@ -125,20 +114,12 @@ class CornerWorld(World):
 
     side = 1.0
 
-    def __init__(
-        self,
-        truth: Truth,
-        vehicle: Vehicle,
-        mount: MountModel,
-        bay: Bay,
-        random: Random,
-        handling: Handling | None = None,
-    ) -> None:
-        super().__init__(truth, vehicle, mount, bay, random, handling)
-        if vehicle.corner is None or bay.stand.reflector_bar_mm is None:
+    def _arrange(self) -> None:
+        truth, vehicle, stand, random = self._truth, self._vehicle, self._bay.stand, self._random
+        if vehicle.corner is None or stand.reflector_bar_mm is None:
             raise RehearsalError("no corner radar in the vehicle file, or no bar in the bay file")
         self._corner: CornerReflector = vehicle.corner
-        self._bar_mm = bay.stand.reflector_bar_mm
+        self._bar_mm = stand.reflector_bar_mm
         place = self._belongs()
         self._replace_stand(
             ahead_mm=float(place[0]) + random.uniform(-80.0, 80.0),

@@ -113,6 +113,26 @@ class SensorSeated(Model):
         return acts.SeatSensor()
 
 
+class HeadsChanged(Model):
+    """Each laser head to the other wheel, turned over about its beam; or back to its own."""
+
+    do: Literal["change_heads"]
+    own_wheels: bool = False
+
+    def act(self) -> acts.Act:
+        return acts.ChangeHeads(self.own_wheels)
+
+
+class BarShimmed(Model):
+    """The shim of the monthly check behind the left end of the mirror bar, or out again."""
+
+    do: Literal["shim_bar"]
+    is_in: bool
+
+    def act(self) -> acts.Act:
+        return acts.ShimBar(self.is_in)
+
+
 Deed = Annotated[
     LineLaserSet
     | WheelTurned
@@ -123,7 +143,9 @@ Deed = Annotated[
     | CarSettled
     | StandSet
     | ScrewsLocked
-    | SensorSeated,
+    | SensorSeated
+    | HeadsChanged
+    | BarShimmed,
     Field(discriminator="do"),
 ]
 

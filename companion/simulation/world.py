@@ -87,6 +87,7 @@ class World:
         # What lifting has moved and settling puts right again, nearly.
         self._toe_moved_deg = {"left": 0.0, "right": 0.0}
         self._rear_up_mm = 0.0
+        self._bar_left_deg = 0.0
         self._detents = [1, 1]
         self._line_laser_tilt = (0.0, 0.0)
         self.stand: StandPose = truth.stand
@@ -117,6 +118,10 @@ class World:
             "tool_elevation_correction": lambda _: -self._tool_deg_of_aim()[1],
             "tool_turns": self._tool_turns,
         }
+        self._arrange()
+
+    def _arrange(self) -> None:
+        """What another sensor's bay has of its own, set up once the rest stands."""
 
     def true_value(self, scale_name: str, where: str = "") -> float:
         """What the scale would show without noise and at endless fineness."""
@@ -198,10 +203,20 @@ class World:
             self._toe_moved_deg[side] = self._some(unseen.settled_toe_sd_deg)
         self._rear_up_mm = self._some(unseen.settled_ride_sd_mm)
 
-    def change_heads(self) -> None:
-        """Each laser head to the other wheel, turned over about its beam."""
-        left, right = self._heads_deg["left"], self._heads_deg["right"]
-        self._heads_deg = {"left": -right, "right": -left}
+    def change_heads(self, *, own_wheels: bool = False) -> None:
+        """Each laser head to the other wheel, turned over about its beam; or back to its own."""
+        left, right = self._truth.unseen.head_left_deg, self._truth.unseen.head_right_deg
+        changed = {"left": -right, "right": -left}
+        self._heads_deg = {"left": left, "right": right} if own_wheels else changed
+
+    def shim_bar(self, *, is_in: bool) -> None:
+        """The shim of the monthly check between the mirror bar's left end and its seat, or out."""
+        stand = self._bay.stand
+        if stand.check_shim_mm is None or stand.check_base_mm is None:
+            raise RehearsalError("the bay file has no check_shim_mm and check_base_mm: wanted both")
+        thick_mm = stand.check_shim_mm + self._random.gauss(0.0, stand.check_shim_doubt_mm)
+        base_mm = stand.check_base_mm + self._random.gauss(0.0, stand.check_base_doubt_mm)
+        self._bar_left_deg = math.degrees(math.asin(thick_mm / base_mm)) if is_in else 0.0
 
     def lock_screws(self) -> None:
         """Tighten the lock nuts; the screws give a little."""
@@ -329,7 +344,8 @@ class World:
 
     def _spot_mm(self, where: str) -> float:
         centre = stand_centre(self.stand, self._stand_floor_mm())
-        return spot_shift_mm(self._beam(_side(where)), centre, stand_axes(self.stand))
+        bar = stand_axes(self.stand) @ turn_about_z(self._bar_left_deg)
+        return spot_shift_mm(self._beam(_side(where)), centre, bar)
 
     def _sheet_toe_deg(self, where: str) -> float:
         sheet = self._truth.sheet

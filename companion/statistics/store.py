@@ -23,7 +23,7 @@ from companion.record.rows import event_of_row
 from companion.statistics.summary import KINDS, MEASURES, Summary, summary
 
 APPLICATION_ID = 0x42435354
-FORMAT = 4
+FORMAT = 5
 SESSIONS_A_COMMIT = 200
 Charted = tuple[str, dict[str, float]]
 """The bay of a session, and its measures."""

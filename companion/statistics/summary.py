@@ -27,6 +27,8 @@ STAND_MEASURES = (
     "beam_disagreement_deg",
     "left_run_out_residual_mm",
     "right_run_out_residual_mm",
+    "heads_out_left_deg",
+    "turn_error_deg",
 )
 MEASURES = (*FLOOR_MEASURES, *STAND_MEASURES)
 """What stays the same from job to job while a bay's floor and a stand do not change."""

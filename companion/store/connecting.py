@@ -39,7 +39,7 @@ def address(told: str, password_file: Path | None = None) -> str:
         parts = {name: str(value) for name, value in conninfo_to_dict(told).items() if value}
     except psycopg.Error as error:
         raise StoreError(
-            "the store's address is none; wanted: such as "
+            "that is not a store's address; wanted: such as "
             "postgresql://BOX@store.example/companion (the password stands in a file)"
         ) from error
     if "password" in parts:

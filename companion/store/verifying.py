@@ -274,7 +274,8 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
     for (table,) in connection.execute(
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
-        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session') OR relispartition AND relkind = 'r') ORDER BY 1"
+        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session') "
+        "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():
         yield Problem("", f"the rows of {table} are no longer kept apart")
     for (table,) in connection.execute(

@@ -167,5 +167,7 @@ def _of_marks(outbox: Outbox, last: int, link: bytes, is_named: bool) -> Iterato
         )
         yield Finding("", 0, "store", told)
     elif mark.link != link and not is_named:
-        told = f"mark {last} of the box is another one than the store took: marks were made anew"
+        told = (
+            f"mark {last} of the box is not the one that the store took: the marks were made again"
+        )
         yield Finding("", 0, "store", told)

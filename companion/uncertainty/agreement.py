@@ -57,10 +57,10 @@ def scatter_of(values: Sequence[float], standard_uncertainties: Sequence[float])
     if len(values) != len(standard_uncertainties):
         raise MeasureError(
             f"scatter: found {len(values)} readings with {len(standard_uncertainties)} doubts; "
-            "wanted is one doubt each"
+            "wanted: one doubt each"
         )
     if any(not u > 0.0 for u in standard_uncertainties):
-        raise MeasureError("scatter: found a doubt that is not above zero; wanted is more than 0")
+        raise MeasureError("scatter: found a doubt that is not above zero; wanted: more than 0")
     if not values:
         return NO_SCATTER
     weights = [1.0 / u**2 for u in standard_uncertainties]

@@ -29,14 +29,14 @@ class Verdict:
 
 def _check(u: float, low: float, high: float) -> None:
     if math.isnan(u) or u < 0.0 or math.isinf(u):
-        raise MeasureError(f"found a doubt of {u}; wanted is a finite one that is not negative")
+        raise MeasureError(f"found a doubt of {u}; wanted: a finite one that is not negative")
     if math.isnan(low) or math.isnan(high) or low > high:
-        raise MeasureError(f"found limits {low} to {high}; wanted is the lower one first")
+        raise MeasureError(f"found limits {low} to {high}; wanted: the lower one first")
 
 
 def _check_level(level: float) -> None:
     if not 0.5 < level < 1.0:
-        raise MeasureError(f"found a wanted certainty of {level}; wanted is 0.5 to 1")
+        raise MeasureError(f"found a wanted certainty of {level}; wanted: 0.5 to 1")
 
 
 def probability_inside(value: float, u: float, low: float, high: float) -> float:
@@ -47,7 +47,7 @@ def probability_inside(value: float, u: float, low: float, high: float) -> float
     """
     _check(u, low, high)
     if not math.isfinite(value):
-        raise MeasureError(f"found the value {value}; wanted is a finite number")
+        raise MeasureError(f"found the value {value}; wanted: a finite number")
     if u == 0.0:
         return 1.0 if low <= value <= high else 0.0
     scale = u * _ROOT_2

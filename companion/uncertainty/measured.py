@@ -56,7 +56,7 @@ def measured(name: str, value: float, u: float) -> Measured:
     """A base reading called `name` with standard uncertainty `u` (not negative)."""
     if not (math.isfinite(value) and math.isfinite(u) and u >= 0.0):
         raise MeasureError(
-            f"reading {name}: found value {value} with doubt {u}; wanted is a finite value and "
+            f"reading {name}: found value {value} with doubt {u}; wanted: a finite value and "
             "a doubt that is not negative"
         )
     return Measured(value, ((name, u),) if u > 0.0 else ())

@@ -39,10 +39,10 @@ def scatter_of_levels(
     Raises MeasureError for rows of unequal length or a doubt that is not above zero.
     """
     if not u_level > 0.0:
-        raise MeasureError(f"levels: found a doubt of {u_level}; wanted is more than 0")
+        raise MeasureError(f"levels: found a doubt of {u_level}; wanted: more than 0")
     lengths = {len(row) for rows in rounds for row in rows}
     if len(lengths) > 1:
-        raise MeasureError(f"levels: found rows of {sorted(lengths)} levels; wanted is one length")
+        raise MeasureError(f"levels: found rows of {sorted(lengths)} levels; wanted: one length")
     tables = [np.asarray(rows, dtype=np.float64) for rows in rounds if len(rows)]
     found = NO_SCATTER
     for table in tables:
@@ -78,6 +78,6 @@ def _side_by_side(zero: Sequence[Weights], same: Sequence[Weights]) -> list[NDAr
             rest = rest - float(rest @ other) * other
         length = float(np.linalg.norm(rest))
         if length < 1e-9:
-            raise MeasureError("levels: one of the sums follows from the others; wanted are others")
+            raise MeasureError("levels: one of the sums follows from the others; wanted: others")
         kept.append(rest / length)
     return kept

@@ -59,7 +59,7 @@ def spent(spending: Spending, risk: float, fraction: float) -> float:
     """
     if not (0.0 < risk < 0.5 and fraction >= 0.0):
         raise MeasureError(
-            f"looks: found a risk of {risk} at {fraction}; wanted are 0 to 0.5, and 0 or more"
+            f"looks: found a risk of {risk} at {fraction}; wanted: 0 to 0.5, and 0 or more"
         )
     part = min(fraction, 1.0)
     if part == 0.0:
@@ -99,9 +99,9 @@ def look_at(
     Raises MeasureError past the last look, or for a confidence that is not within 0.5 to 1.
     """
     if not 1 <= number <= most:
-        raise MeasureError(f"looks: found look {number} of at most {most}; wanted is one of those")
+        raise MeasureError(f"looks: found look {number} of at most {most}; wanted: one of those")
     if not 0.5 < confidence < 1.0:
-        raise MeasureError(f"looks: found a certainty of {confidence}; wanted is 0.5 to 1")
+        raise MeasureError(f"looks: found a certainty of {confidence}; wanted: 0.5 to 1")
     information = [1.0 / max(u, 1e-9) ** 2 for u in standard_uncertainties[:number]]
     known = information or [float(at) for at in range(1, number + 1)]
     z = _bounds(1.0 - confidence, most, spending, _parts(known))[number - 1]

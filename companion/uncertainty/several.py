@@ -60,7 +60,7 @@ def judge_several(
     if not sets or any(len(row) != len(limits) for row in sets):
         raise MeasureError(
             f"sets: found {len(sets)} of {sorted({len(row) for row in sets})} results with "
-            f"{len(limits)} limits; wanted is one set or more, a result for each limit"
+            f"{len(limits)} limits; wanted: one set or more, a result for each limit"
         )
     means: list[Measured] = []
     levels: list[float] = []

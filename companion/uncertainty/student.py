@@ -50,7 +50,7 @@ def t_upper_tail(t: float, degrees_of_freedom: float) -> float:
     """Probability of more than `t` (0 or above); the normal distribution for infinite dof."""
     if not (t >= 0.0 and degrees_of_freedom > 0.0):
         raise MeasureError(
-            f"Student's t: found t {t} with {degrees_of_freedom} degrees of freedom; wanted are "
+            f"Student's t: found t {t} with {degrees_of_freedom} degrees of freedom; wanted: "
             "0 or more, and more than 0"
         )
     if math.isinf(degrees_of_freedom):
@@ -67,7 +67,7 @@ def t_factor(level: float, degrees_of_freedom: float) -> float:
     By halving on `t_upper_tail`, to about 1e-12. Raises MeasureError unless 0 < level < 1.
     """
     if not 0.0 < level < 1.0:
-        raise MeasureError(f"Student's t: found a level of {level}; wanted is 0 to 1")
+        raise MeasureError(f"Student's t: found a level of {level}; wanted: 0 to 1")
     if math.isinf(degrees_of_freedom):
         return NormalDist().inv_cdf(0.5 + level / 2.0)
     tail = (1.0 - level) / 2.0
@@ -91,7 +91,7 @@ def widening(level: float, degrees_of_freedom: float) -> float:
     A doubt widened by it may be used with the normal distribution at that level.
     """
     if not 0.5 < level < 1.0:
-        raise MeasureError(f"Student's t: found a level of {level}; wanted is 0.5 to 1")
+        raise MeasureError(f"Student's t: found a level of {level}; wanted: 0.5 to 1")
     if math.isinf(degrees_of_freedom):
         return 1.0
     return t_factor(2.0 * level - 1.0, degrees_of_freedom) / NormalDist().inv_cdf(level)

@@ -38,7 +38,7 @@ def taken(
     if not math.isfinite(value) or any(not (p >= 0.0 and math.isfinite(p)) for p in parts):
         raise MeasureError(
             f"reading {name}: found {value} with resolution {resolution}, scatter {scatters}, "
-            f"scale and method {stays}; wanted are finite figures, none of the doubts below 0"
+            f"scale and method {stays}; wanted: finite figures, none of the doubts below 0"
         )
     lines = (
         (line_of(name, take), scatters),

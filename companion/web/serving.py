@@ -89,7 +89,7 @@ def _why_not(host: str, port: int, error: OSError | UnicodeError) -> str:
             f"port {port} may not be used by this account; choose one from 1024 on with --port "
             "(0 takes a free one)"
         )
-    told = error.strerror if isinstance(error, OSError) else "that is no name of a machine"
+    told = error.strerror if isinstance(error, OSError) else "that is not the name of a machine"
     return (
         f"{host}, port {port}: cannot listen there ({told}); wanted: an address of this machine "
         "and a free port (0 takes any)"

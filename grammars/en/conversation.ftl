@@ -30,11 +30,12 @@ digit-by-digit = Digit by digit, such as { EXAMPLE($whole, $decimals) }.
 digit-by-digit-and-way = Digit by digit, such as { EXAMPLE($whole, $decimals) }, { DIRECTION($way) }.
 way = { DIRECTION($way) }
 # A number without its direction
-which-way = { CAPITAL(LIST($ways, last: "or")) }? Such as { $example }.
+which-way = { CAPITAL(LIST($ways, last: "or")) }? For example, { $example }.
 # Typed, and no answer to this question
-does-not-fit = That is no answer here. Such as: { LIST($examples, last: ";") }.
+does-not-fit = That is not an answer here. For example: { LIST($examples, last: ";") }.
 type-it = I do not hear you well. Type it, or say it once more.
 implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
+far-from-target = I heard { $heard }. After the move I expected { $target }. Look what happened, and read it again.
 far-from-last = I heard { $heard }. The last one was { $last }. Read it again.
 
 # A true reading that stops the work: what was read, what is wanted.
@@ -56,7 +57,7 @@ nothing-to-take-back = There is nothing to take back.
 taken-back = Taken back: { LOWER($title) }.
 speak-note = Speak your note.
 note-kept = Note kept.
-note-not-kept = I may keep words only, so no spoken note.
+note-not-kept = I may only keep words, so I cannot take a spoken note.
 you-can-say = You can say: { LIST($examples, last: ";") }.
 louder = Louder.
 quieter = Quieter.
@@ -88,7 +89,8 @@ voice-checked =
     }
 
 sides = Left and right are the car's.
-cautions-known = The cautions of today hold. They stand on the screen.
+cautions-known = Today's cautions still apply. They are on the screen.
+instrument-overdue = Certificate out of date: { $name }.
 
 could-never-pass = These files cannot give a result at { LOWER(LIST($titles)) }. Tell your supervisor.
 

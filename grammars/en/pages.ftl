@@ -15,7 +15,7 @@ no-such-page = There is no such page.
 all-sessions = All sessions
 search-the-record = Search the record
 words-to-search-for = Words to search for
-words-or-a-number = Words or a number
+words-or-a-number = Words or a plate
 not-named = not named
 and-more = and { $count } more
 scale-and-way = { $unit }, + is { $way }
@@ -111,7 +111,16 @@ whose-anywhere = anywhere
 whose-said = said by the companion
 whose-heard = heard from the technician
 whose-noted = kept: notes, readings, answers
-search-note = Every word must stand in the same event. "Words in quotes" follow each other; a word ending in * may go on. A number is also found as it was said: 806 finds “{ $said }”.
+filter-car = Order, plate or VIN
+visit-named = visit { $visit }
+jobs-of-visit = The jobs of visit { $visit }: one car on one order.
+found-visits =
+    { $count ->
+        [one] One visit's car fits (order, plate or VIN)
+       *[other] The cars of { $count } visits fit (order, plate or VIN)
+    }
+all-their-jobs = All jobs of these cars
+search-note = All words must occur in the same event. "Words in quotes" follow each other; a word ending in * may go on. A number is also found as it was said: 806 finds “{ $said }”.
 nothing-found = Nothing was found.
 found-sessions =
     { $count ->
@@ -148,7 +157,7 @@ compare-choose = Choose two to { $most } sessions in the list to compare; { $cho
 sessions-compared = Sessions compared
 sessions-side-by-side = Sessions side by side
 differs = differs:
-compare-note = ≠ marks what differs; of measured values, what lies further apart than twice the uncertainty of the difference. Of the stand and the bay the first value of each session stands here: as they were found, before anything was moved. Bars: two standard uncertainties either way.
+compare-note = ≠ marks what differs; among measured values, those further apart than twice the uncertainty of the difference. For the stand and the bay, the first value of each session is shown: as they were found, before anything was moved. Bars: two standard uncertainties either way.
 compare-screws = Screws, round by round
 compare-answers = Answers taken, denied, refused
 compare-events = Events
@@ -170,7 +179,11 @@ state-too-few = too few
 drift-changed = { $changed } of { $of } floors and stands changed.
 drift-too-few = There are too few sessions to tell; { $least } of a bay are needed.
 drift-steady = No floor and no stand changed.
-drift-unknown = For { $unknown } there are too few sessions to tell.
+drift-unknown =
+    { $unknown ->
+        [one] For one floor or stand there are too few sessions to tell.
+       *[other] For { $unknown } floors and stands there are too few sessions to tell.
+    }
 drift-note = A change is a reason to survey the floor or check the stand, not a verdict. In a shop where nothing moves, this page calls something changed at most { $percent } times in a hundred, all charts of all bays together.
 drift-nothing = Nothing that should stay the same was measured in any session yet.
 charts-title = One bay in detail
@@ -185,7 +198,7 @@ sessions-in-bay-by = { $count ->
         [one] { $count } session in { $bay } by { $technician } (the charts show everybody's).
        *[other] { $count } sessions in { $bay } by { $technician } (the charts show everybody's).
     }
-charts-note = Each point is one session's first value: as found, before anything was corrected. A point leads to its job. The line is the median; where a chart changed, there is one before and one since, and the points since are squares.
+charts-note = Each point is one session's first value: as found, before anything was corrected. Each point links to its job. The line is the median; where a chart changed, there is one before and one since, and the points since are squares.
 charts-nothing = Nothing that should stay the same was measured in this bay.
 chart-told = { $count } sessions. { $told }
 chart-on = on { $day }
@@ -209,7 +222,7 @@ column-groups = Groups (sessions)
 repeats-needed = This needs two or more of them, and one with two sessions or more.
 spread-note = Middle mark: mean. Bar: two standard deviations of one reading either way.
 spread-told = { $name }: mean { $mean }
-hearing-title = How often is it misheard, and in how much noise?
+hearing-title = How often are answers misheard, and in how much noise?
 hearing-by-noise = Hearing by noise
 column-background = Background
 column-spoken-answers = Spoken answers

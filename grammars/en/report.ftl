@@ -36,7 +36,7 @@ headline-inside = The radar's aim is inside the entered limits.
 headline-inside-means = This holds with the limits entered for this car and the uncertainties entered for the readings and scales, at the chance given below.
 headline-tool_inside = The scan tool reported the aim as inside.
 headline-tool_inside-means = The companion led through the steps and kept the record; it measured no aim itself.
-headline-not_aimed = This job aimed nothing.
+headline-not_aimed = Nothing was aimed in this job.
 headline-not_aimed-means = The companion led through the steps and kept the record; no aim was measured.
 headline-outside = The radar's aim is outside the entered limits.
 headline-outside-means = The car must not be handed over as aimed. The last aim and its uncertainty stand below.
@@ -48,20 +48,20 @@ headline-unfinished = This session was not finished.
 headline-unfinished-means = The record ends before a result. Nothing is said here about what the job was for.
 headline-unknown = Ended with “{ $result }”.
 headline-unknown-means = This result is not known here.
-headline-of-the-job-means = So the job file ends this job, by the answers that were given. The companion led through the steps and kept the record; it measured no more than the readings below.
+headline-of-the-job-means = This is how the job file ends the job, given the answers. The companion led through the steps and kept the record; it measured no more than the readings below.
 headline-measured-by-the-job-means = Each result below was measured in two sets or more that agree. This holds with the limits entered for this car and the uncertainties entered for the readings and scales.
 headline-chance = { $what }: { $chance }.
 chance-of-both-limits = Chance that the aim is inside both limits
 does-not-mean = What this does not mean
-headline-rests-on = It rests on figures that the shop entered and on readings that one person spoke and confirmed. A wrong figure in a file, or a scale that is off, shows nowhere in it.
+headline-rests-on = It rests on figures that the shop entered and on readings that one person spoke and confirmed. A wrong figure in a file, or a scale that is off, does not show in it.
 headline-examples = It was made with example files. Their limits, dimensions and uncertainties are examples, not a maker's values: no car may be judged by them.
 not-meant-safe = It does not say that driver assistance is safe, or that braking or distance keeping works: it says where the radar's beam pointed while this was measured.
 not-meant-rest = It does not cover fault codes, software, the windscreen camera, or anything that moved after the last reading.
-expanded-uncertainty-note = ± is the expanded uncertainty U = k u with k = { $k }: about nineteen times in twenty the true value lies that near. Left and right are the car's own, as its driver sits.
+expanded-uncertainty-note = ± is the expanded uncertainty U = k u with k = { $k }: about nineteen times in twenty the true value lies within that distance. Left and right are the car's own, as its driver sits.
 
 # The aim.
 aim-title = Aim before and after
-look-before = before
+look-before = as found
 look-after = after round { $round }
 look-of-sets = { $when }, mean of { $sets } sets
 column-when = When
@@ -70,11 +70,11 @@ column-up-or-down = Up or down
 column-chance-of-both = Chance of both inside
 column-answer = Answer
 once-more = to be measured once more
-row-result = result
+row-result = result, as left
 row-limits = entered limits
 level-wanted = at least { $level }
-decision-rule = Decision rule: inside is said when the chance that both axes lie within their limits is at least { $level }.
-decision-rule-looks = Decision rule: inside is said when the chance that both axes lie within their limits is at least { $level }, at look { $look } of at most { $most } at one position of the screws, which share the stated risk ({ $spent } of being wrong at a limit, used up so far).
+decision-rule = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }.
+decision-rule-looks = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }, at look { $look } of at most { $most } at one position of the screws, which share the stated risk ({ $spent } of being wrong at a limit, used up so far).
 readings-scattered = The readings scattered { $ratio } times as far as entered; their uncertainty was widened by that.
 left-at-range = What is left, at range: { $misses }.
 miss-ahead = { $range } ahead
@@ -84,13 +84,13 @@ miss-both = { $sideways } ± { $sideways_u } and { $height } ± { $height_u }
 times-over = ({ $times } times)
 event-number = event { $number }
 more-in-the-appendix = { $count } more stand in the appendix.
-nothing-stood-out = Nothing was unlikely, no move went otherwise than planned, and nothing was taken back.
+nothing-stood-out = Nothing was unlikely, no move went differently from the plan, and nothing was taken back.
 
 # Pictures.
 strip-caption = Taken: heard and not denied. Denied: said back, and the technician said no or gave another number. The numbers above are the stages.
 nothing-drawn = Nothing was measured that could be drawn.
-dials-caption = How far each screw was to be turned, as one faces its head. One ring inwards is one whole turn.
-plan-caption = The bay from above. The stand's errors are drawn much larger than they are; the factors stand in the picture.
+dials-caption = How far each screw was to be turned, seen facing its head. Each ring inwards is one whole turn.
+plan-caption = The bay from above. The stand's errors are drawn much larger than they are; the factors are given in the picture.
 plan-asked-for = Asked for: { $moves }.
 plan-measured-again = Then, measured again: { $moves }.
 leans-caption = Dots: the echo read at each detent. Line: the fitted curve. Its top is where the plate faced the radar squarely; the shaded strip is two standard uncertainties either way.
@@ -102,7 +102,7 @@ strip-title = Answers over time
 strip-count = { $answers } in { $lasted }
 strip-told = { $answers } answers in { $lasted }: { $taken } taken, { $misheard } denied when said back, { $refused } refused, { $silent } questions without an answer.
 strip-no-noise = No noise level was kept.
-strip-noise-told = The background was { $least } to { $most } dB below full scale, in the middle { $middle }.
+strip-noise-told = The background was { $least } to { $most } dB below full scale, with a median of { $middle }.
 strip-taken = taken
 strip-misheard = denied
 strip-refused = refused
@@ -179,7 +179,7 @@ finding-person = a person's key does not hold
 
 # The appendix.
 appendix-title = Appendix: the whole record of this session
-appendix-example = Example, not a maker's value: this holds for every figure below.
+appendix-example = Example, not a maker's value: this applies to every figure below.
 every-reading = Every reading
 no-reading = No reading was accepted.
 readings-number = Readings { $number }
@@ -202,7 +202,7 @@ by-limits-alone = by limits alone
 budget-title = Where the last aim's uncertainty comes from
 budget-of = { $title }: { $shares }.
 timeline-title = What was said and heard
-timeline-note = Each stage opens by itself; a link to an event opens the one that it stands in.
+timeline-note = Each stage opens separately; a link to an event opens the stage that it belongs to.
 stage-summary = from { $time }, { $events } events
 stage-summary-not-taken = from { $time }, { $events } events, { $refused } not taken
 sound-of-event = Sound of event { $number }
@@ -214,8 +214,8 @@ sound-left-out = the sound is left out of this report
 refusals-title = What was not taken
 refusals-count =
     { $count ->
-        [one] { $count } time the companion heard nothing it could take. It is kept:
-       *[other] { $count } times the companion heard nothing it could take. Each is kept:
+        [one] { $count } time the companion could not accept what it heard:
+       *[other] { $count } times the companion could not accept what it heard:
     }
 column-event = Event
 column-why = Why
@@ -232,11 +232,81 @@ files-used = Files used, by their SHA-256
 
 # What was taken over from an earlier job.
 taken-over-title = Taken over
-taken-over-note = Measured in an earlier job of this record and held to be still true, by what the technician said and by what the shop entered; not measured in this job.
+taken-over-note = Measured in an earlier job of this record, and taken as still true on the technician's word and by the shop's settings; not measured in this job.
 taken-over-from = job { $session }, event { $event }, { $when } UTC
 column-stage = Stage
 column-from = From
 
+# The budget, line by line.
+budget-note = Sensitivities and contributions stand without a direction: degrees of aim for one unit of the line, sideways · up or down. Readings taken several times are one line. The combined standard uncertainty is the root of the sum of squares, with what both axes share; where a line's degrees of freedom are ∞, its figure was entered as known.
+budget-what = Term
+budget-distribution = Distribution
+budget-u = Standard uncertainty
+budget-sensitivity = Sensitivity
+budget-freedom = Degrees of freedom
+budget-sideways = Sideways
+budget-up-or-down = Up or down
+budget-entered = Entered in
+budget-line = { $name }: { $part }{ $takes ->
+        [one] {""}
+       *[other] , mean of { $takes }
+    }
+budget-at-step = { $step }, { $at }
+budget-line-entered = { $term } ({ $at })
+term-head_doubt_deg = Laser head square to its clamp
+term-settled_toe_doubt_deg = Toe after lifting and settling
+term-plate_to_bar_doubt_deg = Plate parallel to the mirror bar
+term-wheel_back_doubt_deg = Wheel put back to its start
+term-detent_doubt_deg = Detent of the plate
+term-hinge_doubt_mm = Axis that the plate turns about
+term-ripple_doubt_db = Echoes of the room
+term-level_doubt_mm_per_m = The level itself
+term-line_laser_doubt_deg = Line laser's own level
+term-settled_pitch_doubt_deg = Body's pitch after lifting and settling
+term-turning_foot_doubt_mm = Foot that the stand turns about
+term-job = Entered in the job file
+budget-combined = Combined standard uncertainty u
+budget-expanded = Expanded uncertainty U = k u, k = { $k } (about 95 % coverage)
+part-scatter = scatter
+part-rounding = rounding
+part-scale = scale and method
+part-doubt = doubt
+part-entered = entered uncertainty
+distribution-normal = normal
+distribution-rectangular = rectangular
+distribution-u_shaped = U-shaped
+entered-job = job file
+entered-bay = bay file, { $field }
+entered-vehicle = vehicle file, { $field }
+entered-mount = mount file, { $field }
+entered-worked-out = worked out from the plate's figures
+
+# As found, as left; the rule.
+as-left-locked = As left: measured after the screws were locked.
+as-left-untouched = As left: the screws were not turned in this job; the aim is as found.
+decision-rule-wrong = Were the entered uncertainty that matters most and that no reading of the job checks ({ $what }) three times as large, the chance would be { $chance }; it has to reach the same level.
+
+# What the result rests on beside the readings.
+instruments-title = Instruments and environment
+instrument-name = Instrument
+instrument-measures = Used for
+instrument-serial = Serial number
+instrument-certificate = Certificate
+instrument-due = Holds until
+instrument-was-due = { $due }, over on the day of this job
+instrument-late = { $name }: its certificate held until { $due } and was over when this was measured.
+no-instruments = The shop entered no instruments: nothing here shows that they were calibrated.
+not-entered = not entered
+environment-title = Environment
+environment-read = { $what }: { $value }.
+environment-light = Light, as the shop entered it: { $told }
+environment-air = Air, as the shop entered it: { $told }
+environment-not-entered = Light and air: the shop entered nothing.
+environment-temperature = Temperature is no line of the budget: every angle here is a ratio of two lengths, and scales of steel or aluminium that are 15 degrees warmer than 20 °C are longer by less than 0.04 %, which the uncertainty of the laser's path holds already.
+validation-title = What this companion was tried on
+validation-told = Trials in simulated bays, “{ $benchmark }”, version { $version }, { $day }: of { $decisions } decisions a row on radars just outside a limit, with each error as large as entered, at most { $worst } were called inside (95 % bound { $bound }; at { $where }); the 95 % statements held in { $least } to { $most }; of { $jobs } whole jobs { $false } were called inside falsely.
+validation-none = No trials ship with this version.
+validation-no-car = A simulation is no validation on a car.
 # Several results judged together, in the report.
 verdict-title = Judged by sets that agree
 verdict-note = The chance is a lower bound, over everything that was judged together.

@@ -2,7 +2,7 @@
 
 screen-title = Bay display
 screen-companion = Bay companion
-screen-lost = No connection. What stands here may be old.
+screen-lost = No connection. What is shown here may be out of date.
 screen-needs-script = This page needs its script to follow the job.
 screen-stages = Stages of the job
 screen-stage-done = { $title }, done
@@ -11,7 +11,7 @@ screen-all-stages = All { $of } stages
 screen-off = The companion is off. Nobody is listening.
 screen-noisy = Loud. Check me here, or type.
 screen-example = Example files, not a maker's value
-screen-sound-stays = The date is not vouched for: no recorded voice expires
+screen-sound-stays = Nothing vouches for the date: no recorded voice is deleted
 screen-car-stays = The date is not vouched for: what is known of the car stays
 screen-what-to-do = What to do now
 screen-cautions = Cautions
@@ -67,7 +67,7 @@ screen-end-inside-means = Inside the entered limits, with the entered uncertaint
 screen-end-tool_inside = The scan tool says inside.
 screen-end-tool_inside-means = The companion did not measure the aim itself.
 screen-end-not_aimed = Done.
-screen-end-not_aimed-means = This job aimed nothing.
+screen-end-not_aimed-means = Nothing was aimed in this job.
 screen-end-stopped = Ended without a result.
 screen-end-stopped-means = The record is kept.
 
@@ -102,7 +102,7 @@ picture-limits = limits ±{ $yaw } sideways, ±{ $elevation } height
 picture-screw = The screw to turn
 picture-screws = Screws, round { $round }
 picture-screw-now = { $screw }: { $turns } ({ $note })
-picture-facing = Seen as you face the screw's head from in front.
+picture-facing = Seen facing the screw's head.
 picture-facing-short = Facing the screw's head
 picture-note-done = ✓ done
 picture-note-now = now

@@ -19,7 +19,7 @@ too-close-sets =
     } should settle it.
 too-close-for-sets = Too close to call, and more sets would hardly settle it.
 
-cannot-pass = { $title }: nothing could pass. The doubt is { $doubt }, allowed are { $allowed }. Tell your supervisor.
+cannot-pass = { $title }: nothing could pass. The uncertainty is { $doubt }, and { $allowed } is allowed. Tell your supervisor.
 wrong-way = That went the wrong way.
 wrong-way-at = { $title }: that went the wrong way.
 suspected = { SENTENCE($what) } Likely misread: { LIST($names, last: "or") }.
@@ -36,7 +36,7 @@ stand-moves-disturb =
        *[other] they are measured again.
     }
 place-turn = the turn
-place-sideways = the place sideways
+place-sideways = the sideways position
 place-distance = the distance
 place-height = the height
 
@@ -49,13 +49,14 @@ lock-screws = Lock the screws without turning them. Covers on.
 sets-disagree = The two sets do not agree. We measure them again.
 levels-do-not-fit = The levels do not fit one beam
 levels-misfit = The levels do not fit one beam. We read them again.
-levels-keep-misfitting = The levels keep misfitting one beam. Look for what reflects beside the plate, then check the plate and its detents.
+levels-keep-misfitting = The levels still do not fit one beam. Look for anything else that reflects, then check the plate and its detents.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
 aim-to-correct = Not inside yet: { $yaw }, { $elevation }.
 cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevation }. Check the bracket.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.
+mount-doubted = Twice against the prediction. Is the mount file mirrored?
 looks-as-if = Stop. It looks as if { $what }.
 looks-like-either = Stop. It looks as if either { $first }, or { $second }.
 # $count: how many screws
@@ -71,8 +72,9 @@ slip-not-turned =
         [1] its
        *[other] their
     } turns
-slip-wrong-amount = { LIST($screws) } was not turned as far as I said
-slip-as-planned = all was turned as I said and the mount answers otherwise
+slip-twice-as-far = { LIST($screws) } was turned twice as far as I said
+slip-half-as-far = { LIST($screws) } was turned only half as far as I said
+slip-as-planned = everything was turned as I said, and the mount moved differently
 
 clockwise-as-you-face-it = Clockwise as you face the screw's head.
 
@@ -82,7 +84,7 @@ miss =
     At { COUNT($metres) } metres it points { $sideways }.
 what-inside-means = It does not say that the driver assistance is safe.
 found-inside = Inside the entered limits, with the entered uncertainties.
-nothing-aimed = That is all. This job aimed nothing, and the record says so.
+nothing-aimed = That is all. Nothing was aimed in this job, and the record says so.
 
 # The way of a correction, by its name in the job file.
 move-left = left

@@ -27,10 +27,11 @@ way = { DIRECTION($way) }
 which-way = ¿{ CAPITAL(LIST($ways, last: "or")) }? Por ejemplo, { $example }.
 does-not-fit = Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
-implausible = He oído { $heard }. Espero de { $low } a { $high }. Léelo otra vez.
+implausible = He oído { $heard }. Espero entre { $low } y { $high }. Léelo otra vez.
+far-from-target = He oído { $heard }. Tras el movimiento esperaba { $target }. Mira qué ha pasado, y léelo otra vez.
 far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
 
-not-allowed = { CAPITAL($heard) }. Se quiere: de { $low } a { $high }.
+not-allowed = { CAPITAL($heard) }. Debe estar entre { $low } y { $high }.
 
 sorry = ¿Perdón?
 not-taken = No lo tomo.
@@ -80,6 +81,7 @@ voice-checked =
 
 sides = Izquierda y derecha son las del coche.
 cautions-known = Las advertencias de hoy siguen en pie. Están en la pantalla.
+instrument-overdue = Certificado caducado: { $name }.
 
 could-never-pass = Estos ficheros no pueden dar un resultado en { LOWER(LIST($titles)) }. Avisa a tu supervisor.
 

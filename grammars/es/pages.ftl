@@ -15,7 +15,7 @@ no-such-page = No existe esa página.
 all-sessions = Todas las sesiones
 search-the-record = Buscar en el registro
 words-to-search-for = Palabras que buscar
-words-or-a-number = Palabras o un número
+words-or-a-number = Palabras, matrícula
 not-named = sin nombre
 and-more = y { $count } más
 scale-and-way = { $unit }, + es { $way }
@@ -108,6 +108,15 @@ whose-anywhere = en cualquier sitio
 whose-said = dicho por el acompañante
 whose-heard = oído del técnico
 whose-noted = guardado: notas, lecturas, respuestas
+filter-car = Orden, matrícula o VIN
+visit-named = visita { $visit }
+jobs-of-visit = Los trabajos de la visita { $visit }: un coche con una orden.
+found-visits =
+    { $count ->
+        [one] Un coche coincide (orden, matrícula o VIN)
+       *[other] Los coches de { $count } visitas coinciden (orden, matrícula o VIN)
+    }
+all-their-jobs = Todos los trabajos de estos coches
 search-note = Todas las palabras tienen que estar en el mismo evento. Las "palabras entre comillas" van seguidas; una palabra que termina en * puede continuar. Un número se encuentra también como se dijo: 806 encuentra «{ $said }».
 nothing-found = No se encontró nada.
 found-sessions =
@@ -164,7 +173,11 @@ state-too-few = muy pocas
 drift-changed = Cambiaron { $changed } de { $of } suelos y soportes.
 drift-too-few = Hay muy pocas sesiones para saberlo; hacen falta { $least } de un puesto.
 drift-steady = No cambió ningún suelo ni ningún soporte.
-drift-unknown = Para { $unknown } hay muy pocas sesiones para saberlo.
+drift-unknown =
+    { $unknown ->
+        [one] Para un suelo o soporte hay muy pocas sesiones para saberlo.
+       *[other] Para { $unknown } suelos y soportes hay muy pocas sesiones para saberlo.
+    }
 drift-note = Un cambio es un motivo para medir el suelo o revisar el soporte, no un veredicto. En un taller donde nada se mueve, esta página da algo por cambiado como mucho { $percent } veces de cada cien, todos los gráficos de todos los puestos juntos.
 drift-nothing = Todavía no se midió en ninguna sesión nada que debiera seguir igual.
 charts-title = Un puesto en detalle

@@ -33,9 +33,9 @@ carries-clips = Este fichero lleva { $count } { $count ->
 example-files-note = Ficheros de ejemplo: en ninguna parte son valores de un fabricante. Con esto no se puede juzgar ningún coche.
 headline-inside = La orientación del radar está dentro de los límites introducidos.
 headline-inside-means = Vale con los límites introducidos para este coche y las incertidumbres introducidas para las lecturas y escalas, con la probabilidad que se da abajo.
-headline-tool_inside = El equipo de diagnosis dio la orientación por dentro.
+headline-tool_inside = El equipo de diagnosis indicó que la orientación está dentro.
 headline-tool_inside-means = El acompañante guio por los pasos y llevó el registro; no midió ninguna orientación.
-headline-not_aimed = Este trabajo no orientó nada.
+headline-not_aimed = En este trabajo no se orientó nada.
 headline-not_aimed-means = El acompañante guio por los pasos y llevó el registro; no se midió ninguna orientación.
 headline-outside = La orientación del radar está fuera de los límites introducidos.
 headline-outside-means = El coche no debe entregarse como orientado. La última orientación y su incertidumbre están abajo.
@@ -59,20 +59,20 @@ not-meant-rest = No incluye códigos de avería, software, la cámara del parabr
 expanded-uncertainty-note = ± es la incertidumbre expandida U = k u con k = { $k }: unas diecinueve veces de cada veinte el valor verdadero está así de cerca. Izquierda y derecha son las del coche, como va sentado el conductor.
 
 aim-title = La orientación antes y después
-look-before = antes
+look-before = como se encontró
 look-after = después de la ronda { $round }
 look-of-sets = { $when }, media de { $sets } series
 column-when = Cuándo
-column-sideways = De lado
+column-sideways = Lateral
 column-up-or-down = En altura
 column-chance-of-both = Probabilidad de ambas dentro
 column-answer = Respuesta
 once-more = por medir una vez más
-row-result = resultado
+row-result = resultado, como quedó
 row-limits = límites introducidos
 level-wanted = al menos { $level }
 decision-rule = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }.
-decision-rule-looks = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }, en la mirada { $look } de { $most } como máximo en una misma posición de los tornillos, que comparten el riesgo declarado ({ $spent } de equivocarse en un límite, gastado hasta ahora).
+decision-rule-looks = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }, en la evaluación { $look } de { $most } como máximo en una misma posición de los tornillos, que comparten el riesgo declarado ({ $spent } de equivocarse en un límite, gastado hasta ahora).
 readings-scattered = Las lecturas se dispersaron { $ratio } veces lo introducido; su incertidumbre se amplió en esa medida.
 left-at-range = Lo que queda, a distancia: { $misses }.
 miss-ahead = a { $range }
@@ -206,8 +206,8 @@ sound-left-out = el sonido se dejó fuera de este informe
 refusals-title = Lo que no se tomó
 refusals-count =
     { $count ->
-        [one] { $count } vez el acompañante no oyó nada que pudiera tomar. Queda guardada:
-       *[other] { $count } veces el acompañante no oyó nada que pudiera tomar. Cada una queda guardada:
+        [one] { $count } vez el acompañante no oyó nada que pudiera tomar. Es esta:
+       *[other] { $count } veces el acompañante no oyó nada que pudiera tomar. Son estas:
     }
 column-event = Evento
 column-why = Motivo
@@ -229,6 +229,76 @@ taken-over-from = trabajo { $session }, evento { $event }, { $when } UTC
 column-stage = Etapa
 column-from = De
 
+# El balance, línea por línea.
+budget-note = Las sensibilidades y contribuciones están sin dirección: grados de orientación por una unidad de la línea, lateral · vertical. Las lecturas tomadas varias veces son una línea. La incertidumbre típica combinada es la raíz de la suma de cuadrados, con lo que ambos ejes comparten; donde los grados de libertad son ∞, la cifra se introdujo como conocida.
+budget-what = Término
+budget-distribution = Distribución
+budget-u = Incertidumbre típica
+budget-sensitivity = Sensibilidad
+budget-freedom = Grados de libertad
+budget-sideways = Lateral
+budget-up-or-down = Vertical
+budget-entered = Introducido en
+budget-line = { $name }: { $part }{ $takes ->
+        [one] {""}
+       *[other] , media de { $takes }
+    }
+budget-at-step = { $step }, { $at }
+budget-line-entered = { $term } ({ $at })
+term-head_doubt_deg = Cabezal láser a escuadra con su garra
+term-settled_toe_doubt_deg = Convergencia tras levantar y asentar
+term-plate_to_bar_doubt_deg = Placa paralela a la barra de espejo
+term-wheel_back_doubt_deg = Rueda devuelta a su inicio
+term-detent_doubt_deg = Muesca de la placa
+term-hinge_doubt_mm = Eje en que gira la placa
+term-ripple_doubt_db = Ecos del local
+term-level_doubt_mm_per_m = El nivel mismo
+term-line_laser_doubt_deg = Nivel propio del láser de línea
+term-settled_pitch_doubt_deg = Cabeceo de la carrocería tras levantar y asentar
+term-turning_foot_doubt_mm = Pie en que gira el soporte
+term-job = Introducido en el fichero del trabajo
+budget-combined = Incertidumbre típica combinada u
+budget-expanded = Incertidumbre expandida U = k u, k = { $k } (cobertura de alrededor del 95 %)
+part-scatter = dispersión
+part-rounding = redondeo
+part-scale = escala y método
+part-doubt = duda
+part-entered = incertidumbre introducida
+distribution-normal = normal
+distribution-rectangular = rectangular
+distribution-u_shaped = en forma de U
+entered-job = fichero del trabajo
+entered-bay = fichero del puesto, { $field }
+entered-vehicle = fichero del vehículo, { $field }
+entered-mount = fichero del soporte, { $field }
+entered-worked-out = calculado con las cifras de la placa
+
+# Como se encontró, como quedó; la regla.
+as-left-locked = Como quedó: medido después de bloquear los tornillos.
+as-left-untouched = Como quedó: en este trabajo no se giraron los tornillos; la orientación está como se encontró.
+decision-rule-wrong = Si la incertidumbre introducida que más pesa y que ninguna lectura del trabajo comprueba ({ $what }) fuera tres veces mayor, la probabilidad sería { $chance }; debe alcanzar el mismo nivel.
+
+# En qué se apoya el resultado además de las lecturas.
+instruments-title = Instrumentos y ambiente
+instrument-name = Instrumento
+instrument-measures = Uso
+instrument-serial = Número de serie
+instrument-certificate = Certificado
+instrument-due = Vigente hasta
+instrument-was-due = { $due }, caducado el día de este trabajo
+instrument-late = { $name }: su certificado valía hasta el { $due } y había caducado cuando se midió esto.
+no-instruments = El taller no introdujo instrumentos: nada muestra aquí que estuvieran calibrados.
+not-entered = no introducido
+environment-title = Ambiente
+environment-read = { $what }: { $value }.
+environment-light = Luz, como la introdujo el taller: { $told }
+environment-air = Aire, como lo introdujo el taller: { $told }
+environment-not-entered = Luz y aire: el taller no introdujo nada.
+environment-temperature = La temperatura no es una línea del balance: cada ángulo es aquí un cociente de dos longitudes, y unas escalas de acero o aluminio 15 grados más calientes que 20 °C son más largas en menos del 0,04 %, algo que la incertidumbre del recorrido del láser ya contiene.
+validation-title = En qué se probó este acompañante
+validation-told = Pruebas en puestos simulados, «{ $benchmark }», versión { $version }, { $day }: de { $decisions } decisiones por fila sobre radares apenas fuera de un límite, con cada error tan grande como se introdujo, como mucho { $worst } se dieron por dentro (cota del 95 %: { $bound }; en { $where }); las afirmaciones del 95 % se cumplieron en { $least } a { $most }; de { $jobs } trabajos enteros { $false } se dieron por dentro falsamente.
+validation-none = Con esta versión no se entregan pruebas.
+validation-no-car = Una simulación no es una validación en un coche.
 # Varios resultados juzgados juntos, en el informe.
 verdict-title = Juzgado por series que coinciden
 verdict-note = La probabilidad es una cota inferior, sobre todo lo que se juzgó junto.

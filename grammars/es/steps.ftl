@@ -10,13 +10,13 @@ too-close-for =
         [1] Léelo una vez más.
        *[other] Léelo { COUNT($times, gender: "feminine") } veces más.
     }
-too-close-for-any = Demasiado justo, y leer más no lo aclararía.
+too-close-for-any = Demasiado justo, y leer más no lo resolvería.
 too-close-sets =
     Demasiado justo para decidir. { $more ->
         [1] Otra serie debería
        *[other] { CAPITAL(COUNT($more, gender: "feminine")) } series más deberían
-    } aclararlo.
-too-close-for-sets = Demasiado justo para decidir, y más series apenas lo aclararían.
+    } resolverlo.
+too-close-for-sets = Demasiado justo para decidir, y más series apenas lo resolverían.
 
 cannot-pass = { $title }: nada podría pasar. La incertidumbre es { $doubt }, se permiten { $allowed }. Avisa a tu supervisor.
 wrong-way = Eso fue en la dirección equivocada.
@@ -47,13 +47,14 @@ lock-screws = Bloquea los tornillos sin girarlos, y pon las tapas.
 sets-disagree = Las dos series no coinciden. Las medimos otra vez.
 levels-do-not-fit = Los niveles no encajan con un solo haz
 levels-misfit = Los niveles no encajan con un solo haz. Los leemos otra vez.
-levels-keep-misfitting = Los niveles siguen sin encajar con un solo haz. Busca qué refleja junto a la placa y comprueba la placa y sus topes.
+levels-keep-misfitting = Los niveles siguen sin encajar con un solo haz. Busca si refleja algo más, y comprueba la placa y sus topes.
 unsettled = Las lecturas no se asientan. Comprueba la placa, sus topes y el equipo de diagnosis.
 aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
-cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba el soporte del radar.
+cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba la fijación del radar.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
+mount-doubted = Dos veces contra lo previsto. ¿Está al revés el archivo del montaje?
 looks-as-if = Alto. Parece que { $what }.
 looks-like-either = Alto. Parece que o bien { $first }, o bien { $second }.
 slip-wrong-way =
@@ -68,8 +69,9 @@ slip-not-turned =
         [1] recibió todas sus vueltas
        *[other] recibieron todas sus vueltas
     }
-slip-wrong-amount = { LIST($screws) } no se giró tanto como dije
-slip-as-planned = todo se giró como dije y el soporte del radar responde de otra manera
+slip-twice-as-far = { LIST($screws) } se giró el doble de lo que dije
+slip-half-as-far = { LIST($screws) } se giró solo la mitad de lo que dije
+slip-as-planned = todo se giró como dije, y el montaje se movió de otra manera
 
 clockwise-as-you-face-it = Sentido horario, mirando la cabeza del tornillo.
 
@@ -78,7 +80,7 @@ miss =
     A { COUNT($metres) } metros apunta { $sideways }.
 what-inside-means = No dice que la asistencia al conductor sea segura.
 found-inside = Dentro de los límites introducidos, con las incertidumbres introducidas.
-nothing-aimed = Eso es todo. Este trabajo no ha orientado nada, y el registro lo dice.
+nothing-aimed = Eso es todo. En este trabajo no se ha orientado nada, y el registro lo dice.
 
 # The way of a correction, by its name in the job file. "hacia el coche", "alejándolo del coche".
 move-left = a la izquierda

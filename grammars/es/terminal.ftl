@@ -25,7 +25,7 @@ drift-cell-change = { $what } el { $day }
 drift-latest-job = El último trabajo en { $bay }: { $what } ha cambiado probablemente, desde { $since }.
 
 rehearsal-begins = Ensayo { $seed }, sesión { $session }. { $about }
-rehearsal-truth = Verdad oculta del puesto: de lado { $yaw }, en altura { $elevation }.
+rehearsal-truth = Verdad oculta del puesto: lateral { $yaw }, en altura { $elevation }.
 rehearsal-truth-inside = Está dentro de la tolerancia, después de { $rounds ->
         [one] { $rounds } ronda
        *[other] { $rounds } rondas

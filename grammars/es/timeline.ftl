@@ -134,16 +134,16 @@ voice-above-noise = { $level } dB por encima del ruido
 voice-digit-by-digit = números cifra por cifra desde aquí
 voice-asked-again = las respuestas por debajo de { $confidence } se preguntan otra vez
 
-settle-hardly = más lecturas apenas lo aclararían
+settle-hardly = más lecturas apenas lo resolverían
 settle-readings =
     { $count ->
-        [one] { $count } lectura más, en promedio, debería aclararlo
-       *[other] { $count } lecturas más, en promedio, deberían aclararlo
+        [one] { $count } lectura más, en promedio, debería resolverlo
+       *[other] { $count } lecturas más, en promedio, deberían resolverlo
     }
 settle-sets =
     { $count ->
-        [one] { $count } serie más de lecturas debería aclararlo
-       *[other] { $count } series más de lecturas deberían aclararlo
+        [one] { $count } serie más de lecturas debería resolverlo
+       *[other] { $count } series más de lecturas deberían resolverlo
     }
 moves-then = { $before }, luego { $move }
 moves-none = ninguno
@@ -159,6 +159,8 @@ story-as_planned = como estaba previsto
 story-wrong_way = dirección equivocada
 story-wrong_screw = tornillo equivocado
 story-wrong_amount = cantidad equivocada
+story-twice_as_far = el doble
+story-half_as_far = la mitad
 story-not_turned = sin girar
 story-ambiguous = ambiguo
 story-unexplained = sin explicación
@@ -206,7 +208,7 @@ line-drift-here = { $what } ha cambiado probablemente en este puesto, desde { $s
 line-drift-advice = Haz que lo revisen antes del próximo trabajo.
 line-nothing = nada
 line-no-longer-holds = ya no vale: { $what }
-line-visit-opened = visita { $visit } abierta, o su coche dicho de nuevo
+line-visit-opened = visita { $visit } abierta, o cambiados los datos de su coche
 line-visit-closed = visita { $visit } cerrada
 line-codes-read =
     { $when ->

@@ -23,6 +23,7 @@ from tests.benchmarks import (
     survive,
     talk,
     together,
+    visits,
 )
 from tests.benchmarks.common import Benchmark, finish
 
@@ -30,6 +31,7 @@ BENCHMARKS: dict[str, Benchmark] = {
     module.NAME: Benchmark(module.NAME, module.WHAT, module.add_options, module.run)
     for module in (
         rehearse,
+        visits,
         slips,
         spoken,
         ears,

@@ -1,8 +1,8 @@
-"""Single bits flipped in the record and its clips: what changes anything that is shown is named.
+"""Single bits flipped in record, clips and cars: what changes anything that is shown is named.
 
 Shown is what the program reads of it: jobs in their order, events, readings of who may sign, sealed
-heads, marks of the box, clips. A flip that none of it shows and that `verify` does not name changed
-nothing (free space, a counter that SQLite does not use).
+heads, marks of the box, clips, cars. A flip that none of it shows and that `verify` does not name
+changed nothing (free space, a counter that SQLite does not use).
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from tests.benchmarks.common import Results
 from tests.insiders.shop import Shop, build
 
 NAME = "bit_flips"
-WHAT = "single bits flipped over record and clips: named, without effect, missed"
+WHAT = "single bits flipped over record, clips and cars: named, without effect, missed"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> Results:
 def flipped(shop: Shop, flips: int, seed: int) -> Counter[str]:
     """How many flips were named, had no effect, or were missed."""
     random = Random(seed)
-    files = [shop.path, *sorted(shop.clips.folder.iterdir())]
+    files = [shop.path, *sorted(shop.clips.folder.iterdir()), *sorted(shop.cars.folder.iterdir())]
     sizes = [file.stat().st_size for file in files]
     before = shown(shop)
     counted: Counter[str] = Counter()
@@ -82,6 +82,7 @@ def shown(shop: Shop) -> Any:
     """All that the program reads of a record, or the words in which it refuses to."""
     return [
         _told(lambda: _of_the_record(shop.path)),
+        [_told(lambda n=name: shop.cars.get(n)) for name in sorted(shop.cars.lying().cars)],
         sorted(
             (file.name, file.read_bytes())
             for file in ClipStore(clips_folder(shop.path)).folder.iterdir()

@@ -6,7 +6,8 @@ reading), so that any folder of transcribed numbers can be scored.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 from companion.language.expectation import Expectation, NumberForm
@@ -20,6 +21,23 @@ _LEFT_OUT = frozenset({"and", "a", "point", "decimal"})
 """Words of numbers that no string of people here holds; the loop is without them."""
 
 
+@dataclass(frozen=True)
+class LoopAutomaton:
+    """Up to so many of these words, one after the other; the state is how many there were."""
+
+    words: tuple[str, ...]
+    most_words: int
+
+    def arcs(self, state: int) -> Iterator[tuple[str, int]]:
+        """See `WordAutomaton.arcs`."""
+        if state < self.most_words:
+            yield from ((word, state + 1) for word in self.words)
+
+    def is_end(self, state: int) -> bool:
+        """See `WordAutomaton.is_end`."""
+        return state > 0
+
+
 class NumberLoop:
     """A grammar of any row of one to nine number words; the meaning is the row itself.
 
@@ -29,6 +47,7 @@ class NumberLoop:
     def __init__(self, words: Iterable[str], most_words: int = MOST_WORDS) -> None:
         self._words = frozenset(words)
         self._most_words = most_words
+        self.automaton = LoopAutomaton(tuple(sorted(self._words)), most_words)
 
     def jsgf(self) -> str:
         """The loop unrolled: JSGF without repetition."""

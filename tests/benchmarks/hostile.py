@@ -107,7 +107,8 @@ def run(options: argparse.Namespace) -> Results:
     for number, (name, size) in enumerate(rows):
         parts = decided[number * pieces : (number + 1) * pieces]
         of_jobs = done[number * options.jobs : (number + 1) * options.jobs]
-        told.append({"disturbance": name, "size": size} | tell(parts) | tell_jobs(of_jobs))
+        found = (tell(parts) if parts else {"decisions": 0}) | tell_jobs(of_jobs)
+        told.append({"disturbance": name, "size": size} | found)
     return {"benchmark": NAME, "rows": told}
 
 

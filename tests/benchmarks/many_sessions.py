@@ -8,7 +8,7 @@ on the way, so that the mean is about 300 events a session.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -66,15 +66,19 @@ def make_record(
     sessions: int,
     seed: int,
     jobs: int = 24,
-    rehearsed: Sequence[Rehearsed] | None = None,
+    rehearsed: Sequence[Rehearsed] | Callable[[int], Sequence[Rehearsed]] | None = None,
+    bays: Sequence[str] = BAYS,
+    first_day: str = "",
 ) -> int:
     """Fill a new record with so many sessions; the number of their events.
 
-    Out of so many jobs rehearsed anew, or out of those given.
+    Out of so many jobs rehearsed anew, or out of those given, for each session by its number.
     """
     random = Random(seed)
     distinct = rehearsed or rehearsed_jobs(min(jobs, sessions), seed)
-    made = itertools.islice(_sessions(distinct, random), sessions)
+    of_number = distinct if callable(distinct) else lambda _number: distinct
+    every = _sessions(of_number, random, bays, first_day or FIRST_DAY)
+    made = itertools.islice(every, sessions)
     total = 0
     with open_record(path) as database:
         while batch := list(itertools.islice(made, SESSIONS_A_TRANSACTION)):
@@ -92,21 +96,21 @@ def make_record(
 
 
 def _sessions(
-    jobs: Sequence[Rehearsed], random: Random
+    jobs: Callable[[int], Sequence[Rehearsed]], random: Random, bays: Sequence[str], first_day: str
 ) -> Iterator[tuple[str, str, list[dict[str, Any]]]]:
-    moment = parse_rfc3339(FIRST_DAY)
+    moment = parse_rfc3339(first_day)
     for number in itertools.count():
-        # A few jobs a day, in three bays.
+        # A few jobs a day.
         moment += timedelta(minutes=random.randint(90, 240))
         opened_utc = format_rfc3339(moment)
         session_id = f"{moment:%Y%m%d-%H%M%S}-{number:08x}"
-        job = random.choice(jobs)
+        job = random.choice(jobs(number))
         last = max(2, int(len(job.events) * PARTS[number % len(PARTS)]))
-        yield session_id, opened_utc, _rows(session_id, opened_utc, job, last, random)
+        yield session_id, opened_utc, _rows(session_id, opened_utc, job, last, random, bays)
 
 
 def _rows(
-    session_id: str, opened_utc: str, job: Rehearsed, last: int, random: Random
+    session_id: str, opened_utc: str, job: Rehearsed, last: int, random: Random, bays: Sequence[str]
 ) -> list[dict[str, Any]]:
     began = parse_rfc3339(job.events[0].at_utc)
     shift = parse_rfc3339(opened_utc) - began
@@ -116,7 +120,7 @@ def _rows(
     for event, body in zip(job.events[:last], job.bodies[:last], strict=True):
         if event.at_utc not in stamps:
             stamps[event.at_utc] = format_rfc3339(parse_rfc3339(event.at_utc) + shift)
-        content = body if event.kind != "opened" else _renamed(event, random)
+        content = body if event.kind != "opened" else _renamed(event, random, bays)
         columns = {
             "session_id": session_id,
             "seq": event.seq,
@@ -143,9 +147,9 @@ def _rows(
     return rows
 
 
-def _renamed(event: StoredEvent, random: Random) -> bytes:
+def _renamed(event: StoredEvent, random: Random, bays: Sequence[str]) -> bytes:
     body = dict(event.body)
     body["technician"] = random.choice(TECHNICIANS)
     body["vehicle"] = {**body["vehicle"], "name": random.choice(VEHICLES)}
-    body["bay"] = {**body["bay"], "name": random.choice(BAYS)}
+    body["bay"] = {**body["bay"], "name": random.choice(bays)}
     return canonical_json(body)

@@ -16,7 +16,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.calibration.hypotheses import Story, possible_stories
+from companion.calibration.hypotheses import AMOUNTS, Story, possible_stories
 from companion.calibration.hypothesis_test import (
     MoveVerdict,
     StoryName,
@@ -136,7 +136,7 @@ def _job(
             break
         settled = [so_far != 0 for so_far in turned]
         told = possible_stories(mount, plan.turns, turned)
-        slips = [story for story in told[1:] if story.kind != "wrong_amount"]
+        slips = [story for story in told[1:] if story.kind not in AMOUNTS]
         made = random.choice(slips) if number == slip_in else told[0]
         apart = dict(
             told_apart_in_u(

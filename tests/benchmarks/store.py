@@ -3,6 +3,7 @@
 `--part breaks`: so many breaks, after each of which everything has to be there once and whole.
 `--part ingest`: events a second that the store takes, looked at one by one, from several boxes at
 once while readers read; the bytes that each takes; what a check of the whole store takes.
+`--part pages`: what the pages over all boxes take in a browser.
 The events are those of really rehearsed jobs under other names and dates (`distinct_jobs` of them).
 """
 
@@ -31,14 +32,17 @@ from tests.store.yard import Box, Yard, events_of
 NAME = "store"
 WHAT = "many boxes, one store: breaks survived, events taken a second, bytes an event"
 DISTINCT_JOBS = 24
+FIRST_DAY = "2021-01-06T07:30:00.000Z"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
-    parser.add_argument("--part", choices=["breaks", "ingest"], default="ingest")
+    parser.add_argument("--part", choices=["breaks", "ingest", "pages"], default="ingest")
     parser.add_argument("--breaks", type=int, default=500)
     parser.add_argument("--boxes", type=int, default=8)
     parser.add_argument("--jobs", type=int, default=3_000, help="of all boxes together")
+    parser.add_argument("--distinct", type=int, default=DISTINCT_JOBS, help="jobs rehearsed")
+    parser.add_argument("--looks", type=int, default=40, help="at each kind of page")
     parser.add_argument("--senders", type=int, default=2, help="boxes that send at once")
     parser.add_argument("--readers", type=int, default=10)
     parser.add_argument("--folder", type=Path, help="where to write; default: a temporary folder")
@@ -56,6 +60,11 @@ def run(options: argparse.Namespace) -> Results:
             "breaks": sum(counts[kind] for kind in KINDS),
             "kinds": dict(counts),
         }
+    if options.part == "pages":
+        # A browser is needed for it, and for nothing else here.
+        from tests.benchmarks.store_pages import pages
+
+        return pages(options)
     return _ingest(options)
 
 
@@ -151,12 +160,17 @@ def _ingest(options: argparse.Namespace) -> Results:
 
 def _boxes(yard: Yard, boxes: int, jobs: int, seed: int) -> Sequence[Box]:
     """Records of rehearsed jobs in the past, two boxes a site."""
-    many_sessions.FIRST_DAY = "2021-01-06T07:30:00.000Z"
     made = []
     for number in range(boxes):
         record = yard.folder / f"box-{number}" / "bay.record"
         record.parent.mkdir()
-        many_sessions.make_record(record, jobs // boxes, seed + number, DISTINCT_JOBS // boxes or 1)
+        many_sessions.make_record(
+            record,
+            jobs // boxes,
+            seed + number,
+            DISTINCT_JOBS // boxes or 1,
+            first_day=FIRST_DAY,
+        )
         made.append(yard.let_in(f"Box {number}", f"Site {1 + number // 2}", record))
     return made
 

@@ -4,6 +4,59 @@ from __future__ import annotations
 
 import pytest
 
+# Inputs that several formulas share.
+SPOTS_OF_A_TURN = {
+    "spot_0_mm": (772.0, 0.3),
+    "spot_90_mm": (774.0, 0.3),
+    "spot_180_mm": (778.0, 0.3),
+    "spot_270_mm": (776.0, 0.3),
+    "path_mm": (4700.0, 6.0),
+    "grows_to_left": (-1.0, 0.0),
+}
+SPOTS_AT_THE_STAND = {
+    "spot_left_mm": (-6.0, 0.3),
+    "spot_right_mm": (9.0, 0.4),
+}
+THREE_LEANS = {
+    "lean_1_deg": (-3.0, 0.02),
+    "lean_2_deg": (0.0, 0.02),
+    "lean_3_deg": (3.0, 0.02),
+}
+THREE_LEVELS = {
+    "echo_1_db": (28.0, 0.05),
+    "echo_2_db": (31.5, 0.05),
+    "echo_3_db": (30.0, 0.05),
+}
+HINGE = {
+    "distance_mm": (1200.0, 2.0),
+    "hinge_below_mm": (120.0, 10.0),
+}
+BEAM_AT_THE_PLATE = {
+    "distance_mm": (1200.0, 2.0),
+    "beam_width_deg": (12.0, 0.3),
+    "wavelength_mm": (3.92, 0.0),
+}
+RIDE_HEIGHTS = {
+    "front_left_mm": (386.0, 0.6),
+    "front_right_mm": (383.0, 0.6),
+    "rear_left_mm": (391.0, 0.6),
+    "rear_right_mm": (388.0, 0.6),
+    "wanted_front_mm": (385.0, 0.0),
+    "wanted_rear_mm": (390.0, 0.0),
+}
+OF_THE_AIM = {
+    "vertex_swing_deg": (0.5, 0.05),
+    "vertex_lean_deg": (-0.3, 0.06),
+    "stand_turn_deg": (0.03, 0.01),
+    "plate_plumb_deg": (0.1, 0.02),
+    "floor_slope_up_deg": (0.12, 0.02),
+}
+CORNER = {
+    "wanted_radius_mm": (2800.0, 0.0),
+    "wanted_angle_deg": (38.0, 0.0),
+    "side": (1.0, 0.0),
+}
+
 # Every formula's inputs as (value, standard uncertainty).
 BAY: dict[str, dict[str, tuple[float, float]]] = {
     "floor_plane": {
@@ -18,20 +71,10 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "stand_ahead_mm": (1900.0, 6.0),
     },
     "run_out": {
-        "spot_0_mm": (772.0, 0.3),
-        "spot_90_mm": (774.0, 0.3),
-        "spot_180_mm": (778.0, 0.3),
-        "spot_270_mm": (776.0, 0.3),
-        "path_mm": (4700.0, 6.0),
-        "grows_to_left": (-1.0, 0.0),
+        **SPOTS_OF_A_TURN,
     },
     "run_out_put_back": {
-        "spot_0_mm": (772.0, 0.3),
-        "spot_90_mm": (774.0, 0.3),
-        "spot_180_mm": (778.0, 0.3),
-        "spot_270_mm": (776.0, 0.3),
-        "path_mm": (4700.0, 6.0),
-        "grows_to_left": (-1.0, 0.0),
+        **SPOTS_OF_A_TURN,
         "wheel_back_deg": (0.0, 1.0),
     },
     "toe_from_angle": {"toe_left_deg": (0.2, 0.02), "toe_right_deg": (0.1, 0.03)},
@@ -41,16 +84,14 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "diameter_mm": (406.4, 1.0),
     },
     "stand_turn": {
-        "spot_left_mm": (-6.0, 0.3),
-        "spot_right_mm": (9.0, 0.4),
+        **SPOTS_AT_THE_STAND,
         "path_mm": (4700.0, 6.0),
         "run_out_left_deg": (0.02, 0.003),
         "run_out_right_deg": (-0.01, 0.003),
         "total_toe_deg": (0.2, 0.03),
     },
     "head_squareness": {
-        "spot_left_mm": (-6.0, 0.3),
-        "spot_right_mm": (9.0, 0.4),
+        **SPOTS_AT_THE_STAND,
         "changed_left_mm": (-14.0, 0.3),
         "changed_right_mm": (1.0, 0.4),
         "path_mm": (4700.0, 6.0),
@@ -77,12 +118,7 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
     },
     "level_distance": {"tape_mm": (1200.0, 1.0), "slope_deg": (1.5, 0.2)},
     "body_stance": {
-        "front_left_mm": (386.0, 0.6),
-        "front_right_mm": (383.0, 0.6),
-        "rear_left_mm": (391.0, 0.6),
-        "rear_right_mm": (388.0, 0.6),
-        "wanted_front_mm": (385.0, 0.0),
-        "wanted_rear_mm": (390.0, 0.0),
+        **RIDE_HEIGHTS,
         "wheelbase_mm": (2700.0, 3.0),
         "track_mm": (1550.0, 4.0),
     },
@@ -91,22 +127,13 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
     "plate_level": {"level_mm_per_m": (1.0, 0.3)},
     "plate_plumb": {"plumb_mm_per_m": (-2.0, 0.3)},
     "echo_vertex": {
-        "lean_1_deg": (-3.0, 0.02),
-        "lean_2_deg": (0.0, 0.02),
-        "lean_3_deg": (3.0, 0.02),
-        "echo_1_db": (28.0, 0.05),
-        "echo_2_db": (31.5, 0.05),
-        "echo_3_db": (30.0, 0.05),
+        **THREE_LEANS,
+        **THREE_LEVELS,
     },
     "echo_peak": {
-        "lean_1_deg": (-3.0, 0.02),
-        "lean_2_deg": (0.0, 0.02),
-        "lean_3_deg": (3.0, 0.02),
-        "echo_1_db": (28.0, 0.05),
-        "echo_2_db": (31.5, 0.05),
-        "echo_3_db": (30.0, 0.05),
-        "distance_mm": (1200.0, 2.0),
-        "hinge_below_mm": (120.0, 10.0),
+        **THREE_LEANS,
+        **THREE_LEVELS,
+        **HINGE,
     },
     "echo_peak_of_five": {
         "lean_1_deg": (-3.0, 0.02),
@@ -119,42 +146,27 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "echo_3_db": (31.5, 0.05),
         "echo_4_db": (31.2, 0.05),
         "echo_5_db": (29.9, 0.05),
-        "distance_mm": (1200.0, 2.0),
-        "hinge_below_mm": (120.0, 10.0),
+        **HINGE,
     },
     "two_distances": {"level_db": (31.4, 0.05), "quarter_further_db": (31.2, 0.05)},
     "plate_edges": {
         "vertex_deg": (0.4, 0.05),
-        "lean_1_deg": (-3.0, 0.02),
-        "lean_2_deg": (0.0, 0.02),
-        "lean_3_deg": (3.0, 0.02),
+        **THREE_LEANS,
         "span_mm": (400.0, 2.0),
-        "distance_mm": (1200.0, 2.0),
-        "beam_width_deg": (12.0, 0.3),
-        "wavelength_mm": (3.92, 0.0),
+        **BEAM_AT_THE_PLATE,
     },
     "plate_edges_of_five": {
         "vertex_deg": (0.4, 0.05),
         **{f"lean_{n}_deg": (2.0 * n - 6.0, 0.02) for n in range(1, 6)},
         "span_mm": (500.0, 2.0),
-        "distance_mm": (1200.0, 2.0),
-        "beam_width_deg": (12.0, 0.3),
-        "wavelength_mm": (3.92, 0.0),
+        **BEAM_AT_THE_PLATE,
     },
     "plate_flatness": {"flatness_mm": (0.1, 0.02), "span_mm": (600.0, 2.0)},
     "aim_error": {
-        "vertex_swing_deg": (0.5, 0.05),
-        "vertex_lean_deg": (-0.3, 0.06),
-        "stand_turn_deg": (0.03, 0.01),
-        "plate_plumb_deg": (0.1, 0.02),
-        "floor_slope_up_deg": (0.12, 0.02),
+        **OF_THE_AIM,
     },
     "aim_error_of_body": {
-        "vertex_swing_deg": (0.5, 0.05),
-        "vertex_lean_deg": (-0.3, 0.06),
-        "stand_turn_deg": (0.03, 0.01),
-        "plate_plumb_deg": (0.1, 0.02),
-        "floor_slope_up_deg": (0.12, 0.02),
+        **OF_THE_AIM,
         "body_nose_up_deg": (0.2, 0.02),
         "body_counts": (1.0, 0.0),
     },
@@ -179,12 +191,7 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "arm_height_mm": (310.0, 2.0),
     },
     "body_over_middle": {
-        "front_left_mm": (386.0, 0.6),
-        "front_right_mm": (383.0, 0.6),
-        "rear_left_mm": (391.0, 0.6),
-        "rear_right_mm": (388.0, 0.6),
-        "wanted_front_mm": (385.0, 0.0),
-        "wanted_rear_mm": (390.0, 0.0),
+        **RIDE_HEIGHTS,
     },
     "camera_offset": {
         "tool_yaw_deg": (0.3, 0.05),
@@ -213,17 +220,13 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "track_mm": (1550.0, 2.0),
         "middle_mm": (2799.0, 1.0),
         "thrust_direction_deg": (0.12, 0.02),
-        "wanted_radius_mm": (2800.0, 0.0),
-        "wanted_angle_deg": (38.0, 0.0),
-        "side": (1.0, 0.0),
+        **CORNER,
     },
     "corner_angle": {
         "tool_yaw_deg": (0.4, 0.1),
         "behind_mm": (2196.5, 2.0),
         "left_mm": (1732.0, 2.0),
-        "wanted_radius_mm": (2800.0, 0.0),
-        "wanted_angle_deg": (38.0, 0.0),
-        "side": (1.0, 0.0),
+        **CORNER,
         "sensor_behind_mm": (800.0, 10.0),
         "sensor_out_mm": (650.0, 10.0),
     },

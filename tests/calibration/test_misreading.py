@@ -83,7 +83,7 @@ def test_of_a_level_at_the_end_the_pair_is_named(
 
 def test_too_few_levels_cannot_judge_each_other() -> None:
     four = {name: PLACES[name] for name in ("towards", "upright", "away", "left")}
-    with pytest.raises(MeasureError, match="wanted are five levels"):
+    with pytest.raises(MeasureError, match="wanted: five levels"):
         misread_level(four, dict.fromkeys(four, 50.0), 12.0, 10.0, 0.06, 0.1)
 
 

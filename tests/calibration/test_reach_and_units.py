@@ -23,7 +23,7 @@ def test_the_miss_carries_the_aims_doubt_and_side() -> None:
 
 def test_no_miss_beyond_a_right_angle_or_at_no_range() -> None:
     for angle, reach in ((90.0, 100.0), (1.0, -1.0), (1.0, math.inf)):
-        with pytest.raises(MeasureError, match="wanted is an angle"):
+        with pytest.raises(MeasureError, match="wanted: an angle"):
             miss_at_range_m(exact(angle), reach)
 
 

@@ -37,7 +37,7 @@ def quarters(*turns: float) -> tuple[Fraction, ...]:
         ((2.0, 1.0), (0.0, 0.0), "not_turned", ("left", "upper")),
         ((2.0, 1.0), (-2.0, 1.0), "wrong_way", ("left",)),
         ((2.0, 1.0), (2.0, -1.0), "wrong_way", ("upper",)),
-        ((2.0, 1.0), (4.0, 1.0), "wrong_amount", ("left",)),
+        ((2.0, 1.0), (4.0, 1.0), "twice_as_far", ("left",)),
         ((0.0, 1.0), (1.0, 0.0), "wrong_screw", ("upper",)),
         ((2.5, 0.25), (2.5, -0.25), "wrong_way", ("upper",)),
         ((0.25, 2.5), (-0.25, 2.5), "wrong_way", ("left",)),
@@ -95,7 +95,7 @@ def test_one_move_teaches_so_much_that_half_a_turn_missing_is_noticed() -> None:
     planned = quarters(1.0, 1.0)
     assert explain_move(MOUNT, prior, planned, half, MOVE_DOUBT).kind == "as_planned"
     told = explain_move(MOUNT, taught, planned, half, MOVE_DOUBT)
-    assert (told.kind, told.screw_ids) == ("wrong_amount", ("left",))
+    assert (told.kind, told.screw_ids) == ("half_as_far", ("left",))
 
 
 def test_the_drawing_is_known_better_in_direction_than_in_size() -> None:

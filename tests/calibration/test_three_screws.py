@@ -179,7 +179,7 @@ def test_a_stiff_mount_is_learned_from_a_judged_move() -> None:
 
 
 def test_a_mount_needs_two_or_three_screws_that_span_a_plane() -> None:
-    with pytest.raises(MeasureError, match="wanted are two beside a pivot, or three"):
+    with pytest.raises(MeasureError, match="wanted: two beside a pivot, or three"):
         Mount((LEFT,), "clockwise")
     with pytest.raises(MeasureError, match="lie on one line"):
         Mount((LEFT, RIGHT, replace(LOWER, z_mm=35.0)), "clockwise")

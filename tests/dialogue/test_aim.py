@@ -552,7 +552,7 @@ def test_a_tolerance_below_the_doubt_is_refused_before_anything_is_turned(bay, m
     assert not talk.state.readings
     # Who knows better goes on, and is told again before a screw is turned.
     measure(Radar(0.0, 0.0), talk.hear("carry on"))
-    assert "nothing could pass. The doubt is" in talk.asked
+    assert "nothing could pass. The uncertainty is" in talk.asked
     assert not talk.every("screw_plan")
 
 

@@ -117,5 +117,5 @@ def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
     _, effects = step(state, Opened(cautions_known=True, hearing=HearingBefore()))
     said = [e.fact for e in effects if isinstance(e, Record) and isinstance(e.fact, Said)]
     assert [s.text for s in said if s.purpose == "caution"] == [
-        "The cautions of today hold. They stand on the screen."
+        "Today's cautions still apply. They are on the screen."
     ]

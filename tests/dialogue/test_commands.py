@@ -135,7 +135,7 @@ def test_repeat_says_the_question_without_what_came_before_it(small):
 
 def test_a_note_without_consent_is_refused_and_said_so(small):
     talk = small(CONSENT + TWO).hear("words only", "yes", "make a note")
-    assert talk.said == ["I may keep words only, so no spoken note. Left arm scale."]
+    assert talk.said == ["I may only keep words, so I cannot take a spoken note. Left arm scale."]
     assert not talk.every("noted")
 
 
@@ -297,8 +297,8 @@ def test_who_types_is_shown_an_answer_that_is_taken(small):
     for _ in range(4):
         talk.do(Refused(talk.prompt_id, "not_in_grammar", How("banana", ears="typed")))
         assert "hear" not in talk.asked
-        assert talk.asked.startswith("That is no answer here. Such as: ")
-    example = talk.asked.removeprefix("That is no answer here. Such as: ").split(".")[0]
+        assert talk.asked.startswith("That is not an answer here. For example: ")
+    example = talk.asked.removeprefix("That is not an answer here. For example: ").split(".")[0]
     assert talk.can_hear(example)
 
 
@@ -306,7 +306,7 @@ def test_what_is_typed_at_rest_is_answered_and_noise_is_not(small):
     talk = small(TWO).hear("wait")
     assert talk.mishear().said == []
     talk.do(Refused(talk.prompt_id, "not_in_grammar", How("yes", ears="typed")))
-    assert talk.asked == "That is no answer here. Such as: continue. Paused. Say continue."
+    assert talk.asked == "That is not an answer here. For example: continue. Paused. Say continue."
     assert talk.hear("repeat").asked == "Paused. Say continue."
 
 
@@ -314,7 +314,7 @@ def test_a_number_without_its_direction_is_asked_which_way(bay):
     bay.go_on_to("spot_left_mm")
     how = How("twelve", ears="own")
     bay.do(Refused(bay.prompt_id, "not_in_grammar", how, missing="direction"))
-    assert bay.asked.startswith("Left or right? Such as one two left. ")
+    assert bay.asked.startswith("Left or right? For example, one two left. ")
     assert bay.state.no_matches == 0
 
 
@@ -333,4 +333,4 @@ def test_a_typed_note_is_kept_where_only_words_may_be(bay):
     bay.do(Refused(bay.prompt_id, "not_in_grammar", How("Left rear at 0.5 bar", ears="typed")))
     assert bay.fact("noted")["words"] == "Left rear at 0.5 bar"
     bay.hear("make a note")
-    assert "no spoken note" in bay.asked
+    assert "I cannot take a spoken note" in bay.asked

@@ -235,8 +235,8 @@ def test_what_does_not_come_right_stops_and_says_why(bay, in_words):
         bay.go_on_to("plumb_decision", doing=True).hear("done")
     bay.go_on_to("plumb_mm_per_m").answer_once()
     assert bay.state.mode is Mode.STOPPED
-    assert bay.asked.startswith("The plate does not come plumb. Check the stand. Stopped.")
-    assert bay.fact("stopped")["why"] == "The plate does not come plumb. Check the stand."
+    assert bay.asked.startswith("The plate cannot be made plumb. Check the stand. Stopped.")
+    assert bay.fact("stopped")["why"] == "The plate cannot be made plumb. Check the stand."
     assert bay.state.tasks == ()
     assert [b["times"] for b in bay.every("decided") if b["step_id"] == "plumb_decision"] == [
         *range(1, 7)
@@ -267,8 +267,8 @@ def test_a_doubt_too_large_for_the_tolerance_is_said_and_not_measured_away(small
     assert talk.hear("carry on").step_id == "gap_mm"
     talk.hear("two zero", "yes")
     assert talk.asked.startswith(
-        "The gap is right: nothing could pass. The doubt is one zero millimetres, allowed are "
-        "three millimetres. Tell your supervisor."
+        "The gap is right: nothing could pass. The uncertainty is one zero millimetres, "
+        "and three millimetres is allowed. Tell your supervisor."
     )
     assert not talk.every("decided")
     assert talk.hear("carry on").state.mode is Mode.STOPPED
@@ -375,3 +375,25 @@ def test_a_doubt_that_no_place_of_the_stand_could_pass_stops_before_it_is_moved(
     assert talk.asked.startswith("Plate height: nothing could pass.")
     assert talk.fact("cannot_pass")["half_width"] == 0.5
     assert "stand_place" not in talk.state.done
+
+
+def test_after_a_move_its_instrument_is_expected_there_and_else_doubted_first(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
+    assert bay.fact("corrected")["target"] == {"reading_id": "plate_distance_mm", "value": 1200.0}
+    bay.hear("done").go_on_to("plate_distance_mm")
+    bay.hear("one two six four")
+    assert bay.asked.startswith(
+        "I heard one two six four millimetres. After the move I expected one two zero zero "
+    )
+    assert "plate_distance_mm" not in bay.state.readings
+    # Said once more it is what is read: nobody is kept from telling what he sees.
+    bay.hear("one two six four", "yes")
+    assert bay.fact("accepted")["value"] == "1264"
+    assert bay.fact("doubted")["step_id"] == "plate_distance_mm"
+
+
+def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
+    bay.hear("done").go_on_to("plate_distance_mm").hear("one two one two", "yes")
+    assert bay.fact("accepted")["value"] == "1212"
+    assert bay.every("doubted") == []

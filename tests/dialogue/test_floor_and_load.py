@@ -57,7 +57,7 @@ def test_shims_that_do_not_help_end_in_a_stop(twisted):
         twisted.go_on_to("floor_shims", doing=True).hear("done", "done")
     while twisted.state.mode is Mode.ASKING:
         twisted.answer_once()
-    assert twisted.asked.startswith("The floor's twist does not go away.")
+    assert twisted.asked.startswith("The floor is still twisted.")
 
 
 @pytest.mark.parametrize(

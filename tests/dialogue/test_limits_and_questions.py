@@ -208,7 +208,16 @@ def test_without_a_measured_aim_the_finish_says_whose_word_it_is(small):
 
 def test_a_job_that_aims_nothing_claims_nothing(small):
     talk = small(FAULTS).hear("no faults", "yes")
-    assert talk.said[-2] == "That is all. This job aimed nothing, and the record says so."
+    assert talk.said[-2] == "That is all. Nothing was aimed in this job, and the record says so."
     talk.hear("done")
     assert talk.fact("finished")["result"] == "not_aimed"
     assert talk.state.result == "not_aimed"
+
+
+def test_a_screw_that_the_tool_leaves_alone_is_not_asked_for(bay):
+    bay.spoil(aim_route="screw turns", tool_turns_left_screw="zero turns")
+    bay.go_on_to("tool_verdict")
+    assert [b["step_id"] for b in bay.every("done") if "turn_screw" in b["step_id"]] == [
+        "turn_screw_upper_screw"
+    ]
+    assert not any("zero turns. Say done" in b["text"] for b in bay.every("said"))

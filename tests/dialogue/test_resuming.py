@@ -38,6 +38,8 @@ def test_in_every_mode_it_asks_whether_anything_was_touched(bay, before):
     bay.hear("yes")
     assert bay.said == ["Carrying on. Plate centre, height. Millimetres."]
     assert bay.fact("answered")["step_id"] == "resumed"
+    assert bay.fact("answered")["asked"] == "break"
+    assert bay.fact("answered")["title"] == ""
 
 
 def test_a_break_in_the_middle_of_the_question_asks_it_anew(bay):

@@ -13,6 +13,7 @@ ALIKE = """
 - {step: computation, id: sideways, formula: stand_sideways,
    inputs: {left_mm: left_mm, right_mm: right_mm}, outputs: {stand_offset_left_mm: offset_mm}}
 - {step: decision, id: check, title: In the middle, result: offset_mm, within: 5, rule: plain,
+   wrong: "The two disagree.",
    suspects: [{name: a costly one, readings: [left_mm], also: [lift], likely_error: 10},
               {name: the other, readings: [right_mm], likely_error: 10}],
    again: {say: Off. Again., steps: [left_mm, right_mm], at_most: 3, then_stop: Enough.}}
@@ -68,7 +69,7 @@ def test_a_clamp_under_suspicion_is_lifted_and_turned_again(bay, in_words):
         lifted = lifted or bay.asked.startswith("Lift the rear left wheel")
         bay.answer_once()
     assert lifted
-    assert bay.asked.startswith("Beams and toe keep disagreeing.")
+    assert bay.asked.startswith("Beams and toe still disagree.")
     asked = [name for body in bay.every("suspected") for name in body["asked_again"]]
     assert len(set(asked)) == 5
 

@@ -113,7 +113,7 @@ def _train(chosen: argparse.Namespace) -> None:
     import torch
 
     from tests.ears_training.bank import FOLDS, head_name
-    from tests.ears_training.head import train
+    from tests.ears_training.head import FOLLOW, PLAIN, train
 
     device = "cuda" if torch.cuda.is_available() else "cpu"
     work = chosen.work if chosen.language == "en" else chosen.work / chosen.language
@@ -128,7 +128,7 @@ def _train(chosen: argparse.Namespace) -> None:
             fold=fold,
             device=device,
             most_s=60.0 * chosen.minutes,
-            plain=chosen.plain,
+            recipe=PLAIN if chosen.plain else FOLLOW,
         )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.recognition.own.recogniser import Evidence, OwnRecogniser
+from companion.runtime.assembly import language, read_back_words
 from tests.benchmarks.common import on_all_cores
 from tests.benchmarks.ears_trials import KINDS, LEVELS, Trial, TrialMaker
 from tests.benchmarks.spoken_clips import clips_of, noises_of
@@ -52,6 +53,7 @@ def _of_fold(work: Path, speech: Sequence[Path], seed: int, fold: int) -> list[H
     ears = OwnRecogniser(
         words_file=work / head_name(fold, plain=True),
         follow_file=work / head_name(fold, plain=False),
+        read_back=read_back_words(language()),
     )
     found: list[Heard] = []
     for level in LEVELS:

@@ -14,10 +14,6 @@ _HOP = 160
 _WINDOW = 400
 
 
-RANK = 32
-"""Width of the adapters."""
-
-
 def adapter_name(layer: str) -> str:
     """The name under which a layer's adapter is kept."""
     return "adapter_" + layer.removeprefix("encoder/").replace("/", "_")
@@ -27,11 +23,12 @@ class TorchEncoder(nn.Module):
     """Weights as `encoder_weights` gives them, kept in an .npz file, and the mel bands.
 
     They stay as they are. Beside each linear layer of it runs an adapter, which is trained: down
-    to `RANK` numbers and up again, added to what the layer says.
+    to `rank` numbers and up again, added to what the layer says; none where `rank` is 0.
     """
 
-    def __init__(self, weights: Path, device: str) -> None:
+    def __init__(self, weights: Path, device: str, rank: int) -> None:
         super().__init__()
+        self._rank = rank
         with np.load(weights) as kept:
             self._w = {
                 name: torch.from_numpy(kept[name].astype(np.float32)).to(device)
@@ -41,11 +38,11 @@ class TorchEncoder(nn.Module):
         self._hann = torch.hann_window(_WINDOW, device=device)
         self.adapters = nn.ParameterDict()
         for name, value in self._w.items():
-            if "linear_" in name and name.endswith("/weight"):
+            if rank and "linear_" in name and name.endswith("/weight"):
                 kept_name = adapter_name(name.removesuffix("/weight"))
-                down = torch.randn(RANK, value.shape[1], device=device) * value.shape[1] ** -0.5
+                down = torch.randn(rank, value.shape[1], device=device) * value.shape[1] ** -0.5
                 self.adapters[kept_name + "_down"] = nn.Parameter(down)
-                up = torch.zeros(value.shape[0], RANK, device=device)
+                up = torch.zeros(value.shape[0], rank, device=device)
                 self.adapters[kept_name + "_up"] = nn.Parameter(up)
 
     def forward(self, samples: Tensor) -> Tensor:
@@ -80,6 +77,8 @@ class TorchEncoder(nn.Module):
 
     def _linear(self, x: Tensor, name: str) -> Tensor:
         plain = functional.linear(x, self._w[name + "/weight"], self._w[name + "/bias"])
+        if not self._rank:
+            return plain
         kept_name = adapter_name(name)
         down, up = self.adapters[kept_name + "_down"], self.adapters[kept_name + "_up"]
         return plain + functional.linear(functional.linear(x, down), up)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ import torch
 from torch import Tensor, nn
 
 from tests.ears_training.encoder import TorchEncoder
-from tests.ears_training.mixing import AS_RECORDED, OTHER, WIDE, Bank, batches
+from tests.ears_training.mixing import AS_RECORDED, OTHER, WIDE, Bank, Variety, batches
 
 BLANK = "<blank>"
 _WIDTH = 256
@@ -21,9 +22,24 @@ _KERNEL = 5
 _VECTOR = 384
 _DROPPED = 0.15
 _HIGHEST_RATE = 1.5e-3
-_HIGHEST_ADAPTER_RATE = 6e-4
 _WARM_UP = 200
 _SPEECH_LOSS = 2.0
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """How a head is trained: the encoder's adapters' width (0: none) and highest rate, and on what.
+
+    The two heads differ, so that they are wrong about different people.
+    """
+
+    rank: int
+    adapter_rate: float
+    variety: Variety
+
+
+FOLLOW = Recipe(32, 6e-4, WIDE)
+PLAIN = Recipe(0, 0.0, AS_RECORDED)
 
 
 class Head(nn.Module):
@@ -72,18 +88,16 @@ def train(
     fold: int | None,
     device: str,
     most_s: float = math.inf,
-    plain: bool = False,
+    recipe: Recipe = FOLLOW,
 ) -> None:
     """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
 
-    Trained are the head and the encoder's adapters; the head alone where `plain`, and that without
-    other mouths and lost bands, so that the two are wrong about different people. Where `steps`
-    would take longer than `most_s` by the pace of the first, fewer are made; how many is printed.
+    Where `steps` would take longer than `most_s` by the pace of the first, fewer are made; how
+    many is printed.
     """
     torch.manual_seed(seed)
-    bank = Bank(folder, fold, AS_RECORDED if plain else WIDE)
-    encoder = TorchEncoder(folder / "encoder.npz", device)
-    encoder.requires_grad_(not plain)
+    bank = Bank(folder, fold, recipe.variety)
+    encoder = TorchEncoder(folder / "encoder.npz", device, recipe.rank)
     tokens = tokens_of(bank.words, bank.same_sound)
     numbers = {token: number for number, token in enumerate(tokens)}
     head = Head(len(tokens)).to(device)
@@ -94,7 +108,7 @@ def train(
     improver = torch.optim.AdamW(
         [
             {"params": head.parameters(), "lr": _HIGHEST_RATE},
-            {"params": encoder.parameters(), "lr": _HIGHEST_ADAPTER_RATE},
+            *([{"params": encoder.parameters(), "lr": recipe.adapter_rate}] if recipe.rank else []),
         ],
         weight_decay=0.01,
     )
@@ -130,7 +144,7 @@ def train(
             mean = float(loss_sum) / 250
             print(f"{out.name} step {step} loss {mean:.3f} {seen} in {spent_s:.0f} s", flush=True)
             loss_sum = 0.0
-    _write(head, None if plain else encoder, tokens, bank.same_sound, out)
+    _write(head, encoder, tokens, bank.same_sound, out)
 
 
 def _loss(scores: Tensor, rows: list[list[int]]) -> Tensor:
@@ -156,13 +170,13 @@ def _measure_vectors(head: Head, vectors: Tensor) -> None:
 
 def _write(
     head: Head,
-    encoder: TorchEncoder | None,
+    encoder: TorchEncoder,
     tokens: list[str],
     same_sound: Mapping[str, str],
     out: Path,
 ) -> None:
     """Half precision is enough for both."""
-    state = head.state_dict() if encoder is None else head.state_dict() | dict(encoder.adapters)
+    state = head.state_dict() | dict(encoder.adapters)
     kept = {
         name.replace(".", "_"): value.detach().cpu().numpy().astype(np.float16)
         for name, value in state.items()

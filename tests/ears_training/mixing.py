@@ -6,6 +6,7 @@ Everything is done on the training processor, so that no example is ever seen tw
 from __future__ import annotations
 
 import json
+import math
 import random
 from collections import defaultdict
 from collections.abc import Iterator
@@ -27,18 +28,19 @@ _HISS_SHARE = 0.2
 _NOISE_SHARES = {"recorded": 50, "made": 32, "babble": 18}
 _FRAME = 320
 _SPOKEN_DB = -28.0
+_RUN_TOGETHER_S = 0.11
 _AROUND = 3
 """Frames within so many of a loud one are spoken too: closures inside words, soft ends."""
 _SPEECH_RMS = 10.0 ** (-26.0 / 20.0)
 
 
 _KINDS = {
-    "made": 34,
+    "made": 31,
     "word": 20,
-    "string": 15,
-    "sentence": 4,
-    "row": 9,
-    "mixed": 7,
+    "string": 17,
+    "sentence": 5,
+    "row": 10,
+    "mixed": 6,
     "nothing": 11,
 }
 _KINDS_WITHOUT_PEOPLE = {"made": 78, "made row": 11, "nothing": 11}
@@ -51,11 +53,13 @@ class Variety:
     `changed_share`: so often a recorded word is taken from another mouth (`mouths.py`).
     `urgent`: words that are drawn once more for each time that they stand here.
     `lost_band_share`: so often noise or a microphone swallows a band of the speech altogether.
+    `cheap_share`: so often a telephone or a cheap microphone took the speech.
     """
 
     changed_share: float
     urgent: tuple[str, ...]
     lost_band_share: float
+    cheap_share: float = 0.2
 
 
 _DIGITS = (
@@ -196,8 +200,9 @@ def _placed(clips: list[tuple[int, int, tuple[str, ...]]], generator: random.Ran
     pieces = []
     for start, count, _ in clips:
         pieces.append((start, count, place))
+        # Every clip has 60 ms of quiet at both ends: words said in one breath lie closer.
         place += round(count / speed) + round(
-            max(0.0, generator.uniform(-0.06, _gap_s(generator))) * RATE_HZ
+            generator.uniform(-_RUN_TOGETHER_S, _gap_s(generator)) * RATE_HZ
         )
     if not clips:
         place += round(generator.uniform(0.5, 3.0) * RATE_HZ)
@@ -262,7 +267,7 @@ def batches(
                 noise,
                 echoes,
                 maker,
-                bank.variety.lost_band_share,
+                bank.variety,
             )
             yield made, spoken, [e.label for e in chosen]
 
@@ -275,7 +280,7 @@ def _mixed(
     noise: Tensor,
     echoes: Tensor,
     maker: torch.Generator,
-    lost_band_share: float,
+    variety: Variety,
 ) -> tuple[Tensor, Tensor]:
     device = speech.device
     count = len(chosen)
@@ -297,7 +302,7 @@ def _mixed(
         piece = speech[index] * (1 - part) + speech[(index + 1).clamp(max=len(speech) - 1)] * part
         said += torch.where(inside, piece, 0.0)
     spoken = _spoken(said)
-    said = _coloured(said, echoes, maker, lost_band_share)
+    said = _coloured(said, echoes, maker, variety)
     ends = torch.tensor([[e.count] for e in chosen], device=device)
     heard = times < ends
     first, size = torch.tensor(spots, device=device).T[:, :, None]
@@ -336,9 +341,7 @@ def _hiss(count: int, length: int, maker: torch.Generator, device: torch.device)
     return torch.fft.irfft(torch.fft.rfft(white) * 10.0 ** (curve_db / 20.0), n=length)
 
 
-def _coloured(
-    said: Tensor, echoes: Tensor, maker: torch.Generator, lost_band_share: float
-) -> Tensor:
+def _coloured(said: Tensor, echoes: Tensor, maker: torch.Generator, variety: Variety) -> Tensor:
     """Some with room echo (a room's or decaying noise), some through a microphone."""
     count, length = said.shape
     device = said.device
@@ -365,10 +368,21 @@ def _coloured(
     curve = nn.functional.interpolate(
         curve_db[:, None], size=bins, mode="linear", align_corners=True
     )[:, 0]
-    telephone = (torch.arange(bins, device=device)[None] > bins * 0.45) & (uniform(0, 1) < 0.12)
-    curve = torch.where(telephone, curve - 40.0, curve)
+    hz = torch.linspace(0.0, RATE_HZ / 2, bins, device=device)[None]
+    cheap = uniform(0, 1) < variety.cheap_share
+    narrow = (hz > uniform(3200.0, 5000.0)) | ((hz < uniform(50.0, 420.0)) & (uniform(0, 1) < 0.6))
+    curve = torch.where(narrow & cheap, curve - 40.0, curve)
     centre, half = uniform(0.0, 0.9), uniform(0.01, 0.06)
     lost = (torch.linspace(0.0, 1.0, bins, device=device)[None] - centre).abs() < half
-    curve = torch.where(lost & (uniform(0, 1) < lost_band_share), curve - 40.0, curve)
+    curve = torch.where(lost & (uniform(0, 1) < variety.lost_band_share), curve - 40.0, curve)
     spectrum = torch.fft.rfft(said, n=size) * torch.fft.rfft(response, n=size)
-    return torch.fft.irfft(spectrum * 10.0 ** (curve / 20.0), n=size)[:, :length]
+    heard = torch.fft.irfft(spectrum * 10.0 ** (curve / 20.0), n=size)[:, :length]
+    return torch.where(cheap & (uniform(0, 1) < 0.5), _rough(heard, uniform(1.0, 8.0)), heard)
+
+
+def _rough(heard: Tensor, drive: Tensor) -> Tensor:
+    """A telephone's eight bits on its logarithmic scale (mu 255), driven somewhat too hard."""
+    bent = torch.tanh(heard * drive) / drive
+    levels = torch.log1p(255.0 * bent.abs()) / math.log(256.0)
+    whole = (levels * 127.0).round() / 127.0
+    return bent.sign() * torch.expm1(whole * math.log(256.0)) / 255.0

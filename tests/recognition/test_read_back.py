@@ -10,8 +10,11 @@ import pytest
 from companion.recognition.own.evidence import hearing_of, weigh
 from companion.recognition.own.read_back import MOST_OF_NO, may_be_no
 from companion.recognition.own.search import Sentence
+from companion.runtime import assembly
+from companion.runtime.assembly import read_back_words
 from tests.benchmarks.ears_trials import prompts
 
+ENGLISH = read_back_words(assembly.language())
 AT_READ_BACK, AT_A_DIGIT = prompts()["confirm"], prompts()["digit"]
 
 
@@ -35,7 +38,7 @@ def doubted(grammar: object, *hearings: tuple[Said, ...]) -> bool:
     ]
     found = weigh(heard[0], heard[1:])
     assert found is not None
-    return may_be_no(grammar, found, heard)  # type: ignore[arg-type]
+    return may_be_no(ENGLISH, grammar, found, heard)  # type: ignore[arg-type]
 
 
 NINE, NO = Said("nine", -0.1), Said("no", MOST_OF_NO + 1.0)
@@ -64,3 +67,13 @@ def test_nought_alone_sounds_too_much_like_no_to_be_believed_at_a_read_back() ->
     if grammar.parse("nought") is None:
         pytest.skip("no prompt of a read-back takes nought")
     assert doubted(grammar, (nought,), (nought,))
+
+
+def test_the_words_come_from_the_language() -> None:
+    assert (ENGLISH.yes, ENGLISH.no) == ("yes", "no")
+    assert {"zero", "nine", "niner", "thirteen", "ninety"} <= ENGLISH.lone_numbers
+    assert {"oh", "nought"} == ENGLISH.never_alone <= ENGLISH.lone_numbers
+    spanish = read_back_words(assembly.language("es"))
+    assert (spanish.yes, spanish.no) == ("sí", "no")
+    assert {"cero", "nueve", "once", "noventa"} <= spanish.lone_numbers
+    assert not spanish.never_alone

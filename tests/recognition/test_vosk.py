@@ -144,8 +144,7 @@ def test_a_model_of_another_language_is_refused_before_the_job(recogniser: VoskR
         assembly.check_words(recogniser, assembly.load(JobPaths(), spanish), spanish)
 
 
-@pytest.mark.parametrize("kind", ["own", "sphinx"])
-def test_ears_that_do_not_know_a_language_say_which_ears_do(kind: str) -> None:
-    told = rf"the ears '{kind}' do not know Spanish; wanted: --ears vosk or typed \(with --model"
+def test_ears_that_do_not_know_a_language_say_which_ears_do() -> None:
+    told = r"the ears 'sphinx' do not know Spanish; wanted: --ears own or vosk or typed"
     with pytest.raises(EarsError, match=told):
-        assembly.make_recogniser(assembly.EarsChoice(kind), assembly.language("es"))
+        assembly.make_recogniser(assembly.EarsChoice("sphinx"), assembly.language("es"))

@@ -173,6 +173,19 @@ def test_advice_stands_out_in_short_sentences(recorded: Callable[..., Any]) -> N
     assert "2 more sets of readings should settle it" in notable
 
 
+def test_what_spoils_a_result_stands_above_what_is_only_odd(recorded: Callable[..., Any]) -> None:
+    def play(shop: Any) -> None:
+        for value in range(6):
+            shop.put("late", prompt_id=f"p{value}")
+        shop.put("move_judged", kind="wrong_way", screw_ids=["left_screw"], probability=0.9)
+
+    page = page_of(recorded(play))
+    notable = page[page.index('id="notable"') : page.index('id="pictures"')]
+    assert "judged wrong way" in notable
+    if "<b>late</b>" in notable:
+        assert notable.index("judged wrong way") < notable.index("<b>late</b>")
+
+
 def test_readings_that_all_count_under_one_title_are_told_apart(
     recorded: Callable[..., Any],
 ) -> None:

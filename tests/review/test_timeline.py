@@ -31,6 +31,20 @@ def line(kind: str, /, **body: Any) -> Line:
             "late",
             "an answer to an earlier question, not taken",
         ),
+        (
+            "answered",
+            {"step_id": "resumed", "title": "", "choice": "not_touched", "asked": "break"},
+            "kept",
+            "answered",
+            "Touched in the break: not touched",
+        ),
+        (
+            "answered",
+            {"step_id": "resumed", "title": "Touched in the break", "choice": "was_moved"},
+            "kept",
+            "answered",
+            "Touched in the break: was moved",
+        ),
         ("accepted", {"title": "Left", "spoken": "seven"}, "kept", "confirmed", "Left: seven"),
         (
             "accepted",

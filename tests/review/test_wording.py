@@ -10,7 +10,10 @@ from hypothesis import strategies as st
 
 from companion.facts.figures import Quantity
 from companion.facts.plain import flat_rows, number
+from companion.job.loader import EXAMPLES, JobPaths
+from companion.language.loader import language_codes
 from companion.report.wording import MINUS, wording_in
+from companion.runtime import assembly
 
 ENGLISH = wording_in()
 amount, limits, percent = ENGLISH.amount, ENGLISH.limits, ENGLISH.percent
@@ -99,7 +102,7 @@ def test_a_result_of_another_program_gets_a_readable_title() -> None:
 
 
 def test_a_result_named_for_its_place_keeps_the_words_for_its_direction() -> None:
-    assert title_of("left_run_out_heading_deg") == "Heading error by run-out, left"
+    assert title_of("left_run_out_heading_deg") == "Heading error from run-out, left"
     assert amount(Quantity(-0.02, 0.01, "deg"), "left_run_out_heading_deg") == "0.020° right"
     assert title_of("second_lean_vertex_deg") == "Strongest echo at, second"
     assert amount(Quantity(-0.5, 0.1, "deg"), "second_lean_vertex_deg").endswith(
@@ -128,3 +131,13 @@ def test_entered_files_become_rows_in_their_own_order() -> None:
         ("floor · spots", "1, 2"),
         ("screws 1 · id", "a"),
     ]
+
+
+@pytest.mark.parametrize("code", language_codes())
+@pytest.mark.parametrize("job", ["front_radar", "forward_camera", "rear_corner_radar"])
+def test_every_result_of_every_shipped_job_has_a_title(job: str, code: str) -> None:
+    steps = assembly.load(JobPaths(job=EXAMPLES / f"{job}.yaml")).plan.steps
+    say = wording_in(code)
+    named = [name for step in steps if step.step == "computation" for name in step.outputs.values()]
+    assert named
+    assert [name for name in named if not say.name_of(name).title] == []

@@ -23,6 +23,7 @@ from tests.store.yard import Box, Yard
 
 PUBLIC = "https://review.example"
 PASSWORD = "five words are a password"  # noqa: S105
+FIRST_DAY = "2024-01-08T07:30:00.000Z"
 SITES = ("North", "South", "West")
 
 
@@ -70,7 +71,6 @@ def log_in(client: TestClient, login: str, password: str = PASSWORD) -> TestClie
 
 def make_chain(cluster: Cluster, admin: Connection, folder: Path, jobs_each: int = 6) -> Chain:
     """Three sites of two boxes each, a few jobs in each box, all sent and taken into the index."""
-    many_sessions.FIRST_DAY = "2024-01-08T07:30:00.000Z"
     yard = Yard(cluster, admin, folder)
     boxes = {}
     for number, site in enumerate(SITES):
@@ -79,7 +79,9 @@ def make_chain(cluster: Cluster, admin: Connection, folder: Path, jobs_each: int
             record = folder / name.replace(" ", "-") / "bay.record"
             record.parent.mkdir()
             seed = 10 * number + len(place)
-            many_sessions.make_record(record, jobs_each, seed, rehearsed=rehearsed())
+            many_sessions.make_record(
+                record, jobs_each, seed, rehearsed=rehearsed(), first_day=FIRST_DAY
+            )
             boxes[name] = yard.let_in(name, site, record)
             boxes[name].ship()
     index_store(admin)

@@ -36,12 +36,18 @@ class Judged:
 
 
 WORDS_FILE, FOLLOW_FILE = "head.npz", "follow.npz"
-"""The packaged heads: the one for whole answers alone, and the one that listens along, too."""
+"""The heads of a language: the one for whole answers alone, and the one that listens along, too."""
 
 
-def packaged(name: str) -> Path:
-    """Where a packaged head lies."""
-    return Path(str(resources.files("companion.recognition.own"))) / name
+def packaged(name: str, language: str) -> Path:
+    """Where a head of a language lies, by the language's code. Raises `EarsError` without one."""
+    folder = Path(str(resources.files("companion.recognition.own"))) / "heads" / language
+    if not (folder / name).is_file():
+        raise EarsError(
+            f"{folder / name}: these ears have no head for the language {language!r}; "
+            "wanted: another recogniser"
+        )
+    return folder / name
 
 
 class Head:

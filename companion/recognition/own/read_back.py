@@ -1,50 +1,49 @@
 """At a read-back "no" is never a number: what a lone number must show there to be believed.
 
-"No" is said there to stop an error, and sounds like "nought", a little like "nine" and "zero". A
-new reading that is a single word is rare there, so it needs more evidence than "no" could give.
+"No" is said there to stop an error, and sounds like some number of nearly every language ("nought",
+a little like "nine"; "no", "nueve"). A new reading that is a single word is rare there, so it needs
+more evidence than "no" could give.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from companion.recognition.own.evidence import Evidence, Hearing
 from companion.recognition.port import GrammarWithMeaning, StepGrammarLike
 
-_YES, _NO = "yes", "no"
-_NEVER_ALONE = frozenset({"nought", "oh"})
-_NUMBERS = frozenset(
-    (
-        *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "niner"),
-        *(
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-        ),
-        *("nineteen", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"),
-    )
-)
 MOST_OF_NO = -6.0
 """A lone number is doubted where any hearing holds "no" for more probable than this (natural
 logarithm). Of 480 hearings of "no" by 30 people of the tuning half 16 came out as a number, one
 of them sure of itself ("nought"); with this limit none, and 9 in 10 lone numbers pass."""
 
 
-def may_be_no(grammar: StepGrammarLike, found: Evidence, hearings: Sequence[Hearing]) -> bool:
+@dataclass(frozen=True)
+class ReadBackWords:
+    """The words of a language that a read-back turns on.
+
+    `yes`, `no`: a phrase of each. `lone_numbers`: single words that are a number. `never_alone`:
+    those of them that are never believed there by themselves.
+    """
+
+    yes: str
+    no: str
+    lone_numbers: frozenset[str]
+    never_alone: frozenset[str] = frozenset()
+
+
+def may_be_no(
+    words: ReadBackWords, grammar: StepGrammarLike, found: Evidence, hearings: Sequence[Hearing]
+) -> bool:
     """Whether a lone number, heard where yes, no or a number may be said, may have been "no"."""
     word = found.words
-    if word not in _NEVER_ALONE | _NUMBERS or not isinstance(grammar, GrammarWithMeaning):
+    if word not in words.lone_numbers or not isinstance(grammar, GrammarWithMeaning):
         return False
-    no = grammar.parse(_NO)
-    if no is None or grammar.parse(_YES) is None:
+    no = grammar.parse(words.no)
+    if no is None or grammar.parse(words.yes) is None:
         return False
-    if word in _NEVER_ALONE:
+    if word in words.never_alone:
         return True
     return any(
         meaning == no and sentence.log_probability > MOST_OF_NO

@@ -23,7 +23,7 @@ from companion.recognition.own.evidence import (
 )
 from companion.recognition.own.follower import FollowSettings, HeadFollower, Outlook
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
-from companion.recognition.own.read_back import may_be_no
+from companion.recognition.own.read_back import ReadBackWords, may_be_no
 from companion.recognition.own.search import (
     SoFar,
     free_log_probability,
@@ -54,9 +54,11 @@ class OwnRecogniser:
 
     One head, with an encoder trained on, listens along and finds where utterances begin and end:
     it hears best in noise. The other, over the encoder as it is, is surer of people it never met
-    where it is quiet. Both have the final word, each with half of it. `words_file`, `follow_file`:
-    other heads than the packaged ones. Not for use from several threads at once. Raises
-    `EarsError` where encoder or head are missing.
+    where it is quiet. Both have the final word, each with half of it. `language`: the code of the
+    language whose packaged heads are used; `words_file`, `follow_file`: other heads than these.
+    `read_back`: the language's words that a read-back turns on, None where a lone number is
+    believed there as anywhere. Not for use from several threads at once. Raises `EarsError` where
+    encoder or head are missing.
     """
 
     name = "own"
@@ -67,13 +69,17 @@ class OwnRecogniser:
         words_file: Path | None = None,
         follow_file: Path | None = None,
         following: FollowSettings | None = None,
+        *,
+        language: str = "en",
+        read_back: ReadBackWords | None = None,
     ) -> None:
         self._settings = settings or OwnSettings()
         self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
-        self._words = _Listening(words_file or packaged(WORDS_FILE))
-        self._along = _Listening(follow_file or packaged(FOLLOW_FILE))
+        self._words = _Listening(words_file or packaged(WORDS_FILE, language))
+        self._along = _Listening(follow_file or packaged(FOLLOW_FILE, language))
+        self._read_back = read_back
         self._acceptors: OrderedDict[WordAutomaton, tuple[Acceptor, Acceptor]] = OrderedDict()
         self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
@@ -152,9 +158,10 @@ class OwnRecogniser:
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
         """The evidence of both heads; a number that may be "no" counts as not agreed on."""
         found = weigh(along, words)
-        if found is not None and may_be_no(self._loaded()[1], found, [along, *words]):
-            return replace(found, agreed=False)
-        return found
+        if found is None or self._read_back is None:
+            return found
+        doubted = may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
+        return replace(found, agreed=False) if doubted else found
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""

@@ -150,8 +150,8 @@ def examine_session(path: Path, session_id: str, clips: ClipStore | None = None)
     """What is wrong with one session, quickly: the rest of the file is not gone through.
 
     The guards against changes are looked at too, who may sign, and the last mark of the box for
-    this session; that pages elsewhere in the file are sound and the marks hang together is not
-    (`examine` does). An unknown session has no findings.
+    this session. Whether pages elsewhere in the file are sound, and whether the marks follow one
+    another, only `examine` looks at. An unknown session has no findings.
     Raises `RecordError` when the file cannot be read.
     """
     with closing(connect_to_read(path)) as connection:

@@ -9,8 +9,11 @@ from companion.dialogue.values import grounds, shares_of
 from companion.facts.aim import Axis
 from companion.facts.ending import Finished, Miss
 from companion.steps.aim import prompts
+from companion.steps.aim.budget import effective, terms_of
 from companion.steps.aim.model import AimDecision
+from companion.steps.aim.noise import degrees_of_freedom
 from companion.steps.aim.sets import final_aim, inside_probability
+from companion.steps.aim.state import aim_of
 
 
 def aim_outcome(state: State, step: AimDecision, ranges_m: tuple[float, ...]) -> Outcome | None:
@@ -18,6 +21,8 @@ def aim_outcome(state: State, step: AimDecision, ranges_m: tuple[float, ...]) ->
     aim = final_aim(state, step)
     if aim is None:
         return None
+    measured = aim_of(state)
+    repeats = degrees_of_freedom(state, measured)
     said = None
     if ranges_m:
         middle = sorted(ranges_m)[len(ranges_m) // 2]
@@ -35,5 +40,7 @@ def aim_outcome(state: State, step: AimDecision, ranges_m: tuple[float, ...]) ->
         probability_inside=inside_probability(state, aim),
         misses_m=tuple(misses),
         grounds=grounds("miss_at_range"),
+        terms=terms_of(state, measured, aim, repeats),
+        degrees_of_freedom=effective(aim, repeats),
     )
     return Outcome(prompts.finished_inside(aim[0].value, aim[1].value, said), finished)

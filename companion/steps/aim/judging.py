@@ -21,7 +21,7 @@ from companion.steps.aim.sets import (
     mean,
     measure_again,
 )
-from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.steps.aim.state import DOUBTED_AFTER, AimRound, aim_of, keep
 from companion.uncertainty.sets import Pair
 
 # A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
@@ -60,7 +60,9 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
         measure_again(tx, step, prompts.UNEXPLAINED_MOVE)
         return False
     _say_slip(tx, mount, move.verdict)
-    keep(tx, _after(tx.state, aim, move))
+    after = keep(tx, _after(tx.state, aim, move))
+    if after.wrong_ways == DOUBTED_AFTER > aim.wrong_ways:
+        tx.announce(prompts.MOUNT_DOUBTED, "explain")
     return True
 
 
@@ -130,6 +132,7 @@ def _after(state: State, aim: AimRound, move: _Move) -> AimRound:
             before + really
             for before, really in zip(move.turned_before, verdict.turned, strict=True)
         ),
+        wrong_ways=aim.wrong_ways + (verdict.kind == "wrong_way"),
         explained=as_planned,
         # By what was known before: a move that has taught the response always fits it.
         foreseen=as_planned

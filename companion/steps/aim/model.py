@@ -27,7 +27,7 @@ class Noise(Model):
     def _of_the_levels(self) -> Noise:
         for name in (item for group in (*self.same_place, *self.bends) for item in group):
             if name not in self.levels:
-                raise ValueError(f"'{name}' is none of the levels")
+                raise ValueError(f"'{name}' is not one of the levels")
         return self
 
 

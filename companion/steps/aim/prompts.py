@@ -22,6 +22,7 @@ LEVELS_MISFIT = Message("levels-misfit")
 LEVELS_KEEP_MISFITTING = Message("levels-keep-misfitting")
 UNSETTLED = Message("unsettled")
 WHAT_INSIDE_MEANS = Message("what-inside-means")
+MOUNT_DOUBTED = Message("mount-doubted")
 UNEXPLAINED_MOVE = Message("unexplained-move")
 
 
@@ -79,8 +80,10 @@ def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> Mess
             return Message("slip-taken-for-each-other", {"screws": names})
         case "not_turned":
             return Message("slip-not-turned", told)
-        case "wrong_amount":
-            return Message("slip-wrong-amount", {"screws": names})
+        case "twice_as_far":
+            return Message("slip-twice-as-far", {"screws": names})
+        case "half_as_far":
+            return Message("slip-half-as-far", {"screws": names})
         case "as_planned":
             return Message("slip-as-planned")
         case _:

@@ -19,14 +19,9 @@ from companion.facts.aim import AimDecided, Axis
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
+from companion.steps.aim.looking import judged_now, scatter_of_sets
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.noise import (
-    degrees_of_freedom,
-    levels_now,
-    misfits_now,
-    redundancy_of,
-    scatter_seen,
-)
+from companion.steps.aim.noise import levels_now, misfits_now
 from companion.steps.aim.sets import measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
@@ -34,9 +29,9 @@ from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_sett
 from companion.steps.computation.model import Computation
 from companion.steps.shared.causes import EchoLevels
 from companion.steps.shared.fault_isolation import ask_misread_level, cleared
-from companion.uncertainty.agreement import Scatter, held_against
+from companion.uncertainty.agreement import held_against
 from companion.uncertainty.redundancy import scatter_of_misfits
-from companion.uncertainty.sets import between, judge_sets, mean_of
+from companion.uncertainty.sets import mean_of
 
 # Near a limit another set of readings settles little; turning does, when it promises so much.
 WORTH_TURNING = 0.02
@@ -94,17 +89,7 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
     state, aim = tx.state, aim_of(tx.state)
     limits = limits_of(state.plan)
     tolerances = limits.both
-    look = min(aim.looks, step.at_most_repeats)
-    judged = judge_sets(
-        aim.sets,
-        tolerances,
-        limits.confidence,
-        look,
-        step.at_most_repeats,
-        scatter=_scatter(state, step, aim),
-        degrees_of_freedom=degrees_of_freedom(state, aim),
-        redundancy=redundancy_of(state, step, aim),
-    )
+    judged = judged_now(state, step, aim)
     yaw, elevation = judged.aim
     probability, wanted, answer = judged.probability_inside, judged.level, judged.answer
     if aim.looks > step.at_most_repeats and answer == "inside":
@@ -185,12 +170,6 @@ def _refused(state: State, step: AimDecision, aim: AimRound) -> bool:
     """Whether the sets, or what no parabola explains in them, contradict the entered doubts."""
     misfits = [mean_of(of_sets) for of_sets in zip(*aim.misfits, strict=True)]
     return "refused" in (
-        held_against(_scatter(state, step, aim)).answer,
+        held_against(scatter_of_sets(state, step, aim)).answer,
         held_against(scatter_of_misfits(misfits)).answer,
     )
-
-
-def _scatter(state: State, step: AimDecision, aim: AimRound) -> Scatter:
-    """What the levels tell of their noise, else what the sets' own differences do."""
-    seen = scatter_seen(state, step, aim)
-    return seen if seen.degrees_of_freedom else between(aim.sets)

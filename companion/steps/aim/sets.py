@@ -15,6 +15,7 @@ from companion.facts.message import Told
 from companion.job.job_file import Step
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of
+from companion.steps.aim.looking import judged_now
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.state import aim_of, aim_round, keep
 from companion.uncertainty.bivariate import box_probability
@@ -32,11 +33,14 @@ def inside_probability(state: State, aim: Pair) -> float:
 
 
 def final_aim(state: State, step: AimDecision) -> Pair | None:
-    """The aim that this step found inside, all agreeing sets averaged; None if it found none."""
+    """The aim that this step found inside, all agreeing sets averaged; None if it found none.
+
+    Its doubt is the one that it was judged by: wider where the sets scattered more than entered.
+    """
     aim = aim_round(state)
     if aim is None or not aim.sets or step.id not in state.done:
         return None
-    return mean(aim.sets)
+    return judged_now(state, step, aim).aim
 
 
 def forget_aim_from(tx: Transaction, source: Step) -> None:

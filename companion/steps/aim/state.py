@@ -14,6 +14,9 @@ from companion.uncertainty.measured import Measured
 KEPT_AS = "aim"
 """All aim steps of a job turn the same screws, so they share what is known of them."""
 
+DOUBTED_AFTER = 2
+"""So many moves that look as if they had gone the wrong way doubt the mount file."""
+
 
 @dataclass(frozen=True)
 class AimRound:
@@ -22,15 +25,18 @@ class AimRound:
     `sets`: the aim (yaw, elevation) measured at the present position of the screws, one entry for
     each full set of readings. `before` and `planned_turns`: the aim before the last turning and
     what was to be turned. `foreseen`: that move came out as planned, and its prediction was sharp
-    enough, before the move taught anything, to count as a second opinion. `turned`: clockwise
-    turns of each screw since the job began. `looks`: sets that were measured at this position,
-    those that no longer count as well. `levels`: the levels of each set that counts, by position;
-    the last position is the present one. `unturned`: what to go back to while none of the turns
-    asked for has been begun.
+    enough, before the move taught anything, to count as a second opinion. `turned`: clockwise turns
+    of each screw since the job began, by what the moves did; `asked`: by what was asked for.
+    `wrong_ways`: moves so far that looked as if they had gone the wrong way. `looks`: sets that
+    were measured at this position, those that no longer count as well. `levels`: the levels of each
+    set that counts, by position; the last position is the present one. `unturned`: what to go back
+    to while none of the turns asked for has been begun.
     """
 
     response: Response
     turned: tuple[Fraction, ...]
+    asked: tuple[Fraction, ...]
+    wrong_ways: int = 0
     sets: tuple[tuple[Measured, Measured], ...] = ()
     before: tuple[Measured, Measured] | None = None
     planned_turns: tuple[Fraction, ...] | None = None
@@ -54,9 +60,9 @@ def aim_of(state: State) -> AimRound:
     """The round at hand; the first begins with what the mount file says of the screws."""
     model = mount_model(state.plan)
     mount = mount_of(model)
+    none = (Fraction(0),) * len(mount.screws)
     return aim_round(state) or AimRound(
-        prior_response(mount, model.response_relative_sd),
-        turned=(Fraction(0),) * len(mount.screws),
+        prior_response(mount, model.response_relative_sd), turned=none, asked=none
     )
 
 

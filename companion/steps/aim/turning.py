@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 from companion.calibration.mount import Mount
 from companion.calibration.screws import ScrewPlan, plan_turns
@@ -16,25 +17,41 @@ from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.sets import covariance
-from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.steps.aim.state import DOUBTED_AFTER, AimRound, aim_of, keep
 from companion.uncertainty.sets import Pair
 
 
 def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
-    """What to turn from here, by what is known of the screws so far."""
+    """What to turn from here, by what is known of the screws so far.
+
+    Where a move looked as if it had gone the wrong way, the mount file may be mirrored instead, and
+    the screws then stand where they were asked to: the travel is kept to from there as well. Once,
+    it is turned as far as both allow, and measured; twice, no further.
+    """
     limits = limits_of(state.plan)
     yaw, elevation = aim_now
-    return plan_turns(
-        mount,
-        yaw.value,
-        elevation.value,
-        aim.response,
-        aim.turned,
-        limits.yaw_deg,
-        limits.elevation_deg,
-        covariance(aim_now),
-        setting_u(mount_model(state.plan)),
-    )
+
+    def plan(or_turned: tuple[Fraction, ...] | None) -> ScrewPlan:
+        return plan_turns(
+            mount,
+            yaw.value,
+            elevation.value,
+            aim.response,
+            aim.turned,
+            limits.yaw_deg,
+            limits.elevation_deg,
+            covariance(aim_now),
+            setting_u(mount_model(state.plan)),
+            or_turned,
+        )
+
+    as_known = plan(None)
+    if aim.wrong_ways == 0:
+        return as_known
+    as_both = plan(aim.asked)
+    if as_both.reachable or aim.wrong_ways >= DOUBTED_AFTER:
+        return as_both
+    return replace(as_both, reachable=as_known.reachable) if as_both.steps else as_known
 
 
 def turn_screws(
@@ -51,12 +68,16 @@ def turn_screws(
             prompts.cannot_reach(plan.predicted_yaw_deg, plan.predicted_elevation_deg),
         )
         return
-    turned = tuple(t + p for t, p in zip(aim.turned, plan.turns, strict=True))
+    turned, asked = (
+        tuple(t + p for t, p in zip(so_far, plan.turns, strict=True))
+        for so_far in (aim.turned, aim.asked)
+    )
     keep(
         tx,
         replace(
             aim,
             turned=turned,
+            asked=asked,
             sets=(),
             before=aim_now,
             planned_turns=plan.turns,

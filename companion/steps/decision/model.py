@@ -26,10 +26,12 @@ class Decision(Step):
     within_is_a_fraction: Annotated[bool, Field(description="of the centre")] = False
     centre: NumberOrSource = 0.0
     rule: Annotated[
-        Literal["probability", "plain", "consistent"],
+        Literal["probability", "plain", "consistent", "as_known"],
         Field(
             description="probability: inside with the wanted confidence; plain: a check; "
-            "consistent: a check that refuses only what is outside with its own doubt counted"
+            "consistent: a check that refuses only what is outside with its own doubt counted; "
+            "as_known: the centre lies within the result's own expanded uncertainty, which is no "
+            "wider than the limits"
         ),
     ]
     confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95

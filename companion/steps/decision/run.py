@@ -71,10 +71,13 @@ def decide_on(tx: Transaction, step: Decision) -> None:
     if step.move is None:
         _look_again(tx, step, value, verdict)
         return
-    told, instruction = correction(step.move, step.move.quantity, error, tx.state, error)
+    told, instruction, target = correction(step.move, step.move.quantity, error, tx.state, error)
     put_right = Correction(value.value, value.u)
-    tx.record(Corrected(step.id, tx.words(told), put_right, instruction))
-    tx.change(last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)})
+    tx.record(Corrected(step.id, tx.words(told), put_right, instruction, target))
+    tx.change(
+        last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)},
+        targets={target.reading_id: target.value} if target is not None else {},
+    )
     retry(tx, step.id, of_job(step.again), (Task(step.id, told, instruction),))
 
 
@@ -115,7 +118,21 @@ def _verdict(step: Decision, value: Measured, low: float, high: float) -> Verdic
         return Verdict("inside" if inside else "outside", 1.0 if inside else 0.0)
     if step.rule == "consistent":
         return _consistent(value, low, high)
+    if step.rule == "as_known":
+        return _as_known(value, low, high)
     return decide(value.value, value.u, low, high, step.confidence)
+
+
+def _as_known(value: Measured, low: float, high: float) -> Verdict:
+    """Inside where what is known lies within U = 2 u of the value, and U within the limits.
+
+    The ratio of the difference to U is the "E n number" of ISO 13528 (from memory): 1 or less.
+    """
+    off, half = abs(value.value - (low + high) / 2.0), (high - low) / 2.0
+    as_known = off <= 2.0 * value.u <= half
+    return Verdict(
+        "inside" if as_known else "outside", probability_inside(value.value, value.u, low, high)
+    )
 
 
 def _consistent(value: Measured, low: float, high: float) -> Verdict:

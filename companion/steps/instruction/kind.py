@@ -50,6 +50,12 @@ class InstructionKind(Kind[Instruction]):
             yield Fault(step.id, "with_next", "an instruction right behind it, not of a screw")
 
     def reach(self, tx: Transaction, step: Instruction, before: Told) -> None:
+        taken = tx.state.readings.get(step.turns or "")
+        if taken is not None and taken.value == 0:
+            # Nothing to turn at this screw, so nothing is asked for.
+            tx.change(done=tx.state.done | {step.id})
+            advance(tx, before)
+            return
         ask_step(tx, step, before)
 
     def prompt(self, state: State, step: Instruction) -> Told:

@@ -19,6 +19,7 @@ from companion.errors import CompanionError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
 from companion.report.wording import wording_in
+from companion.store.connecting import StoreError
 from companion.store.review import looking_after, writing
 from companion.store.review.door import Door, cookie_name
 from companion.store.review.people import NotLetIn, Visitor, end_session, let_in, visitor_of
@@ -59,8 +60,8 @@ def make_store_app(
         try:
             with pool.letting_in() as connection:
                 token = let_in(connection, form.get("login", ""), form.get("password", ""))
-        except NotLetIn as error:
-            return login_page(request, str(error), 403)
+        except StoreError as error:
+            return login_page(request, str(error), 403 if isinstance(error, NotLetIn) else 503)
         answer = RedirectResponse("/", 303)
         answer.set_cookie(
             cookie_name(public), token, httponly=True, secure=True, samesite="strict", path="/"

@@ -19,6 +19,8 @@ from companion.web.hosts import host_name, is_loopback
 
 OPEN = frozenset({"/login", "/page.css", "/mark.svg", "/favicon.ico"})
 """What somebody sees who has not logged in."""
+# A form is to say from where it was sent, which with "no-referrer" no browser does.
+HEADERS = {**SECURITY_HEADERS, "referrer-policy": "same-origin"}
 MOST_FORM_BYTES = 40_000
 FORM_WITHIN_S = 10.0
 READING = ("GET", "HEAD")
@@ -51,7 +53,7 @@ class Door:
 
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(SECURITY_HEADERS)
+                MutableHeaders(scope=message).update(HEADERS)
             await send(message)
 
         answer = await self._refusal(scope, receive)

@@ -103,7 +103,7 @@ def require_password(password: str) -> None:
 
 def let_in(connection: Connection, login: str, password: str) -> str:
     """The token of a new session, by the program that shows pages; raises `NotLetIn`."""
-    called = login.strip().casefold()
+    called = "".join(sign for sign in login if sign.isprintable()).strip().casefold()
     row = connection.execute("SELECT * FROM store.page_person(%s)", (called,)).fetchone()
     person, password_hash, waits_s = row if row is not None and row[0] else (None, _NOBODY, 0.0)
     if waits_s > 0:

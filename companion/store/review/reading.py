@@ -17,6 +17,7 @@ from companion.archive.digest import Digest
 from companion.archive.listing import Choices, Filters, Page, day_of
 from companion.archive.query import Place
 from companion.archive.search import Found, SessionHits
+from companion.archive.visits import VisitSeen
 from companion.browse.port import Told
 from companion.errors import CompanionError, RecordError
 from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged
@@ -132,6 +133,19 @@ class StoreReading:
             if len(finds) > offset + limit:
                 break
         return Found(tuple(finds[offset : offset + limit]), len(finds) > offset + limit)
+
+    @property
+    def knows_cars(self) -> bool:
+        """What is known of cars stays on the boxes."""
+        return False
+
+    def visit(self, name: str) -> VisitSeen | None:
+        """None: see `knows_cars`."""
+        return None
+
+    def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
+        """None: see `knows_cars`."""
+        return ()
 
     def told(self, session_id: str) -> Told:
         """All events of one job."""

@@ -12,9 +12,12 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from companion.browse.server import page_server
+from companion.facts.car import Car
 from companion.job.loader import JobPaths
 from companion.record import Entry, FixedClock, SqliteLog, open_record
+from companion.record.cars import CarStore, cars_folder
 from companion.record.rfc3339 import format_rfc3339
+from companion.record.visits import open_visit
 from companion.runtime import assembly
 from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
 from companion.speech.silent import SilentVoice
@@ -74,6 +77,22 @@ def drifting_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
             outputs = {"floor_twist_mm": {"value": twist_mm, "u": 0.2, "unit": "mm"}}
             log.append([Entry("computed", {"step_id": "floor", "outputs": outputs, "inputs": {}})])
     return path
+
+
+@pytest.fixture(scope="session")
+def shop_with_cars(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """Three cars on their orders; the second had two jobs, of the third nothing is known."""
+    path = tmp_path_factory.mktemp("cars") / "shop.record"
+    known = (Car(order="4711", plate="EX 123"), Car(order="4712", plate="EX 806"), Car())
+    with open_record(path, FixedClock("2031-03-01T08:00:00.000Z", step_ms=60_000)) as database:
+        for car, jobs in zip(known, (1, 2, 1), strict=True):
+            visit = open_visit(database, CarStore(cars_folder(path)), car)
+            for _ in range(jobs):
+                log = SqliteLog(database, database.create_session())
+                log.append([Entry("opened", {"technician": "A. Example", "visit": visit.id})])
+                log.append([Entry("finished", {"result": "inside"})])
+    with serving(path) as served:
+        yield served
 
 
 @pytest.fixture(scope="session")

@@ -25,7 +25,7 @@ def test_the_rules_themselves_find_a_picture_without_words(context: Any) -> None
     assert any(told.startswith("image-alt") for told in problems(page))
 
 
-@pytest.mark.parametrize("width", [390, 1180])
+@pytest.mark.parametrize("width", [390, 820, 1180])
 @pytest.mark.parametrize("where", ["/", "/search?q=chocked", "/statistics", "/compare", "/nowhere"])
 def test_every_page_is_clean(context: Any, served_shop: Any, where: str, width: int) -> None:
     page = context.new_page()
@@ -33,6 +33,15 @@ def test_every_page_is_clean(context: Any, served_shop: Any, where: str, width: 
     page.goto(served_shop.address + where)
     for hidden in page.locator("details").all():
         hidden.evaluate("it => { it.open = true; }")
+    assert problems(page) == []
+
+
+@pytest.mark.parametrize("where", ["/", "/?car=ex-806", "/search?q=4712"])
+def test_the_pages_that_tell_of_cars_are_clean(
+    context: Any, shop_with_cars: Any, where: str
+) -> None:
+    page = context.new_page()
+    page.goto(shop_with_cars.address + where)
     assert problems(page) == []
 
 

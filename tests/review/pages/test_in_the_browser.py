@@ -71,6 +71,48 @@ def test_a_search_marks_the_words_and_leads_to_the_moment(page: Page, served_sho
     assert (marked, other) == ("solid", "none")
 
 
+def test_a_car_is_found_by_its_plate_or_order_from_every_page(
+    page: Page, shop_with_cars: Any
+) -> None:
+    page.goto(f"{shop_with_cars.address}/statistics")
+    page.get_by_label("Words to search for").fill("ex-806")
+    page.get_by_label("Words to search for").press("Enter")
+    cars = page.get_by_role("region", name="One visit's car fits")
+    expect(cars).to_contain_text("4712, EX 806")
+    cars.get_by_role("link").click()
+    expect(page.locator("tbody tr")).to_have_count(2)
+    expect(page.get_by_text("one car on one order")).to_be_visible()
+    expect(page.locator("tbody tr").first).to_contain_text("4712, EX 806")
+
+
+def test_the_list_is_narrowed_to_a_car_and_says_which_car_a_job_was_on(
+    page: Page, shop_with_cars: Any
+) -> None:
+    page.goto(shop_with_cars.address)
+    expect(page.locator("tbody tr")).to_have_count(4)
+    expect(page.locator("tbody tr").first).to_contain_text("visit 20310301-3")
+    page.get_by_label("Order, plate or VIN").fill("ex 123")
+    page.get_by_role("button", name="Show").click()
+    expect(page.locator("tbody tr")).to_have_count(1)
+    expect(page.get_by_label("Order, plate or VIN")).to_have_value("ex 123")
+    expect(page.locator("tbody tr").first).to_contain_text("4711, EX 123")
+
+
+def test_a_car_that_was_changed_hides_no_job(page: Page, shop_with_cars: Any) -> None:
+    folder = shop_with_cars.record.with_name("shop.record.cars")
+    file = next(path for path in folder.iterdir() if b"EX 123" in path.read_bytes())
+    kept = file.read_bytes()
+    file.write_bytes(kept.replace(b"EX 123", b"EX 999"))
+    try:
+        page.goto(f"{shop_with_cars.address}/search?q=EX+999")
+        expect(page.get_by_text("Nothing was found")).to_be_visible()
+        page.goto(shop_with_cars.address)
+        expect(page.locator("tbody tr")).to_have_count(4)
+        expect(page.locator("tbody tr").last).to_contain_text("visit 20310301-1")
+    finally:
+        file.write_bytes(kept)
+
+
 def test_two_sessions_are_compared_measure_by_measure(page: Page, served_shop: Any) -> None:
     page.goto(served_shop.address)
     for place in (0, 3):
@@ -134,7 +176,7 @@ def test_statistics_answer_their_questions(page: Page, served_shop: Any) -> None
             "Is a floor or a stand drifting?",
             "One bay in detail",
             "Do readings repeat?",
-            "How often is it misheard, and in how much noise?",
+            "How often are answers misheard, and in how much noise?",
             "Where does the day go?",
         ]
     )

@@ -1,0 +1,99 @@
+"""The shop's own vehicle, bay and mount files: one folder, found by name.
+
+A file is called by its own name without the ending, or by the `name` that stands in it; capitals,
+spaces and hyphens do not matter. What looks like a path is taken as one.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from companion.errors import CompanionError, FileProblem
+from companion.job.loader import EXAMPLES, read_text
+from companion.job.setup_files import Bay, Header, MountModel, Vehicle
+from companion.yaml_text import parse
+
+Kind = Literal["vehicle", "bay", "mount"]
+MODELS: dict[Kind, type[Header]] = {"vehicle": Vehicle, "bay": Bay, "mount": MountModel}
+_EXAMPLES: dict[Kind, tuple[str, ...]] = {
+    "vehicle": ("vehicle",),
+    "bay": ("bay",),
+    "mount": ("mount", "mount_three_screws"),
+}
+NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
+
+
+class NoSuchFile(CompanionError):
+    """No file of this name; the message says which there are."""
+
+    exit_code = 3
+
+
+@dataclass(frozen=True)
+class OwnFile:
+    """One file of the shop, or one that ships. `told`: the `name` in it, "" where it is broken."""
+
+    name: str
+    path: Path
+    told: str
+    example: bool
+
+
+def own_folder(kind: Kind) -> Path:
+    """Where the shop's own files of a kind stand (the XDG configuration folder)."""
+    configuration = os.environ.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
+    return Path(configuration) / "bay-companion" / f"{kind}s"
+
+
+def own_path(kind: Kind, name: str) -> Path:
+    """Where a file of this name stands or will; raises NoSuchFile for what is no name."""
+    if not NAME.fullmatch(name):
+        raise NoSuchFile(
+            f"{kind} {name!r}: wanted: a short name of small letters, digits, - and _, such as "
+            "'grey-hatchback'"
+        )
+    return own_folder(kind) / f"{name}.yaml"
+
+
+def listed(kind: Kind) -> tuple[OwnFile, ...]:
+    """The shop's own files by name, then the shipped examples."""
+    own = sorted(own_folder(kind).glob("*.yaml")) if own_folder(kind).is_dir() else []
+    shipped = [EXAMPLES / f"{name}.yaml" for name in _EXAMPLES[kind]]
+    return tuple(_seen(kind, path, shipped=path in shipped) for path in (*own, *shipped))
+
+
+def _seen(kind: Kind, path: Path, *, shipped: bool) -> OwnFile:
+    name = f"example-{path.stem.replace('_', '-')}" if shipped else path.stem
+    try:
+        file = parse(read_text(path), str(path), MODELS[kind])
+    except FileProblem:
+        return OwnFile(name, path, "", example=False)
+    return OwnFile(name, path, file.name, file.example)
+
+
+def find(kind: Kind, asked: str) -> Path:
+    """The file of this name, or at this path. Raises NoSuchFile naming those that there are."""
+    path = Path(asked)
+    if path.exists() or "/" in asked or path.suffix in (".yaml", ".yml"):
+        return path
+    files, wanted = listed(kind), _plain(asked)
+    by_name = [one.path for one in files if _plain(one.name) == wanted]
+    by_told = [one.path for one in files if one.told and _plain(one.told) == wanted]
+    for found in (by_name, by_told):
+        if len(found) == 1:
+            return found[0]
+    there = ", ".join(one.name for one in files)
+    if by_told:
+        raise NoSuchFile(f"{kind} {asked!r}: {len(by_told)} files say so; wanted: one of {there}")
+    raise NoSuchFile(
+        f"no {kind} {asked!r}; wanted: one of {there}, or a file such as my_{kind}.yaml "
+        f"(make one: companion {kind} new)"
+    )
+
+
+def _plain(text: str) -> str:
+    return "".join(sign for sign in text.casefold() if sign.isalnum())

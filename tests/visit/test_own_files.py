@@ -1,0 +1,132 @@
+"""The shop's own files: made by questions, found by name, and told of in plain words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from companion.cli import main
+from companion.commands.own_files import Unclear, number_of
+from companion.job.loader import EXAMPLES
+from companion.job.own_files import NoSuchFile, find, own_path
+from companion.job.setup_files import MountModel, Vehicle
+from companion.yaml_text import parse
+
+VEHICLE = ["Grey hatchback", "y", "n", "n"]
+FIGURES = ["2700", "1550", "1545", "800", "", "520", "370 to 400", "375 to 405"]
+AIM = ["0.4", "0.4", "", "10", "12", "", ""]
+MOUNT = ["Two screws", "", "", "n"]
+LEFT = ["left screw", "60", "5", "0.8", "", "5", "5", "0.1"]
+UPPER = ["upper screw", "-4", "55", "0.8", "", "5", "5", ""]
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    return tmp_path
+
+
+def run(*arguments: str, answers: list[str] | None = None) -> Result:
+    typed = "".join(f"{answer}\n" for answer in answers or [])
+    return CliRunner().invoke(main, list(arguments), input=typed)
+
+
+def made(kind: str = "vehicle") -> Vehicle | MountModel:
+    path = own_path("vehicle" if kind == "vehicle" else "mount", "grey-one")
+    model = Vehicle if kind == "vehicle" else MountModel
+    return parse(path.read_text("utf-8"), str(path), model)
+
+
+def test_a_vehicle_is_made_by_questions_and_used_by_its_name() -> None:
+    told = run("vehicle", "new", "grey-one", answers=[*VEHICLE, *FIGURES, *AIM])
+    assert told.exit_code == 0, told.output
+    assert "1 in the picture" in told.output
+    vehicle = made()
+    assert (vehicle.name, vehicle.example) == ("Grey hatchback", False)
+    assert isinstance(vehicle, Vehicle)
+    assert vehicle.rear_track_mm == 1545
+    assert run("files", "--vehicle", "grey-one").exit_code == 0
+    assert run("files", "--vehicle", "Grey Hatchback").exit_code == 0
+    listed = run("vehicle", "list").output.splitlines()
+    assert [line.endswith("EXAMPLE") for line in listed] == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("slip", "told"),
+    [
+        ("270", "is it in centimetres?"),
+        ("2.7", "is it in metres?"),
+        ("two metres", "wanted: a number in mm"),
+        ("2700 kg", "found the unit 'kg'"),
+    ],
+)
+def test_a_slip_is_told_and_asked_again(slip: str, told: str) -> None:
+    found = run("vehicle", "new", "grey-one", answers=[*VEHICLE, slip, *FIGURES, *AIM])
+    assert found.exit_code == 0, found.output
+    assert told in found.output
+    vehicle = made()
+    assert isinstance(vehicle, Vehicle)
+    assert vehicle.wheelbase_mm == 2700
+
+
+def test_a_length_may_be_told_in_its_own_unit() -> None:
+    assert number_of("270 cm", "mm") == 2700
+    assert number_of("2,7 m", "mm") == 2700
+    assert number_of("106.3in", "mm") == pytest.approx(2700.02)
+    with pytest.raises(Unclear):
+        number_of("12 cm", "degrees")
+
+
+def test_who_means_it_says_so_and_the_file_keeps_that() -> None:
+    figures = ["1500!", *FIGURES[1:]]
+    found = run("vehicle", "new", "grey-one", answers=[*VEHICLE, *figures, *AIM])
+    assert found.exit_code == 0, found.output
+    assert made().unusual == ("wheelbase_mm",)
+    assert run("vehicle", "check", "grey-one").exit_code == 0
+
+
+def test_figures_are_held_against_each_other() -> None:
+    figures = [*FIGURES[:2], "1250", *FIGURES[2:]]
+    found = run("vehicle", "new", "grey-one", answers=[*VEHICLE, *figures, *AIM])
+    assert found.exit_code == 0, found.output
+    assert "two that are nearly alike" in found.output
+
+
+def test_a_left_screw_stands_to_the_left() -> None:
+    left = [*LEFT[:1], "-60", *LEFT[1:]]
+    found = run("mount", "new", "grey-one", answers=[*MOUNT, *left, *UPPER])
+    assert found.exit_code == 0, found.output
+    assert "found -60 for the left screw; wanted: above 0" in found.output
+    mount = made("mount")
+    assert isinstance(mount, MountModel)
+    assert [screw.id for screw in mount.screws] == ["left_screw", "upper_screw"]
+
+
+def test_what_does_not_fit_in_the_end_is_not_lost() -> None:
+    upper = ["upper screw", "120", "10", *UPPER[3:]]
+    found = run("mount", "new", "grey-one", answers=[*MOUNT, *LEFT, *upper])
+    assert found.exit_code == 3
+    assert "on one line" in found.output
+    assert "unfinished" in found.output
+    assert own_path("mount", "grey-one-unfinished").exists()
+
+
+def test_a_copy_of_the_example_stays_an_example_until_it_says_otherwise() -> None:
+    found = run("bay", "copy", "example-bay", "our-bay")
+    assert found.exit_code == 0, found.output
+    assert "still marked as an example" in found.output
+    assert "EXAMPLE" in run("bay", "check", "our-bay").output
+    assert run("bay", "copy", "example-bay", "our-bay").exit_code != 0, "is there already"
+    assert "6" in run("bay", "show", "our-bay").output
+
+
+def test_a_name_that_there_is_not_names_those_that_there_are() -> None:
+    with pytest.raises(NoSuchFile, match=r"example-vehicle.*companion vehicle new"):
+        find("vehicle", "red one")
+    assert find("vehicle", "example hatchback") == EXAMPLES / "vehicle.yaml"
+    assert find("mount", "some/where.yaml") == Path("some/where.yaml")
+    found = run("vehicle", "new", "../elsewhere")
+    assert found.exit_code == 3
+    assert "a short name" in found.output
