@@ -20,7 +20,7 @@ from companion.dialogue.effects import Listen
 from companion.dialogue.events import Answer, Event, Heard
 from companion.dialogue.feasibility import infeasible, warn_of
 from companion.dialogue.kind import kind_of, title_of
-from companion.dialogue.progress import current_step, mark_stale
+from companion.dialogue.progress import current_step, mark_stale, step_at_hand
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import (
     ALWAYS,
@@ -164,11 +164,7 @@ def drop_answer(tx: Transaction, event: Event) -> None:
         go_back(tx, event)
         return
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, mode=Mode.ASKING)
-    step = current_step(tx.state)
-    if step is None:
-        advance(tx)
-        return
-    ask_step(tx, step, prompts.NOT_TAKEN, again=True)
+    ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 
 
 def begun(tx: Transaction, event: Heard[Choice]) -> None:
