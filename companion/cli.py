@@ -9,7 +9,16 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
 SECTIONS = {
     "A job": ("visit", "start", "resume", "display"),
-    "Before it": ("check", "files", "settings", "rehearse", "phrases", "hear", "fetch-ears"),
+    "Before it": (
+        "check",
+        "files",
+        "settings",
+        "rehearse",
+        "phrases",
+        "card",
+        "hear",
+        "fetch-ears",
+    ),
     "After it": ("report", "explain", "review", "sign", "correct"),
     "Many boxes": ("ship", "store"),
     "The record": ("verify", "seal", "backup", "restore", "export", "clips", "people", "keys"),
@@ -29,6 +38,9 @@ COMMANDS = {
         "hear": "Recognise a WAV or FLAC file as the answer to a step, and show what it means.",
         "fetch-ears": "Download a Vosk model (by default the small English one), check its SHA-256 "
         "and unpack it.",
+    },
+    "cards": {
+        "card": "Write the card for the wall: what may be said, on one page to print.",
     },
     "records": {
         "verify": "Check that nothing in the record was changed, left out or lost.",
