@@ -162,5 +162,5 @@ def _look(page: Page, address: str) -> float:
     answer = page.goto(address, wait_until="load")
     waited_ms = (time.perf_counter() - began_s) * 1e3
     assert answer is not None
-    assert answer.ok, address
+    assert answer.ok, (address, answer.status, page.content())
     return waited_ms
