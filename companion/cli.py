@@ -17,6 +17,7 @@ SECTIONS = {
         "settings",
         "rehearse",
         "phrases",
+        "card",
         "hear",
         "fetch-ears",
     ),
@@ -45,6 +46,9 @@ COMMANDS = {
         "hear": "Recognise a WAV or FLAC file as the answer to a step, and show what it means.",
         "fetch-ears": "Download a Vosk model (by default the small English one), check its SHA-256 "
         "and unpack it.",
+    },
+    "cards": {
+        "card": "Write the card for the wall: what may be said, on one page to print.",
     },
     "records": {
         "verify": "Check that nothing in the record was changed, left out or lost.",

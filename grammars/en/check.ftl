@@ -25,6 +25,7 @@ check-title-microphone = microphone
 check-title-level = microphone's level
 check-title-noise = noise in the room
 check-title-words = recogniser's words
+check-title-speed = recogniser's speed
 check-title-loudspeaker = loudspeaker
 check-title-voice = voice
 check-title-loop_back = loop-back: speak and hear
@@ -89,6 +90,10 @@ check-words-to-do = Set another recogniser, or another model.
 check-words-left-out = { $ears } does not know: { $words }
 check-words-left-out-to-do = Nothing need be done: each answer has another word.
 check-words-well = { $ears } knows all words
+check-speed-wanted = at most { $most } s of work for a second of speech
+check-speed-found = { $ears } works { $work } s for a second of speech
+check-speed-slow = Answers come late when anything else runs on this box: let nothing else run on it.
+check-speed-too-slow = This box is too slow for these ears. Take a faster one, or --ears sphinx, or --ears typed.
 
 # The voice.
 check-loudspeaker-own = the system's own loudspeaker

@@ -239,6 +239,24 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "sensor_behind_mm": (800.0, 10.0),
         "sensor_out_mm": (650.0, 10.0),
     },
+    "mat_place": {
+        "left_tape_mm": (1091.0, 1.0),
+        "left_diagonal_mm": (2219.0, 1.0),
+        "right_tape_mm": (1093.0, 1.0),
+        "right_diagonal_mm": (2214.0, 1.0),
+        "track_mm": (1550.0, 2.0),
+        "mat_mm": (2400.0, 0.5),
+        "wanted_mm": (1000.0, 0.0),
+        "end": (1.0, 0.0),
+    },
+    "field_skew": {
+        "left_diagonal_mm": (5365.0, 1.2),
+        "right_diagonal_mm": (5370.0, 1.2),
+        "front_mm": (1000.0, 0.0),
+        "wheelbase_mm": (2700.0, 3.0),
+        "rear_mm": (1100.0, 0.0),
+        "mat_mm": (2400.0, 0.5),
+    },
     "aim_from_tool": {"tool_yaw_deg": (0.6, 0.1), "tool_elevation_deg": (-0.2, 0.1)},
 }
 

@@ -14,6 +14,8 @@
                                                         speaking, from synthetic voices alone
     python -m tests.ears_training calibrate --work DIR  confidence and limits, from those that
                                                         leave speakers out
+    python -m tests.ears_training phrases --language es what the packaged heads make of every phrase
+                                                        of a language, by voices kept for scoring
     python -m tests.ears_training noise                 what the packaged ears take for "stop" in
                                                         noise that no head has met
 
@@ -145,12 +147,19 @@ def _noise(chosen: argparse.Namespace) -> None:
     print(f'{minutes:.0f} minutes, "stop" {len(stops)} times:', *(f"{stop:.2f}" for stop in stops))
 
 
+def _phrases(chosen: argparse.Namespace) -> None:
+    from tests.ears_training.heard_phrases import heard_phrases, report
+
+    report(heard_phrases(chosen.language, chosen.seed))
+
+
 STAGES = {
     "render": _render,
     "bank": _bank,
     "train": _train,
     "calibrate": _calibrate,
     "noise": _noise,
+    "phrases": _phrases,
 }
 
 if __name__ == "__main__":

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.recognition.own.acceptor import make_acceptor
 from tests.benchmarks.ears_job_words import job_prompts, job_sayings
-from tests.benchmarks.ears_strings import number_loop, word_error_rate, word_errors
+from tests.benchmarks.ears_strings import MOST_WORDS, number_loop, word_error_rate, word_errors
 from tests.benchmarks.ears_tally import strings_by_level
 from tests.benchmarks.ears_trials import grammar_at
 from tests.benchmarks.ears_voices import WORD_VOICES
@@ -91,3 +92,23 @@ def test_each_person_stands_in_one_half() -> None:
     clips = clips_of(folders)
     halves = {(clip.speaker, clip.half) for clip in clips}
     assert len({speaker for speaker, _ in halves}) == len(halves)
+
+
+def test_the_loop_as_a_machine_takes_rows_of_up_to_so_many_number_words() -> None:
+    acceptor = make_acceptor(number_loop().automaton, sorted(number_loop().words()).index)
+    numbers = {word: number for number, word in enumerate(sorted(number_loop().words()))}
+
+    def takes(text: str) -> bool:
+        state = 0
+        for word in text.split():
+            step = acceptor.steps[state].get(numbers[word])
+            if step is None:
+                return False
+            state = step[0]
+        return acceptor.ends[state]
+
+    for text in ("nine", "four oh three", " ".join(["six"] * MOST_WORDS)):
+        assert takes(text)
+        assert number_loop().parse(text) is not None
+    assert not takes("")
+    assert not takes(" ".join(["six"] * (MOST_WORDS + 1)))

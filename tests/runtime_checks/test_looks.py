@@ -18,7 +18,7 @@ from companion.recognition.conditions import room_levels
 from companion.record import Entry, SqliteLog, open_record
 from companion.report.wording import wording_in
 from companion.runtime import assembly
-from companion.runtime.checks import asking, hearing, place, speaking
+from companion.runtime.checks import asking, hearing, place, speaking, speed
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.everything import LOOKS, all_well, look_at_everything
 from companion.runtime.checks.finding import Finding
@@ -180,6 +180,27 @@ def test_a_quiet_room_is_a_good_level(bench: MakeBench) -> None:
 
 def test_pocketsphinx_knows_the_words_of_the_job(bench: MakeBench) -> None:
     assert hearing.words(bench(ears="sphinx")).state == "well"
+
+
+@pytest.mark.skipif(shutil.which("espeak-ng") is None, reason="espeak-ng is not installed")
+@pytest.mark.parametrize(
+    ("work_s", "state", "told"),
+    [(0.3, "well", ""), (0.8, "look", "nothing else run"), (1.4, "wrong", "too slow")],
+)
+def test_a_box_that_is_too_slow_for_its_ears_is_told_what_to_do(
+    bench: MakeBench, monkeypatch: pytest.MonkeyPatch, work_s: float, state: str, told: str
+) -> None:
+    monkeypatch.setattr(speed, "_share", lambda _: work_s)
+    found = speed.speed(bench(ears="sphinx"))
+    assert (found.state, told in found.to_do) == (state, True)
+    assert f"{work_s:.2f} s for a second" in found.found
+
+
+@pytest.mark.skipif(shutil.which("espeak-ng") is None, reason="espeak-ng is not installed")
+def test_the_speed_of_the_ears_is_measured_in_processor_time(bench: MakeBench) -> None:
+    work_s = speed._share(bench(ears="sphinx"))
+    assert 0.005 < work_s < 20.0
+    assert speed.speed(bench()).state == "skipped"
 
 
 def test_a_recogniser_that_lacks_words_is_wrong(bench: MakeBench) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from companion.errors import CompanionError
-from companion.runtime.checks import asking, hearing, place, speaking
+from companion.runtime.checks import asking, hearing, place, speaking, speed
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding
 
@@ -20,6 +20,7 @@ LOOKS: tuple[tuple[str, Callable[[Bench], Finding]], ...] = (
     ("level", hearing.level),
     ("noise", hearing.noise),
     ("words", hearing.words),
+    ("speed", speed.speed),
     ("loudspeaker", speaking.loudspeaker),
     ("voice", speaking.voice),
     ("loop_back", speaking.loop_back),
