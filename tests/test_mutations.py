@@ -104,5 +104,5 @@ def test_the_folders_and_the_tests_of_every_room_are_there(name: str) -> None:
 
 def test_every_outside_check_of_the_arithmetic_counts_as_a_test_of_it() -> None:
     tests = ROOMS["calibration"].tests
-    assert {"tests/outside/test_conformity.py", "tests/outside/test_targets.py"} <= set(tests)
+    assert {"tests/outside/test_conformity.py", "tests/outside/test_mats.py"} <= set(tests)
     assert "tests/outside/test_merkle_vectors.py" not in tests
