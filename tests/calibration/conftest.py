@@ -96,6 +96,15 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "changed_right_mm": (1.0, 0.4),
         "path_mm": (4700.0, 6.0),
     },
+    "known_turn": {
+        "spot_left_mm": (-6.0, 0.3),
+        "spot_right_mm": (9.0, 0.3),
+        "shimmed_left_mm": (-84.0, 0.3),
+        "shimmed_right_mm": (-69.5, 0.3),
+        "path_mm": (4700.0, 6.0),
+        "shim_mm": (5.0, 0.02),
+        "base_mm": (600.0, 0.5),
+    },
     "stand_sideways": {"left_mm": (770.0, 0.3), "right_mm": (778.0, 0.3)},
     "stand_sideways_run_out": {
         "left_mm": (770.0, 0.3),
