@@ -415,8 +415,8 @@ _LIST = (
         "distance_error_mm sideways_error_mm turned_deg tapes_disagree_mm",
         "law of cosines",
         "each corner from its two tapes: left = (right^2 - left^2) / (2 track), off = sqrt(left^2 "
-        "- (left of middle - track / 2)^2); distance and sideways: the means of both; turned to the "
-        "left = atan(end (off right - off left) / across); disagreement = corners apart - mat",
+        "- (left of middle - track / 2)^2); distance and sideways: the means of both; turned to "
+        "the left = atan(end (off right - off left) / across); disagreement = corners apart - mat",
     ),
     _formula(
         "field_skew",
