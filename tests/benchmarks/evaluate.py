@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
 
+from companion.calibration.echo import weights_at
 from companion.calibration.formulas import evaluate
 from companion.calibration.hypothesis_test import explain_move
 from companion.calibration.response import learn, prior_response
@@ -107,6 +108,7 @@ def one_evaluation(seed: int) -> tuple[Callable[[], None], int]:
         for formula in formulas:
             evaluate(formula.name, formula.inputs)
         forget_bounds()
+        weights_at.cache_clear()
         decision.again()
         plan_turns(
             mount,
