@@ -30,8 +30,7 @@ COMMANDS = {
     "jobs": {
         "start": "Start a job and take it through to its result.",
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
-        "check-stand": "Check the stand once a month: its laser heads, and a known turn that must come "
-        "out as known.",
+        "check-stand": "Check the stand once a month: laser heads, and a known turn.",
     },
     "visits": {
         "visit": "Manage visits: one car on one order, with all the jobs done on it.",
