@@ -17,6 +17,7 @@ SECTIONS = {
         "settings",
         "rehearse",
         "phrases",
+        "card",
         "hear",
         "fetch-ears",
     ),
@@ -29,7 +30,7 @@ COMMANDS = {
     "jobs": {
         "start": "Start a job and take it through to its result.",
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
-        "check-stand": "Check the stand once a month: its laser heads, and a known turn.",
+        "check-stand": "Check the stand once a month: laser heads, and a known turn.",
     },
     "visits": {
         "visit": "Manage visits: one car on one order, with all the jobs done on it.",
@@ -45,6 +46,9 @@ COMMANDS = {
         "hear": "Recognise a WAV or FLAC file as the answer to a step, and show what it means.",
         "fetch-ears": "Download a Vosk model (by default the small English one), check its SHA-256 "
         "and unpack it.",
+    },
+    "cards": {
+        "card": "Write the card for the wall: what may be said, on one page to print.",
     },
     "records": {
         "verify": "Check that nothing in the record was changed, left out or lost.",

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from companion.calibration.plate import hinge_correction_db, parabola_weights
 from companion.errors import MeasureError
@@ -127,16 +128,15 @@ def echo_peak_of_five(
     the upright plate's distance first. Raises MeasureError where two leans are the same, or where
     the levels do not form a peak.
     """
-    leans = [leans_and_echoes[f"lean_{n}_deg"] for n in range(1, 6)]
+    leans = tuple(leans_and_echoes[f"lean_{n}_deg"] for n in range(1, 6))
     levels = [
         leans_and_echoes[f"echo_{n}_db"] + hinge_correction_db(lean, distance_mm, hinge_below_mm)
         for n, lean in enumerate(leans, 1)
     ]
-    about_deg, mean_square, weights = parabola_weights(leans)
+    (about_deg, mean_square, weights), (third, fourth) = weights_at(leans)
     curvature = math.fsum(w * level for (w, _), level in zip(weights, levels, strict=True))
     slope = math.fsum(w * level for (_, w), level in zip(weights, levels, strict=True))
     peak = _peak(curvature, slope, sum(levels) / 5.0 - curvature * mean_square, about_deg)
-    third, fourth = _misfit_weights(leans)
     return FivePeak(
         peak.vertex_deg,
         peak.beam_width_deg,
@@ -144,6 +144,17 @@ def echo_peak_of_five(
         math.fsum(w * level for w, level in zip(third, levels, strict=True)),
         math.fsum(w * level for w, level in zip(fourth, levels, strict=True)),
     )
+
+
+@lru_cache(maxsize=256)
+def weights_at(
+    leans_deg: tuple[float, ...],
+) -> tuple[tuple[float, float, list[tuple[float, float]]], tuple[list[float], list[float]]]:
+    """What each of five levels counts in the parabola and in its two misfits: of the leans alone.
+
+    A peak's doubt asks for the same leans again for each of its levels.
+    """
+    return parabola_weights(leans_deg), _misfit_weights(leans_deg)
 
 
 def _misfit_weights(leans_deg: Sequence[float]) -> tuple[list[float], list[float]]:

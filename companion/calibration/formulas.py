@@ -15,6 +15,7 @@ from companion.calibration.echo import echo_peak, echo_peak_of_five, echo_vertex
 from companion.calibration.floor import floor_plane
 from companion.calibration.heads import head_squareness
 from companion.calibration.known_turn import known_turn
+from companion.calibration.mats import field_skew_deg, mat_place
 from companion.calibration.plate import flatness_doubt_deg, plate_edges
 from companion.calibration.ride import body_stance
 from companion.calibration.stand import (
@@ -415,6 +416,26 @@ _LIST = (
         "left = (right tape^2 - left tape^2) / (2 track), off = sqrt(left tape^2 - (left - track / "
         "2)^2), turned into the thrust direction; errors against radius sin(angle) on its side "
         "and radius cos(angle) behind; disagreement = sqrt(off^2 + left^2) - middle by the ends",
+    ),
+    _formula(
+        "mat_place",
+        _fields(mat_place),
+        "left_tape_mm left_diagonal_mm right_tape_mm right_diagonal_mm track_mm mat_mm wanted_mm "
+        "end",
+        "distance_error_mm sideways_error_mm turned_deg tapes_disagree_mm",
+        "law of cosines",
+        "each corner from its two tapes: left = (right^2 - left^2) / (2 track), off = sqrt(left^2 "
+        "- (left of middle - track / 2)^2); distance and sideways: the means of both; turned to "
+        "the left = atan(end (off right - off left) / across); disagreement = corners apart - mat",
+    ),
+    _formula(
+        "field_skew",
+        _single("skew_deg", field_skew_deg),
+        "left_diagonal_mm right_diagonal_mm front_mm wheelbase_mm rear_mm mat_mm",
+        "skew_deg",
+        "law of cosines",
+        "front skewed to the left = asin((left^2 - right^2) / (4 (front + wheelbase + rear) mat)), "
+        "left from the front mat's left corner to the rear mat's right one",
     ),
     _formula(
         "corner_angle",

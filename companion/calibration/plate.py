@@ -52,12 +52,12 @@ def edge_ripple_db(
     if not (distance_mm > 0.0 and beam_width_deg > 0.0 and wavelength_mm > 0.0):
         raise MeasureError(
             f"plate: found a distance of {distance_mm} mm, a beam {beam_width_deg} degrees wide "
-            f"and a wavelength of {wavelength_mm} mm; wanted is more than 0 each"
+            f"and a wavelength of {wavelength_mm} mm; wanted: more than 0 each"
         )
     if not abs(aim_deg - lean_deg) < _SQUARE_DEG:
         raise MeasureError(
             f"plate: the peak lies {abs(aim_deg - lean_deg):.0f} degrees beside the plate, which "
-            "no radar does that faces it; wanted are echo levels that rise and fall again"
+            "no radar does that faces it; wanted: echo levels that rise and fall again"
         )
     lean = math.radians(lean_deg)
     facing_mm = distance_mm * math.sin(lean)
@@ -194,6 +194,6 @@ def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: flo
     if not face_mm > 0.0:
         raise MeasureError(
             f"plate: at a lean of {lean_deg} degrees about a hinge {hinge_below_mm} mm below it "
-            "the plate would stand behind the radar; wanted is a smaller lean or a nearer hinge"
+            "the plate would stand behind the radar; wanted: a smaller lean or a nearer hinge"
         )
     return 20.0 * math.log10(face_mm / distance_mm)

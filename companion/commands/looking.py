@@ -150,7 +150,7 @@ def search_jobs(
 @click.option("--from", "first", type=click.IntRange(1), default=1, help="The first event shown.")
 @click.option("--count", type=click.IntRange(1), help="How many events. Default: all.")
 def show_job(session: str | None, record: Path, first: int, count: int | None) -> None:
-    """Show one job (by default the last) line by line: said, heard, kept and worked out.
+    """Show one job (by default the last) line by line: said, heard, kept, worked out.
 
     \b
     Example: companion review show

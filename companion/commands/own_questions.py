@@ -29,6 +29,7 @@ PARTS = {
     "aim": "a forward radar to aim",
     "camera": "a forward camera",
     "corner": "rear corner radars",
+    "mats": "cameras around it that learn mats",
 }
 """Parts of a vehicle file that only some cars have, as one asks for them."""
 
@@ -117,6 +118,12 @@ _VEHICLE = (
     Asked("corner.height_tolerance_mm", "Reflector's tolerance in height", _MAKERS, part="corner"),
     Asked("corner.facing_tolerance_deg", "Reflector's tolerance in facing", _MAKERS, part="corner"),
     Asked("corner.angle_limit_deg", "Corner radar's limit to either side", _MAKERS, part="corner"),
+    Asked("mats.front_mm", "Front mat ahead of the front axle", _MAKERS, part="mats"),
+    Asked("mats.rear_mm", "Rear mat behind the rear axle", _MAKERS, part="mats"),
+    Asked("mats.distance_tolerance_mm", "Mats' tolerance in distance", _MAKERS, part="mats"),
+    Asked("mats.sideways_tolerance_mm", "Mats' tolerance sideways", _MAKERS, part="mats"),
+    Asked("mats.turn_tolerance_deg", "Mats' tolerance in turn", _MAKERS, part="mats"),
+    Asked("mats.skew_tolerance_deg", "Tolerance of the field's skew", _MAKERS, part="mats"),
 )  # fmt: skip
 _SURVEY = "two figures: lowest and highest that the survey allows"
 _DOUBT = "standard uncertainty"

@@ -10,7 +10,7 @@ _COMMANDS = {
     "looking": {
         "list": "List jobs, the newest first: all of them, or those that match.",
         "search": "Find what was said, heard or noted, the newest job first.",
-        "show": "Show one job (by default the last) line by line: said, heard, kept and worked out.",
+        "show": "Show one job (by default the last) line by line: said, heard, kept, worked out.",
         "drift": "Show for each bay whether its floor and its stand are steady.",
     },
     "reports": {

@@ -193,7 +193,7 @@ _add_person("keeper", "who seals and verifies the store")
 @_out
 @_store
 def add_pages(out: Path, where: str, password_file: Path | None) -> None:
-    """Let in the program that shows pages ('companion review serve --store').
+    """Let in the program that shows pages, that is 'review serve --store'.
 
     By its login people are let in with their own passwords; then each sees what they may see.
 

@@ -7,7 +7,7 @@ from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_again, ask_step
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.kind import kind_of
-from companion.dialogue.progress import current_step
+from companion.dialogue.progress import step_at_hand
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
@@ -17,10 +17,7 @@ from companion.language.meanings import Choice, Mended, Number
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
     """A number or a choice was heard: the step's kind says it back, or doubts it."""
-    step = current_step(tx.state)
-    if step is None:
-        advance(tx)
-        return
+    step = step_at_hand(tx.state)
     kind_of(tx.state.plan, step).take(tx, step, event.meaning)
 
 
@@ -31,10 +28,10 @@ def accept(tx: Transaction, event: Event) -> None:
         together.accept(tx)
         advance(tx)
         return
-    step, pending = current_step(tx.state), tx.state.pending
+    step, pending = step_at_hand(tx.state), tx.state.pending
     attempts = tx.state.no_matches + 1
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, tasks_done=())
-    if step is None or pending is None:
+    if pending is None:
         advance(tx)
         return
     kind_of(tx.state.plan, step).accept(tx, step, pending, attempts)
@@ -48,11 +45,7 @@ def reject(tx: Transaction, event: Event) -> None:
         advance(tx)
         return
     tx.change(pending=None, no_matches=tx.state.no_matches + 1, silences=0, mode=Mode.ASKING)
-    step = current_step(tx.state)
-    if step is None:
-        advance(tx)
-        return
-    ask_step(tx, step, prompts.NOT_TAKEN, again=True)
+    ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 
 
 def mend(tx: Transaction, event: Heard[Mended]) -> None:
@@ -71,10 +64,7 @@ def take_done(tx: Transaction, event: Event) -> None:
         advance(tx)
         return
     tx.change(tasks_done=())
-    step = current_step(state)
-    if step is None:
-        advance(tx)
-        return
+    step = step_at_hand(state)
     kind_of(state.plan, step).done(tx, step)
 
 

@@ -20,7 +20,7 @@ from companion.dialogue.effects import Listen
 from companion.dialogue.events import Answer, Event, Heard
 from companion.dialogue.feasibility import infeasible, warn_of
 from companion.dialogue.kind import kind_of, title_of
-from companion.dialogue.progress import current_step, mark_stale
+from companion.dialogue.progress import current_step, mark_stale, step_at_hand
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import (
     ALWAYS,
@@ -164,11 +164,7 @@ def drop_answer(tx: Transaction, event: Event) -> None:
         go_back(tx, event)
         return
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, mode=Mode.ASKING)
-    step = current_step(tx.state)
-    if step is None:
-        advance(tx)
-        return
-    ask_step(tx, step, prompts.NOT_TAKEN, again=True)
+    ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 
 
 def begun(tx: Transaction, event: Heard[Choice]) -> None:
@@ -214,7 +210,7 @@ def _drop_correction(tx: Transaction) -> None:
     step_id = tx.state.tasks[0].step_id
     tx.record(TakenBack((step_id,), tx.words(prompts.WHY_CORRECTION_TAKEN_BACK), True))
     # What was to be put right together is dropped together: its readings tell what was moved.
-    tx.change(tasks=(), tasks_done=(), last_moves={}, no_matches=0, silences=0)
+    tx.change(tasks=(), tasks_done=(), last_moves={}, targets={}, no_matches=0, silences=0)
     advance(tx, prompts.CORRECTION_TAKEN_BACK)
 
 
@@ -373,6 +369,7 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     tx.record(Answered("resumed", "", pending.id, asked="break"))
     tx.change(pending=None, asks_if_touched=False)
     if pending.id == "was_moved":
+        tx.change(targets={})
         mark_stale(tx, tx.state.plan.files.job.if_touched, prompts.WHY_TOUCHED)
         if _can_be_dropped(tx.state):
             tx.change(tasks=(), tasks_done=())

@@ -40,6 +40,11 @@ def current_step(state: State) -> Step | None:
     return None
 
 
+def step_at_hand(state: State) -> Step:
+    """The same in a job that goes on: it has one, for its last step closes it."""
+    return current_step(state) or state.plan.steps[-1]
+
+
 def mark_stale(
     tx: Transaction, step_ids: Iterable[str], why: Told, *, by_technician: bool = False
 ) -> None:

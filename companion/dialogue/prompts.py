@@ -108,6 +108,11 @@ def far_from_last(heard: Amount, last: Amount) -> Message:
     return Message("far-from-last", {"heard": heard, "last": last})
 
 
+def far_from_target(heard: Amount, target: Amount) -> Message:
+    """After a move something else is read than what was to be read then."""
+    return Message("far-from-target", {"heard": heard, "target": target})
+
+
 def noise(heard: RoomNoise) -> Told:
     """How loud it is and what to do; in the words of whoever listened where it is not told how."""
     return Message(f"noise-{heard.found}") if heard.found else heard.advice

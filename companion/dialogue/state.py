@@ -154,7 +154,8 @@ class State:
 
     By step id: `readings`, `answers` and `results` are what counts now; `takes` how often a reading
     was taken, `last_values` what it last came to, also where that no longer counts; `last_moves`
-    what was last asked to be corrected, by result; `rounds` how often a loop went round;
+    what was last asked to be corrected, by result; `targets` what a reading should come to by
+    the moves that were asked for, until it is read; `rounds` how often a loop went round;
     `suspected` the readings that were already asked for again where results did not fit.
     `history`: the steps answered, the last of them the first that "go back" takes back. `tasks`:
     what is to be done before the next step, `tasks_done`: what was done of that since the last
@@ -186,6 +187,7 @@ class State:
     done: frozenset[str] = frozenset()
     results: Mapping[str, Measured] = field(default_factory=dict)
     last_moves: Mapping[str, LastMove] = field(default_factory=dict)
+    targets: Mapping[str, float] = field(default_factory=dict)
     rounds: Mapping[str, int] = field(default_factory=dict)
     suspected: Mapping[str, frozenset[str]] = field(default_factory=dict)
     tasks: tuple[Task, ...] = ()

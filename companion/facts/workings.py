@@ -153,6 +153,14 @@ class Correction:
 
 
 @dataclass(frozen=True, slots=True)
+class Target:
+    """What an instrument is to read once the move is made."""
+
+    reading_id: str
+    value: Annotated[float, "in the reading's unit, signed as the reading is"]
+
+
+@dataclass(frozen=True, slots=True)
 class Corrected:
     """A move of the stand was asked for, in the person's terms."""
 
@@ -162,3 +170,4 @@ class Corrected:
     text: Annotated[str, "as it is said"]
     move: Correction
     instruction: Annotated[Instruction | None, LEFT_OUT, "the move"] = None
+    target: Annotated[Target | None, LEFT_OUT, "what is read then"] = None

@@ -139,6 +139,20 @@ class CornerReflector(Model):
     angle_limit_deg: Annotated[PositiveAngle, Field(description="the radar, to either side")]
 
 
+class SurroundMats(Model):
+    """Where the mats of the cameras around the car belong; only those cameras' job asks for it.
+
+    From each axle to the near edge of the mat before or behind it.
+    """
+
+    front_mm: Annotated[Millimetres, Field(description="ahead of the front axle")]
+    rear_mm: Annotated[Millimetres, Field(description="behind the rear axle")]
+    distance_tolerance_mm: Positive
+    sideways_tolerance_mm: Positive
+    turn_tolerance_deg: PositiveAngle
+    skew_tolerance_deg: Annotated[PositiveAngle, Field(description="of the field between them")]
+
+
 class Vehicle(Header):
     """One vehicle type, with the maker's figures."""
 
@@ -162,6 +176,7 @@ class Vehicle(Header):
     ] = AimLimits()
     camera: CameraBoard | None = None
     corner: CornerReflector | None = None
+    mats: SurroundMats | None = None
 
 
 def _countable(turn: float) -> float:
@@ -301,6 +316,9 @@ class Stand(Model):
     ] = None
     reflector_bar_mm: Annotated[
         Millimetres | None, Field(description="between the end marks of the reflector stand's bar")
+    ] = None
+    mat_mm: Annotated[
+        Millimetres | None, Field(description="between the end marks of a mat's near edge")
     ] = None
     mirror_bar_ahead_of_plate_mm: Annotated[
         Coordinate, Field(description="further from the car than the plate's face")

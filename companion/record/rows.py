@@ -80,26 +80,31 @@ def event_of_row(row: Mapping[str, Any], path: Path) -> StoredEvent:
     if BrokenText in map(type, row.values()):
         raise _damaged(row, path)
     try:
-        body = parsed_json(row["body"])
+        body = parsed_json(row.get("body", ""))
     except (TypeError, ValueError) as error:
         raise _damaged(row, path) from error
     if not isinstance(body, dict):
         raise _damaged(row, path)
-    return StoredEvent(
-        session_id=row["session_id"],
-        seq=row["seq"],
-        kind=row["kind"],
-        at_utc=row["at_utc"],
-        monotonic_ns=row["monotonic_ns"],
-        clock_trusted=bool(row["clock_trusted"]),
-        body=body,
-        previous_hash=row["previous_hash"],
-        hash=row["hash"],
-    )
+    try:
+        return StoredEvent(
+            session_id=row["session_id"],
+            seq=row["seq"],
+            kind=row["kind"],
+            at_utc=row["at_utc"],
+            monotonic_ns=row["monotonic_ns"],
+            clock_trusted=bool(row["clock_trusted"]),
+            body=body,
+            previous_hash=row["previous_hash"],
+            hash=row["hash"],
+        )
+    except KeyError as error:
+        raise RecordError(
+            f"{path}: the events have no column {error}; verify the file and go on from a backup"
+        ) from error
 
 
 def _damaged(row: Mapping[str, Any], path: Path) -> RecordError:
     return RecordError(
-        f"{path}: event {row['seq']} of session {row['session_id']} cannot be read (no JSON "
-        "object in UTF-8); verify the file and go on from a backup"
+        f"{path}: event {row.get('seq')} of session {row.get('session_id')} cannot be read "
+        "(no JSON object in UTF-8); verify the file and go on from a backup"
     )

@@ -37,7 +37,7 @@ class Settings(Model):
     bay_file: Path = _setting(_SHIPPED.bay, "the bay and its stand", such_as="my_bay.yaml")
     language: str = _setting(
         "en",
-        "what is spoken: a folder of 'grammars', such as en or es",
+        "what is spoken and shown: a folder of 'grammars', such as en or es",
         such_as="es",
         pattern=r"^[a-z]{2,3}$",
     )

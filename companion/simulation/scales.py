@@ -65,6 +65,8 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
         "bar_tape": Scale("mm", _ONE, 0.5),
         "corner_height": Scale("mm", _ONE, 0.5),
         "corner_yaw": Scale("deg", _HUNDREDTH, 0.05, ("left", "right")),
+        "mat_tape": Scale("mm", _ONE, 0.7),
+        "field_tape": Scale("mm", _ONE, 0.8),
         "tool_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
         "tool_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
         "tool_yaw_correction": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
@@ -86,6 +88,13 @@ PLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "board_tape": _SIDES,
         "corner_tape": _SIDES,
         "bar_tape": ("inner", "outer"),
+        "mat_tape": tuple(
+            f"{end} {side}{way}"
+            for end in ("front", "rear")
+            for side in _SIDES
+            for way in ("", " diagonal")
+        ),
+        "field_tape": _SIDES,
     }
 )
 """Where a scale is read that is there more than once. The scan tool's turns are by screw id."""
@@ -99,6 +108,10 @@ OTHER_SIDE: Mapping[str, str] = MappingProxyType(
         "front right": "front left",
         "rear left": "rear right",
         "rear right": "rear left",
+        "front left diagonal": "front right diagonal",
+        "front right diagonal": "front left diagonal",
+        "rear left diagonal": "rear right diagonal",
+        "rear right diagonal": "rear left diagonal",
     }
 )
 """The place that one is taken for; a screw, or the stand spot, has none."""

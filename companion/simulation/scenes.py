@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
-from companion.job.setup_files import CameraBoard, CornerReflector, Range
+from companion.job.setup_files import CameraBoard, CornerReflector, Range, SurroundMats
 from companion.simulation.errors import RehearsalError
 from companion.simulation.floor import wheel_spots
 from companion.simulation.optics import stand_centre
+from companion.simulation.truth import StandPose
 from companion.simulation.vectors import Vector, elevation_deg, heading_deg, turn_about_z, vector
 from companion.simulation.world import World
 
@@ -208,11 +210,107 @@ class RightCornerWorld(CornerWorld):
     side = -1.0
 
 
+class MatsWorld(World):
+    """Mats on the floor before and behind the car; what is moved is the one measured last."""
+
+    def _arrange(self) -> None:
+        truth, vehicle, bay, random = self._truth, self._vehicle, self._bay, self._random
+        if vehicle.mats is None or bay.stand.mat_mm is None:
+            raise RehearsalError("no mats in the vehicle file, or no mat_mm in the bay file")
+        self._mats_file: SurroundMats = vehicle.mats
+        self._mat_mm = bay.stand.mat_mm
+        spots = wheel_spots(truth.floor, vehicle)
+        names = ("rear left", "rear right", "front left", "front right")
+        self._marks = {
+            name: spot + vector(random.gauss(0.0, _PLUMB_SD_MM), random.gauss(0.0, _PLUMB_SD_MM), 0)
+            for name, spot in zip(names, spots, strict=True)
+        }
+        self._floor_mm = {end: random.gauss(0.0, 3.0) for end in ("front", "rear")}
+        self._poses = {end: self._thrown(end) for end in ("front", "rear")}
+        self._at = "front"
+        self.stand = self._poses["front"]
+        self._values |= {
+            "mat_tape": self._mat_tape_mm,
+            "field_tape": lambda side: math.dist(
+                self._corner("front", side), self._corner("rear", _OTHER[side])
+            ),
+        }
+
+    def move_stand(self, ahead_mm: float, left_mm: float) -> None:
+        """Away from the car is ahead for the mat before it, and backwards for that behind."""
+        super().move_stand(ahead_mm if self._at == "front" else -ahead_mm, left_mm)
+
+    def _replace_stand(self, **changes: float) -> None:
+        super()._replace_stand(**changes)
+        self._poses[self._at] = self.stand
+
+    def truly_inside(self) -> bool:
+        """Both mats at their places across the body, and the field between them square."""
+        mats, corners = self._mats_file, {}
+        for end in ("front", "rear"):
+            for side in ("left", "right"):
+                point = self._corner(end, side) - self._car.place(0.0, 0.0, 0.0)
+                corners[end, side] = self._car.axes.T @ point
+        middle = {end: (corners[end, "left"] + corners[end, "right"]) / 2.0 for end in self._poses}
+        behind = -self._vehicle.wheelbase_mm - mats.rear_mm
+        held = [
+            (middle["front"][0] - mats.front_mm, mats.distance_tolerance_mm),
+            (middle["rear"][0] - behind, mats.distance_tolerance_mm),
+        ]
+        for end in self._poses:
+            across = corners[end, "left"] - corners[end, "right"]
+            held += [
+                (middle[end][1], mats.sideways_tolerance_mm),
+                (heading_deg(across) - 90.0, mats.turn_tolerance_deg),
+            ]
+        along = middle["front"] - middle["rear"]
+        turned = [
+            heading_deg(corners[end, "left"] - corners[end, "right"]) - 90.0 for end in self._poses
+        ]
+        # Square means: what runs from mat to mat is square to both, on average.
+        held.append((heading_deg(along) - sum(turned) / 2.0, mats.skew_tolerance_deg))
+        return all(abs(value) <= limit for value, limit in held)
+
+    def _thrown(self, end: str) -> StandPose:
+        """A mat as it is laid down at first."""
+        draw, mats = self._random.uniform, self._mats_file
+        place = mats.front_mm if end == "front" else -self._vehicle.wheelbase_mm - mats.rear_mm
+        return replace(
+            self.stand,
+            ahead_mm=place + draw(-80.0, 80.0),
+            left_mm=draw(-80.0, 80.0),
+            turn_deg=draw(-3.0, 3.0),
+        )
+
+    def _corner(self, end: str, side: str) -> Vector:
+        pose = self._poses[end]
+        half = self._mat_mm / 2.0 if side == "left" else -self._mat_mm / 2.0
+        found: Vector = vector(pose.ahead_mm, pose.left_mm, self._floor_mm[end]) + turn_about_z(
+            pose.turn_deg
+        ) @ vector(0.0, half, 0.0)
+        return found
+
+    def _mat_tape_mm(self, where: str) -> float:
+        end, side, *diagonal = where.split()
+        self._at, self.stand = end, self._poses[end]
+        corner = self._corner(end, _OTHER[side] if diagonal else side)
+        return math.dist(corner, self._marks[f"{end} {side}"])
+
+
+_OTHER = {"left": "right", "right": "left"}
+
+
 def _middle(between: Range) -> float:
     return (between.low + between.high) / 2.0
 
 
 SCENES: Mapping[str, type[World]] = MappingProxyType(
-    {"radar": World, "board": BoardWorld, "corner": CornerWorld, "right corner": RightCornerWorld}
+    {
+        "radar": World,
+        "board": BoardWorld,
+        "corner": CornerWorld,
+        "right corner": RightCornerWorld,
+        "mats": MatsWorld,
+    }
 )
 """What stands in the simulated bay, by the name that a rehearsal file gives it."""

@@ -180,7 +180,8 @@ class RehearsalFile(Model):
     kind: Literal["rehearsal"]
     job: Annotated[Identifier, Field(description="the id of the job that it stands beside")]
     scene: Annotated[
-        Literal["radar", "board", "corner"], Field(description="what stands in the simulated bay")
+        Literal["radar", "board", "corner", "mats"],
+        Field(description="what stands in the simulated bay"),
     ] = "radar"
     readings: dict[Identifier, ReadingEntry] = Field(default_factory=dict)
     acts: dict[Identifier, tuple[Deed, ...]] = Field(default_factory=dict)

@@ -61,7 +61,7 @@ def scatter_of(values: Sequence[float], standard_uncertainties: Sequence[float])
         )
     if any(not u > 0.0 for u in standard_uncertainties):
         raise MeasureError("scatter: found a doubt that is not above zero; wanted: more than 0")
-    if len(values) < 2:
+    if not values:
         return NO_SCATTER
     weights = [1.0 / u**2 for u in standard_uncertainties]
     mean = math.fsum(w * v for w, v in zip(weights, values, strict=True)) / math.fsum(weights)

@@ -127,8 +127,9 @@ def judge_sets(
         )
         for yaw, elevation in sets
     ]
-    aim = mean_of_sets(sets)
-    doubts = _doubts_at_each_look(sets, look)
+    so_far = [mean_of_sets(sets[: count + 1]) for count in range(len(sets))]
+    aim = so_far[-1]
+    doubts = _doubts_at_each_look(so_far, look)
     found = max(
         (look_at(confidence, look, most_looks, row) for row in doubts), key=lambda item: item.level
     )
@@ -208,15 +209,16 @@ def _lines_of(aim: Pair, levels: Sequence[str]) -> list[list[str]]:
     return list(found.values())
 
 
-def _doubts_at_each_look(sets: Sequence[Pair], look: int) -> tuple[list[float], list[float]]:
+def _doubts_at_each_look(so_far: Sequence[Pair], look: int) -> tuple[list[float], list[float]]:
     """Standard uncertainty of each axis' mean at every look up to this one.
 
-    Looks whose sets were taken back are given this one's doubt: they are bounded on their own.
+    `so_far`: the means of the first set, of the first two, and so on. Looks whose sets were taken
+    back are given the first one's doubt: they are bounded on their own.
     """
     rows: tuple[list[float], list[float]] = ([], [])
     for axis in (0, 1):
-        so_far = [mean_of_sets(sets[: count + 1])[axis].u for count in range(len(sets))][:look]
-        rows[axis].extend(so_far[:1] * (look - len(so_far)) + so_far)
+        doubts = [pair[axis].u for pair in so_far][:look]
+        rows[axis].extend(doubts[:1] * (look - len(doubts)) + doubts)
     return rows
 
 

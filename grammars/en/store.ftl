@@ -5,7 +5,6 @@ page-fleet = Boxes
 page-worklist = To do
 page-login = Log in
 page-write = Sign, correct, comment
-words-plates-numbers = Words, a plate, a number
 login-name = Login
 login-password = Password
 log-in = Log in
@@ -71,3 +70,4 @@ work-counted =
     }
 work-first = The newest { $lines }:
 work-none = None.
+work-note = Rehearsals are left out.

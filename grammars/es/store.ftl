@@ -5,7 +5,6 @@ page-fleet = Cajas
 page-worklist = Pendiente
 page-login = Entrar
 page-write = Firmar, corregir, comentar
-words-plates-numbers = Palabras, una matrícula, un número
 login-name = Usuario
 login-password = Contraseña
 log-in = Entrar
@@ -71,3 +70,4 @@ work-counted =
     }
 work-first = Los { $lines } más recientes:
 work-none = Ninguno.
+work-note = Los ensayos no se cuentan.

@@ -136,7 +136,7 @@ def _bytes(admin: Connection, schema: str) -> float:
 def _addresses(admin: Connection, login: str, seed: int, looks: int) -> dict[str, list[str]]:
     random = Random(seed)
     where = "true" if login == "auditor" else "bay LIKE 'Site 1 ·%'"
-    query = f"SELECT session_id, bay FROM reading.job WHERE {where} ORDER BY random() LIMIT {looks}"  # noqa: S608
+    query = f"SELECT session_id, bay FROM reading.job WHERE {where} ORDER BY random() LIMIT {looks}"
     rows = admin.execute(query.encode()).fetchall()
     lists = ("/", "/?page=2", "/?only=unsigned", "/?sort=stood_out", "/?technician=B.+Sample")
     return {
@@ -161,5 +161,6 @@ def _look(page: Page, address: str) -> float:
     began_s = time.perf_counter()
     answer = page.goto(address, wait_until="load")
     waited_ms = (time.perf_counter() - began_s) * 1e3
-    assert answer is not None and answer.ok, address
+    assert answer is not None
+    assert answer.ok, (address, answer.status, page.content())
     return waited_ms

@@ -58,3 +58,10 @@ def test_the_same_lean_twice_is_refused() -> None:
     inputs |= {f"echo_{i}_db": exact(30.0) for i in (1, 2, 3)}
     with pytest.raises(MeasureError, match="same"):
         evaluate("echo_vertex", inputs)
+
+
+def test_the_mean_of_two_distances_loses_the_ripple_that_half_their_difference_shows() -> None:
+    levels = {"level_db": exact(60.3), "quarter_further_db": exact(59.7)}
+    found = evaluate("two_distances", levels)
+    assert found["mean_db"].value == pytest.approx(60.0)
+    assert found["ripple_db"].value == pytest.approx(0.3)

@@ -231,6 +231,7 @@ ABOVE_ZERO = {
     "toe_from_mm": {"diameter_mm"},
     "stand_turn": {"path_mm"},
     "head_squareness": {"path_mm"},
+    "known_turn": {"path_mm", "shim_mm", "base_mm"},
     "stand_sideways_run_out": {"path_mm"},
     "stand_turn_from_distances": {"apart_mm"},
     "diagonal_skew": {"length_mm", "width_mm"},

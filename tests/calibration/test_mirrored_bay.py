@@ -119,6 +119,12 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["sideways_error_mm", "left_mm"],
     ),
     "corner_angle": ([], ["tool_yaw_deg", "left_mm", "side"], ["corner_angle_deg"]),
+    "mat_place": (
+        [("left_tape_mm", "right_tape_mm"), ("left_diagonal_mm", "right_diagonal_mm")],
+        [],
+        ["sideways_error_mm", "turned_deg"],
+    ),
+    "field_skew": ([("left_diagonal_mm", "right_diagonal_mm")], [], ["skew_deg"]),
     "aim_from_tool": ([], ["tool_yaw_deg"], ["aim_yaw_deg"]),
 }
 Bay = dict[str, dict[str, tuple[float, float]]]
@@ -209,6 +215,14 @@ def test_the_mirrored_bay_gives_the_mirrored_answer(
         # Behind the car, further to the car's left is clockwise seen from above.
         ("corner_angle", "left_mm", "corner_angle_deg", -1),
         ("corner_angle", "tool_yaw_deg", "corner_angle_deg", 1),
+        # A longer tape from the right wheel puts the left corner further to the left.
+        ("mat_place", "right_diagonal_mm", "sideways_error_mm", 1),
+        ("mat_place", "left_diagonal_mm", "sideways_error_mm", -1),
+        # Before the car the end that is nearer is on the side that it is turned to.
+        ("mat_place", "left_tape_mm", "turned_deg", -1),
+        ("mat_place", "right_tape_mm", "turned_deg", 1),
+        ("mat_place", "mat_mm", "tapes_disagree_mm", -1),
+        ("field_skew", "left_diagonal_mm", "skew_deg", 1),
     ],
 )
 @given(by=st.floats(0.05, 3.0))
@@ -228,7 +242,7 @@ def test_angles_do_not_depend_on_the_unit_of_length(scale: float, bay: Bay) -> N
     for name in ("floor_plane", "run_out", "toe_from_mm", "stand_turn", "diagonal_skew",
                  "stand_turn_from_distances", "body_stance", "stand_sideways_run_out",
                  "board_place", "board_offset", "body_over_middle", "camera_offset", "bar_facing",
-                 "corner_place", "corner_angle"):  # fmt: skip
+                 "corner_place", "corner_angle", "mat_place", "field_skew"):  # fmt: skip
         formula = FORMULAS[name]
         here = {key: value for key, (value, _) in bay[name].items()}
         there = {k: v * scale if formula.inputs[k] == "mm" else v for k, v in here.items()}

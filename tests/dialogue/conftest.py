@@ -188,6 +188,9 @@ class Talk:
         if self.state.prompt.expectation.done:
             return self.hear("done")
         self.hear(self.answers[self.step_id])
+        if self.state.doubted is not None and self.state.mode is Mode.ASKING:
+            # Unlikely, and so asked for once more.
+            self.hear(self.answers[self.step_id])
         # One of a set waits for the others, and is said back with them.
         return self.hear("yes") if self.state.mode is Mode.CONFIRMING else self
 

@@ -21,6 +21,9 @@ from companion.language.expectation import Expectation, NumberForm
 from companion.steps.aim.figures import mount_of
 from companion.steps.aim.sets import final_aim
 from companion.steps.aim.state import aim_round
+from companion.steps.aim.uncertainty import sets_to_settle
+from companion.uncertainty.conformity import decide
+from companion.uncertainty.measured import Measured
 from tests.spoken import said
 
 QUARTER_TURNS = Expectation(
@@ -452,6 +455,40 @@ def test_a_move_that_nothing_explains_is_looked_at_again_before_anything_is_turn
     assert bay.state.tasks == ()
     assert bay.step_id == "echo_lean_towards_db"
     assert "aim_decision" not in bay.state.done
+    # Seen a second time it is taken as it is, and put right from there.
+    measure(radar)
+    assert [body["kind"] for body in bay.every("move_judged")] == ["unexplained"] * 2
+    assert bay.fact("aim_decided")["answer"] == "outside"
+    assert bay.state.tasks
+
+
+def test_screws_that_no_lock_moves_are_not_asked_to_be_locked(bay, measure):
+    files = bay.state.plan.files
+    mount = files.mount.model_copy(update={"lock_doubt_turns": 0.0})
+    state = begin(make_plan(replace(files, mount=mount)), bay.grammar)
+    talk = type(bay)(bay.grammar, state, bay.answers).do(Opened())
+    measure(Radar(1.2, 0.0), talk)
+    assert talk.state.tasks
+    assert all(SCREW_TASK.fullmatch(said(task.text)) for task in talk.state.tasks)
+
+
+@pytest.mark.parametrize("sets", [1, 2, 4])
+@pytest.mark.parametrize("value", [0.30, 0.33, -0.33])
+def test_how_many_more_sets_would_settle_it_is_what_averaging_brings(bay, sets, value):
+    """What scatters in the mean of so many sets; a scale's own error that no set takes away."""
+    step = bay.state.plan.step("aim_decision")
+    parts = (("echo_lean_towards_db #1", 0.06), ("plumb_mm_per_m scale and method", 0.01))
+    close, certain = Measured(value, parts), Measured(0.0, parts[1:])
+    more = sets_to_settle((close, certain), step, sets, (0.4, 0.4), 0.99)
+    assert more is not None
+
+    def answer(count):
+        u = hypot(0.01, 0.06 * sqrt(sets / count))
+        return decide(value, u, -0.4, 0.4, 0.99).answer
+
+    assert answer(sets + more) == "inside"
+    assert more == 1 or answer(sets + more - 1) == "too_close"
+    assert sets_to_settle((certain, close), step, sets, (0.4, 0.4), 0.99) == more
 
 
 def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(

@@ -105,11 +105,13 @@ def test_the_moments_reach_into_every_part_of_a_job(moments):
 
 
 def test_random_talks_come_into_every_mode(moments, grammar):
-    """Only where something is to be done by hand does "go back" ask whether it was begun."""
+    """Whether a correction was begun is asked where one is to be made: few talks come there."""
     random, seen = Random(5), set()
-    at_work = [state for state in moments if state.tasks]
-    assert at_work
-    for state in 8 * at_work + random.sample(moments, 60):
+    at_work = [state for state in moments if state.tasks and state.prompt is not None]
+    back = [step(state, Heard(state.prompt.id, Command("go_back")))[0] for state in at_work]
+    assert Mode.GOING_BACK in {state.mode for state in back}
+    for state in (*back, *random.choices(moments, k=500)):
+        seen.add(state.mode)
         for _ in range(STEPS_IN_A_WALK):
             state, _ = step(state, any_event(random, state, grammar))
             seen.add(state.mode)

@@ -375,3 +375,25 @@ def test_a_doubt_that_no_place_of_the_stand_could_pass_stops_before_it_is_moved(
     assert talk.asked.startswith("Plate height: nothing could pass.")
     assert talk.fact("cannot_pass")["half_width"] == 0.5
     assert "stand_place" not in talk.state.done
+
+
+def test_after_a_move_its_instrument_is_expected_there_and_else_doubted_first(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
+    assert bay.fact("corrected")["target"] == {"reading_id": "plate_distance_mm", "value": 1200.0}
+    bay.hear("done").go_on_to("plate_distance_mm")
+    bay.hear("one two six four")
+    assert bay.asked.startswith(
+        "I heard one two six four millimetres. After the move I expected one two zero zero "
+    )
+    assert "plate_distance_mm" not in bay.state.readings
+    # Said once more it is what is read: nobody is kept from telling what he sees.
+    bay.hear("one two six four", "yes")
+    assert bay.fact("accepted")["value"] == "1264"
+    assert bay.fact("doubted")["step_id"] == "plate_distance_mm"
+
+
+def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
+    bay.hear("done").go_on_to("plate_distance_mm").hear("one two one two", "yes")
+    assert bay.fact("accepted")["value"] == "1212"
+    assert bay.every("doubted") == []

@@ -248,7 +248,7 @@ def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
         (CHECK, "within: 5", "within: 5, low: 1", "either low and high, or within"),
         (CHECK, "within: 5", "low: 5", "either low and high, or within"),
         (CHECK, "at_most: 3", "at_most: 0", "greater than or equal to 1"),
-        (CHECK, "rule: plain", "rule: by_eye", "'plain' or 'consistent'"),
+        (CHECK, "rule: plain", "rule: by_eye", "'consistent' or 'as_known'"),
         (CHECK, "rule: plain", MOVE.format("left, direction_when_negative: left"),
          "the two directions must differ"),
         (CHECK, "rule: plain", MOVE.format("away, direction_when_negative: away_from"),

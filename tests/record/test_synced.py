@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from companion.facts.car import Car
 from companion.record import ClipStore, Database, SqliteLog, clips_folder
 from companion.record.audit.keys import make_key, public_hex
 from companion.record.audit.people import Cost, KeyRing
 from companion.record.audit.seal import make_seal, read_seal, write_outside
 from companion.record.audit.verify import verify
 from companion.record.backup import Copied, back_up, restore
+from companion.record.cars import CarStore
 from tests.power_cut import WorstDisk
 
 
@@ -72,6 +74,17 @@ def test_a_clip_that_was_let_go_does_not_come_back(
     clips = ClipStore(home / "clips")
     clips.remove(clips.put(half_a_second_of_sound))
     assert list((disk.after_a_cut(home, tmp_path / "after") / "clips").iterdir()) == []
+
+
+def test_what_was_known_of_a_car_that_was_let_go_does_not_come_back(
+    disk: WorstDisk, home: Path, tmp_path: Path
+) -> None:
+    cars = CarStore(home / "cars")
+    kept, gone = (cars.put(Car(order=order, plate="EX 123")) for order in ("4711", "4712"))
+    cars.remove(gone)
+    after = CarStore(disk.after_a_cut(home, tmp_path / "after") / "cars")
+    assert (after.holds(kept), after.holds(gone)) == (True, False)
+    assert after.content(kept) == cars.content(kept)
 
 
 def test_a_backup_is_whole_on_the_disk_when_it_is_said_to_be_made(

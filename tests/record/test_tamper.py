@@ -19,6 +19,7 @@ from companion.record.audit.seal import Seal, make_seal
 from companion.record.audit.verify import Outside, verify
 from companion.record.canonical import canonical_json
 from companion.record.finding import Finding
+from companion.record.rows import event_of_row
 
 SESSIONS = ("monday", "tuesday", "wednesday")
 EVENTS = 9
@@ -360,3 +361,11 @@ def test_an_older_file_put_back_is_found_by_seal_root_and_phrase(
         (finding,) = verify(shop.path, outside=Outside(root=root))
         assert finding.kind == "rolled_back"
     assert verify(shop.path, outside=Outside(root=shop.seal.phrase.upper())) == []
+
+
+@pytest.mark.parametrize("column", COLUMNS.split(", "))
+def test_a_column_whose_name_rotted_is_told_as_a_damaged_record(column: str) -> None:
+    row = dict.fromkeys(COLUMNS.split(", "), 1) | {"body": "{}"}
+    del row[column]
+    with pytest.raises(RecordError, match="go on from a backup"):
+        event_of_row(row, Path("record.sqlite"))

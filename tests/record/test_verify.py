@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from companion.errors import RecordError
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
-from companion.record.audit.verify import verify
+from companion.record.audit.verify import examine, verify
+from companion.record.box import key_path, public_key_path
 from companion.record.canonical import stored_event
 from companion.record.migrations import TRIGGER_NAMES
 from companion.record.port import Stamp
@@ -203,3 +204,18 @@ def test_a_finding_reads_as_a_sentence(sealed: Sealed) -> None:
 def test_a_file_that_is_not_there_is_an_error_not_a_finding(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match="no such record file"):
         verify(tmp_path / "nowhere.record")
+
+
+def test_the_marks_of_one_box_are_told_in_one_run_and_those_of_another_in_the_next(
+    record_path: Path,
+) -> None:
+    with open_record(record_path, FixedClock()) as database:
+        log = SqliteLog(database, database.create_session("s1"))
+        for text in ("Left.", "Right."):
+            log.append([Entry("said", {"text": text})])
+    key_path(record_path).unlink()
+    public_key_path(record_path).unlink()
+    with open_record(record_path, FixedClock("2031-01-01T00:00:00.000Z")) as database:
+        SqliteLog(database, database.create_session("s2")).append([Entry("said", {})])
+    runs = [line for line in examine(record_path).told if line.startswith("Marks ")]
+    assert [line.split(" are ")[0] for line in runs] == ["Marks 1 to 3", "Marks 4 to 5"]

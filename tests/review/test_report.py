@@ -58,7 +58,7 @@ def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any
         ("outside", "outside the entered limits", "tone-outside"),
         ("not_settled", "too close to the limits to call", "tone-open"),
         ("tool_inside", "The scan tool reported the aim as inside", "tone-open"),
-        ("not_aimed", "This job aimed nothing", "tone-open"),
+        ("not_aimed", "Nothing was aimed in this job", "tone-open"),
         ("stopped", "Stopped before there was a result", "tone-open"),
         ("something new", "Ended with “something new”", "tone-open"),
     ],
@@ -271,7 +271,7 @@ def test_every_utterance_is_there_with_its_sound_inside_the_page(finished_job: A
 def test_refusals_silences_and_cautions_are_listed(finished_job: Any) -> None:
     page = page_of(finished_job)
     refusals = page[page.index('id="refusals"') : page.index('id="entered"')]
-    assert "2 times the companion heard nothing" in refusals
+    assert "2 times the companion could not accept" in refusals
     assert "not sure enough: “seven eleven”" in refusals
     assert "no answer in 8 seconds" in refusals
     cautions = page[page.index('id="cautions"') : page.index('id="integrity"')]

@@ -20,7 +20,11 @@ from companion.simulation.scenario import Scenario
 from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
 
-JOBS = {"forward_camera": "camera_inside", "rear_corner_radar": "corner_inside"}
+JOBS = {
+    "forward_camera": "camera_inside",
+    "rear_corner_radar": "corner_inside",
+    "surround_mats": "mats_inside",
+}
 
 
 class Looking:

@@ -27,8 +27,8 @@ from tests.store.cluster import Cluster, is_there, running_cluster
 
 SITES = {"North": 3, "South": 3, "West": 2}
 JOBS, DRIFTS_FROM, DISTINCT = 60, 36, 6
-CUT_OFF = ("North, box 1", "South, box 2")
-TAMPERED, DRIFTING = "West, box 1", "South, box 3"
+CUT_OFF = ("North 1", "South 2")
+TAMPERED, DRIFTING = "West 1", "South 3"
 PASSWORD = "five words are a password"  # noqa: S105
 COMPANION = str(Path(sys.executable).with_name("companion"))
 
@@ -68,7 +68,7 @@ class _Chain:
         for number, (site, box) in enumerate(
             (site, n) for site, boxes in SITES.items() for n in range(1, boxes + 1)
         ):
-            name = f"{site}, box {box}"
+            name = f"{site} {box}"
             record = self.folder / f"box-{number}" / "record.sqlite"
             record.parent.mkdir()
 
@@ -196,7 +196,7 @@ class _Chain:
         print()
         ok = True
         for what, lines, wanted in (
-            ("Tampered box", named, "box 1"),
+            ("Tampered box", named, "West 1"),
             ("Drifting stand", drifting, "South · Bay 3"),
         ):
             print(f"{what}: {' | '.join(' '.join(line.split())[:150] for line in lines)}")

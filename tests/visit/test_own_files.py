@@ -14,7 +14,7 @@ from companion.job.own_files import NoSuchFile, find, own_path
 from companion.job.setup_files import MountModel, Vehicle
 from companion.yaml_text import parse
 
-VEHICLE = ["Grey hatchback", "y", "n", "n"]
+VEHICLE = ["Grey hatchback", "y", "n", "n", "n"]
 FIGURES = ["2700", "1550", "1545", "800", "", "520", "370 to 400", "375 to 405"]
 AIM = ["0.4", "0.4", "", "10", "12", "", ""]
 MOUNT = ["Two screws", "", "", "n"]

@@ -71,10 +71,13 @@ def decide_on(tx: Transaction, step: Decision) -> None:
     if step.move is None:
         _look_again(tx, step, value, verdict)
         return
-    told, instruction = correction(step.move, step.move.quantity, error, tx.state, error)
+    told, instruction, target = correction(step.move, step.move.quantity, error, tx.state, error)
     put_right = Correction(value.value, value.u)
-    tx.record(Corrected(step.id, tx.words(told), put_right, instruction))
-    tx.change(last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)})
+    tx.record(Corrected(step.id, tx.words(told), put_right, instruction, target))
+    tx.change(
+        last_moves={**tx.state.last_moves, step.id: LastMove(error, value.u)},
+        targets={target.reading_id: target.value} if target is not None else {},
+    )
     retry(tx, step.id, of_job(step.again), (Task(step.id, told, instruction),))
 
 

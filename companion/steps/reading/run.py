@@ -17,6 +17,10 @@ from companion.language.meanings import Number
 from companion.steps.reading.model import Limits, Reading
 from companion.steps.reading.values import as_taken, is_plausible, signed
 
+TARGET_IN_STEPS, TARGET_OF_MOVE = 10, 0.25
+"""So far from what it should read after a move a reading is doubted: in steps of its scale, and as
+a part of the way that it had to go, for hands move by some per cent more or less than asked."""
+
 
 def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A number was heard: doubt it when it is unlikely, else say it back."""
@@ -71,6 +75,7 @@ def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int)
         readings={**state.readings, step.id: taken},
         last_values={**state.last_values, step.id: taken},
         history=(*state.history, step.id),
+        targets={name: target for name, target in tx.state.targets.items() if name != step.id},
     )
     return True
 
@@ -97,6 +102,12 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | 
         low, high = step.plausible
         return prompts.implausible(heard, _bound(step, low), _bound(step, high))
     last = tx.state.last_values.get(step.id)
+    target = tx.state.targets.get(step.id)
+    if target is not None:
+        moved = abs(float(last.value) - target) if last is not None else 0.0
+        allowed = TARGET_IN_STEPS * step.resolution + TARGET_OF_MOVE * moved
+        if abs(float(value) - target) > allowed:
+            return prompts.far_from_target(heard, _bound(step, target))
     if step.far_from_last is not None and last is not None:
         change = abs(value - last.value)
         if change > Decimal(str(step.far_from_last)):

@@ -13,7 +13,7 @@ from companion.dialogue.values import as_written, grounds, number, shares_of, un
 from companion.facts.aim import MoveJudged
 from companion.facts.instructions import MoveStand, StandQuantity
 from companion.facts.message import Amount, Arg, Message, text
-from companion.facts.workings import CannotPass, Decided
+from companion.facts.workings import CannotPass, Decided, Target
 from companion.steps.shared import advice
 from companion.steps.shared.move import Move, Until, way_of
 from companion.uncertainty.conformity import Verdict, repeats_to_settle
@@ -113,8 +113,9 @@ def notice_wrong_way(tx: Transaction, key: str, now: float, u: float, title: str
 
 def correction(
     move: Move, quantity: StandQuantity | None, error: float, state: State, error_now: float
-) -> tuple[Message, MoveStand]:
-    """The move that takes this error away: as the person will see it, and as a value.
+) -> tuple[Message, MoveStand, Target | None]:
+    """The move that takes this error away: as the person will see it, as a value, and what is
+    read then, where that can be told.
 
     `error`: what is moved, with what the moves before it will have done. `error_now`: the error as
     it was measured: what is read in the end follows from that, whatever is moved before.
@@ -128,14 +129,18 @@ def correction(
     }
     say = move.say
     reads = _reads_then(state, move.until, error_now) if move.until is not None else None
+    target = None
     if move.until is not None and reads is not None:
         say = move.until.say
-        told["reads"] = reads
-    return text(say, told), MoveStand(quantity, way_of(spoken), amount, move.amount)
+        told["reads"], value = reads
+        target = Target(move.until.reading, value)
+    return text(say, told), MoveStand(quantity, way_of(spoken), amount, move.amount), target
 
 
-def _reads_then(state: State, until: Until, error: float) -> Amount | None:
-    """What is read once the error is gone; None where it was not read, or could not be so.
+def _reads_then(state: State, until: Until, error: float) -> tuple[Amount, float] | None:
+    """What is read once the error is gone, as it is said and with its sign.
+
+    None where it was not read, or could not be so.
 
     A mirror that is turned sends its beam back turned by twice as much.
     """
@@ -157,4 +162,4 @@ def _reads_then(state: State, until: Until, error: float) -> Amount | None:
     if not ways and value < 0:
         return None
     way = (ways[0] if value > 0 else ways[1]) if ways and reads else None
-    return Amount(reads if reads else 0, None, way)
+    return Amount(reads if reads else 0, None, way), math.copysign(float(reads), value)

@@ -112,10 +112,13 @@ def _ask_for(
         for m in moves
     ]
     last_moves = dict(tx.state.last_moves)
-    for move, (said, instruction) in zip(moves, told, strict=True):
+    targets: dict[str, float] = {}
+    for move, (said, instruction, target) in zip(moves, told, strict=True):
+        if target is not None:
+            targets[target.reading_id] = target.value
         part, value = parts[move.quantity], values[move.quantity]
         put_right = Correction(value.value, value.u, move.amount)
-        tx.record(Corrected(part.id, tx.words(said), put_right, instruction))
+        tx.record(Corrected(part.id, tx.words(said), put_right, instruction, target))
         last_moves[part.id] = LastMove(-move.amount, move.u)
     moved = [move.quantity for move in moves]
     too = [quantity for quantity in stale if quantity not in moved]
@@ -128,14 +131,14 @@ def _ask_for(
                 facts.StandMove(
                     m.quantity, m.amount, m.u, tx.words(said), tuple(m.stale), instruction
                 )
-                for m, (said, instruction) in zip(moves, told, strict=True)
+                for m, (said, instruction, _) in zip(moves, told, strict=True)
             ),
             stale=tuple(stale),
             foot=facts.Foot(geometry.foot_ahead_mm, geometry.foot_left_mm, geometry.foot_u_mm),
             grounds=grounds("stand_moves"),
         )
     )
-    tx.change(last_moves=last_moves)
+    tx.change(last_moves=last_moves, targets=targets)
     say = prompts.stand_moves(len(moves), too)
     readings = tuple(reading for q in stale for reading in parts[q].readings)
     again = Retry(
@@ -144,4 +147,6 @@ def _ask_for(
         at_most=step.at_most,
         then_stop=step.then_stop,
     )
-    retry(tx, step.id, again, tuple(Task(step.id, *each) for each in told))
+    retry(
+        tx, step.id, again, tuple(Task(step.id, said, instruction) for said, instruction, _ in told)
+    )

@@ -3,7 +3,6 @@
 SET ROLE companion_owner;
 CREATE SCHEMA reading;
 RESET ROLE;
-CREATE EXTENSION IF NOT EXISTS pg_trgm SCHEMA reading;
 
 -- `companion_indexer` reads events and writes what is made of them. `companion_pages` shows pages:
 -- it lets people in and then acts as each of them, with their rights and no others. It inherits
@@ -82,7 +81,6 @@ CREATE INDEX job_broken_off ON reading.job (moment DESC, job DESC)
     WHERE result = 'broken_off' AND NOT is_rehearsal;
 CREATE INDEX job_stood_out ON reading.job (moment DESC, job DESC)
     WHERE doubts + taken_back + odd_moves + notes + unreadable > 0 AND NOT is_rehearsal;
-CREATE INDEX job_by_visit ON reading.job (box, visit) WHERE visit <> '';
 
 -- The words of a job, each once, with a letter before it that says whose: s the companion's, h the
 -- technician's, n what was kept. Figures that were said one after the other stand here as a number.
@@ -138,26 +136,11 @@ CREATE TABLE reading.name (
     PRIMARY KEY (what, name, site)
 );
 
--- What is known of cars, and by which visit: personal data, deleted after its own time. `plain` is
--- what is searched: order, plate and VIN without spaces and hyphens, in small letters.
-CREATE TABLE reading.car (
-    box integer NOT NULL,
-    visit text NOT NULL,
-    site integer NOT NULL,
-    car_sha256 text NOT NULL,
-    opened timestamptz NOT NULL,
-    told jsonb NOT NULL,
-    plain text NOT NULL,
-    PRIMARY KEY (box, visit)
-);
-CREATE INDEX car_found ON reading.car USING gin (plain reading.gin_trgm_ops);
-CREATE INDEX car_by_age ON reading.car (opened);
-
 DO $$
 DECLARE
     kept name;
 BEGIN
-    FOREACH kept IN ARRAY ARRAY['job', 'words', 'summary', 'part', 'chart', 'name', 'car']::name[]
+    FOREACH kept IN ARRAY ARRAY['job', 'words', 'summary', 'part', 'chart', 'name']::name[]
     LOOP
         EXECUTE format('ALTER TABLE reading.%I ENABLE ROW LEVEL SECURITY', kept);
         EXECUTE format('CREATE POLICY of_my_sites ON reading.%I FOR SELECT TO companion_supervisor '
@@ -191,20 +174,7 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
     ORDER BY w.moment DESC, w.job DESC LIMIT most
 $$;
 
--- Jobs of visits whose order, plate or VIN holds this text (without spaces, in small letters).
-CREATE FUNCTION store.jobs_of_car(part text, most integer)
-RETURNS TABLE (job bigint)
-LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp AS $$
-    SELECT j.job FROM (
-        SELECT c.box, c.visit FROM reading.car c
-        WHERE char_length(part) >= 3 AND c.site = ANY (store.my_sites())
-            AND c.plain OPERATOR(pg_catalog.~~)
-                ('%' || replace(replace(replace(part, '\', '\\'), '%', '\%'), '_', '\_') || '%')
-        LIMIT 200
-    ) AS found JOIN reading.job j ON j.box = found.box AND j.visit = found.visit
-    ORDER BY j.moment DESC, j.job DESC LIMIT most
-$$;
-GRANT EXECUTE ON FUNCTION store.jobs_with(tsquery, timestamptz, bigint, integer),
-    store.jobs_of_car(text, integer) TO companion_supervisor, companion_auditor, companion_keeper;
+GRANT EXECUTE ON FUNCTION store.jobs_with(tsquery, timestamptz, bigint, integer)
+    TO companion_supervisor, companion_auditor, companion_keeper;
 
 RESET ROLE;

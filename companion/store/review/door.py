@@ -17,7 +17,8 @@ from companion.store.connecting import StoreError
 from companion.store.review.people import Visitor
 from companion.web.hosts import host_name, is_loopback
 
-OPEN = frozenset({"/login", "/page.css", "/mark.svg", "/favicon.ico"})
+STYLE = frozenset({"/page.css", "/mark.svg", "/favicon.ico"})
+OPEN = STYLE | {"/login"}
 """What somebody sees who has not logged in."""
 # A form is to say from where it was sent, which with "no-referrer" no browser does.
 HEADERS = {**SECURITY_HEADERS, "referrer-policy": "same-origin"}
@@ -70,7 +71,7 @@ class Door:
         ):
             return PlainTextResponse("This page is for reading only.", 405)
         try:
-            token = cookie_in(headers, self._public)
+            token = "" if path in STYLE else cookie_in(headers, self._public)
             visitor = await to_thread.run_sync(self._whose, token) if token else None
         except StoreError as error:
             return PlainTextResponse(f"The store is not reached: {error}", 503)

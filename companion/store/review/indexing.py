@@ -6,7 +6,7 @@ It is folded as the index of one record is, and holds nothing that the events do
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, dataclass, fields
 from datetime import UTC, datetime
 from typing import Any
 
@@ -72,8 +72,10 @@ def index_store(connection: Connection, most: int = 1_000_000_000) -> int:
             with connection.transaction():
                 connection.execute("SELECT pg_advisory_xact_lock(hashtext('companion_index'))")
                 rows = connection.execute(_LACKING, (OFFICE, JOBS_A_COMMIT)).fetchall()
-                for row in rows:
-                    _take_in(connection, row)
+                lines = [_read(connection, row) for row in rows]
+                with connection.pipeline():
+                    for line in lines:
+                        _keep(connection, line)
                 changed |= {row[5] for row in rows}
             done += len(rows)
             if len(rows) < JOBS_A_COMMIT:
@@ -116,7 +118,21 @@ def stored_events(
         previous = hashed
 
 
-def _take_in(connection: Connection, row: Sequence[Any]) -> None:
+@dataclass(frozen=True)
+class _Line:
+    """One job as the index keeps it; `bay` is told with its site."""
+
+    job: int
+    site: int
+    box: int
+    moment: datetime
+    digest: Digest
+    bay: str
+    words: list[str]
+    figures: Summary
+
+
+def _read(connection: Connection, row: Sequence[Any]) -> _Line:
     job, box, job_id, opened_utc, month, site, site_name, arrived = row
     session_id = told_session_id(box, job_id)
     digest = Digest(session_id, opened_utc)
@@ -133,26 +149,18 @@ def _take_in(connection: Connection, row: Sequence[Any]) -> None:
             words |= _lexemes(told)
     bay = f"{site_name} · {digest.bay}"
     moment = min(_moment(opened_utc), arrived)
-    keep(connection, job, site, box, moment, digest, bay, words, summary(events))
+    return _Line(job, site, box, moment, digest, bay, sorted(words), summary(events))
 
 
-def keep(
-    connection: Connection,
-    job: int,
-    site: int,
-    box: int,
-    moment: datetime,
-    digest: Digest,
-    bay: str,
-    words: Iterable[str],
-    figures: Summary,
-) -> None:
+def _keep(connection: Connection, line: _Line) -> None:
     """One job's lines of the index, in place of those before."""
+    job, site, digest, figures = line.job, line.site, line.digest, line.figures
+    bay, moment = line.bay, line.moment
     told = {**asdict(digest), "bay": bay}
     values = {
         "job": job,
         "site": site,
-        "box": box,
+        "box": line.box,
         "moment": moment,
         **{("job_name" if name == "job" else name): told[name] for name in COLUMNS},
     }
@@ -160,7 +168,7 @@ def keep(
     _replace(
         connection,
         "words",
-        {"job": job, "site": site, "moment": moment, "words": sorted(words)},
+        {"job": job, "site": site, "moment": moment, "words": line.words},
     )
     _replace(
         connection,

@@ -59,9 +59,17 @@ class BoxSeen:
         return self.clock_trusted is False or abs(self.clock_off_s or 0.0) > CLOCK_OFF_S
 
     @property
+    def urgency(self) -> int:
+        """From what was not taken down to a clock; nought where all is well."""
+        if self.is_retired:
+            return -1
+        troubles = (bool(self.refused), self.is_silent, self.has_little_disk, self.is_clock_off)
+        return next((len(troubles) - n for n, there in enumerate(troubles) if there), 0)
+
+    @property
     def needs_somebody(self) -> bool:
         """Whether somebody has to look after it."""
-        return bool(self.is_silent or self.has_little_disk or self.is_clock_off or self.refused)
+        return self.urgency > 0
 
 
 @dataclass(frozen=True)
@@ -82,7 +90,7 @@ def fleet(connection: Connection) -> tuple[BoxSeen, ...]:
         "FROM store.box b JOIN store.site s USING (site) ORDER BY 1, 2"
     ).fetchall()
     boxes = [_box(*row) for row in rows]
-    return tuple(sorted(boxes, key=lambda box: (box.is_retired, not box.needs_somebody)))
+    return tuple(sorted(boxes, key=lambda box: box.urgency, reverse=True))
 
 
 def worklist(connection: Connection) -> tuple[Waiting, ...]:

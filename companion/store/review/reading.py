@@ -36,7 +36,7 @@ from companion.statistics.questions import (
 )
 from companion.statistics.steadiness import PartTold
 from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, stored_events
-from companion.store.review.words import Matching, lexemes, needles, plain
+from companion.store.review.words import Matching, lexemes, needles
 
 ORDERS = {
     "newest": "moment DESC, job DESC",
@@ -121,14 +121,9 @@ class StoreReading:
     def found(
         self, typed: str, filters: Filters, *, place: Place, limit: int, offset: int
     ) -> Found:
-        """The jobs of cars whose order, plate or VIN holds the text, then those with the words."""
+        """The jobs with the words."""
         finds: list[SessionHits] = []
-        of_cars = self._of_cars(typed) if place == "anywhere" else []
-        finds += [SessionHits(digest, (), False) for digest in of_cars]
-        seen = {find.session.session_id for find in finds}
         for find in self._with_words(typed, place):
-            if find.session.session_id in seen:
-                continue
             finds.append(find)
             if len(finds) > offset + limit:
                 break
@@ -243,14 +238,6 @@ class StoreReading:
             f"WHERE {where} ORDER BY moment DESC, job DESC LIMIT {JOBS_OF_FIGURES}".encode(),
             (value,),
         ).fetchall()
-
-    def _of_cars(self, typed: str) -> list[Digest]:
-        rows = self._connection.execute(
-            f"SELECT {DIGEST} FROM reading.job WHERE job IN "  # noqa: S608 - our words
-            "(SELECT job FROM store.jobs_of_car(%s, 50)) ORDER BY moment DESC, job DESC".encode(),
-            (plain(typed),),
-        )
-        return [Digest(*row) for row in rows]
 
     def _with_words(self, typed: str, place: Place) -> Iterator[SessionHits]:
         query = lexemes(typed, place)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import sqlite3
-import unicodedata
 from collections.abc import Iterable
 from types import TracebackType
 
@@ -103,9 +102,3 @@ class Matching:
                 if len(found) == most:
                     break
         return found
-
-
-def plain(text: str) -> str:
-    """A plate, an order, a VIN as it is searched: letters and digits alone, in small letters."""
-    bare = unicodedata.normalize("NFKC", text).casefold()
-    return "".join(sign for sign in bare if sign.isalnum())
