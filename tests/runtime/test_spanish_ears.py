@@ -48,4 +48,4 @@ def test_a_whole_job_is_done_in_spanish_from_sound() -> None:
     done = CliRunner().invoke(main, arguments)
     assert done.exit_code == 0, done.output[-2000:]
     assert "Resultado: dentro" in done.output
-    assert "inside the tolerance" in done.output
+    assert "dentro de la tolerancia" in done.output
