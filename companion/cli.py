@@ -68,7 +68,7 @@ COMMANDS = {
         "clips": "Manage the recorded voices.",
     },
     "shipping": {
-        "ship": "Send the store everything of the record that it lacks; may be run again at any "
+        "ship": "Send the store everything in the record that it lacks; can be run again at any "
         "time.",
     },
     "storing": {

@@ -272,7 +272,8 @@ def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(
     other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
     changed = companion("start", "--or-resume", "--vehicle", other, typed=())
     assert "The last job cannot be continued" in changed.output
-    assert "Job card." in changed.output
+    assert "Starting a new one." in changed.output
+    assert "1 of 16  Job card" in changed.output
 
 
 def test_what_was_signed_off_is_not_gone_on_with(data_folder: Path) -> None:
@@ -496,7 +497,7 @@ def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
     shown = companion("files")
     assert shown.exit_code == 0
     assert "EXAMPLE FILES, NOT A MAKER'S VALUES" in shown.output
-    assert re.search(r"^  1  Job card: consent, reason, taken_over$", shown.output, re.MULTILINE)
+    assert re.search(r"^  1  Job card: taken_over, consent, reason$", shown.output, re.MULTILINE)
     assert re.search(r"^ 16  Result: finish$", shown.output, re.MULTILINE)
 
 

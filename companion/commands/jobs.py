@@ -136,12 +136,14 @@ def resume(session: str | None, **options: Any) -> None:
 @language_option
 @click.option("--technician", default="", help="Who does the check, for the record.")
 def check_stand(**options: Any) -> None:
-    """Check the stand once a month: its laser heads, and a known turn that must come out as known.
+    """Check the stand once a month: laser heads, and a known turn.
+
+    The known turn of the mirror bar, by a shim, must come out as known. The results are kept in
+    the record, and the watch over each stand shows them over time (review drift). A job
+    file of your own is given by --job; without one the shipped check is done.
 
     \b
     Example: companion check-stand --technician "A. Example"
-    The results are kept in the record; "companion review drift" shows them over time.
-    A job file of your own is given by --job; without one the shipped check is done.
     """
     context = click.get_current_context()
     paths = paths_of(options)

@@ -236,7 +236,7 @@ def render_view(
             budget=budget_table(view, words),
             instruments=instruments_table(view, words),
             environment=environment(view, words),
-            validation=validation(words, trials()),
+            validation=validation(words, trials(view.opened.job.get("id"))),
             readings_by_stage=tables.by_stage(view.readings),
             decisions_by_stage=tables.by_stage(view.decisions),
             plan=plan_view(view, words),

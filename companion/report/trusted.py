@@ -23,6 +23,7 @@ _INSTRUMENTS = ("name", "measures", "serial", "certificate", "due")
 class Trials:
     """What was tried in simulated bays: with which version, when, and what came of it."""
 
+    job: str
     version: str
     day: str
     benchmark: str
@@ -79,11 +80,12 @@ def environment(view: SessionView, wording: Wording) -> list[str]:
 
 
 @lru_cache(maxsize=1)
-def trials() -> Trials | None:
-    """The trials that ship with this version; None where none were made."""
+def trials(job: object) -> Trials | None:
+    """The trials of a job, by its id, that ship with this version; None where none were made."""
     if not VALIDATION.exists():
         return None
-    return read(Trials, json.loads(VALIDATION.read_text(encoding="utf-8")))
+    found = read(Trials, json.loads(VALIDATION.read_text(encoding="utf-8")))
+    return found if found.job == job else None
 
 
 def validation(wording: Wording, found: Trials | None) -> str:

@@ -19,7 +19,7 @@ from statistics import NormalDist
 ALLOWANCE = 0.5
 """Half of the shift, in standard deviations, that is found the soonest."""
 LIMIT = 7.9
-"""Nine charts of a bay that nothing happens to signal once in a thousand jobs (simulated)."""
+"""The nine charts of a car's job, in a bay at rest, signal once in a thousand jobs (simulated)."""
 LEAST_VALUES = 16
 """Values that must be there before a signal is believed."""
 

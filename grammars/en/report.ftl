@@ -305,7 +305,7 @@ environment-not-entered = Light and air: the shop entered nothing.
 environment-temperature = Temperature is no line of the budget: every angle here is a ratio of two lengths, and scales of steel or aluminium that are 15 degrees warmer than 20 °C are longer by less than 0.04 %, which the uncertainty of the laser's path holds already.
 validation-title = What this companion was tried on
 validation-told = Trials in simulated bays, “{ $benchmark }”, version { $version }, { $day }: of { $decisions } decisions a row on radars just outside a limit, with each error as large as entered, at most { $worst } were called inside (95 % bound { $bound }; at { $where }); the 95 % statements held in { $least } to { $most }; of { $jobs } whole jobs { $false } were called inside falsely.
-validation-none = No trials ship with this version.
+validation-none = No trials of this job ship with this version.
 validation-no-car = A simulation is no validation on a car.
 # Several results judged together, in the report.
 verdict-title = Judged by sets that agree

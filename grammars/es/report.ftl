@@ -297,7 +297,7 @@ environment-not-entered = Luz y aire: el taller no introdujo nada.
 environment-temperature = La temperatura no es una línea del balance: cada ángulo es aquí un cociente de dos longitudes, y unas escalas de acero o aluminio 15 grados más calientes que 20 °C son más largas en menos del 0,04 %, algo que la incertidumbre del recorrido del láser ya contiene.
 validation-title = En qué se probó este acompañante
 validation-told = Pruebas en puestos simulados, «{ $benchmark }», versión { $version }, { $day }: de { $decisions } decisiones por fila sobre radares apenas fuera de un límite, con cada error tan grande como se introdujo, como mucho { $worst } se dieron por dentro (cota del 95 %: { $bound }; en { $where }); las afirmaciones del 95 % se cumplieron en { $least } a { $most }; de { $jobs } trabajos enteros { $false } se dieron por dentro falsamente.
-validation-none = Con esta versión no se entregan pruebas.
+validation-none = Con esta versión no se entregan pruebas de este trabajo.
 validation-no-car = Una simulación no es una validación en un coche.
 # Varios resultados juzgados juntos, en el informe.
 verdict-title = Juzgado por series que coinciden

@@ -50,6 +50,7 @@ def trials_of(told: dict[str, Any], version: str, day: str) -> Trials:
     worst = max(rows, key=lambda row: row["false_inside"])
     covered = [row["coverage95"] for row in rows]
     return Trials(
+        job="front_radar",
         version=version,
         day=day,
         benchmark="hostile",

@@ -87,5 +87,5 @@ def test_the_far_tail_keeps_its_digits() -> None:
 def test_nonsense_is_never_an_answer(
     value: float, u: float, low: float, high: float, level: float
 ) -> None:
-    with pytest.raises(MeasureError, match="wanted is"):
+    with pytest.raises(MeasureError, match="wanted:"):
         decide(value, u, low, high, level)

@@ -380,9 +380,9 @@ def test_a_screw_turned_twice_as_far_is_said_by_its_name(bay, measure, turn_scre
     radar = Radar(1.2, -1.2, lambda name, turns: (name, 3 * turns if name == "left" else turns))
     turn_screws(measure(radar) and radar)
     measure(radar)
-    assert bay.fact("move_judged")["kind"] == "wrong_amount"
+    assert bay.fact("move_judged")["kind"] == "twice_as_far"
     assert bay.fact("move_judged")["screw_ids"] == ["left_screw"]
-    assert "Stop. It looks as if the left screw was not turned as far as I said." in bay.said
+    assert "Stop. It looks as if the left screw was turned twice as far as I said." in bay.said
 
 
 def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, turn_screws):

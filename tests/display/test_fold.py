@@ -72,7 +72,9 @@ def test_a_reading_is_asked_for_with_what_to_say() -> None:
 def test_a_deed_is_asked_for_with_done() -> None:
     moment = after("words only", "yes", "bumper", "yes")
     assert (moment.condition, moment.instruction.reply) == ("doing", "done")
-    assert moment.instruction.text == "Brake on and wheels chocked."
+    assert moment.instruction.text == (
+        "Brake on, wheels chocked. Clear everything shiny from the marked area."
+    )
 
 
 def test_what_was_heard_is_shown_as_figures_and_not_as_taken() -> None:
@@ -237,7 +239,7 @@ def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
         moment = look(fold(log.events(log.session_id)))
         assert moment.sound_stays is told
         assert moment.car_stays is False
-        assert ("no recorded voice expires" in view(moment)) is told
+        assert ("no recorded voice is deleted" in view(moment)) is told
 
 
 def test_a_screen_without_a_vouched_date_says_that_what_is_known_of_the_car_stays() -> None:

@@ -41,7 +41,7 @@ def _part(
     speech: Sequence[Path], minutes: float, seed: int, part: int
 ) -> tuple[float, list[float]]:
     grammar = prompts()["digit"]
-    recogniser = OwnRecogniser(replace(OwnSettings(), least_guess=-math.inf))
+    recogniser = OwnRecogniser(replace(OwnSettings.of("en"), least_guess=-math.inf))
     stops: list[float] = []
     heard_s = 0.0
     for number, samples in enumerate(_unmet(speech, minutes, seed)):

@@ -524,8 +524,8 @@ ATTACKS: tuple[Attack, ...] = (
     # Clips and files
     Attack("a clip replaced by another", swaps_clips, ALONE, "was changed"),
     Attack("a clip deleted", lambda shop: clip(shop).unlink(), ALONE, "is gone"),
-    Attack("a clip replaced by a link to 3 GB", links_a_clip, ALONE, "something that is no file"),
-    Attack("a clip replaced by a pipe", pipes_a_clip, ALONE, "something that is no file"),
+    Attack("a clip replaced by a link to 3 GB", links_a_clip, ALONE, "something that is not a file"),
+    Attack("a clip replaced by a pipe", pipes_a_clip, ALONE, "something that is not a file"),
     Attack("sound put among the clips", plants("0" * 64 + ".flac"), ALONE, "left over"),
     Attack("half a clip left", plants(".clip-abcdef"), ALONE, "left over"),
     Attack("another file among the clips", plants("letter.txt"), ALONE, "left over"),

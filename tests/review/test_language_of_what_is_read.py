@@ -40,8 +40,10 @@ from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
 
 MASK = "ж"
-NO_SENTENCE = frozenset(["UTC", "dB", "dBFS", "mm", "min", "bar", "SHA", "PIN", "CUSUM", "Wilson"])
-"""Signs of units, quantities and the like, the same in every language here."""
+NO_SENTENCE = frozenset(
+    ["UTC", "dB", "dBFS", "mm", "min", "bar", "SHA", "PIN", "CUSUM", "Wilson", "hostile"]
+)
+"""Signs of units, quantities, a benchmark and the like, the same in every language here."""
 
 
 class _Masking(Transformer):

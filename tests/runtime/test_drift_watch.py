@@ -99,4 +99,4 @@ def test_where_the_look_fails_the_job_stays_and_it_is_told(tmp_path: Path) -> No
         assert watch_for_drift(room, path, "s", load_language(), told.append) == ()
         assert [event.kind for event in database.events("s")] == ["opened", "finished"]
     assert len(told) == 1
-    assert "not looked at for drift" in load_language().show(told[0])
+    assert "not checked for drift" in load_language().show(told[0])

@@ -412,7 +412,7 @@ def test_resuming_keeps_the_break_in_the_record_and_asks_what_was_touched(loaded
     assert order[0][0] == "kept resumed"
     spoken = [text for what, text in order if what == "spoken"]
     assert spoken[0].startswith("I am back. We were at ")
-    assert "Carrying on. Stand level" in spoken[-1]
+    assert "Carrying on. Level, left end." in spoken[-1]
     # Both halves together are one record that leads to the same place.
     state = replay_record(loaded, grammar, [*broken_off, *rest.events("memory")])
     assert state.prompt.step_id == "level_mm_per_m"

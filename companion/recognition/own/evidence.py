@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from companion.recognition.own.head import LIMITS_FILE, packaged
 from companion.recognition.own.search import Sentence
 from companion.recognition.port import GrammarWithMeaning, StepGrammarLike
 
@@ -16,35 +18,36 @@ _LISTED = 5
 
 @dataclass(frozen=True)
 class OwnSettings:
-    """The limits and the meaning of the confidence.
+    """The limits and the meaning of the confidence; they belong to the heads of a language.
 
     Three natural-logarithm figures tell how well the best meaning fits: its probability given
     the sound (all its sentences together), that probability over the next meaning's, and over
     the single best way through the frames that any words at all give. All are means over the
     hearings: half by the head that listens along, half by the other at two `speeds`. The
     confidence is the logistic function of `bias` plus their weighted sum: the share that was right
-    among utterances like it in the set used for choosing, 3,384 sounds of half of the tuning
-    people heard by heads that had not met the speaker, where both heads held the same meaning for
-    likeliest; where they do not, nothing is believed. At `least_confidence` none of 320 other words
-    and nothing of 936 noises was taken there; of single digits, yes, no and stop 0.4 % were taken
-    wrongly at 5 dB and none above, of number strings up to 3 %. A sound below `least_resemblance`
-    counts as something else altogether.
+    among utterances like it in the set used for choosing, where both heads held the same meaning
+    for likeliest; where they do not, nothing is believed. A sound below `least_resemblance` counts
+    as something else altogether.
 
-    Where that is not reached, the best guess is what both heads together hold for likeliest: the
-    mean of the logarithms of its probability. Below `least_guess` none is told, not even for a
-    weak "stop". It was chosen with the heads before these, by 30 minutes of tuning noise played
-    from behind and at 0.6 to 1.6 times its speed; with these heads two minutes of tuning noise
-    brought no "stop" above it.
+    Where `least_confidence` is not reached, the best guess is what both heads together hold for
+    likeliest: the mean of the logarithms of its probability. Below `least_guess` none is told, not
+    even for a weak "stop". How each language's were chosen stands in MODEL_CARD.md.
     """
 
-    bias: float = 2.136
-    per_probability: float = 1.564
-    per_runner_up: float = 0.53
-    per_free: float = 0.621
+    bias: float
+    per_probability: float
+    per_runner_up: float
+    per_free: float
+    least_confidence: float
+    least_guess: float
     speeds: tuple[float, ...] = (0.94, 1.06)
-    least_confidence: float = 0.8
     least_resemblance: float = 0.2
-    least_guess: float = -1.2
+
+    @classmethod
+    def of(cls, language: str) -> OwnSettings:
+        """Those of the packaged heads of a language, by its code; raises `EarsError` without."""
+        told = json.loads(packaged(LIMITS_FILE, language).read_text(encoding="utf-8"))
+        return cls(**told)
 
     def confidence(self, found: Evidence) -> float:
         """The confidence, from 0 to 1; too little to be believed where the heads do not agree."""

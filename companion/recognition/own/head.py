@@ -35,12 +35,13 @@ class Judged:
     speech: Array
 
 
-WORDS_FILE, FOLLOW_FILE = "head.npz", "follow.npz"
-"""The heads of a language: the one for whole answers alone, and the one that listens along, too."""
+WORDS_FILE, FOLLOW_FILE, LIMITS_FILE = "head.npz", "follow.npz", "limits.json"
+"""The heads of a language (the one for whole answers alone, and the one that listens along, too),
+and the limits that were chosen for them."""
 
 
 def packaged(name: str, language: str) -> Path:
-    """Where a head of a language lies, by the language's code. Raises `EarsError` without one."""
+    """Where a file of a language's heads lies, by its code. Raises `EarsError` without one."""
     folder = Path(str(resources.files("companion.recognition.own"))) / "heads" / language
     if not (folder / name).is_file():
         raise EarsError(

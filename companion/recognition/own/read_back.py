@@ -16,8 +16,7 @@ from companion.recognition.port import GrammarWithMeaning, StepGrammarLike
 MOST_OF_NO = -6.0
 """A lone number is doubted where any hearing holds "no" for more probable than this (natural
 logarithm). Of 480 hearings of "no" by 30 people of the tuning half 16 came out as a number, one
-of them sure of itself ("nought"); with this limit none, and 9 in 10 lone numbers passed. That was
-with the heads before the present ones; with these one of 500 by people of the scored half did."""
+of them sure of itself ("nought"); with this limit none, and 9 in 10 lone numbers pass."""
 
 
 @dataclass(frozen=True)

@@ -73,7 +73,7 @@ class OwnRecogniser:
         language: str = "en",
         read_back: ReadBackWords | None = None,
     ) -> None:
-        self._settings = settings or OwnSettings()
+        self._settings = settings or OwnSettings.of(language)
         self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
