@@ -113,7 +113,7 @@ def rehearsed(
 def test_a_rehearsal_in_gibberish_ends_as_it_does_in_english(
     monkeypatch: pytest.MonkeyPatch, route: str, mount: str
 ) -> None:
-    for seed in (3, 6):
+    for seed in (1, 3):
         english, _, plain = rehearsed(seed, route, mount, slips=3)
         with monkeypatch.context() as patched:
             in_gibberish(patched, seed)

@@ -45,7 +45,8 @@ class Judged:
     `aim`: their mean, its scatter widened where the sets scatter more than entered. `level`: what
     counts at this look. `spent`: of the stated risk, this look included. `student`: what the doubt
     was widened by because parts of it rest on few repeats. `probability_if_wrong`: were the one
-    entered doubt `wrong` too small by `redundancy.WRONG_BY`, the worst of them. `stands_alone`:
+    entered doubt `wrong` too small by `redundancy.WRONG_BY`, the worst of them;
+    `covariance_if_wrong` (2 x 2) is the aim's then, None where there is no such. `stands_alone`:
     inside without any one of the levels as well, so that no single misread level makes it so.
     """
 
@@ -59,6 +60,7 @@ class Judged:
     student: float
     probability_if_wrong: float = 1.0
     wrong: str = ""
+    covariance_if_wrong: Array | None = None
     stands_alone: bool = False
 
 
@@ -145,13 +147,14 @@ def judge_sets(
         return box_probability(means, spread, np.array(tolerances_deg))
 
     probability = float(inside(values, covariance_matrix(aim)[None])[0])
-    if_wrong, wrong = 1.0, ""
+    if_wrong, wrong, covariance_if_wrong = 1.0, "", None
     if redundancy.group_of is not None:
         groups, spreads = with_each_doubt_wrong(aim, seen, redundancy.group_of)
         if groups:
             chances = inside(np.repeat(values, len(groups), axis=0), spreads)
             worst = int(np.argmin(chances))
             if_wrong, wrong = float(chances[worst]), groups[worst]
+            covariance_if_wrong = spreads[worst]
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":
         answer = "refused"
@@ -174,6 +177,7 @@ def judge_sets(
         student,
         if_wrong,
         wrong,
+        covariance_if_wrong,
         stands_alone,
     )
 

@@ -22,7 +22,7 @@ from companion.steps.aim.judging import judge_move
 from companion.steps.aim.looking import judged_now, scatter_of_sets
 from companion.steps.aim.model import AimDecision
 from companion.steps.aim.noise import levels_now, misfits_now
-from companion.steps.aim.sets import measure_again
+from companion.steps.aim.sets import covariance, measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
 from companion.steps.aim.uncertainty import say_if_none_could_pass, sets_to_settle
@@ -130,10 +130,12 @@ def _settle(tx: Transaction, step: AimDecision, mount: Mount) -> None:
     elif answer == "inside":
         measure_again(tx, step, prompts.ONCE_MORE_TO_BE_SURE)
     else:
-        plan = plan_for(state, mount, aim, (yaw, elevation))
-        # Where only the doubts that nothing checks stand against it, turning is what helps.
-        surely = judged.probability_if_wrong if probability >= wanted else probability
-        worth_turning = plan.predicted_probability > surely + WORTH_TURNING
+        surely, spread = probability, covariance((yaw, elevation))
+        if probability >= wanted and judged.covariance_if_wrong is not None:
+            # Only a doubt that nothing checks stands against it: it has to do with that as well.
+            surely, spread = judged.probability_if_wrong, judged.covariance_if_wrong
+        plan = plan_for(state, mount, aim, (yaw, elevation), spread)
+        worth_turning = bool(plan.steps) and plan.predicted_probability > surely + WORTH_TURNING
         if answer == "too_close" and not (plan.reachable and worth_turning):
             measure_again(tx, step, prompts.too_close_sets(more))
         else:

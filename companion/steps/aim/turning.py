@@ -16,13 +16,17 @@ from companion.facts.instructions import Direction, TurnScrew
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.sets import covariance
+from companion.steps.aim.sets import Covariance
 from companion.steps.aim.state import DOUBTED_AFTER, AimRound, aim_of, keep
 from companion.uncertainty.sets import Pair
 
 
-def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewPlan:
+def plan_for(
+    state: State, mount: Mount, aim: AimRound, aim_now: Pair, spread: Covariance
+) -> ScrewPlan:
     """What to turn from here, by what is known of the screws so far.
+
+    `spread`: the covariance that the aim has to be inside with.
 
     Where a move looked as if it had gone the wrong way, the mount file may be mirrored instead, and
     the screws then stand where they were asked to: the travel is kept to from there as well. Once,
@@ -40,7 +44,7 @@ def plan_for(state: State, mount: Mount, aim: AimRound, aim_now: Pair) -> ScrewP
             aim.turned,
             limits.yaw_deg,
             limits.elevation_deg,
-            covariance(aim_now),
+            spread,
             setting_u(mount_model(state.plan)),
             or_turned,
         )
