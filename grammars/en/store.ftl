@@ -6,6 +6,7 @@ page-worklist = To do
 page-login = Log in
 page-write = Sign, correct, comment
 login-name = Login
+# pragma: allowlist nextline secret
 login-password = Password
 log-in = Log in
 log-out = Log out

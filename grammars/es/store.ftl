@@ -6,6 +6,7 @@ page-worklist = Pendiente
 page-login = Entrar
 page-write = Firmar, corregir, comentar
 login-name = Usuario
+# pragma: allowlist nextline secret
 login-password = Contraseña
 log-in = Entrar
 log-out = Salir

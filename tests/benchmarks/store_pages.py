@@ -31,7 +31,7 @@ from tests.browsers import running_browser, serving_on_free_port
 from tests.store.cluster import running_cluster
 from tests.store.yard import Yard, work
 
-PASSWORD = "five words are a password"  # noqa: S105
+PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
 FIRST_DAY = "2020-01-06T07:30:00.000Z"
 WORDS = ("left arm", "806", "plate", "twelve", "stop", '"left spot"', "B. Sample", "zebra")
 

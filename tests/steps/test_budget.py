@@ -139,5 +139,5 @@ def test_trials_are_told_from_a_whole_run_alone() -> None:
 
 def test_without_trials_the_report_says_so() -> None:
     assert validation(wording_in("en"), None) == "No trials of this job ship with this version."
-    found = trials()
-    assert found is None or isinstance(found, Trials)
+    assert trials("another_job") is None
+    assert isinstance(trials("front_radar"), Trials)

@@ -22,7 +22,7 @@ from tests.store.cluster import Cluster
 from tests.store.yard import Box, Yard
 
 PUBLIC = "https://review.example"
-PASSWORD = "five words are a password"  # noqa: S105
+PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
 FIRST_DAY = "2024-01-08T07:30:00.000Z"
 SITES = ("North", "South", "West")
 

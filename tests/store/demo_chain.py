@@ -29,7 +29,7 @@ SITES = {"North": 3, "South": 3, "West": 2}
 JOBS, DRIFTS_FROM, DISTINCT = 60, 36, 6
 CUT_OFF = ("North 1", "South 2")
 TAMPERED, DRIFTING = "West 1", "South 3"
-PASSWORD = "five words are a password"  # noqa: S105
+PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
 COMPANION = str(Path(sys.executable).with_name("companion"))
 
 
