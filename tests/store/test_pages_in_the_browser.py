@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import threading
-from pathlib import Path
 
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 from psycopg import Connection
 
 from companion.store import keeping
@@ -14,12 +13,12 @@ from companion.store.review.people import set_password
 from companion.store.review.pool import Pool
 from companion.store.review.serving import keep_indexed
 from companion.web.serving import make_server
-from tests.browsers import running_browser, serving_on_free_port
+from tests.browsers import serving_on_free_port
 from tests.store.chain import PASSWORD
 from tests.store.yard import Yard
 
 
-def test_log_in_look_write_log_out(yard: Yard, admin: Connection, tmp_path: Path) -> None:
+def test_log_in_look_write_log_out(yard: Yard, admin: Connection, chromium: Browser) -> None:
     box = yard.box("bay one", "North", jobs=2)
     keeping.add_person(admin, "S. North", "s.north", "supervisor", ("North",))
     set_password(admin, "s.north", PASSWORD)
@@ -31,10 +30,10 @@ def test_log_in_look_write_log_out(yard: Yard, admin: Connection, tmp_path: Path
     try:
         with (
             serving_on_free_port(make_server(make_store_app(pool))) as address,
-            running_browser() as browser,
+            chromium.new_context() as context,
         ):
             box.ship()
-            page = browser.new_context().new_page()
+            page = context.new_page()
             page.goto(f"{address}/fleet")
             expect(page).to_have_url(f"{address}/login")
             page.get_by_label("Login").fill("S.North")
