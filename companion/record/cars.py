@@ -11,7 +11,6 @@ import json
 import os
 import re
 import secrets
-import stat
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -21,7 +20,7 @@ from companion.errors import RecordError
 from companion.facts.car import Car
 from companion.facts.codec import read, to_json
 from companion.record.canonical import canonical_json, sha256_hex
-from companion.record.durable import make_folder, sync_folder, write_whole
+from companion.record.durable import make_folder, read_plain, sync_folder, write_whole
 
 _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 _NAME = re.compile(r"[0-9a-f]{64}")
@@ -142,14 +141,12 @@ class CarStore:
         """What lies under the name; raises RecordError for what is no plain, small file."""
         path = self._path(name)
         try:
-            descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
-            with os.fdopen(descriptor, "rb") as file:
-                found = os.fstat(file.fileno())
-                if not stat.S_ISREG(found.st_mode) or found.st_size > LONGEST:
-                    raise RecordError(f"{path}: is no plain file, or too large for what is known")
-                return file.read(LONGEST)
+            found = read_plain(path, LONGEST)
         except OSError as error:
             raise RecordError(f"{path}: cannot be read ({error.strerror})") from error
+        if found is None:
+            raise RecordError(f"{path}: is no plain file, or too large for what is known")
+        return found
 
     def _path(self, name: str) -> Path:
         return self.folder / f"{name}.json"

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
-from companion.record.durable import make_folder, sync_folder, write_whole
+from companion.record.durable import make_folder, read_plain, sync_folder, write_whole
 from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
@@ -79,14 +79,12 @@ class ClipStore:
         """
         path = self.get(sha256)
         try:
-            descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
-            with os.fdopen(descriptor, "rb") as file:
-                found = os.fstat(file.fileno())
-                if not stat.S_ISREG(found.st_mode) or found.st_size > MOST_BYTES:
-                    raise RecordError(f"{path}: is no clip (not a plain file, or too large)")
-                return file.read(MOST_BYTES)
+            found = read_plain(path, MOST_BYTES)
         except OSError as error:
             raise RecordError(f"{path}: the clip cannot be read ({error.strerror})") from error
+        if found is None:
+            raise RecordError(f"{path}: is no clip (not a plain file, or too large)")
+        return found
 
     def holds(self, sha256: str) -> bool:
         """Whether a clip of that name is there (its content is checked by `verify`)."""

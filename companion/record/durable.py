@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import stat
 import tempfile
 from pathlib import Path
 
@@ -30,6 +31,19 @@ def write_whole(path: Path, content: bytes, mode: int) -> None:
         with contextlib.suppress(OSError):
             os.unlink(temporary)
         raise
+
+
+def read_plain(path: Path, most_bytes: int) -> bytes | None:
+    """The content of a plain file; None, unread, of anything else and of what is larger.
+
+    Links are not followed, and a pipe is not waited for. Raises `OSError`.
+    """
+    descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    with os.fdopen(descriptor, "rb") as file:
+        found = os.fstat(file.fileno())
+        if not stat.S_ISREG(found.st_mode) or found.st_size > most_bytes:
+            return None
+        return file.read(most_bytes)
 
 
 def _write(descriptor: int, content: bytes) -> None:

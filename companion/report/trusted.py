@@ -79,13 +79,17 @@ def environment(view: SessionView, wording: Wording) -> list[str]:
     return said
 
 
-@lru_cache(maxsize=1)
 def trials(job: object) -> Trials | None:
     """The trials of a job, by its id, that ship with this version; None where none were made."""
+    found = _shipped()
+    return found if found is not None and found.job == job else None
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> Trials | None:
     if not VALIDATION.exists():
         return None
-    found = read(Trials, json.loads(VALIDATION.read_text(encoding="utf-8")))
-    return found if found.job == job else None
+    return read(Trials, json.loads(VALIDATION.read_text(encoding="utf-8")))
 
 
 def validation(wording: Wording, found: Trials | None) -> str:
