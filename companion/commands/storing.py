@@ -9,6 +9,8 @@ from typing import Any
 import click
 
 from companion.commands.grouping import Group
+from companion.commands.publishing import publish
+from companion.commands.shared import store_address_options
 from companion.errors import CompanionError
 from companion.record.audit.check_phrase import BITS
 from companion.record.audit.keys import read_public_key
@@ -37,16 +39,6 @@ def store() -> None:
     """
 
 
-def _store(command: Any) -> Any:
-    command = click.option(
-        "--password-file",
-        "password_file",
-        type=click.Path(path_type=Path),
-        help="File with the login's password (mode 0600).",
-    )(command)
-    return click.option("--store", "where", required=True, help="The store's address.")(command)
-
-
 def _out(command: Any) -> Any:
     return click.option(
         "--out",
@@ -57,7 +49,7 @@ def _out(command: Any) -> Any:
 
 
 @store.command("init")
-@_store
+@store_address_options
 def init(where: str, password_file: Path | None) -> None:
     """Make the store in an empty database, or bring an older one up to date.
 
@@ -74,7 +66,7 @@ def init(where: str, password_file: Path | None) -> None:
 
 
 @store.command("migrate")
-@_store
+@store_address_options
 def migrate_store(where: str, password_file: Path | None) -> None:
     """Bring the store up to date with this program; the same as init.
 
@@ -97,7 +89,7 @@ def migrate_store(where: str, password_file: Path | None) -> None:
     help="The box's public key: box.key.pub from beside its record.",
 )
 @_out
-@_store
+@store_address_options
 def add_box(
     name: str, site: str, key_file: Path, out: Path, where: str, password_file: Path | None
 ) -> None:
@@ -116,7 +108,7 @@ def add_box(
 @store.command("add-key")
 @click.argument("name")
 @click.option("--key", "key_file", type=click.Path(path_type=Path), required=True)
-@_store
+@store_address_options
 def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -> None:
     """Take a further key for a box whose key was replaced; noted for good.
 
@@ -129,7 +121,7 @@ def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -
 
 @store.command("retire-box")
 @click.argument("name")
-@_store
+@store_address_options
 def retire_box(name: str, where: str, password_file: Path | None) -> None:
     """Take nothing more from a box; what it sent stays.
 
@@ -143,7 +135,7 @@ def retire_box(name: str, where: str, password_file: Path | None) -> None:
 @store.command("excuse")
 @click.argument("name")
 @click.option("--why", required=True, help="Why its clock was wrong; noted for good.")
-@_store
+@store_address_options
 def excuse(name: str, why: str, where: str, password_file: Path | None) -> None:
     """Take the next events of a box although its clock contradicts their order.
 
@@ -160,7 +152,7 @@ def _add_person(kind: Kind, what: str) -> None:
     @click.option("--login", help="Another name to log in by. Default: the name.")
     @click.option("--site", "sites", multiple=True, help="A site that they see (supervisors).")
     @_out
-    @_store
+    @store_address_options
     def add(
         name: str,
         login: str | None,
@@ -191,7 +183,7 @@ _add_person("keeper", "who seals and verifies the store")
 
 @store.command("add-pages")
 @_out
-@_store
+@store_address_options
 def add_pages(out: Path, where: str, password_file: Path | None) -> None:
     """Let in the program that shows pages, that is 'review serve --store'.
 
@@ -214,7 +206,7 @@ def add_pages(out: Path, where: str, password_file: Path | None) -> None:
     type=click.Path(path_type=Path),
     help="Read it from the first line of this file instead of asking.",
 )
-@_store
+@store_address_options
 def set_password_of(
     login: str, password_from: Path | None, where: str, password_file: Path | None
 ) -> None:
@@ -236,7 +228,7 @@ def set_password_of(
 
 @store.command("index")
 @click.option("--anew", is_flag=True, help="Forget what there is and rebuild all of it.")
-@_store
+@store_address_options
 def index(anew: bool, where: str, password_file: Path | None) -> None:
     """Make what the pages are quick by out of the events; the pages do it by themselves.
 
@@ -249,7 +241,7 @@ def index(anew: bool, where: str, password_file: Path | None) -> None:
 
 
 @store.command("list")
-@_store
+@store_address_options
 def list_boxes(where: str, password_file: Path | None) -> None:
     """List the boxes: last seen, what they said of themselves, what was not taken of them.
 
@@ -276,7 +268,7 @@ def list_boxes(where: str, password_file: Path | None) -> None:
 
 @store.command("seal")
 @click.option("--out", type=click.Path(path_type=Path), help="Write the seal to this new file.")
-@_store
+@store_address_options
 def seal(out: Path | None, where: str, password_file: Path | None) -> None:
     """Seal where every box is: one root over all, to be kept where the store is not.
 
@@ -301,7 +293,7 @@ def seal(out: Path | None, where: str, password_file: Path | None) -> None:
     "--seal", "seal_file", type=click.Path(path_type=Path), help="A seal that was kept elsewhere."
 )
 @click.option("--root", default="", help="The root or check phrase, if that is all you kept.")
-@_store
+@store_address_options
 def verify(seal_file: Path | None, root: str, where: str, password_file: Path | None) -> None:
     """Check every hash, chain and signature of the store, its guards, and what boxes were refused.
 
@@ -341,5 +333,7 @@ def _write(out: Path, login: Login) -> None:
             "back and let it in anew"
         ) from error
 
+
+store.add_command(publish)
 
 COMMANDS = (store,)

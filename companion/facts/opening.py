@@ -175,6 +175,9 @@ class Opened:
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
+    published: Annotated[
+        int, LEFT_OUT, "the version of the published files among these; left out where none is"
+    ] = 0
 
     @property
     def job_name(self) -> str:

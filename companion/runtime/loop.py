@@ -101,6 +101,7 @@ def start_job(
         car_sha256=visit.car_sha256,
         overdue=_overdue(files.bay, today),
         still_true=visit.still_true,
+        published=loaded.published,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 

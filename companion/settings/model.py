@@ -76,6 +76,11 @@ class Settings(Model):
         "file with the password of this box at the store, as its keeper gave it",
         such_as="store.pass",
     )
+    published_by: Path | None = _setting(
+        None,
+        "file with the public keys of whoever may publish files to this box; not set: nobody",
+        such_as="publishers.pub",
+    )
     keep_plate: _Yes = _setting(True, "keep the car's registration plate; false: never")
     keep_vin: Literal["whole", "last_six", "never"] = _setting(
         "whole", "how much of the vehicle identification number is kept"

@@ -25,10 +25,14 @@ from companion.store.sealing import Problem, StoreSeal, marks_of, seal_problems
 
 GUARDED = (
     *("job", "event", "mark", "sealed_head", "seal", "seal_leaf", "box_key", "keeping"),
-    *("outgoing", "comment"),
+    *("outgoing", "comment", "publication", "publication_file", "publication_box"),
 )
 """What is only ever added to."""
-GROWING = {("job", "only_grows"), ("outgoing", "only_answered")}
+GROWING = {
+    ("job", "only_grows"),
+    ("outgoing", "only_answered"),
+    ("publication_box", "only_answered_by_box"),
+}
 """What may be changed of it, and the guard that says how."""
 _READ_AT_ONCE = 2_000
 _FUNCTION = re.compile(r"CREATE FUNCTION store\.(\w+)\(.*?\bAS \$\$(.*?)\$\$", re.DOTALL)
@@ -274,7 +278,8 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
     for (table,) in connection.execute(
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
-        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session') "
+        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session', "
+        "'publication', 'publication_file', 'publication_box') "
         "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():
         yield Problem("", f"the rows of {table} are no longer kept apart")

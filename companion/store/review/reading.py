@@ -6,6 +6,7 @@ of their sites, whatever is asked here.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -36,7 +37,7 @@ from companion.statistics.questions import (
 )
 from companion.statistics.steadiness import PartTold
 from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, stored_events
-from companion.store.review.words import Matching, lexemes, needles
+from companion.store.review.words import Matching, asked
 
 ORDERS = {
     "newest": "moment DESC, job DESC",
@@ -58,7 +59,8 @@ LEFT = {
 DIGEST = ", ".join("job_name" if name == "job" else name for name in COLUMNS)
 CANDIDATES = 40
 MOST_CANDIDATES = 400
-"""Jobs that hold all the words somewhere, of which the events are looked at for one page."""
+"""Jobs with all the words in one event or two neighbours, of which the words are looked at for one
+page."""
 HITS_EACH = 3
 JOBS_OF_FIGURES = 2_000
 """The latest jobs of a bay, or of its site, that figures are made of."""
@@ -240,44 +242,34 @@ class StoreReading:
         ).fetchall()
 
     def _with_words(self, typed: str, place: Place) -> Iterator[SessionHits]:
-        query = lexemes(typed, place)
-        if not query:
+        query = asked(typed, place)
+        if not query.every:
             return
-        patterns = needles(typed)
         before: tuple[Any, int] = ("infinity", 1 << 62)
         looked_at = 0
         with Matching(typed, place) as matching:
             while looked_at < MOST_CANDIDATES:
                 rows = self._connection.execute(
-                    "SELECT job, moment FROM store.jobs_with(%s::tsquery, %s, %s, %s)",
-                    (query, *before, CANDIDATES),
+                    "SELECT job, moment FROM store.jobs_with(%s::tsquery, %s::tsquery, %s, %s, %s)",
+                    (query.every, query.together, *before, CANDIDATES),
                 ).fetchall()
-                for job, moment in rows:
-                    looked_at += 1
-                    before = (moment, job)
-                    if (find := self._hits(job, matching, patterns)) is not None:
-                        yield find
+                looked_at += len(rows)
+                yield from self._hits([job for job, _ in rows], matching)
                 if len(rows) < CANDIDATES:
                     return
+                before = (rows[-1][1], rows[-1][0])
 
-    def _hits(self, job: int, matching: Matching, patterns: list[str]) -> SessionHits | None:
+    def _hits(self, jobs: list[int], matching: Matching) -> Iterator[SessionHits]:
+        """What these jobs hold of the words, in this order."""
         rows = self._connection.execute(
-            "SELECT e.sequence, e.kind::text, e.at_utc, e.monotonic_ns, e.clock_trusted, "
-            "e.body, '' FROM store.job j JOIN store.event e USING (month, box, job) "
-            "WHERE j.job = %s AND e.body ILIKE ANY (%s) ORDER BY e.sequence",
-            (job, patterns),
-        ).fetchall()
-        events = (event for event in stored_events("", "", rows) if isinstance(event, StoredEvent))
-        hits = matching.hits(events, HITS_EACH + 1)
-        if not hits:
-            return None
-        row = self._connection.execute(
-            f"SELECT {DIGEST} FROM reading.job WHERE job = %s".encode(),  # noqa: S608 - our words
-            (job,),
-        ).fetchone()
-        if row is None:
-            return None
-        return SessionHits(Digest(*row), tuple(hits[:HITS_EACH]), len(hits) > HITS_EACH)
+            f"SELECT told, {DIGEST} FROM unnest(%s::bigint[]) WITH ORDINALITY AS asked (job, place)"  # noqa: S608
+            " JOIN reading.words USING (job) JOIN reading.job USING (job) ORDER BY place".encode(),
+            (jobs,),
+        )
+        for told, *digest in rows:
+            hits = matching.hits(json.loads(told), HITS_EACH + 1)
+            if hits:
+                yield SessionHits(Digest(*digest), tuple(hits[:HITS_EACH]), len(hits) > HITS_EACH)
 
     def _conditions(self, filters: Filters) -> tuple[str, tuple[Any, ...]]:
         parts, values = ["true"], list[Any]()
