@@ -34,6 +34,8 @@ GROWING = {
     ("publication_box", "only_answered_by_box"),
 }
 """What may be changed of it, and the guard that says how."""
+NOTING = ("note_arrival", "note_arrival_of_new")
+"""What tells the index that a job grew."""
 _READ_AT_ONCE = 2_000
 _FUNCTION = re.compile(r"CREATE FUNCTION store\.(\w+)\(.*?\bAS \$\$(.*?)\$\$", re.DOTALL)
 _EVENTS = """
@@ -258,6 +260,7 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         for table in (*GUARDED, *partitions)
         for name in ("never_changed", "never_emptied")
     } | {(table, name, "O", name) for table, name in GROWING}
+    expected |= {("job", name, "O", "note_arrival") for name in NOTING}
     for table, name, _, _ in sorted(expected ^ set(triggers)):
         yield Problem("", f"the guard {name} of {table} is off, another one, or was put in")
     # From the catalogue itself: the information schema tells each role of its own rights alone.

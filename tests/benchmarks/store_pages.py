@@ -4,7 +4,9 @@ Every event is sent as a box sends it and looked at by the store; the jobs are r
 (`distinct_jobs`) under other names and dates, three bays a box, two boxes a site. All boxes are
 there from the beginning, and one after the other is filled with as many jobs as each is to have: so
 the pages of one bay are those of a full history at each size, and what grows is the number of bays.
-The pages are looked at on the way, too (`--looks-at`): `growth` is one line a size.
+The pages are looked at on the way, too (`--looks-at`): `growth` is one line a size. Beside the
+wait, which grows with whatever else runs on the machine, stands the work: processor time of pages,
+engine and browser together.
 
 With `--kept FOLDER` the cluster stays there, and another run goes on from what is in it.
 """
@@ -13,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import os
 import shutil
 import tempfile
 import threading
@@ -228,6 +231,7 @@ def _looked_at(
     found: Results = {"jobs": jobs, "events": int(events)}
     found["event_bytes"] = rounded(_bytes(admin, "store") / found["events"])
     found["index_bytes_per_event"] = rounded(_bytes(admin, "reading") / found["events"])
+    found["load"] = rounded(os.getloadavg()[0])
     found["disk_bytes"] = int(one(admin, "SELECT pg_database_size('bench')")[0])
     with _serving(yard) as address, running_browser() as browser:
         for login, suffix in PEOPLE.items():
@@ -235,7 +239,10 @@ def _looked_at(
             _log_in(page, address, login)
             asked = _addresses(admin, login, options.seed, options.looks)
             for what, paths in asked.items():
+                began_s = _worked_s()
                 waits_ms = [_look(page, address + path) for path in paths]
+                work_ms = (_worked_s() - began_s) * 1e3 / len(paths)
+                found[f"{what}_work_ms{suffix}"] = rounded(work_ms)
                 found[f"{what}_first_ms{suffix}"] = rounded(waits_ms[0])
                 found[f"{what}_ms{suffix}"] = rounded(percentile(waits_ms, 50))
                 found[f"{what}_ms{suffix}_p95"] = rounded(percentile(waits_ms, 95))
@@ -254,6 +261,18 @@ def _serving(yard: Yard) -> Iterator[str]:
             yield address
     finally:
         serving.close()
+
+
+def _worked_s() -> float:
+    """Processor seconds of pages, engine and browser together: what else runs adds nothing."""
+    below, found, ticks = {os.getpid()}, [], os.sysconf("SC_CLK_TCK")
+    for place in sorted(Path("/proc").glob("[0-9]*"), key=lambda place: int(place.name)):
+        with contextlib.suppress(OSError):
+            told = (place / "stat").read_text().rpartition(") ")[2].split()
+            found.append((int(place.name), int(told[1]), int(told[11]) + int(told[12])))
+    while more := {number for number, parent, _ in found if parent in below} - below:
+        below |= more
+    return sum(worked for number, _, worked in found if number in below) / ticks
 
 
 def _rate(count: int, took_s: float) -> float | None:

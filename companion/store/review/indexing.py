@@ -34,10 +34,16 @@ JOBS_A_COMMIT = 20
 NAMES = ("technician", "vehicle", "bay", "result")
 COLUMNS = tuple(field.name for field in fields(Digest))
 
+_ARRIVED = """
+    DELETE FROM reading.arrived WHERE number IN (
+        SELECT number FROM reading.arrived ORDER BY number LIMIT %s
+    ) RETURNING job
+"""
 _LACKING = """
     SELECT j.job, j.box, j.id, j.opened_utc, j.month, j.site, s.name, j.arrived
     FROM store.job j JOIN store.site s USING (site) LEFT JOIN reading.job r USING (job)
-    WHERE j.id <> %s AND (r.job IS NULL OR r.event_count < j.last_seq) ORDER BY j.job LIMIT %s
+    WHERE j.job = ANY (%s) AND j.id <> %s AND (r.job IS NULL OR r.event_count < j.last_seq)
+    ORDER BY j.job
 """
 EVENTS = """
     SELECT sequence, kind::text, at_utc, monotonic_ns, clock_trusted, body, encode(hash, 'hex')
@@ -70,14 +76,16 @@ def index_store(connection: Connection, most: int = 1_000_000_000) -> int:
         while done < most:
             with connection.transaction():
                 connection.execute("SELECT pg_advisory_xact_lock(hashtext('companion_index'))")
-                rows = connection.execute(_LACKING, (OFFICE, JOBS_A_COMMIT)).fetchall()
+                arrived = connection.execute(_ARRIVED, (JOBS_A_COMMIT,)).fetchall()
+                jobs = [job for (job,) in arrived]
+                rows = connection.execute(_LACKING, (jobs, OFFICE)).fetchall()
                 lines = [_read(connection, row) for row in rows]
                 with connection.pipeline():
                     for line in lines:
                         _keep(connection, line)
                 changed |= {row[5] for row in rows}
             done += len(rows)
-            if len(rows) < JOBS_A_COMMIT:
+            if len(arrived) < JOBS_A_COMMIT:
                 break
         for site in sorted(changed):
             judge_site(connection, site)
@@ -93,6 +101,9 @@ def index_anew(connection: Connection) -> int:
         with connection.transaction():
             for table in ("job", "words", "summary", "part", "chart", "name"):
                 connection.execute(f"DELETE FROM reading.{table}".encode())  # noqa: S608 - our words
+            connection.execute(
+                "INSERT INTO reading.arrived (job) SELECT job FROM store.job ORDER BY job"
+            )
     finally:
         connection.execute("RESET ROLE")
     return index_store(connection)

@@ -177,10 +177,12 @@ class StoreReading:
         charts = self._connection.execute(
             "SELECT chart FROM reading.chart WHERE bay = %s ORDER BY measure", (bay,)
         ).fetchall()
-        of_bay = self._figures("bay = %s", bay)
+        of_bay = self._figures("measures, stages, heard", "bay = %s", bay)
         asked = [row for row in of_bay if technician in ("", row[1])]
         of_site = self._figures(
-            "site IN (SELECT site FROM reading.name WHERE what = 'bay' AND name = %s)", bay
+            "measures",
+            "site IN (SELECT site FROM reading.name WHERE what = 'bay' AND name = %s)",
+            bay,
         )
         return Together(
             choices.bays,
@@ -234,9 +236,9 @@ class StoreReading:
                 events.append(event)
         return roll_of(events)
 
-    def _figures(self, where: str, value: str) -> list[tuple[Any, ...]]:
+    def _figures(self, figures: str, where: str, value: str) -> list[tuple[Any, ...]]:
         return self._connection.execute(
-            "SELECT bay, technician, measures, stages, heard FROM reading.summary "  # noqa: S608
+            f"SELECT bay, technician, {figures} FROM reading.summary "  # noqa: S608 - our words
             f"WHERE {where} ORDER BY moment DESC, job DESC LIMIT {JOBS_OF_FIGURES}".encode(),
             (value,),
         ).fetchall()
