@@ -60,6 +60,7 @@ CANDIDATES = 40
 MOST_CANDIDATES = 400
 """Jobs that hold all the words somewhere, of which the events are looked at for one page."""
 HITS_EACH = 3
+NUL = "\0"
 JOBS_OF_FIGURES = 2_000
 """The latest jobs of a bay, or of its site, that figures are made of."""
 _JOB = """
@@ -289,6 +290,10 @@ class StoreReading:
             values.append(_moment(filters.until, days_later=1))
         for what in ("vehicle", "bay", "technician", "result"):
             if wanted := getattr(filters, what).strip():
+                if NUL in wanted:
+                    # The engine's texts cannot hold it, so no name does.
+                    parts.append("false")
+                    continue
                 parts.append(
                     f"{what} = ANY (ARRAY(SELECT name FROM reading.name WHERE what = '{what}' "  # noqa: S608
                     "AND strpos(lower(name), lower(%s)) > 0))"
