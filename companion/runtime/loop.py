@@ -31,7 +31,7 @@ from companion.job.setup_files import Bay
 from companion.language.language import Language
 from companion.language.meanings import Command, Meaning
 from companion.recognition.port import Ears, Listening, Refusal, Utterance
-from companion.record.afterwards import AFTERWARDS
+from companion.record.afterwards import NO_PART_OF_THE_TALK
 from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
 from companion.steps.taken_over.run import KEPT
@@ -144,7 +144,7 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
             raise RecordError(
                 "This session was signed off and cannot be continued; wanted: a new job."
             )
-        if item.kind in AFTERWARDS:
+        if item.kind in NO_PART_OF_THE_TALK:
             continue
         if isinstance(item.fact, Opened):
             opened = item.fact

@@ -16,13 +16,13 @@ from companion.facts.talking import Said
 from companion.job.setup_files import Vehicle
 from companion.simulation.acts import Act, SetLean, SetSwing, act_of, perform
 from companion.simulation.answers import Wording, said_choice, said_number, says_the_same
-from companion.simulation.assumed import TOLERANCE_DEG, given
 from companion.simulation.misdoing import misdone
 from companion.simulation.misreading import misread
 from companion.simulation.scenario import Scenario
 from companion.simulation.script import Reads, Script
 from companion.simulation.script_file import ScanToolVerdict
 from companion.simulation.slips import TALKING_SLIPS, SlipKind, Slips, TalkingSlip
+from companion.simulation.verdicts import verdict_of
 from companion.simulation.world import World
 
 _COMMANDS: dict[TalkingSlip, str] = {
@@ -165,19 +165,9 @@ class Technician:
         if step_id in self._script.keeps_sound:
             return self._script.keeps_sound[step_id][self._scenario.keeps_sound]
         answer = self._script.answers[step_id]
-        return self._by_scan_tool(answer) if isinstance(answer, ScanToolVerdict) else answer
-
-    def _by_scan_tool(self, verdict: ScanToolVerdict) -> str:
-        limits = self._vehicle.aim
-        yaw, elevation = (
-            Decimal(str(given(limit, TOLERANCE_DEG)))
-            for limit in (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
-        )
-        inside = (
-            abs(self._world.read("tool_yaw")) <= yaw
-            and abs(self._world.read("tool_elevation")) <= elevation
-        )
-        return verdict.inside if inside else verdict.outside
+        if isinstance(answer, ScanToolVerdict):
+            return verdict_of(answer, self._world, self._vehicle)
+        return answer
 
     def _do(self, said: Said, asks: Prompted) -> str:
         """Do it once, however often the same instruction is said in a row."""
