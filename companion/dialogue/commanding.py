@@ -58,6 +58,7 @@ def open_job(tx: Transaction, event: Opened) -> None:
             tx.announce(caution.say, "caution")
     for late in event.overdue:
         tx.announce(prompts.overdue(late.name), "caution")
+    tx.change(sound_goes=event.sound_goes)
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:

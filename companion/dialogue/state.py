@@ -203,6 +203,7 @@ class State:
     history: tuple[str, ...] = ()
     kept: Mapping[str, object] = field(default_factory=dict)
     keep_sound: bool = False
+    sound_goes: bool = False
     told: Mapping[str, int] = field(default_factory=dict)
     unit_said: str | None = None
     asked_last: str | None = None

@@ -72,13 +72,16 @@ def start_job(
     visit: OfVisit = OfVisit(),
     cautions_known: bool = False,
     today: date | None = None,
+    sound_goes: bool = False,
+    name_salt: str = "",
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
     `hearing`: what is known of the room and the voice before the first word. `visit`: the car's
     visit that it belongs to, with what earlier jobs found and still holds. `cautions_known`: the
     technician heard the cautions in full earlier that day. `today`: by the bay's own clock; what is
-    overdue by then is said.
+    overdue by then is said. `sound_goes`: what sound is kept goes to the store, too, which is said
+    where it is asked. `name_salt`: random, of a live job (`Opened`).
     """
     files = loaded.plan.files
     opened = Opened(
@@ -101,6 +104,8 @@ def start_job(
         car_sha256=visit.car_sha256,
         overdue=_overdue(files.bay, today),
         still_true=visit.still_true,
+        sound_goes=sound_goes,
+        name_salt=name_salt if technician else "",
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
