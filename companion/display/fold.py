@@ -168,6 +168,10 @@ def _understood(told: Told, heard: Heard) -> Answer:
         case {"kind": "number"} as number:
             value, unit, way = (text(number.get(n)) for n in ("value", "unit", "direction"))
             return Answer("heard", told.words.amount(value, unit, way), _title(told), words)
+        case {"kind": "pair", "numbers": numbers}:
+            parts = ((text(n.get(p)) for p in ("value", "unit", "direction")) for n in numbers)
+            both = ", ".join(told.words.amount(*each) for each in parts)
+            return Answer("heard", both, _title(told), words)
         case {"kind": "choice"}:
             return Answer("heard", words, _title(told), words)
         case {"kind": "no"} if told.answer is not None and told.answer.state == "said_back":

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
+from companion.facts.instructions import Instruction
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Said
 from companion.job.setup_files import Vehicle
@@ -78,6 +79,8 @@ class Technician:
         self._slips = slips
         self._random = random
         self._read: _Read | None = None
+        self._at_hand: dict[str, _Read] = {}
+        self._did_first: tuple[tuple[str, ...], Instruction | None] = ((), None)
         self._newest: dict[str, _Read] = {}
         self._chosen: str | None = None
         # What he would answer, until he is asked.
@@ -112,7 +115,24 @@ class Technician:
             return Answer(None if slip == "late" else answer, delay_s)
         return Answer(answer, delay_s)
 
+    def _do_first(self, asks: Prompted, prompt: str) -> None:
+        """What was said in front of the question; once, however often that is said in a row."""
+        moved = asks.instruction if asks.answer == "number" else None
+        wanted = (asks.first, moved)
+        if wanted != self._did_first:
+            for name in asks.first:
+                self._perform(self._script.acts.get(name, ()), prompt)
+            act = act_of(moved, self._spots) if moved is not None else None
+            self._perform((act,) if act is not None else (), prompt)
+        self._did_first = wanted
+
+    def _perform(self, acts: Sequence[Act], prompt: str) -> None:
+        for act in acts:
+            for really in misdone(act, self._screw_ids, self._slips, prompt):
+                perform(really, self._world)
+
     def _answer(self, said: Said, asks: Prompted) -> str | None:
+        self._do_first(asks, said.text)
         match asks.answer:
             case "number":
                 return self._reading(said, asks)
@@ -140,21 +160,31 @@ class Technician:
 
     def _reading(self, said: Said, asks: Prompted) -> str | None:
         """Do what comes first and read; when only asked to repeat, say the same again."""
-        reads = self._script.readings.get(said.step_id or "")
-        if reads is None:
+        found = [self._script.readings.get(name) for name in (said.step_id or "", *asks.also)]
+        wanted = [reads.after(self._answered) for reads in found if reads is not None]
+        if len(wanted) < len(found):
             return None
-        reads = reads.after(self._answered)
-        same = self._read is not None and self._read.reads == reads
-        if not (asks.again and same):
+        held = self._at_hand if asks.again else {}
+        if any(reads.step_id not in held or held[reads.step_id].reads != reads for reads in wanted):
             self._forget()
-            for act in reads.before:
-                if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
-                    perform(act, self._world)
-            self._read = _Read(reads, misread(reads, self._world, self._slips, said.text))
-            self._newest[reads.step_id] = self._read
-        assert self._read is not None  # noqa: S101  -- set just above
+            for reads in wanted:
+                self._take(reads, said.text)
         digit_by_digit = asks.number is not None and asks.number.digit_by_digit
-        return self._said_number(self._read, digit_by_digit=digit_by_digit)
+        in_a_pair = len(wanted) > 1
+        return " ".join(
+            self._said_number(
+                self._at_hand[reads.step_id], digit_by_digit=digit_by_digit, in_a_pair=in_a_pair
+            )
+            for reads in wanted
+        )
+
+    def _take(self, reads: Reads, prompt: str) -> None:
+        """Do what comes first, and read."""
+        for act in reads.before:
+            if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
+                perform(act, self._world)
+        self._read = _Read(reads, misread(reads, self._world, self._slips, prompt))
+        self._newest[reads.step_id] = self._at_hand[reads.step_id] = self._read
 
     def _choice(self, said: Said) -> str:
         if said.mode == "resuming":
@@ -173,9 +203,7 @@ class Technician:
         """Do it once, however often the same instruction is said in a row."""
         acts = self._acts(said, asks)
         if acts and acts != self._done:
-            for act in acts:
-                for really in misdone(act, self._screw_ids, self._slips, said.text):
-                    perform(really, self._world)
+            self._perform(acts, said.text)
         self._forget()
         self._done = acts
         return self._one_of(self._wording.done)
@@ -252,8 +280,9 @@ class Technician:
 
     def _forget(self) -> None:
         self._read, self._chosen, self._done = None, None, ()
+        self._at_hand = {}
 
-    def _said_number(self, read: _Read, *, digit_by_digit: bool) -> str:
+    def _said_number(self, read: _Read, *, digit_by_digit: bool, in_a_pair: bool = False) -> str:
         return said_number(
             self._wording.speaker,
             read.value,
@@ -261,6 +290,7 @@ class Technician:
             self._random,
             varied=self._scenario.varied_wording,
             digit_by_digit=digit_by_digit,
+            direction_last=in_a_pair,
         )
 
     def _said_choice(self, choice: str) -> str:
