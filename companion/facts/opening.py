@@ -134,6 +134,13 @@ class EnvironmentOutline:
     air: str
 
 
+VoiceVersion = Annotated[
+    str,
+    LEFT_OUT,
+    "version of what was learned of this voice and heard by; left out where nothing was",
+]
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A job began: who, with which files (as they were then), heard by which ears."""
@@ -175,6 +182,7 @@ class Opened:
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
+    voice: VoiceVersion = ""
 
     @property
     def job_name(self) -> str:
@@ -262,6 +270,8 @@ class Resumed:
     """The companion started again in the middle of this job, after whatever stopped it."""
 
     KIND: ClassVar[str] = "resumed"
+
+    voice: VoiceVersion = ""
 
 
 @dataclass(frozen=True, slots=True)

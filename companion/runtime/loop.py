@@ -72,13 +72,14 @@ def start_job(
     visit: OfVisit = OfVisit(),
     cautions_known: bool = False,
     today: date | None = None,
+    voice: str = "",
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
     `hearing`: what is known of the room and the voice before the first word. `visit`: the car's
     visit that it belongs to, with what earlier jobs found and still holds. `cautions_known`: the
     technician heard the cautions in full earlier that day. `today`: by the bay's own clock; what is
-    overdue by then is said.
+    overdue by then is said. `voice`: the version of what was learned of the technician's voice.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -101,6 +102,7 @@ def start_job(
         car_sha256=visit.car_sha256,
         overdue=_overdue(files.bay, today),
         still_true=visit.still_true,
+        voice=voice,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
@@ -117,15 +119,19 @@ def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
 
 
 def resume_job(
-    room: Room, loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]
+    room: Room,
+    loaded: LoadedJob,
+    language: Language,
+    stored: Iterable[StoredEvent],
+    voice: str = "",
 ) -> State:
-    """A job that was broken off, from where the record says it was.
+    """A job that was broken off, from where the record says it was; `voice` as for a new one.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
     state = replay_record(loaded, language, stored)
-    return _run(room, language, state, Resumed())
+    return _run(room, language, state, Resumed(voice))
 
 
 def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:

@@ -196,6 +196,11 @@ class OwnRecogniser:
         first, *others = self._features(samples)
         return take_of(words, self._along.head, self._words.head, first, others)
 
+    @property
+    def token_count(self) -> int:
+        """How many tokens both heads have."""
+        return len(self._along.head.tokens)
+
     def learned(self, takes: Sequence[Take]) -> Adaptation:
         """What these takes of one person teach; wanted: one at least."""
         return learned(takes, self._along.head, self._words.head, self.fingerprint)
