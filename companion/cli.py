@@ -12,6 +12,7 @@ SECTIONS = {
     "Its files": ("vehicle", "bay", "mount"),
     "Before it": (
         "check",
+        "voice",
         "check-stand",
         "files",
         "settings",
@@ -49,6 +50,7 @@ COMMANDS = {
         "fetch-ears": "Download a Vosk model (by default the small English one), check its SHA-256 "
         "and unpack it.",
     },
+    "voices": {"voice": "Manage the voices that the companion's own ears learn."},
     "cards": {
         "card": "Write the card for the wall: what may be said, on one page to print.",
     },

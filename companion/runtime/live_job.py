@@ -16,7 +16,7 @@ from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.recognition.microphone import MicrophoneError
-from companion.recognition.port import Ears
+from companion.recognition.port import Ears, Recogniser
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
@@ -56,6 +56,7 @@ class Devices:
     ears: Ears
     voice: Voice
     language: Language
+    recogniser: Recogniser | None
 
 
 @contextmanager
@@ -104,7 +105,7 @@ def devices(
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield Devices(hear, speak, language)
+            yield Devices(hear, speak, language, recogniser)
         finally:
             hear.close()
     finally:
