@@ -29,3 +29,23 @@ live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
+
+# Lo que se deletrea fuera de un trabajo: un VIN, una matrícula, un encargo, un código.
+spell-order = Encargo
+spell-plate = Matrícula
+spell-odometer = Cuentakilómetros
+spell-code-before = Código antes del trabajo
+spell-code-after = Código después del trabajo
+spell-first-of-vin = VIN: deletrea los primeros { $count }, o escríbelo o escanéalo. Hecho lo deja fuera.
+spell-next = Los { $count } siguientes.
+spell-some = { $what }: deletrea hasta { $count } signos cada vez, o escríbelo. Di hecho al final.
+spell-more = Más, o hecho.
+spell-back = { $signs }. ¿Sí o no?
+spell-not-understood = No lo he entendido. Letras como alfa, bravo, charlie; cifras una a una; no más de { $count } juntas.
+spell-never-in-vin = Ningún VIN tiene la letra { $letter }. Mira otra vez: puede ser un { $letter ->
+        [I] 1
+       *[other] 0
+    }.
+spell-check-digit = Según su dígito de control, un signo está mal. Otra vez desde el principio, o di alto y escríbelo.
+spell-type-or-scan = Este oído ({ $ears }) no conoce el alfabeto de deletreo: escríbelo o escanéalo.
+spell-left = Queda fuera. Se puede anotar más tarde: { $command }
