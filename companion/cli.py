@@ -17,6 +17,7 @@ SECTIONS = {
         "files",
         "settings",
         "rehearse",
+        "practise",
         "phrases",
         "card",
         "hear",
@@ -42,6 +43,7 @@ COMMANDS = {
         "mount": "Manage the shop's mount files: the sensor's adjusting screws.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
+    "practising": {"practise": "Practise a job yourself in a simulated bay, or one stage of it."},
     "hearing": {
         "phrases": "Show what can be said at a step of the job.",
         "hear": "Recognise a WAV or FLAC file as the answer to a step, and show what it means.",

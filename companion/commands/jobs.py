@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 import shlex
 import signal
 import sys
@@ -227,6 +228,8 @@ def _start(
                         database, technician, loaded.plan.files.job.id, spoken.code, today
                     ),
                     today=today,
+                    sound_goes=settings_now().sound_goes,
+                    name_salt=secrets.token_hex(16),
                     voice=_version(voice_kept),
                 ),
                 spoken,

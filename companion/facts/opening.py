@@ -182,6 +182,14 @@ class Opened:
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
+    sound_goes: Annotated[
+        bool, LEFT_OUT, "sound that is kept also goes to the shop's store; said where it is asked"
+    ] = False
+    name_salt: Annotated[
+        str,
+        LEFT_OUT,
+        "random: cut out with the name, the name cannot be found by trying names with the hash",
+    ] = ""
     voice: VoiceVersion = ""
 
     @property

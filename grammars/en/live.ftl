@@ -8,6 +8,7 @@ mark-judged = judged
 mark-stops = stops
 mark-note = note
 mark-drift = drift
+mark-shows = shows
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
 

@@ -9,6 +9,7 @@ mark-judged = juzga
 mark-stops = parado
 mark-note = aviso
 mark-drift = cambio
+mark-shows = marca
 mark-you = tú
 screen-stage-number = { $number } de { $of }  { $title }
 
