@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from companion.commands.shared import store_address_options
+from companion.commands.storing_options import store_address
 from companion.published.manifest import read_folder
 from companion.runtime.checks.published import Place, check_published
 from companion.store.connecting import connected
@@ -22,7 +22,7 @@ from companion.store.publishing import publish as publish_files
     type=click.Path(path_type=Path),
     help="Read your password of the pages from the first line of this file instead of asking.",
 )
-@store_address_options
+@store_address
 def publish(
     folder: Path,
     site: str,

@@ -75,17 +75,6 @@ def store_options(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
-def store_address_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Where the store is, for whoever keeps it or publishes there: always said by hand."""
-    command = click.option(
-        "--password-file",
-        "password_file",
-        type=click.Path(path_type=Path),
-        help="File with the login's password (mode 0600).",
-    )(command)
-    return click.option("--store", "where", required=True, help="The store's address.")(command)
-
-
 def force_option(command: Callable[..., Any]) -> Callable[..., Any]:
     """Whether to write over what is no such output."""
     return click.option(

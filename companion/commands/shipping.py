@@ -28,6 +28,7 @@ from companion.store.connecting import StoreError
 from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
 from companion.store.shipping import ship as send_all
+from companion.store.sound import ship_sound, sound_that_would_go
 from companion.store.taking_files import OfBox, take_published
 
 
@@ -35,7 +36,16 @@ from companion.store.taking_files import OfBox, take_published
 @record_option
 @store_options
 @click.option("--check", is_flag=True, help="Only say what would go.")
-def ship(record: Path, store: str | None, store_password_file: Path | None, check: bool) -> None:
+@click.option(
+    "--sound/--no-sound",
+    "with_sound",
+    default=False,
+    help="Send sound, too, of jobs whose technician was told so and agreed. Default: the setting "
+    "ship_sound.",
+)
+def ship(
+    record: Path, store: str | None, store_password_file: Path | None, check: bool, with_sound: bool
+) -> None:
     """Send the store everything in the record that it lacks; can be run again at any time.
 
     What has not been sent yet simply waits: days without a network do no harm, and whatever
@@ -55,18 +65,19 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
             f"{place.name}: {waiting.events} events of {waiting.jobs} jobs would go; the store has "
             f"taken everything up to mark {place.last_mark}."
         )
+        _tell_sound(record, store, store_password_file, with_sound)
         return
     try:
         with sending_alone(record) as alone:
             if not alone:
                 click.echo("This record is being sent at the moment; nothing else was done.")
                 return
-            _send(record, store, store_password_file)
+            _send(record, store, store_password_file, with_sound)
     except OSError as error:
         raise StoreError(f"{error.filename}: {error.strerror}") from error
 
 
-def _send(record: Path, store: str, password_file: Path | None) -> None:
+def _send(record: Path, store: str, password_file: Path | None, with_sound: bool) -> None:
     word = LastWord(SystemClock().now().at_utc)
     try:
         for answer in take_what_waits(record, store, password_file):
@@ -74,12 +85,26 @@ def _send(record: Path, store: str, password_file: Path | None) -> None:
             click.echo(f"From the store, for {answer.job_id}: {told}.")
         word = replace(word, files_told=_take_files(record, store, password_file))
         shipped = send_all(record, store, password_file, about_itself(record), _tell)
+        heard = ship_sound(record, store, password_file) if with_sound else None
+        if heard is not None and heard.told:
+            raise Refused("sound", "; ".join(heard.told))
     except StoreError as error:
         what = error.what if isinstance(error, Refused) else ""
         _note(record, replace(word, told=str(error), what=what))
         raise
     _note(record, word)
     click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
+    if heard is not None:
+        click.echo(f"{heard.clips} clips of sound sent ({heard.bytes / 1e6:.1f} MB).")
+
+
+def _tell_sound(record: Path, store: str, password_file: Path | None, sound: bool) -> None:
+    waiting = sound_that_would_go(record, store, password_file)
+    told = f"{waiting.clips} clips of sound ({waiting.bytes / 1e6:.1f} MB)"
+    if sound:
+        click.echo(f"{told} would go.")
+    else:
+        click.echo(f"No sound would go; with --sound, or the setting ship_sound: {told}.")
 
 
 def _take_files(record: Path, store: str, password_file: Path | None) -> str:

@@ -6,8 +6,10 @@ import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from companion.record.durable import write_whole
+from companion.record.durable import read_plain, write_whole
 from companion.record.place import RIGHTS
+
+LONGEST = 10_000
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,7 @@ def keep(record: Path, check: LastCheck) -> None:
 def last_check(record: Path) -> LastCheck | None:
     """The last one; None where there was none, or the file is none."""
     try:
-        told = json.loads(_place(record).read_text("utf-8"))
+        told = json.loads(read_plain(_place(record), LONGEST) or b"")
         work = told["ears_work"]
         return LastCheck(
             str(told["at_utc"]),

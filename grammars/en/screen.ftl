@@ -16,6 +16,7 @@ screen-store-refused = The store does not take this box's jobs: { $what ->
         [gap] something is missing
         [changed] something was changed
         [signature] the signature is wrong
+        [sound] a recording is not as it should be
         [clock] the clock contradicts itself
        *[other] it cannot read them
     }. Tell your supervisor.
@@ -104,6 +105,9 @@ picture-left = left
 picture-right = right
 picture-left-end = left end
 picture-right-end = right end
+picture-in-practice = Practice: a simulated instrument
+picture-instrument = { $title }: the simulated instrument reads
+picture-in-this-bay = In this bay: { $title }, { $answer }
 picture-aim = The aim within its limits
 picture-as-the-driver-sees = As the driver sees it
 picture-sideways = sideways { $amount }

@@ -16,6 +16,7 @@ screen-store-refused = El almacén no acepta los trabajos de este equipo: { $wha
         [gap] falta algo
         [changed] algo fue cambiado
         [signature] la firma no es válida
+        [sound] una grabación no es como debe
         [clock] el reloj se contradice
        *[other] no los puede leer
     }. Avisa a tu supervisor.
@@ -99,6 +100,9 @@ picture-left = izquierda
 picture-right = derecha
 picture-left-end = extremo izquierdo
 picture-right-end = extremo derecho
+picture-in-practice = Práctica: un instrumento simulado
+picture-instrument = { $title }: lo que marca el instrumento simulado
+picture-in-this-bay = En este puesto: { $title }, { $answer }
 picture-aim = La orientación dentro de sus límites
 picture-as-the-driver-sees = Como lo ve el conductor
 picture-sideways = lateral { $amount }

@@ -26,6 +26,11 @@ CREATE TRIGGER note_arrival_of_new AFTER INSERT ON store.job
     REFERENCING NEW TABLE AS grown
     FOR EACH STATEMENT EXECUTE FUNCTION store.note_arrival();
 
+-- What is taken out of the index, for a name was replaced in it, is to be folded anew.
+CREATE TRIGGER note_arrival_of_gone AFTER DELETE ON reading.job
+    REFERENCING OLD TABLE AS grown
+    FOR EACH STATEMENT EXECUTE FUNCTION store.note_arrival();
+
 INSERT INTO reading.arrived (job)
 SELECT j.job FROM store.job j LEFT JOIN reading.job r USING (job)
 WHERE r.job IS NULL OR r.event_count < j.last_seq ORDER BY j.job;
