@@ -7,7 +7,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from psycopg import Connection, sql
 
@@ -304,6 +304,9 @@ def test_what_a_supervisor_sees_is_never_more_than_their_sites(chain: Chain) -> 
                 rows = pages.execute(query.encode()).fetchall()
                 assert {row[0] for row in rows} <= sees[who]
 
+    for sign in ("\0", "x\0", "\0*"):
+        nothing = Filters(technician=sign, bay=sign, vehicle=sign)
+        look = example("S. North", nothing, "newest", sign, "anywhere")(look)
     look()
     pages.close()
 
