@@ -148,8 +148,9 @@ class Vocabulary(_Part):
 
     `small_talk` is what is said in a bay and meant for somebody else, `spoken_note` a note as one
     speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
-    `recognisers`: those that know the language. `typed_answers`: short words that may be typed,
-    with the phrases that they may stand for. `spelling`: the international spelling alphabet.
+    `recognisers`: those that know the language. `learned_words`: what is said to have a voice
+    learned. `typed_answers`: short words that may be typed, with the phrases that they may stand
+    for. `spelling`: the international spelling alphabet.
     """
 
     kind: Literal["language"]
@@ -163,6 +164,7 @@ class Vocabulary(_Part):
     units: Mapping[str, Unit]
     quarters: Quarters
     directions: Mapping[str, Direction]
+    learned_words: Annotated[tuple[Phrase, ...], Field(min_length=1)]
     lists: Lists
     typed_answers: Mapping[str, tuple[Phrase, ...]] = {}
     spelling: Mapping[Annotated[str, Field(pattern=r"^[A-Z]$")], Spelled]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -57,6 +57,7 @@ class Devices:
     ears: Ears
     voice: Voice
     language: Language
+    recogniser: Recogniser | None
 
 
 @contextmanager
@@ -69,12 +70,13 @@ def devices(
     tell: Tell,
     *,
     wait: bool,
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter,
 ) -> Iterator[Devices]:
     """Ears and voice of a live job, which last until the block ends.
 
     The language comes back without the synonyms that the ears do not know. `tell`: writes what the
     person must know of the companion itself. `wait`: devices that are not plugged in yet are
-    waited for.
+    waited for. `typed`: see `assembly.Surroundings`.
     """
     recogniser = None if choice.kind == "typed" else assembly.make_recogniser(choice, language)
     if recogniser is not None:
@@ -83,7 +85,9 @@ def devices(
         if heard.left_out:
             words = ", ".join(heard.left_out)
             tell(Message("live-words-left-out", {"ears": recogniser.name, "words": words}))
-    with _spoken_with(recogniser, choice, voice, language, settings, tell, wait=wait) as made:
+    with _spoken_with(
+        recogniser, choice, voice, language, settings, tell, wait=wait, typed=typed
+    ) as made:
         ahead = render_ahead(made.settled, loaded, language)
         try:
             yield made.devices
@@ -132,6 +136,7 @@ def _spoken_with(
     tell: Tell,
     *,
     wait: bool,
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter,
 ) -> Iterator[_Made]:
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
@@ -144,7 +149,7 @@ def _spoken_with(
     settled = settled_voice(made, settings)
     speak = LastingVoice(settled, sound_cards.start_again, tell)
     try:
-        around = _surroundings(speak, tell, language)
+        around = replace(_surroundings(speak, tell, language), typed=typed)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
             lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s),
@@ -153,7 +158,7 @@ def _spoken_with(
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield _Made(Devices(hear, speak, language), settled)
+            yield _Made(Devices(hear, speak, language, recogniser), settled)
         finally:
             hear.close()
     finally:
