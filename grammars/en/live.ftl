@@ -74,3 +74,8 @@ spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a 
 spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
 spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
 spell-left = Left out. It can be entered later: { $command }
+
+# A visit laid beside the car's last one.
+visit-first-time = Nothing of this car's last visit is here to compare with.
+visit-beside = { $job }: { $before } beside { $this }
+visit-clock = Nothing vouched for the clock of { $session }: its date may be wrong.

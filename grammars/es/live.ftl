@@ -75,3 +75,8 @@ spell-never-in-vin = Ningún VIN tiene la letra { $letter }. Mira otra vez: pued
 spell-check-digit = Según su dígito de control, un signo está mal. Otra vez desde el principio, o di alto y escríbelo.
 spell-type-or-scan = Este oído ({ $ears }) no conoce el alfabeto de deletreo: escríbelo o escanéalo.
 spell-left = Queda fuera. Se puede anotar más tarde: { $command }
+
+# Una visita junto a la última del mismo coche.
+visit-first-time = No hay aquí nada de la última visita de este coche con que comparar.
+visit-beside = { $job }: { $before } junto a { $this }
+visit-clock = Nada avaló el reloj de { $session }: su fecha puede estar mal.

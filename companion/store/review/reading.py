@@ -146,6 +146,10 @@ class StoreReading:
         """None: see `knows_cars`."""
         return ()
 
+    def last_time(self, session_id: str) -> str:
+        """None: see `knows_cars`."""
+        return ""
+
     def told(self, session_id: str) -> Told:
         """All events of one job."""
         job = self.job(session_id)
