@@ -15,6 +15,7 @@ from companion.store.connecting import StoreError
 from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
 from companion.store.shipping import ship as send_all
+from companion.store.sound import ship_sound, sound_that_would_go
 from companion.store.state import LastWord, keep, state_path
 
 
@@ -22,7 +23,16 @@ from companion.store.state import LastWord, keep, state_path
 @record_option
 @store_options
 @click.option("--check", is_flag=True, help="Only say what would go.")
-def ship(record: Path, store: str | None, store_password_file: Path | None, check: bool) -> None:
+@click.option(
+    "--sound/--no-sound",
+    "with_sound",
+    default=False,
+    help="Send sound, too, of jobs whose technician was told so and agreed. Default: the setting "
+    "ship_sound.",
+)
+def ship(
+    record: Path, store: str | None, store_password_file: Path | None, check: bool, with_sound: bool
+) -> None:
     """Send the store everything in the record that it lacks; can be run again at any time.
 
     What has not been sent yet simply waits: days without a network do no harm, and whatever
@@ -41,17 +51,32 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
             f"{place.name}: {waiting.events} events of {waiting.jobs} jobs would go; the store has "
             f"taken everything up to mark {place.last_mark}."
         )
+        _tell_sound(record, store, store_password_file, with_sound)
         return
     try:
         for answer in take_what_waits(record, store, store_password_file):
             told = "added to the record" if answer.taken else f"not taken: {answer.told}"
             click.echo(f"From the store, for {answer.job_id}: {told}.")
         shipped = send_all(record, store, store_password_file, about_itself(record), _tell)
+        heard = ship_sound(record, store, store_password_file) if with_sound else None
+        if heard is not None and heard.told:
+            raise Refused("sound", "; ".join(heard.told))
     except StoreError as error:
         _note(record, str(error), refused=isinstance(error, Refused))
         raise
     _note(record, "", refused=False)
     click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
+    if heard is not None:
+        click.echo(f"{heard.clips} clips of sound sent ({heard.bytes / 1e6:.1f} MB).")
+
+
+def _tell_sound(record: Path, store: str, password_file: Path | None, sound: bool) -> None:
+    waiting = sound_that_would_go(record, store, password_file)
+    told = f"{waiting.clips} clips of sound ({waiting.bytes / 1e6:.1f} MB)"
+    if sound:
+        click.echo(f"{told} would go.")
+    else:
+        click.echo(f"No sound would go; with --sound, or the setting ship_sound: {told}.")
 
 
 def _tell(shipped: Shipped) -> None:

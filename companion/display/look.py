@@ -6,12 +6,15 @@ could point the wrong way.
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from companion.display.fold import PromptShown, Told, said_back_shown
 from companion.display.moment import (
     AimShown,
     Cautions,
     Condition,
     Instruction,
+    InstrumentShown,
     Moment,
     Picture,
     ScrewRound,
@@ -20,6 +23,7 @@ from companion.display.moment import (
     StandMove,
 )
 from companion.facts import instructions
+from companion.facts.practice import BayShows
 from companion.facts.prompting import NumberWanted
 from companion.facts.shown import NO_SHOWS, Card, Shows
 from companion.language.words import Words
@@ -158,6 +162,8 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
         return None
     if not told.answered_once:
         return _cautions(told)
+    if told.bay_shows is not None and told.bay_shows.step_id == told.prompt.step_id:
+        return _in_practice(told.words, told.bay_shows)
     match told.prompt.asks.instruction:
         case instructions.MoveStand(quantity, way, amount, unit) if quantity is not None:
             return StandMove(quantity, way, told.words.amount(format(amount, "f"), unit, ""))
@@ -165,6 +171,21 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
             return _screw_round(told, turn)
         case _:
             return _card(told, shows)
+
+
+def _in_practice(words: Words, shows: BayShows) -> InstrumentShown | Card:
+    """What the simulated bay shows of what is asked for."""
+    if shows.value is None:
+        told = words("picture-in-this-bay", title=shows.title, answer=words.choice(shows.choice))
+        return Card(words("picture-in-practice"), (told,))
+    return InstrumentShown(
+        shows.title,
+        Decimal(shows.value),
+        shows.unit,
+        Decimal(shows.resolution),
+        shows.directions,
+        shows.direction,
+    )
 
 
 def _card(told: Told, shows: Shows) -> Card | None:

@@ -140,7 +140,8 @@ class Vocabulary(_Part):
 
     `small_talk` is what is said in a bay and meant for somebody else, `spoken_note` a note as one
     speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
-    `recognisers`: those that know the language. `typed_answers`: short words that may be typed,
+    `recognisers`: those that know the language. `learned_words`: what is said to have a voice
+    learned. `typed_answers`: short words that may be typed,
     with the phrases that they may stand for.
     """
 
@@ -155,6 +156,7 @@ class Vocabulary(_Part):
     units: Mapping[str, Unit]
     quarters: Quarters
     directions: Mapping[str, Direction]
+    learned_words: Annotated[tuple[Phrase, ...], Field(min_length=1)]
     lists: Lists
     typed_answers: Mapping[str, tuple[Phrase, ...]] = {}
     voice_check: VoiceCheckWords

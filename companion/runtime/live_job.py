@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -16,7 +16,7 @@ from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.recognition.microphone import MicrophoneError
-from companion.recognition.port import Ears
+from companion.recognition.port import Ears, Recogniser
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
@@ -56,6 +56,7 @@ class Devices:
     ears: Ears
     voice: Voice
     language: Language
+    recogniser: Recogniser | None
 
 
 @contextmanager
@@ -68,12 +69,13 @@ def devices(
     tell: Tell,
     *,
     wait: bool,
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter,
 ) -> Iterator[Devices]:
     """Ears and voice of a live job, which last until the block ends.
 
     The language comes back without the synonyms that the ears do not know. `tell`: writes what the
     person must know of the companion itself. `wait`: devices that are not plugged in yet are
-    waited for.
+    waited for. `typed`: see `assembly.Surroundings`.
     """
     recogniser = None if choice.kind == "typed" else assembly.make_recogniser(choice, language)
     if recogniser is not None:
@@ -94,7 +96,7 @@ def devices(
     ahead = render_ahead(settled, loaded, language)
     speak = LastingVoice(settled, sound_cards.start_again, tell)
     try:
-        around = _surroundings(speak, tell, language)
+        around = replace(_surroundings(speak, tell, language), typed=typed)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
             lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s),
@@ -103,7 +105,7 @@ def devices(
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield Devices(hear, speak, language)
+            yield Devices(hear, speak, language, recogniser)
         finally:
             hear.close()
     finally:

@@ -76,6 +76,10 @@ class Settings(Model):
         "file with the password of this box at the store, as its keeper gave it",
         such_as="store.pass",
     )
+    ship_sound: _Yes = _setting(
+        False,
+        "send kept sound to the store, too; the technician is told before agreeing; false: never",
+    )
     keep_plate: _Yes = _setting(True, "keep the car's registration plate; false: never")
     keep_vin: Literal["whole", "last_six", "never"] = _setting(
         "whole", "how much of the vehicle identification number is kept"
@@ -153,6 +157,11 @@ class Settings(Model):
         if self.loudness_limit_db < self.loudness_in_quiet_db:
             raise ValueError("loudness_limit_db must not be below loudness_in_quiet_db")
         return self
+
+    @property
+    def sound_goes(self) -> bool:
+        """Whether sound that is kept goes to the store, which is then said before it is kept."""
+        return self.ship_sound and self.keep_sound and self.store is not None
 
     @property
     def job_paths(self) -> JobPaths:

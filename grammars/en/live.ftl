@@ -8,6 +8,7 @@ mark-judged = judged
 mark-stops = stops
 mark-note = note
 mark-drift = drift
+mark-shows = shows
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
 
@@ -28,3 +29,26 @@ live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
+
+# The voice that the ears learn.
+live-voice-learned = { $count ->
+        [one] Learned from one confirmed answer of this job; your voice is now version { $version }.
+       *[other] Learned from { $count } confirmed answers of this job; your voice is now version { $version }.
+    }
+live-voice-not-learned = Nothing was learned of your voice in this job: { $why }
+live-voice-not-used = What was learned of your voice is not used: { $why }
+voice-what-is-kept =
+    Learning the voice of { $name }. Your voice is personal data.
+    Kept on this box alone: features of what you say now, and of answers that you confirm in jobs where you say "keep the sound". With "words only" nothing of that job's voice is kept. Speech cannot be played from features, but they are yours, and might tell whose voice it is.
+    The record holds a version number alone. "companion voice forget" deletes everything.
+voice-may-keep-features = May features of your voice be kept?
+voice-may-keep-sound = May the sound of it be kept too? It is needed to learn anew after an update of the ears, and to give recordings away.
+voice-nothing-kept = Nothing was kept.
+voice-begin = I will ask for { $count } words, twice each. Say each once you hear it, as you say it at work.
+voice-say = Say: { $word }
+voice-say-again = Once more: { $word }
+voice-left-out = Left out: { $word }
+voice-learning = One moment: learning.
+voice-nothing-heard = None of the words was heard, so nothing was learned; try again in a quieter place, or look at the microphone with "companion check".
+voice-learned = Learned the voice of { $name } from { $count } sounds: version { $version }.
+voice-missed = Not learned: { $words }. These are heard as before.
