@@ -63,13 +63,14 @@ def kept_of(
             continue
         found.append(Kept(take, how, today.isoformat(), voice.put_sound(sound)))
         if how == "enrolled":
-            found += _under_noise(recogniser, words, sound, today, number)
+            found += under_noises(recogniser, words, sound, today, number)
     return tuple(found)
 
 
-def _under_noise(
+def under_noises(
     recogniser: LearningRecogniser, words: str, sound: bytes, today: date, number: int
 ) -> list[Kept]:
+    """The takes of a sound under made noise; where a take does not fit, it is left out."""
     generator = np.random.default_rng([number, len(sound)])
     takes = (
         recogniser.take(under_noise(sound, level_db, generator), words) for level_db in NOISES_DB
@@ -109,7 +110,7 @@ def learn_again(
         again.append(Kept(take, one.how, one.day, one.sound_sha256))
         if one.how == "enrolled":
             day = date.fromisoformat(one.day)
-            again += _under_noise(recogniser, one.take.words, sound, day, number)
+            again += under_noises(recogniser, one.take.words, sound, day, number)
     moved = store.allow(voice.person.model_copy(update={"heads": recogniser.fingerprint}))
     return moved, learn(moved, recogniser, again)
 

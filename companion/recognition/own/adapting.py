@@ -21,7 +21,7 @@ from companion.recognition.own.head import Head, log_softmax
 from companion.recognition.own.search import BLANK
 
 _PRIOR = 10.0
-_STEPS = 40
+_STEPS = 80
 _SURELY_NOTHING = 0.995
 """Frames where a take's words surely are not teach nothing, unless the head hears a word there."""
 _HEARS_A_WORD = math.log(0.98)

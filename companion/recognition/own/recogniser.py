@@ -13,6 +13,8 @@ import numpy.typing as npt
 from companion.errors import EarsError
 from companion.recognition.own.acceptor import Acceptor, make_acceptor
 from companion.recognition.own.adaptation import (
+    LEAST_BY_ITSELF,
+    LEAST_BY_VOICE,
     Adaptation,
     fingerprint,
     fingerprint_of,
@@ -148,42 +150,53 @@ class OwnRecogniser:
         told = self._told(found)
         if told.confidence >= self.least_confidence:
             return told
-        by_voice = self._by_voice(samples, found)
+        by_voice = self._by_voice(samples, both, found)
         return by_voice or self._guessed(both, told)
 
-    def _by_voice(self, samples: Samples, found: Evidence | None) -> Recognition | None:
+    def _by_voice(
+        self, samples: Samples, both: tuple[Hearing, list[Hearing]], found: Evidence | None
+    ) -> Recognition | None:
         """The likeliest meaning once more, if the learned voice is sure of the very same; or None.
 
-        Its words are those that the heads as they ship made of the sound.
+        Its words are those that the heads as they ship made of the sound. Nothing is accepted that
+        they hold for hardly possible, nor what may have been "no" by them.
         """
         voice = self._voice
-        if voice is None or found is None:
+        if voice is None or found is None or self._doubted(found, both):
             return None
-        (for_words, for_along), grammar = self._loaded()
-        first, *others = self._features(samples)
-        along_head, words_head = self._along.head, self._words.head
-        tokens = voice.along.log_probabilities(along_head, first)
-        along = hearing(tokens, for_along, grammar, 0.5)
-        words = [
-            hearing(
-                voice.words.log_probabilities(words_head, features),
-                for_words,
-                grammar,
-                0.5 / len(others),
-            )
-            for features in others
-        ]
-        again = self._weighed(along, words)
-        if again is None or meaning_of(grammar, again.words) != meaning_of(grammar, found.words):
+        by_itself = self._settings.confidence(replace(found, agreed=True))
+        if by_itself < LEAST_BY_ITSELF:
             return None
-        confidence = self._settings.confidence(again)
-        if confidence < self.least_confidence:
+        again = self._again(voice, samples)
+        evidence = self._weighed(*again)
+        grammar = self._loaded()[1]
+        if evidence is None or meaning_of(grammar, evidence.words) != meaning_of(
+            grammar, found.words
+        ):
+            return None
+        by_voice = self._settings.confidence(evidence)
+        if by_voice < LEAST_BY_VOICE:
             return None
         detail = (
-            f"{self._told(found).detail}: too weak by itself "
-            f"({self._settings.confidence(found):.2f}); accepted by what was learned of this voice"
+            f"{self._told(found).detail}: too weak by itself ({by_itself:.2f}); accepted by what "
+            f"was learned of this voice ({by_voice:.2f})"
         )
+        # On the scale of those that need no voice: the least that is accepted is as much as theirs.
+        share = (by_voice - LEAST_BY_VOICE) / (1.0 - LEAST_BY_VOICE)
+        confidence = self.least_confidence + share * (1.0 - self.least_confidence)
         return Recognition(found.words, confidence, found.n_best, detail)
+
+    def _again(self, voice: Adaptation, samples: Samples) -> tuple[Hearing, list[Hearing]]:
+        """What both heads hear with what was learned of a voice added to them."""
+        (for_words, for_along), grammar = self._loaded()
+        first, *others = self._features(samples)
+        tokens = voice.along.log_probabilities(self._along.head, first)
+        along = hearing(tokens, for_along, grammar, 0.5)
+        words = []
+        for features in others:
+            tokens = voice.words.log_probabilities(self._words.head, features)
+            words.append(hearing(tokens, for_words, grammar, 0.5 / len(others)))
+        return along, words
 
     def take(self, sound: bytes, words: str) -> Take | None:
         """What can be learned of a voice from a sound in which these words were said; or None.
@@ -250,10 +263,16 @@ class OwnRecogniser:
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
         """The evidence of both heads; a number that may be "no" counts as not agreed on."""
         found = weigh(along, words)
-        if found is None or self._read_back is None:
+        if found is None or not self._doubted(found, (along, words)):
             return found
-        doubted = may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
-        return replace(found, agreed=False) if doubted else found
+        return replace(found, agreed=False)
+
+    def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
+        """Whether it is a number at a read-back that may have been "no"."""
+        if self._read_back is None:
+            return False
+        along, words = both
+        return may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
