@@ -6,7 +6,7 @@ state. The facts of one step come together, so what is shown is always one whole
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -76,7 +76,7 @@ class Told:
     drifted: tuple[str, ...] = ()
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
-    bay_shows: BayShows | None = None
+    bay_shows: Mapping[str, BayShows] = field(default_factory=dict)
     keeps_sound: bool = False
     date_vouched: bool = True
 
@@ -140,7 +140,7 @@ def take(told: Told, fact: Fact) -> Told:
         case Finished() as finished:
             return replace(told, finished=finished, prompt=None, answer=None)
         case BayShows() as shows:
-            return replace(told, bay_shows=shows)
+            return replace(told, bay_shows={**told.bay_shows, shows.step_id: shows})
         case DriftNoticed(part) if part not in told.drifted:
             return replace(told, drifted=(*told.drifted, part))
         case _:

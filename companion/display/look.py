@@ -15,6 +15,7 @@ from companion.display.moment import (
     Condition,
     Instruction,
     InstrumentShown,
+    InstrumentsShown,
     Moment,
     Picture,
     ScrewRound,
@@ -162,8 +163,8 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
         return None
     if not told.answered_once:
         return _cautions(told)
-    if told.bay_shows is not None and told.bay_shows.step_id == told.prompt.step_id:
-        return _in_practice(told.words, told.bay_shows)
+    if shown := _in_practice(told, told.prompt):
+        return shown
     match told.prompt.asks.instruction:
         case instructions.MoveStand(quantity, way, amount, unit) if quantity is not None:
             return StandMove(quantity, way, told.words.amount(format(amount, "f"), unit, ""))
@@ -173,14 +174,26 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
             return _card(told, shows)
 
 
-def _in_practice(words: Words, shows: BayShows) -> InstrumentShown | Card:
-    """What the simulated bay shows of what is asked for."""
-    if shows.value is None:
-        told = words("picture-in-this-bay", title=shows.title, answer=words.choice(shows.choice))
-        return Card(words("picture-in-practice"), (told,))
+def _in_practice(told: Told, prompt: PromptShown) -> InstrumentsShown | Card | None:
+    """What the simulated bay shows of what is asked for, or was and is said back now."""
+    words = told.words
+    asked = (prompt.step_id, *prompt.asks.also)
+    said_back = tuple(each.step_id for each in prompt.asks.to_confirm if each.step_id)
+    shows = [told.bay_shows[name] for name in said_back or asked if name in told.bay_shows]
+    choices = [
+        words("picture-in-this-bay", title=one.title, answer=words.choice(one.choice))
+        for one in shows
+        if one.value is None
+    ]
+    if choices:
+        return Card(words("picture-in-practice"), tuple(choices))
+    return InstrumentsShown(tuple(map(_instrument, shows))) if shows else None
+
+
+def _instrument(shows: BayShows) -> InstrumentShown:
     return InstrumentShown(
         shows.title,
-        Decimal(shows.value),
+        Decimal(shows.value or "0"),
         shows.unit,
         Decimal(shows.resolution),
         shows.directions,

@@ -115,7 +115,14 @@ class InstrumentShown:
     direction: str = ""
 
 
-Picture = InstrumentShown | StandMove | ScrewRound | AimShown | Cautions | Card
+@dataclass(frozen=True)
+class InstrumentsShown:
+    """In practice: the instruments that one answer is read off."""
+
+    instruments: tuple[InstrumentShown, ...]
+
+
+Picture = InstrumentsShown | StandMove | ScrewRound | AimShown | Cautions | Card
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from companion.display.moment import (
     Answer,
     Cautions,
     Condition,
-    InstrumentShown,
+    InstrumentsShown,
     Moment,
     Picture,
     ScrewRound,
@@ -136,9 +136,13 @@ def _picture(words: Words, picture: Picture) -> RenderableType:
             )
         case Card(title, lines):
             return Text("\n".join((f" {title}", *(f"   {line}" for line in lines))), style="bold")
-        case InstrumentShown(title):
-            rows = (f"   {row}" for row in in_letters(picture, words))
-            return Text("\n".join((f" {title}", *rows)))
+        case InstrumentsShown(instruments):
+            rows = [
+                row
+                for one in instruments
+                for row in (f" {one.title}", *(f"   {row}" for row in in_letters(one, words)))
+            ]
+            return Text("\n".join(rows))
         case Cautions(lines):
             return Text("\n".join(f" ! {line}" for line in lines))
 

@@ -21,6 +21,7 @@ from companion.job.kind import Vocabulary
 from companion.job.loader import JobPaths, LoadedJob, load_job
 from companion.language.language import Language
 from companion.language.loader import REFERENCE, load_language
+from companion.language.spelling import SpelledGrammar
 from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.keys import KeyDevice, find_key_device, key_code
@@ -158,6 +159,8 @@ def make_ears(
 
 def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
     """What was typed, in the words that the open prompt takes."""
+    if isinstance(grammar, SpelledGrammar):
+        return grammar.typed(text)
     if not isinstance(grammar, GrammarWithMeaning):
         return language.typed(text)
     return language.typed(text, lambda words: grammar.parse(words) is not None)

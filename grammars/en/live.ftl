@@ -52,3 +52,22 @@ voice-learning = One moment: learning.
 voice-nothing-heard = None of the words was heard, so nothing was learned; try again in a quieter place, or look at the microphone with "companion check".
 voice-learned = Learned the voice of { $name } from { $count } sounds: version { $version }.
 voice-missed = Not learned: { $words }. These are heard as before.
+# Spelled aloud outside of a job: a VIN, a plate, an order's number, a code.
+spell-order = Order
+spell-plate = Plate
+spell-odometer = Odometer, kilometres
+spell-code-before = Code before the work
+spell-code-after = Code after the work
+spell-first-of-vin = VIN: spell the first { $count }, or type or scan it. Done leaves it out.
+spell-next = The next { $count }.
+spell-some = { $what }: spell up to { $count } at a time, or type it. Say done at the end.
+spell-more = More, or done.
+spell-back = { $signs }. Yes or no?
+spell-not-understood = Not understood. Letters as alfa, bravo, charlie; digits one by one; no more than { $count } together.
+spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a { $letter ->
+        [I] 1
+       *[other] 0
+    }.
+spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
+spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
+spell-left = Left out. It can be entered later: { $command }

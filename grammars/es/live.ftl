@@ -53,3 +53,22 @@ voice-learning = Un momento: estoy aprendiendo.
 voice-nothing-heard = No se ha oído ninguna de las palabras, así que no se ha aprendido nada; prueba en un sitio más tranquilo, o mira el micrófono con «companion check».
 voice-learned = Aprendida la voz de { $name } con { $count } sonidos: versión { $version }.
 voice-missed = Sin aprender: { $words }. Se oyen como antes.
+# Lo que se deletrea fuera de un trabajo: un VIN, una matrícula, un encargo, un código.
+spell-order = Encargo
+spell-plate = Matrícula
+spell-odometer = Cuentakilómetros
+spell-code-before = Código antes del trabajo
+spell-code-after = Código después del trabajo
+spell-first-of-vin = VIN: deletrea los primeros { $count }, o escríbelo o escanéalo. Hecho lo deja fuera.
+spell-next = Los { $count } siguientes.
+spell-some = { $what }: deletrea hasta { $count } signos cada vez, o escríbelo. Di hecho al final.
+spell-more = Más, o hecho.
+spell-back = { $signs }. ¿Sí o no?
+spell-not-understood = No lo he entendido. Letras como alfa, bravo, charlie; cifras una a una; no más de { $count } juntas.
+spell-never-in-vin = Ningún VIN tiene la letra { $letter }. Mira otra vez: puede ser un { $letter ->
+        [I] 1
+       *[other] 0
+    }.
+spell-check-digit = Según su dígito de control, un signo está mal. Otra vez desde el principio, o di alto y escríbelo.
+spell-type-or-scan = Este oído ({ $ears }) no conoce el alfabeto de deletreo: escríbelo o escanéalo.
+spell-left = Queda fuera. Se puede anotar más tarde: { $command }

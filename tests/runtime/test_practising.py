@@ -86,10 +86,13 @@ class Person:
                 choice = shown.choice if shown is not None else asks.choices[-1]
                 return self.language.grammar.choice_phrases(choice)[0]
             case _:
-                shown, words = self.shown[step_id], Words(self.language.code)
-                ways = [words.direction(way) for way in shown.directions]
-                printed = in_letters(instrument_of(shown), words)
-                return self.misreads(shown.title, read(printed, ways))
+                return " ".join(self._read(self.shown[name]) for name in (step_id, *asks.also))
+
+    def _read(self, shown: BayShows) -> str:
+        words = Words(self.language.code)
+        ways = [words.direction(way) for way in shown.directions]
+        printed = in_letters(instrument_of(shown), words)
+        return self.misreads(shown.title, read(printed, ways))
 
     def close(self) -> None:
         pass

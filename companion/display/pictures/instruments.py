@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from markupsafe import Markup
 
@@ -12,6 +13,7 @@ from companion.report.pictures import svg
 
 WIDTH, HEIGHT = 800.0, 700.0
 MIDDLE = WIDTH / 2
+TITLE_Y, TITLE_HEIGHT, LOWEST_Y = 110.0, 50.0, 580.0
 _SHOWN_STEPS = 15
 """So many steps of a tape to each side of the reading."""
 _EVERY_HALF, _EVERY_WHOLE = 5, 10
@@ -24,19 +26,35 @@ def is_tape(shown: InstrumentShown) -> bool:
     return shown.unit == "mm" and shown.resolution == 1
 
 
-def instrument_picture(shown: InstrumentShown, words: Words) -> Markup:
-    """The instrument with its reading; the figure is not written out where a tape is read."""
-    drawn = _tape(shown, words) if is_tape(shown) else _figures(shown, words)
+def instruments_picture(shown: Sequence[InstrumentShown], words: Words) -> Markup:
+    """The instruments with their readings; no figure is written out where a tape is read."""
+    titles = ", ".join(one.title for one in shown)
+    drawn = [
+        svg.element(
+            "g",
+            svg.label((MIDDLE, TITLE_Y), one.title, "figure long", "middle"),
+            *(_tape(one, words) if is_tape(one) else _figures(one, words)),
+            transform=_place(number, len(shown)),
+        )
+        for number, one in enumerate(shown)
+    ]
     return svg.picture(
         "instrument",
         WIDTH,
         HEIGHT,
-        words("picture-instrument", title=shown.title),
-        reading_of(shown, words),
+        words("picture-instrument", title=titles),
+        ", ".join(reading_of(one, words) for one in shown),
         svg.label((MIDDLE, 34), words("picture-in-practice"), "seen", "middle"),
-        svg.label((MIDDLE, 110), shown.title, "figure long", "middle"),
         *drawn,
     )
+
+
+def _place(number: int, of: int) -> str:
+    """One below the other, each as large as there is room."""
+    room = (HEIGHT - TITLE_Y + TITLE_HEIGHT) / of
+    scale = min(1.0, room / (LOWEST_Y - TITLE_Y + TITLE_HEIGHT))
+    down = TITLE_Y - TITLE_HEIGHT + number * room - (TITLE_Y - TITLE_HEIGHT) * scale
+    return f"translate({MIDDLE * (1 - scale):.1f} {down:.1f}) scale({scale:.3f})"
 
 
 def reading_of(shown: InstrumentShown, words: Words) -> str:

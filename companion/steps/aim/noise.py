@@ -39,8 +39,8 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
 
     Lines whose doubt nobody has said to rest on repeats are left out: known for certain.
     """
-    stand = state.plan.files.bay.stand.from_repeats
-    repeats = {f"bay.stand.{name}": count for name, count in stand.items()}
+    stand = state.plan.files.bay.stand
+    repeats = {f"bay.stand.{name}": count for name, count in stand.repeats_of().items()}
     for step in state.plan.steps:
         if isinstance(step, Reading) and step.from_repeats is not None:
             repeats[step.id] = step.from_repeats
