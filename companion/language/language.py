@@ -161,8 +161,8 @@ class Language:
         """Refuse voice check words that the grammar does not have, or that mean two things."""
         words = self.voice_check
         known = self.grammar.all_words()
-        said = {word: "in the voice check" for word in (*words.words, *words.beside)}
-        said |= {word: "among the learned words" for word in self.vocabulary.learned_words}
+        said = dict.fromkeys((*words.words, *words.beside), "in the voice check")
+        said |= dict.fromkeys(self.vocabulary.learned_words, "among the learned words")
         for word, where in said.items():
             if word not in known:
                 raise GrammarError(

@@ -156,6 +156,17 @@ def test_a_sound_goes_with_its_take(store: VoiceStore) -> None:
     assert not voice.sound_file(name).exists()
 
 
+def test_old_sound_goes_and_what_it_taught_stays(store: VoiceStore) -> None:
+    voice = store.allow(ANA.model_copy(update={"sound_since": "2031-05-01"}))
+    old, new = voice.put_sound(SOUND), voice.put_sound(SOUND[::-1])
+    voice.keep([kept(sound_sha256=old), kept("nine", day="2031-06-01", sound_sha256=new)])
+    assert voice.let_sound_go("2031-05-15") == 1
+    assert [one.sound_sha256 for one in voice.takes(TOKENS)] == ["", new]
+    assert not voice.sound_file(old).exists()
+    assert voice.sound_file(new).is_file()
+    assert voice.let_sound_go("2031-05-15") == 0
+
+
 def test_forgetting_leaves_nothing_of_the_person_and_all_of_others(store: VoiceStore) -> None:
     for language in ("en", "es"):
         voice = store.allow(ANA.model_copy(update={"language": language}))
