@@ -10,12 +10,12 @@ from collections.abc import Callable
 from contextlib import closing
 
 import pytest
+from companion.store.state import LastWord, keep
 
 from companion.errors import RecordError
 from companion.record.audit.verify import verify
 from companion.store.connecting import StoreError
 from companion.store.shipping import what_would_go
-from companion.store.state import LastWord, keep
 from tests.store.yard import Box, Yard, work
 
 Change = Callable[[sqlite3.Connection], object]
