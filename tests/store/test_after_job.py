@@ -19,7 +19,7 @@ from companion.store.after_job import sending_alone, sign_path
 from companion.store.connecting import NotReached
 from tests.store.yard import Box, Yard, work
 
-ANSWERS = ("words only", "yes", "bumper", "yes", "stop", "yes")
+ANSWERS = ("words only", "yes", "bumper", "yes", "stop", "end the job", "yes")
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from companion.store.state import LastWord, keep
 
 from companion.errors import RecordError
 from companion.record.audit.verify import verify
+from companion.record.store_word import LastWord, keep
 from companion.store.connecting import StoreError
 from companion.store.shipping import what_would_go
 from tests.store.yard import Box, Yard, work
@@ -116,7 +117,7 @@ def test_marks_and_all_that_waits_taken_out_show_only_to_a_seal(yard: Yard) -> N
 
 def test_a_forged_last_word_changes_nothing_of_what_would_go(yard: Yard) -> None:
     box = yard.box()
-    keep(box.record, LastWord("2099-01-01T00:00:00.000Z", "", refused=False))
+    keep(box.record, LastWord("2099-01-01T00:00:00.000Z"))
     _, waiting = what_would_go(box.record, box.store, box.password_file)
     assert waiting.events > 0
     assert box.ship().events == waiting.events
