@@ -23,7 +23,6 @@ from companion.steps.reading.model import MOST_DIGITS_IN_A_PAIR, Reading
 from companion.steps.reading.run import (
     accept_number,
     count_number,
-    put_right,
     take_number,
     take_pair,
 )
@@ -117,11 +116,8 @@ class ReadingKind(Kind[Reading]):
         assert isinstance(following, Reading)  # noqa: S101  -- the job's check
         take_pair(tx, step, following, meaning)
 
-    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
-        return count_number(tx, step, meaning, attempts)
-
-    def put_right(self, tx: Transaction, step: Reading, meaning: Number) -> None:
-        put_right(tx, step, meaning)
+    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
+        count_number(tx, step, meaning, attempts)
 
     def is_done(self, state: State, step: Reading) -> bool:
         return step.id in state.readings
