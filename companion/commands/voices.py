@@ -36,7 +36,11 @@ _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 
 @click.group(cls=Group)
 def voice() -> None:
-    """Manage the voices that the companion's own ears learn."""
+    """Manage the voices that the companion's own ears learn.
+
+    \b
+    Example: companion voice enrol "A. Example"
+    """
 
 
 @voice.command()
