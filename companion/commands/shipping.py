@@ -9,8 +9,10 @@ from typing import Any
 import click
 
 from companion import __version__
-from companion.commands.shared import record_option, store_options
+from companion.commands.shared import record_option, store_options, tell
+from companion.record.asked import Waiting
 from companion.record.clock import SystemClock
+from companion.store.asking import Answered, fetch_askings
 from companion.store.connecting import StoreError
 from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
@@ -57,6 +59,7 @@ def ship(
         for answer in take_what_waits(record, store, store_password_file):
             told = "added to the record" if answer.taken else f"not taken: {answer.told}"
             click.echo(f"From the store, for {answer.job_id}: {told}.")
+        _tell_askings(*fetch_askings(record, store, store_password_file))
         shipped = send_all(record, store, store_password_file, about_itself(record), _tell)
         heard = ship_sound(record, store, store_password_file) if with_sound else None
         if heard is not None and heard.told:
@@ -68,6 +71,19 @@ def ship(
     click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
     if heard is not None:
         click.echo(f"{heard.clips} clips of sound sent ({heard.bytes / 1e6:.1f} MB).")
+
+
+def _tell_askings(answered: tuple[Answered, ...], waiting: tuple[Waiting, ...]) -> None:
+    for one in answered:
+        told = "is known here, and the store was told" if one.taken else f"was declined: {one.told}"
+        tell(f"The key of {one.name} {told}.")
+    for asked in waiting:
+        name = asked.asked.name
+        tell(
+            f"{name} asks to sign at this box from the store, with the key "
+            f'{asked.asked.public_key}. A supervisor says: companion people accept "{name}", or '
+            f'companion people decline "{name}".'
+        )
 
 
 def _tell_sound(record: Path, store: str, password_file: Path | None, sound: bool) -> None:

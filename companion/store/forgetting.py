@@ -122,6 +122,12 @@ def _replace(connection: Connection, name: str, told: str, *, anew: bool) -> For
             "store.name_pattern(%(name)s, '')",
             values,
         )
+        connection.execute(
+            "UPDATE store.asking a SET body = '{}', answered = now(), taken = false FROM "
+            "store.person p WHERE p.person = a.person AND p.left_us IS NOT NULL "
+            "AND a.answered IS NULL AND lower(btrim(p.name)) = lower(%(name)s)",
+            values,
+        )
         left = _left(connection, values)
         connection.execute(
             "UPDATE store.person SET name = %(told)s::text, "

@@ -295,7 +295,7 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
         "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session', "
-        "'sound', 'access', 'pseudonym', 'erasure') "
+        "'sound', 'access', 'pseudonym', 'erasure', 'asking') "
         "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():
         yield Problem("", f"the rows of {table} are no longer kept apart")
