@@ -42,6 +42,7 @@ from companion.record.finding import Finding
 from companion.record.following import Follower
 from companion.record.left_over import left_over
 from companion.record.office import has_office
+from companion.record.open_to_others import open_to_others
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.report.readings import reading_rows
@@ -167,6 +168,8 @@ def verify(
         witnessed = seen.told
     for finding in findings:
         click.echo(str(finding))
+    for opened in open_to_others(record):
+        click.echo(f"Open: {opened}")
     sounds = ClipStore(clips_folder(record))
     lying = left_over(record, sounds, at_work=Follower(record).writer_at_work() is not False)
     if told := told_left_over(lying):
@@ -277,6 +280,11 @@ def _tell(copied: Copied, target: Path) -> None:
         f"Copied and verified: {copied.sessions} jobs, {copied.events} events, "
         f"{copied.clips_new} clips{there}: {target}"
     )
+    if copied.clips_wrong:
+        click.echo(
+            f"Not in it: {copied.clips_wrong} clips that are gone or not as they were recorded; "
+            "'companion verify' names them."
+        )
 
 
 @click.command()

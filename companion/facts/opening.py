@@ -134,6 +134,13 @@ class EnvironmentOutline:
     air: str
 
 
+VoiceVersion = Annotated[
+    str,
+    LEFT_OUT,
+    "version of what was learned of this voice and heard by; left out where nothing was",
+]
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A job began: who, with which files (as they were then), heard by which ears."""
@@ -183,6 +190,7 @@ class Opened:
         LEFT_OUT,
         "random: cut out with the name, the name cannot be found by trying names with the hash",
     ] = ""
+    voice: VoiceVersion = ""
 
     @property
     def job_name(self) -> str:
@@ -270,6 +278,8 @@ class Resumed:
     """The companion started again in the middle of this job, after whatever stopped it."""
 
     KIND: ClassVar[str] = "resumed"
+
+    voice: VoiceVersion = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ class QuestionKind(Kind[Question]):
         return step.choices
 
     def texts(self, step: Question) -> tuple[str, ...]:
-        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+        return tuple(text for text in (step.ask, step.reply, step.ask_short) if text is not None)
 
     def asks_for(self, step: Question) -> tuple[str, ...]:
         return (step.ask,)
@@ -72,6 +72,9 @@ class QuestionKind(Kind[Question]):
 
     def reply(self, state: State, step: Question) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
+
+    def short(self, state: State, step: Question) -> Told:
+        return fill(state, step.ask_short) if step.ask_short is not None else ""
 
     def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.choices, commands=ALWAYS)
