@@ -14,10 +14,11 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from companion.errors import RecordError
 from companion.facts.afterwards import Hash, Name, Signature
 from companion.record.audit.keys import is_signature_of
-from companion.record.durable import write_whole
+from companion.record.durable import read_plain, write_whole
 from companion.record.roll import asking_statement
 
 _OWNERS_ALONE = 0o600
+LONGEST_FILE = 1_000_000
 
 
 class Asked(BaseModel):
@@ -62,7 +63,8 @@ def waiting_at(record: Path) -> tuple[Waiting, ...]:
     """Who asked; raises `RecordError` for a file that is none."""
     path = asked_path(record)
     try:
-        return _Waiting.validate_json(path.read_bytes())
+        found = read_plain(path, LONGEST_FILE)
+        return _Waiting.validate_json(found if found is not None else b"")
     except FileNotFoundError:
         return ()
     except OSError as error:
