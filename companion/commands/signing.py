@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import click
@@ -18,6 +19,7 @@ from companion.commands.shared import (
 )
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
+from companion.recognition.voices.store import VoiceStore
 from companion.record.afterwards import amendable, how_it_ended, statement
 from companion.record.asked import find_asked, keep_waiting, waiting_at
 from companion.record.audit.keys import make_key, needs_passphrase, public_hex, read_key
@@ -369,6 +371,8 @@ def clips() -> None:
 def expire(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete the sound of jobs older than so many days; words and hashes stay in the record.
 
+    Sound that was kept to learn a voice ('companion voice') goes by the same age.
+
     \b
     Example: companion clips expire
     """
@@ -379,9 +383,13 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
         store = ClipStore(clips_folder(record))
         done = expire_clips(database, store, days, why)
         gone = remove_left_over(database, store)
+        oldest = (datetime.now().astimezone().date() - timedelta(days=days)).isoformat()
+        learned = sum(voice.let_sound_go(oldest) for voice in VoiceStore(record).voices())
     for expired in done:
         tell(f"{expired.session_id}: {len(expired.clips)} clips deleted")
     tell(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+    if learned:
+        tell(f"{learned} sounds of learned voices deleted.")
     if gone.orphans or gone.remnants:
         tell(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
 

@@ -80,8 +80,8 @@ def enrol(
 ) -> None:
     """Learn a person's voice: the words that matter, twice each, in two minutes.
 
-    PERSON is the name that 'companion start --technician' is given. The ears then refuse this
-    person less often; what an answer means is decided as before. Asks first what may be kept.
+    PERSON is the name that a job's --technician is given. The ears then refuse this person less
+    often; what an answer means is decided as before. Asks first what may be kept.
 
     \b
     Example: companion voice enrol "A. Example"

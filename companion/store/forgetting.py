@@ -218,7 +218,14 @@ def _left(connection: Connection, values: dict[str, Any]) -> tuple[str, ...]:
         "SELECT count(*) FROM store.keeping WHERE what ~* store.name_pattern(%s, '')",
         (values["name"],),
     )
+    (published,) = one(
+        connection,
+        "SELECT count(*) FROM store.publication WHERE lower(btrim(name)) = lower(%s)",
+        (values["name"],),
+    )
     left = []
+    if published:
+        left.append(f"{published} versions of files that they published, signed whole, hold it")
     if waiting:
         left.append(f"{waiting} sign-offs or corrections wait for their box with it; again later")
     left += [
