@@ -11,10 +11,11 @@ import click
 
 from companion import __version__
 from companion.commands.settings import settings_read_now
-from companion.commands.shared import record_option, store_options
+from companion.commands.shared import record_option, store_options, tell
 from companion.errors import CompanionError
 from companion.published.kept import keys_of, newest_version, published_folder
 from companion.published.manifest import Manifest
+from companion.record.asked import Waiting
 from companion.record.audit.keys import read_public_key
 from companion.record.box import public_key_path
 from companion.record.clock import SystemClock
@@ -24,6 +25,7 @@ from companion.record.store_word import LastWord, keep, last_word, state_path
 from companion.settings.published import FILES
 from companion.settings.reading import SettingsRead
 from companion.store.after_job import sending_alone
+from companion.store.asking import Answered, fetch_askings
 from companion.store.connecting import StoreError
 from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
@@ -85,6 +87,7 @@ def _send(record: Path, store: str, password_file: Path | None, with_sound: bool
             click.echo(f"From the store, for {answer.job_id}: {told}.")
         word = replace(word, files_told=_take_files(record, store, password_file))
         shipped = send_all(record, store, password_file, about_itself(record), _tell)
+        _tell_askings(*fetch_askings(record, store, password_file))
         heard = ship_sound(record, store, password_file) if with_sound else None
         if heard is not None and heard.told:
             raise Refused("sound", "; ".join(heard.told))
@@ -96,6 +99,19 @@ def _send(record: Path, store: str, password_file: Path | None, with_sound: bool
     click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
     if heard is not None:
         click.echo(f"{heard.clips} clips of sound sent ({heard.bytes / 1e6:.1f} MB).")
+
+
+def _tell_askings(answered: tuple[Answered, ...], waiting: tuple[Waiting, ...]) -> None:
+    for one in answered:
+        told = "is known here, and the store was told" if one.taken else f"was declined: {one.told}"
+        tell(f"The key of {one.name} {told}.")
+    for asked in waiting:
+        name = asked.asked.name
+        tell(
+            f"{name} asks to sign at this box from the store, with the key "
+            f'{asked.asked.public_key}. A supervisor says: companion people accept "{name}", or '
+            f'companion people decline "{name}".'
+        )
 
 
 def _tell_sound(record: Path, store: str, password_file: Path | None, sound: bool) -> None:

@@ -299,7 +299,7 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
         "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session', "
-        "'sound', 'access', 'pseudonym', 'erasure', "
+        "'sound', 'access', 'pseudonym', 'erasure', 'asking', "
         "'publication', 'publication_file', 'publication_box') "
         "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():

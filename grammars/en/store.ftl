@@ -106,3 +106,11 @@ names-replaced =
         [one] In { $count } event of this job names were replaced. That it stands at its place as the box signed it is proven; what it says now is as the store tells it.
        *[other] In { $count } events of this job names were replaced. That they stand at their places as the box signed them is proven; what they say now is as the store tells it.
     }
+page-key = Your key
+key-own = You sign with the key
+key-note = Whoever looks at a box's record sees that a signature is yours only where the box knows this key. A supervisor with a PIN at the box vouches for it: tell them the key, they compare it.
+key-known = known
+key-not-known = not known
+key-asked = asked { $when }; waits for a supervisor at the box
+key-declined = not known:
+key-ask = Ask a box

@@ -106,3 +106,11 @@ names-replaced =
         [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó la caja; lo que dice ahora es lo que cuenta el almacén.
        *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó la caja; lo que dicen ahora es lo que cuenta el almacén.
     }
+page-key = Tu clave
+key-own = Firmas con la clave
+key-note = Quien mira el registro de una caja ve que una firma es tuya solo si la caja conoce esta clave. Responde por ella un supervisor con PIN en la caja: dile la clave y la compara.
+key-known = conocida
+key-not-known = no conocida
+key-asked = pedido el { $when }; espera a un supervisor en la caja
+key-declined = no conocida:
+key-ask = Pedir a una caja

@@ -162,7 +162,7 @@ class StoreReading:
         look = Look(
             None,
             frozenset(),
-            self._roll(job.box),
+            self.roll(job.box),
             lambda _known, _place: True,
             {},
             redactions_of(self._connection, job.job).get(job.job, {}),
@@ -230,7 +230,7 @@ class StoreReading:
                 raise RecordError(f"event {event[0]} of this job cannot be read")
             yield event
 
-    def _roll(self, box: int) -> Roll:
+    def roll(self, box: int) -> Roll:
         """Who may sign at that box, by its office."""
         kinds = [PersonEnrolled.KIND, PersonRemoved.KIND, PinChanged.KIND]
         rows = self._connection.execute(
