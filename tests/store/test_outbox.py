@@ -10,7 +10,6 @@ from collections.abc import Callable
 from contextlib import closing
 
 import pytest
-from companion.store.state import LastWord, keep
 
 from companion.errors import RecordError
 from companion.record.audit.verify import verify
