@@ -145,7 +145,8 @@ class _Chain:
         print("  " + told.strip())
         for name in self.boxes:
             if name.startswith(PUBLISHED_TO):
-                print(f"  {name}: " + self._send(name).strip().splitlines()[-1])
+                told = self._send(name).splitlines()
+                print(f"  {name}: " + next(line for line in told if "Published files" in line))
 
     def _check(self) -> None:
         """One box looks at itself; what it lacks here, a microphone say, it really lacks."""
