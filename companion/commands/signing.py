@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import click
@@ -18,7 +19,9 @@ from companion.commands.shared import (
 )
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
+from companion.recognition.voices.store import VoiceStore
 from companion.record.afterwards import amendable, how_it_ended, statement
+from companion.record.asked import find_asked, keep_waiting, waiting_at
 from companion.record.audit.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.audit.people import KeyRing
 from companion.record.clips import ClipStore, clips_folder
@@ -230,6 +233,8 @@ def add_person(
 
 
 def _only(supervisors: list[str]) -> str:
+    if not supervisors:
+        raise RecordError("no supervisor has a PIN here who could vouch; 'companion people add'")
     if len(supervisors) > 1:
         raise RecordError(f"say with --by who vouches: {', '.join(supervisors)}")
     return supervisors[0]
@@ -243,8 +248,9 @@ def _new_pin(name: str) -> str:
 @people.command(name="remove")
 @click.argument("name")
 @click.option("--by", help="The supervisor who signs it, by PIN. Default: they themselves.")
+@click.option("--store-key", is_flag=True, help="Only the key that they sign with at the store.")
 @record_option
-def remove_person(name: str, by: str | None, record: Path) -> None:
+def remove_person(name: str, by: str | None, store_key: bool, record: Path) -> None:
     """Remove a person, by a supervisor's PIN or their own. What they signed stays signed.
 
     \b
@@ -254,8 +260,52 @@ def remove_person(name: str, by: str | None, record: Path) -> None:
     with own_record(record) as database:
         office = Office(database)
         signer = _signer(office, by or name, f"remove {name}")
-        office.remove(name, signer)
-    tell(f"{name} can no longer sign off.")
+        office.remove(name, signer, of_store=store_key)
+    tell(f"{name} can no longer sign off{' from the store' if store_key else ''}.")
+
+
+@people.command(name="accept")
+@click.argument("name")
+@click.option("--by", help="The supervisor who vouches for them, by PIN. Default: the only one.")
+@record_option
+def accept_asked(name: str, by: str | None, record: Path) -> None:
+    """Know the key that a supervisor signs with at the store of many boxes.
+
+    They asked for it there, and 'companion ship' fetched it. Compare the key with the one that
+    they see at the store: whoever keeps the store could ask in anybody's name.
+
+    \b
+    Example: companion people accept "C. Specimen" --by "B. Sample"
+    """
+    _require_record(record)
+    asked = find_asked(record, name).asked
+    tell(f"{asked.name} asks to sign here as a {asked.role} with the key {asked.public_key}.")
+    with own_record(record) as database:
+        office = Office(database)
+        voucher = _signer(office, by or _only(office.supervisors()), f"know the key of {name}")
+        office.accept(asked, voucher)
+    tell(f"What {asked.name} signs at the store is proven here now; {voucher.name} vouched for it.")
+
+
+@people.command(name="decline")
+@click.argument("name")
+@record_option
+def decline_asked(name: str, record: Path) -> None:
+    """Do not know the key of somebody who asked at the store; they are told.
+
+    \b
+    Example: companion people decline "C. Specimen"
+    """
+    _require_record(record)
+    declined = find_asked(record, name)
+    keep_waiting(
+        record,
+        tuple(
+            one.model_copy(update={"declined": True}) if one.number == declined.number else one
+            for one in waiting_at(record)
+        ),
+    )
+    tell(f"{declined.asked.name} is told with the next 'companion ship'.")
 
 
 @people.command(name="list")
@@ -273,6 +323,9 @@ def list_people(record: Path) -> None:
         tell(f"{one.role:10s}  {one.name}  {one.public_key}  {one.told}")
     for person in KeyRing(record).all_of_before():
         tell(f"{person.role:10s}  {person.name}  no key yet: it is made by their PIN")
+    for asking in waiting_at(record):
+        if not asking.declined:
+            tell(f"{asking.asked.name} asks to sign from the store: 'companion people accept'")
     for name, count in sorted(roll.failed.items()):
         tell(f"{count} times a wrong PIN was given for {name}")
 
@@ -318,6 +371,8 @@ def clips() -> None:
 def expire(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete the sound of jobs older than so many days; words and hashes stay in the record.
 
+    Sound that was kept to learn a voice ('companion voice') goes by the same age.
+
     \b
     Example: companion clips expire
     """
@@ -328,9 +383,13 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
         store = ClipStore(clips_folder(record))
         done = expire_clips(database, store, days, why)
         gone = remove_left_over(database, store)
+        oldest = (datetime.now().astimezone().date() - timedelta(days=days)).isoformat()
+        learned = sum(voice.let_sound_go(oldest) for voice in VoiceStore(record).voices())
     for expired in done:
         tell(f"{expired.session_id}: {len(expired.clips)} clips deleted")
     tell(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+    if learned:
+        tell(f"{learned} sounds of learned voices deleted.")
     if gone.orphans or gone.remnants:
         tell(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
 

@@ -29,6 +29,9 @@ live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
+live-store-refused = The store does not take this box's record: { $told }
+live-store-waits = What was done here waits to be sent: { $told }
+live-store-files = Published files were refused, the files of before are used: { $told }
 
 # The voice that the ears learn.
 live-voice-learned = { $count ->

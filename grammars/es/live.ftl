@@ -30,6 +30,9 @@ live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
+live-store-refused = El almacén no acepta el registro de este equipo: { $told }
+live-store-waits = Lo hecho aquí espera a ser enviado: { $told }
+live-store-files = Se rechazaron los archivos publicados, se usan los de antes: { $told }
 
 # La voz que el oído aprende.
 live-voice-learned = { $count ->
