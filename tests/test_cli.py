@@ -506,7 +506,7 @@ def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
     ("wrong", "found", "wanted"),
     [
         ("wheelbase_mm: long", "wheelbase_mm: found 'long'", "a number"),
-        ("wheelbase_mm: -2700", "wheelbase_mm: found -2700", "greater than 0"),
+        ("wheelbase_mm: -2700", "wheelbase_mm: found -2700", "more than 0"),
         ("wheelbase_metres: 2.7", "wheelbase_metres: found 2.7", "no field of this name"),
     ],
 )

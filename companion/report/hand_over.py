@@ -31,6 +31,8 @@ from companion.web.templates import marking_up
 
 LABELS = ("order", "plate", "vin", "odometer_km")
 AXES = (("aim_yaw_deg", "hand-over-sideways"), ("aim_elevation_deg", "hand-over-height"))
+AS_LEFT = ("camera_yaw_deg", "camera_elevation_deg", "corner_angle_deg")
+"""Of these nothing is measured before the sensor has learnt: only as it was left."""
 ANSWERS = ("reason", "faults_before", "faults_after")
 """The questions of a job, by their ids, whose answers stand here in the words of the answer."""
 ROAD_TEST = "road_test"
@@ -184,6 +186,11 @@ def _before_and_after(view: SessionView, say: Wording) -> tuple[tuple[str, str, 
                 for quantity in (history[0][1], history[-1][1])
             )
             rows.append((say(title), found, left))
+    for name in AS_LEFT:
+        standing = view.outputs_named(name)
+        if standing:
+            left = say.amount_with_uncertainty(standing[-1], name)
+            rows.append((say.title_of(name), say("hand-over-not-measured"), left))
     return tuple(rows)
 
 

@@ -18,6 +18,7 @@ hand-over-no-car = not recorded: this page does not say which car it was
 
 hand-over-done = What was done
 hand-over-as-found = As found
+hand-over-not-measured = not measured
 hand-over-as-left = As left
 hand-over-sideways = Sideways
 hand-over-height = Height

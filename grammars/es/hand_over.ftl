@@ -18,6 +18,7 @@ hand-over-no-car = no consta: esta página no dice qué coche era
 
 hand-over-done = Qué se hizo
 hand-over-as-found = Como se halló
+hand-over-not-measured = no se midió
 hand-over-as-left = Como quedó
 hand-over-sideways = Lateral
 hand-over-height = En altura

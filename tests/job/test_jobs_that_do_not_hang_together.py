@@ -242,7 +242,7 @@ def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
         (LEFT, "style: whole", "style: roman", "'whole', 'decimal' or 'quarters'"),
         (LEFT, "style: whole", "style: quarters", "unit turns goes with style quarters"),
         (LEFT, "unit: mm", "unit: turns", "unit turns goes with style quarters"),
-        (LEFT, "resolution: 1", "resolution: 0", "greater than 0"),
+        (LEFT, "resolution: 1", "resolution: 0", "more than 0"),
         (LEFT, "step: reading", "step: guess", "'reading', 'question', 'instruction'"),
         (LEFT, "id: left_mm", "id: Left", "beginning with a letter"),
         (CHECK, "within: 5", "within: 5, low: 1", "either low and high, or within"),

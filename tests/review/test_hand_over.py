@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from companion.cli import main
+from companion.job.loader import EXAMPLES
 from companion.record import open_for_reading
 
 COMPLAINT = "Bumper <script>alert(1)</script> replaced"
@@ -65,3 +66,17 @@ def test_it_says_that_nothing_was_done_to_a_car_in_a_rehearsal(page: tuple[str, 
     assert "A rehearsal in a simulated bay. No car was worked on." in html
     assert "No car may be judged by this page." in html
     assert "It does not say that driver assistance is safe" in html
+
+
+def test_what_was_not_measured_before_the_sensor_learnt_is_not_called_as_found(
+    tmp_path: Path,
+) -> None:
+    record, job = tmp_path / "r.sqlite", EXAMPLES / "rear_corner_radar.yaml"
+    companion("visit", "new", "--record", record, "--order", "1")
+    companion("rehearse", "--seed", "4", "--job", job, "--record", record, "--visit", "last")
+    companion("report", "--record", record, "--hand-over", "--out", tmp_path / "page.html")
+    html = (tmp_path / "page.html").read_text("utf-8")
+    found = re.search(r"<tr><th>Angle of the corner radar</th><td>([^<]+)</td><td>([^<]+)<", html)
+    assert found is not None
+    assert found[1] == "not measured"
+    assert re.search(r"± [\d.]+° (left|right)", found[2].replace("\u00a0", " "))
