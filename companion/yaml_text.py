@@ -52,7 +52,9 @@ def _compose(text: str, file_name: str) -> yaml.Node:
         mark = getattr(error, "problem_mark", None)
         where = f" line {mark.line + 1}" if mark is not None else ""
         problem = getattr(error, "problem", None) or "not readable as YAML"
-        raise FileProblem(f"{file_name}{where}: {_cut(problem)}; wanted: a YAML file") from error
+        raise FileProblem(
+            f"{file_name}{where}: {_cut(problem)}; wanted: a YAML file{_as_yaml(problem)}"
+        ) from error
     if not isinstance(node, yaml.MappingNode):
         raise FileProblem(f"{file_name}: empty, or a list; wanted: fields such as 'kind: job'")
     return node
@@ -92,6 +94,15 @@ def _lines(root: yaml.Node, file_name: str) -> Iterator[tuple[Path, int]]:
                     )
                 keys.add(key.value)
                 waiting.append(((*path, str(key.value)), child))
+
+
+def _as_yaml(problem: str) -> str:
+    """How it is written, where the reader's own words would not tell a person who wrote it."""
+    if "'\\t'" in problem:
+        return "; a line begins with spaces, never with a tab"
+    if "':'" in problem or "mapping values" in problem:
+        return "; a line is a name, a colon, a space and the value (this line, or the one before)"
+    return ""
 
 
 def _refuse_long_number(node: yaml.ScalarNode, file_name: str) -> None:
@@ -140,6 +151,9 @@ def _wanted(kind: str, message: str, about: Mapping[str, Any]) -> str:
         return "no field of this name here"
     if kind in _IN_PLAIN_WORDS:
         return _IN_PLAIN_WORDS[kind]
+    if kind in _LIMITS:
+        words, name = _LIMITS[kind]
+        return f"{words} {about.get(name)}"
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         known = about.get("expected_tags", "one of the kinds of step")
         return f"behind 'step:' {known}"
@@ -161,6 +175,12 @@ _ITEMS = {
 }
 
 
+_LIMITS = {
+    "less_than_equal": ("at most", "le"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("less than", "lt"),
+    "greater_than": ("more than", "gt"),
+}
 _IN_PLAIN_WORDS = {
     "float_type": "a number",
     "float_parsing": "a number",

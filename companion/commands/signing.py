@@ -21,6 +21,7 @@ from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
 from companion.recognition.voices.store import VoiceStore
 from companion.record.afterwards import amendable, how_it_ended, statement
+from companion.record.asked import find_asked, keep_waiting, waiting_at
 from companion.record.audit.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.audit.people import KeyRing
 from companion.record.clips import ClipStore, clips_folder
@@ -232,6 +233,8 @@ def add_person(
 
 
 def _only(supervisors: list[str]) -> str:
+    if not supervisors:
+        raise RecordError("no supervisor has a PIN here who could vouch; 'companion people add'")
     if len(supervisors) > 1:
         raise RecordError(f"say with --by who vouches: {', '.join(supervisors)}")
     return supervisors[0]
@@ -245,8 +248,9 @@ def _new_pin(name: str) -> str:
 @people.command(name="remove")
 @click.argument("name")
 @click.option("--by", help="The supervisor who signs it, by PIN. Default: they themselves.")
+@click.option("--store-key", is_flag=True, help="Only the key that they sign with at the store.")
 @record_option
-def remove_person(name: str, by: str | None, record: Path) -> None:
+def remove_person(name: str, by: str | None, store_key: bool, record: Path) -> None:
     """Remove a person, by a supervisor's PIN or their own. What they signed stays signed.
 
     \b
@@ -256,8 +260,52 @@ def remove_person(name: str, by: str | None, record: Path) -> None:
     with own_record(record) as database:
         office = Office(database)
         signer = _signer(office, by or name, f"remove {name}")
-        office.remove(name, signer)
-    tell(f"{name} can no longer sign off.")
+        office.remove(name, signer, of_store=store_key)
+    tell(f"{name} can no longer sign off{' from the store' if store_key else ''}.")
+
+
+@people.command(name="accept")
+@click.argument("name")
+@click.option("--by", help="The supervisor who vouches for them, by PIN. Default: the only one.")
+@record_option
+def accept_asked(name: str, by: str | None, record: Path) -> None:
+    """Know the key that a supervisor signs with at the store of many boxes.
+
+    They asked for it there, and 'companion ship' fetched it. Compare the key with the one that
+    they see at the store: whoever keeps the store could ask in anybody's name.
+
+    \b
+    Example: companion people accept "C. Specimen" --by "B. Sample"
+    """
+    _require_record(record)
+    asked = find_asked(record, name).asked
+    tell(f"{asked.name} asks to sign here as a {asked.role} with the key {asked.public_key}.")
+    with own_record(record) as database:
+        office = Office(database)
+        voucher = _signer(office, by or _only(office.supervisors()), f"know the key of {name}")
+        office.accept(asked, voucher)
+    tell(f"What {asked.name} signs at the store is proven here now; {voucher.name} vouched for it.")
+
+
+@people.command(name="decline")
+@click.argument("name")
+@record_option
+def decline_asked(name: str, record: Path) -> None:
+    """Do not know the key of somebody who asked at the store; they are told.
+
+    \b
+    Example: companion people decline "C. Specimen"
+    """
+    _require_record(record)
+    declined = find_asked(record, name)
+    keep_waiting(
+        record,
+        tuple(
+            one.model_copy(update={"declined": True}) if one.number == declined.number else one
+            for one in waiting_at(record)
+        ),
+    )
+    tell(f"{declined.asked.name} is told with the next 'companion ship'.")
 
 
 @people.command(name="list")
@@ -275,6 +323,9 @@ def list_people(record: Path) -> None:
         tell(f"{one.role:10s}  {one.name}  {one.public_key}  {one.told}")
     for person in KeyRing(record).all_of_before():
         tell(f"{person.role:10s}  {person.name}  no key yet: it is made by their PIN")
+    for asking in waiting_at(record):
+        if not asking.declined:
+            tell(f"{asking.asked.name} asks to sign from the store: 'companion people accept'")
     for name, count in sorted(roll.failed.items()):
         tell(f"{count} times a wrong PIN was given for {name}")
 

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from companion.commands.grouping import Group
+from companion.commands.publishing import publish
 from companion.commands.storing_options import store_address
 from companion.commands.storing_people import COMMANDS as ABOUT_PEOPLE
 from companion.errors import CompanionError
@@ -343,5 +344,7 @@ def _write(out: Path, login: Login) -> None:
             "back and let it in anew"
         ) from error
 
+
+store.add_command(publish)
 
 COMMANDS = (store,)

@@ -38,8 +38,8 @@ def accept(tx: Transaction, event: Event) -> None:
         settle_what_was_said_first(tx)
     if tx.state.waiting:
         tx.change(no_matches=0, silences=0, tasks_done=())
-        if together.accept(tx):
-            advance(tx)
+        together.accept(tx)
+        advance(tx)
         return
     pending = tx.state.pending
     attempts = tx.state.no_matches + 1

@@ -127,15 +127,8 @@ class DialogueKind(StepKind[S]):
         """Two readings were said in one answer: they wait to be said back, or are doubted."""
         raise NotImplementedError
 
-    def count(self, tx: Transaction, step: S, meaning: Number, attempts: int) -> bool:
-        """It was confirmed together with others: it counts, and the walk does not go on yet.
-
-        False where it is true and stops the work; `put_right` then says so.
-        """
-        raise NotImplementedError
-
-    def put_right(self, tx: Transaction, step: S, meaning: Number) -> None:
-        """What was read is true and stops the work: say so, and go on from there."""
+    def count(self, tx: Transaction, step: S, meaning: Number, attempts: int) -> None:
+        """It was confirmed together with others: it counts, and the walk does not go on yet."""
         raise NotImplementedError
 
     def done(self, tx: Transaction, step: S) -> None:
@@ -178,6 +171,10 @@ class DialogueKind(StepKind[S]):
     def asks_for(self, step: S) -> tuple[str, ...]:
         """Of its texts those that are asked, each with the reply behind it."""
         return self.texts(step)
+
+    def short_texts(self, step: S) -> tuple[str, ...]:
+        """Of its texts those that are said to who knows the rest."""
+        return ()
 
     def said_back(self, step: S) -> Iterator[Message]:
         """Answers whose read-backs can be told before the job begins, as they are spoken."""

@@ -135,21 +135,13 @@ def say_back(tx: Transaction) -> None:
     )
 
 
-def accept(tx: Transaction) -> bool:
-    """Yes to all of them: each counts from here on. False where one of them stops the work."""
-    waiting, plan = tx.state.waiting, tx.state.plan
+def accept(tx: Transaction) -> None:
+    """Yes to all of them: each counts from here on."""
+    waiting = tx.state.waiting
     tx.change(waiting=())
-    stops = []
     for each in waiting:
-        step = plan.step(each.step_id)
-        if not kind_of(plan, step).count(tx, step, each.number, each.attempts):
-            stops.append((step, each.number))
-    if not stops:
-        return True
-    # Another that stops the work is asked for again by itself, for it was not taken.
-    step, number = stops[0]
-    kind_of(plan, step).put_right(tx, step, number)
-    return False
+        step = tx.state.plan.step(each.step_id)
+        kind_of(tx.state.plan, step).count(tx, step, each.number, each.attempts)
 
 
 def one_by_one(tx: Transaction) -> None:

@@ -32,15 +32,16 @@ class _Body(BaseModel):
 
 
 class _Locked(_Body):
-    """One that tells of a lock; where none was told, the bytes are those of before."""
+    """One that may tell of a lock; where none was told, the bytes are those of before."""
 
     lock_sha256: Lock = ""
 
     @model_serializer(mode="wrap")
     def _as_told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
         told: dict[str, Any] = handler(self)
-        if not self.lock_sha256:
-            told.pop("lock_sha256", None)
+        for left_out in ("lock_sha256", "asked_of"):
+            if not told.get(left_out, True):
+                del told[left_out]
         return told
 
 
@@ -49,6 +50,8 @@ class PersonEnrolled(_Locked):
 
     `own` is made with that key itself. `vouched_by` names who vouched for it, a supervisor or the
     same person by the key before, and `vouch` is their signature; nobody: none could or did.
+    `asked_of`: it is a key of the store of many boxes, asked for of the box with this key; then
+    `own` is made over the asking, and a supervisor has to vouch.
     """
 
     KIND: ClassVar[str] = "person_enrolled"
@@ -58,6 +61,9 @@ class PersonEnrolled(_Locked):
     public_key: Hash
     instead_of: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$", description="the key before")]
     vouched_by: Annotated[str, Field(max_length=100)]
+    asked_of: Annotated[
+        str, Field(pattern=r"^([0-9a-f]{64})?$", description="left out for keys of this box")
+    ] = ""
     own: Signature | None = None
     vouch: Signature | None = None
 

@@ -59,6 +59,7 @@ _RANGES: dict[str, dict[str, _Between]] = {
         "mats.turn_tolerance_deg": _Between(0.05, 3, "degrees", "a turn's tolerance"),
     },
     "bay": {
+        "stand.reflector_bar_mm": _Between(200, 3000, _MM, "a reflector bar's length"),
         "stand.mat_mm": _Between(500, 6000, _MM, "a mat's width"),
         "floor.slope_up_deg": _Between(-3, 3, "degrees", "a floor's slope"),
         "floor.side_slope_deg": _Between(-3, 3, "degrees", "a floor's slope"),

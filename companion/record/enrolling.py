@@ -14,6 +14,7 @@ from companion.errors import RecordError
 from companion.facts.afterwards import Amended, Role, Signature, SignedOff
 from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged, PinFailed
 from companion.record.afterwards import correction_statement, statement
+from companion.record.asked import Asked
 from companion.record.audit.keys import public_hex
 from companion.record.audit.people import KeyRing, WrongPin, require_pin
 from companion.record.database import OFFICE, Database
@@ -129,23 +130,54 @@ class Office:
         log.append([entry_of(fact.model_copy(update={"own": own}))])
         self._ring.only(public, lock)
 
-    def remove(self, name: str, voucher: Signer) -> None:
-        """Take a person out; what they signed stays signed."""
-        one = self.roll.find(name)
+    def accept(self, asked: Asked, voucher: Signer) -> None:
+        """Know somebody's key of the store from here on, in place of the one before.
+
+        Raises `RecordError` where a supervisor does not vouch, where it was asked of another box or
+        not by that key, and for a name that is read as somebody else's.
+        """
+        roll = self.roll
+        if voucher.role != "supervisor" or roll.find(voucher.name) is None:
+            raise RecordError(f"{voucher.name} is a {voucher.role} here; wanted: a supervisor")
+        boxes = {row["public_key"] for row in self._database.read("SELECT public_key FROM box")}
+        if asked.box_key not in boxes or not asked.is_signed:
+            raise RecordError(f"{asked.name} did not ask this box, or not with that key")
+        self._require_not_alike(asked.name)
+        if roll.of_key(asked.public_key) is not None:
+            raise RecordError(f"the key of {asked.name} is known, or was removed, here already")
+        before = roll.find(asked.name, of_store=True)
+        log = office_log(self._database)
+        fact = PersonEnrolled(
+            name=asked.name,
+            role=asked.role,
+            public_key=asked.public_key,
+            instead_of="" if before is None else before.public_key,
+            vouched_by=voucher.name,
+            asked_of=asked.box_key,
+            own=asked.own,
+        )
+        vouch = voucher.signature(office_statement(fact, log.head_hash))
+        log.append([entry_of(fact.model_copy(update={"vouch": vouch}))])
+
+    def remove(self, name: str, voucher: Signer, *, of_store: bool = False) -> None:
+        """Take a person out, or their key of the store; what they signed stays signed."""
+        one = self.roll.find(name, of_store=of_store)
         if one is None:
-            raise RecordError(f"{name.strip()!r} has no key in this record")
+            what = "key of the store" if of_store else "key"
+            raise RecordError(f"{name.strip()!r} has no {what} in this record")
         if self.roll.may_vouch(voucher.name, one.name) is None:
             raise RecordError(f"{voucher.name} is a {voucher.role} here; wanted: a supervisor")
         log = office_log(self._database)
         fact = PersonRemoved(name=one.name, public_key=one.public_key, vouched_by=voucher.name)
         vouch = voucher.signature(office_statement(fact, log.head_hash))
         log.append([entry_of(fact.model_copy(update={"vouch": vouch}))])
-        self._ring.drop(one.public_key)
+        if not of_store:
+            self._ring.drop(one.public_key)
 
     def _require_not_alike(self, name: str) -> None:
         """Raise `RecordError` where somebody else has a name that is read as this one."""
         one = self.roll.alike(name)
-        if one is not None and self.roll.find(name) is None:
+        if one is not None and one.name.casefold() != name.strip().casefold():
             raise RecordError(
                 f"{name!r} is read as {one.name!r} and is written otherwise; wanted: the name as "
                 "it is recorded, or one that can be told from it"

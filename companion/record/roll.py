@@ -25,7 +25,8 @@ class Enrolment:
     """One key: whose, from which event of the office to which (None: still), and since when.
 
     `lock_sha256`: the lock under which its owner's PIN last put it; "": not recorded. `is_proven`:
-    whether what signed its event can be checked.
+    whether what signed its event can be checked. `is_of_store`: it is unlocked at the store of
+    many boxes, by a password there, and by no PIN here.
     """
 
     name: str
@@ -37,13 +38,15 @@ class Enrolment:
     until_seq: int | None = None
     lock_sha256: str = ""
     is_proven: bool = True
+    is_of_store: bool = False
 
     @property
     def told(self) -> str:
         """Since when the key is known, and by whose word."""
         by = f"vouched for by {self.vouched_by}" if self.vouched_by else "vouched for by nobody"
         worth = "" if self.is_proven else "; a name in it was replaced, it cannot be checked here"
-        return f"enrolled {self.since_utc[:10]}, {by}{worth}"
+        where = "of the store, " if self.is_of_store else ""
+        return f"{where}enrolled {self.since_utc[:10]}, {by}{worth}"
 
 
 @dataclass
@@ -62,13 +65,22 @@ class Roll:
 
     @property
     def supervisors(self) -> tuple[Enrolment, ...]:
-        """The supervisors among them."""
-        return tuple(one for one in self.current if one.role == "supervisor")
+        """The supervisors among them who have a PIN here."""
+        return tuple(
+            one for one in self.current if one.role == "supervisor" and not one.is_of_store
+        )
 
-    def find(self, name: str) -> Enrolment | None:
-        """The person of that name who may sign now, in any case."""
+    def find(self, name: str, *, of_store: bool = False) -> Enrolment | None:
+        """The person of that name who may sign now, in any case: by a PIN, or at the store."""
         wanted = name.strip().casefold()
-        return next((one for one in self.current if one.name.casefold() == wanted), None)
+        return next(
+            (
+                one
+                for one in self.current
+                if one.name.casefold() == wanted and one.is_of_store == of_store
+            ),
+            None,
+        )
 
     def alike(self, name: str) -> Enrolment | None:
         """The person who may sign now under a name that is read as this one."""
@@ -121,6 +133,12 @@ def office_statement(fact: Signed, previous_hash: str) -> bytes:
     return b"bay-companion %b 1\n%b" % (fact.KIND.encode("ascii"), canonical_json(told))
 
 
+def asking_statement(name: str, role: Role, public_key: str, box_key: str) -> bytes:
+    """What somebody signs with a key of the store who asks one box to know it."""
+    told = {"box": box_key, "name": name, "public_key": public_key, "role": role}
+    return b"bay-companion asking 1\n" + canonical_json(told)
+
+
 def roll_of(events: Iterable[StoredEvent], unproven: Collection[int] = ()) -> Roll:
     """The roll after these events of the office.
 
@@ -154,9 +172,12 @@ _KINDS = frozenset({PersonEnrolled.KIND, PinChanged.KIND, PersonRemoved.KIND})
 
 
 def _enrol(roll: Roll, event: StoredEvent, fact: PersonEnrolled) -> None:
-    before = roll.find(fact.name)
+    of_store = bool(fact.asked_of)
+    before = roll.find(fact.name, of_store=of_store)
     vouched = _vouched(roll, event, fact)
-    if not _holds(roll, fact.own, fact.public_key, fact, event):
+    if of_store and event.seq not in roll.unproven and not _asked_and_vouched(roll, fact):
+        _problem(roll, event, f"enrols {fact.name} with a key of the store that nobody vouched for")
+    elif not of_store and not _holds(roll, fact.own, fact.public_key, fact, event):
         _problem(roll, event, f"enrols {fact.name} with a key that did not sign it")
     elif roll.of_key(fact.public_key) is not None:
         _problem(roll, event, f"enrols {fact.name} with a key that is known already")
@@ -175,13 +196,34 @@ def _enrol(roll: Roll, event: StoredEvent, fact: PersonEnrolled) -> None:
                 fact.vouched_by,
                 lock_sha256=fact.lock_sha256,
                 is_proven=event.seq not in roll.unproven,
+                is_of_store=of_store,
             )
         )
 
 
+def _asked_and_vouched(roll: Roll, fact: PersonEnrolled) -> bool:
+    """Whether the key itself asked this box, and a supervisor with a PIN here is named for it."""
+    voucher = roll.find(fact.vouched_by)
+    signed = fact.own
+    return (
+        voucher is not None
+        and voucher.role == "supervisor"
+        and signed is not None
+        and signed.public_key == fact.public_key
+        and is_signature_of(
+            fact.public_key,
+            signed.value,
+            asking_statement(fact.name, fact.role, fact.public_key, fact.asked_of),
+        )
+    )
+
+
 def _remove(roll: Roll, event: StoredEvent, fact: PersonRemoved) -> None:
-    known = roll.find(fact.name)
-    if known is None or known.public_key != fact.public_key:
+    known = roll.of_key(fact.public_key)
+    if known is None or known not in (
+        roll.find(fact.name),
+        roll.find(fact.name, of_store=True),
+    ):
         _problem(roll, event, f"removes {fact.name}, who has no such key")
     elif not fact.vouched_by:
         _problem(roll, event, f"removes {fact.name}, and nobody signed it")

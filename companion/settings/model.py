@@ -76,6 +76,11 @@ class Settings(Model):
         "file with the password of this box at the store, as its keeper gave it",
         such_as="store.pass",
     )
+    published_by: Path | None = _setting(
+        None,
+        "file with the public keys of whoever may publish files to this box; not set: nobody",
+        such_as="publishers.pub",
+    )
     ship_sound: _Yes = _setting(
         False,
         "send kept sound to the store, too; the technician is told before agreeing; false: never",

@@ -50,6 +50,8 @@ _TABLES = {
     "FROM store.outgoing o JOIN store.person p USING (person) "
     "WHERE lower(btrim(p.name)) = ANY (%(names)s) OR o.body::text ~* ANY (%(patterns)s) "
     "ORDER BY o.number",
+    "published": "SELECT version, made, convert_from(manifest, 'UTF8') AS manifest "
+    "FROM store.publication WHERE lower(btrim(name)) = ANY (%(names)s) ORDER BY version",
     "listened_to_them": "SELECT a.at, coalesce(p.name, a.exported_by::text) AS by, "
     "r.session_id AS job, encode(a.sha256, 'hex') AS clip FROM store.access a "
     "JOIN reading.job r USING (job) LEFT JOIN store.person p ON p.person = a.person "

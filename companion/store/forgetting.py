@@ -8,6 +8,7 @@ engine itself, which makes it. By the login of an administrator.
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -24,7 +25,8 @@ from companion.store.review.indexing import index_store
 LEAST_LETTERS = 3
 _HOLDING = """
     SELECT e.job, e.sequence FROM store.event e JOIN store.job j USING (job, month, box)
-    WHERE e.body ~* store.name_pattern(%(name)s, '')
+    WHERE strpos(lower(e.body), lower(%(word)s)) > 0
+        AND e.body ~* store.name_pattern(%(name)s, '')
         AND store.without_name(e.body, e.kind, %(name)s, %(told)s) <> e.body
         AND (%(since)s = '-infinity' OR EXISTS (SELECT 1 FROM store.mark m
             WHERE m.box = j.box AND m.job_id = j.id AND m.received >= %(since)s::timestamptz))
@@ -96,7 +98,14 @@ def _replace(connection: Connection, name: str, told: str, *, anew: bool) -> For
     since, began = one(
         connection, "SELECT done_until::text, now() FROM store.pseudonym WHERE told = %s", (told,)
     )
-    values = {"name": name, "told": told, "since": "-infinity" if anew else since}
+    # The pattern is dear: only what holds the name's longest word is looked at with it.
+    word = max(re.findall(r"[^\W_]+", name), key=len)
+    values = {
+        "name": name,
+        "told": told,
+        "word": word,
+        "since": "-infinity" if anew else since,
+    }
     with connection.transaction():
         connection.execute("SET LOCAL statement_timeout = 0")
         found = connection.execute(_HOLDING, values).fetchall()
@@ -120,6 +129,12 @@ def _replace(connection: Connection, name: str, told: str, *, anew: bool) -> For
             "told = store.without_name(told, '', %(name)s, %(told)s) "
             "WHERE answered IS NOT NULL AND body::text || told ~* "
             "store.name_pattern(%(name)s, '')",
+            values,
+        )
+        connection.execute(
+            "UPDATE store.asking a SET body = '{}', answered = now(), taken = false FROM "
+            "store.person p WHERE p.person = a.person AND p.left_us IS NOT NULL "
+            "AND a.answered IS NULL AND lower(btrim(p.name)) = lower(%(name)s)",
             values,
         )
         left = _left(connection, values)
@@ -203,7 +218,14 @@ def _left(connection: Connection, values: dict[str, Any]) -> tuple[str, ...]:
         "SELECT count(*) FROM store.keeping WHERE what ~* store.name_pattern(%s, '')",
         (values["name"],),
     )
+    (published,) = one(
+        connection,
+        "SELECT count(*) FROM store.publication WHERE lower(btrim(name)) = lower(%s)",
+        (values["name"],),
+    )
     left = []
+    if published:
+        left.append(f"{published} versions of files that they published, signed whole, hold it")
     if waiting:
         left.append(f"{waiting} sign-offs or corrections wait for their box with it; again later")
     left += [

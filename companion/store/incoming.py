@@ -24,9 +24,11 @@ from companion.record.afterwards import (
 )
 from companion.record.audit.keys import is_signature_of
 from companion.record.database import Database, open_record
+from companion.record.enrolling import read_roll
 from companion.record.journal import SqliteLog
 from companion.record.lock import is_locked
 from companion.record.port import entry_of
+from companion.record.signings import Place, signing_of
 from companion.store.connecting import connected
 
 MODELS: dict[str, type[Signable]] = {SignedOff.KIND: SignedOff, Amended.KIND: Amended}
@@ -97,4 +99,16 @@ def _append(database: Database, job_id: str, what: str, body: str) -> None:
         fact.signature.public_key, fact.signature.value, signed
     ):
         raise RecordError("its signature was not made over this job as this box has it")
+    place = Place(job_id, over.last.seq + 1, over.last.hash, before_keys=False)
+    checked = signing_of(
+        what,
+        fact.model_dump(mode="json"),
+        place,
+        read_roll(database),
+        lambda known, _place: known.until_seq is None,
+        (),
+    )
+    if checked.problem:
+        # It would stand in the record as a signature that does not hold.
+        raise RecordError(checked.problem)
     SqliteLog(database, session.session_id).append([entry_of(fact)])

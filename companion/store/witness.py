@@ -17,6 +17,7 @@ from companion.record.database import Database, open_for_reading
 from companion.record.finding import Finding
 from companion.store.connecting import StoreError
 from companion.store.outbox import Outbox
+from companion.store.redactions import only_names_went
 
 _JOBS = """
     SELECT id, job, last_seq, encode(head, 'hex'), opened_utc, arrived FROM store.job
@@ -25,6 +26,12 @@ _JOBS = """
 _HASHES = """
     SELECT e.sequence, encode(e.hash, 'hex') FROM store.event e JOIN store.job j USING (job, month)
     WHERE j.job = %s ORDER BY e.sequence
+"""
+_REDACTED = """
+    SELECT DISTINCT j.job, e.sequence, e.body FROM store.erasure r JOIN store.job j USING (job)
+    JOIN store.event e ON e.month = j.month AND e.box = j.box AND e.job = j.job
+        AND e.sequence = r.sequence
+    WHERE j.job = ANY (%s) ORDER BY j.job, e.sequence
 """
 _FIRST_MARKS = "SELECT session_id, MIN(number) AS first FROM box_mark GROUP BY session_id"
 
@@ -78,6 +85,7 @@ def witness(path: Path, connection: Connection, box: str | None = None) -> Witne
             return Witnessed((Finding("", 0, "store", told),) if last_mark else (), "")
     with open_for_reading(path) as record, Outbox(path) as outbox:
         findings = list(_of_jobs(record, connection, known))
+        findings += _told_otherwise(record, connection, known)
         findings += _invented(record, known, last_mark)
         findings += _of_marks(outbox, last_mark, bytes(last_link), bool(findings))
         findings += _strangers(record, keys)
@@ -128,6 +136,21 @@ def _first_other(record: Database, connection: Connection, session_id: str, one:
         if seq in here and here[seq] != hashed:
             return int(seq)
     return 0
+
+
+def _told_otherwise(
+    record: Database, connection: Connection, known: Mapping[str, Known]
+) -> Iterator[Finding]:
+    """Events in which the store had names replaced: whether it tells the rest as the box does."""
+    by_number = {one.job: one for one in known.values()}
+    for job, seq, told in connection.execute(_REDACTED, (list(by_number),)).fetchall():
+        session_id = by_number[job].session_id
+        row = record.read(
+            "SELECT body FROM event WHERE session_id = ? AND seq = ?", (session_id, seq)
+        )
+        if row and not only_names_went(row[0]["body"], told):
+            what = "the store replaced a name in it, and tells the rest otherwise than this record"
+            yield Finding(session_id, seq, "store", what)
 
 
 def _invented(record: Database, known: Mapping[str, Known], last_mark: int) -> Iterator[Finding]:

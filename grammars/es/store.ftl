@@ -58,6 +58,22 @@ fleet-waits =
         [one] { $count } firma o corrección la espera
        *[other] { $count } firmas o correcciones la esperan
     }
+fleet-ears = Oído
+fleet-ears-work = { $ears }: { $work } s de trabajo por 1 s de habla
+fleet-check-wrong = su comprobación encontró mal: { $what }
+fleet-files = Archivos publicados
+fleet-files-none = ninguno
+fleet-files-taken = versión { $version }
+fleet-files-wait = la versión { $version } lo espera
+fleet-files-refused = versión { $version } RECHAZADA
+fleet-files-before = trabaja con la versión { $version }
+trouble-refused = lo que envió no se aceptó
+trouble-silent = sin noticias desde hace dos días o más
+trouble-files = rechazó los archivos publicados
+trouble-wrong = su propia comprobación encontró algo mal
+trouble-little = poco espacio en su disco
+trouble-clock = su reloj va mal
+trouble-slow = su oído es más lento que el habla
 fleet-note = Lo que una caja dice de sí misma vale para cuando se la vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén tomó antes; nada de ello entró.
 work-boxes = Cajas por atender
 work-changed = Suelos y soportes que cambiaron
@@ -90,3 +106,11 @@ names-replaced =
         [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó la caja; lo que dice ahora es lo que cuenta el almacén.
        *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó la caja; lo que dicen ahora es lo que cuenta el almacén.
     }
+page-key = Tu clave
+key-own = Firmas con la clave
+key-note = Quien mira el registro de una caja ve que una firma es tuya solo si la caja conoce esta clave. Responde por ella un supervisor con PIN en la caja: dile la clave y la compara.
+key-known = conocida
+key-not-known = no conocida
+key-asked = pedido el { $when }; espera a un supervisor en la caja
+key-declined = no conocida:
+key-ask = Pedir a una caja

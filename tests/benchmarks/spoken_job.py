@@ -42,6 +42,10 @@ def _readings_of(job: dict[str, Any]) -> dict[str, Any]:
         for step in steps
         if step["step"] == "reading" and not step.get("each_screw")
     ]
+    ids = {step["id"] for step in readings}
+    for step in readings:
+        if step.get("short_after") not in ids:
+            step.pop("short_after", None)
     stage = {"id": "readings", "title": "Readings", "steps": [consent, *readings, finish]}
     kept = {name: value for name, value in job.items() if name != "if_touched"}
     return {**kept, "stages": [stage]}

@@ -154,6 +154,11 @@ def test_what_stands_alone_or_moves_something_is_read_back_by_itself(shipped):
         "right_run_out": 4,
         "beams": 2,
         "arms": 2,
+        "toes": 2,
+        "toes_mm": 2,
         # Five leans and four swings: the middle of the swings is the upright lean, read there.
-        "leans": 9,
+        "leans_towards": 3,
+        "leans_away": 2,
+        "swings_left": 2,
+        "swings_right": 2,
     }

@@ -234,7 +234,7 @@ def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
     ("step", "old", "new", "wanted"),
     [
         (LEFT, "plausible: [650, 900]", "plausible: [900, 650]", "plausible must be from low"),
-        (LEFT, "whole_digits: 3", "whole_digits: 9", "less than or equal to 5"),
+        (LEFT, "whole_digits: 3", "whole_digits: 9", "at most 5"),
         (LEFT, "whole_digits: 3}", "directions: [left]}", "directions must be a pair"),
         (LEFT, "whole_digits: 3}", "directions: [left, left]}", "directions must be a pair"),
         (LEFT, "style: whole", "style: decimal", "style decimal needs decimals"),
@@ -247,7 +247,7 @@ def test_a_step_that_a_touch_makes_stale_must_exist(small_job):
         (LEFT, "id: left_mm", "id: Left", "beginning with a letter"),
         (CHECK, "within: 5", "within: 5, low: 1", "either low and high, or within"),
         (CHECK, "within: 5", "low: 5", "either low and high, or within"),
-        (CHECK, "at_most: 3", "at_most: 0", "greater than or equal to 1"),
+        (CHECK, "at_most: 3", "at_most: 0", "at least 1"),
         (CHECK, "rule: plain", "rule: by_eye", "'consistent' or 'as_known'"),
         (CHECK, "rule: plain", MOVE.format("left, direction_when_negative: left"),
          "the two directions must differ"),

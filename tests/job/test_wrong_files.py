@@ -47,6 +47,29 @@ WRONG = (
     ("bay", "stand:\n", "stand: none\nold_stand:\n", "stand", "fields with their values"),
     ("bay", "example: true", "example: yes please", "example", "true or false"),
 )  # fmt: skip
+# What is written late in the day: the unit behind the figure, a comma, an O for a nought, a line
+# pasted twice, a space forgotten, a tab, one nought too few or too many.
+TIRED = (
+    ("vehicle", "wheelbase_mm: 2700", "wheelbase_mm: 2700 mm", "found '2700 mm'; wanted: a number"),
+    ("vehicle", "yaw_tolerance_deg: 0.40", "yaw_tolerance_deg: 0,40", "found '0,40'; wanted: a number"),
+    ("vehicle", "sensor_height_mm: 520", "sensor_height_mm: 52O", "found '52O'; wanted: a number"),
+    ("vehicle", "wheelbase_mm: 2700", "wheelbase_mm: 2700\nwheelbase_mm: 2710", "'wheelbase_mm' stands twice"),
+    ("vehicle", "wheelbase_mm: 2700", "wheelbase_mm:2700", "a name, a colon, a space and the value"),
+    ("vehicle", "  rear_mm: 1100", "\trear_mm: 1100", "spaces, never with a tab"),
+    ("vehicle", "reflector_angle_deg: 38", "reflector_angle_deg: 380", "wanted: at most 90"),
+    ("vehicle", "board_height_mm: 1300", "board_height_mm: 130", "is it in centimetres?"),
+    ("bay", "reflector_bar_mm: 800", "reflector_bar_mm: 80", "is it in centimetres?"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "right", "wrong", "told"), TIRED)
+def test_what_a_tired_person_writes_is_refused_and_the_line_named(
+    tmp_path: Path, name: str, right: str, wrong: str, told: str
+) -> None:
+    said = refused(tmp_path, name, right, wrong)
+    assert told in said
+    assert not LIBRARY_WORDS.search(said), said
+    assert " line " in said or ", camera." in said or ", stand." in said
 
 
 @pytest.mark.parametrize(("name", "right", "wrong", "field", "told"), WRONG)

@@ -379,7 +379,7 @@ def test_where_no_clips_can_be_kept_the_words_still_are(scene, loaded, grammar):
 
 def test_the_record_of_a_whole_rehearsal_leads_to_the_same_state(loaded, grammar, rehearsed):
     state, stored = rehearsed
-    assert len(stored) > 400
+    assert len(stored) > 300
     open_state = replay_record(loaded, grammar, before_the_end(stored))
     assert open_state.mode is not Mode.CLOSED
     # One more event, taken from the record itself, closes it as it was closed.

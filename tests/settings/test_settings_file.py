@@ -74,10 +74,10 @@ def test_a_home_is_found(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     [
         ("microfone: USB", "microfone", "no field of this name"),
         ("ears: best", "ears", "'typed', 'own'"),
-        ("deaf_after_speaking_s: 9", "deaf_after_speaking_s", "less than or equal to 3"),
+        ("deaf_after_speaking_s: 9", "deaf_after_speaking_s", "at most 3"),
         ("deaf_after_speaking_s: '0.5'", "deaf_after_speaking_s", "number"),
         ("keep_sound: 1", "keep_sound", "true or false"),
-        ("keep_sound_days: 0", "keep_sound_days", "greater than or equal to 1"),
+        ("keep_sound_days: 0", "keep_sound_days", "at least 1"),
         ("pedal_key: f13", "pedal_key", "pattern"),
         ("display_port: 80.5", "display_port", "a whole number"),
         ("microphone: ''", "microphone", "at least 1 character"),

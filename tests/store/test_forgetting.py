@@ -26,6 +26,7 @@ from companion.store import keeping
 from companion.store.connecting import StoreError
 from companion.store.exporting import export_person
 from companion.store.forgetting import replace_again, replace_name
+from companion.store.redactions import only_names_went
 from companion.store.review.indexing import index_store
 from companion.store.sound import ship_sound
 from companion.store.verifying import verify_store
@@ -266,6 +267,46 @@ def test_a_store_that_was_tampered_with_is_named(
     for table in ("event", "erasure"):
         yard.admin.execute(f"ALTER TABLE store.{table} ENABLE TRIGGER USER".encode())
     assert any(told in problem for problem in yard.problems())
+
+
+def test_the_box_notices_what_the_store_tells_otherwise(yard: Yard, box: Box) -> None:
+    """Whoever keeps the tables can have the store agree with itself; the box has the event."""
+    replace_name(yard.admin, NAME, for_good=True)
+    assert box.against_the_store() == []
+    admin = yard.admin
+    for table in ("event", "erasure"):
+        admin.execute(f"ALTER TABLE store.{table} DISABLE TRIGGER USER".encode())
+    admin.execute(
+        "UPDATE store.event SET body = replace(body, 'Bay one', 'Bay two') "
+        "WHERE kind = 'opened' AND body LIKE '%person %'"
+    )
+    admin.execute(
+        "UPDATE store.erasure r SET body_sha256 = sha256(convert_to(e.body, 'UTF8')) "
+        "FROM store.event e WHERE e.job = r.job AND e.sequence = r.sequence"
+    )
+    for table in ("event", "erasure"):
+        admin.execute(f"ALTER TABLE store.{table} ENABLE TRIGGER USER".encode())
+    assert yard.problems() == []
+    told = box.against_the_store()
+    assert len(told) == 2
+    assert all("tells the rest otherwise" in one for one in told)
+
+
+@pytest.mark.parametrize(
+    ("own", "told", "alike"),
+    [
+        ('{"by":"A. Example"}', '{"by":"person 00000000"}', True),
+        ('{"by":"A. Example","x":1}', '{"by":"person 00000000","x":2}', False),
+        ('{"by":"A","x":"B"}', '{"by":"person 00000000"}', False),
+        ('{"a":"Ann O","b":"ann o"}', '{"a":"person 0000000a","b":"person 0000000a"}', True),
+        ('{"a":"Ann O","b":"Bob P"}', '{"a":"person 0000000a","b":"person 0000000a"}', False),
+        ('{"a":"Ann O","b":"Bob P"}', '{"a":"person 0000000a","b":"person 0000000b"}', True),
+        ('{"name_salt":"5a"}', '{"name_salt":""}', True),
+        ('{"w":"x\\"y Z"}', '{"w":"person 00000000"}', True),
+    ],
+)
+def test_what_counts_as_the_same_but_for_names(own: str, told: str, alike: bool) -> None:
+    assert only_names_went(own, told) is alike
 
 
 def test_names_that_are_also_words_and_names_that_are_none(yard: Yard) -> None:

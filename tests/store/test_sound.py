@@ -238,11 +238,20 @@ def test_nobody_hears_without_a_note_whatever_program_asks(yard: Yard, box: Box)
         mine.execute("SET default_transaction_read_only = on")
         with pytest.raises(psycopg.Error, match="read-only"):
             mine.execute("SELECT store.listen(job, %s) FROM store.sound", (name,))
-    with (
-        yard.person("T. Other", "technician", "North") as other,
-        pytest.raises(psycopg.errors.InsufficientPrivilege),
-    ):
-        other.execute("SELECT store.listen(1, %s)", (name,))
+    with yard.person("T. Other", "technician", "North") as other:
+        assert other.execute("SELECT * FROM store.listened_to_me(10)").fetchall() == []
+        for statement in (
+            "SELECT store.listen(1, '')",
+            "SELECT store.comment_on(1, 'x')",
+            *(
+                f"SELECT * FROM {table}"
+                for table in ("store.job", "store.event", "store.access", "store.person")
+            ),
+            "SELECT * FROM reading.job",
+            "SELECT * FROM store.pseudonym",
+        ):
+            with pytest.raises(psycopg.errors.InsufficientPrivilege):
+                other.execute(statement.encode())
     assert yard.admin.execute("SELECT count(*) FROM store.access").fetchone() == (1,)
     for statement in (
         "DELETE FROM store.access",
@@ -305,7 +314,10 @@ def test_the_command_tells_and_sends_it(
     assert "2 clips of sound (0.0 MB) would go" in run("--check", "--sound")
     run()
     assert _kept(yard.admin) == set()
-    assert "2 clips of sound sent" in run("--sound")
+    shop = tmp_path / "shop.yaml"
+    shop.write_text("kind: settings\nship_sound: true\n")
+    assert "clips of sound" not in run("--settings", shop, "--no-sound")
+    assert "2 clips of sound sent" in run("--settings", shop)
     assert _kept(yard.admin) == set(names)
     assert "0 clips of sound sent" in run("--sound")
 

@@ -87,27 +87,29 @@ def _blocks(content: bytes) -> Iterator[bytes]:
 
 
 def _compressed(state: _Words, block: bytes) -> _Words:
-    """One block more (FIPS 180-4, 6.2.2)."""
+    """One block more (FIPS 180-4, 6.2.2).
+
+    A word written twice beside itself and shifted has the turned word in its lower half; what is
+    left in the upper one falls away with the sum's own carry.
+    """
     words = list(unpack(">16I", block))
     for t in range(16, 64):
         x, y = words[t - 15], words[t - 2]
-        small_0 = _turned(x, 7) ^ _turned(x, 18) ^ x >> 3
-        small_1 = _turned(y, 17) ^ _turned(y, 19) ^ y >> 10
+        twice_x, twice_y = x | x << 32, y | y << 32
+        small_0 = twice_x >> 7 ^ twice_x >> 18 ^ x >> 3
+        small_1 = twice_y >> 17 ^ twice_y >> 19 ^ y >> 10
         words.append(words[t - 16] + small_0 + words[t - 7] + small_1 & _WORD)
     a, b, c, d, e, f, g, h = state
     for constant, word in zip(_constants(), words, strict=True):
-        big_1 = _turned(e, 6) ^ _turned(e, 11) ^ _turned(e, 25)
-        first = h + big_1 + (e & f ^ ~e & g) + constant + word
-        big_0 = _turned(a, 2) ^ _turned(a, 13) ^ _turned(a, 22)
-        second = big_0 + (a & b ^ a & c ^ b & c)
+        twice_a, twice_e = a | a << 32, e | e << 32
+        big_1 = twice_e >> 6 ^ twice_e >> 11 ^ twice_e >> 25
+        first = h + big_1 + (g ^ e & (f ^ g)) + constant + word
+        big_0 = twice_a >> 2 ^ twice_a >> 13 ^ twice_a >> 22
+        second = big_0 + (a & b ^ c & (a ^ b))
         a, b, c, d, e, f, g, h = first + second & _WORD, a, b, c, d + first & _WORD, e, f, g
     return tuple(
         old + new & _WORD for old, new in zip(state, (a, b, c, d, e, f, g, h), strict=True)
     )
-
-
-def _turned(word: int, by: int) -> int:
-    return (word >> by | word << 32 - by) & _WORD
 
 
 @cache

@@ -23,7 +23,6 @@ from companion.steps.reading.model import MOST_DIGITS_IN_A_PAIR, Reading
 from companion.steps.reading.run import (
     accept_number,
     count_number,
-    put_right,
     take_number,
     take_pair,
 )
@@ -64,6 +63,10 @@ class ReadingKind(Kind[Reading]):
 
     def asks_for(self, step: Reading) -> tuple[str, ...]:
         return (step.ask,) if step.ask_pair is None else (step.ask, step.ask_pair)
+
+    def short_texts(self, step: Reading) -> tuple[str, ...]:
+        texts = (step.ask_short, step.ask_next, step.ask_pair_short)
+        return tuple(text for text in texts if text is not None)
 
     def readable(self, step: Reading) -> Readable:
         return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
@@ -113,11 +116,8 @@ class ReadingKind(Kind[Reading]):
         assert isinstance(following, Reading)  # noqa: S101  -- the job's check
         take_pair(tx, step, following, meaning)
 
-    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
-        return count_number(tx, step, meaning, attempts)
-
-    def put_right(self, tx: Transaction, step: Reading, meaning: Number) -> None:
-        put_right(tx, step, meaning)
+    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
+        count_number(tx, step, meaning, attempts)
 
     def is_done(self, state: State, step: Reading) -> bool:
         return step.id in state.readings

@@ -110,6 +110,12 @@ class Reading(Repeatable):
     allowed: Limits | None = None
 
     @model_validator(mode="after")
+    def _stands_alone(self) -> Reading:
+        if self.read_back_together is not None and self.allowed is not None:
+            raise ValueError("a reading that may stop the work is read back by itself")
+        return self
+
+    @model_validator(mode="after")
     def _sensible(self) -> Reading:
         low, high = self.plausible
         if low >= high:

@@ -58,7 +58,7 @@ def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int
     if count_number(tx, step, meaning, attempts):
         advance(tx)
     else:
-        put_right(tx, step, meaning)
+        _put_right(tx, step, meaning)
 
 
 def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
@@ -94,7 +94,7 @@ def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int)
     return True
 
 
-def put_right(tx: Transaction, step: Reading, meaning: Number) -> None:
+def _put_right(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A true reading that stops the work: ask for a new one after it was put right."""
     allowed = step.allowed
     assert allowed is not None  # noqa: S101  -- nothing else makes a reading stop the work

@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from companion.archive.query import digit_words
 from companion.browse import asked
 from companion.browse.app import answered, nothing_there, page_routes, played
 from companion.browse.port import Shelf
@@ -20,7 +21,7 @@ from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
 from companion.report.wording import wording_in
 from companion.store.connecting import StoreError
-from companion.store.review import looking_after, writing
+from companion.store.review import looking_after, own_key, writing
 from companion.store.review.door import Door, cookie_name
 from companion.store.review.people import NotLetIn, Visitor, end_session, let_in, visitor_of
 from companion.store.review.pool import Pool
@@ -28,7 +29,7 @@ from companion.store.review.reading import StoreReading
 from companion.store.review.shelf import StoreShelf, rendered
 from companion.store.review.sound import MOST_SHOWN, listened_to_me
 
-WRITES = frozenset({"/logout", "/session/sign", "/session/correct", "/session/comment"})
+WRITES = frozenset({"/logout", "/session/sign", "/session/correct", "/session/comment", "/key/ask"})
 
 
 def make_store_app(
@@ -36,6 +37,8 @@ def make_store_app(
 ) -> Starlette:
     """The pages over all boxes; `public`: their address behind a proxy, "" on this machine."""
     wording = wording_in(language)
+    # Figures as each language says them: read now, not while the first search waits for it.
+    digit_words()
 
     def whose(token: str) -> Visitor | None:
         with pool.letting_in() as connection:
@@ -86,6 +89,9 @@ def make_store_app(
     async def written(request: Request) -> Response:
         return await run_in_threadpool(_write, pool, shelf_of(request), request)
 
+    async def asked_box(request: Request) -> Response:
+        return await run_in_threadpool(_ask, pool, shelf_of(request), request)
+
     def clip(request: Request) -> Response:
         try:
             clips = shelf_of(request).clips_of(request.path_params["session_id"])
@@ -108,7 +114,13 @@ def make_store_app(
             Route("/session/write", shown(_writing_page)),
             Route("/session/clip/{session_id}/{sha256}.flac", clip, methods=["GET"]),
             Route("/listened", shown(_listened)),
-            *(Route(path, written, methods=["POST"]) for path in WRITES - {"/logout"}),
+            Route("/key", shown(_key_page)),
+            Route("/key/ask", asked_box, methods=["POST"]),
+            *(
+                Route(path, written, methods=["POST"])
+                for path in WRITES
+                if path.startswith("/session/")
+            ),
             *page_routes(shelf_of),
         ],
         middleware=[Middleware(Door, public=public, writes=WRITES, whose=whose)],
@@ -205,6 +217,40 @@ def _write(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
     except CompanionError as error:
         return _again(pool, shelf, session_id, str(error))
     return RedirectResponse(f"/session?id={_quoted(session_id)}", 303)
+
+
+def _key_page(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
+    return _key_form(pool, shelf, "")
+
+
+def _key_form(pool: Pool, shelf: StoreShelf, told: str) -> str:
+    with pool.acting_as(shelf.visitor.role) as connection:
+        key = own_key.own_key(connection)
+        boxes = own_key.known_at(connection, key) if shelf.visitor.may_write else ()
+    return shelf.page(
+        "key.html.j2",
+        here="key",
+        title=shelf.wording("page-key"),
+        key=key,
+        boxes=boxes,
+        told=told,
+    )
+
+
+def _ask(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
+    """Ask a box to know the visitor's key; back to the page, with why not where it went wrong."""
+    form, visitor = request.scope["form"], shelf.visitor
+    try:
+        with pool.acting_as(visitor.role, writing=True) as connection:
+            box = _whole(form.get("box", ""))
+            own_key.ask(connection, visitor, box, form.get("password", ""))
+    except CompanionError as error:
+        told = str(error)
+        if isinstance(error, NotLetIn):
+            with pool.letting_in() as connection:
+                connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
+        return HTMLResponse(_key_form(pool, shelf, told), 400)
+    return RedirectResponse("/key", 303)
 
 
 def _again(pool: Pool, shelf: StoreShelf, session_id: str, told: str) -> Response:
