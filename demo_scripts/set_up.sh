@@ -6,7 +6,7 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 kind="${1:-run}"
 
-packages=(python3 python3-venv libportaudio2 libespeak-ng1 espeak-ng flite)
+packages=(python3 python3-venv libatomic1 libportaudio2 libespeak-ng1 espeak-ng flite)
 # For the tests: a browser, what its driver is linked to and the display is drawn with; disks that fail; a store.
 [[ $kind == dev ]] && packages+=(pulseaudio pulseaudio-utils libasound2-plugins chromium libatomic1 fonts-liberation fiu-utils git postgresql)
 missing=()

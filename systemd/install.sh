@@ -30,7 +30,7 @@ done
 inside() { if [[ -n $root ]]; then chroot "$root" "$@"; else "$@"; fi; }
 runs_systemd() { [[ -z $root && -d /run/systemd/system ]]; }
 
-debian=(python3 python3-venv libportaudio2 libespeak-ng1 espeak-ng fonts-liberation)
+debian=(python3 python3-venv libatomic1 libportaudio2 libespeak-ng1 espeak-ng fonts-liberation)
 if [[ $packages == yes && $back == no ]]; then
     missing=()
     for package in "${debian[@]}"; do
