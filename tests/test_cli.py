@@ -37,7 +37,7 @@ COMMANDS = {
     },
 }
 ALSO_AT_THE_TOP = {"review report", "review explain", "review export"}
-FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", *("done",) * 5)
+FIRST_ANSWERS = ("words only", "yes", "bumper", "yes", *("done",) * 2)
 RULES = ("421", "yes", "420", "yes", "four one nine millimetres", "yes")
 
 

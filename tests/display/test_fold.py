@@ -28,7 +28,7 @@ from tests.scripted_ears import ScriptedEars
 
 from .conftest import rehearsed_told
 
-AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 5)
+AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 2)
 LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
 
 
@@ -65,7 +65,7 @@ def test_the_job_begins_with_all_cautions_in_writing() -> None:
 def test_a_reading_is_asked_for_with_what_to_say() -> None:
     moment = at_the_floor()
     assert moment.condition == "asking"
-    assert moment.instruction.text == "Ruler at rear left."
+    assert moment.instruction.text == "Set the line laser level. Ruler at rear left and right."
     assert moment.instruction.reply == "Millimetres."
 
 

@@ -286,7 +286,7 @@ def test_a_weak_yes_never_accepts(scene):
 
 
 def test_a_weak_number_is_never_taken(scene):
-    to_the_floor = ["words only", "yes", "bumper", "yes", *["done"] * 5]
+    to_the_floor = ["words only", "yes", "bumper", "yes", *["done"] * 2]
     scene.play(*to_the_floor, refusal("five zero zero"))
     assert scene.state().prompt.step_id == "rule_rear_left_mm"
     assert scene.state().mode is Mode.ASKING

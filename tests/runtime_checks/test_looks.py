@@ -84,7 +84,7 @@ def test_a_file_that_is_not_there_is_wrong_and_the_looking_goes_on(bench: MakeBe
     ("right", "wrong"),
     [
         ("say: Back to the mark. Lower the left wheel.", "say: Lower it, then say 'done'!"),
-        ("ask: Why is the radar aimed?", "ask: Is it for a repair? Yes or no?"),
+        ("ask: Why aim it?", "ask: Is it for a repair? Yes or no?"),
     ],
 )
 def test_a_prompt_that_says_how_to_answer_twice_is_told(
