@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.facts.answers import Accepted
+from companion.facts.answers import Accepted, Done
 from companion.facts.kinds import Fact, Unknown
 from companion.facts.workings import Corrected
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
@@ -103,3 +103,14 @@ def test_its_report_says_its_own_result(name: str, tmp_path: Path) -> None:
     if name == "forward_camera":
         shown = re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL)
         assert not re.search("the radar's aim", shown)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_part_empty_tank_wants_ballast(name: str) -> None:
+    looking = Looking()
+    scenario = Scenario(answers={"side": "side_left", "fuel": "not_full"})
+    rehearsal = make_rehearsal(load(name), 4, scenario=scenario)
+    run_rehearsal(
+        load(name), assembly.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=looking
+    )
+    assert any(isinstance(f, Done) and f.step_id == "ballast" for f in looking.facts)
