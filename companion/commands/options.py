@@ -9,6 +9,7 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
+from companion.commands.saying import keep_language
 from companion.commands.shared import step_kinds_option
 from companion.job.loader import JobPaths
 from companion.job.own_files import Kind, find
@@ -63,6 +64,7 @@ def language_option(command: Command) -> Command:
         default=REFERENCE,
         show_default=True,
         help="The language to speak and show.",
+        callback=keep_language,
     )(command)
 
 

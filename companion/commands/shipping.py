@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from companion import __version__
+from companion.commands.saying import say_now, tell
 from companion.commands.shared import record_option, store_options
 from companion.record.clock import SystemClock
 from companion.store.connecting import StoreError
@@ -34,28 +35,33 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
     Example: companion ship --check
     """
     if store is None:
-        raise StoreError("no store is named; give --store, or the setting 'store'")
+        raise StoreError(
+            "no store is named; give --store, or the setting 'store'", said="no-store-named"
+        )
+    say = say_now()
     if check:
         place, waiting = what_would_go(record, store, store_password_file)
-        click.echo(
-            f"{place.name}: {waiting.events} events of {waiting.jobs} jobs would go; the store has "
-            f"taken everything up to mark {place.last_mark}."
-        )
+        counts = {"events": waiting.events, "jobs": waiting.jobs}
+        told = say("ship-would-go", box=place.name, mark=str(place.last_mark), **counts)
+        tell(told)
         return
     try:
         for answer in take_what_waits(record, store, store_password_file):
-            told = "added to the record" if answer.taken else f"not taken: {answer.told}"
-            click.echo(f"From the store, for {answer.job_id}: {told}.")
-        shipped = send_all(record, store, store_password_file, about_itself(record), _tell)
+            if answer.taken:
+                tell(say("ship-taken-in", job=answer.job_id))
+            else:
+                why = say.words.problem(answer.problem) if answer.problem else ""
+                tell(say("ship-not-taken-in", job=answer.job_id, why=why))
+        shipped = send_all(record, store, store_password_file, about_itself(record), _count)
     except StoreError as error:
         _note(record, str(error), refused=isinstance(error, Refused))
         raise
     _note(record, "", refused=False)
-    click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
+    tell(say("shipped", box=shipped.box, events=shipped.events, mark=str(shipped.last_mark)))
 
 
-def _tell(shipped: Shipped) -> None:
-    click.echo(f"{shipped.events} events sent", err=True)
+def _count(shipped: Shipped) -> None:
+    click.echo(say_now()("ship-so-far", events=shipped.events), err=True)
 
 
 def about_itself(record: Path) -> dict[str, Any]:

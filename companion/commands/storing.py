@@ -9,8 +9,8 @@ from typing import Any
 import click
 
 from companion.commands.grouping import Group
-from companion.errors import CompanionError
-from companion.record.audit.check_phrase import BITS
+from companion.commands.saying import new_secret, say_now, tell
+from companion.commands.shared import require_new, tell_seal
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import write_outside
 from companion.record.durable import write_new
@@ -70,7 +70,7 @@ def init(where: str, password_file: Path | None) -> None:
         steps = migrate(connection)
     for step in steps:
         click.echo(f"{step.number}: {step.name.replace('_', ' ')}")
-    click.echo("The store is up to date.")
+    click.echo(say_now()("store-up-to-date"))
 
 
 @store.command("migrate")
@@ -83,7 +83,7 @@ def migrate_store(where: str, password_file: Path | None) -> None:
     """
     with connected(where, password_file) as connection:
         migrate(connection)
-    click.echo("The store is up to date.")
+    click.echo(say_now()("store-up-to-date"))
 
 
 @store.command("add-box")
@@ -106,11 +106,12 @@ def add_box(
     \b
     Example: companion store add-box "Bay 1" --site A --key b.pub --out b.pass --store "dbname=s"
     """
-    _require_new(out)
+    require_new(out)
     with connected(where, password_file) as connection:
         login = keeping.add_box(connection, name, site, read_public_key(key_file))
     _write(out, login)
-    click.echo(f"{name}, of {site}: it logs in as {login.role}; its password is in {out}.")
+    told = {"box": name, "site": site, "login": login.role, "file": str(out)}
+    tell(say_now()("store-box-added", **told))
 
 
 @store.command("add-key")
@@ -170,12 +171,12 @@ def _add_person(kind: Kind, what: str) -> None:
         password_file: Path | None,
     ) -> None:
         if sites and kind != "supervisor":
-            raise click.UsageError(f"a {kind} sees every site; no --site")
-        _require_new(out)
+            raise click.UsageError(say_now()("store-no-site", kind=kind))
+        require_new(out)
         with connected(where, password_file) as connection:
             made = keeping.add_person(connection, name, login or name, kind, sites)
         _write(out, made)
-        click.echo(f"{name} logs in as {made.role}; the password is in {out}.")
+        tell(say_now()("store-person-added", name=name, login=made.role, file=str(out)))
 
     site = " --site A" if kind == "supervisor" else ""
     add.help = (
@@ -200,11 +201,11 @@ def add_pages(out: Path, where: str, password_file: Path | None) -> None:
     \b
     Example: companion store add-pages --out pages.pass --store "dbname=companion"
     """
-    _require_new(out)
+    require_new(out)
     with connected(where, password_file) as connection:
         made = keeping.add_pages(connection)
     _write(out, made)
-    click.echo(f"The pages log in as {made.role}; the password is in {out}.")
+    tell(say_now()("store-pages-added", login=made.role, file=str(out)))
 
 
 @store.command("set-password")
@@ -226,12 +227,13 @@ def set_password_of(
     Example: companion store set-password b.sample --store "dbname=companion"
     """
     if password_from is None:
-        password = click.prompt(f"Password of {login}", hide_input=True, confirmation_prompt=True)
+        say = say_now()
+        password = new_secret(say("prompt-password-of", login=login), say)
     else:
         password = password_from.read_text("utf-8").partition("\n")[0]
     with connected(where, password_file) as connection:
         key = set_password(connection, login, password)
-    click.echo(f"{login} logs in at the pages now, and signs there with the key {key}.")
+    tell(say_now()("store-password-set", login=login, key=key))
 
 
 @store.command("index")
@@ -245,7 +247,7 @@ def index(anew: bool, where: str, password_file: Path | None) -> None:
     """
     with connected(where, password_file) as connection:
         done = index_anew(connection) if anew else index_store(connection)
-    click.echo(f"{done} jobs taken in.")
+    click.echo(say_now()("store-indexed", count=done))
 
 
 @store.command("list")
@@ -263,15 +265,23 @@ def list_boxes(where: str, password_file: Path | None) -> None:
             "WHERE r.box = b.box) FROM store.box b JOIN store.site s USING (site) "
             "ORDER BY s.name, b.name"
         ).fetchall()
+    say = say_now()
     for site, name, seen, mark, told, retired, refused in rows:
-        when = "never" if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
-        said = [f"version {told.get('version', '?')}", f"outbox {told.get('outbox_events', '?')}"]
+        when = say("fleet-never") if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
+        line = say(
+            "store-box",
+            box=say("store-box-retired", box=name) if retired else name,
+            site=site,
+            seen=when,
+            mark=str(mark),
+            version=str(told.get("version", "?")),
+            outbox=str(told.get("outbox_events", "?")),
+        )
         if told.get("clock_trusted") is False:
-            said.append("nothing vouches for its clock")
-        state = " (retired)" if retired else ""
-        click.echo(f"{site}, {name}{state}: seen {when}, mark {mark}, {', '.join(said)}")
+            line = say("store-box-clock", told=line)
+        tell(line)
         if refused:
-            click.echo(f"    NOT TAKEN: {refused}")
+            tell(f"    {say('store-box-refused', why=refused)}")
 
 
 @store.command("seal")
@@ -286,14 +296,15 @@ def seal(out: Path | None, where: str, password_file: Path | None) -> None:
     Example: companion store seal --out monday.seal --store "dbname=companion"
     """
     if out is not None:
-        _require_new(out)
+        require_new(out)
     with connected(where, password_file) as connection:
         made = seal_store(connection)
     if out is not None:
         write_outside(out, made)
-    click.echo(f"Sealed {made.made_utc}: seal {made.number}, {len(made.leaves)} boxes.")
-    click.echo(f"Root    {made.root}")
-    click.echo(f"Phrase  {made.phrase}   ({BITS} bits)")
+    say = say_now()
+    number, count = str(made.number), len(made.leaves)
+    click.echo(say("store-sealed", when=made.made_utc, number=number, count=count))
+    tell_seal(made.root, made.phrase, say)
 
 
 @store.command("verify")
@@ -313,23 +324,15 @@ def verify(seal_file: Path | None, root: str, where: str, password_file: Path | 
         done = verify_store(connection, outside, root)
     for problem in done.problems:
         click.echo(str(problem))
-    click.echo(
-        f"Checked: {done.boxes} boxes, {done.jobs} jobs, {done.events} events, {done.marks} marks."
-    )
+    say = say_now()
+    counts = {"boxes": done.boxes, "jobs": done.jobs, "events": done.events, "marks": done.marks}
+    click.echo(say("store-checked", **counts))
     if done.problems:
-        click.echo("Not in order.")
+        click.echo(say("store-not-in-order"))
         sys.exit(BROKEN)
-    click.echo("In order: everything is as the boxes signed it.")
+    click.echo(say("store-in-order"))
     if outside is None and not root:
-        click.echo(
-            "Not compared with anything kept elsewhere: an older copy of the store would not show. "
-            "Give --seal or --root."
-        )
-
-
-def _require_new(out: Path) -> None:
-    if out.exists():
-        raise CompanionError(f"{out}: already exists; name a new file")
+        click.echo(say("store-nothing-elsewhere"))
 
 
 def _write(out: Path, login: Login) -> None:
@@ -338,7 +341,10 @@ def _write(out: Path, login: Login) -> None:
     except OSError as error:
         raise StoreError(
             f"{out}: the password cannot be written ({error.strerror}) and is lost; take the login "
-            "back and let it in anew"
+            "back and let it in anew",
+            said="password-lost",
+            file=str(out),
+            why=str(error.strerror),
         ) from error
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +13,12 @@ from companion.archive.listing import jobs_of_visit
 from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
 from companion.commands.grouping import Group
+from companion.commands.saying import agreed, require_agreed, say_now, tell
 from companion.commands.settings import settings_now
-from companion.commands.shared import own_record, record_option, retention_options, tell
+from companion.commands.shared import own_record, record_option, retention_options
+from companion.errors import CompanionError
 from companion.facts.car import TOLD, Car
-from companion.job.vin import VinError, in_groups, vin_of
+from companion.job.vin import in_groups, vin_of
 from companion.record.cars import CarStore, cars_folder
 from companion.record.cars_kept import let_cars_go
 from companion.record.database import Database
@@ -28,20 +30,9 @@ from companion.record.visits import (
     keep_codes,
     open_visit,
 )
+from companion.report.wording import Wording
 
 NEW = "new"
-PERSONAL = (
-    "Order, plate, VIN and complaint are personal data: they lie beside the record, and "
-    "'companion visit forget' deletes them after the time that the settings say."
-)
-_LABELS = {
-    "order": "Order",
-    "plate": "Plate",
-    "vin": "VIN",
-    "odometer_km": "Odometer, km",
-    "complaint": "Complaint",
-}
-assert set(_LABELS) == set(TOLD) == {f.name for f in fields(Car)} - {"salt"}  # noqa: S101
 
 
 def car_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -86,7 +77,7 @@ def visit_for(database: Database, record: Path, name: str, car: Car) -> Visit:
         return open_visit(database, cars, car)
     found = find_visit(database, name)
     if found.is_closed:
-        raise click.UsageError(f"Visit {found.id} is closed: the car left. Begin a new one.")
+        raise click.UsageError(say_now()("visit-is-closed", visit=found.id))
     if car.is_told:
         found = change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
     return found
@@ -123,40 +114,43 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     car = car_of(options)
     with own_record(record) as database:
         made = open_visit(database, CarStore(cars_folder(record)), car)
-    tell(f"Visit {made.id}. Jobs on this car: companion start --visit {made.id}")
+    say = say_now()
+    tell(say("visit-opened", visit=made.id))
     if car.is_told:
-        tell(PERSONAL)
+        tell(say("visit-personal"))
 
 
 def _ask(options: dict[str, Any]) -> None:
-    for name, label in _LABELS.items():
+    say = say_now()
+    for name in TOLD:
         if options[name]:
             continue
         while True:
-            told = click.prompt(label, default="", show_default=False)
+            told = click.prompt(say(f"car-{name}"), default="", show_default=False)
             try:
                 options[name] = _entered(name, told)
+            except CompanionError as error:
+                tell(f"  {say.words.problem(error)}")
+                continue
+            vin = options["vin"] if name == "vin" else ""
+            if not vin or agreed(f"  {say('visit-is-right', told=' '.join(in_groups(vin)))}", say):
                 break
-            except (click.BadParameter, ValueError) as error:
-                tell(f"  {error}")
+            tell(f"  {say('visit-once-more')}")
 
 
 def _entered(name: str, told: str) -> Any:
+    """The answer as it is kept; raises CompanionError for one that does not do."""
     if not told.strip():
         return None if name == "odometer_km" else ""
     if name == "odometer_km":
         digits = told.replace(" ", "").replace(".", "").replace(",", "")
         if not digits.isdecimal():
-            raise click.BadParameter(f"found {told!r}; wanted: whole kilometres")
+            raise CompanionError(
+                f"found {told!r}; wanted: whole kilometres", said="no-kilometres", found=told
+            )
         return int(digits)
     if name == "vin":
-        try:
-            vin = vin_of(told, check_digit=settings_now().vin_check_digit)
-        except VinError as error:
-            raise click.BadParameter(str(error)) from error
-        if not click.confirm(f"  {' '.join(in_groups(vin))}, is that right?"):
-            raise click.BadParameter("then once more")
-        return vin
+        return vin_of(told, check_digit=settings_now().vin_check_digit)
     return told
 
 
@@ -172,12 +166,12 @@ def change_visit(name: str, record: Path, **options: Any) -> None:
     """
     car = car_of(options)
     if not car.is_told:
-        raise click.UsageError("Nothing to change was given; wanted: --order, --plate or another.")
+        raise click.UsageError(say_now()("visit-nothing-to-change"))
     with own_record(record) as database:
         cars = CarStore(cars_folder(record))
         found = find_visit(database, name)
         change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
-    tell(f"Visit {found.id} changed; the record keeps that it was.")
+    tell(say_now()("visit-changed", visit=found.id))
 
 
 @visit.command(name="close")
@@ -192,7 +186,7 @@ def close(name: str, record: Path) -> None:
     with own_record(record) as database:
         found = find_visit(database, name)
         close_visit(database, found)
-    tell(f"Visit {found.id} closed.")
+    tell(say_now()("visit-closed", visit=found.id))
 
 
 @visit.command(name="codes")
@@ -218,16 +212,16 @@ def codes(
     Example: companion visit codes last --before "U0A1B not aimed" --none-after
     """
     if none_after and after:
-        raise click.UsageError("--none-after and --after contradict each other.")
+        raise click.UsageError(say_now()("visit-codes-contradict"))
     if not (before or after or none_after):
-        raise click.UsageError("No code was given; wanted: --before, --after or --none-after.")
+        raise click.UsageError(say_now()("visit-no-code"))
     with own_record(record) as database:
         found = find_visit(database, name)
         if before:
             keep_codes(database, found, "before", before)
         if after or none_after:
             keep_codes(database, found, "after", after)
-    tell(f"Codes of visit {found.id} kept.")
+    tell(say_now()("visit-codes-kept", visit=found.id))
 
 
 @visit.command(name="list")
@@ -240,19 +234,24 @@ def list_visits(words: str, limit: int, record: Path) -> None:
     \b
     Example: companion visit list "EX 123"
     """
+    say = say_now()
     with open_archive(record) as archive:
         found = find_visits(archive, words)
         for one in found[:limit]:
-            tell(_line(one))
+            tell(_line(one, say))
     if not found:
-        tell("None." if not words else f"No visit's order, plate or VIN holds {words!r}.")
+        tell(say("visit-none-found", words=words) if words else say("visit-none"))
 
 
-def _line(one: VisitSeen) -> str:
+def _line(one: VisitSeen, say: Wording) -> str:
     car = one.car or Car()
-    told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or "nothing known of the car"
-    state = "closed" if one.visit.is_closed else "open"
-    return f"{one.visit.id}  {one.visit.opened_utc[:16].replace('T', ' ')} UTC  {state}  {told}"
+    told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or say("visit-car-not-known")
+    opened = one.visit.opened_utc[:16].replace("T", " ")
+    return f"{one.visit.id}  {opened} UTC  {_state(one.visit, say)}  {told}"
+
+
+def _state(visit: Visit, say: Wording) -> str:
+    return say("visit-state-closed" if visit.is_closed else "visit-state-open")
 
 
 @visit.command(name="show")
@@ -264,22 +263,24 @@ def show_visit(name: str, record: Path) -> None:
     \b
     Example: companion visit show last
     """
+    say = say_now()
     with open_archive(record) as archive:
         found = find_visit(archive.record, name)
         car = CarStore(cars_folder(record)).get(found.car_sha256) or Car()
-        state = "closed" if found.is_closed else "open"
-        tell(f"Visit {found.id}, {state}, opened {found.opened_utc[:16]} UTC")
+        opened = found.opened_utc[:16].replace("T", " ")
+        tell(say("visit-shown", visit=found.id, state=_state(found, say), opened=opened))
+        width = max(len(say(f"car-{field}")) for field in TOLD)
         for field, value in car.rows():
-            tell(f"  {_LABELS[field]:13s} {value}")
+            tell(f"  {say(f'car-{field}'):{width}}  {value}")
         if not car.is_told:
-            tell("  Nothing is known of the car.")
+            tell(f"  {say('visit-nothing-known')}")
         for job in jobs_of_visit(archive, found.id):
-            result = job.result.replace("_", " ")
-            tell(f"  {job.session_id}  {job.job}: {result}")
+            told = say("line-title-and-value", title=job.job, value=say.ending(job.result))
+            tell(f"  {job.session_id}  {told}")
         key = car.vin or car.plate
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:
-            tell(f"Before: {_line(one)}")
+            tell(say("visit-before", told=_line(one, say)))
 
 
 @visit.command(name="forget")
@@ -291,11 +292,12 @@ def forget(days: int, why: str, yes: bool, record: Path) -> None:
     \b
     Example: companion visit forget
     """
+    say = say_now()
     if not yes:
-        click.confirm(f"Delete for good what is known of cars older than {days} days?", abort=True)
+        require_agreed(say("visit-really-forget", days=days), say)
     with own_record(record) as database:
         gone = let_cars_go(database, CarStore(cars_folder(record)), days, why)
-    tell(f"What was known of {len(gone)} car(s) is deleted.")
+    tell(say("visit-forgotten", count=len(gone)))
 
 
 COMMANDS = (visit,)

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from companion.facts.afterwards import Role, Signature
+from companion.facts.message import Message
 from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged
 from companion.record.audit.keys import is_signature_of
 from companion.record.canonical import canonical_json
@@ -37,10 +38,12 @@ class Enrolment:
     lock_sha256: str = ""
 
     @property
-    def told(self) -> str:
+    def told(self) -> Message:
         """Since when the key is known, and by whose word."""
-        by = f"vouched for by {self.vouched_by}" if self.vouched_by else "vouched for by nobody"
-        return f"enrolled {self.since_utc[:10]}, {by}"
+        by = Message("vouched-nobody")
+        if self.vouched_by:
+            by = Message("vouched-by", {"name": self.vouched_by})
+        return Message("enrolled", {"day": self.since_utc[:10], "vouched": by})
 
 
 @dataclass

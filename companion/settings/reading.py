@@ -32,12 +32,6 @@ class SettingsRead:
         """What the file sets, by field."""
         return {name: getattr(self.settings, name) for name in self.lines}
 
-    def origin(self, name: str) -> str:
-        """Where the field's value came from, in words."""
-        if name in self.lines:
-            return f"{self.file} line {self.lines[name]}"
-        return "default"
-
 
 def find_settings(asked: Path | None = None) -> SettingsRead:
     """The settings of the file asked for, else of the usual place if there is one, else defaults.

@@ -217,5 +217,5 @@ def test_the_marks_of_one_box_are_told_in_one_run_and_those_of_another_in_the_ne
     public_key_path(record_path).unlink()
     with open_record(record_path, FixedClock("2031-01-01T00:00:00.000Z")) as database:
         SqliteLog(database, database.create_session("s2")).append([Entry("said", {})])
-    runs = [line for line in examine(record_path).told if line.startswith("Marks ")]
-    assert [line.split(" are ")[0] for line in runs] == ["Marks 1 to 3", "Marks 4 to 5"]
+    runs = [message.args for message in examine(record_path).told if message.id == "verify-marks"]
+    assert [(run["first"], run["last"]) for run in runs] == [("1", "3"), ("4", "5")]

@@ -1,0 +1,227 @@
+# What the commands print that are given before, beside and after a job.
+
+# What is asked at the terminal.
+prompt-yes = y yes
+prompt-no = n no
+prompt-yes-if-empty = Y/n
+prompt-no-if-empty = y/N
+prompt-yes-or-no = Please answer y or n.
+prompt-again = Once more
+prompt-not-the-same = These two were not the same.
+prompt-ended = Ended.
+prompt-pin = PIN of { $name }
+prompt-new-pin = New PIN for { $name }
+prompt-passphrase = Passphrase
+prompt-passphrase-of = Passphrase of { $file }
+prompt-password-of = Password of { $login }
+
+# What is written where.
+terminal-written = Written: { $file }
+terminal-card = The card: { $file }
+terminal-hand-over = Hand-over: { $file }
+terminal-report-clips =
+    { $count ->
+        [one] It carries { $count } clip of a recorded voice, which is personal data; --without-sound leaves it out.
+       *[other] It carries { $count } clips of a recorded voice, which are personal data; --without-sound leaves them out.
+    }
+terminal-display = Display: { $address }  (Ctrl-C ends it)
+start-not-continued = The last job cannot be continued: { $why } Starting a new one.
+
+# The pages.
+serve-indexing = Bringing the index of the record up to date.
+serve-review = Review: { $address }   (Ctrl-C ends it)
+serve-all-boxes = Review of all boxes: { $address }   (Ctrl-C ends it)
+serve-token = Whoever has this address can read the record; the token expires when this program ends.
+serve-public-needs-store = --public is for the pages of a store; give --store as well.
+
+# Trying out the ears.
+hear-heard = heard
+hear-nothing = (nothing that fits this step)
+hear-confidence = confidence
+hear-confidence-told = { $confidence } (wanted: { $least })
+hear-means = means
+hear-no-meaning = nothing
+fetch-model = Model: { $folder }
+fetch-use = To use it: companion start --ears vosk --model { $folder }
+fetch-url-needs-sha = --url needs --sha256, from a source that you trust.
+
+# The check of a record.
+verify-broken = Broken.
+verify-unbroken = Unbroken: every event and clip is as it was written.
+verify-nothing-elsewhere = Not compared with anything kept elsewhere: a missing end or an older file would not show. Give --head, --seal, --root or --store.
+verify-no-box-key = Not checked against the key of any box: another box's record would not show. Give --box-key.
+verify-checked = Checked: { $sessions } sessions, { $events } events.
+verify-checked-clips = Checked: { $sessions } sessions, { $events } events, { $clips } clips.
+verify-no-box = Not signed by a box: a version before boxes had keys wrote it.
+verify-marks = Marks { $first } to { $last } are signed by the box { $box }.
+verify-found =
+    { $count ->
+        [one] { $count } session was already there when a box came to the record, which did not write it: { $names }.
+       *[other] { $count } sessions were already there when a box came to the record, which did not write them: { $names }.
+    }
+verify-signed =
+    { $count ->
+        [one] Signed once: { $worth }.
+       *[other] Signed { $count } times: { $worth }.
+    }
+verify-wrong-pin =
+    { $count ->
+        [one] A wrong PIN was given once for { $name }.
+       *[other] A wrong PIN was given { $count } times for { $name }.
+    }
+verify-unvouched = Nobody vouched for { $name } ({ $role }), enrolled { $day }.
+verify-store = The store knows the box { $box } up to mark { $mark }.
+verify-store-taken = The store knows the box { $box } up to mark { $mark }, taken { $when } UTC by its own clock.
+verify-store-waiting =
+    { $count ->
+        [one] { $count } event has not been sent yet.
+       *[other] { $count } events have not been sent yet.
+    }
+worth-before-keys = a PIN is claimed, from before there were keys: cannot be checked
+worth-unknown-key = signed with the key { $key }, which is enrolled for nobody
+worth-signed = signed with the key of { $name }, { $enrolled }
+enrolled = enrolled { $day }, { $vouched }
+vouched-by = vouched for by { $name }
+vouched-nobody = vouched for by nobody
+left-over-in = Left over in { $folder }: { $told }.
+left-over-cars =
+    { $count ->
+        [one] Left over in { $folder }: { $count } file that no visit keeps.
+       *[other] Left over in { $folder }: { $count } files that no visit keeps.
+    }
+left-over-clips =
+    { $count ->
+        [one] { $count } clip that no job keeps
+       *[other] { $count } clips that no job keeps
+    }
+left-over-remnants =
+    { $count ->
+        [one] { $count } remnant of a half-written clip
+       *[other] { $count } remnants of half-written clips
+    }
+left-over-others =
+    { $count ->
+        [one] { $count } thing that is not a clip
+       *[other] { $count } things that are not clips
+    }
+
+# Seals, copies, exports.
+seal-proof-needs-out = --proof-of needs --out, the file to write the proof to.
+sealed =
+    { $count ->
+        [one] Sealed { $when }: the head of { $count } job.
+       *[other] Sealed { $when }: the heads of { $count } jobs.
+    }
+seal-root = Root
+seal-phrase = Phrase
+seal-written = Written { $file }: keep it away from the record.
+copied = Copied and verified: { $sessions } jobs, { $events } events, { $clips } clips{ $there ->
+        [0] {""}
+       *[other] {" "}({ $there } were already there)
+    }: { $file }
+export-not-printed = Parquet cannot be printed; give --out.
+export-written =
+    { $count ->
+        [one] { $count } line: { $file }
+       *[other] { $count } lines: { $file }
+    }
+
+# Sign-offs, corrections, people, keys, clips.
+sign-ended = Session { $session } ended: { $result }.
+sign-ended-why = Session { $session } ended: { $result } ({ $why }).
+sign-before = { $name } has already signed this job off: event { $event }.
+sign-with-key = with their key
+signed = Signed off: session { $session }, events 1 to { $last }, by { $name } ({ $proven }).
+sign-head = The head is now { $hash }
+corrected = Added to session { $session }: event { $event } ({ $kind }) is corrected by { $name }.
+people-added = { $name } ({ $role }) can sign off now, { $vouched }.
+people-other-pin = { $name } ({ $role }) has a new PIN now.
+people-removed = { $name } can no longer sign off.
+people-no-key = no key yet: it is made when they next give their PIN
+key-made = Key: { $file }
+key-public = Public key: { $key }, in { $file }
+clips-really =
+    { $days ->
+        [one] Delete for good the sound of jobs older than { $days } day?
+       *[other] Delete for good the sound of jobs older than { $days } days?
+    }
+clips-of-job =
+    { $count ->
+        [one] { $session }: { $count } clip deleted
+       *[other] { $session }: { $count } clips deleted
+    }
+clips-gone =
+    { $jobs ->
+        [one] { $clips } clips of { $jobs } job deleted.
+       *[other] { $clips } clips of { $jobs } jobs deleted.
+    }
+clips-left-over-gone = Left over by power cuts and deleted: { $told }.
+
+# Visits.
+car-order = Order
+car-plate = Plate
+car-vin = VIN
+car-odometer_km = Odometer, km
+car-complaint = Complaint
+visit-opened = Visit { $visit }. Jobs on this car: companion start --visit { $visit }
+visit-personal = Order, plate, VIN and complaint are personal data: they lie beside the record, and 'companion visit forget' deletes them after the time that the settings say.
+visit-is-right = { $told }, is that right?
+visit-once-more = Then once more.
+visit-is-closed = Visit { $visit } is closed: the car has left. Open a new one.
+visit-nothing-to-change = Nothing to change was given; wanted: --order, --plate or another.
+visit-changed = Visit { $visit } is changed; the record notes that it was.
+visit-closed = Visit { $visit } is closed.
+visit-codes-contradict = --none-after and --after contradict each other.
+visit-no-code = No code was given; wanted: --before, --after or --none-after.
+visit-codes-kept = The codes of visit { $visit } are kept.
+visit-none = There are no visits.
+visit-none-found = No visit has “{ $words }” in its order, plate or VIN.
+visit-car-not-known = nothing known of the car
+visit-nothing-known = Nothing is known of the car.
+visit-state-open = open
+visit-state-closed = closed
+visit-shown = Visit { $visit }, { $state }, opened { $opened } UTC
+visit-before = Before: { $told }
+visit-really-forget =
+    { $days ->
+        [one] Delete for good what is known of cars older than { $days } day?
+       *[other] Delete for good what is known of cars older than { $days } days?
+    }
+visit-forgotten =
+    { $count ->
+        [one] What was known of { $count } car is deleted.
+       *[other] What was known of { $count } cars is deleted.
+    }
+
+# Sending to the store.
+ship-would-go = { $box }: { $events } events of { $jobs } jobs would go; the store has taken everything up to mark { $mark }.
+ship-taken-in = From the store, for { $job }: added to the record.
+ship-not-taken-in = From the store, for { $job }: not taken, { $why }.
+shipped = { $box }: { $events } events sent, up to mark { $mark }.
+ship-so-far = { $events } events sent
+
+# The store, for its keeper.
+store-up-to-date = The store is up to date.
+store-box-added = { $box }, of { $site }: it logs in as { $login }; its password is in { $file }.
+store-no-site = --site is for supervisors: the role { $kind } sees every site.
+store-person-added = { $name } logs in as { $login }; the password is in { $file }.
+store-pages-added = The pages log in as { $login }; the password is in { $file }.
+store-password-set = { $login } can now log in at the pages, and signs there with the key { $key }.
+store-indexed =
+    { $count ->
+        [one] { $count } job indexed.
+       *[other] { $count } jobs indexed.
+    }
+store-box = { $site }, { $box }: seen { $seen }, mark { $mark }, version { $version }, outbox { $outbox }
+store-box-retired = { $box } (retired)
+store-box-clock = { $told }, nothing vouches for its clock
+store-box-refused = NOT TAKEN: { $why }
+store-sealed =
+    { $count ->
+        [one] Sealed { $when }: seal { $number }, { $count } box.
+       *[other] Sealed { $when }: seal { $number }, { $count } boxes.
+    }
+store-checked = Checked: { $boxes } boxes, { $jobs } jobs, { $events } events, { $marks } marks.
+store-not-in-order = Not in order.
+store-in-order = In order: everything is as the boxes signed it.
+store-nothing-elsewhere = Not compared with anything kept elsewhere: an older copy of the store would not show. Give --seal or --root.
