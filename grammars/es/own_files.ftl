@@ -14,13 +14,13 @@ picture-vehicle =
 
        1 batalla   2f, 2r vía delantera y trasera: entre los centros de las ruedas   3 sensor por
        delante del eje delantero   4 su altura sobre el plano de las ruedas   5 a la izquierda del
-       centro del coche   6a, 6b altura de la carrocería: del centro de la rueda al paso de rueda,
+       centro del coche   6a, 6b altura de marcha: del centro de la rueda al paso de rueda,
        detrás y delante
 picture-bay =
     desde arriba (el coche mira a la derecha)
 
          o----------------o                  |  placa
-         |     coche      |=  sensor  <--1-->|  2 ancho     5 láser de la mordaza .....> barra de espejo
+         |     coche      |=  sensor  <--1-->|  2 ancho     5 láser de la garra .......> barra de espejo
          o----------------o                  |  3 alto      6 escalas de los brazos sobre el suelo
        puntos de las ruedas               punto del soporte
        suelo: una pendiente + sube hacia el soporte; una pendiente lateral + tiene alto el lado
@@ -94,8 +94,8 @@ ask-vehicle-rear_track_mm = Vía trasera
 ask-vehicle-sensor_ahead_of_front_axle_mm = Sensor por delante del eje delantero
 ask-vehicle-sensor_left_of_centre_mm = Sensor a la izquierda del centro
 ask-vehicle-sensor_height_mm = Altura del sensor
-ask-vehicle-ride_height_front_mm = Altura de la carrocería delante, mínima y máxima
-ask-vehicle-ride_height_rear_mm = Altura de la carrocería detrás, mínima y máxima
+ask-vehicle-ride_height_front_mm = Altura de marcha delante, mínima y máxima
+ask-vehicle-ride_height_rear_mm = Altura de marcha detrás, mínima y máxima
 ask-vehicle-aim-yaw_tolerance_deg = Orientación: tolerancia lateral
 ask-vehicle-aim-elevation_tolerance_deg = Orientación: tolerancia en altura
 ask-vehicle-aim-elevation_reference = Orientación: la altura se mide respecto a la carrocería o al suelo
@@ -105,13 +105,13 @@ ask-vehicle-aim-beam_width_agreement = Cuánto puede diferir un ancho de haz med
 ask-vehicle-aim-frequency_ghz = Frecuencia del radar
 ask-vehicle-camera-ahead_of_front_axle_mm = Cámara por delante del eje delantero
 ask-vehicle-camera-height_mm = Altura de la cámara
-ask-vehicle-camera-board_ahead_of_front_axle_mm = Tablero por delante del eje delantero
-ask-vehicle-camera-board_height_mm = Altura del centro del tablero
-ask-vehicle-camera-sideways_tolerance_mm = Tablero: tolerancia lateral
-ask-vehicle-camera-distance_tolerance_mm = Tablero: tolerancia en distancia
-ask-vehicle-camera-height_tolerance_mm = Tablero: tolerancia en altura
-ask-vehicle-camera-turn_tolerance_deg = Tablero: tolerancia de giro
-ask-vehicle-camera-level_tolerance_mm_per_m = Tablero: tolerancia de nivel
+ask-vehicle-camera-board_ahead_of_front_axle_mm = Panel por delante del eje delantero
+ask-vehicle-camera-board_height_mm = Altura del centro del panel
+ask-vehicle-camera-sideways_tolerance_mm = Panel: tolerancia lateral
+ask-vehicle-camera-distance_tolerance_mm = Panel: tolerancia en distancia
+ask-vehicle-camera-height_tolerance_mm = Panel: tolerancia en altura
+ask-vehicle-camera-turn_tolerance_deg = Panel: tolerancia de giro
+ask-vehicle-camera-level_tolerance_mm_per_m = Panel: tolerancia de nivel
 ask-vehicle-camera-yaw_limit_deg = Cámara: límite lateral
 ask-vehicle-camera-elevation_limit_deg = Cámara: límite en altura
 ask-vehicle-corner-behind_rear_axle_mm = Radar de esquina por detrás del eje trasero
@@ -148,17 +148,17 @@ ask-bay-stand-plate_width_mm = Ancho de la placa
 ask-bay-stand-plate_height_mm = Alto de la placa
 ask-bay-stand-plate_flatness_mm = Planitud de la placa, más o menos
 ask-bay-stand-plate_to_bar_doubt_deg = Incertidumbre de que la placa sea paralela a la barra de espejo
-ask-bay-stand-head_doubt_deg = Incertidumbre de que un láser esté a escuadra con su mordaza
-ask-bay-stand-detent_doubt_deg = Incertidumbre de un tope de la placa
-ask-bay-stand-lean_towards_deg = Tope de la placa, inclinada hacia el coche
-ask-bay-stand-lean_towards_near_deg = Tope de la placa, a medias hacia el coche
-ask-bay-stand-lean_away_deg = Tope de la placa, inclinada hacia atrás
-ask-bay-stand-lean_away_near_deg = Tope de la placa, a medias hacia atrás
-ask-bay-stand-swing_left_deg = Tope de la placa, girada a la izquierda
-ask-bay-stand-swing_left_near_deg = Tope de la placa, a medias a la izquierda
-ask-bay-stand-swing_right_deg = Tope de la placa, girada a la derecha
-ask-bay-stand-swing_right_near_deg = Tope de la placa, a medias a la derecha
-ask-bay-stand-largest_run_out_deg = Mayor alabeo de una mordaza
+ask-bay-stand-head_doubt_deg = Incertidumbre de que un láser esté a escuadra con su garra
+ask-bay-stand-detent_doubt_deg = Incertidumbre de una muesca de la placa
+ask-bay-stand-lean_towards_deg = Muesca de la placa, inclinada hacia el coche
+ask-bay-stand-lean_towards_near_deg = Muesca de la placa, a medias hacia el coche
+ask-bay-stand-lean_away_deg = Muesca de la placa, inclinada hacia atrás
+ask-bay-stand-lean_away_near_deg = Muesca de la placa, a medias hacia atrás
+ask-bay-stand-swing_left_deg = Muesca de la placa, girada a la izquierda
+ask-bay-stand-swing_left_near_deg = Muesca de la placa, a medias a la izquierda
+ask-bay-stand-swing_right_deg = Muesca de la placa, girada a la derecha
+ask-bay-stand-swing_right_near_deg = Muesca de la placa, a medias a la derecha
+ask-bay-stand-largest_run_out_deg = Mayor alabeo de una garra
 ask-bay-stand-run_out_residual_mm = Cuánto pueden diferir cuatro lecturas de alabeo
 ask-mount-approach = El último movimiento de cada tornillo va en sentido
 ask-mount-lock_doubt_turns = Cuánto puede girar un tornillo al bloquearlo

@@ -1,7 +1,7 @@
-# Las páginas del almacén de muchas cajas: `companion review serve --store`. Not checked by a native speaker.
+# Las páginas del almacén de muchos equipos: `companion review serve --store`. Not checked by a native speaker.
 
-pages-of-the-store = Revisión de todas las cajas
-page-fleet = Cajas
+pages-of-the-store = Revisión de todos los equipos
+page-fleet = Equipos
 page-worklist = Pendiente
 page-login = Entrar
 page-write = Firmar, corregir, comentar
@@ -15,29 +15,29 @@ job-of-box = { $site }, { $box }.
 back-to-the-job = ← Volver al trabajo
 sent-signed_off = Firma
 sent-amended = Corrección
-sent-waiting = { $what } de { $by }, { $when }: en camino a la caja.
-sent-taken = { $what } de { $by }, { $when }: en el registro de la caja.
-sent-refused = { $what } de { $by }, { $when }: la caja no la aceptó.
+sent-waiting = { $what } de { $by }, { $when }: en camino al equipo.
+sent-taken = { $what } de { $by }, { $when }: en el registro del equipo.
+sent-refused = { $what } de { $by }, { $when }: el equipo no la aceptó.
 write-sign = Firmar
-write-sign-note = Responde del trabajo tal como está ahora. Se firma con su propia clave, que su contraseña abre, y pasa a formar parte del registro de la caja en el próximo contacto. Allí consta como suya solo si la caja conoce su clave.
+write-sign-note = Respondes del trabajo tal como está ahora. Se firma con tu propia clave, que abre tu contraseña, y pasa a formar parte del registro del equipo en el próximo contacto. Allí consta como tuya solo si el equipo conoce tu clave.
 write-remark = Observación
 write-correct = Corregir
-write-correct-note = El evento mismo no cambia; su corrección se añade al registro de la caja.
+write-correct-note = El evento mismo no cambia; tu corrección se añade al registro del equipo.
 write-event = Número del evento erróneo
 write-now = Lo que debería decir
 write-why = Por qué
 write-comment = Comentar
-write-comment-note = El comentario se queda aquí y no va a la caja. No se puede retirar.
+write-comment-note = El comentario se queda aquí y no va al equipo. No se puede retirar.
 write-not-you = Firman, corrigen y comentan los supervisores.
 fleet-told =
     { $count ->
-        [one] { $count } caja; por atender: { $troubled }.
-       *[other] { $count } cajas; por atender: { $troubled }.
+        [one] { $count } equipo; por atender: { $troubled }.
+       *[other] { $count } equipos; por atender: { $troubled }.
     }
 fleet-site = Taller
-fleet-box = Caja
+fleet-box = Equipo
 fleet-state = Estado
-fleet-last-seen = Vista por última vez
+fleet-last-seen = Visto por última vez
 fleet-outbox = Eventos sin enviar
 fleet-disk = Disco libre
 fleet-clock = Reloj
@@ -45,7 +45,7 @@ fleet-version = Versión
 fleet-well = en contacto
 fleet-look = atender
 fleet-refused = NO ACEPTADO
-fleet-retired = retirada
+fleet-retired = retirado
 fleet-never = nunca
 fleet-silent = nada desde hace dos días o más
 fleet-little = poco espacio
@@ -55,11 +55,11 @@ fleet-off = { $seconds } s de diferencia
 fleet-right = en hora
 fleet-waits =
     { $count ->
-        [one] { $count } firma o corrección la espera
-       *[other] { $count } firmas o correcciones la esperan
+        [one] { $count } firma o corrección lo espera
+       *[other] { $count } firmas o correcciones lo esperan
     }
-fleet-note = Lo que una caja dice de sí misma vale para cuando se la vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén tomó antes; nada de ello entró.
-work-boxes = Cajas por atender
+fleet-note = Lo que un equipo dice de sí mismo vale para cuando se le vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén recibió antes; nada de ello entró.
+work-boxes = Equipos por atender
 work-changed = Suelos y soportes que cambiaron
 work-broken_off = Interrumpidos
 work-unsigned = Sin firmar
