@@ -12,10 +12,12 @@ SECTIONS = {
     "Its files": ("vehicle", "bay", "mount"),
     "Before it": (
         "check",
+        "voice",
         "check-stand",
         "files",
         "settings",
         "rehearse",
+        "practise",
         "phrases",
         "card",
         "hear",
@@ -41,12 +43,14 @@ COMMANDS = {
         "mount": "Manage the shop's mount files: the sensor's adjusting screws.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},
+    "practising": {"practise": "Practise a job yourself in a simulated bay, or one stage of it."},
     "hearing": {
         "phrases": "Show what can be said at a step of the job.",
         "hear": "Recognise a WAV or FLAC file as the answer to a step, and show what it means.",
         "fetch-ears": "Download a Vosk model (by default the small English one), check its SHA-256 "
         "and unpack it.",
     },
+    "voices": {"voice": "Manage the voices that the companion's own ears learn."},
     "cards": {
         "card": "Write the card for the wall: what may be said, on one page to print.",
     },

@@ -15,7 +15,8 @@ last="$(find "$folder" -maxdepth 1 -name 'record-*.sqlite' -printf '%f\n' | sort
 number="${last#record-}" number="${number%.sqlite}"
 newest="$folder/record-${number:-none}"
 next="$folder/record-$(printf '%06d' $((10#${number:-0} + 1)))"
-done_today() { [[ -n $(find "$1" -mmin -1200 2>/dev/null) ]]; }
+# A copy from the future, of a clock that ran ahead for a while, is none of today's.
+done_today() { [[ -n $(find "$1" -mmin -1200 ! -newermt '1 hour' 2>/dev/null) ]]; }
 if ! done_today "$newest.sqlite"; then
     "$companion" backup "$next.sqlite" --without-clips --record "$record"
     newest="$next"

@@ -47,7 +47,7 @@ def main() -> None:
             for name in [name for name, fits in wanted.items() if fits(moment)]:
                 del wanted[name]
                 screen.unroute_all()
-                screen.route("**/*", _answers_with(page.shell(moment)))
+                screen.route("**/*", answers_with(page.shell(moment)))
                 screen.goto(ADDRESS)
                 screen.screenshot(path=FOLDER / f"{name}.png")
                 print(f"{name}.png")
@@ -73,7 +73,9 @@ def _has_figure(moment: Moment) -> bool:
     return moment.answer is not None and any(sign.isdigit() for sign in moment.answer.shown)
 
 
-def _answers_with(told: str) -> Callable[[Route], None]:
+def answers_with(told: str) -> Callable[[Route], None]:
+    """Answers a browser with this page and its style, and with nothing else."""
+
     def answer(route: Route) -> None:
         name = route.request.url.removeprefix(ADDRESS)
         if not name:

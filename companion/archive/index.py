@@ -25,6 +25,7 @@ from companion.archive.digest import Digest, digested, digested_unread, told_by
 from companion.errors import DiskFull, RecordError
 from companion.record import Database
 from companion.record.database import OFFICE, no_room
+from companion.record.lock import require_own_files_beside
 from companion.record.rows import event_of_row
 
 APPLICATION_ID = 0x42434958
@@ -95,6 +96,7 @@ def open_index(path: Path | None) -> sqlite3.Connection:
     """
     try:
         if path is not None:
+            require_own_files_beside(path)
             # The words of a job are personal data: the file is for its owner alone.
             os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600))
         connection = sqlite3.connect(

@@ -18,10 +18,10 @@ from companion.browse.shelf import RecordShelf
 from companion.errors import CompanionError, RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
-from companion.record import ClipStore
 from companion.record.canonical import sha256_hex
 from companion.report.pictures import svg
 from companion.report.report import render_view, report_style
+from companion.report.sounds import Clips
 from companion.web.guard import LOOPBACK, Guard
 from companion.web.headers import security_headers
 
@@ -110,7 +110,7 @@ def answered(shelf: Shelf, show: Show, request: Request) -> Response:
         )
 
 
-def played(clips: ClipStore, sha256: str) -> Response:
+def played(clips: Clips, sha256: str) -> Response:
     """A clip that still is what its name says; anything else is not played."""
     try:
         content = clips.read(sha256)
@@ -126,9 +126,10 @@ def _file(shelf: Shelf, session_id: str) -> Response:
     try:
         with shelf.reading() as reading:
             kept = reading.kept(session_id)
+        clips = shelf.clips_of(session_id)
     except CompanionError:
         return Response("there is no such session", 404, media_type="text/plain")
-    told = render_view(kept, shelf.clips, shows=shelf.shows, language=shelf.wording.words.code)
+    told = render_view(kept, clips, shows=shelf.shows, language=shelf.wording.words.code)
     name = "".join(
         sign for sign in session_id if sign.isascii() and (sign.isalnum() or sign in "-_")
     )

@@ -17,8 +17,9 @@ from companion.archive.query import Place
 from companion.archive.search import Found
 from companion.archive.visits import VisitSeen
 from companion.facts.shown import Shows
-from companion.record import ClipStore, StoredEvent
+from companion.record import StoredEvent
 from companion.report.report import KeptSession
+from companion.report.sounds import Clips
 from companion.report.wording import Wording
 from companion.statistics.questions import Together
 
@@ -88,9 +89,12 @@ class Shelf(Protocol):
         """The kinds of step that put facts of their own into words."""
         ...
 
-    @property
-    def clips(self) -> ClipStore | None:
-        """Where sound is played from; None: from nowhere."""
+    def clips_of(self, session_id: str) -> Clips:
+        """Where the sound of this session comes from."""
+        ...
+
+    def clips_address(self, session_id: str) -> str:
+        """What the addresses of its clips begin with."""
         ...
 
     def reading(self) -> AbstractContextManager[Reading]:

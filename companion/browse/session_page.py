@@ -17,13 +17,12 @@ def session(shelf: Shelf, request: Request) -> str:
         kept = reading.kept(session_id)
     frame = Frame(
         style_href="/page.css",
-        clips_href="/clip/",
+        clips_href=shelf.clips_address(session_id),
         file_href=address("/session/file", id=session_id),
         bar=shelf.above(session_id),
         day=moments.day,
         clock=moments.time,
         zone=moments.time_zone(),
     )
-    return render_view(
-        kept, shelf.clips, frame, shows=shelf.shows, language=shelf.wording.words.code
-    )
+    clips = shelf.clips_of(session_id)
+    return render_view(kept, clips, frame, shows=shelf.shows, language=shelf.wording.words.code)

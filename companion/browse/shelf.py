@@ -46,6 +46,14 @@ class RecordShelf:
         self.clips = ClipStore(clips_folder(record_path))
         self._up_to_date: _Stamp | None = None
 
+    def clips_of(self, session_id: str) -> ClipStore:
+        """The folder beside the record, for every session."""
+        return self.clips
+
+    def clips_address(self, session_id: str) -> str:
+        """One place for every session."""
+        return "/clip/"
+
     @property
     def record_path(self) -> Path:
         """The record file."""

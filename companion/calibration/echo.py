@@ -8,9 +8,9 @@ level = peak - 24 ((lean - vertex) / w)^2. Angles deg, levels dB.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import add, itemgetter, mul
 
 from companion.calibration.plate import hinge_correction_db, parabola_weights
 from companion.errors import MeasureError
@@ -19,6 +19,8 @@ _TWO_WAY_DB = 24.0
 # Flatter than this (dB per square degree) the beam would be wider than 150 degrees: no peak.
 _LEAST_CURVATURE = 1e-3
 _LEAST_SPREAD_DEG = 1e-6
+_LEANS = itemgetter(*(f"lean_{n}_deg" for n in range(1, 6)))
+_ECHOES = itemgetter(*(f"echo_{n}_db" for n in range(1, 6)))
 
 
 @dataclass(frozen=True)
@@ -128,50 +130,56 @@ def echo_peak_of_five(
     the upright plate's distance first. Raises MeasureError where two leans are the same, or where
     the levels do not form a peak.
     """
-    leans = tuple(leans_and_echoes[f"lean_{n}_deg"] for n in range(1, 6))
-    levels = [
-        leans_and_echoes[f"echo_{n}_db"] + hinge_correction_db(lean, distance_mm, hinge_below_mm)
-        for n, lean in enumerate(leans, 1)
-    ]
-    (about_deg, mean_square, weights), (third, fourth) = weights_at(leans)
-    curvature = math.fsum(w * level for (w, _), level in zip(weights, levels, strict=True))
-    slope = math.fsum(w * level for (_, w), level in zip(weights, levels, strict=True))
-    peak = _peak(curvature, slope, sum(levels) / 5.0 - curvature * mean_square, about_deg)
-    return FivePeak(
-        peak.vertex_deg,
-        peak.beam_width_deg,
-        peak.peak_db,
-        math.fsum(w * level for w, level in zip(third, levels, strict=True)),
-        math.fsum(w * level for w, level in zip(fourth, levels, strict=True)),
+    leans = _LEANS(leans_and_echoes)
+    corrections_db = hinge_corrections_db(leans, distance_mm, hinge_below_mm)
+    levels = list(map(add, _ECHOES(leans_and_echoes), corrections_db))
+    parabola, misfits = parabola_weights(leans), misfit_weights(leans)
+    curvature, slope, third, fourth = (
+        math.fsum(map(mul, weights, levels))
+        for weights in (parabola.of_curvature, parabola.of_slope, *misfits)
     )
+    level_db = sum(levels) / 5.0 - curvature * parabola.mean_square
+    peak = _peak(curvature, slope, level_db, parabola.about_deg)
+    return FivePeak(peak.vertex_deg, peak.beam_width_deg, peak.peak_db, third, fourth)
 
 
 @lru_cache(maxsize=256)
-def weights_at(
-    leans_deg: tuple[float, ...],
-) -> tuple[tuple[float, float, list[tuple[float, float]]], tuple[list[float], list[float]]]:
-    """What each of five levels counts in the parabola and in its two misfits: of the leans alone.
-
-    A peak's doubt asks for the same leans again for each of its levels.
-    """
-    return parabola_weights(leans_deg), _misfit_weights(leans_deg)
+def hinge_corrections_db(
+    leans_deg: tuple[float, ...], distance_mm: float, hinge_below_mm: float
+) -> tuple[float, ...]:
+    """What puts each level as it is at the upright plate's distance."""
+    return tuple([hinge_correction_db(lean, distance_mm, hinge_below_mm) for lean in leans_deg])
 
 
-def _misfit_weights(leans_deg: Sequence[float]) -> tuple[list[float], list[float]]:
+@lru_cache(maxsize=256)
+def misfit_weights(leans_deg: tuple[float, ...]) -> tuple[list[float], list[float]]:
     """Two sums of five levels that no parabola reaches, length one, independent of each other.
 
     The fourth divided difference, and it times the lean: both make every parabola zero.
     """
-    products = [
-        math.prod(one - other for j, other in enumerate(leans_deg) if j != i)
-        for i, one in enumerate(leans_deg)
-    ]
-    if min(abs(item) for item in products) < _LEAST_SPREAD_DEG:
+    a, b, c, d, e = leans_deg
+    ab, ac, ad, ae = a - b, a - c, a - d, a - e
+    bc, bd, be, cd, ce, de = b - c, b - d, b - e, c - d, c - e, d - e
+    products = (
+        ab * ac * ad * ae,
+        -ab * bc * bd * be,
+        ac * bc * cd * ce,
+        -ad * bd * cd * de,
+        ae * be * ce * de,
+    )
+    if min(map(abs, products)) < _LEAST_SPREAD_DEG:
         raise MeasureError("two of the five leans are the same; wanted: five different leans")
     fourth = _of_length_one([1.0 / item for item in products])
     middle = math.fsum(w * w * x for w, x in zip(fourth, leans_deg, strict=True))
     third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]
     return _of_length_one(third), fourth
+
+
+def forget_weights() -> None:
+    """Work all weights out anew: for those who measure how long it takes."""
+    parabola_weights.cache_clear()
+    misfit_weights.cache_clear()
+    hinge_corrections_db.cache_clear()
 
 
 def _of_length_one(weights: list[float]) -> list[float]:

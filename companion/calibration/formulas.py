@@ -166,6 +166,17 @@ _LIST = (
         "disagreement = g left - g right + total toe - (run-out left - run-out right)",
     ),
     _formula(
+        "stand_turn_of_heads",
+        _fields(stand_turn),
+        "spot_left_mm spot_right_mm path_mm run_out_left_deg run_out_right_deg total_toe_deg "
+        "heads_out_left_deg heads_apart_deg",
+        "stand_turn_deg beam_disagreement_deg",
+        "law of reflection (OpenStax, College Physics)",
+        "each side: g = atan(spot shift / path) / 2; stand turn = mean of (run-out - g) + heads "
+        "out to the left; disagreement = g left - g right + total toe - (run-out left - run-out "
+        "right) - heads apart",
+    ),
+    _formula(
         "head_squareness",
         _fields(head_squareness),
         "spot_left_mm spot_right_mm changed_left_mm changed_right_mm path_mm",
@@ -199,6 +210,16 @@ _LIST = (
         "geometry",
         "offset to the left = (right reading - left reading) / 2 "
         "+ path (tan run-out left + tan run-out right) / 2 - sensor left of the middle",
+    ),
+    _formula(
+        "stand_sideways_of_heads",
+        _single("stand_offset_left_mm", stand_offset_without_run_out_mm),
+        "left_mm right_mm path_mm run_out_left_deg run_out_right_deg sensor_left_mm "
+        "heads_out_left_deg",
+        "stand_offset_left_mm",
+        "geometry",
+        "offset to the left = (right reading - left reading) / 2 + path (tan(run-out left + heads "
+        "out) + tan(run-out right + heads out)) / 2 - sensor left of the middle",
     ),
     _formula(
         "stand_turn_from_distances",

@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 from companion.uncertainty.measured import rectangular_u, u_shaped_u
@@ -124,21 +126,29 @@ def peak_sensitivities(
     The least-squares parabola c x^2 + s x + l has its peak at -s / 2c.
     """
     curvature = -2.0 * _ONE_WAY_DB / beam_width_deg**2
-    about_deg, _, weights = parabola_weights(leans_deg)
+    weights = parabola_weights(tuple(leans_deg))
     return tuple(
-        -(of_slope + 2.0 * (vertex_deg - about_deg) * of_curvature) / (2.0 * curvature)
-        for of_curvature, of_slope in weights
+        -(of_slope + 2.0 * (vertex_deg - weights.about_deg) * of_curvature) / (2.0 * curvature)
+        for of_curvature, of_slope in zip(weights.of_curvature, weights.of_slope, strict=True)
     )
 
 
-def parabola_weights(
-    leans_deg: Sequence[float],
-) -> tuple[float, float, list[tuple[float, float]]]:
+class ParabolaWeights(NamedTuple):
+    """The mean lean, the mean square about it, and each level's weight in curvature and slope."""
+
+    about_deg: float
+    mean_square: float
+    of_curvature: tuple[float, ...]
+    of_slope: tuple[float, ...]
+
+
+@lru_cache(maxsize=256)
+def parabola_weights(leans_deg: tuple[float, ...]) -> ParabolaWeights:
     """Of a least-squares parabola through levels at these leans: what each level counts.
 
-    The mean lean, the mean square about it, and for each lean its weight in the curvature and in
-    the slope at the mean. Normal equations of the two columns with their means taken out. Raises
-    MeasureError for fewer than three different leans.
+    Remembered, for a peak's doubt asks for the same leans again for each of its levels. Normal
+    equations of the two columns with their means taken out. Raises MeasureError for fewer than
+    three different leans.
     """
     about_deg = math.fsum(leans_deg) / len(leans_deg)
     x = [lean - about_deg for lean in leans_deg]
@@ -149,13 +159,11 @@ def parabola_weights(
     spread = xx * yy - xy * xy
     if not spread > _LEAST_SPREAD * xx**3:
         raise MeasureError("found fewer than three different leans; wanted: at least three")
-    return (
+    return ParabolaWeights(
         about_deg,
         mean_square,
-        [
-            ((xx * b - xy * a) / spread, (yy * a - xy * b) / spread)
-            for a, b in zip(x, y, strict=True)
-        ],
+        tuple([(xx * b - xy * a) / spread for a, b in zip(x, y, strict=True)]),
+        tuple([(yy * a - xy * b) / spread for a, b in zip(x, y, strict=True)]),
     )
 
 

@@ -29,18 +29,23 @@ def stand_turn(
     run_out_left_deg: float,
     run_out_right_deg: float,
     total_toe_deg: float,
+    heads_out_left_deg: float = 0.0,
+    heads_apart_deg: float = 0.0,
 ) -> StandTurn:
     """Turn of the mirror bar from the two returned spots (+ = shifted left).
 
     A beam heading b meets a bar turned by t: half of atan(d / path) = b - t. Against the thrust
     direction the left beam heads -toe/2 plus its clamp's error, the right one +toe/2 plus its
-    own; so toe drops out of the mean, and the difference must show it.
+    own; so toe drops out of the mean, and the difference must show it. `heads_out_left_deg`: the
+    mean by which the laser heads head too far left of their clamps; `heads_apart_deg`: how much
+    further the left one does than the right one.
     """
     left_deg = beam_to_normal_deg(spot_left_mm, path_mm)
     right_deg = beam_to_normal_deg(spot_right_mm, path_mm)
-    expected_difference_deg = run_out_left_deg - run_out_right_deg - total_toe_deg
+    expected_difference_deg = run_out_left_deg - run_out_right_deg - total_toe_deg + heads_apart_deg
+    mean_deg = (run_out_left_deg - left_deg + run_out_right_deg - right_deg) / 2.0
     return StandTurn(
-        stand_turn_deg=(run_out_left_deg - left_deg + run_out_right_deg - right_deg) / 2.0,
+        stand_turn_deg=mean_deg + heads_out_left_deg,
         beam_disagreement_deg=left_deg - right_deg - expected_difference_deg,
     )
 
@@ -58,17 +63,19 @@ def stand_offset_without_run_out_mm(
     run_out_left_deg: float,
     run_out_right_deg: float,
     sensor_left_mm: float = 0.0,
+    heads_out_left_deg: float = 0.0,
 ) -> float:
     """As `stand_offset_left_mm`, with both spots put back by their clamp's heading error.
 
     A beam that heads c too far left lands path * tan(c) too far left: more on the left arm, less
     on the right. 0.02 degrees over 4.7 m is 1.6 mm, which the plain difference would carry.
     `sensor_left_mm`: where the sensor sits, left of the car's middle; the plate belongs before it.
+    `heads_out_left_deg`: as in `stand_turn`, on top of either run-out.
     """
     if not path_mm > 0.0:
         raise MeasureError(f"stand sideways: path_mm is {path_mm}; wanted: more than 0")
-    shift_left_mm = path_mm * math.tan(math.radians(run_out_left_deg))
-    shift_right_mm = path_mm * math.tan(math.radians(run_out_right_deg))
+    shift_left_mm = path_mm * math.tan(math.radians(run_out_left_deg + heads_out_left_deg))
+    shift_right_mm = path_mm * math.tan(math.radians(run_out_right_deg + heads_out_left_deg))
     offset_mm = stand_offset_left_mm(
         left_mm=left_mm - shift_left_mm, right_mm=right_mm + shift_right_mm
     )

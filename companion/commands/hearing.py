@@ -28,6 +28,7 @@ from companion.language.meanings import (
     Mended,
     No,
     Number,
+    Pair,
     Word,
     Yes,
 )
@@ -165,6 +166,8 @@ def in_words(meaning: Meaning, language: Language) -> str:
             return language.grammar.command_phrase(name)
         case Word(text):
             return text
+        case Pair(first, second):
+            return ", ".join(map(language.speaker.read_back, (first, second)))
         case Mended(place, number):
             places = language.whole.grammar.places()
             return f"{places[place - 1]} {language.speaker.read_back(number)}"

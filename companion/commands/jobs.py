@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import secrets
 import shlex
 import signal
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -43,8 +45,9 @@ from companion.record.port import StoredEvent
 from companion.report.wording import wording_in
 from companion.runtime import assembly
 from companion.runtime.drift_watch import watch_for_drift
+from companion.runtime.job_voice import JobVoice, voice_for_job
 from companion.runtime.live_job import Bystander, devices, job_room
-from companion.runtime.loop import replay_record, resume_job, start_job
+from companion.runtime.loop import Room, replay_record, resume_job, start_job
 from companion.runtime.preflight import (
     Hearer,
     WhenChecked,
@@ -198,7 +201,10 @@ def _start(
             technician=technician,
         )
         session = database.create_session()
-        room = job_room(database, session, record, made, settings_now(), _bystander(spoken))
+        voice_kept = voice_for_job(
+            record, technician, spoken.code, made.recogniser, _tell_in(spoken)
+        )
+        job = job_room(database, session, record, made, settings_now(), _bystander(spoken))
         named = Message("live-visit", {"visit": belongs_to.id, "session": session})
         click.echo(f"{spoken.show(named)} {about(loaded, spoken)}\n")
         hearer = Hearer(technician, ears.microphone or "", made.ears.name)
@@ -209,23 +215,27 @@ def _start(
             if live
             else HearingBefore()
         )
-        return _outcome(
-            lambda: start_job(
-                room,
-                loaded,
-                made.language,
-                technician=technician,
-                microphone=hearer.microphone,
-                hearing=before,
-                visit=belongs_to,
-                cautions_known=heard_cautions(
-                    database, technician, loaded.plan.files.job.id, spoken.code, today
+        with _learning(voice_kept, job, spoken) as room:
+            return _outcome(
+                lambda: start_job(
+                    room,
+                    loaded,
+                    made.language,
+                    technician=technician,
+                    microphone=hearer.microphone,
+                    hearing=before,
+                    visit=belongs_to,
+                    cautions_known=heard_cautions(
+                        database, technician, loaded.plan.files.job.id, spoken.code, today
+                    ),
+                    today=today,
+                    sound_goes=settings_now().sound_goes,
+                    name_salt=secrets.token_hex(16),
+                    voice=_version(voice_kept),
                 ),
-                today=today,
-            ),
-            spoken,
-            lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
-        )
+                spoken,
+                lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
+            )
 
 
 def _resume(
@@ -245,13 +255,33 @@ def _resume(
         with devices(
             loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait
         ) as made:
-            room = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
-            click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
-            return _outcome(
-                lambda: resume_job(room, loaded, made.language, stored),
-                spoken,
-                lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
+            voice_kept = voice_for_job(
+                record, _technician_of(stored), spoken.code, made.recogniser, _tell_in(spoken)
             )
+            job = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
+            click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
+            with _learning(voice_kept, job, spoken) as room:
+                return _outcome(
+                    lambda: resume_job(room, loaded, made.language, stored, _version(voice_kept)),
+                    spoken,
+                    lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
+                )
+
+
+def _learning(kept: JobVoice | None, room: Room, spoken: Language) -> AbstractContextManager[Room]:
+    """The room, which learns the technician's voice where that is allowed."""
+    if kept is None:
+        return nullcontext(room)
+    today = datetime.now().astimezone().date()
+    return kept.learning(room, _tell_in(spoken), sound=settings_now().keep_sound, today=today)
+
+
+def _version(kept: JobVoice | None) -> str:
+    return "" if kept is None else kept.version
+
+
+def _technician_of(stored: Sequence[StoredEvent]) -> str:
+    return next((event.fact.technician for event in stored if isinstance(event.fact, Opened)), "")
 
 
 def _language_of(stored: Sequence[StoredEvent]) -> Language:

@@ -46,6 +46,7 @@ from companion.record.finding import Finding
 from companion.record.following import Follower
 from companion.record.left_over import left_over
 from companion.record.office import has_office
+from companion.record.open_to_others import open_to_others
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.report.readings import reading_rows
@@ -172,6 +173,8 @@ def verify(
     for finding in findings:
         click.echo(str(finding))
     say = say_now()
+    for opened in open_to_others(record):
+        tell(say(f"verify-open-{opened.to}", file=str(opened.path), remedy=opened.remedy))
     sounds = ClipStore(clips_folder(record))
     lying = left_over(record, sounds, at_work=Follower(record).writer_at_work() is not False)
     if told := told_left_over(lying, say):
@@ -277,7 +280,10 @@ def _tell(copied: Copied, target: Path) -> None:
         "clips": copied.clips_new,
         "there": copied.clips_there,
     }
-    click.echo(say_now()("copied", file=str(target), **counts))
+    say = say_now()
+    click.echo(say("copied", file=str(target), **counts))
+    if copied.clips_wrong:
+        click.echo(say("copied-not-in-it", count=copied.clips_wrong))
 
 
 @click.command()

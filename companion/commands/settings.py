@@ -30,6 +30,7 @@ _SETTING_OF = {
     "record": "record",
     "store": "store",
     "store_password_file": "store_password_file",  # pragma: allowlist secret
+    "with_sound": "ship_sound",
     "days": "keep_sound_days",
     "ears": "ears",
     "model": "vosk_model",

@@ -12,10 +12,12 @@ from companion import __version__
 from companion.commands.saying import say_now, tell
 from companion.commands.shared import record_option, store_options
 from companion.record.clock import SystemClock
+from companion.report.wording import Wording
 from companion.store.connecting import StoreError
 from companion.store.incoming import take_what_waits
 from companion.store.shipping import Refused, Shipped, what_would_go
 from companion.store.shipping import ship as send_all
+from companion.store.sound import ship_sound, sound_that_would_go
 from companion.store.state import LastWord, keep, state_path
 
 
@@ -23,7 +25,16 @@ from companion.store.state import LastWord, keep, state_path
 @record_option
 @store_options
 @click.option("--check", is_flag=True, help="Only say what would go.")
-def ship(record: Path, store: str | None, store_password_file: Path | None, check: bool) -> None:
+@click.option(
+    "--sound/--no-sound",
+    "with_sound",
+    default=False,
+    help="Send sound, too, of jobs whose technician was told so and agreed. Default: the setting "
+    "ship_sound.",
+)
+def ship(
+    record: Path, store: str | None, store_password_file: Path | None, check: bool, with_sound: bool
+) -> None:
     """Send the store everything in the record that it lacks; can be run again at any time.
 
     What has not been sent yet simply waits: days without a network do no harm, and whatever
@@ -44,6 +55,7 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
         counts = {"events": waiting.events, "jobs": waiting.jobs}
         told = say("ship-would-go", box=place.name, mark=str(place.last_mark), **counts)
         tell(told)
+        _tell_sound(record, store, store_password_file, say, with_sound)
         return
     try:
         for answer in take_what_waits(record, store, store_password_file):
@@ -53,11 +65,26 @@ def ship(record: Path, store: str | None, store_password_file: Path | None, chec
                 why = say.words.problem(answer.problem) if answer.problem else ""
                 tell(say("ship-not-taken-in", job=answer.job_id, why=why))
         shipped = send_all(record, store, store_password_file, about_itself(record), _count)
+        heard = ship_sound(record, store, store_password_file) if with_sound else None
+        if heard is not None and heard.told:
+            raise Refused("sound", "; ".join(heard.told))
     except StoreError as error:
         _note(record, str(error), refused=isinstance(error, Refused))
         raise
     _note(record, "", refused=False)
     tell(say("shipped", box=shipped.box, events=shipped.events, mark=str(shipped.last_mark)))
+    if heard is not None:
+        size = say.number(heard.bytes / 1e6, 1)
+        tell(say("ship-sound-sent", clips=heard.clips, size=size))
+
+
+def _tell_sound(
+    record: Path, store: str, password_file: Path | None, say: Wording, sound: bool
+) -> None:
+    waiting = sound_that_would_go(record, store, password_file)
+    size = say.number(waiting.bytes / 1e6, 1)
+    told = "ship-sound-would-go" if sound else "ship-sound-stays"
+    click.echo(say(told, clips=waiting.clips, size=size))
 
 
 def _count(shipped: Shipped) -> None:

@@ -11,6 +11,8 @@ import click
 from companion.commands.grouping import Group
 from companion.commands.saying import new_secret, say_now, tell
 from companion.commands.shared import require_new, tell_seal
+from companion.commands.storing_options import store_address
+from companion.commands.storing_people import COMMANDS as ABOUT_PEOPLE
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import write_outside
 from companion.record.durable import write_new
@@ -37,16 +39,6 @@ def store() -> None:
     """
 
 
-def _store(command: Any) -> Any:
-    command = click.option(
-        "--password-file",
-        "password_file",
-        type=click.Path(path_type=Path),
-        help="File with the login's password (mode 0600).",
-    )(command)
-    return click.option("--store", "where", required=True, help="The store's address.")(command)
-
-
 def _out(command: Any) -> Any:
     return click.option(
         "--out",
@@ -57,7 +49,7 @@ def _out(command: Any) -> Any:
 
 
 @store.command("init")
-@_store
+@store_address
 def init(where: str, password_file: Path | None) -> None:
     """Make the store in an empty database, or bring an older one up to date.
 
@@ -74,7 +66,7 @@ def init(where: str, password_file: Path | None) -> None:
 
 
 @store.command("migrate")
-@_store
+@store_address
 def migrate_store(where: str, password_file: Path | None) -> None:
     """Bring the store up to date with this program; the same as init.
 
@@ -97,7 +89,7 @@ def migrate_store(where: str, password_file: Path | None) -> None:
     help="The box's public key: box.key.pub from beside its record.",
 )
 @_out
-@_store
+@store_address
 def add_box(
     name: str, site: str, key_file: Path, out: Path, where: str, password_file: Path | None
 ) -> None:
@@ -117,7 +109,7 @@ def add_box(
 @store.command("add-key")
 @click.argument("name")
 @click.option("--key", "key_file", type=click.Path(path_type=Path), required=True)
-@_store
+@store_address
 def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -> None:
     """Take a further key for a box whose key was replaced; noted for good.
 
@@ -130,7 +122,7 @@ def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -
 
 @store.command("retire-box")
 @click.argument("name")
-@_store
+@store_address
 def retire_box(name: str, where: str, password_file: Path | None) -> None:
     """Take nothing more from a box; what it sent stays.
 
@@ -144,7 +136,7 @@ def retire_box(name: str, where: str, password_file: Path | None) -> None:
 @store.command("excuse")
 @click.argument("name")
 @click.option("--why", required=True, help="Why its clock was wrong; noted for good.")
-@_store
+@store_address
 def excuse(name: str, why: str, where: str, password_file: Path | None) -> None:
     """Take the next events of a box although its clock contradicts their order.
 
@@ -159,9 +151,9 @@ def _add_person(kind: Kind, what: str) -> None:
     @store.command(f"add-{kind}")
     @click.argument("name")
     @click.option("--login", help="Another name to log in by. Default: the name.")
-    @click.option("--site", "sites", multiple=True, help="A site that they see (supervisors).")
+    @click.option("--site", "sites", multiple=True, help="A site that they see or work at.")
     @_out
-    @_store
+    @store_address
     def add(
         name: str,
         login: str | None,
@@ -170,7 +162,7 @@ def _add_person(kind: Kind, what: str) -> None:
         where: str,
         password_file: Path | None,
     ) -> None:
-        if sites and kind != "supervisor":
+        if sites and kind not in ("supervisor", "technician"):
             raise click.UsageError(say_now()("store-no-site", kind=kind))
         require_new(out)
         with connected(where, password_file) as connection:
@@ -178,7 +170,7 @@ def _add_person(kind: Kind, what: str) -> None:
         _write(out, made)
         tell(say_now()("store-person-added", name=name, login=made.role, file=str(out)))
 
-    site = " --site A" if kind == "supervisor" else ""
+    site = " --site A" if kind in ("supervisor", "technician") else ""
     add.help = (
         f"Let a person in {what}.\n\n\b\nExample: companion store add-{kind} b.sample{site} "
         '--out b.pass --store "dbname=companion"'
@@ -188,11 +180,12 @@ def _add_person(kind: Kind, what: str) -> None:
 _add_person("supervisor", "who sees the jobs of the sites given, and no others")
 _add_person("auditor", "who sees everything and changes nothing")
 _add_person("keeper", "who seals and verifies the store")
+_add_person("technician", "who sees who listened to their voice, by the name of their jobs")
 
 
 @store.command("add-pages")
 @_out
-@_store
+@store_address
 def add_pages(out: Path, where: str, password_file: Path | None) -> None:
     """Let in the program that shows pages, that is 'review serve --store'.
 
@@ -215,7 +208,7 @@ def add_pages(out: Path, where: str, password_file: Path | None) -> None:
     type=click.Path(path_type=Path),
     help="Read it from the first line of this file instead of asking.",
 )
-@_store
+@store_address
 def set_password_of(
     login: str, password_from: Path | None, where: str, password_file: Path | None
 ) -> None:
@@ -238,7 +231,7 @@ def set_password_of(
 
 @store.command("index")
 @click.option("--anew", is_flag=True, help="Forget what there is and rebuild all of it.")
-@_store
+@store_address
 def index(anew: bool, where: str, password_file: Path | None) -> None:
     """Make what the pages are quick by out of the events; the pages do it by themselves.
 
@@ -251,7 +244,7 @@ def index(anew: bool, where: str, password_file: Path | None) -> None:
 
 
 @store.command("list")
-@_store
+@store_address
 def list_boxes(where: str, password_file: Path | None) -> None:
     """List the boxes: last seen, what they said of themselves, what was not taken of them.
 
@@ -286,7 +279,7 @@ def list_boxes(where: str, password_file: Path | None) -> None:
 
 @store.command("seal")
 @click.option("--out", type=click.Path(path_type=Path), help="Write the seal to this new file.")
-@_store
+@store_address
 def seal(out: Path | None, where: str, password_file: Path | None) -> None:
     """Seal where every box is: one root over all, to be kept where the store is not.
 
@@ -312,7 +305,7 @@ def seal(out: Path | None, where: str, password_file: Path | None) -> None:
     "--seal", "seal_file", type=click.Path(path_type=Path), help="A seal that was kept elsewhere."
 )
 @click.option("--root", default="", help="The root or check phrase, if that is all you kept.")
-@_store
+@store_address
 def verify(seal_file: Path | None, root: str, where: str, password_file: Path | None) -> None:
     """Check every hash, chain and signature of the store, its guards, and what boxes were refused.
 
@@ -330,9 +323,15 @@ def verify(seal_file: Path | None, root: str, where: str, password_file: Path | 
     if done.problems:
         click.echo(say("store-not-in-order"))
         sys.exit(BROKEN)
+    if done.redacted:
+        click.echo(say("store-redacted", count=done.redacted))
     click.echo(say("store-in-order"))
     if outside is None and not root:
         click.echo(say("store-nothing-elsewhere"))
+
+
+for _command in ABOUT_PEOPLE:
+    store.add_command(_command)
 
 
 def _write(out: Path, login: Login) -> None:

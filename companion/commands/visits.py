@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,12 +14,16 @@ from companion.archive.listing import jobs_of_visit
 from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
 from companion.commands.grouping import Group
+from companion.commands.options import ears_and_voice, language_option, room_options
 from companion.commands.saying import agreed, require_agreed, say_now, tell
 from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option, retention_options
 from companion.errors import CompanionError
 from companion.facts.car import TOLD, Car
+from companion.facts.message import Message
 from companion.job.vin import in_groups, vin_of
+from companion.language.language import Language
+from companion.recognition.port import SoundEnded
 from companion.record.cars import CarStore, cars_folder
 from companion.record.cars_kept import let_cars_go
 from companion.record.database import Database
@@ -31,8 +36,12 @@ from companion.record.visits import (
     open_visit,
 )
 from companion.report.wording import Wording
+from companion.runtime import assembly
+from companion.runtime.live_job import devices_for_spelling
+from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
 
 NEW = "new"
+_SPELLED = {"order": "spell-order", "plate": "spell-plate"}
 
 
 def car_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -101,16 +110,26 @@ def visit() -> None:
 @visit.command(name="new")
 @car_options
 @click.option("--ask", is_flag=True, help="Ask for each; an empty answer leaves it out.")
+@ears_and_voice
+@language_option
 @record_option
 def new_visit(ask: bool, record: Path, **options: Any) -> None:
     """Open a visit. A barcode reader that types can scan the VIN when asked for it.
 
+    With --ask and ears that know it, order, plate, VIN and odometer are spelled: alfa, bravo.
+
     \b
     Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
     Example: companion visit new --ask
+    Example: companion visit new --ask --ears sphinx --voice speaker
     """
-    if ask:
+    spelled = options["ears"] != "typed"
+    if ask and spelled:
+        _ask_aloud(record, options)
+    elif ask:
         _ask(options)
+    elif spelled:
+        raise click.UsageError(say_now()("visit-ears-for-ask"))
     car = car_of(options)
     with own_record(record) as database:
         made = open_visit(database, CarStore(cars_folder(record)), car)
@@ -118,6 +137,39 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     tell(say("visit-opened", visit=made.id))
     if car.is_told:
         tell(say("visit-personal"))
+
+
+def _ask_aloud(record: Path, options: dict[str, Any]) -> None:
+    """Each but the complaint, spelled; what is left in between is left out."""
+    spoken = assembly.language(options["language"])
+    with spelling(record, options, spoken) as aloud:
+        try:
+            for name, what in _SPELLED.items():
+                if not options[name]:
+                    options[name] = aloud.text(what)
+            if not options["vin"]:
+                options["vin"] = aloud.vin(check_digit=settings_now().vin_check_digit)
+            kilometres = aloud.text("spell-odometer") if options["odometer_km"] is None else ""
+            options["odometer_km"] = _entered("odometer_km", kilometres)
+        except CompanionError as error:
+            tell(say_now().words.problem(error))
+            later = Message("spell-left", {"command": "companion visit change last"})
+            tell(spoken.show(later))
+
+
+@contextmanager
+def spelling(record: Path, options: dict[str, Any], spoken: Language) -> Iterator[SpeltAloud]:
+    """Ears and voice to spell to, as they were chosen."""
+
+    def told(message: Message) -> None:
+        tell(spoken.show(message))
+
+    chosen = room_options({**options, "record": record})
+    with devices_for_spelling(chosen["ears"], chosen["voice"], spoken, settings_now(), told) as (
+        made,
+        alphabet,
+    ):
+        yield SpeltAloud(made.ears, made.voice, spoken, alphabet, tell)
 
 
 def _ask(options: dict[str, Any]) -> None:
@@ -202,15 +254,31 @@ def close(name: str, record: Path) -> None:
     help="A code that is stored after the work; can be given more than once.",
 )
 @click.option("--none-after", is_flag=True, help="No code is stored after the work.")
+@click.option("--spell", type=click.Choice(["before", "after"]), help="Ask for these, spelled.")
+@ears_and_voice
+@language_option
 @record_option
 def codes(
-    name: str, before: tuple[str, ...], after: tuple[str, ...], none_after: bool, record: Path
+    name: str,
+    before: tuple[str, ...],
+    after: tuple[str, ...],
+    none_after: bool,
+    spell: str | None,
+    record: Path,
+    **options: Any,
 ) -> None:
     """Keep the fault codes of a visit as text, before and after; the hand-over shows them.
 
     \b
     Example: companion visit codes last --before "U0A1B not aimed" --none-after
+    Example: companion visit codes last --spell before --ears sphinx --voice speaker
     """
+    if spell:
+        spelled = _codes_aloud(record, options, spell)
+        before, after = (
+            (*before, *(spelled if spell == "before" else ())),
+            (*after, *(spelled if spell == "after" else ())),
+        )
     if none_after and after:
         raise click.UsageError(say_now()("visit-codes-contradict"))
     if not (before or after or none_after):
@@ -222,6 +290,18 @@ def codes(
         if after or none_after:
             keep_codes(database, found, "after", after)
     tell(say_now()("visit-codes-kept", visit=found.id))
+
+
+def _codes_aloud(record: Path, options: dict[str, Any], when: str) -> tuple[str, ...]:
+    """One code after the other, until none is spelled any more."""
+    spoken, found = assembly.language(options["language"]), list[str]()
+    with spelling(record, options, spoken) as aloud:
+        try:
+            while code := aloud.text(f"spell-code-{when}"):
+                found.append(code)
+        except (SpellingLeft, SoundEnded) as error:
+            tell(say_now().words.problem(error))
+    return tuple(found)
 
 
 @visit.command(name="list")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from companion.dialogue import prompts, together
-from companion.dialogue.advance import advance
-from companion.dialogue.asking import ask_again, ask_step
+from companion.dialogue.advance import advance, settle_what_was_said_first
+from companion.dialogue.asking import ask_again, ask_step, repeat
 from companion.dialogue.events import Event, Heard
 from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import step_at_hand
@@ -12,7 +12,7 @@ from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
 from companion.facts.talking import Refused
-from companion.language.meanings import Choice, Mended, Number
+from companion.language.meanings import Choice, Mended, Number, Pair
 
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
@@ -21,14 +21,27 @@ def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
     kind_of(tx.state.plan, step).take(tx, step, event.meaning)
 
 
+def take_pair(tx: Transaction, event: Heard[Pair]) -> None:
+    """Two readings in one answer."""
+    step = step_at_hand(tx.state)
+    following = together.partner(tx.state, step)
+    if following is None:
+        repeat(tx, prompts.NOT_NOW, again=True)
+        return
+    kind_of(tx.state.plan, step).take_pair(tx, step, following, event.meaning)
+
+
 def accept(tx: Transaction, event: Event) -> None:
     """Yes to what was said back: it counts from here on."""
+    step = step_at_hand(tx.state)
+    if tx.state.waiting or tx.state.pending is not None:
+        settle_what_was_said_first(tx)
     if tx.state.waiting:
         tx.change(no_matches=0, silences=0, tasks_done=())
-        together.accept(tx)
-        advance(tx)
+        if together.accept(tx):
+            advance(tx)
         return
-    step, pending = step_at_hand(tx.state), tx.state.pending
+    pending = tx.state.pending
     attempts = tx.state.no_matches + 1
     tx.change(pending=None, doubted=None, no_matches=0, silences=0, tasks_done=())
     if pending is None:
@@ -65,6 +78,7 @@ def take_done(tx: Transaction, event: Event) -> None:
         return
     tx.change(tasks_done=())
     step = step_at_hand(state)
+    settle_what_was_said_first(tx)
     kind_of(state.plan, step).done(tx, step)
 
 

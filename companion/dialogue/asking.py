@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.dialogue import brevity, prompts
+from companion.dialogue import brevity, prompts, together
 from companion.dialogue.effects import Purpose
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
@@ -61,10 +61,17 @@ def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = Fa
     state = tx.state
     kind = kind_of(state.plan, step)
     expectation = expectation_of(state.plan, step, digits_only=wants_digits(state))
+    following = together.partner(state, step)
+    if following is not None:
+        expectation = replace(expectation, pair=True)
     before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
+    in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
+    if in_front and state.task_said_first:
+        instruction = state.tasks[0].instruction
     brevity.remark_where_first_needed(tx, expectation, instruction)
     wording, enough = _wording(state, step)
+    wording = _behind(in_front, wording)
     tx.change(pending=None, in_full=state.in_full or (repeats and state.no_matches > 1))
     tx.ask(
         step.id,
@@ -75,10 +82,28 @@ def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = Fa
         short=wording.short,
         spoken=brevity.said(tx, wording, short=enough),
         purpose=kind.purpose,
-        told=Prompted(keyboard=keyboard, instruction=instruction),
+        told=Prompted(
+            keyboard=keyboard,
+            instruction=instruction,
+            also=() if following is None else (following.id,),
+            first=state.said_first if in_front else (),
+        ),
         again=again or repeats,
     )
     tx.change(asked_last=step.id)
+
+
+def _behind(in_front: tuple[Told, ...], wording: brevity.Wording) -> brevity.Wording:
+    """The prompt in its forms, with what is to be done in front; nothing shortens that."""
+    if not in_front:
+        return wording
+    reply = prompts.SAY_DONE_TO_ALL if wording.reply == prompts.SAY_DONE else wording.reply
+    return replace(
+        wording,
+        ask=in_a_row(*in_front, wording.ask),
+        reply=reply,
+        short=in_a_row(*in_front, wording.short),
+    )
 
 
 def _wording(state: State, step: Step) -> tuple[brevity.Wording, bool]:
@@ -90,12 +115,15 @@ def _wording(state: State, step: Step) -> tuple[brevity.Wording, bool]:
     short = kind.short(state, step)
     expects = kind.expectation(step)
     if expects is not None and expects.choices:
-        return brevity.Wording(ask, reply, ask, f"choices: {', '.join(expects.choices)}"), False
+        short = kind.short(state, step) or ask
+        return brevity.Wording(ask, reply, short, f"choices: {', '.join(expects.choices)}"), False
     behind = kind.short_after(step)
     enough = bool(behind) and behind == state.asked_last
     if enough:
         short = kind.short_next(state, step) or short
-    return brevity.Wording(ask, reply, short or ask, step.id), enough
+    both = together.partner(state, step) is not None
+    known_by = f"{step.id} and the next" if both else step.id
+    return brevity.Wording(ask, reply, short or ask, known_by), enough
 
 
 def _joined(before: Told, more: Told | None) -> Told:
@@ -112,7 +140,9 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     asks = prompts.sentence(told)
     wording = brevity.Wording(asks, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
     spoken = brevity.said(tx, wording)
-    tx.change(unit_said=unit or tx.state.unit_said)
+    if unit is not None:
+        told_so_far = tx.state.told
+        tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
     tx.ask(
         step.id,
         asks,
@@ -191,6 +221,10 @@ def ask_again(tx: Transaction, event: Refused) -> None:
         before, keyboard = prompts.which_way(expectation.number), False
     elif is_typed(event):
         before, keyboard = prompts.does_not_fit(_examples(tx.state, expectation)), False
+    if prompt.expectation.pair:
+        # Not understood together: each by itself.
+        ask_step(tx, step, before, again=True)
+        return
     tx.ask(
         prompt.step_id,
         prompt.ask,

@@ -16,7 +16,7 @@ from companion.facts.instructions import Direction, Instruction, MoveStand, Turn
 from companion.facts.message import Message, Told
 from companion.language.expectation import Expectation
 
-FIRST_FEW = 3
+FIRST_FEW = 2
 """So often it is said how a read-back and an instruction are answered."""
 UNITS_ALWAYS_SAID = frozenset({"turns"})
 _SIDES = frozenset({"left", "right"})
@@ -56,9 +56,15 @@ def said_once_more(state: State) -> Told | None:
 
 
 def said_back_short(state: State, told: Message, unit: str | None, bare: Message) -> Message:
-    """An answer said back: without its unit where that was said just before and stands fast."""
-    keeps = unit is None or unit in UNITS_ALWAYS_SAID or unit != state.unit_said or state.in_full
+    """An answer said back: without its unit where that was said back before and stands fast."""
+    known = unit is not None and state.told.get(unit_of(unit), 0) > 0
+    keeps = not known or unit in UNITS_ALWAYS_SAID or state.in_full
     return Message("asked-back", {"what": told if keeps else bare})
+
+
+def unit_of(unit: str) -> str:
+    """What a unit is known by, once it was said back."""
+    return f"unit: {unit}"
 
 
 def remark_where_first_needed(

@@ -58,6 +58,7 @@ def open_job(tx: Transaction, event: Opened) -> None:
             tx.announce(caution.say, "caution")
     for late in event.overdue:
         tx.announce(prompts.overdue(late.name), "caution")
+    tx.change(sound_goes=event.sound_goes)
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -329,7 +330,7 @@ def resume(tx: Transaction, event: Event) -> None:
     if tx.state.tasks:
         title = prompts.AT_A_CORRECTION
     # Somebody else may go on with it: what was told is told anew.
-    tx.change(pending=None, doubted=None, no_matches=0, silences=0, told={}, unit_said=None)
+    tx.change(pending=None, doubted=None, no_matches=0, silences=0, told={})
     if tx.state.readings:
         tx.change(asks_if_touched=True)
         tx.ask(

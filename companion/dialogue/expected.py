@@ -18,6 +18,7 @@ from companion.language.meanings import (
     Mended,
     No,
     Number,
+    Pair,
     Word,
     Yes,
 )
@@ -31,6 +32,9 @@ def is_expected(expectation: Expectation, meaning: Meaning) -> bool:
         case Number():
             alone = expectation.number is not None and not expectation.places
             return alone and expectation.number is not None and _fits(expectation.number, meaning)
+        case Pair(first, second):
+            form = expectation.number if expectation.pair else None
+            return form is not None and _fits(form, first) and _fits(form, second)
         case Mended(place, number):
             form = expectation.number
             return form is not None and 1 <= place <= expectation.places and _fits(form, number)

@@ -21,7 +21,7 @@ from companion.job.job_file import Step
 from companion.job.kind import S, StepKind
 from companion.job.plan import Plan
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
+from companion.language.meanings import Choice, Number, Pair
 from companion.uncertainty.measured import Measured
 
 
@@ -119,8 +119,23 @@ class DialogueKind(StepKind[S]):
         """The set whose readings are said back together; None: by itself."""
         return None
 
-    def count(self, tx: Transaction, step: S, meaning: Number, attempts: int) -> None:
-        """It was confirmed together with others: it counts, and the walk does not go on yet."""
+    def asked_with_next(self, step: S) -> bool:
+        """Whether the reading right behind may be said in the same answer."""
+        return False
+
+    def take_pair(self, tx: Transaction, step: S, following: Step, meaning: Pair) -> None:
+        """Two readings were said in one answer: they wait to be said back, or are doubted."""
+        raise NotImplementedError
+
+    def count(self, tx: Transaction, step: S, meaning: Number, attempts: int) -> bool:
+        """It was confirmed together with others: it counts, and the walk does not go on yet.
+
+        False where it is true and stops the work; `put_right` then says so.
+        """
+        raise NotImplementedError
+
+    def put_right(self, tx: Transaction, step: S, meaning: Number) -> None:
+        """What was read is true and stops the work: say so, and go on from there."""
         raise NotImplementedError
 
     def done(self, tx: Transaction, step: S) -> None:
@@ -130,6 +145,14 @@ class DialogueKind(StepKind[S]):
     def is_likely(self, step: S, meaning: Number | Choice) -> bool:
         """Whether such an answer is to be expected in a bay where all is right."""
         return True
+
+    def is_said_with_next(self, state: State, step: S) -> bool:
+        """Whether it is said in front of the next thing asked, and done with that answer."""
+        return False
+
+    def settle(self, tx: Transaction, step: S) -> None:
+        """It was said in front of a prompt whose answer counts: it was done."""
+        raise NotImplementedError
 
     def taken_back(self, tx: Transaction, step: S) -> None:
         """The step's answer was taken back: what else has to be undone."""

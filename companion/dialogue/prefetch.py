@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from companion.dialogue import prompts
 from companion.dialogue.kind import kind_of, kinds_in
 from companion.dialogue.state import State
 from companion.dialogue.values import fill
 from companion.facts.message import Message, MessageError, Told, in_a_row
+from companion.job.job_file import Step
 from companion.language.speaking import SpeakingError
 
 _AT_ANY_TIME = (
@@ -47,11 +48,18 @@ def _told(state: State) -> Iterator[Told]:
     first, *others = state.lexicon.voice_check.words
     yield in_a_row(prompts.EACH_AFTER_ME, prompts.say_word(first))
     yield from map(prompts.say_word, others)
+    in_front: list[Told] = []
     for number, stage in enumerate(plan.files.job.stages, 1):
         if stage.said:
             yield prompts.stage(number, stage.title, again=False)
         for step in stage.steps:
             kind = kind_of(plan, step)
+            if kind.is_said_with_next(state, step):
+                in_front.append(kind.prompt(state, step))
+                continue
+            if in_front:
+                yield from _with_in_front(state, step, in_front)
+                in_front = []
             for text in kind.asks_for(step):
                 try:
                     yield in_a_row(fill(state, text), kind.reply(state, step))
@@ -66,3 +74,16 @@ def _told(state: State) -> Iterator[Told]:
     yield from _AT_ANY_TIME
     for kind in kinds_in(plan):
         yield from kind.usual_remarks
+
+
+def _with_in_front(state: State, step: Step, in_front: Sequence[Told]) -> Iterator[Told]:
+    """A prompt with the instructions that are said in front of it."""
+    kind = kind_of(state.plan, step)
+    try:
+        ask, reply = kind.prompt(state, step), kind.reply(state, step)
+    except (KeyError, MessageError):
+        return
+    if reply == prompts.SAY_DONE:
+        reply = prompts.SAY_DONE_TO_ALL
+    yield in_a_row(*in_front, ask, reply)
+    yield in_a_row(*in_front, kind.short(state, step) or ask)

@@ -31,9 +31,10 @@ def is_done(state: State, step: Step) -> bool:
 def current_step(state: State) -> Step | None:
     """The first step that applies and is not done; None when the whole job is done.
 
-    A reading that waits to be said back with others is passed over: it was answered.
+    A reading that waits to be said back with others is passed over: it was answered. So is what is
+    said in front of the open prompt: it is done with that answer.
     """
-    waits = {waiting.step_id for waiting in state.waiting}
+    waits = {waiting.step_id for waiting in state.waiting} | set(state.said_first)
     for step in state.plan.steps:
         if step.id not in waits and applies(state, step) and not is_done(state, step):
             return step

@@ -101,11 +101,13 @@ class Task:
     """Something to do now that the job file or the arithmetic asks for; answered by done.
 
     `text` says it; `instruction` is the same as a value, None where it is no move that is known.
+    `with_next`: the reading that follows proves it, so it is said in front of that one.
     """
 
     step_id: str
     text: Told
     instruction: Instruction | None = None
+    with_next: bool = False
 
 
 @dataclass(frozen=True)
@@ -161,14 +163,14 @@ class State:
     what is to be done before the next step, `tasks_done`: what was done of that since the last
     answer. `pending`: said back and not yet confirmed; `waiting`:
     what is said back together once it is whole, `one_by_one` what was said no to together and is
-    said back by itself. `doubted`: an unlikely number that is asked for once more. `interrupted`:
-    the mode that a note broke into.
+    said back by itself. `said_first`: instructions said in front of the open prompt, done with its
+    answer; `task_said_first`: so was the task at hand. `doubted`: an unlikely number that is asked
+    for once more. `interrupted`: the mode that a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
-    `told`: how often what was said in full, `unit_said` the unit of the last read-back,
-    `asked_last` the step whose prompt was opened last, and
-    `in_full`: the next prompt is not to be shortened.
+    `told`: how often what was said in full, and which units; `asked_last` the step whose prompt was
+    opened last, and `in_full`: the next prompt is not to be shortened.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
     """
@@ -195,6 +197,8 @@ class State:
     pending: Number | Choice | None = None
     waiting: tuple[Waiting, ...] = ()
     one_by_one: Mapping[str, Number] = field(default_factory=dict)
+    said_first: tuple[str, ...] = ()
+    task_said_first: bool = False
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING
     asks_if_touched: bool = False
@@ -203,8 +207,8 @@ class State:
     history: tuple[str, ...] = ()
     kept: Mapping[str, object] = field(default_factory=dict)
     keep_sound: bool = False
+    sound_goes: bool = False
     told: Mapping[str, int] = field(default_factory=dict)
-    unit_said: str | None = None
     asked_last: str | None = None
     in_full: bool = False
     voice_check: VoiceCheck | None = None

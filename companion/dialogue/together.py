@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from companion.dialogue import brevity, prompts
 from companion.dialogue.kind import kind_of
-from companion.dialogue.progress import current_step
+from companion.dialogue.progress import applies, current_step
 from companion.dialogue.state import Mode, State, Waiting
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of
@@ -23,6 +23,7 @@ from companion.job.job_file import Step
 from companion.language.meanings import Number
 
 MOST_TOGETHER = 3
+IN_ONE_ANSWER = 2
 READ_BACK = "read-back-together"
 
 
@@ -40,6 +41,27 @@ def wait(tx: Transaction, step: Step, number: Number) -> None:
     """The answer waits for the others of its part."""
     waiting = Waiting(step.id, number, tx.state.no_matches + 1)
     tx.change(waiting=(*tx.state.waiting, waiting), no_matches=0, silences=0, doubted=None)
+
+
+def partner(state: State, step: Step) -> Step | None:
+    """The reading that may be said in one answer with the step's; None where it is asked alone.
+
+    After a miss or a doubt each is asked by itself.
+    """
+    name = set_of(state, step)
+    if name is None or state.no_matches or state.doubted is not None:
+        return None
+    following = state.plan.behind(step)
+    if following is None or not kind_of(state.plan, step).asked_with_next(step):
+        return None
+    answered = {waiting.step_id for waiting in state.waiting} | set(state.one_by_one)
+    if answered & {step.id, following.id} or kind_of(state.plan, following).is_done(
+        state, following
+    ):
+        return None
+    fits = len(state.waiting) + IN_ONE_ANSWER <= _size(state, step)
+    same = set_of(state, following) == name and applies(state, following)
+    return following if fits and same else None
 
 
 def is_whole(state: State) -> bool:
@@ -97,7 +119,9 @@ def say_back(tx: Transaction) -> None:
         )
         for each in waiting
     )
-    tx.change(pending=None, unit_said=waiting[-1].number.unit)
+    unit = waiting[-1].number.unit
+    known = {} if unit is None else {brevity.unit_of(unit): 1}
+    tx.change(pending=None, told={**tx.state.told, **known})
     tx.ask(
         step.id,
         asks,
@@ -111,13 +135,21 @@ def say_back(tx: Transaction) -> None:
     )
 
 
-def accept(tx: Transaction) -> None:
-    """Yes to all of them: each counts from here on."""
-    waiting = tx.state.waiting
+def accept(tx: Transaction) -> bool:
+    """Yes to all of them: each counts from here on. False where one of them stops the work."""
+    waiting, plan = tx.state.waiting, tx.state.plan
     tx.change(waiting=())
+    stops = []
     for each in waiting:
-        step = tx.state.plan.step(each.step_id)
-        kind_of(tx.state.plan, step).count(tx, step, each.number, each.attempts)
+        step = plan.step(each.step_id)
+        if not kind_of(plan, step).count(tx, step, each.number, each.attempts):
+            stops.append((step, each.number))
+    if not stops:
+        return True
+    # Another that stops the work is asked for again by itself, for it was not taken.
+    step, number = stops[0]
+    kind_of(plan, step).put_right(tx, step, number)
+    return False
 
 
 def one_by_one(tx: Transaction) -> None:

@@ -40,12 +40,14 @@ class Transaction:
     """The state so far and what is to be done, in order.
 
     `again`: the prompt that comes next was asked before, and its answer did not get through.
+    `in_front`: what is to be done and said in front of the prompt that comes next.
     """
 
     def __init__(self, state: State) -> None:
         self.state = state
         self.effects: list[Effect] = []
         self.again = False
+        self.in_front: tuple[Told, ...] = ()
 
     def change(self, **fields: Any) -> None:
         self.state = replace(self.state, **fields)
@@ -61,10 +63,12 @@ class Transaction:
         """The same as it is shown, with figures and signs."""
         return told if isinstance(told, str) else self.state.lexicon.show(told)
 
-    def announce(self, told: Told, purpose: Purpose = "announce") -> None:
-        """Say something that asks for no answer."""
+    def announce(
+        self, told: Told, purpose: Purpose = "announce", *, written: Told | None = None
+    ) -> None:
+        """Say something that asks for no answer. `written`: more of it, for the screen."""
         mode = self.state.mode.value
-        text, shown = self.words(told), Shown(self.in_writing(told))
+        text, shown = self.words(told), Shown(self.in_writing(written or told))
         said = Said(
             prompt_id=None,
             step_id=self._step_id(),
@@ -72,7 +76,7 @@ class Transaction:
             mode=mode,
             text=text,
             ask=None,
-            messages={"text": as_message(told)},
+            messages={"text": as_message(written or told)},
             shown=shown if shown.ask != text else None,
         )
         self._say(said, purpose)

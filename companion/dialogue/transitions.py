@@ -29,6 +29,7 @@ from companion.language.meanings import (
     Mended,
     No,
     Number,
+    Pair,
     Word,
     Yes,
 )
@@ -54,6 +55,7 @@ class EventKind(StrEnum):
     OPENED = "opened"
     RESUMED = "resumed"
     NUMBER = "a number"
+    PAIR = "two numbers"
     CHOICE = "a choice"
     DONE = "done"
     MENDED = "one of several mended"
@@ -96,6 +98,7 @@ CARRIES: Mapping[EventKind, object] = {
     EventKind.OPENED: Opened,
     EventKind.RESUMED: Resumed,
     EventKind.NUMBER: Heard[Number],
+    EventKind.PAIR: Heard[Pair],
     EventKind.CHOICE: Heard[Choice],
     EventKind.DONE: Heard[Done],
     EventKind.MENDED: Heard[Mended],
@@ -114,6 +117,7 @@ TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
         EventKind.OPENED: Then(commanding.open_job, Mode.ASKING, Mode.STOPPED, Mode.CHECKING_VOICE),
         EventKind.RESUMED: Then(commanding.resume, Mode.RESUMING, Mode.ASKING, Mode.STOPPED),
         EventKind.NUMBER: Then(answering.take_answer, Mode.CONFIRMING, Mode.ASKING),
+        EventKind.PAIR: Then(answering.take_pair, Mode.CONFIRMING, Mode.ASKING),
         EventKind.CHOICE: Then(answering.take_answer, Mode.CONFIRMING),
         EventKind.DONE: Then(answering.take_done, Mode.ASKING, Mode.STOPPED, Mode.CLOSED),
         EventKind.REPEAT: Then(commanding.say_again, Mode.ASKING),
@@ -301,6 +305,8 @@ def _kind_of_meaning(meaning: Meaning) -> EventKind:
     match meaning:
         case Number():
             return EventKind.NUMBER
+        case Pair():
+            return EventKind.PAIR
         case Choice():
             return EventKind.CHOICE
         case Done():

@@ -12,7 +12,7 @@ from companion.facts.message import Amount, Message, text
 from companion.facts.quantities import UNIT_IDS
 from companion.job.job_file import NumberOrSource
 from companion.job.plan import PLACEHOLDER, Plan, file_field
-from companion.language.meanings import Choice, Number
+from companion.language.meanings import Choice, Number, Pair
 from companion.uncertainty.measured import Measured, budget, exact, measured, resolution_u
 from companion.uncertainty.methods import METHODS
 from companion.uncertainty.taking import line_of, taken
@@ -88,10 +88,13 @@ def reading_name(reading_id: str, take: int) -> str:
 
 def is_likely(state: State, meaning: object) -> bool:
     """Whether an answer of this meaning is likely at the open prompt."""
-    if state.prompt is None or not isinstance(meaning, Number | Choice):
+    if state.prompt is None or not isinstance(meaning, Number | Choice | Pair):
         return True
     step = state.plan.step(state.prompt.step_id)
-    return kind_of(state.plan, step).is_likely(step, meaning)
+    kind = kind_of(state.plan, step)
+    if isinstance(meaning, Pair):
+        return all(kind.is_likely(step, each) for each in (meaning.first, meaning.second))
+    return kind.is_likely(step, meaning)
 
 
 def fill(state: State, template: str) -> Message:

@@ -6,7 +6,7 @@ state. The facts of one step come together, so what is shown is always one whole
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -17,6 +17,7 @@ from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
 from companion.facts.plain import text
+from companion.facts.practice import BayShows
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.language.words import Words
@@ -75,6 +76,7 @@ class Told:
     drifted: tuple[str, ...] = ()
     hearings: tuple[str, ...] = ()
     answered_once: bool = False
+    bay_shows: Mapping[str, BayShows] = field(default_factory=dict)
     keeps_sound: bool = False
     date_vouched: bool = True
 
@@ -137,6 +139,8 @@ def take(told: Told, fact: Fact) -> Told:
             return replace(told, screws=None)
         case Finished() as finished:
             return replace(told, finished=finished, prompt=None, answer=None)
+        case BayShows() as shows:
+            return replace(told, bay_shows={**told.bay_shows, shows.step_id: shows})
         case DriftNoticed(part) if part not in told.drifted:
             return replace(told, drifted=(*told.drifted, part))
         case _:
@@ -164,6 +168,10 @@ def _understood(told: Told, heard: Heard) -> Answer:
         case {"kind": "number"} as number:
             value, unit, way = (text(number.get(n)) for n in ("value", "unit", "direction"))
             return Answer("heard", told.words.amount(value, unit, way), _title(told), words)
+        case {"kind": "pair", "numbers": numbers}:
+            parts = ((text(n.get(p)) for p in ("value", "unit", "direction")) for n in numbers)
+            both = ", ".join(told.words.amount(*each) for each in parts)
+            return Answer("heard", both, _title(told), words)
         case {"kind": "choice"}:
             return Answer("heard", words, _title(told), words)
         case {"kind": "no"} if told.answer is not None and told.answer.state == "said_back":

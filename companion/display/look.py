@@ -6,12 +6,16 @@ could point the wrong way.
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from companion.display.fold import PromptShown, Told, said_back_shown
 from companion.display.moment import (
     AimShown,
     Cautions,
     Condition,
     Instruction,
+    InstrumentShown,
+    InstrumentsShown,
     Moment,
     Picture,
     ScrewRound,
@@ -20,6 +24,7 @@ from companion.display.moment import (
     StandMove,
 )
 from companion.facts import instructions
+from companion.facts.practice import BayShows
 from companion.facts.prompting import NumberWanted
 from companion.facts.shown import NO_SHOWS, Card, Shows
 from companion.language.words import Words
@@ -158,6 +163,8 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
         return None
     if not told.answered_once:
         return _cautions(told)
+    if shown := _in_practice(told, told.prompt):
+        return shown
     match told.prompt.asks.instruction:
         case instructions.MoveStand(quantity, way, amount, unit) if quantity is not None:
             return StandMove(quantity, way, told.words.amount(format(amount, "f"), unit, ""))
@@ -165,6 +172,33 @@ def _picture(told: Told, condition: Condition, shows: Shows) -> Picture | None:
             return _screw_round(told, turn)
         case _:
             return _card(told, shows)
+
+
+def _in_practice(told: Told, prompt: PromptShown) -> InstrumentsShown | Card | None:
+    """What the simulated bay shows of what is asked for, or was and is said back now."""
+    words = told.words
+    asked = (prompt.step_id, *prompt.asks.also)
+    said_back = tuple(each.step_id for each in prompt.asks.to_confirm if each.step_id)
+    shows = [told.bay_shows[name] for name in said_back or asked if name in told.bay_shows]
+    choices = [
+        words("picture-in-this-bay", title=one.title, answer=words.choice(one.choice))
+        for one in shows
+        if one.value is None
+    ]
+    if choices:
+        return Card(words("picture-in-practice"), tuple(choices))
+    return InstrumentsShown(tuple(map(_instrument, shows))) if shows else None
+
+
+def _instrument(shows: BayShows) -> InstrumentShown:
+    return InstrumentShown(
+        shows.title,
+        Decimal(shows.value or "0"),
+        shows.unit,
+        Decimal(shows.resolution),
+        shows.directions,
+        shows.direction,
+    )
 
 
 def _card(told: Told, shows: Shows) -> Card | None:

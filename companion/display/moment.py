@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -102,7 +103,26 @@ class Cautions:
     lines: tuple[str, ...]
 
 
-Picture = StandMove | ScrewRound | AimShown | Cautions | Card
+@dataclass(frozen=True)
+class InstrumentShown:
+    """In practice: an instrument with its reading, the first of `directions` positive."""
+
+    title: str
+    value: Decimal
+    unit: str
+    resolution: Decimal
+    directions: tuple[str, ...] = ()
+    direction: str = ""
+
+
+@dataclass(frozen=True)
+class InstrumentsShown:
+    """In practice: the instruments that one answer is read off."""
+
+    instruments: tuple[InstrumentShown, ...]
+
+
+Picture = InstrumentsShown | StandMove | ScrewRound | AimShown | Cautions | Card
 
 
 @dataclass(frozen=True)

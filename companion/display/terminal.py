@@ -17,12 +17,14 @@ from companion.display.moment import (
     Answer,
     Cautions,
     Condition,
+    InstrumentsShown,
     Moment,
     Picture,
     ScrewRound,
     StandMove,
 )
 from companion.display.page import ANSWERS, MARKS
+from companion.display.pictures.instruments import in_letters
 from companion.display.pictures.screws import turn_way
 from companion.display.watching import Watching
 from companion.facts.shown import NO_SHOWS, Card, Shows
@@ -134,6 +136,13 @@ def _picture(words: Words, picture: Picture) -> RenderableType:
             )
         case Card(title, lines):
             return Text("\n".join((f" {title}", *(f"   {line}" for line in lines))), style="bold")
+        case InstrumentsShown(instruments):
+            rows = [
+                row
+                for one in instruments
+                for row in (f" {one.title}", *(f"   {row}" for row in in_letters(one, words)))
+            ]
+            return Text("\n".join(rows))
         case Cautions(lines):
             return Text("\n".join(f" ! {line}" for line in lines))
 

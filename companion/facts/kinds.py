@@ -26,6 +26,7 @@ from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.office import OfficeFact
 from companion.facts.opening import Opened, Resumed, Stage
+from companion.facts.practice import BayShows
 from companion.facts.stand import Shims, StandMoves
 from companion.facts.taking_over import TakenOver
 from companion.facts.talking import Heard, Late, Noted, Refused, Said, Silent
@@ -65,6 +66,7 @@ Told = (
     | Stopped
     | Finished
     | DriftNoticed
+    | BayShows
 )
 """What a job tells of itself."""
 

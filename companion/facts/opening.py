@@ -134,6 +134,13 @@ class EnvironmentOutline:
     air: str
 
 
+VoiceVersion = Annotated[
+    str,
+    LEFT_OUT,
+    "version of what was learned of this voice and heard by; left out where nothing was",
+]
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A job began: who, with which files (as they were then), heard by which ears."""
@@ -175,6 +182,15 @@ class Opened:
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
+    sound_goes: Annotated[
+        bool, LEFT_OUT, "sound that is kept also goes to the shop's store; said where it is asked"
+    ] = False
+    name_salt: Annotated[
+        str,
+        LEFT_OUT,
+        "random: cut out with the name, the name cannot be found by trying names with the hash",
+    ] = ""
+    voice: VoiceVersion = ""
 
     @property
     def job_name(self) -> str:
@@ -262,6 +278,8 @@ class Resumed:
     """The companion started again in the middle of this job, after whatever stopped it."""
 
     KIND: ClassVar[str] = "resumed"
+
+    voice: VoiceVersion = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,12 @@ class Prompted:
 
     answer: Annotated[str, "number, choice, done, yes_no, word, note or command"] = ""
     number: Annotated[NumberWanted | None, LEFT_OUT] = None
+    also: Annotated[
+        tuple[str, ...], LEFT_OUT, "the steps whose numbers may be said in the same answer, behind"
+    ] = ()
+    first: Annotated[
+        tuple[str, ...], LEFT_OUT, "the instructions said in front of it, done with its answer"
+    ] = ()
     choices: Annotated[tuple[str, ...], LEFT_OUT, "ids of the answers to choose from"] = ()
     commands: Annotated[tuple[str, ...], LEFT_OUT, "what leads on where only a command does"] = ()
     word: Annotated[str, LEFT_OUT, "the word to say, in the voice check"] = ""

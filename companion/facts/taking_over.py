@@ -29,12 +29,15 @@ class Part(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class StillTrue:
-    """One thing of an earlier job that still holds: a reading, an answer, a deed, a result."""
+    """One thing of an earlier job that still holds.
+
+    A reading, an answer, a deed, a result of the car's, or a correction that a check found.
+    """
 
     step_id: str
-    what: Annotated[str, "reading, answer, done or result"]
+    what: Annotated[str, "reading, answer, done, result or correction"]
     scope: str
-    stage: Annotated[str, "the stage's title in this job"]
+    stage: Annotated[str, "the stage's title in this job, or the correction's"]
     session: Annotated[str, "the job that it was found in"]
     seq: Annotated[int, "its event there"]
     event_hash: str

@@ -35,6 +35,11 @@ class Plan:
         """What the step is true of, and so how long."""
         return step.holds or self.stage_of[step.id].holds
 
+    def behind(self, step: Step) -> Step | None:
+        """The step that stands right behind this one; None behind the last."""
+        place = next(at for at, other in enumerate(self.steps) if other.id == step.id)
+        return self.steps[place + 1] if place + 1 < len(self.steps) else None
+
     def stage_number(self, stage: Stage) -> int:
         return self.files.job.stages.index(stage) + 1
 

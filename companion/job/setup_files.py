@@ -6,6 +6,7 @@ and say so; a file that is an example makes the report say so too.
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from typing import Annotated, ClassVar, Literal
 
@@ -412,12 +413,50 @@ class Stand(Model):
                 raise ValueError(f"from_repeats names '{name}'; wanted: one of {', '.join(known)}")
         return self
 
-    DERIVED: ClassVar[tuple[str, ...]] = ("ripple_doubt_db",)
+    DERIVED: ClassVar[tuple[str, ...]] = (
+        "ripple_doubt_db",
+        "head_mean_doubt_deg",
+        "heads_apart_doubt_deg",
+        "heads_out_limit_deg",
+        "heads_reseated_doubt_deg",
+    )
 
     @property
     def ripple_doubt_db(self) -> float:
         """Standard uncertainty of a level that swings between its ends: a / sqrt 2."""
         return self.ripple_db / 2**0.5
+
+    @property
+    def head_mean_doubt_deg(self) -> float:
+        """Of the mean of two heads: u / sqrt 2."""
+        return self.head_doubt_deg / 2**0.5
+
+    @property
+    def heads_apart_doubt_deg(self) -> float:
+        """Of how much further one head is out than the other: u sqrt 2, independent of the mean."""
+        return self.head_doubt_deg * 2**0.5
+
+    @property
+    def heads_out_limit_deg(self) -> float:
+        """Three standard uncertainties of the mean: beyond it the entered doubt is not true."""
+        return 3.0 * self.head_mean_doubt_deg
+
+    @property
+    def heads_reseated_doubt_deg(self) -> float | None:
+        """Of the mean of two heads that were seated anew; None while the path is not known.
+
+        A spot that lands s further after path p comes of a head turned by atan(s / p) / 2.
+        """
+        if self.laser_path_mm is None:
+            return None
+        one_deg = math.degrees(math.atan(self.head_seat_doubt_mm / self.laser_path_mm)) / 2.0
+        return one_deg / 2**0.5
+
+    def repeats_of(self) -> dict[str, int]:
+        """`from_repeats`, also of the figures that follow from those."""
+        heads = self.from_repeats.get("head_doubt_deg")
+        derived = ("head_mean_doubt_deg", "heads_apart_doubt_deg") if heads is not None else ()
+        return {**self.from_repeats, **dict.fromkeys(derived, heads or 0)}
 
 
 class Instrument(Model):

@@ -91,11 +91,14 @@ def check_digit_of(vin: str) -> str:
 
 
 def in_groups(text: str) -> tuple[str, ...]:
-    """The characters as they are read back, in fours; of five or six that are left, three first."""
+    """The characters as they are spelled and read back: in threes, and no single one at the end.
+
+    So the first group of a VIN is its maker's (ISO 3780), as people know it.
+    """
     groups = []
     left = text
     while left:
-        size = 4 if len(left) not in (5, 6) else 3
+        size = 3 if len(left) != 4 else 2
         groups.append(left[:size])
         left = left[size:]
     return tuple(groups)

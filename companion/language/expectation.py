@@ -86,7 +86,8 @@ class Expectation:
     A question has choices, a reading a number, an instruction done, a prompt that confirms a
     reading yes_no and number together, a paused one commands alone. `words` are single words that
     may be said for their own sake, and mean nothing but themselves. `places`: so many numbers wait
-    for one yes together; a number is then said with its place alone, to mend it.
+    for one yes together; a number is then said with its place alone, to mend it. `pair`: two
+    numbers of the form may be said in one go, or one of them alone.
     Raises ExpectationError for a command or a doubled choice that nobody can say.
     """
 
@@ -97,16 +98,22 @@ class Expectation:
     commands: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
     places: int = 0
+    pair: bool = False
 
     def __post_init__(self) -> None:
         _need(0 <= self.places <= MOST_PLACES, f"{self.places} places", f"0 to {MOST_PLACES}")
         _need(not self.places or self.number is not None, "places of no number", "a number")
+        _need(not self.pair or self._takes_one(), "a pair of no number", "a number alone")
         for word in self.words:
             _need(is_word(word), f"word {word!r}", "a single word of letters")
         for name in self.commands:
             _need(name in COMMAND_NAMES, f"command {name!r}", _listed(COMMAND_NAMES))
         for names in (self.choices, self.commands, self.words):
             _need(len(set(names)) == len(names), f"{names} with one named twice", "each once")
+
+    def _takes_one(self) -> bool:
+        quarters = self.number is None or self.number.style == "quarters"
+        return not quarters and not self.yes_no and not self.places
 
 
 def _need(holds: bool, found: str, wanted: str) -> None:

@@ -31,6 +31,14 @@ _WIDEST_NUMBERS = (
     NumberForm("decimal", 6, 4, digits_only=True, units=("db", "celsius", "volt", "bar")),
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",)),
 )
+# Two of these may be said in one go: it has to be clear where one ends.
+_PAIRED_NUMBERS = (
+    NumberForm("whole", 3, units=("mm",)),
+    NumberForm("whole", 3, directions=("left", "right"), units=("mm",)),
+    NumberForm("decimal", 2, 1, units=("db",)),
+    NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)),
+    NumberForm("decimal", 1, 1, directions=("in", "out"), units=("mm",)),
+)
 
 
 class StepGrammar:
@@ -132,6 +140,8 @@ class Grammar:
             )
         for number in _WIDEST_NUMBERS:
             self.for_step(Expectation(number, yes_no=True, commands=COMMAND_NAMES, places=3))
+        for number in _PAIRED_NUMBERS:
+            self.for_step(Expectation(number, commands=COMMAND_NAMES, pair=True))
         for choice in book.choices:
             self.for_step(Expectation(choices=(choice,), commands=COMMAND_NAMES))
 
@@ -231,7 +241,9 @@ class Grammar:
         number: tuple[str, ...] = ()
         if expectation.number is not None:
             example = self._example(expectation.number)
-            if not expectation.places:
+            if expectation.pair:
+                number = (f"{example} {example}",)
+            elif not expectation.places:
                 number = (example,)
             elif self.places():
                 number = (f"{self.places()[0]} {example}",)

@@ -15,6 +15,8 @@ from companion.language.grammar import Grammar, StepGrammar
 from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.messages import Messages
 from companion.language.speaking import Speaker
+from companion.language.spelling import COMMANDS as SPELLING_COMMANDS
+from companion.language.spelling import Alphabet, SpelledGrammar
 from companion.language.typed import TypedWords
 from companion.language.vocabulary import Vocabulary, VoiceCheckWords
 
@@ -70,6 +72,24 @@ class Language:
     def typed(self) -> TypedWords:
         """Typed text as the words that would have been said."""
         return TypedWords(self.speaker, self.grammar.all_words())
+
+    @cached_property
+    def alphabet(self) -> Alphabet:
+        """The words of letters and digits where something is spelled."""
+        numbers = self.vocabulary.numbers
+        digits = {
+            str(digit): (word, *numbers.digits_also.get(str(digit), ()))
+            for digit, word in enumerate(numbers.digits)
+        }
+        letters = {s: (w.said, *w.heard) for s, w in self.vocabulary.spelling.items()}
+        # "oh" is no digit here: beside letters nobody could tell which was meant.
+        return Alphabet({**letters, **digits}).without(frozenset(numbers.never_alone))
+
+    def spelled(self, alphabet: Alphabet, least: int, most: int, *, ends: bool) -> SpelledGrammar:
+        """What may be said where something is spelled; `ends`: also that it is all."""
+        commands = {name: self.grammar.command_phrase(name) for name in SPELLING_COMMANDS}
+        end = self.grammar.answer_phrases("done")[0] if ends else ""
+        return SpelledGrammar(alphabet, least, most, commands, end)
 
     def say(self, message: Message) -> str:
         """The sentence to be spoken. Raises SentenceError where there is none."""
@@ -141,11 +161,12 @@ class Language:
         """Refuse voice check words that the grammar does not have, or that mean two things."""
         words = self.voice_check
         known = self.grammar.all_words()
-        for word in (*words.words, *words.beside):
+        learned = self.vocabulary.learned_words
+        for word in (*words.words, *words.beside, *learned):
             if word not in known:
                 raise GrammarError(
-                    f"{self.vocabulary.name}: found {word!r} in the voice check, "
-                    "wanted words of the grammar"
+                    f"{self.vocabulary.name}: found {word!r} in the voice check or among the "
+                    "learned words, wanted words of the grammar"
                 )
         if not set(words.alike) <= set(words.words):
             raise GrammarError(

@@ -53,6 +53,14 @@ class Number:
 
 
 @dataclass(frozen=True, slots=True)
+class Pair:
+    """Two readings said in one go, in the order that they were asked for."""
+
+    first: Number
+    second: Number
+
+
+@dataclass(frozen=True, slots=True)
 class Choice:
     """One of the answers that the step offers, by its id."""
 
@@ -102,11 +110,11 @@ class Mended:
     number: Number
 
 
-Meaning = Number | Mended | Choice | Done | Yes | No | Command | Word
+Meaning = Number | Pair | Mended | Choice | Done | Yes | No | Command | Word
 
 
-def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
-    """The meaning as a plain dictionary of strings; decimals stay text, so nothing is rounded."""
+def meaning_to_json(meaning: Meaning) -> dict[str, Any]:
+    """The meaning as a plain dictionary; decimals stay text, so nothing is rounded."""
     match meaning:
         case Number(value, direction, unit):
             return {
@@ -115,6 +123,8 @@ def meaning_to_json(meaning: Meaning) -> dict[str, str | None]:
                 "direction": direction,
                 "unit": unit,
             }
+        case Pair(first, second):
+            return {"kind": "pair", "numbers": [meaning_to_json(each) for each in (first, second)]}
         case Mended(place, number):
             return {**meaning_to_json(number), "kind": "mended", "place": str(place)}
         case Choice(choice_id):
@@ -144,6 +154,11 @@ def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
             **rest,
         } if not rest:
             return Number(_decimal(value), direction, unit)
+        case {"kind": "pair", "numbers": [dict() as first, dict() as second], **rest} if not rest:
+            pair = meaning_from_json(first), meaning_from_json(second)
+            if isinstance(pair[0], Number) and isinstance(pair[1], Number):
+                return Pair(pair[0], pair[1])
+            raise MeaningError(f"a pair of {pair!r}: wanted two numbers")
         case {"kind": "mended", "place": "1" | "2" | "3" as place, **rest}:
             number = meaning_from_json({**rest, "kind": "number"})
             assert isinstance(number, Number)  # noqa: S101  -- the kind says so

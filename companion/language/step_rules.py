@@ -28,6 +28,8 @@ from companion.language.vocabulary import Vocabulary
 
 TOP = "step"
 READING = "reading"
+FIRST, SECOND = "first_reading", "second_reading"
+_EXACT = "exact"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,12 @@ class Mends:
     """The line gives one of several numbers that is another: its place, and the number."""
 
 
-Gives = Value | Meaning | Reading | Passed | Mends | None
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """The line gives two numbers, one said right behind the other."""
+
+
+Gives = Value | Meaning | Reading | Passed | Mends | Pairs | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +100,12 @@ def rules_for(book: Rulebook, vocabulary: Vocabulary, expectation: Expectation) 
             phrase = Chain((Maybe(Slot("correction", "correction")), phrase))
         gives = Mends() if expectation.places else Passed(READING)
         top.append(StepLine(phrase, gives, "the number of the step"))
+        if expectation.pair:
+            pairs = _pair_rules(book, vocabulary, expectation.number)
+            rules |= pairs
+            for name in sorted(set(pairs) & {_ENDED, _LED}):
+                both = Chain((Slot(name, FIRST), Slot(name, SECOND)))
+                top.append(StepLine(both, Pairs(), "two numbers of the step"))
     for name, rule, meaning in _fixed(book, expectation):
         rules[name] = tuple(StepLine(line.phrase, meaning, line.where) for line in rule.lines)
         top.append(StepLine(Slot(name, name), Passed(name), rule.where))
@@ -143,6 +156,74 @@ def _reading_rules(
     rules[READING] = _shape_lines(book, form)
     rules |= _reached(book, form, [name for names in starts.values() for name in names])
     return rules
+
+
+_ENDED, _LED = "ended_reading", "led_reading"
+
+
+def _pair_rules(
+    book: Rulebook, vocabulary: Vocabulary, form: NumberForm
+) -> dict[str, tuple[StepLine, ...]]:
+    """The number as one of two said in one go, where it has to be clear which digit is whose.
+
+    With directions each ends in one, or each begins with one. Plain numbers have all their digits.
+    """
+    rules: dict[str, tuple[StepLine, ...]] = {}
+    # A zero that needs no direction is only clear beside numbers that have one.
+    roles = ("some", "nothing") if form.directions else ("some",)
+    for role in roles:
+        of_role = []
+        for name in _starts(form)[role]:
+            exact = f"{_EXACT}_{name}"
+            rules[exact] = _of_a_pair(book, form, name, exactly=role == roles[-1])
+            if rules[exact]:
+                of_role.append(StepLine(Slot(exact, role), Passed(role), book.rules[name].where))
+        rules[f"said_{_EXACT}_{role}"] = tuple(of_role)
+    lines = [
+        StepLine(_for_a_pair(line.phrase), line.gives, line.where)
+        for line in _shape_lines(book, form)
+        if {slot.label for slot in slots(line.phrase)}.intersection(roles)
+    ]
+    led = tuple(line for line in lines if _first_slot(line.phrase) == "direction")
+    rules |= {_LED: led, _ENDED: tuple(line for line in lines if line not in led)}
+    return {name: found for name, found in rules.items() if found}
+
+
+def _first_slot(phrase: Node) -> str:
+    """The label of the slot that a phrase begins with; "" where it begins otherwise."""
+    first = phrase.parts[0] if isinstance(phrase, Chain) else phrase
+    return first.label if isinstance(first, Slot) else ""
+
+
+def _of_a_pair(
+    book: Rulebook, form: NumberForm, name: str, *, exactly: bool
+) -> tuple[StepLine, ...]:
+    """The lines of a rule that can be told apart from a number before or behind.
+
+    None begins with the point. `exactly`: every digit is said that there is room for.
+    """
+    limits = {"whole": form.max_whole_digits, "decimals": form.decimals}
+
+    def is_clear(phrase: Node) -> bool:
+        sized = {slot.limit for slot in slots(phrase)} - {None}
+        has_decimals = "decimals" in sized or form.style != "decimal"
+        return _first_slot(phrase) != "point" and (has_decimals or not exactly)
+
+    return tuple(
+        StepLine(_sized(book, limits, line.phrase, exactly=exactly), line.value, line.where)
+        for line in book.rules[name].lines
+        if is_clear(line.phrase)
+    )
+
+
+def _for_a_pair(phrase: Node) -> Node:
+    match phrase:
+        case Slot(_, "some" | "nothing" as role):
+            return Slot(f"said_{_EXACT}_{role}", role)
+        case Chain(parts):
+            return Chain(tuple(_for_a_pair(part) for part in parts))
+        case _:
+            return phrase
 
 
 def _starts(form: NumberForm) -> dict[str, tuple[str, ...]]:
@@ -227,21 +308,25 @@ def _reached(book: Rulebook, form: NumberForm, names: list[str]) -> dict[str, tu
     return found
 
 
-def _sized(book: Rulebook, limits: Mapping[str, int], node: Node) -> Node:
-    """The phrase with each family of sized rules replaced by the sizes within the limits."""
+def _sized(book: Rulebook, limits: Mapping[str, int], node: Node, *, exactly: bool = False) -> Node:
+    """The phrase with each family of sized rules replaced by the sizes within the limits.
+
+    `exactly`: by those of just that size.
+    """
     match node:
         case Slot(rule, label, str() as limit):
-            return either(
-                [Slot(member, label) for size, member in book.family(rule) if size <= limits[limit]]
-            )
+            most = limits[limit]
+            least = most if exactly else 0
+            family = book.family(rule)
+            return either([Slot(name, label) for size, name in family if least <= size <= most])
         case Slot() | Word():
             return node
         case Maybe(part):
-            return Maybe(_sized(book, limits, part))
+            return Maybe(_sized(book, limits, part, exactly=exactly))
         case Either(parts):
-            return Either(tuple(_sized(book, limits, part) for part in parts))
+            return Either(tuple(_sized(book, limits, part, exactly=exactly) for part in parts))
         case Chain(parts):
-            return Chain(tuple(_sized(book, limits, part) for part in parts))
+            return Chain(tuple(_sized(book, limits, part, exactly=exactly) for part in parts))
         case _:
             assert_never(node)
 

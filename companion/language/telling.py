@@ -9,7 +9,7 @@ from typing import assert_never
 
 from companion.language.step_rules import StepRules
 from companion.language.template import Chain, Either, Maybe, Node, Slot, Word
-from companion.language.values import Given, Pairs, give
+from companion.language.values import Found, Given, give
 
 
 def random_phrase(
@@ -60,7 +60,7 @@ def words_of(node: Node) -> Iterator[str]:
 
 def _random_node(
     rules: StepRules, node: Node, generator: random.Random
-) -> tuple[tuple[str, ...], Pairs]:
+) -> tuple[tuple[str, ...], Found]:
     match node:
         case Word(text):
             return (text,), ()

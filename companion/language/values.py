@@ -6,25 +6,46 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import assert_never
 
-from companion.language.meanings import Choice, Command, Done, Meaning, Mended, No, Number, Yes
+from companion.language.meanings import (
+    Choice,
+    Command,
+    Done,
+    Meaning,
+    Mended,
+    No,
+    Number,
+    Pair,
+    Yes,
+)
 from companion.language.meanings import Word as SpokenWord
-from companion.language.step_rules import READING, Gives, Mends, Passed, Reading
+from companion.language.step_rules import (
+    FIRST,
+    READING,
+    SECOND,
+    Gives,
+    Mends,
+    Pairs,
+    Passed,
+    Reading,
+)
 from companion.language.template import Combined, Literal, Mention, evaluate
 
 Given = str | Meaning | None
 """What a slot gave: the text of a value, a whole meaning, or nothing."""
-Pairs = tuple[tuple[str, Given], ...]
+Found = tuple[tuple[str, Given], ...]
 
 
-def give(gives: Gives, found: Pairs) -> Given:
+def give(gives: Gives, found: Found) -> Given:
     """What a line gives, from what its slots gave, in the order they were said."""
     match gives:
         case None:
             return None
         case Number() | Choice() | Done() | Yes() | No() | Command() | SpokenWord():
             return gives
-        case Mended():
+        case Mended() | Pair():
             return gives
+        case Pairs():
+            return _pair(dict(found))
         case Mends():
             return _mended(dict(found))
         case Passed(label):
@@ -37,6 +58,13 @@ def give(gives: Gives, found: Pairs) -> Given:
             assert_never(gives)
 
 
+def _pair(found: Mapping[str, Given]) -> Pair:
+    first, second = found.get(FIRST), found.get(SECOND)
+    if not isinstance(first, Number) or not isinstance(second, Number):
+        raise TypeError(f"a pair made of {found!r}")
+    return Pair(first, second)
+
+
 def _mended(found: Mapping[str, Given]) -> Mended:
     place, number = found.get("place"), found.get(READING)
     if not isinstance(place, str) or not isinstance(number, Number):
@@ -44,7 +72,7 @@ def _mended(found: Mapping[str, Given]) -> Mended:
     return Mended(int(place), number)
 
 
-def _texts(found: Pairs) -> Mapping[str, Sequence[str]]:
+def _texts(found: Found) -> Mapping[str, Sequence[str]]:
     texts: dict[str, list[str]] = {}
     for label, given in found:
         if isinstance(given, str):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Mapping
+from string import ascii_uppercase
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
@@ -128,6 +129,13 @@ class VoiceCheckWords(_Part):
     alike: tuple[Phrase, ...]
 
 
+class Spelled(_Part):
+    """The word of each letter, as it is said first, and others that are heard for it."""
+
+    said: Annotated[str, Field(pattern=r"^[^\W\d_]+(-[^\W\d_]+)*$")]
+    heard: tuple[Phrase, ...] = ()
+
+
 class Voices(_Part):
     """Voices of the speech makers, by their names there."""
 
@@ -140,8 +148,9 @@ class Vocabulary(_Part):
 
     `small_talk` is what is said in a bay and meant for somebody else, `spoken_note` a note as one
     speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
-    `recognisers`: those that know the language. `typed_answers`: short words that may be typed,
-    with the phrases that they may stand for.
+    `recognisers`: those that know the language. `learned_words`: what is said to have a voice
+    learned. `typed_answers`: short words that may be typed, with the phrases that they may stand
+    for. `spelling`: the international spelling alphabet.
     """
 
     kind: Literal["language"]
@@ -155,8 +164,10 @@ class Vocabulary(_Part):
     units: Mapping[str, Unit]
     quarters: Quarters
     directions: Mapping[str, Direction]
+    learned_words: Annotated[tuple[Phrase, ...], Field(min_length=1)]
     lists: Lists
     typed_answers: Mapping[str, tuple[Phrase, ...]] = {}
+    spelling: Mapping[Annotated[str, Field(pattern=r"^[A-Z]$")], Spelled]
     voice_check: VoiceCheckWords
     small_talk: Annotated[tuple[Phrase, ...], Field(min_length=1)]
     spoken_note: Phrase
@@ -166,6 +177,7 @@ class Vocabulary(_Part):
         for what, found, wanted in (
             ("units", self.units, (*UNIT_IDS, *SAID_UNIT_IDS)),
             ("directions", self.directions, DIRECTION_IDS),
+            ("spelling", self.spelling, ascii_uppercase),
         ):
             if set(found) != set(wanted):
                 raise ValueError(f"{what} with the ids {', '.join(wanted)}, each once")

@@ -1,7 +1,7 @@
 """What is added to a session when it is over: drift, sign-offs, corrections, expired clips.
 
 Each is an event of the session's own chain; nothing that stands is ever edited. None of them is
-part of the conversation, so a replay of it passes them over (`AFTERWARDS`).
+part of the conversation, so a replay of it passes them over (`NO_PART_OF_THE_TALK`).
 """
 
 from __future__ import annotations
@@ -15,10 +15,14 @@ from pydantic import ValidationError
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
 from companion.facts.ending import WORKED_ON, DriftNoticed, Finished, Stopped
+from companion.facts.practice import BayShows
 from companion.record.canonical import canonical_json
 from companion.record.port import StoredEvent
 
-AFTERWARDS = frozenset({DriftNoticed.KIND, SignedOff.KIND, Amended.KIND, ClipsExpired.KIND})
+NO_PART_OF_THE_TALK = frozenset(
+    {DriftNoticed.KIND, SignedOff.KIND, Amended.KIND, ClipsExpired.KIND, BayShows.KIND}
+)
+"""These, and what a bay to practise in shows: they follow from no answer."""
 Signable = SignedOff | Amended
 
 

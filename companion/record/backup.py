@@ -27,12 +27,16 @@ _COPYS_RIGHTS = 0o600
 
 @dataclass(frozen=True)
 class Copied:
-    """What a copy holds: sessions, events, and the clips copied now and there before."""
+    """What a copy holds: sessions, events, and the clips copied now and there before.
+
+    `clips_wrong` are those that could not be copied: gone, or not as they were recorded.
+    """
 
     sessions: int
     events: int
     clips_new: int
     clips_there: int
+    clips_wrong: int = 0
 
 
 class NotUnbroken(RecordError):
@@ -52,7 +56,8 @@ def back_up(record: Path, target: Path, *, with_clips: bool = True) -> Copied:
     SQLite's own backup gives the record as it stood at one moment. The copy is verified before it
     gets its name. Clips that the folder already holds whole are not copied again, so several
     copies may share it. Raises `RecordError` where the target is there already, cannot be
-    written, or the copy is not unbroken (then no copy is left).
+    written, or the copy is not unbroken (then no copy is left). A clip that is gone or changed is
+    counted, and the rest is copied all the same.
     """
     return _copy(record, target, ClipStore(clips_folder(record)), with_clips, _COPYS_RIGHTS)
 
@@ -123,7 +128,7 @@ def _copy_database(source: Path, part: Path) -> None:
 
 
 def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bool) -> Copied:
-    new = there = events = 0
+    new = there = wrong = events = 0
     with open_for_reading(part) as database:
         sessions = database.sessions()
         for session in sessions:
@@ -132,12 +137,14 @@ def _copy_clips(part: Path, source: ClipStore, target: ClipStore, with_clips: bo
                 continue
             standing, _ = clips_named(database.events(session.session_id))
             for clip in sorted(standing):
-                if target.holds(clip):
+                if target.is_whole(clip):
                     there += 1
-                elif source.holds(clip):
+                elif source.is_whole(clip):
                     _copy_clip(source, clip, target.folder)
                     new += 1
-    return Copied(len(sessions), events, new, there)
+                else:
+                    wrong += 1
+    return Copied(len(sessions), events, new, there, wrong)
 
 
 def _copy_cars(part: Path, source: CarStore, target: CarStore) -> None:

@@ -22,6 +22,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from companion.errors import RecordError
 from companion.record.audit.keys import is_signature, make_key, public_hex, read_key
 from companion.record.canonical import canonical_json, opening_hash
+from companion.record.lock import require_no_link
 from companion.record.rows import insert
 from companion.record.tables import sqlite_utils
 
@@ -34,16 +35,25 @@ MARKS = """
 _LAST_OF_SESSION = """
     SELECT seq, head FROM box_mark WHERE session_id = ? ORDER BY number DESC LIMIT 1
 """
-_UNMARKED = """
+# From the end: where the box is at home, the last mark is its own.
+_HAS_SIGNED = """
+    SELECT 1 FROM box_mark WHERE box = (SELECT number FROM box WHERE public_key = ?)
+    ORDER BY number DESC LIMIT 1
+"""
+_STANDING = """
     SELECT session.id, session.opened_utc, COALESCE(last.seq, 0), last.hash
     FROM session LEFT JOIN event AS last ON last.session_id = session.id
       AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
+"""
+_LAST = f"{_STANDING} ORDER BY session.rowid DESC LIMIT 1"
+_NO_MARK = """
     WHERE NOT EXISTS (
         SELECT 1 FROM box_mark
         WHERE session_id = session.id AND box_mark.seq = COALESCE(last.seq, 0)
     )
     ORDER BY session.rowid
 """
+_UNMARKED = f"{_STANDING} {_NO_MARK}"
 
 
 class Mark(NamedTuple):
@@ -107,6 +117,7 @@ def box_key(record_path: Path) -> Ed25519PrivateKey:
     key is to be noticed.
     """
     path = key_path(record_path)
+    require_no_link(path)
     if not path.exists():
         if public_key_path(record_path).exists():
             raise RecordError(
@@ -125,20 +136,30 @@ class Marker:
         self._path = path
         self._key = key
         self.public_key = public_hex(key)
-        self._box = 0
         self._known = NO_LINK
 
     def begin(self, tables: sqlite_utils.Database) -> None:
-        """Enter the box where it is new here, and mark what it found; in a transaction."""
-        boxes = dict(tables.execute("SELECT public_key, number FROM box").fetchall())
-        if self.public_key in boxes:
-            self._box = boxes[self.public_key]
+        """Mark what a box that is new here found; in a transaction.
+
+        Where others signed all of it, the last session is marked all the same: a box that signed
+        nothing is one that something else put in.
+        """
+        if tables.execute(_HAS_SIGNED, (self.public_key,)).fetchone() is not None:
             return
-        self._box = len(boxes) + 1
-        insert(tables, "box", {"number": self._box, "public_key": self.public_key}, ("number",))
-        for session_id, opened_utc, seq, head in tables.execute(_UNMARKED).fetchall():
+        found = tables.execute(_UNMARKED).fetchall() or tables.execute(_LAST).fetchall()
+        for session_id, opened_utc, seq, head in found:
             now = head or opening_hash(session_id, opened_utc)
             self.mark(tables, "found", session_id, seq, now)
+
+    def _number(self, tables: sqlite_utils.Database) -> int:
+        """The box's number in this record, in which it is entered with its first mark."""
+        boxes = dict(tables.execute("SELECT public_key, number FROM box").fetchall())
+        number = boxes.get(self.public_key)
+        if number is None:
+            number = max(boxes.values(), default=0) + 1
+            row = {"number": number, "public_key": self.public_key}
+            insert(tables, "box", row, ("number",))
+        return int(number)
 
     def mark(
         self, tables: sqlite_utils.Database, what: What, session_id: str, seq: int, head: str
@@ -149,7 +170,7 @@ class Marker:
         signature = self._key.sign(told)
         row = {
             "number": number + 1,
-            "box": self._box,
+            "box": self._number(tables),
             "what": what,
             "session_id": session_id,
             "seq": seq,

@@ -93,6 +93,13 @@ class CarStore:
         """Whether anything lies under this name; what it is shows when it is read."""
         return _NAME.fullmatch(name) is not None and os.path.lexists(self._path(name))
 
+    def is_whole(self, name: str) -> bool:
+        """Whether a car lies under this name, as it was kept."""
+        try:
+            return sha256_hex(self.content(name)) == name
+        except RecordError:
+            return False
+
     def lying(self) -> Lying:
         """Everything in the folder; nothing where there is none."""
         cars, remnants, others = set(), set(), set()
@@ -121,10 +128,13 @@ class CarStore:
             raise RecordError(f"{path}: cannot be deleted ({error.strerror})") from error
 
     def copy_to(self, other: CarStore, names: Iterable[str]) -> int:
-        """Copy those of the names that are here and the other lacks, as they are; how many."""
+        """Copy those of the names that are here, as they were kept, and the other lacks; how many.
+
+        What the other has and is not as it was kept is put right.
+        """
         copied = 0
         for name in names:
-            if self.holds(name) and not other.holds(name):
+            if self.is_whole(name) and not other.is_whole(name):
                 make_folder(other.folder, _FOLDERS_RIGHTS)
                 write_whole(other._path(name), self.content(name), _RIGHTS)
                 copied += 1

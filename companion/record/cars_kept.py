@@ -12,7 +12,6 @@ from datetime import datetime, timedelta
 
 from companion.errors import RecordError
 from companion.facts.office import CarsLetGo, DateVouched, VisitOpened
-from companion.record.canonical import sha256_hex
 from companion.record.cars import CarStore
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
@@ -116,12 +115,5 @@ def car_problems(office: Iterable[StoredEvent], cars: CarStore) -> Iterator[tupl
             continue
         if not cars.holds(name):
             yield kept.seq, f"what was known of the car of visit {kept.visit} is gone"
-        elif not _is_as_kept(cars, name):
+        elif not cars.is_whole(name):
             yield kept.seq, f"what was known of the car of visit {kept.visit} was changed"
-
-
-def _is_as_kept(cars: CarStore, name: str) -> bool:
-    try:
-        return sha256_hex(cars.content(name)) == name
-    except RecordError:
-        return False

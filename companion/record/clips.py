@@ -59,7 +59,7 @@ class ClipStore:
             )
         content = _flac(sound)
         sha256 = sha256_hex(content)
-        if not self._is_whole(sha256):
+        if not self.is_whole(sha256):
             self._write(self.folder / f"{sha256}.flac", content)
         return sha256
 
@@ -128,7 +128,8 @@ class ClipStore:
         except OSError as error:
             raise RecordError(f"{path}: the clip cannot be deleted ({error.strerror})") from error
 
-    def _is_whole(self, sha256: str) -> bool:
+    def is_whole(self, sha256: str) -> bool:
+        """Whether a clip of that name is there, as it was kept."""
         try:
             return sha256_hex(self.read(sha256)) == sha256
         except RecordError:

@@ -19,7 +19,7 @@ from companion.record.box import Marker, box_key
 from companion.record.canonical import opening_hash
 from companion.record.clock import SystemClock
 from companion.record.guards import schema_problems
-from companion.record.lock import WriterLock, require_no_link
+from companion.record.lock import WriterLock, require_no_link, require_own_files_beside
 from companion.record.migrations import APPLICATION_ID, MIGRATIONS, SCHEMA_VERSION_TABLE
 from companion.record.port import Clock, StoredEvent
 from companion.record.soundness import (
@@ -312,6 +312,7 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
         raise RecordError(
             f"{path}: there is no such record file", said="no-record", record=str(path)
         )
+    require_own_files_beside(path)
     address = path.resolve().as_uri()
     with speaking_plainly(path, "open"):
         connection = sqlite3.connect(f"{address}?mode=ro", uri=True, timeout=BUSY_TIMEOUT_S)

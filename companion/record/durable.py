@@ -33,12 +33,14 @@ def write_whole(path: Path, content: bytes, mode: int) -> None:
         raise
 
 
-def read_plain(path: Path, most_bytes: int) -> bytes | None:
+def read_plain(path: Path, most_bytes: int, *, also_by_link: bool = False) -> bytes | None:
     """The content of a plain file; None, unread, of anything else and of what is larger.
 
-    Links are not followed, and a pipe is not waited for. Raises `OSError`.
+    Links are followed only where the caller says so, and a pipe is not waited for. Raises
+    `OSError`.
     """
-    descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
+    links = 0 if also_by_link else os.O_NOFOLLOW
+    descriptor = os.open(path, os.O_RDONLY | links | os.O_NONBLOCK | os.O_CLOEXEC)
     with os.fdopen(descriptor, "rb") as file:
         found = os.fstat(file.fileno())
         if not stat.S_ISREG(found.st_mode) or found.st_size > most_bytes:

@@ -11,13 +11,16 @@ from collections.abc import Iterator
 from contextlib import closing
 from functools import cache
 
+from companion.errors import RecordError
 from companion.record.migrations import MIGRATIONS, statements_up_to
+from companion.record.rfc3339 import parse_rfc3339
 
 _OBJECTS = """
     SELECT CAST(name AS BLOB), CAST(type AS BLOB), CAST(tbl_name AS BLOB), CAST(sql AS BLOB)
     FROM sqlite_schema
 """
 _VERSIONS = "SELECT number, CAST(name AS BLOB) FROM schema_version ORDER BY number"
+_APPLIED = "SELECT number, CAST(applied_utc AS BLOB) FROM schema_version ORDER BY number"
 _Object = tuple[bytes, bytes, bytes | None]
 
 
@@ -27,6 +30,9 @@ def schema_problems(connection: sqlite3.Connection) -> Iterator[str]:
     known = [(step.number, step.name.encode("utf-8")) for step in MIGRATIONS]
     if versions != known[: len(versions)] or not versions:
         yield "its list of schema versions is not one that this program wrote"
+    for number, applied in connection.execute(_APPLIED):
+        if not _is_date(applied):
+            yield f"schema version {number} is of {_told(applied)}, which is no date"
     expected = _expected(min(len(versions), len(known)))
     found: dict[bytes, _Object] = {}
     for name, kind, table, sql in connection.execute(_OBJECTS):
@@ -52,6 +58,14 @@ def _expected(version: int) -> dict[bytes, _Object]:
         for statement in statements_up_to(version):
             made.execute(statement)
         return {name: (kind, table, sql) for name, kind, table, sql in made.execute(_OBJECTS)}
+
+
+def _is_date(told: bytes) -> bool:
+    try:
+        parse_rfc3339(told.decode("ascii"))
+    except (UnicodeDecodeError, RecordError):
+        return False
+    return True
 
 
 def _told(name: bytes | None) -> str:

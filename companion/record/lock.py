@@ -12,6 +12,8 @@ from companion.errors import RecordError
 from companion.record.place import RIGHTS
 
 MOST_NOTED = 1000
+BESIDE = ("-wal", "-shm", "-journal")
+"""What SQLite writes beside a file, by what it puts behind the file's name."""
 
 
 def open_own_file(path: Path, flags: int = os.O_RDWR, rights: int = RIGHTS) -> int:
@@ -42,6 +44,23 @@ def require_no_link(path: Path) -> None:
         raise _no_own_file(path, "is a link to another place")
 
 
+def require_own_files_beside(path: Path) -> None:
+    """Raise `RecordError` where what SQLite writes beside that file would be another file.
+
+    SQLite follows no links there; a second name of some other file it would write into.
+    """
+    for suffix in BESIDE:
+        beside = path.with_name(path.name + suffix)
+        with contextlib.suppress(FileNotFoundError):
+            found = os.stat(beside, follow_symlinks=False)
+            if stat.S_ISLNK(found.st_mode):
+                raise _no_own_file(beside, "is a link to another place")
+            if not stat.S_ISREG(found.st_mode):
+                raise _no_own_file(beside, "is no plain file")
+            if found.st_nlink > 1:
+                raise _no_own_file(beside, "has another name too")
+
+
 def _no_own_file(path: Path, what: str) -> RecordError:
     return RecordError(f"{path}: {what}; wanted: the file itself, by its one name")
 
@@ -59,6 +78,7 @@ class WriterLock:
         self._path = record_path.with_name(record_path.name + ".lock")
         self._record_path = record_path
         require_no_link(record_path)
+        require_own_files_beside(record_path)
         self._descriptor: int | None = _locked(self._path, record_path)
         self._record: int | None = None
         self.found = os.pread(self._descriptor, MOST_NOTED, 0).decode("ascii", "replace").strip()

@@ -7,7 +7,7 @@ whose signatures do not hold is a problem, and counts as if it were not there.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
 from companion.facts.afterwards import Role, Signature
@@ -25,7 +25,8 @@ Signed = PersonEnrolled | PinChanged | PersonRemoved
 class Enrolment:
     """One key: whose, from which event of the office to which (None: still), and since when.
 
-    `lock_sha256`: the lock under which its owner's PIN last put it; "": not recorded.
+    `lock_sha256`: the lock under which its owner's PIN last put it; "": not recorded. `is_proven`:
+    whether what signed its event can be checked.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Enrolment:
     vouched_by: str
     until_seq: int | None = None
     lock_sha256: str = ""
+    is_proven: bool = True
 
     @property
     def told(self) -> Message:
@@ -43,7 +45,8 @@ class Enrolment:
         by = Message("vouched-nobody")
         if self.vouched_by:
             by = Message("vouched-by", {"name": self.vouched_by})
-        return Message("enrolled", {"day": self.since_utc[:10], "vouched": by})
+        said = "enrolled" if self.is_proven else "enrolled-redacted"
+        return Message(said, {"day": self.since_utc[:10], "vouched": by})
 
 
 @dataclass
@@ -53,6 +56,7 @@ class Roll:
     enrolments: list[Enrolment] = field(default_factory=list)
     problems: list[tuple[int, str]] = field(default_factory=list)
     failed: dict[str, int] = field(default_factory=dict)
+    unproven: frozenset[int] = frozenset()
 
     @property
     def current(self) -> tuple[Enrolment, ...]:
@@ -120,9 +124,13 @@ def office_statement(fact: Signed, previous_hash: str) -> bytes:
     return b"bay-companion %b 1\n%b" % (fact.KIND.encode("ascii"), canonical_json(told))
 
 
-def roll_of(events: Iterable[StoredEvent]) -> Roll:
-    """The roll after these events of the office."""
-    roll = Roll()
+def roll_of(events: Iterable[StoredEvent], unproven: Collection[int] = ()) -> Roll:
+    """The roll after these events of the office.
+
+    `unproven`: events, by their number, in which a copy had names replaced. What signed them cannot
+    be checked there; they are taken as they are told, which the roll says of each key.
+    """
+    roll = Roll(unproven=frozenset(unproven))
     for event in events:
         match event.fact:
             case PersonEnrolled() as fact:
@@ -131,7 +139,7 @@ def roll_of(events: Iterable[StoredEvent]) -> Roll:
                 known = roll.find(fact.name)
                 if known is None or known.public_key != fact.public_key:
                     _problem(roll, event, f"changes the PIN of {fact.name}, who has no such key")
-                elif not _holds(fact.own, fact.public_key, fact, event):
+                elif not _holds(roll, fact.own, fact.public_key, fact, event):
                     _problem(roll, event, f"changes the PIN of {fact.name} without their key")
                 else:
                     roll._lock(fact.public_key, fact.lock_sha256)
@@ -151,7 +159,7 @@ _KINDS = frozenset({PersonEnrolled.KIND, PinChanged.KIND, PersonRemoved.KIND})
 def _enrol(roll: Roll, event: StoredEvent, fact: PersonEnrolled) -> None:
     before = roll.find(fact.name)
     vouched = _vouched(roll, event, fact)
-    if not _holds(fact.own, fact.public_key, fact, event):
+    if not _holds(roll, fact.own, fact.public_key, fact, event):
         _problem(roll, event, f"enrols {fact.name} with a key that did not sign it")
     elif roll.of_key(fact.public_key) is not None:
         _problem(roll, event, f"enrols {fact.name} with a key that is known already")
@@ -169,6 +177,7 @@ def _enrol(roll: Roll, event: StoredEvent, fact: PersonEnrolled) -> None:
                 event.at_utc,
                 fact.vouched_by,
                 lock_sha256=fact.lock_sha256,
+                is_proven=event.seq not in roll.unproven,
             )
         )
 
@@ -185,17 +194,19 @@ def _remove(roll: Roll, event: StoredEvent, fact: PersonRemoved) -> None:
 
 def _vouched(roll: Roll, event: StoredEvent, fact: PersonEnrolled | PersonRemoved) -> bool:
     """Whether it was vouched for as it says; nobody's word is nobody's signature."""
-    if not fact.vouched_by and fact.vouch is None:
+    if event.seq in roll.unproven or (not fact.vouched_by and fact.vouch is None):
         return True
     voucher = roll.may_vouch(fact.vouched_by, fact.name)
-    if voucher is None or not _holds(fact.vouch, voucher.public_key, fact, event):
+    if voucher is None or not _holds(roll, fact.vouch, voucher.public_key, fact, event):
         _problem(roll, event, f"says that {fact.vouched_by or 'nobody'} vouched, who did not")
         return False
     return True
 
 
-def _holds(signature: Signature | None, key: str, fact: Signed, event: StoredEvent) -> bool:
-    return (
+def _holds(
+    roll: Roll, signature: Signature | None, key: str, fact: Signed, event: StoredEvent
+) -> bool:
+    return event.seq in roll.unproven or (
         signature is not None
         and signature.public_key == key
         and is_signature_of(key, signature.value, office_statement(fact, event.previous_hash))

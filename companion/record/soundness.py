@@ -32,7 +32,7 @@ _ITS_EVENTS = "SELECT body, hash FROM event WHERE session_id = ? ORDER BY seq"
 class Left:
     """How a writer left the record: when it was last checked in full, and the files as they were.
 
-    `files` holds size in bytes and time of change in nanoseconds of the record and its log.
+    `files` holds size in bytes and time of change in nanoseconds of the record and its logs.
     """
 
     checked: datetime
@@ -74,15 +74,20 @@ def read_note(text: str) -> Left | None:
 
 
 def files_as_they_are(path: Path) -> tuple[tuple[int, int], ...]:
-    """Size and time of change of the record and, where there is one, of its write-ahead log."""
+    """Size and time of change of the record and, where there are any, of its logs."""
     found = [file.stat() for file in _files(path)]
     return tuple((status.st_size, status.st_mtime_ns) for status in found)
 
 
 def _files(path: Path) -> list[Path]:
     """The files that hold something: a reader may make the log, too, but leaves it empty."""
-    both = (path, path.with_name(path.name + "-wal"))
-    return [file for file in both if file.exists() and file.stat().st_size]
+    found = (path, path.with_name(path.name + "-wal"), journal_path(path))
+    return [file for file in found if file.exists() and file.stat().st_size]
+
+
+def journal_path(path: Path) -> Path:
+    """Where SQLite would put back an older state of the file from, before anybody writes it."""
+    return path.with_name(path.name + "-journal")
 
 
 def damage(connection: sqlite3.Connection, most: int = 1, *, thorough: bool = False) -> list[str]:

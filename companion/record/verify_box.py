@@ -24,6 +24,10 @@ _HEADS = """
       AND last.seq = (SELECT MAX(seq) FROM event WHERE session_id = session.id)
     ORDER BY session.rowid
 """
+_IDLE_BOXES = """
+    SELECT number, public_key FROM box
+    WHERE NOT EXISTS (SELECT 1 FROM box_mark WHERE box_mark.box = box.number)
+"""
 
 
 @dataclass
@@ -31,15 +35,13 @@ class Boxes:
     """What the marks tell: each box's key with its first and last mark; what was only found.
 
     `found` maps a session to the last event of it that a box found and did not write;
-    `marked` a session to its last mark. `entered` are the keys of all boxes, also of one that
-    wrote nothing yet.
+    `marked` a session to its last mark.
     """
 
     runs: list[tuple[str, int, int]] = field(default_factory=list)
     found: dict[str, int] = field(default_factory=dict)
     marked: dict[str, Mark] = field(default_factory=dict)
     first: dict[str, int] = field(default_factory=dict)
-    entered: frozenset[str] = frozenset()
     seals: list[Mark] = field(default_factory=list)
 
 
@@ -66,8 +68,8 @@ def read_marks(connection: sqlite3.Connection, problems: list[Finding]) -> Boxes
             _note(boxes, mark)
             link, last = mark.link, mark
         problems += _signatures(connection, last, boxes)
-        entered = connection.execute("SELECT public_key FROM box").fetchall()
-        boxes.entered = frozenset(key for (key,) in entered)
+        if boxes.runs and not problems:
+            problems += map(_without_a_mark, connection.execute(_IDLE_BOXES))
         (count,) = connection.execute("SELECT COUNT(*) FROM box_mark").fetchone()
         if count != number and not problems:
             told = f"{count - number} marks name a box that there is not"
@@ -75,6 +77,12 @@ def read_marks(connection: sqlite3.Connection, problems: list[Finding]) -> Boxes
     except (sqlite3.Error, TypeError, ValueError, AttributeError) as error:
         problems.append(Finding("", 0, "box", f"the marks of the box cannot be read: {error}"))
     return boxes
+
+
+def _without_a_mark(row: tuple[int, str]) -> Finding:
+    number, key = row
+    told = f"box {number} in it ({key[:16]}…) signed nothing: it was put in by something else"
+    return Finding("", 0, "box", told)
 
 
 def read_session_marks(
@@ -115,7 +123,8 @@ def _note(boxes: Boxes, mark: Mark) -> None:
     if mark.what == "sealed":
         boxes.seals.append(mark)
         return
-    if mark.what == "found":
+    before = boxes.marked.get(mark.session_id)
+    if mark.what == "found" and (before is None or before.seq < mark.seq):
         boxes.found[mark.session_id] = mark.seq
     boxes.first.setdefault(mark.session_id, mark.number)
     boxes.marked[mark.session_id] = mark
@@ -201,6 +210,6 @@ def key_findings(boxes: Boxes, beside: str) -> Iterator[Finding]:
 
     Whoever takes it to where it is kept, to check by it later, would take another's.
     """
-    if beside and boxes.runs and beside not in boxes.entered:
+    if beside and boxes.runs and beside not in {key for key, _, _ in boxes.runs}:
         told = f"the public key beside it ({beside[:16]}…) is that of no box that wrote it"
         yield Finding("", 0, "box", told)

@@ -9,9 +9,11 @@ from typing import Any
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
+from companion.facts.message import Message
 from companion.record.afterwards import clips_expired_by
 from companion.record.audit.canonical_check import value_of_canonical
 from companion.record.audit.event_bytes import stored_hash
+from companion.record.audit.redacted import Redacted, following_bytes
 from companion.record.canonical import opening_hash, sha256_hex
 from companion.record.clips import ClipStore
 from companion.record.finding import Finding
@@ -23,6 +25,7 @@ EVENTS = """
     FROM event WHERE session_id = CAST(? AS TEXT) ORDER BY seq
 """
 Row = tuple[int, bytes, bytes, int, int, bytes, bytes, bytes]
+NAME_REPLACED = Message("worth-name-replaced")
 _SIGNED = {kind.encode("ascii") for kind in (SignedOff.KIND, Amended.KIND)}
 
 
@@ -31,7 +34,8 @@ class Look:
     """What every session is looked at with, and what is counted on the way.
 
     `keys` as in `verify.Outside`. `found` says up to which event each session was recorded before
-    people had keys; None: all of them were.
+    people had keys; None: all of them were. `redacted`: the events, by their number, in which
+    names were replaced, as in a copy of the session.
     """
 
     clips: ClipStore | None
@@ -39,6 +43,7 @@ class Look:
     roll: Roll
     enrolled_then: Callable[[Enrolment, Place], bool]
     found: Mapping[str, int] | None
+    redacted: Mapping[int, Redacted] = field(default_factory=dict)
     signings: list[Signing] = field(default_factory=list)
     sessions: int = 0
     events: int = 0
@@ -99,15 +104,31 @@ class Walk:
         if seq != expected_seq:
             return self._found(seq, "gap", f"event {expected_seq} before it is missing")
         try:
-            made = stored_hash(
-                self._raw_id,
-                seq,
-                kind,
-                at_utc,
-                monotonic_ns,
-                clock_trusted,
-                raw_body,
-                previous_hash,
+            redacted = self._look.redacted.get(seq)
+            if redacted is not None and not redacted.is_told(raw_body):
+                return self._found(seq, "changed", "it is not as it was told when a name went")
+            made = (
+                stored_hash(
+                    self._raw_id,
+                    seq,
+                    kind,
+                    at_utc,
+                    monotonic_ns,
+                    clock_trusted,
+                    raw_body,
+                    previous_hash,
+                )
+                if redacted is None
+                else redacted.hash_before(
+                    following_bytes(
+                        bool(clock_trusted),
+                        kind.decode(),
+                        monotonic_ns,
+                        previous_hash.decode(),
+                        seq,
+                        self._session_id,
+                    )
+                ).encode()
             )
         except (ValueError, TypeError, AttributeError, RecordError) as error:
             return self._found(seq, "changed", f"its content cannot be read: {error}")
@@ -125,6 +146,9 @@ class Walk:
 
     def _signing(self, row: Row, body: object) -> Signing:
         look, seq = self._look, row[0]
+        if seq in look.redacted:
+            by = str(body.get("by", "")) if isinstance(body, dict) else ""
+            return Signing(self._session_id, seq, by, NAME_REPLACED)
         before = look.before_keys(self._session_id, seq)
         place = Place(self._session_id, seq, self._head.decode("ascii"), before)
         kind = row[1].decode("ascii")

@@ -33,7 +33,7 @@ from companion.report.pictures.dials import dials
 from companion.report.pictures.hearing_strip import hearing_strip
 from companion.report.pictures.lean_curve import lean_curves
 from companion.report.pictures.plan_view import plan_view
-from companion.report.sounds import Sound, sound_of
+from companion.report.sounds import Clips, Sound, sound_of
 from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
 from companion.report.trusted import environment, instruments_table, trials, validation
@@ -196,7 +196,7 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
 
 def render_view(
     kept: KeptSession,
-    clips: ClipStore | None,
+    clips: Clips | None,
     frame: Frame = OWN_FILE,
     *,
     with_sound: bool = True,
@@ -318,7 +318,7 @@ def _by_stage(lines: Iterable[Line]) -> list[tuple[str, list[Line]]]:
 
 
 def _sounds(
-    lines: list[Line], clips: ClipStore, frame: Frame, expired: Mapping[str, str]
+    lines: list[Line], clips: Clips, frame: Frame, expired: Mapping[str, str]
 ) -> dict[str, Sound]:
     named = {line.clip_sha256 for line in lines if line.clip_sha256}
     return {

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import base64
 from dataclasses import dataclass
+from typing import Protocol
 
 from companion.errors import RecordError
-from companion.record import ClipStore
 from companion.record.canonical import sha256_hex
 
 
@@ -19,7 +19,27 @@ class Sound:
     expired_on: str = ""
 
 
-def sound_of(sha256: str, clips: ClipStore, clips_href: str = "") -> Sound:
+class Clips(Protocol):
+    """Where sound comes from: the folder beside a record, or a store of many boxes."""
+
+    def get(self, sha256: str) -> object:
+        """Raises `RecordError` where the clip is not there; `NotHere` says why."""
+        ...
+
+    def read(self, sha256: str) -> bytes:
+        """The clip's content, whatever it is; raises as `get` does."""
+        ...
+
+
+class NotHere(RecordError):
+    """There is no such clip where it was looked for, and why is known."""
+
+    def __init__(self, told: Sound) -> None:
+        super().__init__("there is no such sound here")
+        self.told = told
+
+
+def sound_of(sha256: str, clips: Clips, clips_href: str = "") -> Sound:
     """The clip as a data URI; of a clip that is gone or changed the problem.
 
     With `clips_href` the clip is not read here but given its address below that: whoever
@@ -30,6 +50,8 @@ def sound_of(sha256: str, clips: ClipStore, clips_href: str = "") -> Sound:
         if clips_href:
             return Sound(source=f"{clips_href}{sha256}.flac")
         content = clips.read(sha256)
+    except NotHere as error:
+        return error.told
     except RecordError:
         return Sound(problem="sound-missing")
     if sha256_hex(content) != sha256:

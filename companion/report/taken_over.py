@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from companion.facts.figures import Quantity
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened
 from companion.facts.shown import Table
@@ -21,7 +23,7 @@ def taken_over(facts: Sequence[Fact]) -> tuple[StillTrue, ...]:
 
 
 def taken_over_table(facts: Sequence[Fact], wording: Wording) -> Table:
-    """Its readings and answers as a table; no rows where nothing was taken over."""
+    """Readings, answers and corrections as a table; no rows where nothing was taken over."""
     rows = tuple(
         (
             one.stage,
@@ -30,7 +32,7 @@ def taken_over_table(facts: Sequence[Fact], wording: Wording) -> Table:
             source(one, wording),
         )
         for one in taken_over(facts)
-        if one.what in ("reading", "answer")
+        if one.what in ("reading", "answer", "correction")
     )
     columns = ("column-stage", "column-what", "column-value", "column-from")
     title, note = wording("taken-over-title"), wording("taken-over-note")
@@ -39,6 +41,9 @@ def taken_over_table(facts: Sequence[Fact], wording: Wording) -> Table:
 
 def told(one: StillTrue, wording: Wording) -> str:
     """What it came to, in words."""
+    if one.what == "correction":
+        u = math.hypot(*(part.adds for part in one.parts))
+        return wording.amount_with_uncertainty(Quantity(one.figure, u, one.unit), one.result)
     return one.spoken or wording.words.choice(one.value)
 
 

@@ -34,6 +34,7 @@ from companion.facts.office import (
 )
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
+from companion.facts.practice import BayShows
 from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims, StandMoves
 from companion.facts.taking_over import TakenOver
@@ -149,6 +150,8 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return line("session", "finished", wording.ending(result))
         case DriftNoticed() as drift:
             return line("session", "drift", wording.drifted(drift))
+        case BayShows() as shows_now:
+            return line("session", "practice", *_bay_shows(shows_now, wording))
         case SignedOff() | Amended() | ClipsExpired() as added:
             signed = isinstance(added, SignedOff)
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
@@ -167,6 +170,14 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
                 told, detail = words.told, words.detail
                 return Line(event.seq, event.at_utc, "worked_out", words.label, told, detail)
             return Line(event.seq, event.at_utc, "session", kind, flat(body))
+
+
+def _bay_shows(shown: BayShows, wording: Wording) -> tuple[str, str]:
+    """What an instrument read, or how it was in the simulated bay; what was asked for."""
+    if shown.value is None:
+        return wording.words.choice(shown.choice), shown.title
+    size = shown.value.removeprefix("-")
+    return wording.words.amount(size, shown.unit, shown.direction), shown.title
 
 
 def _refused(refused: Refused, wording: Wording) -> tuple[str, str, str | None]:

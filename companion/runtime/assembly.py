@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from importlib.util import find_spec
@@ -21,6 +21,7 @@ from companion.job.kind import Vocabulary
 from companion.job.loader import JobPaths, LoadedJob, load_job
 from companion.language.language import Language
 from companion.language.loader import REFERENCE, load_language
+from companion.language.spelling import SpelledGrammar
 from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.keys import KeyDevice, find_key_device, key_code
@@ -112,13 +113,15 @@ class Surroundings:
 
     `tell` says and writes a message. `interrupt` stops what is being said and tells whether
     anything was. `alive` is a sign of life for whoever wants one `alive_every_s`, None where
-    nobody does; only ears that may wait for ever need it.
+    nobody does; only ears that may wait for ever need it. `typed` sees what is typed before the
+    ears do, and passes on what is an answer.
     """
 
     tell: Tell
     interrupt: Callable[[], bool]
     alive: Callable[[], None] | None = None
     alive_every_s: float = 10.0
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter
 
 
 def make_ears(
@@ -133,7 +136,7 @@ def make_ears(
     `deaf_s`: so long after listening begins the microphone hears nothing.
     """
     if recogniser is None:
-        lines = _typed_lines(language)
+        lines = around.typed(_typed_lines(language))
         if around.alive is not None:
             lines = with_signs_of_life(lines, around.alive, around.alive_every_s)
         return TypedEars(lines, as_words=partial(typed_words, language))
@@ -141,10 +144,12 @@ def make_ears(
     as_words = partial(typed_words, language)
     if choice.sound is not None:
         source = FileSource(choice.sound)
-        return EitherEars(source, recogniser, Keyboard(sys.stdin), as_words, settings)
+        keyboard = Keyboard(around.typed(sys.stdin))
+        return EitherEars(source, recogniser, keyboard, as_words, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
-        hands = Hands(sys.stdin, _pedal(choice.pedal, around.interrupt), pedal_words(language))
+        lines = around.typed(sys.stdin)
+        hands = Hands(lines, _pedal(choice.pedal, around.interrupt), pedal_words(language))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
         return LiveEars(microphone, recogniser, hands, as_words, watch, settings)
     except BaseException:
@@ -154,6 +159,8 @@ def make_ears(
 
 def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
     """What was typed, in the words that the open prompt takes."""
+    if isinstance(grammar, SpelledGrammar):
+        return grammar.typed(text)
     if not isinstance(grammar, GrammarWithMeaning):
         return language.typed(text)
     return language.typed(text, lambda words: grammar.parse(words) is not None)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -15,8 +15,9 @@ from companion.facts.message import Message, Tell, problem
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
+from companion.language.spelling import Alphabet
 from companion.recognition.microphone import MicrophoneError
-from companion.recognition.port import Ears
+from companion.recognition.port import Ears, Recogniser
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
@@ -56,6 +57,7 @@ class Devices:
     ears: Ears
     voice: Voice
     language: Language
+    recogniser: Recogniser | None
 
 
 @contextmanager
@@ -68,12 +70,13 @@ def devices(
     tell: Tell,
     *,
     wait: bool,
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter,
 ) -> Iterator[Devices]:
     """Ears and voice of a live job, which last until the block ends.
 
     The language comes back without the synonyms that the ears do not know. `tell`: writes what the
     person must know of the companion itself. `wait`: devices that are not plugged in yet are
-    waited for.
+    waited for. `typed`: see `assembly.Surroundings`.
     """
     recogniser = None if choice.kind == "typed" else assembly.make_recogniser(choice, language)
     if recogniser is not None:
@@ -82,6 +85,59 @@ def devices(
         if heard.left_out:
             words = ", ".join(heard.left_out)
             tell(Message("live-words-left-out", {"ears": recogniser.name, "words": words}))
+    with _spoken_with(
+        recogniser, choice, voice, language, settings, tell, wait=wait, typed=typed
+    ) as made:
+        ahead = render_ahead(made.settled, loaded, language)
+        try:
+            yield made.devices
+        finally:
+            ahead.close()
+
+
+@contextmanager
+def devices_for_spelling(
+    choice: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
+    language: Language,
+    settings: Settings,
+    tell: Tell,
+) -> Iterator[tuple[Devices, Alphabet]]:
+    """Ears and voice outside of a job, and the spelling alphabet as these ears know it.
+
+    Where they lack a letter, it is said plainly and only the keyboard is heard.
+    """
+    alphabet = language.alphabet
+    recogniser = None if choice.kind == "typed" else assembly.make_recogniser(choice, language)
+    if recogniser is not None:
+        known = alphabet.without(recogniser.missing_words(frozenset(alphabet.signs)))
+        if known.unheard:
+            tell(Message("spell-type-or-scan", {"ears": recogniser.name}))
+            recogniser = None
+        else:
+            alphabet = known
+    with _spoken_with(recogniser, choice, voice, language, settings, tell, wait=False) as made:
+        yield made.devices, alphabet
+
+
+@dataclass(frozen=True)
+class _Made:
+    devices: Devices
+    settled: Voice
+
+
+@contextmanager
+def _spoken_with(
+    recogniser: Recogniser | None,
+    choice: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
+    language: Language,
+    settings: Settings,
+    tell: Tell,
+    *,
+    wait: bool,
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter,
+) -> Iterator[_Made]:
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
         lambda: assembly.make_voice(
@@ -91,10 +147,9 @@ def devices(
         wait=wait,
     )
     settled = settled_voice(made, settings)
-    ahead = render_ahead(settled, loaded, language)
     speak = LastingVoice(settled, sound_cards.start_again, tell)
     try:
-        around = _surroundings(speak, tell, language)
+        around = replace(_surroundings(speak, tell, language), typed=typed)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
             lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s),
@@ -103,11 +158,10 @@ def devices(
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield Devices(hear, speak, language)
+            yield _Made(Devices(hear, speak, language, recogniser), settled)
         finally:
             hear.close()
     finally:
-        ahead.close()
         speak.close()
 
 

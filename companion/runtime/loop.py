@@ -31,7 +31,7 @@ from companion.job.setup_files import Bay
 from companion.language.language import Language
 from companion.language.meanings import Command, Meaning
 from companion.recognition.port import Ears, Listening, Refusal, Utterance
-from companion.record.afterwards import AFTERWARDS
+from companion.record.afterwards import NO_PART_OF_THE_TALK
 from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
 from companion.steps.taken_over.run import KEPT
@@ -72,13 +72,18 @@ def start_job(
     visit: OfVisit = OfVisit(),
     cautions_known: bool = False,
     today: date | None = None,
+    sound_goes: bool = False,
+    name_salt: str = "",
+    voice: str = "",
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
     `hearing`: what is known of the room and the voice before the first word. `visit`: the car's
     visit that it belongs to, with what earlier jobs found and still holds. `cautions_known`: the
     technician heard the cautions in full earlier that day. `today`: by the bay's own clock; what is
-    overdue by then is said.
+    overdue by then is said. `sound_goes`: what sound is kept goes to the store, too, which is said
+    where it is asked. `name_salt`: random, of a live job (`Opened`). `voice`: the version of what
+    was learned of the technician's voice.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -101,6 +106,9 @@ def start_job(
         car_sha256=visit.car_sha256,
         overdue=_overdue(files.bay, today),
         still_true=visit.still_true,
+        sound_goes=sound_goes,
+        name_salt=name_salt if technician else "",
+        voice=voice,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
@@ -117,15 +125,19 @@ def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
 
 
 def resume_job(
-    room: Room, loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]
+    room: Room,
+    loaded: LoadedJob,
+    language: Language,
+    stored: Iterable[StoredEvent],
+    voice: str = "",
 ) -> State:
-    """A job that was broken off, from where the record says it was.
+    """A job that was broken off, from where the record says it was; `voice` as for a new one.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
     state = replay_record(loaded, language, stored)
-    return _run(room, language, state, Resumed())
+    return _run(room, language, state, Resumed(voice))
 
 
 def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
@@ -145,7 +157,7 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
                 "This session was signed off and cannot be continued; wanted: a new job.",
                 said="resume-signed",
             )
-        if item.kind in AFTERWARDS:
+        if item.kind in NO_PART_OF_THE_TALK:
             continue
         if isinstance(item.fact, Opened):
             opened = item.fact

@@ -4,6 +4,9 @@ A step says by `holds` what it is true of (`facts.taking_over.Scope`). What belo
 steps of one stage with one scope, is taken over as a whole and from one job, or not at all: half a
 survey of a floor is none. What is computed from it is worked out anew, with the figures of the job
 it was measured in; so its doubt keeps its names, and stays correlated with what rests on it.
+
+A correction is what a check of the shop's gear found: the newest such check decides, by what it
+came to. Its doubt is one line of its own, for no reading of the job has a part in it.
 """
 
 from __future__ import annotations
@@ -22,12 +25,13 @@ from companion.dialogue.machine import begin
 from companion.dialogue.progress import applies
 from companion.dialogue.state import Lexicon, State
 from companion.facts.answers import Accepted, Answered, Done, TakenBack
+from companion.facts.ending import Finished
 from companion.facts.message import Amount
 from companion.facts.opening import Opened
 from companion.facts.stand import Shims
 from companion.facts.taking_over import Part, Scope, StillTrue, TakenOver
 from companion.facts.workings import Computed
-from companion.job.job_file import Step
+from companion.job.job_file import NumberOrSource, Step
 from companion.job.kind import JobFiles, Kinds, job_model
 from companion.job.plan import Plan, file_field, make_plan
 from companion.job.setup_files import Bay, MountModel, Vehicle
@@ -36,6 +40,7 @@ from companion.record.rfc3339 import parse_rfc3339
 from companion.steps.checklist.kind import item_id
 from companion.steps.checklist.model import Checklist
 from companion.steps.computation.model import Computation
+from companion.steps.correction.model import Correction
 from companion.steps.instruction.model import Instruction
 from companion.steps.question.model import Question
 from companion.steps.reading.model import Reading
@@ -79,6 +84,8 @@ class _Found:
     inherited: dict[tuple[str, str], StillTrue] = field(default_factory=dict)
     shimmed: bool = False
     trusted: bool = True
+    came_to: str = ""
+    tried: set[str] = field(default_factory=set)
     readings: dict[str, Accepted] = field(default_factory=dict)
     kinds: Kinds = field(default_factory=dict)
 
@@ -123,6 +130,9 @@ def still_true(job: Beginning, earlier: Iterable[Sequence[StoredEvent]]) -> tupl
     for stage in job.plan.files.job.stages:
         by_scope: dict[Scope, list[Step]] = {}
         for step in stage.steps:
+            if isinstance(step, Correction):
+                kept += _correction(job, step, found)
+                continue
             by_scope.setdefault(job.plan.holds(step), []).append(step)
         for scope, steps in by_scope.items():
             taken: tuple[StillTrue, ...] = ()
@@ -202,12 +212,15 @@ def _folded(job: Beginning, events: Sequence[StoredEvent]) -> _Found | None:
                 one.events[step_id.partition("/")[0], step_id] = event
             case Computed(step_id=step_id):
                 one.events[step_id, "result"] = event
+                one.tried.add(step_id)
             case TakenBack(step_ids):
                 one.forget(step_ids)
             case Shims(needed=True, under=under) if under:
                 one.shimmed = True
             case TakenOver(steps=steps):
                 _inherit(one, set(steps))
+            case Finished(result=result):
+                one.came_to = result
             case _:
                 pass
     return one
@@ -219,7 +232,8 @@ def _inherit(one: _Found, steps: set[str]) -> None:
         if told.step_id not in steps:
             continue
         part = told.value if told.what == "done" else told.what
-        key = f"result {told.result}" if told.what == "result" else part or told.step_id
+        of_result = told.what in ("result", "correction")
+        key = f"result {told.result}" if of_result else part or told.step_id
         one.inherited[told.step_id, key] = told
 
 
@@ -251,6 +265,46 @@ def _group(
     if not _same_figures(job, readings, {r.step_id for r in results}, one):
         return ()
     return (*kept, *results)
+
+
+def _correction(job: Beginning, step: Correction, found: Iterable[_Found]) -> tuple[StillTrue, ...]:
+    """What the newest check found, or a later job took over of it; nothing where it came to else.
+
+    What may be otherwise since the check is doubt on top of its own.
+    """
+    for one in found:
+        told = one.inherited.get((step.id, f"result {step.result}"))
+        event = one.events.get((step.found_by, "result"))
+        if told is not None:
+            told = replace(told, stage=step.title, days_ago=_days_ago(job.now, told.at_utc))
+        elif event is not None and isinstance(event.fact, Computed):
+            output = event.fact.outputs.get(step.result)
+            if output is None or output.value is None or output.u is None:
+                return ()
+            since: NumberOrSource = step.doubt_since
+            if isinstance(since, str):
+                since = file_field(job.plan.files, since) or 0.0
+            told = replace(
+                _source(job, "heads", step, event),
+                what="correction",
+                stage=step.title,
+                title=step.title,
+                result=step.result,
+                unit=output.unit,
+                figure=output.value,
+                parts=(
+                    Part(step.line_of(step.result), output.u),
+                    Part(step.line_of(step.doubt_since), float(since)),
+                ),
+            )
+        elif step.found_by in one.tried:
+            # It was found, and taken back: that check came to nothing.
+            return ()
+        else:
+            continue
+        passed = event is None or one.came_to == step.ended_as
+        return (told,) if passed and _in_time(job, False, "heads", told, one) else ()
+    return ()
 
 
 def _answers(one: _Found) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from companion.facts.opening import Opened
 from companion.job.loader import LoadedJob
@@ -43,19 +43,24 @@ def of_visit(
     job = Beginning(loaded.plan, language, visit.id, now, validity, rehearsal, technician)
     longest = timedelta(days=max(validity.bay_days, validity.heads_days, 1))
     oldest = parse_rfc3339(now.at_utc) - longest
-    earlier = _jobs_back_to(database, visit.id, oldest.isoformat()[:10])
+    earlier = _jobs_back_to(database, visit.id, oldest)
     return OfVisit(visit.id, visit.car_sha256, still_true(job, earlier))
 
 
 def _jobs_back_to(
-    database: Database, visit: str, oldest_day: str
+    database: Database, visit: str, oldest: datetime
 ) -> Iterator[tuple[StoredEvent, ...]]:
-    """The latest jobs, the newest first; those of the visit however old they are."""
+    """The latest jobs, the newest first; those of the visit however old they are.
+
+    Of the others those that something vouched for the date of: when a session was opened may be
+    any date, of a clock that was not set yet.
+    """
     for place, session in enumerate(database.newest_first()):
         if place >= MOST_JOBS:
             return
         first = next(database.events(session.session_id), None)
         if first is None or not isinstance(first.fact, Opened):
             continue
-        if first.fact.visit == visit or session.opened_utc[:10] >= oldest_day:
+        is_young = first.clock_trusted and parse_rfc3339(first.at_utc) >= oldest
+        if first.fact.visit == visit or is_young:
             yield tuple(database.events(session.session_id))

@@ -66,6 +66,7 @@ class Settings(Model):
         None,
         such_as="store.pass",
     )
+    ship_sound: _Yes = _setting(False)
     keep_plate: _Yes = _setting(True)
     keep_vin: Literal["whole", "last_six", "never"] = _setting("whole")
     keep_cars_days: _Whole = _setting(
@@ -110,6 +111,11 @@ class Settings(Model):
         if self.loudness_limit_db < self.loudness_in_quiet_db:
             raise ValueError("loudness_limit_db must not be below loudness_in_quiet_db")
         return self
+
+    @property
+    def sound_goes(self) -> bool:
+        """Whether sound that is kept goes to the store, which is then said before it is kept."""
+        return self.ship_sound and self.keep_sound and self.store is not None
 
     @property
     def job_paths(self) -> JobPaths:

@@ -70,6 +70,7 @@ def said_number(
     *,
     varied: bool,
     digit_by_digit: bool = False,
+    direction_last: bool = False,
 ) -> str:
     """The reading in words: its sign as a direction, its unit said or left out."""
     size = abs(value)
@@ -80,7 +81,7 @@ def said_number(
     if scale.directions is None or value == 0:
         return amount
     direction = speaker.direction_word(scale.directions[0 if value > 0 else 1])
-    if varied and random.random() < 0.25:
+    if varied and random.random() < 0.25 and not direction_last:
         return f"{direction} {amount}"
     return f"{amount} {direction}"
 

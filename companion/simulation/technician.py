@@ -11,18 +11,19 @@ from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
+from companion.facts.instructions import Instruction
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Said
 from companion.job.setup_files import Vehicle
 from companion.simulation.acts import Act, SetLean, SetSwing, act_of, perform
 from companion.simulation.answers import Wording, said_choice, said_number, says_the_same
-from companion.simulation.assumed import TOLERANCE_DEG, given
 from companion.simulation.misdoing import misdone
 from companion.simulation.misreading import misread
 from companion.simulation.scenario import Scenario
 from companion.simulation.script import Reads, Script
 from companion.simulation.script_file import ScanToolVerdict
 from companion.simulation.slips import TALKING_SLIPS, SlipKind, Slips, TalkingSlip
+from companion.simulation.verdicts import verdict_of
 from companion.simulation.world import World
 
 _COMMANDS: dict[TalkingSlip, str] = {
@@ -78,6 +79,8 @@ class Technician:
         self._slips = slips
         self._random = random
         self._read: _Read | None = None
+        self._at_hand: dict[str, _Read] = {}
+        self._did_first: tuple[tuple[str, ...], Instruction | None] = ((), None)
         self._newest: dict[str, _Read] = {}
         self._chosen: str | None = None
         # What he would answer, until he is asked.
@@ -112,7 +115,24 @@ class Technician:
             return Answer(None if slip == "late" else answer, delay_s)
         return Answer(answer, delay_s)
 
+    def _do_first(self, asks: Prompted, prompt: str) -> None:
+        """What was said in front of the question; once, however often that is said in a row."""
+        moved = asks.instruction if asks.answer == "number" else None
+        wanted = (asks.first, moved)
+        if wanted != self._did_first:
+            for name in asks.first:
+                self._perform(self._script.acts.get(name, ()), prompt)
+            act = act_of(moved, self._spots) if moved is not None else None
+            self._perform((act,) if act is not None else (), prompt)
+        self._did_first = wanted
+
+    def _perform(self, acts: Sequence[Act], prompt: str) -> None:
+        for act in acts:
+            for really in misdone(act, self._screw_ids, self._slips, prompt):
+                perform(really, self._world)
+
     def _answer(self, said: Said, asks: Prompted) -> str | None:
+        self._do_first(asks, said.text)
         match asks.answer:
             case "number":
                 return self._reading(said, asks)
@@ -140,21 +160,31 @@ class Technician:
 
     def _reading(self, said: Said, asks: Prompted) -> str | None:
         """Do what comes first and read; when only asked to repeat, say the same again."""
-        reads = self._script.readings.get(said.step_id or "")
-        if reads is None:
+        found = [self._script.readings.get(name) for name in (said.step_id or "", *asks.also)]
+        wanted = [reads.after(self._answered) for reads in found if reads is not None]
+        if len(wanted) < len(found):
             return None
-        reads = reads.after(self._answered)
-        same = self._read is not None and self._read.reads == reads
-        if not (asks.again and same):
+        held = self._at_hand if asks.again else {}
+        if any(reads.step_id not in held or held[reads.step_id].reads != reads for reads in wanted):
             self._forget()
-            for act in reads.before:
-                if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
-                    perform(act, self._world)
-            self._read = _Read(reads, misread(reads, self._world, self._slips, said.text))
-            self._newest[reads.step_id] = self._read
-        assert self._read is not None  # noqa: S101  -- set just above
+            for reads in wanted:
+                self._take(reads, said.text)
         digit_by_digit = asks.number is not None and asks.number.digit_by_digit
-        return self._said_number(self._read, digit_by_digit=digit_by_digit)
+        in_a_pair = len(wanted) > 1
+        return " ".join(
+            self._said_number(
+                self._at_hand[reads.step_id], digit_by_digit=digit_by_digit, in_a_pair=in_a_pair
+            )
+            for reads in wanted
+        )
+
+    def _take(self, reads: Reads, prompt: str) -> None:
+        """Do what comes first, and read."""
+        for act in reads.before:
+            if not (self._scenario.leaves_swing and _puts_swing_back(act, reads)):
+                perform(act, self._world)
+        self._read = _Read(reads, misread(reads, self._world, self._slips, prompt))
+        self._newest[reads.step_id] = self._at_hand[reads.step_id] = self._read
 
     def _choice(self, said: Said) -> str:
         if said.mode == "resuming":
@@ -165,27 +195,15 @@ class Technician:
         if step_id in self._script.keeps_sound:
             return self._script.keeps_sound[step_id][self._scenario.keeps_sound]
         answer = self._script.answers[step_id]
-        return self._by_scan_tool(answer) if isinstance(answer, ScanToolVerdict) else answer
-
-    def _by_scan_tool(self, verdict: ScanToolVerdict) -> str:
-        limits = self._vehicle.aim
-        yaw, elevation = (
-            Decimal(str(given(limit, TOLERANCE_DEG)))
-            for limit in (limits.yaw_tolerance_deg, limits.elevation_tolerance_deg)
-        )
-        inside = (
-            abs(self._world.read("tool_yaw")) <= yaw
-            and abs(self._world.read("tool_elevation")) <= elevation
-        )
-        return verdict.inside if inside else verdict.outside
+        if isinstance(answer, ScanToolVerdict):
+            return verdict_of(answer, self._world, self._vehicle)
+        return answer
 
     def _do(self, said: Said, asks: Prompted) -> str:
         """Do it once, however often the same instruction is said in a row."""
         acts = self._acts(said, asks)
         if acts and acts != self._done:
-            for act in acts:
-                for really in misdone(act, self._screw_ids, self._slips, said.text):
-                    perform(really, self._world)
+            self._perform(acts, said.text)
         self._forget()
         self._done = acts
         return self._one_of(self._wording.done)
@@ -262,8 +280,9 @@ class Technician:
 
     def _forget(self) -> None:
         self._read, self._chosen, self._done = None, None, ()
+        self._at_hand = {}
 
-    def _said_number(self, read: _Read, *, digit_by_digit: bool) -> str:
+    def _said_number(self, read: _Read, *, digit_by_digit: bool, in_a_pair: bool = False) -> str:
         return said_number(
             self._wording.speaker,
             read.value,
@@ -271,6 +290,7 @@ class Technician:
             self._random,
             varied=self._scenario.varied_wording,
             digit_by_digit=digit_by_digit,
+            direction_last=in_a_pair,
         )
 
     def _said_choice(self, choice: str) -> str:

@@ -19,6 +19,7 @@ from companion.facts.opening import Opened
 from companion.facts.workings import Computed
 from companion.record import Database, StoredEvent
 from companion.record.database import OFFICE
+from companion.record.lock import require_own_files_beside
 from companion.record.rows import event_of_row
 from companion.statistics.summary import KINDS, MEASURES, Summary, summary
 
@@ -63,6 +64,8 @@ def store_at(path: Path | None) -> Iterator[sqlite3.Connection]:
     Raises `RecordError` when the file is something else: it is never overwritten.
     """
     try:
+        if path is not None:
+            require_own_files_beside(path)
         store = sqlite3.connect(path or ":memory:", isolation_level=None, timeout=20)
         with contextlib.closing(store):
             prepared(store)

@@ -21,6 +21,7 @@ from companion.errors import FileProblem
 from companion.steps.aim.kind import KIND as AIM
 from companion.steps.checklist.kind import KIND as CHECKLIST
 from companion.steps.computation.kind import KIND as COMPUTATION
+from companion.steps.correction.kind import KIND as CORRECTION
 from companion.steps.decision.kind import KIND as DECISION
 from companion.steps.finish.kind import KIND as FINISH
 from companion.steps.instruction.kind import KIND as INSTRUCTION
@@ -47,6 +48,7 @@ KINDS: Mapping[str, Kind[Any]] = {
         VERDICT,
         FINISH,
         TAKEN_OVER,
+        CORRECTION,
     )
 }
 """The kinds that ship with the companion, by name."""

@@ -15,11 +15,12 @@ from psycopg import Connection, sql
 from companion.store.connecting import StoreError
 from companion.store.migrating import one
 
-Kind = Literal["supervisor", "auditor", "keeper"]
+Kind = Literal["supervisor", "auditor", "keeper", "technician"]
 GROUPS: dict[Kind, str] = {
     "supervisor": "companion_supervisor",
     "auditor": "companion_auditor",
     "keeper": "companion_keeper",
+    "technician": "companion_technician",
 }
 
 
@@ -95,7 +96,8 @@ def add_person(
 ) -> Login:
     """Let a person in, as a role of their own; gives its login.
 
-    `sites` are those that a supervisor sees; auditors and keepers see all. Raises `StoreError` for
+    `sites` are those that a supervisor sees, or a technician works at; auditors and keepers see
+    all. A technician is known by the name under which they do jobs there. Raises `StoreError` for
     a login name that is there already and for a site that is not there.
     """
     with connection.transaction():

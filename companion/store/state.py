@@ -6,8 +6,11 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from companion.record.durable import write_whole
+from companion.record.durable import read_plain, write_whole
 from companion.record.place import RIGHTS
+
+LONGEST = 10_000
+"""Bytes of what a store says."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +36,7 @@ def keep(record: Path, word: LastWord) -> None:
 def last_word(record: Path) -> LastWord | None:
     """The last one; None where nothing was ever sent, or the file is none."""
     try:
-        state = json.loads(state_path(record).read_text("utf-8"))
+        state = json.loads(read_plain(state_path(record), LONGEST) or b"")
         return LastWord(str(state["at"]), str(state["told"]), state["refused"] is True)
     except (OSError, ValueError, KeyError, TypeError):
         return None

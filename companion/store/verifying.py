@@ -17,21 +17,30 @@ from companion.errors import RecordError
 from companion.record.audit.canonical_check import value_of_canonical
 from companion.record.audit.event_bytes import stored_hash
 from companion.record.audit.merkle import prefix_roots
+from companion.record.audit.redacted import Redacted, following_bytes
 from companion.record.audit.seal import Leaf
 from companion.record.box import Mark
 from companion.record.canonical import opening_hash
 from companion.store.migrating import migrations
+from companion.store.redactions import redactions_of
 from companion.store.sealing import Problem, StoreSeal, marks_of, seal_problems
 
 GUARDED = (
     *("job", "event", "mark", "sealed_head", "seal", "seal_leaf", "box_key", "keeping"),
-    *("outgoing", "comment"),
+    *("outgoing", "comment", "sound", "access", "pseudonym", "erasure"),
 )
 """What is only ever added to."""
-GROWING = {("job", "only_grows"), ("outgoing", "only_answered")}
+GROWING = {
+    *(("job", "only_grows"), ("outgoing", "only_answered"), ("sound", "only_let_go")),
+    *(("comment", "only_its_names_go"), ("pseudonym", "only_forgotten")),
+    ("access", "only_after_its_time"),
+}
+OF_EVENTS = ("only_names_go", "lets_sound_go")
 """What may be changed of it, and the guard that says how."""
 _READ_AT_ONCE = 2_000
-_FUNCTION = re.compile(r"CREATE FUNCTION store\.(\w+)\(.*?\bAS \$\$(.*?)\$\$", re.DOTALL)
+_FUNCTION = re.compile(
+    r"CREATE (?:OR REPLACE )?FUNCTION store\.(\w+)\(.*?\bAS \$\$(.*?)\$\$", re.DOTALL
+)
 _EVENTS = """
     SELECT b.name, j.box, j.id, j.opened_utc, j.last_seq, encode(j.head, 'hex'),
         encode(j.opening_hash, 'hex'), e.sequence, e.kind::text, e.at_utc, e.monotonic_ns,
@@ -51,6 +60,7 @@ class Verified:
     jobs: int = 0
     events: int = 0
     marks: int = 0
+    redacted: int = 0
 
 
 def verify_store(
@@ -83,6 +93,7 @@ class _Heads:
 
 def _event_problems(connection: Connection, done: Verified, heads: _Heads) -> Iterator[Problem]:
     heads.wanted = {(name, m.session_id, m.seq) for name, m in marks_of(connection)}
+    redactions = redactions_of(connection)
     job_of_before, head, seq, broken = None, "", 0, False
     last: tuple[str, str, int, str] | None = None
     with connection.cursor(name="every_event") as cursor:
@@ -102,22 +113,30 @@ def _event_problems(connection: Connection, done: Verified, heads: _Heads) -> It
             if row[7] is None or broken:
                 continue
             done.events += 1
-            told = _break(row, head, seq + 1)
+            told = _break(row, head, seq + 1, redactions.get(job, {}).get(row[7]))
             if told:
                 broken = True
                 yield Problem(name, f"job {job_id}, event {row[7]}: {told}")
                 continue
+            done.redacted += row[7] in redactions.get(job, {})
             head, seq = row[13], row[7]
             if (name, job_id, seq) in heads.wanted:
                 heads.found[name, job_id, seq] = head
     yield from _end_problems(last, head, seq, broken)
 
 
-def _break(row: tuple[Any, ...], head: str, wanted: int) -> str:
+def _break(row: tuple[Any, ...], head: str, wanted: int, redacted: Redacted | None) -> str:
     """What is wrong with an event; "" where nothing is."""
     _, _, job_id, _, _, _, _, seq, kind, at_utc, monotonic_ns, trusted, body, hashed, _ = row
     if seq != wanted:
         return f"event {wanted} before it is missing"
+    if redacted is not None:
+        following = following_bytes(trusted, kind, monotonic_ns, head, seq, job_id)
+        if not redacted.is_told(body.encode()):
+            return "it is not as it was told when a name was replaced in it"
+        if redacted.hash_before(following) != hashed:
+            return "what it follows, or its place, is not what its hash was made of"
+        return ""
     try:
         made = stored_hash(
             job_id.encode(),
@@ -254,6 +273,7 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         for table in (*GUARDED, *partitions)
         for name in ("never_changed", "never_emptied")
     } | {(table, name, "O", name) for table, name in GROWING}
+    expected |= {(table, name, "O", name) for table in ("event", *partitions) for name in OF_EVENTS}
     for table, name, _, _ in sorted(expected ^ set(triggers)):
         yield Problem("", f"the guard {name} of {table} is off, another one, or was put in")
     # From the catalogue itself: the information schema tells each role of its own rights alone.
@@ -274,7 +294,8 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
     for (table,) in connection.execute(
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
-        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session') "
+        "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session', "
+        "'sound', 'access', 'pseudonym', 'erasure') "
         "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():
         yield Problem("", f"the rows of {table} are no longer kept apart")

@@ -8,6 +8,8 @@ What stands in none of them nobody has checked: its entered doubt has to bear be
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +23,8 @@ GroupOf = Callable[[str], str | None]
 
 # An entered doubt that nothing in the job checks may be wrong by so many times.
 WRONG_BY = 3.0
+# A level of whose error the misfits show no more than this nobody has checked.
+_UNSEEN = 1e-12
 
 
 def scatter_of_misfits(misfits: Sequence[Measured]) -> Scatter:
@@ -32,76 +36,86 @@ def scatter_of_misfits(misfits: Sequence[Measured]) -> Scatter:
     return found
 
 
-def lines_in(misfits: Sequence[Measured]) -> frozenset[str]:
-    """The budget lines that the misfits would show."""
-    return frozenset(name for misfit in misfits for name, part in misfit.contributions if part)
+@dataclass(frozen=True)
+class Lines:
+    """The budget lines of an aim and of the misfits beside it, side by side in one table.
 
-
-def without_each_line(
-    aim: tuple[Measured, Measured], misfits: Sequence[Measured], lines: Sequence[Iterable[str]]
-) -> tuple[Array, Array] | None:
-    """The aim (n x 2) and its covariance (n x 2 x 2) with each level in turn left out.
-
-    `lines`: for each level its budget lines, of all sets. To leave a level out of a least-squares
-    fit is to give it an error of its own and fit that as well (R. D. Cook, Technometrics 19 (1977)
-    15-18, case deletion): the misfits tell that error. None where they do not see every level.
+    `names` of the lines; `aim` lines x 2 and `misfits` lines x m, what each adds, with its sign;
+    `values` of the aim and of the misfits.
     """
-    base = _covariance(aim)
-    means, spreads = [], []
-    for level in lines:
-        names = frozenset(level)
-        slopes = [_part(misfit, names) for misfit in misfits]
-        doubts = [misfit.u**2 for misfit in misfits]
-        seen = sum(s * s / u for s, u in zip(slopes, doubts, strict=True) if u > 0.0)
-        moves = np.array([_part(axis, names) for axis in aim])
-        if not np.any(moves):
-            continue
-        if seen < 1e-12:
+
+    names: tuple[str, ...]
+    aim: Array
+    misfits: Array
+    aim_values: Array
+    misfit_values: Array
+
+    @staticmethod
+    def of(aim: tuple[Measured, Measured], misfits: Sequence[Measured] = ()) -> Lines:
+        """The table of these results; lines that are in none of them are not there."""
+        results = (*aim, *misfits)
+        place: dict[str, int] = {}
+        for result in results:
+            for name, _ in result.contributions:
+                place.setdefault(name, len(place))
+        rows = [[0.0] * len(place) for _ in results]
+        for row, result in zip(rows, results, strict=True):
+            for name, part in result.contributions:
+                row[place[name]] += part
+        table = np.array(rows).T
+        values = np.array([result.value for result in results])
+        return Lines(tuple(place), table[:, :2], table[:, 2:], values[:2], values[2:])
+
+    @cached_property
+    def covariance(self) -> Array:
+        """Of the aim, 2 x 2."""
+        product: Array = self.aim.T @ self.aim
+        return product
+
+    def without_each(self, levels: Sequence[Iterable[str]]) -> tuple[Array, Array] | None:
+        """The aim (n x 2) and its covariance (n x 2 x 2) with each level in turn left out.
+
+        `levels`: for each level its budget lines, of all sets. To leave a level out of a
+        least-squares fit is to give it an error of its own and fit that as well (R. D. Cook,
+        Technometrics 19 (1977) 15-18, case deletion): the misfits tell that error. None where they
+        do not see every level.
+        """
+        place = {name: index for index, name in enumerate(self.names)}
+        of_level = np.zeros((len(levels), len(self.names)))
+        for row, level in enumerate(levels):
+            of_level[row, [place[name] for name in frozenset(level) if name in place]] = 1.0
+        moves, slopes = of_level @ self.aim, of_level @ self.misfits
+        in_aim = moves.any(axis=1)
+        moves, slopes = moves[in_aim], slopes[in_aim]
+        variances = (self.misfits**2).sum(axis=0)
+        doubtful = variances > 0.0
+        weighed = slopes[:, doubtful] / variances[doubtful]
+        seen = (weighed * slopes[:, doubtful]).sum(axis=1)
+        if not len(moves) or bool(np.any(seen < _UNSEEN)):
             return None
-        error = (
-            sum(
-                s * misfit.value / u
-                for s, misfit, u in zip(slopes, misfits, doubts, strict=True)
-                if u > 0.0
-            )
-            / seen
-        )
-        means.append([axis.value - move * error for axis, move in zip(aim, moves, strict=True)])
-        spreads.append(base + np.outer(moves, moves) / seen)
-    if not means:
-        return None
-    return np.array(means), np.array(spreads)
+        errors = weighed @ self.misfit_values[doubtful] / seen
+        spreads = moves[:, :, None] * moves[:, None, :] / seen[:, None, None]
+        return self.aim_values - moves * errors[:, None], self.covariance + spreads
 
+    def with_each_doubt_wrong(
+        self, checked: frozenset[str], group_of: GroupOf | None
+    ) -> tuple[tuple[str, ...], Array]:
+        """The aim's covariance (n x 2 x 2) were one figure's doubt after another `WRONG_BY` times.
 
-def with_each_doubt_wrong(
-    aim: tuple[Measured, Measured], checked: frozenset[str], group_of: GroupOf
-) -> tuple[tuple[str, ...], Array]:
-    """The aim's covariance (n x 2 x 2) were the doubt of one figure after another `WRONG_BY` times.
-
-    Lines in `checked` are left out: the job's own readings hold them against what is seen.
-    """
-    groups: dict[str, Array] = {}
-    by_line: dict[str, Array] = {}
-    for axis, result in enumerate(aim):
-        for name, part in result.contributions:
-            by_line.setdefault(name, np.zeros(2))[axis] += part
-    for name, parts in by_line.items():
-        group = None if name in checked else group_of(name)
-        if group is not None:
-            groups[group] = groups.get(group, np.zeros((2, 2))) + np.outer(parts, parts)
-    base = _covariance(aim)
-    return tuple(groups), np.array([base + (WRONG_BY**2 - 1.0) * item for item in groups.values()])
-
-
-def _part(result: Measured, names: frozenset[str]) -> float:
-    return sum(part for name, part in result.contributions if name in names)
-
-
-def _covariance(aim: tuple[Measured, Measured]) -> Array:
-    rows: dict[str, Array] = {}
-    for axis, result in enumerate(aim):
-        for name, part in result.contributions:
-            rows.setdefault(name, np.zeros(2))[axis] += part
-    table = np.array(list(rows.values())).reshape(-1, 2)
-    product: Array = table.T @ table
-    return product
+        Lines in `checked` are left out: the job's own readings hold them against what is seen.
+        """
+        groups: dict[str, int] = {}
+        rows, places = [], []
+        if group_of is not None:
+            for index in np.flatnonzero(self.aim.any(axis=1)).tolist():
+                name = self.names[index]
+                group = None if name in checked else group_of(name)
+                if group is not None:
+                    rows.append(index)
+                    places.append(groups.setdefault(group, len(groups)))
+        of_group = np.zeros((len(groups), len(rows)))
+        of_group[places, range(len(rows))] = 1.0
+        parts = self.aim[rows]
+        squares = (parts[:, :, None] * parts[:, None, :]).reshape(-1, 4)
+        spreads = self.covariance + (WRONG_BY**2 - 1.0) * (of_group @ squares).reshape(-1, 2, 2)
+        return tuple(groups), spreads

@@ -16,17 +16,11 @@ from numpy.typing import NDArray
 
 from companion.uncertainty.agreement import NO_SCATTER, Agreement, Scatter, held_against
 from companion.uncertainty.bivariate import box_probability
-from companion.uncertainty.measured import Measured, covariance_matrix, effective_degrees_of_freedom
-from companion.uncertainty.redundancy import (
-    GroupOf,
-    lines_in,
-    scatter_of_misfits,
-    with_each_doubt_wrong,
-    without_each_line,
-)
-from companion.uncertainty.sequential import look_at
+from companion.uncertainty.measured import Measured, effective_degrees_of_freedom
+from companion.uncertainty.redundancy import GroupOf, Lines, scatter_of_misfits
+from companion.uncertainty.sequential import look_at_several
 from companion.uncertainty.student import widening
-from companion.uncertainty.taking import averages_away, own_to_a_take, widened
+from companion.uncertainty.taking import averages_away, own_to_a_take
 
 Array = NDArray[np.float64]
 Pair = tuple[Measured, Measured]
@@ -89,6 +83,8 @@ def mean_of_sets(sets: Sequence[Pair]) -> Pair:
 
 def combined(weights: Sequence[float], terms: Sequence[Measured]) -> Measured:
     """A linear combination; readings shared by the terms stay correlated."""
+    if len(terms) == 1 and weights[0] == 1.0:
+        return terms[0]
     parts: dict[str, float] = {}
     for weight, term in zip(weights, terms, strict=True):
         for name, part in term.contributions:
@@ -121,7 +117,7 @@ def judge_sets(
     ripple = held_against(scatter_of_misfits(misfits))
     noise = held_against(scatter if scatter.degrees_of_freedom else between(sets))
     agreement = max((noise, ripple), key=_weight)
-    seen = lines_in(misfits)
+    seen = frozenset(name for misfit in misfits for name, part in misfit.contributions if part)
     sets = [
         (
             _widened(yaw, noise.factor, ripple.factor, seen),
@@ -131,10 +127,7 @@ def judge_sets(
     ]
     so_far = [mean_of_sets(sets[: count + 1]) for count in range(len(sets))]
     aim = so_far[-1]
-    doubts = _doubts_at_each_look(so_far, look)
-    found = max(
-        (look_at(confidence, look, most_looks, row) for row in doubts), key=lambda item: item.level
-    )
+    found = look_at_several(confidence, look, most_looks, _doubts_at_each_look(so_far, look))
     known = degrees_of_freedom or {}
     dof = tuple(
         max(effective_degrees_of_freedom(axis, known), LEAST_DEGREES_OF_FREEDOM) for axis in aim
@@ -146,15 +139,19 @@ def judge_sets(
         spread = (covariances + LEAST_U_DEG**2 * np.eye(2)) * student**2
         return box_probability(means, spread, np.array(tolerances_deg))
 
-    probability = float(inside(values, covariance_matrix(aim)[None])[0])
+    lines = Lines.of(aim, misfits)
+    groups, spreads = lines.with_each_doubt_wrong(seen, redundancy.group_of)
+    # As entered first, then with one figure after another wrong.
+    chances = inside(
+        np.repeat(values, 1 + len(groups), axis=0),
+        np.concatenate((lines.covariance[None], spreads)),
+    )
+    probability = float(chances[0])
     if_wrong, wrong, covariance_if_wrong = 1.0, "", None
-    if redundancy.group_of is not None:
-        groups, spreads = with_each_doubt_wrong(aim, seen, redundancy.group_of)
-        if groups:
-            chances = inside(np.repeat(values, len(groups), axis=0), spreads)
-            worst = int(np.argmin(chances))
-            if_wrong, wrong = float(chances[worst]), groups[worst]
-            covariance_if_wrong = spreads[worst]
+    if groups:
+        worst = int(np.argmin(chances[1:]))
+        if_wrong, wrong = float(chances[1 + worst]), groups[worst]
+        covariance_if_wrong = spreads[worst]
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":
         answer = "refused"
@@ -164,7 +161,7 @@ def judge_sets(
         answer = "outside"
     stands_alone = False
     if answer == "inside" and misfits:
-        without = without_each_line(aim, misfits, _lines_of(aim, redundancy.levels))
+        without = lines.without_each(_lines_of(aim, redundancy.levels))
         stands_alone = without is not None and bool(np.all(inside(*without) >= found.level))
     return Judged(
         answer,
@@ -193,11 +190,16 @@ def _weight(agreement: Agreement) -> tuple[bool, float]:
 
 def _widened(result: Measured, noise: float, ripple: float, seen: frozenset[str]) -> Measured:
     """What scatters wider by `noise`, and what the misfits would have shown by `ripple`."""
-    result = widened(result, max(noise, ripple))
+    scatters = max(noise, ripple)
+    if scatters == 1.0:
+        return result
     return Measured(
         result.value,
         tuple(
-            (name, part * ripple if name in seen and not averages_away(name) else part)
+            (
+                name,
+                part * scatters if averages_away(name) else part * ripple if name in seen else part,
+            )
             for name, part in result.contributions
         ),
     )

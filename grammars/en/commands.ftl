@@ -78,6 +78,7 @@ verify-store-waiting =
        *[other] { $count } events have not been sent yet.
     }
 worth-before-keys = a PIN is claimed, from before there were keys: cannot be checked
+worth-name-replaced = a name in it was replaced: what signed it cannot be checked here any more
 worth-unknown-key = signed with the key { $key }, which is enrolled for nobody
 worth-signed = signed with the key of { $name }, { $enrolled }
 enrolled = enrolled { $day }, { $vouched }
@@ -225,3 +226,53 @@ store-checked = Checked: { $boxes } boxes, { $jobs } jobs, { $events } events, {
 store-not-in-order = Not in order.
 store-in-order = In order: everything is as the boxes signed it.
 store-nothing-elsewhere = Not compared with anything kept elsewhere: an older copy of the store would not show. Give --seal or --root.
+
+# Voices that are learned.
+voices-none = No voice is learned beside this record.
+voices-nothing-learned = nothing learned yet
+voices-version = version { $version }
+voices-features-since = features kept since { $day }
+voices-sound-since = sound kept since { $day }
+voices-no-sound = no sound kept
+voices-learned = Learned the voice of { $name }: version { $version }.
+voices-really-forget = Delete everything that is kept of the voice of { $name }?
+voices-forgotten = Forgotten: the voice of { $name } ({ $language }).
+voices-exported =
+    { $count ->
+        [one] Wrote { $count } sound to { $folder }.
+       *[other] Wrote { $count } sounds to { $folder }.
+    }
+
+# What came with sound at the store, and with people who are forgotten there.
+verify-open-read = Open: others than its owner may read { $file }: { $remedy }
+verify-open-change = Open: everybody on this machine may change { $file }: { $remedy }
+enrolled-redacted = enrolled { $day }, { $vouched }; a name in it was replaced, so it cannot be checked here
+copied-not-in-it =
+    { $count ->
+        [one] Not in it: { $count } clip that is gone or not as it was recorded; 'companion verify' names it.
+       *[other] Not in it: { $count } clips that are gone or not as they were recorded; 'companion verify' names them.
+    }
+ship-sound-sent = { $clips } clips of sound sent ({ $size } MB).
+ship-sound-would-go = { $clips } clips of sound ({ $size } MB) would go.
+ship-sound-stays = No sound would go; with --sound, or the setting ship_sound: { $clips } clips of sound ({ $size } MB).
+store-redacted =
+    { $count ->
+        [one] In { $count } event names were replaced: its place in the chain is proven; what it says now is as this store tells it.
+       *[other] In { $count } events names were replaced: their places in the chain are proven; what they say now is as this store tells it.
+    }
+store-forgotten = { $pseudonym } in { $events } events of { $jobs } jobs, { $comments } comments.
+store-forgotten-left = LEFT: { $what }
+store-forgotten-for-good = The store no longer knows who { $pseudonym } is.
+store-exported = { $folder }: { $jobs } jobs, { $events } events, { $clips } clips of sound.
+store-no-days = DAYS is a whole number from 1 upwards, or forever.
+store-kept = Kept: { $told }.
+store-kept-days =
+    { $days ->
+        [one] { $kind } { $days } day
+       *[other] { $kind } { $days } days
+    }
+store-kept-for-good = { $kind } for good
+store-let-go = Deleted: { $clips } clips of sound, { $listened } lines about who listened, { $sessions } sessions, { $names } names of pseudonyms.
+store-person-removed = { $login } can no longer log in.
+visit-ears-for-ask = --ears is for --ask: what is not asked for is not spelled.
+practise-no-stage = --stage { $stage }: the job has { $count } stages; 'companion files' lists them.

@@ -57,6 +57,8 @@ nothing-to-take-back = There is nothing to take back.
 taken-back = Taken back: { LOWER($title) }.
 speak-note = Speak your note.
 note-kept = Note kept.
+# Where a shop sends sound to its store, said before the question whether sound may be kept.
+sound-goes-to-the-store = Kept sound also goes to the shop's store.
 note-not-kept = I may only keep words, so I cannot take a spoken note.
 you-can-say = You can say: { LIST($examples, last: ";") }.
 louder = Louder.

@@ -8,6 +8,7 @@ mark-judged = judged
 mark-stops = stops
 mark-note = note
 mark-drift = drift
+mark-shows = shows
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
 
@@ -28,3 +29,45 @@ live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
+
+# The voice that the ears learn.
+live-voice-learned = { $count ->
+        [one] Learned from one confirmed answer of this job; your voice is now version { $version }.
+       *[other] Learned from { $count } confirmed answers of this job; your voice is now version { $version }.
+    }
+live-voice-not-learned = Nothing was learned of your voice in this job: { $why }
+live-voice-not-used = What was learned of your voice is not used: { $why }
+voice-what-is-kept =
+    Learning the voice of { $name }. Your voice is personal data.
+    Kept on this box alone: features of what you say now, and of answers that you confirm in jobs where you say "keep the sound". With "words only" nothing of that job's voice is kept. Speech cannot be played from features, but they are yours, and might tell whose voice it is.
+    The record holds a version number alone. "companion voice forget" deletes everything.
+voice-may-keep-features = May features of your voice be kept?
+voice-may-keep-sound = May the sound of it be kept too? It is needed to learn anew after an update of the ears, and to give recordings away.
+voice-nothing-kept = Nothing was kept.
+voice-begin = I will ask for { $count } words, twice each. Say each once you hear it, as you say it at work.
+voice-say = Say: { $word }
+voice-say-again = Once more: { $word }
+voice-left-out = Left out: { $word }
+voice-learning = One moment: learning.
+voice-nothing-heard = None of the words was heard, so nothing was learned; try again in a quieter place, or look at the microphone with "companion check".
+voice-learned = Learned the voice of { $name } from { $count } sounds: version { $version }.
+voice-missed = Not learned: { $words }. These are heard as before.
+# Spelled aloud outside of a job: a VIN, a plate, an order's number, a code.
+spell-order = Order
+spell-plate = Plate
+spell-odometer = Odometer, kilometres
+spell-code-before = Code before the work
+spell-code-after = Code after the work
+spell-first-of-vin = VIN: spell the first { $count }, or type or scan it. Done leaves it out.
+spell-next = The next { $count }.
+spell-some = { $what }: spell up to { $count } at a time, or type it. Say done at the end.
+spell-more = More, or done.
+spell-back = { $signs }. Yes or no?
+spell-not-understood = Not understood. Letters as alfa, bravo, charlie; digits one by one; no more than { $count } together.
+spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a { $letter ->
+        [I] 1
+       *[other] 0
+    }.
+spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
+spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
+spell-left = Left out. It can be entered later: { $command }

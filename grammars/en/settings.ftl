@@ -14,6 +14,7 @@ setting-keep_sound = keep the sound of answers where the technician agrees; fals
 setting-keep_sound_days = how long recorded voices are kept; the words stay
 setting-store = the store of many boxes that 'companion ship' sends to; not set: none
 setting-store_password_file = file with the password of this box at the store, as its keeper gave it
+setting-ship_sound = send kept sound to the store as well; the technician is told before agreeing; false: never
 setting-keep_plate = keep the car's registration plate; false: never
 setting-keep_vin = how much of the vehicle identification number is kept
 setting-keep_cars_days = how long order, plate, VIN and complaint are kept; the record of the job stays

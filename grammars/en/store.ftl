@@ -72,3 +72,21 @@ work-counted =
 work-first = The newest { $lines }:
 work-none = None.
 work-note = Rehearsals are left out.
+page-listened = Who listened to you
+listened-told =
+    { $count ->
+        [0] Nobody listened to a recording of your voice here.
+        [one] { $count } time somebody listened to a recording of your voice here.
+       *[other] { $count } times somebody listened to a recording of your voice here.
+    }
+listened-when = When
+listened-who = Who
+listened-job = Job
+listened-event = Event
+listened-note = Sound of jobs under your name. A report saved as a file with its sound counts as listened to, clip by clip. At most the latest { $most } are shown. Sound that a box kept and did not send is not heard here.
+sound-not-sent = the sound was not sent to the store
+names-replaced =
+    { $count ->
+        [one] In { $count } event of this job names were replaced. That it stands at its place as the box signed it is proven; what it says now is as the store tells it.
+       *[other] In { $count } events of this job names were replaced. That they stand at their places as the box signed them is proven; what they say now is as the store tells it.
+    }

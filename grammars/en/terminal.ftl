@@ -61,3 +61,32 @@ slip-kind-says_go_back = went back
 slip-kind-asks_where = asked where we are
 slip-kind-confirms_wrong = confirmed what was wrong
 slip-kind-overlooks_in_group = overlooked a wrong one among several
+
+# Practising.
+practise-begins = Practice in a simulated bay, kept in no record. { $about }
+practise-how = Read the instruments that are shown, and answer. Say that you have done what you are asked to do: it is done.
+practise-hands = To get a move wrong, type *2 before you say it is done (twice as far), *-1 (the other way) or *0 (nothing).
+practise-stage = Only stage { $number } of { $of }, { $title }: the simulated technician does what comes before.
+practise-will-do = your hands: { $times } times what is asked for
+practise-nothing-to-do = nothing is to be moved now; type * and how many times as far when something is
+practise-over = Practice over.
+practise-answers = { $answers } { $answers ->
+        [one] answer
+       *[other] answers
+    } in { $minutes } minutes; the companion spoke for { $spoken } of them.
+practise-heard-all = Every answer was understood.
+practise-not-understood = Not understood: { $words }
+practise-word = “{ $words }”, { $times } { $times ->
+        [one] time
+       *[other] times
+    }
+practise-silences = Nothing was heard { $times } { $times ->
+        [one] time
+       *[other] times
+    }.
+practise-read-right = Every reading that counted was the one shown.
+practise-read-wrong = Confirmed wrongly: { $title }, { $taken } instead of { $shown }
+practise-did-otherwise = Done { $times } times as far: { $what }
+practise-screw = { $screw }, { $turns } { $sense }
+practise-shim = a shim of { $amount }
+practise-then = Again from another bay: companion practise --seed { $seed }

@@ -206,6 +206,7 @@ label-visit = visit
 label-cars_let_go = cars deleted
 label-drift = drift
 label-codes = codes
+label-practice = simulated bay
 line-drift = { $what } has likely changed in { $where }, since { $since }
 line-drift-here = { $what } has likely changed in this bay, since { $since }
 line-drift-advice = Have it checked before the next job.

@@ -74,6 +74,7 @@ verify-store-waiting =
        *[other] { $count } eventos no se han enviado todavía.
     }
 worth-before-keys = dice llevar un PIN, de antes de que hubiera claves: no se puede comprobar
+worth-name-replaced = se sustituyó un nombre: lo que lo firmó ya no se puede comprobar aquí
 worth-unknown-key = firmado con la clave { $key }, que no es de nadie de la lista
 worth-signed = firmado con la clave de { $name }, { $enrolled }
 enrolled = en la lista desde el { $day }, { $vouched }
@@ -216,3 +217,51 @@ store-checked = Comprobado: { $boxes } equipos, { $jobs } trabajos, { $events } 
 store-not-in-order = No está en orden.
 store-in-order = En orden: todo está como lo firmaron los equipos.
 store-nothing-elsewhere = No se comparó con nada guardado en otro sitio: no se notaría que sea una copia más antigua del almacén. Da --seal o --root.
+
+voices-none = Al lado de este registro no hay ninguna voz aprendida.
+voices-nothing-learned = todavía nada aprendido
+voices-version = versión { $version }
+voices-features-since = rasgos guardados desde { $day }
+voices-sound-since = sonido guardado desde { $day }
+voices-no-sound = ningún sonido guardado
+voices-learned = Voz aprendida de { $name }: versión { $version }.
+voices-really-forget = ¿Borrar todo lo que se guarda de la voz de { $name }?
+voices-forgotten = Olvidada: la voz de { $name } ({ $language }).
+voices-exported =
+    { $count ->
+        [one] Escrito { $count } sonido en { $folder }.
+       *[other] Escritos { $count } sonidos en { $folder }.
+    }
+
+verify-open-read = Abierto: { $file } lo pueden leer otros además de su dueño: { $remedy }
+verify-open-change = Abierto: { $file } lo puede cambiar cualquiera: { $remedy }
+enrolled-redacted = en la lista desde el { $day }, { $vouched }; se sustituyó un nombre, así que aquí no se puede comprobar
+copied-not-in-it =
+    { $count ->
+        [one] No está en ella: { $count } fragmento que falta o no está como se grabó; 'companion verify' lo nombra.
+       *[other] No están en ella: { $count } fragmentos que faltan o no están como se grabaron; 'companion verify' los nombra.
+    }
+ship-sound-sent = Enviados { $clips } fragmentos de sonido ({ $size } MB).
+ship-sound-would-go = Por enviar: { $clips } fragmentos de sonido ({ $size } MB).
+ship-sound-stays = No se enviaría ningún sonido; con --sound, o el ajuste ship_sound: { $clips } fragmentos de sonido ({ $size } MB).
+store-redacted =
+    { $count ->
+        [one] En { $count } evento se sustituyeron nombres: su lugar en la cadena está demostrado; lo que dice ahora es lo que cuenta este almacén.
+       *[other] En { $count } eventos se sustituyeron nombres: sus lugares en la cadena están demostrados; lo que dicen ahora es lo que cuenta este almacén.
+    }
+store-forgotten = { $pseudonym } en { $events } eventos de { $jobs } trabajos, { $comments } comentarios.
+store-forgotten-left = QUEDA: { $what }
+store-forgotten-for-good = El almacén ya no sabe quién es { $pseudonym }.
+store-exported = { $folder }: { $jobs } trabajos, { $events } eventos, { $clips } fragmentos de sonido.
+store-no-days = DAYS es un número entero a partir de 1, o forever.
+store-kept = Se guarda: { $told }.
+store-kept-days =
+    { $days ->
+        [one] { $kind } { $days } día
+       *[other] { $kind } { $days } días
+    }
+store-kept-for-good = { $kind } para siempre
+store-let-go = Borrado: { $clips } fragmentos de sonido, { $listened } líneas de quién escuchó, { $sessions } sesiones, { $names } nombres de seudónimos.
+store-person-removed = { $login } ya no puede entrar.
+visit-ears-for-ask = --ears es para --ask: lo que no se pregunta no se deletrea.
+practise-no-stage = --stage { $stage }: el trabajo tiene { $count } etapas; 'companion files' las muestra.

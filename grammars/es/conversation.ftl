@@ -49,6 +49,7 @@ nothing-to-take-back = No hay nada que retirar.
 taken-back = Retirado: { LOWER($title) }.
 speak-note = Di tu nota.
 note-kept = Nota guardada.
+sound-goes-to-the-store = El sonido guardado también va al almacén del taller.
 note-not-kept = Solo puedo guardar palabras: ninguna nota hablada.
 you-can-say = Puedes decir: { LIST($examples, last: ";") }.
 louder = Más fuerte.

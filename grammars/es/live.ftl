@@ -9,6 +9,7 @@ mark-judged = juzga
 mark-stops = parado
 mark-note = aviso
 mark-drift = cambio
+mark-shows = marca
 mark-you = tú
 screen-stage-number = { $number } de { $of }  { $title }
 
@@ -29,3 +30,45 @@ live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
+
+# La voz que el oído aprende.
+live-voice-learned = { $count ->
+        [one] He aprendido de una respuesta confirmada de este trabajo; tu voz está ahora en la versión { $version }.
+       *[other] He aprendido de { $count } respuestas confirmadas de este trabajo; tu voz está ahora en la versión { $version }.
+    }
+live-voice-not-learned = En este trabajo no se ha aprendido nada de tu voz: { $why }
+live-voice-not-used = No se usa lo aprendido de tu voz: { $why }
+voice-what-is-kept =
+    Se va a aprender la voz de { $name }. Tu voz es un dato personal.
+    Solo en este equipo se guardan rasgos de lo que dices ahora, y de las respuestas que confirmas en trabajos en los que dices «guardar el sonido». Con «solo las palabras» no se guarda nada de la voz de ese trabajo. De los rasgos no se puede reproducir lo dicho, pero son tuyos y podrían delatar de quién es la voz.
+    El registro solo lleva un número de versión. «companion voice forget» lo borra todo.
+voice-may-keep-features = ¿Se pueden guardar rasgos de tu voz?
+voice-may-keep-sound = ¿Se puede guardar también el sonido? Hace falta para volver a aprender cuando cambie el oído, y para ceder grabaciones.
+voice-nothing-kept = No se ha guardado nada.
+voice-begin = Te pediré { $count } palabras, dos veces cada una. Di cada una cuando la oigas, como la dices al trabajar.
+voice-say = Di: { $word }
+voice-say-again = Otra vez: { $word }
+voice-left-out = Se deja: { $word }
+voice-learning = Un momento: estoy aprendiendo.
+voice-nothing-heard = No se ha oído ninguna de las palabras, así que no se ha aprendido nada; prueba en un sitio más tranquilo, o mira el micrófono con «companion check».
+voice-learned = Aprendida la voz de { $name } con { $count } sonidos: versión { $version }.
+voice-missed = Sin aprender: { $words }. Se oyen como antes.
+# Lo que se deletrea fuera de un trabajo: un VIN, una matrícula, un encargo, un código.
+spell-order = Encargo
+spell-plate = Matrícula
+spell-odometer = Cuentakilómetros
+spell-code-before = Código antes del trabajo
+spell-code-after = Código después del trabajo
+spell-first-of-vin = VIN: deletrea los primeros { $count }, o escríbelo o escanéalo. Hecho lo deja fuera.
+spell-next = Los { $count } siguientes.
+spell-some = { $what }: deletrea hasta { $count } signos cada vez, o escríbelo. Di hecho al final.
+spell-more = Más, o hecho.
+spell-back = { $signs }. ¿Sí o no?
+spell-not-understood = No lo he entendido. Letras como alfa, bravo, charlie; cifras una a una; no más de { $count } juntas.
+spell-never-in-vin = Ningún VIN tiene la letra { $letter }. Mira otra vez: puede ser un { $letter ->
+        [I] 1
+       *[other] 0
+    }.
+spell-check-digit = Según su dígito de control, un signo está mal. Otra vez desde el principio, o di alto y escríbelo.
+spell-type-or-scan = Este oído ({ $ears }) no conoce el alfabeto de deletreo: escríbelo o escanéalo.
+spell-left = Queda fuera. Se puede anotar más tarde: { $command }

@@ -14,6 +14,7 @@ setting-keep_sound = guardar el sonido de las respuestas si el técnico está de
 setting-keep_sound_days = cuánto tiempo se guardan las voces grabadas; las palabras se quedan
 setting-store = el almacén de varios equipos al que envía 'companion ship'; si no se pone: ninguno
 setting-store_password_file = fichero con la contraseña de este equipo en el almacén, tal como la dio quien lo lleva
+setting-ship_sound = enviar también al almacén el sonido guardado; se le dice al técnico antes de que esté de acuerdo; false: nunca
 setting-keep_plate = guardar la matrícula del coche; false: nunca
 setting-keep_vin = cuánto se guarda del número de bastidor (VIN)
 setting-keep_cars_days = cuánto tiempo se guardan orden, matrícula, VIN y motivo de la visita; el registro del trabajo se queda

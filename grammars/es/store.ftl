@@ -72,3 +72,21 @@ work-counted =
 work-first = Los { $lines } más recientes:
 work-none = Ninguno.
 work-note = Los ensayos no se cuentan.
+page-listened = Quién te escuchó
+listened-told =
+    { $count ->
+        [0] Nadie escuchó aquí una grabación de tu voz.
+        [one] { $count } vez alguien escuchó aquí una grabación de tu voz.
+       *[other] { $count } veces alguien escuchó aquí una grabación de tu voz.
+    }
+listened-when = Cuándo
+listened-who = Quién
+listened-job = Trabajo
+listened-event = Evento
+listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como archivo con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que una caja guardó y no envió no se oye aquí.
+sound-not-sent = el sonido no se envió al almacén
+names-replaced =
+    { $count ->
+        [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó la caja; lo que dice ahora es lo que cuenta el almacén.
+       *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó la caja; lo que dicen ahora es lo que cuenta el almacén.
+    }

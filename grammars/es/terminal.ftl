@@ -57,3 +57,32 @@ slip-kind-says_go_back = volvió atrás
 slip-kind-asks_where = preguntó dónde estamos
 slip-kind-confirms_wrong = confirmó algo equivocado
 slip-kind-overlooks_in_group = pasó por alto una equivocada entre varias
+
+# La práctica.
+practise-begins = Práctica en un puesto simulado; no queda en ningún registro. { $about }
+practise-how = Lee los instrumentos que se muestran y responde. Di que has hecho lo que se te pide: queda hecho.
+practise-hands = Para equivocarte en un movimiento, escribe antes de decir que está hecho *2 (el doble), *-1 (al revés) o *0 (nada).
+practise-stage = Solo la etapa { $number } de { $of }, { $title }: lo anterior lo hace el técnico simulado.
+practise-will-do = tus manos: { $times } veces lo que se pide
+practise-nothing-to-do = ahora no hay nada que mover; cuando lo haya, escribe * y cuántas veces
+practise-over = Fin de la práctica.
+practise-answers = { $answers } { $answers ->
+        [one] respuesta
+       *[other] respuestas
+    } en { $minutes } minutos; el acompañante habló { $spoken } de ellos.
+practise-heard-all = Se entendieron todas las respuestas.
+practise-not-understood = No se entendió: { $words }
+practise-word = «{ $words }», { $times } { $times ->
+        [one] vez
+       *[other] veces
+    }
+practise-silences = No se oyó nada { $times } { $times ->
+        [one] vez
+       *[other] veces
+    }.
+practise-read-right = Cada lectura que contó era la que se mostraba.
+practise-read-wrong = Confirmada mal: { $title }, { $taken } en lugar de { $shown }
+practise-did-otherwise = Hecho { $times } veces lo pedido: { $what }
+practise-screw = { $screw }, { $turns } { $sense }
+practise-shim = un calce de { $amount }
+practise-then = Otra vez en otro puesto: companion practise --seed { $seed }

@@ -203,6 +203,7 @@ label-visit = visita
 label-cars_let_go = coches borrados
 label-drift = cambio
 label-codes = averías
+label-practice = puesto simulado
 line-drift = { $what } ha cambiado probablemente en { $where }, desde { $since }
 line-drift-here = { $what } ha cambiado probablemente en este puesto, desde { $since }
 line-drift-advice = Haz que lo revisen antes del próximo trabajo.

@@ -11,13 +11,14 @@ from __future__ import annotations
 import argparse
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from companion.runtime import assembly
 from tests.benchmarks.bay_sound import SPEECH_DBFS
 from tests.benchmarks.common import Results, on_all_cores
-from tests.benchmarks.ears_jobs import ALONE, PARTS, Job, run_job
+from tests.benchmarks.ears_jobs import ADAPTED, ALONE, PARTS, Job, run_job
 from tests.benchmarks.ears_tally import scored
 from tests.benchmarks.ears_trials import KINDS, LEVELS, missing_speech
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, piper_is_here
@@ -80,7 +81,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--quick", action="store_true", help=f"{_QUICK_MOST} trials a cell")
     parser.add_argument("--most", type=int, default=0, help="trials a cell at most; 0: all")
     parser.add_argument(
-        "--only", action="append", choices=KINDS, default=[], help="these kinds of trial alone"
+        "--only",
+        action="append",
+        choices=(*KINDS, ADAPTED),
+        default=[],
+        help="these kinds of trial alone",
     )
     parser.add_argument("--half", choices=("scoring", "tuning"), default="scoring")
     parser.add_argument("--no-chain", action="store_true", help="only what is cut out already")
@@ -167,9 +172,17 @@ def _jobs(name: str, options: argparse.Namespace) -> list[Job]:
             keep=str(options.keep or ""),
             only=tuple(options.only),
         )
-        for level in (LEVELS if options.only else (*LEVELS, ALONE))
+        for level in _levels(options.only)
         for part in range(PARTS)
     ]
+
+
+def _levels(only: Sequence[str]) -> tuple[str, ...]:
+    """The levels of the jobs: all without a choice of kinds, else what those kinds need."""
+    if not only:
+        return (*LEVELS, ADAPTED, ALONE)
+    levels = tuple(LEVELS) if set(only) - {ADAPTED} else ()
+    return (*levels, ADAPTED) if ADAPTED in only else levels
 
 
 def alone(name: str, model: Path | None) -> tuple[float, str]:

@@ -25,6 +25,7 @@ from companion.recognition.port import (
     SoundEnded,
 )
 from tests.benchmarks import ears_noise
+from tests.benchmarks.ears_adapted import Before, hear_adapted
 from tests.benchmarks.ears_trials import FAR_KINDS, Trial, TrialMaker
 from tests.benchmarks.far_sound import is_here
 from tests.benchmarks.real_time import TimedSource
@@ -32,6 +33,8 @@ from tests.benchmarks.spoken_clips import Half, clips_of, noises_of
 from tests.ears_candidates import endpointing, make
 
 PARTS = 4
+ADAPTED = "adapted"
+"""The level of jobs that hear people before and after they enrol, at all levels."""
 ALONE = "alone"
 """The level of jobs that hear noise as it was recorded, without end."""
 _CUT_OUT_ALONE = ("noise", "strings", "read_back_no", "job", "words")
@@ -99,7 +102,9 @@ def run_job(job: Job) -> dict[str, Any]:
     if kept is not None and kept.is_file():
         return dict(json.loads(kept.read_text(encoding="utf-8")))
     recogniser = _recogniser(job.ears, job.model)
-    if job.level == ALONE:
+    if job.level == ADAPTED:
+        told: dict[str, Any] = {ADAPTED: [asdict(one) for one in _adapted(job, recogniser)]}
+    elif job.level == ALONE:
         told = ears_noise.heard_alone(
             recogniser,
             endpointing(job.ears),
@@ -127,6 +132,14 @@ def _answers(job: Job, recogniser: Recogniser) -> Iterator[Answer]:
     if is_here():
         for trial in maker.far_trials(job.level, part=job.part, of_parts=PARTS):
             yield _answer(job, recogniser, trial)
+
+
+def _adapted(job: Job, recogniser: Recogniser) -> Iterator[Before]:
+    """Of every so manieth person with several takes."""
+    clips = [clip for clip in clips_of(map(Path, job.speech)) if clip.half == job.half]
+    noises = noises_of(map(Path, job.speech))
+    maker = TrialMaker([], noises, job.half, job.seed, only=(ADAPTED,))
+    return hear_adapted(recogniser, clips, maker, job.part, PARTS, job.most)
 
 
 def _answer(job: Job, recogniser: Recogniser, trial: Trial) -> Answer:

@@ -11,6 +11,7 @@ from scipy.stats import beta, chi2
 
 from companion.language.meanings import Number, Yes
 from tests.benchmarks.common import Results, percentile, rounded
+from tests.benchmarks.ears_adapted import counted
 from tests.benchmarks.ears_jobs import ALONE, Answer
 from tests.benchmarks.ears_pairs import by_pair
 from tests.benchmarks.ears_strings import word_error_rate
@@ -72,6 +73,7 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
             "levels": by_level(far, _by_itself, FAR_KINDS),
             "whole_chain": by_level(far_chain, _in_chain, FAR_KINDS),
         },
+        "adapted": counted(told),
         "job": _levels([a for a in near if a.kind == "job"]),
         "words": by_word([a for a in near if a.kind == "words"], WORD_VOICES),
         "strings": strings_by_level([a for a in near if a.kind == "strings"]),

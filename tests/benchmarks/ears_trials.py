@@ -150,6 +150,9 @@ def prompts() -> dict[str, StepGrammar]:
         "directed": grammar.for_step(
             Expectation(NumberForm("whole", 3, directions=directions), commands=ALWAYS)
         ),
+        "single": grammar.for_step(
+            Expectation(words=(*DIGIT_WORDS, *directions, "in", "out"), commands=ALWAYS)
+        ),
     }
 
 
@@ -205,6 +208,10 @@ class TrialMaker:
         for number, said in enumerate(far):
             if number % of_parts == part:
                 yield self._trial(said, level, 0, "far")
+
+    def make_trial(self, said: Said, level: str) -> Trial:
+        """One trial of something that was said near the microphone."""
+        return self._trial(said, level, said.repeat, "near")
 
     def _trial(self, said: Said, level: str, repeat: int, place: Place) -> Trial:
         named = f"{said.kind} {said.step} {said.text} {said.speaker}"

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
 
-from companion.calibration.echo import weights_at
+from companion.calibration.echo import forget_weights
 from companion.calibration.formulas import evaluate
 from companion.calibration.hypothesis_test import explain_move
 from companion.calibration.response import learn, prior_response
@@ -108,7 +108,7 @@ def one_evaluation(seed: int) -> tuple[Callable[[], None], int]:
         for formula in formulas:
             evaluate(formula.name, formula.inputs)
         forget_bounds()
-        weights_at.cache_clear()
+        forget_weights()
         decision.again()
         plan_turns(
             mount,

@@ -90,6 +90,15 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "run_out_right_deg": (-0.01, 0.003),
         "total_toe_deg": (0.2, 0.03),
     },
+    "stand_turn_of_heads": {
+        **SPOTS_AT_THE_STAND,
+        "path_mm": (4700.0, 6.0),
+        "run_out_left_deg": (0.02, 0.003),
+        "run_out_right_deg": (-0.01, 0.003),
+        "total_toe_deg": (0.2, 0.03),
+        "heads_out_left_deg": (0.012, 0.005),
+        "heads_apart_deg": (0.004, 0.014),
+    },
     "head_squareness": {
         **SPOTS_AT_THE_STAND,
         "changed_left_mm": (-14.0, 0.3),
@@ -113,6 +122,15 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "run_out_left_deg": (0.02, 0.003),
         "run_out_right_deg": (-0.01, 0.003),
         "sensor_left_mm": (30.0, 0.0),
+    },
+    "stand_sideways_of_heads": {
+        "left_mm": (770.0, 0.3),
+        "right_mm": (778.0, 0.3),
+        "path_mm": (4700.0, 6.0),
+        "run_out_left_deg": (0.02, 0.003),
+        "run_out_right_deg": (-0.01, 0.003),
+        "sensor_left_mm": (30.0, 0.0),
+        "heads_out_left_deg": (0.012, 0.005),
     },
     "stand_turn_from_distances": {
         "distance_left_mm": (1502.0, 0.6),

@@ -230,6 +230,8 @@ ABOVE_ZERO = {
     "run_out_put_back": {"path_mm"},
     "toe_from_mm": {"diameter_mm"},
     "stand_turn": {"path_mm"},
+    "stand_turn_of_heads": {"path_mm"},
+    "stand_sideways_of_heads": {"path_mm"},
     "head_squareness": {"path_mm"},
     "known_turn": {"path_mm", "shim_mm", "base_mm"},
     "stand_sideways_run_out": {"path_mm"},

@@ -30,6 +30,17 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["spot_left_mm", "spot_right_mm", "run_out_left_deg", "run_out_right_deg"],
         ["stand_turn_deg"],
     ),
+    "stand_turn_of_heads": (
+        [("spot_left_mm", "spot_right_mm"), ("run_out_left_deg", "run_out_right_deg")],
+        [
+            "spot_left_mm",
+            "spot_right_mm",
+            "run_out_left_deg",
+            "run_out_right_deg",
+            "heads_out_left_deg",
+        ],
+        ["stand_turn_deg"],
+    ),
     "head_squareness": (
         [("spot_left_mm", "spot_right_mm"), ("changed_left_mm", "changed_right_mm")],
         ["spot_left_mm", "spot_right_mm", "changed_left_mm", "changed_right_mm"],
@@ -39,6 +50,11 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
     "stand_sideways_run_out": (
         [("left_mm", "right_mm"), ("run_out_left_deg", "run_out_right_deg")],
         ["run_out_left_deg", "run_out_right_deg", "sensor_left_mm"],
+        ["stand_offset_left_mm"],
+    ),
+    "stand_sideways_of_heads": (
+        [("left_mm", "right_mm"), ("run_out_left_deg", "run_out_right_deg")],
+        ["run_out_left_deg", "run_out_right_deg", "sensor_left_mm", "heads_out_left_deg"],
         ["stand_offset_left_mm"],
     ),
     "stand_turn_from_distances": (
@@ -192,6 +208,9 @@ def test_a_known_turn_is_seen_to_the_other_side_by_mirrored_spots(bay: Bay) -> N
         ("plate_edges", "span_mm", "edge_doubt_deg", -1),
         ("stand_turn", "spot_left_mm", "stand_turn_deg", -1),
         ("stand_turn", "run_out_right_deg", "stand_turn_deg", 1),
+        ("stand_turn_of_heads", "heads_out_left_deg", "stand_turn_deg", 1),
+        ("stand_turn_of_heads", "heads_apart_deg", "beam_disagreement_deg", -1),
+        ("stand_sideways_of_heads", "heads_out_left_deg", "stand_offset_left_mm", 1),
         ("stand_sideways_run_out", "right_mm", "stand_offset_left_mm", 1),
         ("stand_sideways_run_out", "run_out_left_deg", "stand_offset_left_mm", 1),
         ("toe_from_angle", "toe_right_deg", "thrust_direction_deg", 1),

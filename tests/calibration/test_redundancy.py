@@ -8,12 +8,7 @@ import pytest
 from companion.calibration.formulas import evaluate
 from companion.calibration.plate import peak_sensitivities
 from companion.uncertainty.measured import Measured, exact, measured
-from companion.uncertainty.redundancy import (
-    lines_in,
-    scatter_of_misfits,
-    with_each_doubt_wrong,
-    without_each_line,
-)
+from companion.uncertainty.redundancy import Lines, scatter_of_misfits
 
 LEANS_DEG = (5.0, 2.5, 0.0, -2.5, -5.0)
 U_DB = 0.05
@@ -41,11 +36,8 @@ def test_without_one_level_is_the_fit_through_the_other_four() -> None:
         raw = levels_of(0.2) + generator.normal(0.0, U_DB, 5)
         peak = peak_of(raw)
         aim = peak["vertex_deg"], measured("elevation", 0.0, 0.01)
-        found = without_each_line(
-            aim,
-            [peak["misfit_1_db"], peak["misfit_2_db"]],
-            [[f"echo {n} #1"] for n in range(1, 6)],
-        )
+        lines = Lines.of(aim, [peak["misfit_1_db"], peak["misfit_2_db"]])
+        found = lines.without_each([[f"echo {n} #1"] for n in range(1, 6)])
         assert found is not None
         flat = raw + 20.0 * np.log10(np.cos(np.radians(LEANS_DEG)))
         for left_out, mean in enumerate(found[0]):
@@ -74,7 +66,8 @@ def test_the_misfits_are_chi_square_of_two_and_see_ripple() -> None:
 
 def test_what_the_misfits_do_not_see_gives_no_answer() -> None:
     aim = measured("left spot #1", 0.1, 0.02), exact(0.0)
-    assert without_each_line(aim, [measured("echo #1", 0.0, 0.05)], [["left spot #1"]]) is None
+    lines = Lines.of(aim, [measured("echo #1", 0.0, 0.05)])
+    assert lines.without_each([["left spot #1"]]) is None
 
 
 def test_one_figure_of_the_files_is_wrong_in_all_its_lines_together() -> None:
@@ -84,8 +77,9 @@ def test_one_figure_of_the_files_is_wrong_in_all_its_lines_together() -> None:
         ),
         Measured(0.0, (("a: heads", 0.005),)),
     )
-    checked = lines_in([measured("echo #1", 0.0, 0.05)])
-    groups, spreads = with_each_doubt_wrong(aim, checked, lambda line: line.partition(": ")[2])
+    groups, spreads = Lines.of(aim).with_each_doubt_wrong(
+        frozenset({"echo #1"}), lambda line: line.partition(": ")[2]
+    )
     assert groups == ("heads", "bar")
     assert spreads[0][0, 0] == pytest.approx(9 * 2e-4 + 1e-4 + 4e-4)
     assert spreads[0][0, 1] == pytest.approx(9 * 0.01 * 0.005)

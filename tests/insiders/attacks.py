@@ -1,35 +1,46 @@
 """What insiders may try, each with what has to be named, and by which check.
 
-By the file alone (`verify`), against a seal kept elsewhere (`--seal`), or against the box's public
-key kept elsewhere (`--box-key`). What none of them names stands here too.
+By the file alone (`verify`), against a seal kept elsewhere (`--seal`), against the box's public
+key kept elsewhere (`--box-key`), or by a store that took it all before (`--store`). What none of
+them names stands here too.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
 import sqlite3
+import struct
 from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from argon2 import PasswordHasher
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.archive.index import index_path
+from companion.errors import RecordError
 from companion.facts.afterwards import Signature, SignedOff
 from companion.record import Entry, FixedClock, SqliteLog, open_record
-from companion.record.afterwards import statement
+from companion.record.afterwards import how_it_ended, statement
 from companion.record.audit.keys import public_hex
+from companion.record.audit.people import KeyRing
 from companion.record.audit.seal import make_seal
 from companion.record.box import key_path, public_key_path
 from companion.record.cars_kept import let_cars_go
+from companion.record.enrolling import Office
 from companion.record.left_over import left_over
+from companion.record.port import entry_of
 from companion.record.retention import expire_clips
+from companion.record.soundness import journal_path
 from companion.statistics.store import summaries_path
+from companion.store.state import LastWord, keep
 from tests.insiders.shop import (
+    CHEAP,
     LATER,
     Shop,
     add,
@@ -42,14 +53,16 @@ from tests.insiders.shop import (
     sign_all_marks,
 )
 
-ALONE, SEAL, BOX, NOBODY = "verify alone", "a seal", "the box's key", ""
+ALONE, SEAL, BOX, STORE = "verify alone", "a seal", "the box's key", "a store"
+NOBODY = ""
 
 
 @dataclass(frozen=True)
 class Attack:
     """One attack; `by` is the least that names it, `also` what else does by itself.
 
-    `named` is part of what is said, `why` what the docs say where nothing names it.
+    `named` is part of what is said. What `ALONE` names is named whatever is kept elsewhere.
+    `told`: what `verify` says of it all the same where nothing is wrong.
     """
 
     name: str
@@ -57,6 +70,7 @@ class Attack:
     by: str
     named: str
     also: tuple[str, ...] = ()
+    told: str = ""
 
 
 def stranger() -> Ed25519PrivateKey:
@@ -429,6 +443,97 @@ def replaces_by_a_link(shop: Shop) -> None:
     shop.path.symlink_to(away)
 
 
+def enters_a_box(shop: Shop) -> None:
+    """A key of his own among the boxes, and as the public key that somebody will take away."""
+    public = public_hex(stranger())
+    with shop.opened() as db:
+        db.execute("INSERT INTO box SELECT MAX(number) + 1, ? FROM box", (public,))
+    public_key_path(shop.path).write_text(public + "\n", encoding="ascii")
+
+
+def opens(name: Callable[[Shop], Path], mode: int) -> Callable[[Shop], None]:
+    return lambda shop: name(shop).chmod(mode)
+
+
+def lays_a_journal(shop: Shop) -> None:
+    """An older page, which SQLite puts back for whoever writes next."""
+    with shop.opened() as db:
+        (page_bytes,) = db.execute("PRAGMA page_size").fetchone()
+        (pages,) = db.execute("PRAGMA page_count").fetchone()
+    page = shop.path.read_bytes()[-page_bytes:]
+    nonce = 7
+    summed = (nonce + sum(page[at] for at in range(page_bytes - 200, 0, -200))) % 2**32
+    # SQLite's file format, 3: magic, records, nonce, pages at first, sector, page size.
+    head = bytes.fromhex("d9d505f920a163d7") + struct.pack(
+        ">IIIII", 1, nonce, pages, 512, page_bytes
+    )
+    told = struct.pack(">I", pages) + page + struct.pack(">I", summed)
+    journal_path(shop.path).write_bytes(head.ljust(512, b"\0") + told)
+
+
+def has_a_second_name(suffix: str) -> Callable[[Shop], None]:
+    """What SQLite would write beside the record is another file's second name."""
+
+    def does(shop: Shop) -> None:
+        victim = shop.path.with_name("victim")
+        victim.write_bytes(b"somebody's own file" * 100)
+        os.link(victim, shop.path.with_name(shop.path.name + suffix))
+
+    return does
+
+
+def links_a_log(shop: Shop) -> None:
+    shop.path.with_name(shop.path.name + "-wal").symlink_to(shop.path.with_name("victim"))
+
+
+def lays_a_pipe(name: Callable[[Shop], Path]) -> Callable[[Shop], None]:
+    def does(shop: Shop) -> None:
+        name(shop).unlink()
+        os.mkfifo(name(shop))
+
+    return does
+
+
+def lets_himself_in(shop: Shop) -> None:
+    """A person of the form before keys put into the people's file; he then gives his PIN."""
+    people = KeyRing(shop.path).path
+    told = json.loads(people.read_text(encoding="utf-8"))
+    hashed = PasswordHasher(1, 8, 1).hash("1234")
+    told["people"] = [{"name": "C. Insider", "role": "supervisor", "pin_hash": hashed}]
+    people.write_text(json.dumps(told), encoding="utf-8")
+    with open_record(shop.path, FixedClock()) as database:
+        signer = Office(database, KeyRing(shop.path, CHEAP)).signer("C. Insider", "1234", "sign")
+        log = SqliteLog(database, "tuesday")
+        last = how_it_ended(log.events("tuesday")).last
+        fact = SignedOff(
+            by=signer.name, role=signer.role, how="pin", events=last.seq, head=last.hash
+        )
+        log.append([entry_of(signer.signed_off("tuesday", fact))])
+
+
+def dates_the_schema(told: str) -> Callable[[Shop], None]:
+    return sql(f"UPDATE schema_version SET applied_utc = '{told}' WHERE number = 1")
+
+
+def forges_the_last_word(shop: Shop) -> None:
+    """The box seems to have sent all it has, a minute ago."""
+    keep(shop.path, LastWord("2031-05-03T08:00:00.000Z", "", refused=False))
+
+
+def forgets_a_failed_pin(shop: Shop) -> None:
+    """A wrong PIN is recorded, and taken out again with its mark."""
+    with open_record(shop.path, FixedClock()) as database:
+        office = Office(database, KeyRing(shop.path, CHEAP))
+        with contextlib.suppress(RecordError):
+            office.signer("B. Sample", "0000", "sign")
+    with shop.opened() as db:
+        db.execute(
+            "DELETE FROM event WHERE session_id = 'office' AND seq = "
+            "(SELECT MAX(seq) FROM event WHERE session_id = 'office')"
+        )
+        db.execute("DELETE FROM box_mark WHERE number = (SELECT MAX(number) FROM box_mark)")
+
+
 def swaps_order(db: sqlite3.Connection) -> None:
     places = dict(db.execute("SELECT id, rowid FROM session").fetchall())
     for name, place in (
@@ -487,22 +592,22 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("the end of a job after the seal dropped", sql(f"DELETE FROM event WHERE session_id = '{LATER}' AND seq > 6"), ALONE, "tail was dropped"),
     Attack("a whole job taken out", takes_out("wednesday", "event", "session", "sealed_head"), ALONE, "whole session is missing", (SEAL,)),
     Attack("a job taken out with its marks", takes_out("wednesday", "event", "session", "sealed_head", "box_mark"), ALONE, "does not follow the mark", (SEAL,)),
-    Attack("an older file put back, from before the seal", much_older_file, SEAL, "older file was put in its place"),
-    Attack("an older file put back, from after the seal", older_file, NOBODY, ""),
+    Attack("an older file put back, from before the seal", much_older_file, SEAL, "older file was put in its place", (STORE,)),
+    Attack("an older file put back, from after the seal", older_file, STORE, "the whole session is missing"),
     # Chains made anew, things invented
     Attack("a chain rewritten, hashes and all", rewrites("tuesday"), ALONE, "not what the box signed", (SEAL,)),
     Attack("… after the seal", rewrites(LATER), ALONE, "not what the box signed"),
     Attack("… and marks forged in the box's name", rewrites(LATER, marks="its name"), ALONE, "was not made with the key of the box"),
-    Attack("… and every mark made anew by another box", rewrites(LATER, marks="another box"), BOX, "by another box"),
-    Attack("… of a sealed job, by another box", rewrites("tuesday", marks="another box"), SEAL, "not the event that the seal", (BOX,)),
+    Attack("… and every mark made anew by another box", rewrites(LATER, marks="another box"), BOX, "by another box", (STORE,)),
+    Attack("… of a sealed job, by another box", rewrites("tuesday", marks="another box"), SEAL, "not the event that the seal", (BOX, STORE)),
     Attack("a whole job forged by plain SQL", with_file(forge_job), ALONE, "no box signed it"),
     Attack("an event added after the seal by plain SQL", adds("monday"), ALONE, "the box did not sign it"),
     Attack("… with a mark in the box's name", adds("monday", mark=True), ALONE, "was not made with the key of the box"),
     Attack("a mark changed", sql("UPDATE box_mark SET seq = seq + 1 WHERE number = 3"), ALONE, "mark"),
     Attack("a mark taken out", sql("DELETE FROM box_mark WHERE number = 7"), ALONE, "does not follow the mark"),
     Attack("the box's public key replaced", sql("UPDATE box SET public_key = hex(randomblob(32))"), ALONE, "mark"),
-    Attack("the box's key taken away, a forged job adopted", new_box, BOX, "by another box"),
-    Attack("the record made one of an older version", older_version, BOX, "no box signed it"),
+    Attack("the box's key taken away, a forged job adopted", new_box, BOX, "by another box", (STORE,)),
+    Attack("the record made one of an older version", older_version, BOX, "no box signed it", (STORE,)),
     Attack("a rewritten job sealed anew", seals_anew, ALONE, "not what the box signed", (SEAL,)),
     Attack("a sealed head moved", sql("UPDATE sealed_head SET seq = seq - 1 WHERE session_id = 'tuesday'"), ALONE, "signed another seal", (SEAL,)),
     Attack("a sealed head put in by plain SQL", sql(f"INSERT INTO sealed_head (number, session_id, seq) SELECT MAX(number) + 1, '{LATER}', 1 FROM sealed_head"), ALONE, "of no seal that the box signed"),
@@ -548,6 +653,23 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("a car that was let go put back", lets_a_car_go_and_puts_it_back, ALONE, "left over"),
     Attack("a visit closed by plain SQL", with_file(closes_a_visit), ALONE, "the box did not sign it"),
     Attack("a visit put to another car", with_file(names_another_car), ALONE, "session office"),
+    # What lies beside the record, and who may reach it
+    Attack("a key of his own entered among the boxes", enters_a_box, ALONE, "signed nothing"),
+    Attack("the box's key readable by others", opens(lambda shop: key_path(shop.path), 0o644), ALONE, "others than its owner may read"),
+    Attack("the locked keys readable by others", opens(lambda shop: KeyRing(shop.path).path, 0o640), ALONE, "others than its owner may read"),
+    Attack("the record writable by everybody", opens(lambda shop: shop.path, 0o666), ALONE, "everybody on this machine may change"),
+    Attack("the record's folder writable by everybody", opens(lambda shop: shop.path.parent, 0o777), ALONE, "everybody on this machine may change"),
+    Attack("a journal of other pages laid beside the record", lays_a_journal, ALONE, "puts back other pages"),
+    Attack("the record's log a link to another file", links_a_log, ALONE, "is a link to another place"),
+    Attack("the record's log a second name of another file", has_a_second_name("-wal"), ALONE, "has another name too"),
+    Attack("the index's log a second name of another file", has_a_second_name(".index-wal"), ALONE, "has another name too"),
+    Attack("the public key beside the record replaced by a link", links_the_file(public_key_path), ALONE, "of no box that wrote it"),
+    Attack("the public key beside the record replaced by a pipe", lays_a_pipe(lambda shop: public_key_path(shop.path)), ALONE, "of no box that wrote it"),
+    Attack("no date as the date of a schema version", dates_the_schema("x"), ALONE, "is no date"),
+    Attack("another date as the date of a schema version", dates_the_schema("2031-04-01T08:00:00.000Z"), NOBODY, ""),
+    Attack("a wrong PIN's trace taken out with its mark", forgets_a_failed_pin, NOBODY, ""),
+    Attack("himself put among the people of before keys", lets_himself_in, NOBODY, "", told="Nobody vouched for C. Insider (supervisor)"),
+    Attack("the store's last word beside the record forged", forges_the_last_word, NOBODY, ""),
     # The index
     Attack("the index replaced by a link", links_the_file(index_path), ALONE, "is a link to another place"),
     Attack("the figures replaced by a link", links_the_file(summaries_path), ALONE, "are a link to another place"),
@@ -564,8 +686,8 @@ ATTACKS: tuple[Attack, ...] = (
 
 def put_in_order() -> tuple[Attack, ...]:
     """Those that verify names alone first, those that nothing names last."""
-    order = (ALONE, SEAL, BOX, NOBODY)
+    order = (ALONE, SEAL, BOX, STORE, NOBODY)
     return tuple(sorted(ATTACKS, key=lambda attack: order.index(attack.by)))
 
 
-__all__ = ["ALONE", "ATTACKS", "BOX", "NOBODY", "SEAL", "Attack", "put", "put_in_order"]
+__all__ = ["ALONE", "ATTACKS", "BOX", "NOBODY", "SEAL", "STORE", "Attack", "put", "put_in_order"]

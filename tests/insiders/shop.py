@@ -40,6 +40,7 @@ from companion.record.database import OFFICE, open_for_reading
 from companion.record.enrolling import Office
 from companion.record.finding import Finding
 from companion.record.left_over import left_over
+from companion.record.open_to_others import open_to_others
 from companion.record.port import entry_of
 from companion.record.visits import open_visit
 from companion.statistics.figures_check import figures_problems, open_summaries
@@ -84,6 +85,7 @@ class Shop:
                 with open_for_reading(self.path) as database:
                     unkept = cars_left_over(database.events(OFFICE), self.cars)
                 told += [f"left over: {name}" for name in unkept]
+                told += [str(one) for one in open_to_others(self.path)]
         except RecordError as error:
             return [str(error)]
         return told

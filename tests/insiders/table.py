@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.insiders.attacks import ALONE, BOX, SEAL, Attack, put_in_order
+from tests.insiders.attacks import ALONE, BOX, SEAL, STORE, Attack, put_in_order
 
 PAGE = Path(__file__).parents[2] / "docs" / "record.md"
 BEGIN, END = (
@@ -25,9 +25,10 @@ def _line(attack: Attack) -> str:
         named = [ALONE]
         unnamed = []
     else:
-        named = [one for one in (SEAL, BOX) if one == attack.by or one in attack.also]
-        unnamed = [one for one in (ALONE, SEAL, BOX) if one not in named]
-    return f"| {attack.name} | {', '.join(named) or 'nothing'} | {', '.join(unnamed)} |"
+        named = [one for one in (SEAL, BOX, STORE) if one == attack.by or one in attack.also]
+        unnamed = [one for one in (ALONE, SEAL, BOX, STORE) if one not in named]
+    told = f" (it says: “{attack.told}”)" if attack.told else ""
+    return f"| {attack.name} | {', '.join(named) or 'nothing'}{told} | {', '.join(unnamed)} |"
 
 
 def with_table(page: str) -> str:

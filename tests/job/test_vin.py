@@ -42,7 +42,8 @@ def test_one_wrong_character_changes_the_check(vin: str, data: st.DataObject) ->
 
 
 @given(numbers)
-def test_it_is_read_back_in_groups_of_three_or_four(vin: str) -> None:
+def test_it_is_read_back_in_threes_with_no_single_one_at_the_end(vin: str) -> None:
     groups = in_groups(vin)
     assert "".join(groups) == vin
-    assert all(2 <= len(group) <= 4 for group in groups)
+    assert [len(group) for group in groups] == [3, 3, 3, 3, 3, 2]
+    assert [len(group) for group in in_groups("A" * 10)] == [3, 3, 2, 2]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -162,6 +163,42 @@ def test_an_hour_of_many_channels_is_never_in_memory_at_once(tmp_path: Path) -> 
     assert mebibytes < 150
     with pytest.raises(EarsError, match="longer than 60 s"):
         read_sound(file, 60.0)
+
+
+@pytest.mark.parametrize("told_s", [1_200, 15], ids=["20 minutes", "20 minutes that say 15 s"])
+def test_hear_takes_little_memory_for_a_small_file_of_eight_channels(
+    tmp_path: Path, told_s: int
+) -> None:
+    """The command itself; as numbers all of it would be 1.8 GB, and there is 1.5 to be had."""
+    file = tmp_path / "minutes.flac"
+    with soundfile.SoundFile(file, "w", 48_000, 8, format="FLAC") as out:
+        block = np.zeros((48_000 * 10, 8), np.int16)
+        for _ in range(120):
+            out.write(block)
+    content = bytearray(file.read_bytes())
+    assert len(content) < 480_000
+    # FLAC's STREAMINFO: the number of samples is 36 bits that end 18 bytes after its beginning.
+    told = int.from_bytes(content[18:26], "big") & ~((1 << 36) - 1) | told_s * 48_000
+    content[18:26] = told.to_bytes(8, "big")
+    file.write_bytes(content)
+    script = (
+        "import resource, sys\n"
+        "resource.setrlimit(resource.RLIMIT_AS, (1_500_000_000,) * 2)\n"
+        "from companion.cli import main\n"
+        "try:\n    main()\n"
+        "finally:\n    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)"
+    )
+    hear = ["hear", str(file), "--step", "plate_distance_mm", "--ears", "sphinx"]
+    run = subprocess.run(
+        [sys.executable, "-c", script, *hear],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
+    )
+    assert "Traceback" not in run.stderr, run.stderr
+    assert int(run.stdout.split()[-1]) < 400
+    if told_s > 20:
+        assert "longer than 20 s" in run.stderr
 
 
 def test_a_long_file_sounds_the_same_as_its_parts(tmp_path: Path) -> None:

@@ -89,6 +89,30 @@ def test_several_copies_share_the_clips_that_are_there(
     assert len(list((stick / "clips").iterdir())) == 1
 
 
+def test_a_clip_that_rotted_among_the_copies_is_put_right(
+    log: SqliteLog, record_path: Path, stick: Path
+) -> None:
+    back_up(record_path, stick / "monday.record")
+    (clip,) = (stick / "clips").iterdir()
+    clip.write_bytes(b"rotten")
+    assert back_up(record_path, stick / "tuesday.record") == Copied(1, 2, 1, 0)
+    copy = stick / "tuesday.record"
+    assert verify(copy, ClipStore(clips_folder(copy))) == []
+
+
+@pytest.mark.parametrize("gone", [True, False])
+def test_a_clip_that_is_not_as_it_was_recorded_is_counted_and_not_copied(
+    log: SqliteLog, record_path: Path, stick: Path, gone: bool
+) -> None:
+    (clip,) = clips_folder(record_path).iterdir()
+    if gone:
+        clip.unlink()
+    else:
+        clip.write_bytes(b"another's voice")
+    assert back_up(record_path, stick / "copy.record") == Copied(1, 2, 0, 0, 1)
+    assert not list(stick.glob("clips/*"))
+
+
 def test_a_copy_without_clips_has_none(log: SqliteLog, record_path: Path, stick: Path) -> None:
     assert back_up(record_path, stick / "copy.record", with_clips=False) == Copied(1, 2, 0, 0)
     assert not (stick / "clips").exists()

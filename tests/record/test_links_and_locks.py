@@ -15,11 +15,15 @@ from companion.record import (
     Entry,
     SqliteLog,
     clips_folder,
+    durable,
     open_for_reading,
     open_record,
 )
+from companion.record.audit.people import Cost, KeyRing
 from companion.record.audit.verify import verify
 from companion.record.clips import MOST_BYTES
+from companion.record.enrolling import Office
+from companion.record.lock import BESIDE
 
 
 def test_a_link_in_the_place_of_the_lock_leaves_its_target_alone(
@@ -142,3 +146,80 @@ def test_a_clip_linked_to_is_not_written_over(
     clips.put(half_a_second_of_sound)
     assert not file.is_symlink()
     assert verify(record_path, clips) == []
+
+
+def test_a_link_put_there_between_looking_and_reading_is_not_followed(
+    record_path: Path,
+    tmp_path: Path,
+    half_a_second_of_sound: bytes,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The very moment: the file was looked at, and is exchanged before it is opened."""
+    clips, file = with_a_clip(record_path, half_a_second_of_sound)
+    (tmp_path / "elsewhere").write_bytes(file.read_bytes())
+    really_read = durable.read_plain
+
+    def exchanged(path: Path, most_bytes: int) -> bytes | None:
+        path.unlink()
+        path.symlink_to(tmp_path / "elsewhere")
+        return really_read(path, most_bytes)
+
+    monkeypatch.setattr("companion.record.clips.read_plain", exchanged)
+    with pytest.raises(RecordError, match="the clip cannot be read"):
+        clips.read(file.stem)
+
+
+def test_a_pipe_put_there_between_looking_and_reading_is_not_waited_for(
+    record_path: Path, half_a_second_of_sound: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clips, file = with_a_clip(record_path, half_a_second_of_sound)
+    really_read = durable.read_plain
+
+    def exchanged(path: Path, most_bytes: int) -> bytes | None:
+        path.unlink()
+        os.mkfifo(path)
+        return really_read(path, most_bytes)
+
+    monkeypatch.setattr("companion.record.clips.read_plain", exchanged)
+    with pytest.raises(RecordError, match="is no clip"):
+        clips.read(file.stem)
+
+
+@pytest.mark.parametrize("suffix", BESIDE)
+@pytest.mark.parametrize("made", ["link", "second name", "pipe"])
+def test_what_sqlite_writes_beside_the_record_is_no_other_file(
+    record_path: Path, tmp_path: Path, suffix: str, made: str
+) -> None:
+    open_record(record_path).close()
+    precious = tmp_path / "precious"
+    precious.write_text("not to be overwritten" * 100)
+    beside = record_path.with_name(record_path.name + suffix)
+    if made == "link":
+        beside.symlink_to(precious)
+    elif made == "second name":
+        os.link(precious, beside)
+    else:
+        os.mkfifo(beside)
+    for opening in (open_record, open_for_reading):
+        with pytest.raises(RecordError, match="wanted: the file itself, by its one name"):
+            opening(record_path)
+    assert precious.read_text() == "not to be overwritten" * 100
+
+
+@pytest.mark.parametrize("name", ["box.key", "people.json"])
+@pytest.mark.parametrize("made", ["link", "pipe"])
+def test_keys_are_read_from_plain_files_alone(
+    record_path: Path, tmp_path: Path, name: str, made: str
+) -> None:
+    with open_record(record_path) as database:
+        Office(database, KeyRing(record_path, Cost(passes=1, memory_kib=8, lanes=1))).enrol(
+            "A. Example", "technician", "4711", None
+        )
+    file = record_path.with_name(name)
+    file.rename(tmp_path / "moved")
+    if made == "link":
+        file.symlink_to(tmp_path / "moved")
+    else:
+        os.mkfifo(file)
+    with pytest.raises(RecordError, match=name), open_record(record_path) as database:
+        Office(database).known("B. Sample")

@@ -256,7 +256,7 @@ def test_the_same_sign_off_recorded_before_is_no_fault(tmp_path: Path) -> None:
     checked = told(path)
     assert "a PIN is claimed, from before there were keys: cannot be checked" in checked
     assert "with the key of B. Sample, enrolled" in checked
-    assert "a box found when it came to the record" in checked
+    assert "already there when a box came to the record" in checked
 
 
 def test_a_pin_of_before_opens_nothing_when_the_older_file_is_put_back(

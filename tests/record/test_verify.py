@@ -218,4 +218,27 @@ def test_the_marks_of_one_box_are_told_in_one_run_and_those_of_another_in_the_ne
     with open_record(record_path, FixedClock("2031-01-01T00:00:00.000Z")) as database:
         SqliteLog(database, database.create_session("s2")).append([Entry("said", {})])
     runs = [message.args for message in examine(record_path).told if message.id == "verify-marks"]
-    assert [(run["first"], run["last"]) for run in runs] == [("1", "3"), ("4", "5")]
+    assert [(run["first"], run["last"]) for run in runs] == [("1", "3"), ("4", "6")]
+
+
+def test_a_box_with_a_new_key_signs_that_it_is_there_and_that_is_no_finding(
+    record_path: Path,
+) -> None:
+    """Where the old key signed all there is; what the new one found was not written before keys."""
+    with open_record(record_path, FixedClock()) as database:
+        SqliteLog(database, database.create_session("s1")).append([Entry("said", {})])
+    key_path(record_path).unlink()
+    public_key_path(record_path).unlink()
+    open_record(record_path).close()
+    examined = examine(record_path)
+    assert examined.findings == ()
+    runs = [message.args for message in examined.told if message.id == "verify-marks"]
+    assert [(run["first"], run["last"]) for run in runs] == [("1", "2"), ("3", "3")]
+    assert not any(message.id == "verify-found" for message in examined.told)
+    open_record(record_path).close()
+    assert examine(record_path).told == examined.told
+
+
+def test_a_record_with_nothing_in_it_names_no_box(record_path: Path) -> None:
+    open_record(record_path).close()
+    assert verify(record_path) == []

@@ -136,6 +136,29 @@ def test_settings_that_everybody_may_change_are_wrong(bench: MakeBench, tmp_path
     assert place.rights(bench(file=file)).state == "well"
 
 
+@pytest.mark.parametrize(
+    ("name", "mode", "wanted"),
+    [
+        ("box.key", 0o640, "chmod 600"),
+        ("people.json", 0o604, "chmod 600"),
+        ("record.sqlite", 0o666, "chmod o-w"),
+        ("clips", 0o777, "chmod o-w"),
+    ],
+)
+def test_a_key_that_others_read_or_a_record_that_they_change_is_wrong(
+    bench: MakeBench, tmp_path: Path, name: str, mode: int, wanted: str
+) -> None:
+    tmp_path.chmod(0o700)
+    for file in ("record.sqlite", "box.key", "people.json"):
+        (tmp_path / file).touch(0o600)
+    (tmp_path / "clips").mkdir(0o750)
+    assert place.rights(bench()).state == "well"
+    (tmp_path / name).chmod(mode)
+    found = place.rights(bench())
+    assert found.state == "wrong"
+    assert found.to_do == f"{wanted} {tmp_path / name}"
+
+
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write everywhere")
 def test_a_folder_that_may_not_be_written_is_wrong(bench: MakeBench, tmp_path: Path) -> None:
     tmp_path.chmod(0o500)

@@ -52,11 +52,11 @@ def test_every_line_together_is_the_uncertainty_of_the_result(done: MemoryLog) -
 
 def test_a_line_is_its_uncertainty_times_its_sensitivity(done: MemoryLog) -> None:
     told = finished(done)
-    heads = [term for term in told.terms if term.entered_in == "bay.stand.head_doubt_deg"]
-    assert [term.u for term in heads] == [loaded_job().plan.files.bay.stand.head_doubt_deg] * 2
+    (heads,) = [t for t in told.terms if t.entered_in == "bay.stand.head_mean_doubt_deg"]
+    assert heads.u == loaded_job().plan.files.bay.stand.head_doubt_deg / math.sqrt(2.0)
     # Half of each head's error turns the stand, whatever the numbers are.
-    assert [abs(term.sensitivity[0]) for term in heads] == pytest.approx([0.5, 0.5], rel=1e-3)
-    assert all(term.distribution == "normal" for term in heads)
+    assert abs(heads.sensitivity[0]) == pytest.approx(1.0, rel=1e-3)
+    assert heads.distribution == "normal"
     for term in told.terms:
         assert term.u > 0.0
         assert term.unit

@@ -249,6 +249,24 @@ def test_dates_that_nothing_vouches_for_count_within_the_visit_alone(
     assert FLOOR not in shop.job(radar, visit).asked
 
 
+def test_a_job_is_as_old_as_its_first_date_that_something_vouched_for(
+    shop: Shop, radar: LoadedJob, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its session was opened by a clock of 2001 that was set right after it."""
+    opened = shop.database.create_session
+
+    def before_the_clock_was_set(session_id: str | None = None) -> str:
+        now = shop.clock._moment
+        shop.clock._moment = now.replace(year=2001)
+        session = opened(session_id)
+        shop.clock._moment = now
+        return session
+
+    monkeypatch.setattr(shop.database, "create_session", before_the_clock_was_set)
+    shop.job(radar, shop.visit())
+    assert FLOOR not in shop.job(radar, shop.visit()).asked
+
+
 def test_half_a_survey_is_none(shop: Shop, radar: LoadedJob) -> None:
     visit = shop.visit()
     belongs = of_visit(shop.database, visit, radar, assembly.language(), Validity())

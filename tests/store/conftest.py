@@ -38,7 +38,7 @@ def admin(cluster: Cluster) -> Iterator[Connection]:
         connection.execute(f"REVOKE ALL ON DATABASE {name} FROM PUBLIC".encode())
         connection.execute(
             f"GRANT CONNECT ON DATABASE {name} TO companion_box, companion_supervisor, "
-            "companion_auditor, companion_keeper".encode()
+            "companion_auditor, companion_keeper, companion_technician".encode()
         )
         connection.execute(f"GRANT TEMPORARY ON DATABASE {name} TO companion_owner".encode())
         yield connection

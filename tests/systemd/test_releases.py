@@ -205,6 +205,19 @@ def test_each_day_is_sealed_and_copied_and_a_week_of_copies_stays(
     }
 
 
+def test_a_copy_of_a_clock_that_ran_ahead_keeps_no_later_one_from_being_made(
+    keeping: tuple[Path, Path],
+) -> None:
+    script, record = keeping
+    copies = record.with_name("copies")
+    keep(script, record)
+    os.utime(copies / "record-000001.sqlite", (2_208_988_800,) * 2)
+    keep(script, record)
+    assert (copies / "record-000002.sqlite").is_file()
+    keep(script, record)
+    assert not (copies / "record-000003.sqlite").exists()
+
+
 def test_while_a_companion_runs_the_copy_is_made_and_the_seal_later(
     keeping: tuple[Path, Path],
 ) -> None:

@@ -6,8 +6,16 @@ from typing import assert_never
 
 from markupsafe import Markup
 
-from companion.display.moment import AimShown, Cautions, Picture, ScrewRound, StandMove
+from companion.display.moment import (
+    AimShown,
+    Cautions,
+    InstrumentsShown,
+    Picture,
+    ScrewRound,
+    StandMove,
+)
 from companion.display.pictures.aim import aim_picture
+from companion.display.pictures.instruments import instruments_picture
 from companion.display.pictures.screws import screws_picture
 from companion.display.pictures.stand import stand_picture
 from companion.facts.shown import Card
@@ -21,6 +29,8 @@ def draw(picture: Picture | None, words: Words) -> Markup:
             return Markup()
         case StandMove():
             return stand_picture(picture, words)
+        case InstrumentsShown(instruments):
+            return instruments_picture(instruments, words)
         case ScrewRound():
             return screws_picture(picture, words)
         case AimShown():

@@ -98,6 +98,10 @@ class Head:
 
     def judge(self, vectors: Array) -> Judged:
         """What vectors of shape (n, 384) say."""
+        return self.judge_features(self.features(vectors))
+
+    def features(self, vectors: Array) -> Array:
+        """What the last layer sees of vectors of shape (n, 384): shape (n, 256), none negative."""
         w = self._weights
         x = np.maximum(
             (vectors - w["mean"]) * w["scale"] @ w["into_weight"].T + w["into_bias"], 0.0
@@ -106,13 +110,27 @@ class Head:
             x = x + np.maximum(
                 _moved(x, spread) @ self._kernels[number] + w[f"over_time_{number}_bias"], 0.0
             )
-        scores = x @ w["out_weight"].T + w["out_bias"]
-        scores -= scores.max(axis=1, keepdims=True)
-        scores -= np.log(np.exp(scores).sum(axis=1, keepdims=True))
+        return np.asarray(x)
+
+    def judge_features(self, features: Array) -> Judged:
+        """What such features of shape (n, 256) say."""
+        w = self._weights
+        tokens = log_softmax(features @ w["out_weight"].T + w["out_bias"])
         if "speech_weight" not in w:
-            return Judged(np.asarray(scores), np.zeros(len(x), np.float32))
-        odds = (x @ w["speech_weight"].T + w["speech_bias"])[:, 0]
-        return Judged(np.asarray(scores), np.asarray(1.0 / (1.0 + np.exp(-odds))))
+            return Judged(tokens, np.zeros(len(features), np.float32))
+        odds = (features @ w["speech_weight"].T + w["speech_bias"])[:, 0]
+        return Judged(tokens, np.asarray(1.0 / (1.0 + np.exp(-odds))))
+
+    @property
+    def last_layer(self) -> tuple[Array, Array]:
+        """Weights of shape (tokens, 256) and biases of the layer that gives each word its score."""
+        return self._weights["out_weight"], self._weights["out_bias"]
+
+
+def log_softmax(scores: Array) -> Array:
+    """Rows of scores as natural log probabilities."""
+    scores = scores - scores.max(axis=1, keepdims=True)
+    return np.asarray(scores - np.log(np.exp(scores).sum(axis=1, keepdims=True)))
 
 
 def _moved(x: Array, spread: int) -> Array:

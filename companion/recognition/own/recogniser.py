@@ -3,45 +3,53 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-import soxr
 
 from companion.errors import EarsError
 from companion.recognition.own.acceptor import Acceptor, make_acceptor
-from companion.recognition.own.encoder import Encoder, vectors_in
+from companion.recognition.own.adaptation import (
+    LEAST_BY_ITSELF,
+    LEAST_BY_VOICE,
+    Adaptation,
+    fingerprint,
+    fingerprint_of,
+    require_fits,
+)
+from companion.recognition.own.adapting import Take, learned, take_of
 from companion.recognition.own.evidence import (
     Evidence,
     Hearing,
     OwnSettings,
     guess,
-    hearing_of,
     weigh,
 )
 from companion.recognition.own.follower import FollowSettings, HeadFollower, Outlook
-from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Head, Judged, packaged
-from companion.recognition.own.read_back import ReadBackWords, may_be_no
-from companion.recognition.own.search import (
-    SoFar,
-    free_log_probability,
-    sentences,
-    so_far,
+from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Judged, packaged
+from companion.recognition.own.listening_head import (
+    ListeningHead,
+    Samples,
+    at_speed,
+    heard,
+    hearing,
+    meaning_of,
+    samples_of,
 )
+from companion.recognition.own.read_back import ReadBackWords, may_be_no
+from companion.recognition.own.search import SoFar, so_far
 from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_BYTES,
-    SAMPLE_RATE_HZ,
     Expects,
     GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
     WordAutomaton,
 )
-
-Samples = npt.NDArray[np.float32]
 
 _KEPT_GRAMMARS = 64
 _NOTHING = Recognition("", 0.0, (), "nothing in the grammar fits the sound")
@@ -57,8 +65,9 @@ class OwnRecogniser:
     where it is quiet. Both have the final word, each with half of it. `language`: the code of the
     language whose packaged heads are used; `words_file`, `follow_file`: other heads than these.
     `read_back`: the language's words that a read-back turns on, None where a lone number is
-    believed there as anywhere. Not for use from several threads at once. Raises `EarsError` where
-    encoder or head are missing.
+    believed there as anywhere. `voice`: what was learned of the person who speaks, None where
+    nothing was. Not for use from several threads at once. Raises `EarsError` where encoder or head
+    are missing, or the voice was learned with other heads.
     """
 
     name = "own"
@@ -72,17 +81,34 @@ class OwnRecogniser:
         *,
         language: str = "en",
         read_back: ReadBackWords | None = None,
+        voice: Adaptation | None = None,
     ) -> None:
+        files = (
+            follow_file or packaged(FOLLOW_FILE, language),
+            words_file or packaged(WORDS_FILE, language),
+        )
         self._settings = settings or OwnSettings.of(language)
         self._following = following
         self.least_confidence = self._settings.least_confidence
         self.least_resemblance = self._settings.least_resemblance
-        self._words = _Listening(words_file or packaged(WORDS_FILE, language))
-        self._along = _Listening(follow_file or packaged(FOLLOW_FILE, language))
+        self._along, self._words = map(ListeningHead, files)
+        own_files = follow_file is not None or words_file is not None
+        self.fingerprint = fingerprint_of(files) if own_files else fingerprint(language)
+        self._voice: Adaptation | None = None
+        self.use_voice(voice)
         self._read_back = read_back
         self._acceptors: OrderedDict[WordAutomaton, tuple[Acceptor, Acceptor]] = OrderedDict()
         self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
+
+    def use_voice(self, voice: Adaptation | None) -> None:
+        """Hear a person by what was learned of that voice from now on, or nobody in particular.
+
+        Raises `EarsError` where it was learned with other heads.
+        """
+        if voice is not None:
+            require_fits(voice, self._along.head, self._words.head, self.fingerprint)
+        self._voice = voice
 
     def missing_words(self, words: frozenset[str]) -> frozenset[str]:
         """The words that the head was not trained on."""
@@ -112,19 +138,98 @@ class OwnRecogniser:
         self._grammar = grammar
 
     def recognise(self, sound: bytes) -> Recognition:
-        """See `Recogniser.recognise`; confidence and guess are explained at `OwnSettings`."""
-        heard = self._hearings(_samples_of(sound))
-        if heard is None:
+        """See `Recogniser.recognise`; confidence and guess are explained at `OwnSettings`.
+
+        What is refused for weakness alone may be accepted by what was learned of a voice.
+        """
+        samples = samples_of(sound)
+        both = self._hearings(samples)
+        if both is None:
             return _NOTHING
-        told = self._told(self._weighed(*heard))
-        return told if told.confidence >= self.least_confidence else self._guessed(heard, told)
+        found = self._weighed(*both)
+        told = self._told(found)
+        if told.confidence >= self.least_confidence:
+            return told
+        by_voice = self._by_voice(samples, both, found)
+        return by_voice or self._guessed(both, told)
+
+    def _by_voice(
+        self, samples: Samples, both: tuple[Hearing, list[Hearing]], found: Evidence | None
+    ) -> Recognition | None:
+        """The likeliest meaning once more, if the learned voice is sure of the very same; or None.
+
+        Its words are those that the heads as they ship made of the sound. Nothing is accepted that
+        they hold for hardly possible, nor what may have been "no" by them.
+        """
+        voice = self._voice
+        if voice is None or found is None or self._doubted(found, both):
+            return None
+        by_itself = self._settings.confidence(replace(found, agreed=True))
+        if by_itself < LEAST_BY_ITSELF:
+            return None
+        again = self._again(voice, samples)
+        evidence = self._weighed(*again)
+        grammar = self._loaded()[1]
+        if evidence is None or meaning_of(grammar, evidence.words) != meaning_of(
+            grammar, found.words
+        ):
+            return None
+        by_voice = self._settings.confidence(evidence)
+        if by_voice < LEAST_BY_VOICE:
+            return None
+        detail = (
+            f"{self._told(found).detail}: too weak by itself ({by_itself:.2f}); accepted by what "
+            f"was learned of this voice ({by_voice:.2f})"
+        )
+        # On the scale of those that need no voice: the least that is accepted is as much as theirs.
+        share = (by_voice - LEAST_BY_VOICE) / (1.0 - LEAST_BY_VOICE)
+        confidence = self.least_confidence + share * (1.0 - self.least_confidence)
+        return Recognition(found.words, confidence, found.n_best, detail)
+
+    def _again(self, voice: Adaptation, samples: Samples) -> tuple[Hearing, list[Hearing]]:
+        """What both heads hear with what was learned of a voice added to them."""
+        (for_words, for_along), grammar = self._loaded()
+        first, *others = self._features(samples)
+        tokens = voice.along.log_probabilities(self._along.head, first)
+        along = hearing(tokens, for_along, grammar, 0.5)
+        words = []
+        for features in others:
+            tokens = voice.words.log_probabilities(self._words.head, features)
+            words.append(hearing(tokens, for_words, grammar, 0.5 / len(others)))
+        return along, words
+
+    def take(self, sound: bytes, words: str) -> Take | None:
+        """What can be learned of a voice from a sound in which these words were said; or None.
+
+        Cheap for the sound that was recognised last.
+        """
+        samples = samples_of(sound)
+        if len(samples) * SAMPLE_BYTES < FRAME_BYTES:
+            return None
+        first, *others = self._features(samples)
+        return take_of(words, self._along.head, self._words.head, first, others)
+
+    @property
+    def token_count(self) -> int:
+        """How many tokens both heads have."""
+        return len(self._along.head.tokens)
+
+    def learned(self, takes: Sequence[Take]) -> Adaptation:
+        """What these takes of one person teach; wanted: one at least."""
+        return learned(takes, self._along.head, self._words.head, self.fingerprint)
+
+    def _features(self, samples: Samples) -> list[npt.NDArray[np.float32]]:
+        """By the head that listens along, then by the other at each speed."""
+        speeds = self._settings.speeds
+        others = [self._words.features(at_speed(samples, speed)) for speed in speeds]
+        return [self._along.features(samples), *others]
 
     def recognise_if_sure(self, sound: bytes) -> Recognition | None:
         """What `recognise` makes of it where that is to be believed, else None.
 
         Where what was heard while listening along resembles nothing, nothing else is asked.
         """
-        samples = _samples_of(sound)
+        samples = samples_of(sound)
         along = self._heard_along(samples)
         if self._told(weigh(along)).confidence < self.least_resemblance:
             return None
@@ -140,9 +245,9 @@ class OwnRecogniser:
         )
         return Recognition(found.words, self._settings.confidence(found), found.n_best, told)
 
-    def _guessed(self, heard: tuple[Hearing, list[Hearing]], told: Recognition) -> Recognition:
+    def _guessed(self, both: tuple[Hearing, list[Hearing]], told: Recognition) -> Recognition:
         """The best guess of both heads, for what may act on weak evidence; or none."""
-        along, words = heard
+        along, words = both
         best = guess(along, words)
         if best is None or best.log_probability < self._settings.least_guess:
             detail = f"{told.detail}: none of the grammar's words"
@@ -152,16 +257,22 @@ class OwnRecogniser:
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
-        heard = self._hearings(_samples_of(sound))
-        return heard and self._weighed(*heard)
+        both = self._hearings(samples_of(sound))
+        return both and self._weighed(*both)
 
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
         """The evidence of both heads; a number that may be "no" counts as not agreed on."""
         found = weigh(along, words)
-        if found is None or self._read_back is None:
+        if found is None or not self._doubted(found, (along, words)):
             return found
-        doubted = may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
-        return replace(found, agreed=False) if doubted else found
+        return replace(found, agreed=False)
+
+    def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
+        """Whether it is a number at a read-back that may have been "no"."""
+        if self._read_back is None:
+            return False
+        along, words = both
+        return may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
@@ -172,13 +283,13 @@ class OwnRecogniser:
 
     def _heard_along(self, samples: Samples) -> Hearing:
         (_, acceptor), grammar = self._loaded()
-        return _heard(self._along, acceptor, grammar, samples, 0.5)
+        return heard(self._along, acceptor, grammar, samples, 0.5)
 
     def _heard_words(self, samples: Samples) -> list[Hearing]:
         (acceptor, _), grammar = self._loaded()
         speeds = self._settings.speeds
         return [
-            _heard(self._words, acceptor, grammar, at_speed(samples, speed), 0.5 / len(speeds))
+            heard(self._words, acceptor, grammar, at_speed(samples, speed), 0.5 / len(speeds))
             for speed in speeds
         ]
 
@@ -218,49 +329,6 @@ class OwnRecogniser:
         if self._acceptor is None or self._grammar is None:
             raise EarsError("own ears: no grammar is loaded; wanted one before recognising")
         return self._acceptor, self._grammar
-
-
-class _Listening:
-    """A head with the encoder as it wants it."""
-
-    def __init__(self, file: Path) -> None:
-        self.head = Head(file)
-        self._encoder = Encoder(self.head.additions)
-        self._last: tuple[Samples, Judged] | None = None
-
-    def judge(self, samples: Samples) -> Judged:
-        """What the head makes of a stretch of sound.
-
-        Its words may stand anywhere behind where they are said, even in the filling-up at the
-        end; where somebody speaks is told without that.
-        """
-        # An utterance that has been followed to its end is asked about once more as a whole.
-        if self._last is not None and np.array_equal(samples, self._last[0]):
-            return self._last[1]
-        judged = self.head.judge(self._encoder.encode(samples))
-        told = Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
-        self._last = (samples, told)
-        return told
-
-
-def _heard(
-    ears: _Listening, acceptor: Acceptor, grammar: StepGrammarLike, samples: Samples, share: float
-) -> Hearing:
-    tokens = ears.judge(samples).tokens
-    said = sentences(tokens, acceptor)
-    return hearing_of(grammar, said, free_log_probability(tokens), share)
-
-
-def _samples_of(sound: bytes) -> Samples:
-    return np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
-
-
-def at_speed(samples: Samples, factor: float) -> Samples:
-    """The sound played `factor` times as fast; pitch and formants move with it."""
-    if factor == 1.0:
-        return samples
-    changed = soxr.resample(samples, SAMPLE_RATE_HZ, SAMPLE_RATE_HZ / factor)
-    return np.asarray(changed, dtype=np.float32)
 
 
 __all__ = ["Evidence", "OwnRecogniser", "OwnSettings"]

@@ -27,9 +27,11 @@ from companion.errors import RecordError
 from companion.facts.afterwards import Name, Role
 from companion.record.audit.keys import public_hex
 from companion.record.canonical import canonical_json, sha256_hex
-from companion.record.durable import write_whole
+from companion.record.durable import read_plain, write_whole
 
 _OWNERS_ALONE = 0o600
+LONGEST_FILE = 1_000_000
+"""Bytes of the file: some thousand people."""
 LEAST_DIGITS, MOST_DIGITS = 4, 12
 MOST_MEMORY_KIB = 1 << 20
 _SALT_BYTES, _NONCE_BYTES, _KEY_BYTES = 16, 12, 32
@@ -171,11 +173,15 @@ class KeyRing:
 
     def _read(self) -> _File:
         try:
-            return _File.model_validate_json(self.path.read_bytes())
+            found = read_plain(self.path, LONGEST_FILE)
         except FileNotFoundError:
             return _File()
         except OSError as error:
             raise RecordError(f"{self.path}: cannot be read ({error.strerror})") from error
+        if found is None:
+            raise RecordError(f"{self.path}: is no plain file, or too large for a file of keys")
+        try:
+            return _File.model_validate_json(found)
         except ValidationError as error:
             where = ".".join(map(str, error.errors(include_url=False)[0]["loc"])) or "the whole"
             raise RecordError(

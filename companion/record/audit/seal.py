@@ -26,9 +26,11 @@ from companion.record.audit.merkle import (
 )
 from companion.record.canonical import canonical_json, opening_hash
 from companion.record.database import Database
-from companion.record.durable import write_new
+from companion.record.durable import read_plain, write_new
 from companion.record.rows import insert
 
+LONGEST_SEAL = 100_000_000
+"""Bytes of a seal: some 150 for each time that a job had grown when it was sealed."""
 _RIGHTS_OUTSIDE = 0o666
 """Seals and proofs are for everybody; the umask may take rights away."""
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
@@ -200,9 +202,13 @@ def read_proof(path: Path) -> Proof:
 
 def _read(path: Path, form: type[_Kept]) -> _Kept:
     try:
-        return form.model_validate_json(path.read_bytes())
+        content = read_plain(path, LONGEST_SEAL, also_by_link=True)
     except OSError as error:
         raise RecordError(f"{path}: cannot be read ({error.strerror})") from error
+    if content is None:
+        raise RecordError(f"{path}: is no plain file, or too large for a {form.__name__.lower()}")
+    try:
+        return form.model_validate_json(content)
     except ValidationError as error:
         problem = error.errors(include_url=False)[0]
         where = ".".join(map(str, problem["loc"])) or "the whole"

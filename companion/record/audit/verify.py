@@ -6,6 +6,7 @@ holds the file against heads and seals that were kept elsewhere.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing, suppress
@@ -29,7 +30,7 @@ from companion.record.port import StoredEvent
 from companion.record.roll import Enrolment, roll_of
 from companion.record.rows import event_of_row
 from companion.record.signings import Place, Signing
-from companion.record.soundness import damage
+from companion.record.soundness import damage, journal_path
 from companion.record.verify_box import (
     Boxes,
     has_marks,
@@ -180,6 +181,10 @@ def _damage_findings(path: Path, connection: sqlite3.Connection) -> Iterator[Fin
     over = path.stat().st_size - pages * page_bytes
     if over > 0:
         yield Finding("", 0, "changed", f"{over} bytes follow its end, which no record has")
+    journal = journal_path(path)
+    if journal.exists() and journal.stat().st_size:
+        told = f"beside it lies {journal.name}, by which whoever writes next puts back other pages"
+        yield Finding("", 0, "changed", told)
 
 
 def _boxes(
@@ -203,8 +208,11 @@ def _boxes(
 def _key_beside(path: Path) -> str:
     """The box's public key as it lies beside the record; "" where none does."""
     public = public_key_path(path)
+    if not os.path.lexists(public):
+        return ""
     try:
-        return read_public_key(public) if public.is_file() else ""
+        require_no_link(public)
+        return read_public_key(public)
     except RecordError:
         return "none at all"
 

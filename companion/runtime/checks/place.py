@@ -12,6 +12,7 @@ from companion.dialogue.endings import said_twice
 from companion.errors import RecordError
 from companion.record.clock import time_is_synchronised
 from companion.record.database import connect_to_read, speaking_plainly
+from companion.record.open_to_others import open_to_others
 from companion.record.soundness import damage
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding, State
@@ -102,6 +103,9 @@ def rights(bench: Bench) -> Finding:
     if record.exists() and not os.access(record, os.R_OK | os.W_OK):
         found, to_do = "check-rights-record", say("check-rights-chown", path=str(record))
         return Finding("wrong", say(found, record=str(record)), wanted, to_do)
+    for opened in open_to_others(record):
+        found, to_do = f"check-rights-{opened.to}", say("check-rights-do", command=opened.remedy)
+        return Finding("wrong", say(found, file=str(opened.path)), wanted, to_do)
     file = bench.read.file
     if file is not None and file.stat().st_mode & stat.S_IWOTH:
         found, to_do = "check-rights-settings", say("check-rights-chmod", path=str(file))

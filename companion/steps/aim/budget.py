@@ -11,6 +11,7 @@ from companion.dialogue.values import as_measured, measured_value, unit_of, unit
 from companion.facts.ending import Term
 from companion.steps.aim.state import AimRound
 from companion.steps.computation.model import Computation
+from companion.steps.correction.model import Correction
 from companion.uncertainty.measured import effective_degrees_of_freedom
 from companion.uncertainty.sets import Pair, mean_of_sets
 from companion.uncertainty.taking import DIGITS, SCALE, UNSAID
@@ -121,10 +122,14 @@ def _u_of(state: State, line: _Line) -> float:
             return 0.0
         parts = as_measured(line.source, reading).contributions
         return next((abs(u) for name, u in parts if _line_of(name).part == line.part), 0.0)
+    step_id, _, name = line.source.partition(".")
+    # What an earlier job read of the car may come of a step that this one does not have.
+    step = next((step for step in state.plan.steps if step.id == step_id), None)
+    if isinstance(step, Correction) and line.entered_in == step.result:
+        # Its own line: what the check that found it was in doubt by.
+        return abs(dict(state.results[name].contributions)[step.line_of(step.result)])
     if line.entered_in != "job":
         return measured_value(state, line.entered_in).value
-    step_id, _, name = line.source.partition(".")
-    step = state.plan.step(step_id)
     entered = step.input_doubts.get(name, 0.0) if isinstance(step, Computation) else 0.0
     sources = entered if isinstance(entered, tuple) else (entered,)
     return math.hypot(*(float(one) for one in sources if isinstance(one, int | float)))
@@ -135,7 +140,7 @@ def _at(state: State, line: _Line) -> str:
     step_id, _, name = line.source.partition(".")
     if line.part != "entered" or not name:
         return ""
-    step = state.plan.step(step_id)
+    step = next((step for step in state.plan.steps if step.id == step_id), None)
     source = step.inputs.get(name, "") if isinstance(step, Computation) else ""
     return source.removeprefix("minus ") if isinstance(source, str) else ""
 

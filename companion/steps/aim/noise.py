@@ -10,6 +10,7 @@ from companion.steps.aim.state import AimRound
 from companion.steps.reading.model import Reading
 from companion.uncertainty.agreement import NO_SCATTER, Scatter
 from companion.uncertainty.measured import Measured, resolution_u
+from companion.uncertainty.redundancy import GroupOf
 from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
 from companion.uncertainty.sets import Redundancy
 from companion.uncertainty.taking import DIGITS, SCALE, UNSAID
@@ -30,11 +31,7 @@ def misfits_now(state: State, step: AimDecision) -> tuple[Measured, ...]:
 
 def redundancy_of(state: State, step: AimDecision, aim: AimRound) -> Redundancy:
     """What this job has to check its own doubts by."""
-    return Redundancy(
-        aim.misfits,
-        () if step.noise is None else step.noise.levels,
-        lambda line: rests_on(state, line),
-    )
+    return Redundancy(aim.misfits, () if step.noise is None else step.noise.levels, rests_on(state))
 
 
 def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
@@ -42,8 +39,8 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
 
     Lines whose doubt nobody has said to rest on repeats are left out: known for certain.
     """
-    stand = state.plan.files.bay.stand.from_repeats
-    repeats = {f"bay.stand.{name}": count for name, count in stand.items()}
+    stand = state.plan.files.bay.stand
+    repeats = {f"bay.stand.{name}": count for name, count in stand.repeats_of().items()}
     for step in state.plan.steps:
         if isinstance(step, Reading) and step.from_repeats is not None:
             repeats[step.id] = step.from_repeats
@@ -52,26 +49,36 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
     found: dict[str, float] = {}
     for line in {line for pair in aim.sets for axis in pair for line, _ in axis.contributions}:
         head, mark, source = line.partition(": ")
-        reading = head.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
-        count = repeats.get(source if mark else reading)
+        count = repeats.get(source if mark else _reading_of(head))
         if count is not None and f" {DIGITS} " not in line:
             found[line] = count - 1.0
     return found
 
 
-def rests_on(state: State, line: str) -> str | None:
+def rests_on(state: State) -> GroupOf:
     """Which figure of the files, or which scale, a budget line rests on; None: a scale's step.
 
     Readings of one instrument are wrong together; so are all lines of one figure of a file.
     """
-    if f" {DIGITS} " in line:
-        return None
-    head, mark, source = line.partition(": ")
-    if mark:
-        return source
-    reading = head.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
-    step = next((step for step in state.plan.steps if step.id == reading), None)
-    return step.instrument or reading if isinstance(step, Reading) else head
+    scales = {
+        step.id: step.instrument or step.id
+        for step in state.plan.steps
+        if isinstance(step, Reading)
+    }
+
+    def group(line: str) -> str | None:
+        if f" {DIGITS} " in line:
+            return None
+        head, mark, source = line.partition(": ")
+        if mark:
+            return source
+        return scales.get(_reading_of(head), head)
+
+    return group
+
+
+def _reading_of(line: str) -> str:
+    return line.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
 
 
 def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:

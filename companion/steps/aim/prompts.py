@@ -15,6 +15,7 @@ from companion.facts.message import Amount, Arg, Message, in_a_row
 
 ONCE_MORE_TO_BE_SURE = Message("once-more-to-be-sure")
 WIDENED = Message("scatter-widened")
+NOT_INSIDE_YET = Message("not-inside-yet")
 LOCK_SCREWS = Message("lock-screws")
 SETS_DISAGREE = Message("sets-disagree")
 LEVELS_DO_NOT_FIT = Message("levels-do-not-fit")

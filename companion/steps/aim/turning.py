@@ -95,7 +95,8 @@ def turn_screws(
         ),
     )
     names = {screw.id: screw.name for screw in mount.screws}
-    tx.announce(prompts.aim_to_correct(yaw.value, elevation.value), "explain")
+    told = prompts.aim_to_correct(yaw.value, elevation.value)
+    tx.announce(prompts.NOT_INSIDE_YET, "explain", written=told)
     tasks = tuple(
         Task(
             step.id,

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from fractions import Fraction
 
 from companion.dialogue import prompts
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import DONE, ask_step
+from companion.dialogue.kind import DialogueKind, kind_of
 from companion.dialogue.progress import applies
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
@@ -15,7 +16,6 @@ from companion.dialogue.values import fill
 from companion.facts.answers import Done
 from companion.facts.instructions import Direction, TurnScrew
 from companion.facts.message import Told
-from companion.job.job_file import Step
 from companion.job.kind import MOUNT, Context, Fault
 from companion.language.expectation import Expectation
 from companion.steps.instruction.model import Instruction
@@ -45,9 +45,9 @@ class InstructionKind(Kind[Instruction]):
         yield from check_screw(context, step, step.say)
         if step.turns is not None:
             yield from _check_turns(context, step, step.turns)
-        following = _behind(context.steps, step)
-        if step.with_next and (following is None or following.turns is not None):
-            yield Fault(step.id, "with_next", "an instruction right behind it, not of a screw")
+        if step.with_next and not _can_be_followed(context, step):
+            wanted = "an instruction, a reading or a question right behind it, not of a screw"
+            yield Fault(step.id, "with_next", wanted)
 
     def reach(self, tx: Transaction, step: Instruction, before: Told) -> None:
         taken = tx.state.readings.get(step.turns or "")
@@ -59,11 +59,17 @@ class InstructionKind(Kind[Instruction]):
         ask_step(tx, step, before)
 
     def prompt(self, state: State, step: Instruction) -> Told:
-        return fill(state, " ".join(each.say for each in _together(state, step)))
+        return fill(state, step.say)
 
     def reply(self, state: State, step: Instruction) -> Told:
-        several = len(_together(state, step)) > 1
-        return prompts.SAY_DONE_TO_ALL if several else prompts.SAY_DONE
+        return prompts.SAY_DONE
+
+    def is_said_with_next(self, state: State, step: Instruction) -> bool:
+        following = state.plan.behind(step) if step.with_next else None
+        if following is None or not applies(state, following):
+            return False
+        kind = kind_of(state.plan, following)
+        return kind.asks and not kind.is_done(state, following)
 
     def instruction(self, state: State, step: Instruction) -> TurnScrew | None:
         """The turns that another step's reading gave; None where it gave none."""
@@ -77,25 +83,23 @@ class InstructionKind(Kind[Instruction]):
         return DONE
 
     def done(self, tx: Transaction, step: Instruction) -> None:
-        for each in _together(tx.state, step):
-            tx.record(Done(each.id, tx.words(fill(tx.state, each.say))))
-            tx.change(done=tx.state.done | {each.id}, history=(*tx.state.history, each.id))
+        self.settle(tx, step)
         advance(tx)
 
-
-def _together(state: State, step: Instruction) -> tuple[Instruction, ...]:
-    """The step, and the one right behind it where that is said with it and is still to be done."""
-    following = _behind(state.plan.steps, step) if step.with_next else None
-    if following is None or following.id in state.done or not applies(state, following):
-        return (step,)
-    return step, following
+    def settle(self, tx: Transaction, step: Instruction) -> None:
+        tx.record(Done(step.id, tx.words(fill(tx.state, step.say))))
+        tx.change(done=tx.state.done | {step.id}, history=(*tx.state.history, step.id))
 
 
-def _behind(steps: Sequence[Step], step: Instruction) -> Instruction | None:
-    """The instruction right behind this one; None where another kind of step stands there."""
-    place = next(place for place, other in enumerate(steps) if other.id == step.id)
-    following = steps[place + 1] if place + 1 < len(steps) else None
-    return following if isinstance(following, Instruction) else None
+def _can_be_followed(context: Context, step: Instruction) -> bool:
+    """Whether what stands right behind asks for an answer, and turns no screw."""
+    place = next(place for place, other in enumerate(context.steps) if other.id == step.id)
+    if place + 1 == len(context.steps):
+        return False
+    following = context.steps[place + 1]
+    kind = context.files.kinds[following.step]
+    of_a_screw = isinstance(following, Instruction) and following.turns is not None
+    return isinstance(kind, DialogueKind) and kind.asks and not of_a_screw
 
 
 def _check_turns(context: Context, step: Instruction, turns: str) -> Iterator[Fault]:

@@ -25,7 +25,10 @@ class Instruction(Repeatable):
     screw: Annotated[Identifier | None, Field(description="the id of the screw to turn")] = None
     with_next: Annotated[
         bool,
-        Field(strict=True, description="said with the next instruction, and one done is for both"),
+        Field(
+            strict=True,
+            description="said in front of the next thing asked, and done with its answer",
+        ),
     ] = False
     lifts_car: Annotated[
         bool,

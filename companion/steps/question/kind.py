@@ -13,13 +13,15 @@ from companion.dialogue.values import fill
 from companion.facts import message
 from companion.facts.answers import Consent
 from companion.facts.ending import Finished
-from companion.facts.message import Message, Told
+from companion.facts.message import Message, Told, in_a_row
 from companion.job.kind import Context, Fault
 from companion.language.expectation import Expectation
 from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.question.model import Question
 from companion.steps.question.run import accept_choice
+
+SOUND_GOES = Message("sound-goes-to-the-store")
 
 
 class QuestionKind(Kind[Question]):
@@ -32,7 +34,7 @@ class QuestionKind(Kind[Question]):
         return step.choices
 
     def texts(self, step: Question) -> tuple[str, ...]:
-        return (step.ask, *((step.reply,) if step.reply is not None else ()))
+        return tuple(text for text in (step.ask, step.reply, step.ask_short) if text is not None)
 
     def asks_for(self, step: Question) -> tuple[str, ...]:
         return (step.ask,)
@@ -63,10 +65,16 @@ class QuestionKind(Kind[Question]):
         return step.title
 
     def prompt(self, state: State, step: Question) -> Told:
-        return fill(state, step.ask)
+        ask = fill(state, step.ask)
+        if step.sound_is_kept_when is not None and state.sound_goes:
+            return in_a_row(ask, SOUND_GOES)
+        return ask
 
     def reply(self, state: State, step: Question) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
+
+    def short(self, state: State, step: Question) -> Told:
+        return fill(state, step.ask_short) if step.ask_short is not None else ""
 
     def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.choices, commands=ALWAYS)

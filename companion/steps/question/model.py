@@ -18,6 +18,10 @@ class Question(Step):
     title: Title
     ask: Text
     reply: Reply = None
+    ask_short: Annotated[
+        Text | None,
+        Field(description="said in place of both to who has heard these choices in this job"),
+    ] = None
     choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
     sound_is_kept_when: Annotated[
         Identifier | None, Field(description="the answer that allows recorded voices to be kept")

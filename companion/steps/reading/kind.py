@@ -6,19 +6,27 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
+from companion.dialogue import together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.facts.message import Amount, Told
+from companion.job.job_file import Step
 from companion.job.kind import MOUNT, Context, Fault, Readable
 from companion.job.plan import named
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
+from companion.language.meanings import Choice, Number, Pair
 from companion.steps.kind import Kind
-from companion.steps.reading.model import Reading
-from companion.steps.reading.run import accept_number, count_number, take_number
+from companion.steps.reading.model import MOST_DIGITS_IN_A_PAIR, Reading
+from companion.steps.reading.run import (
+    accept_number,
+    count_number,
+    put_right,
+    take_number,
+    take_pair,
+)
 from companion.steps.reading.values import (
     as_taken,
     is_plausible,
@@ -48,11 +56,14 @@ class ReadingKind(Kind[Reading]):
             yield MOUNT
 
     def texts(self, step: Reading) -> tuple[str, ...]:
-        texts = (step.ask, step.reply, step.ask_short, step.ask_next)
+        texts = (
+            *(step.ask, step.reply, step.ask_short, step.ask_next),
+            *(step.ask_pair, step.ask_pair_short),
+        )
         return tuple(text for text in texts if text is not None)
 
     def asks_for(self, step: Reading) -> tuple[str, ...]:
-        return (step.ask,)
+        return (step.ask,) if step.ask_pair is None else (step.ask, step.ask_pair)
 
     def readable(self, step: Reading) -> Readable:
         return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
@@ -69,6 +80,8 @@ class ReadingKind(Kind[Reading]):
             yield Fault(step.id, "read_back_together of several kinds", "numbers said alike")
         if alike is not None and len(alike) < 2:
             yield Fault(step.id, "read_back_together alone", "two readings of the set or more")
+        if step.ask_pair is not None:
+            yield from _check_pair(step, context)
         if step.allowed is not None:
             yield from check_limits(context, step.id, step.allowed.low, step.allowed.high)
         if step.short_after is not None:
@@ -93,8 +106,18 @@ class ReadingKind(Kind[Reading]):
     def said_back_with(self, step: Reading) -> str | None:
         return step.read_back_together
 
-    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
-        count_number(tx, step, meaning, attempts)
+    def asked_with_next(self, step: Reading) -> bool:
+        return step.ask_pair is not None
+
+    def take_pair(self, tx: Transaction, step: Reading, following: Step, meaning: Pair) -> None:
+        assert isinstance(following, Reading)  # noqa: S101  -- the job's check
+        take_pair(tx, step, following, meaning)
+
+    def count(self, tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
+        return count_number(tx, step, meaning, attempts)
+
+    def put_right(self, tx: Transaction, step: Reading, meaning: Number) -> None:
+        put_right(tx, step, meaning)
 
     def is_done(self, state: State, step: Reading) -> bool:
         return step.id in state.readings
@@ -103,16 +126,21 @@ class ReadingKind(Kind[Reading]):
         return step.title
 
     def prompt(self, state: State, step: Reading) -> Told:
-        return fill(state, step.ask)
+        both = step.ask_pair if together.partner(state, step) is not None else None
+        return fill(state, both or step.ask)
 
     def reply(self, state: State, step: Reading) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
 
     def short(self, state: State, step: Reading) -> Told:
-        return fill(state, step.ask_short) if step.ask_short is not None else ""
+        both = together.partner(state, step) is not None
+        short = step.ask_pair_short if both else step.ask_short
+        return fill(state, short) if short is not None else ""
 
     def short_next(self, state: State, step: Reading) -> Told:
-        return fill(state, step.ask_next) if step.ask_next is not None else ""
+        if step.ask_next is None or together.partner(state, step) is not None:
+            return ""
+        return fill(state, step.ask_next)
 
     def short_after(self, step: Reading) -> str | None:
         return step.short_after
@@ -156,6 +184,23 @@ def _said_back_with(step: Reading, context: Context) -> list[Reading] | None:
         for other in context.steps
         if isinstance(other, Reading) and other.read_back_together == step.read_back_together
     ]
+
+
+def _check_pair(step: Reading, context: Context) -> Iterator[Fault]:
+    place = next(at for at, other in enumerate(context.steps) if other.id == step.id)
+    following = context.steps[place + 1] if place + 1 < len(context.steps) else None
+    alike = (
+        isinstance(following, Reading)
+        and step.read_back_together is not None
+        and following.read_back_together == step.read_back_together
+        and following.when == step.when
+    )
+    if not alike:
+        yield Fault(step.id, "ask_pair", "a reading of the same set right behind it")
+    number = step.number
+    if number.style == "quarters" or number.whole_digits > MOST_DIGITS_IN_A_PAIR:
+        wanted = f"numbers of {MOST_DIGITS_IN_A_PAIR} digits before the point at most"
+        yield Fault(step.id, "ask_pair", wanted)
 
 
 KIND = ReadingKind()

@@ -10,6 +10,8 @@ from companion.job.job_file import NumberOrSource, Repeatable, Reply, Title
 from companion.job.setup_files import Float, Identifier, Model, Sayable, Text
 
 MOST_DIGITS_OF_TURNS = 2
+MOST_DIGITS_IN_A_PAIR = 3
+"""Of so many it is proved for each language that two numbers in one go can be told apart."""
 
 
 class Number(Model):
@@ -56,6 +58,16 @@ class Reading(Repeatable):
         Text | None,
         Field(description="shorter still: only right behind that reading, where the order tells"),
     ] = None
+    ask_pair: Annotated[
+        Text | None,
+        Field(
+            description="asks for this reading and the one right behind it, said in one answer; "
+            "only within one set read back together"
+        ),
+    ] = None
+    ask_pair_short: Annotated[
+        Text | None, Field(description="said in its place to who has heard it in this job")
+    ] = None
     read_back_together: Annotated[
         Identifier | None,
         Field(
@@ -96,12 +108,6 @@ class Reading(Repeatable):
         Field(description="in a bay where all is right; without it the middle of plausible"),
     ] = None
     allowed: Limits | None = None
-
-    @model_validator(mode="after")
-    def _stands_alone(self) -> Reading:
-        if self.read_back_together is not None and self.allowed is not None:
-            raise ValueError("a reading that may stop the work is read back by itself")
-        return self
 
     @model_validator(mode="after")
     def _sensible(self) -> Reading:

@@ -13,8 +13,8 @@ from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Implausible, NotAllowed
 from companion.facts.message import Amount, Message, in_a_row
-from companion.language.meanings import Number
-from companion.steps.reading.model import Limits, Reading
+from companion.language.meanings import Number, Pair
+from companion.steps.reading.model import Reading
 from companion.steps.reading.values import as_taken, is_plausible, signed
 
 TARGET_IN_STEPS, TARGET_OF_MOVE = 10, 0.25
@@ -26,9 +26,7 @@ def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A number was heard: doubt it when it is unlikely, else say it back."""
     doubt = _why_unlikely(tx, step, meaning)
     if doubt is not None and tx.state.doubted != meaning:
-        tx.record(Implausible(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
-        tx.change(doubted=meaning)
-        ask_step(tx, step, doubt)
+        _doubt(tx, step, meaning, doubt)
         return
     if together.begins_or_goes_on(tx.state, step) and tx.state.mode is Mode.ASKING:
         together.wait(tx, step, meaning)
@@ -37,14 +35,34 @@ def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
     say_back(tx, step, meaning)
 
 
+def take_pair(tx: Transaction, step: Reading, following: Reading, pair: Pair) -> None:
+    """Two numbers in one answer: both wait to be said back; an unlikely one is asked for alone."""
+    for each, meaning in ((step, pair.first), (following, pair.second)):
+        doubt = _why_unlikely(tx, each, meaning)
+        if doubt is not None:
+            _doubt(tx, each, meaning, doubt)
+            return
+        together.wait(tx, each, meaning)
+        tx.change(asked_last=each.id)
+    advance(tx)
+
+
+def _doubt(tx: Transaction, step: Reading, meaning: Number, doubt: Message) -> None:
+    tx.record(Implausible(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
+    tx.change(doubted=meaning)
+    ask_step(tx, step, doubt)
+
+
 def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
     """It was confirmed: it counts, unless it is true and stops the work."""
     if count_number(tx, step, meaning, attempts):
         advance(tx)
+    else:
+        put_right(tx, step, meaning)
 
 
 def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> bool:
-    """It counts from here on; False where it is true and stops the work, which is then said."""
+    """It counts from here on; False where it is true and stops the work."""
     state = tx.state
     value = signed(step, meaning)
     take = state.takes.get(step.id, 0) + 1
@@ -66,10 +84,6 @@ def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int)
     if step.allowed is not None:
         low, high = number(state, step.allowed.low), number(state, step.allowed.high)
         if not low <= float(value) <= high:
-            wanted = prompts.not_allowed(
-                amount_of(meaning), _bare(_bound(step, low)), _bare(_bound(step, high))
-            )
-            _not_allowed(tx, step, step.allowed, wanted)
             return False
     tx.change(
         readings={**state.readings, step.id: taken},
@@ -80,8 +94,14 @@ def count_number(tx: Transaction, step: Reading, meaning: Number, attempts: int)
     return True
 
 
-def _not_allowed(tx: Transaction, step: Reading, allowed: Limits, wanted: Message) -> None:
+def put_right(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A true reading that stops the work: ask for a new one after it was put right."""
+    allowed = step.allowed
+    assert allowed is not None  # noqa: S101  -- nothing else makes a reading stop the work
+    low, high = number(tx.state, allowed.low), number(tx.state, allowed.high)
+    wanted = prompts.not_allowed(
+        amount_of(meaning), _bare(_bound(step, low)), _bare(_bound(step, high))
+    )
     told = in_a_row(wanted, allowed.otherwise)
     tx.record(NotAllowed(step.id, tx.words(told)))
     again = Retry(

@@ -77,7 +77,7 @@ def _with(state: State, one: StillTrue) -> State:
             return replace(state, answers={**state.answers, one.step_id: one.value})
         case "done":
             return replace(state, done=state.done | {one.value or one.step_id})
-        case "result" if one.figure is not None:
+        case "result" | "correction" if one.figure is not None:
             result = Measured(one.figure, tuple((part.name, part.adds) for part in one.parts))
             return replace(
                 state,

@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from companion.browse import asked
-from companion.browse.app import answered, nothing_there, page_routes
+from companion.browse.app import answered, nothing_there, page_routes, played
 from companion.browse.port import Shelf
 from companion.errors import CompanionError
 from companion.facts.shown import NO_SHOWS, Shows
@@ -26,6 +26,7 @@ from companion.store.review.people import NotLetIn, Visitor, end_session, let_in
 from companion.store.review.pool import Pool
 from companion.store.review.reading import StoreReading
 from companion.store.review.shelf import StoreShelf, rendered
+from companion.store.review.sound import MOST_SHOWN, listened_to_me
 
 WRITES = frozenset({"/logout", "/session/sign", "/session/correct", "/session/comment"})
 
@@ -86,6 +87,13 @@ def make_store_app(
     async def written(request: Request) -> Response:
         return await run_in_threadpool(_write, pool, shelf_of(request), request)
 
+    def clip(request: Request) -> Response:
+        try:
+            clips = shelf_of(request).clips_of(request.path_params["session_id"])
+        except CompanionError:
+            return nothing_there(shelf_of(request))
+        return played(clips, request.path_params["sha256"])
+
     def not_here(request: Request, _error: Exception) -> Response:
         visitor = request.scope.get("visitor")
         if visitor is None:
@@ -99,6 +107,8 @@ def make_store_app(
             Route("/fleet", shown(_fleet)),
             Route("/worklist", shown(_worklist)),
             Route("/session/write", shown(_writing_page)),
+            Route("/session/clip/{session_id}/{sha256}.flac", clip, methods=["GET"]),
+            Route("/listened", shown(_listened)),
             *(Route(path, written, methods=["POST"]) for path in WRITES - {"/logout"}),
             *page_routes(shelf_of),
         ],
@@ -116,6 +126,19 @@ def _fleet(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
         title=shelf.wording("page-fleet"),
         boxes=boxes,
         troubled=sum(box.needs_somebody for box in boxes),
+    )
+
+
+def _listened(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
+    with pool.acting_as(shelf.visitor.role) as connection:
+        heard = listened_to_me(connection)
+    return shelf.page(
+        "listened.html.j2",
+        here="listened",
+        title=shelf.wording("page-listened"),
+        heard=heard,
+        may_look=shelf.visitor.may_look,
+        most=MOST_SHOWN,
     )
 
 

@@ -20,6 +20,8 @@ from companion.web.hosts import host_name, is_loopback
 STYLE = frozenset({"/page.css", "/mark.svg", "/favicon.ico"})
 OPEN = STYLE | {"/login"}
 """What somebody sees who has not logged in."""
+OF_EVERYBODY = frozenset({"/listened"})
+"""What a technician sees, who looks after no jobs."""
 # A form is to say from where it was sent, which with "no-referrer" no browser does.
 HEADERS = {**SECURITY_HEADERS, "referrer-policy": "same-origin"}
 MOST_FORM_BYTES = 40_000
@@ -80,6 +82,8 @@ class Door:
             return await self._wrong_form(scope, receive, headers, visitor)
         if visitor is None and path not in OPEN:
             return RedirectResponse("/login", 303)
+        if visitor is not None and not visitor.may_look and path not in OPEN | OF_EVERYBODY:
+            return RedirectResponse("/listened", 303)
         return None
 
     async def _wrong_form(

@@ -57,6 +57,11 @@ class Visitor:
         return hmac.compare_digest(form_token.encode("utf-8", "replace"), self.form_token.encode())
 
     @property
+    def may_look(self) -> bool:
+        """Whether they see jobs; a technician sees who listened to them, and nothing else."""
+        return self.kind != "technician"
+
+    @property
     def may_write(self) -> bool:
         """Whether they sign, correct and comment."""
         return self.kind == "supervisor"

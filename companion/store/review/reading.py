@@ -35,6 +35,7 @@ from companion.statistics.questions import (
     stage_times_of,
 )
 from companion.statistics.steadiness import PartTold
+from companion.store.redactions import redactions_of
 from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, stored_events
 from companion.store.review.words import Matching, lexemes, needles
 
@@ -152,7 +153,14 @@ class StoreReading:
         """The job for its report; every hash is made anew, signatures are looked at."""
         job = self.job(session_id)
         rows = self._connection.execute(EVENTS, (job.month, job.box, job.job)).fetchall()
-        look = Look(None, frozenset(), self._roll(job.box), lambda _known, _place: True, {})
+        look = Look(
+            None,
+            frozenset(),
+            self._roll(job.box),
+            lambda _known, _place: True,
+            {},
+            redactions_of(self._connection, job.job).get(job.job, {}),
+        )
         walk = Walk(job.id.encode(), job.opened_utc, look)
         findings = tuple(walk.findings(_raw(job.opening, rows)))
         if (len(rows), rows[-1][6] if rows else job.opening) != (job.last_seq, job.head):
@@ -238,7 +246,11 @@ class StoreReading:
             (event,) = stored_events(OFFICE, previous, [row])
             if isinstance(event, StoredEvent):
                 events.append(event)
-        return roll_of(events)
+        office = self._connection.execute(
+            "SELECT job FROM store.job WHERE box = %s AND id = %s", (box, OFFICE)
+        ).fetchone()
+        unproven = redactions_of(self._connection, office[0]).get(office[0], {}) if office else {}
+        return roll_of(events, unproven)
 
     def _figures(self, where: str, value: str) -> list[tuple[Any, ...]]:
         return self._connection.execute(

@@ -1,0 +1,87 @@
+"""A head with its encoder, and what it hears in a stretch of sound under a grammar."""
+
+from __future__ import annotations
+
+from collections import deque
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import soxr
+
+from companion.recognition.own.acceptor import Acceptor
+from companion.recognition.own.encoder import Encoder, vectors_in
+from companion.recognition.own.evidence import Hearing, hearing_of
+from companion.recognition.own.head import Head, Judged
+from companion.recognition.own.search import free_log_probability, sentences
+from companion.recognition.port import SAMPLE_RATE_HZ, GrammarWithMeaning, StepGrammarLike
+
+Samples = npt.NDArray[np.float32]
+
+_KEPT_HEARINGS = 2
+
+
+class ListeningHead:
+    """A head with the encoder as it wants it."""
+
+    def __init__(self, file: Path) -> None:
+        self.head = Head(file)
+        self._encoder = Encoder(self.head.additions)
+        # An utterance that has been followed to its end is asked about once more as a whole, and
+        # where a voice was learned again, at each speed.
+        self._last: deque[tuple[Samples, npt.NDArray[np.float32]]] = deque(maxlen=_KEPT_HEARINGS)
+
+    def features(self, samples: Samples) -> npt.NDArray[np.float32]:
+        """What the head's last layer sees of a stretch of sound."""
+        for before, features in self._last:
+            if np.array_equal(samples, before):
+                return features
+        features = self.head.features(self._encoder.encode(samples))
+        self._last.append((samples, features))
+        return features
+
+    def judge(self, samples: Samples) -> Judged:
+        """What the head makes of a stretch of sound.
+
+        Its words may stand anywhere behind where they are said, even in the filling-up at the
+        end; where somebody speaks is told without that.
+        """
+        judged = self.head.judge_features(self.features(samples))
+        return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
+
+
+def heard(
+    ears: ListeningHead,
+    acceptor: Acceptor,
+    grammar: StepGrammarLike,
+    samples: Samples,
+    share: float,
+) -> Hearing:
+    """What a head hears in a stretch of sound; it counts with that share."""
+    return hearing(ears.judge(samples).tokens, acceptor, grammar, share)
+
+
+def hearing(
+    tokens: npt.NDArray[np.float32], acceptor: Acceptor, grammar: StepGrammarLike, share: float
+) -> Hearing:
+    """What such log probabilities say under a grammar."""
+    said = sentences(tokens, acceptor)
+    return hearing_of(grammar, said, free_log_probability(tokens), share)
+
+
+def meaning_of(grammar: StepGrammarLike, words: str) -> object | None:
+    """What words mean in a grammar; themselves where it knows no meanings."""
+    return grammar.parse(words) if isinstance(grammar, GrammarWithMeaning) else words
+
+
+def samples_of(sound: bytes) -> Samples:
+    """16 kHz mono s16le as numbers, full scale 1.0."""
+    return np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
+
+
+def at_speed(samples: Samples, factor: float) -> Samples:
+    """The sound played `factor` times as fast; pitch and formants move with it."""
+    if factor == 1.0:
+        return samples
+    changed = soxr.resample(samples, SAMPLE_RATE_HZ, SAMPLE_RATE_HZ / factor)
+    return np.asarray(changed, dtype=np.float32)

@@ -1,0 +1,198 @@
+"""The technician's voice in a job: heard by what was learned, and learned from what is confirmed.
+
+During a job features of answers are only put aside, in memory; they are kept, and what they teach
+is worked out, when the job is over.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+from companion.errors import CompanionError, EarsError
+from companion.facts.answers import Accepted, Answered, Consent, TakenBack
+from companion.facts.kinds import Fact
+from companion.facts.message import Arg, Message, Tell
+from companion.facts.talking import Heard
+from companion.facts.watching import Watcher
+from companion.recognition.own.adapting import Take
+from companion.recognition.port import Ears, Listening, Utterance
+from companion.recognition.port import Heard as HeardSound
+from companion.recognition.voices.store import Voice, VoiceStore
+from companion.recognition.voices.takes import Kept
+from companion.runtime.loop import Room
+from companion.runtime.voice_learning import LearningRecogniser, learn
+
+_MOST_IN_A_JOB = 300
+
+
+@dataclass(frozen=True)
+class Said:
+    """An answer as it was heard: its words, what it has to teach, and its sound."""
+
+    words: str
+    take: Take
+    sound: bytes = field(repr=False)
+
+
+class LearnsFromJob:
+    """Ears and watcher of a job that put aside what was read back and confirmed.
+
+    Nothing is put aside before the person has said, in this job, that sound may be kept ("words
+    only" means words only), and all is dropped where that is taken back. An answer counts once
+    what it says stands in an `Accepted` or `Answered` fact: so it was read back, and "yes" said.
+    """
+
+    def __init__(self, ears: Ears, watcher: Watcher, recogniser: LearningRecogniser) -> None:
+        self.name = ears.name
+        self._ears = ears
+        self._watcher = watcher
+        self._recogniser = recogniser
+        self._allowed = False
+        self._last: Said | None = None
+        self._waiting: list[tuple[Heard, Said]] = []
+        self._some_confirmed = False
+        self._confirmed: dict[str, list[Said]] = {}
+
+    def confirmed(self) -> tuple[Said, ...]:
+        """What was confirmed so far, and not taken back since."""
+        return tuple(said for each in self._confirmed.values() for said in each)
+
+    def hear(self, listening: Listening) -> HeardSound:
+        """See `Ears.hear`."""
+        heard = self._ears.hear(listening)
+        self._last = None
+        by_voice = isinstance(heard, Utterance) and heard.ears == self._recogniser.name
+        if by_voice and self._allowed and len(self.confirmed()) < _MOST_IN_A_JOB:
+            take = self._recogniser.take(heard.sound, heard.words)
+            self._last = None if take is None else Said(heard.words, take, heard.sound)
+        return heard
+
+    def close(self) -> None:
+        """See `Ears.close`."""
+        self._ears.close()
+
+    def fact(self, fact: Fact) -> None:
+        """See `Watcher.fact`."""
+        match fact:
+            case Consent(keep_sound):
+                self._allowed = keep_sound
+                if not keep_sound:
+                    self._waiting.clear()
+                    self._confirmed.clear()
+            case Heard():
+                self._heard(fact)
+            case Accepted(reading_id=step_id) | Answered(step_id=step_id):
+                self._some_confirmed = True
+                said = self._waiting_with(fact)
+                if said is not None:
+                    self._confirmed.setdefault(step_id, []).append(said)
+            case TakenBack(step_ids) if fact.withdrawn:
+                for step_id in step_ids:
+                    self._confirmed.pop(step_id, None)
+            case _:
+                pass
+        self._watcher.fact(fact)
+
+    def _heard(self, fact: Heard) -> None:
+        kind = fact.meaning.get("kind")
+        if self._some_confirmed or kind == "no":
+            # What was denied, or corrected before the yes, was misheard: it teaches nothing.
+            self._waiting.clear()
+            self._some_confirmed = False
+        last, self._last = self._last, None
+        if last is not None and kind in ("number", "mended", "choice"):
+            self._waiting.append((fact, last))
+
+    def _waiting_with(self, fact: Accepted | Answered) -> Said | None:
+        """The latest answer that says what was confirmed."""
+        for place in reversed(range(len(self._waiting))):
+            heard, said = self._waiting[place]
+            if _says(heard, fact):
+                del self._waiting[place]
+                return said
+        return None
+
+
+def _says(heard: Heard, fact: Accepted | Answered) -> bool:
+    meaning = heard.meaning
+    if isinstance(fact, Answered):
+        return meaning.get("kind") == "choice" and meaning.get("id") == fact.choice
+    if meaning.get("kind") not in ("number", "mended"):
+        return False
+    try:
+        same = abs(Decimal(str(meaning.get("value")))) == abs(Decimal(fact.value))
+    except InvalidOperation:
+        return False
+    return same and meaning.get("direction") == fact.direction
+
+
+@dataclass(frozen=True)
+class JobVoice:
+    """Whose voice a job hears. `version`: of what was learned of it; "" where nothing was."""
+
+    voice: Voice
+    recogniser: LearningRecogniser
+    version: str
+
+    @contextmanager
+    def learning(self, room: Room, tell: Tell, *, sound: bool, today: date) -> Iterator[Room]:
+        """The room of the job, which puts aside what is confirmed; learned from when it is over.
+
+        `sound`: whether the shop keeps sound at all. What cannot be kept is told of; the job stays.
+        """
+        learns = LearnsFromJob(room.ears, room.watcher, self.recogniser)
+        try:
+            yield replace(room, ears=learns, watcher=learns)
+        finally:
+            self._learn(learns.confirmed(), tell, sound=sound, today=today)
+
+    def _learn(self, said: tuple[Said, ...], tell: Tell, *, sound: bool, today: date) -> None:
+        if not said:
+            return
+        try:
+            before = self.voice.takes(self.recogniser.token_count)
+            day = today.isoformat()
+            new = [
+                Kept(one.take, "confirmed", day, self.voice.put_sound(one.sound) if sound else "")
+                for one in said
+            ]
+            learned = learn(self.voice, self.recogniser, (*before, *new))
+        except CompanionError as error:
+            tell(Message("live-voice-not-learned", {"why": str(error)}))
+            return
+        if learned is not None:
+            found: dict[str, Arg] = {"count": len(said), "version": learned.version}
+            tell(Message("live-voice-learned", found))
+
+
+def voice_for_job(
+    record: Path, technician: str, language: str, recogniser: object, tell: Tell
+) -> JobVoice | None:
+    """The technician's voice, which the recogniser hears by from now on; None where none is kept.
+
+    One that cannot be used is told of, and the job is heard as anybody's.
+    """
+    if not technician or not isinstance(recogniser, LearningRecogniser):
+        return None
+    try:
+        voice = VoiceStore(record).find(technician, language)
+        if voice is None:
+            return None
+        if voice.person.heads != recogniser.fingerprint:
+            raise EarsError(
+                "these ears are others than those it was learned with; "
+                f"wanted: companion voice learn {shlex.quote(voice.person.name)}"
+            )
+        learned = voice.adaptation()
+        recogniser.use_voice(learned)
+    except CompanionError as error:
+        recogniser.use_voice(None)
+        tell(Message("live-voice-not-used", {"why": str(error)}))
+        return None
+    return JobVoice(voice, recogniser, "" if learned is None else learned.version)

@@ -1,0 +1,162 @@
+"""Spelling to the companion: a few signs at a time, each said back and waiting for its yes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from companion.errors import CompanionError
+from companion.facts.message import Message, as_message, problem
+from companion.job.vin import LENGTH, NEVER, VinError, in_groups, vin_of
+from companion.language.expectation import Expectation
+from companion.language.language import Language
+from companion.language.meanings import Command, No, Yes
+from companion.language.spelling import (
+    MOST_AT_A_TIME,
+    Alphabet,
+    SpellingCommand,
+    SpellingEnds,
+    Spelt,
+)
+from companion.recognition.port import Ears, GrammarWithMeaning, Listening, Refusal
+from companion.speech.port import Voice
+
+_WAIT_S = 30.0
+_MOST_IN_VAIN = 4
+"""So often in a row nothing was understood, or nobody said anything: then it is left."""
+
+
+class SpellingLeft(CompanionError):
+    """It was left: by a stop, or because nothing was understood."""
+
+
+@dataclass
+class SpeltAloud:
+    """One conversation in which something is spelled.
+
+    `show` writes what is said, `alphabet` is as these ears know it.
+    """
+
+    ears: Ears
+    voice: Voice
+    language: Language
+    alphabet: Alphabet
+    show: Callable[[str], None]
+
+    def vin(self, *, check_digit: bool) -> str:
+        """A vehicle identification number that was said yes to, group by group; "" for none.
+
+        One that was typed or scanned whole is said back whole. Raises SpellingLeft as `text` does,
+        and SoundEnded where nothing more can be heard.
+        """
+        groups: list[str] = []
+        while True:
+            left = LENGTH - sum(map(len, groups))
+            size = len(in_groups("0" * left)[0])
+            ask = Message("spell-first-of-vin" if not groups else "spell-next", {"count": size})
+            found = self._asked(ask, size, size, ends=not groups)
+            if found is None:
+                groups = groups[:-1]
+                continue
+            if not found:
+                return ""
+            if len(found) == LENGTH:
+                groups = []
+            elif len(found) > left:
+                self._tell(Message("spell-not-understood", {"count": size}))
+                continue
+            if never := next((sign for sign in found if sign in NEVER), ""):
+                self._tell(Message("spell-never-in-vin", {"letter": never}))
+                continue
+            groups.append(found)
+            if len("".join(groups)) == LENGTH:
+                try:
+                    return vin_of("".join(groups), check_digit=check_digit)
+                except VinError as error:
+                    self.show(self.language.show(as_message(problem(error))))
+                    self._tell(Message("spell-check-digit"))
+                    groups = []
+
+    def text(self, what: str) -> str:
+        """An order's number, a plate or a code, until the end is said; "" for none.
+
+        `what`: the id of the message that names it. Raises SpellingLeft where it was stopped, or
+        nothing was understood for several times.
+        """
+        groups: list[str] = []
+        while True:
+            named = Message("spell-some", {"what": Message(what), "count": MOST_AT_A_TIME})
+            found = self._asked(
+                named if not groups else Message("spell-more"), 1, MOST_AT_A_TIME, ends=True
+            )
+            if found is None:
+                groups = groups[:-1]
+            elif not found:
+                return "".join(groups)
+            else:
+                groups.append(found)
+
+    def _asked(self, ask: Message, least: int, most: int, *, ends: bool) -> str | None:
+        """Signs that were said yes to; "" for the end, None to take the last ones back."""
+        in_vain = 0
+        while in_vain < _MOST_IN_VAIN:
+            self._tell(ask)
+            grammar = self.language.spelled(self.alphabet, least, most, ends=ends)
+            match self._heard("spelling", grammar):
+                case Spelt(signs):
+                    if self._is_right(signs):
+                        return signs
+                    in_vain = 0
+                case SpellingEnds():
+                    return ""
+                case SpellingCommand("stop"):
+                    break
+                case SpellingCommand("go_back"):
+                    return None
+                case SpellingCommand():
+                    pass
+                case _:
+                    in_vain += 1
+                    self._tell(Message("spell-not-understood", {"count": most}))
+        raise SpellingLeft(
+            "the spelling was left; wanted: it typed, or spelled once more", said="spelling-left"
+        )
+
+    def _is_right(self, signs: str) -> bool:
+        """Whether a yes was said to the signs as they are said back; silence is none."""
+        commands = ("repeat", "stop")
+        grammar = self.language.for_step(Expectation(yes_no=True, commands=commands))
+        for _ in range(_MOST_IN_VAIN):
+            self._say(
+                Message("spell-back", {"signs": self.alphabet.aloud(signs)}),
+                Message("spell-back", {"signs": " ".join(in_groups(signs))}),
+            )
+            match self._heard("spelled", grammar):
+                case Yes():
+                    return True
+                case No():
+                    return False
+                case Command("stop"):
+                    break
+                case _:
+                    continue
+        raise SpellingLeft(
+            "no yes was heard to what was spelled; wanted: it typed, or once more",
+            said="spelling-no-yes",
+        )
+
+    def _heard(self, prompt_id: str, grammar: GrammarWithMeaning) -> object | None:
+        """What was heard means; of a refusal only a stop counts, which may rest on little."""
+        heard = self.ears.hear(Listening(prompt_id, grammar, _WAIT_S))
+        meaning = grammar.parse(heard.words)
+        if isinstance(heard, Refusal):
+            stops = (Command("stop"), SpellingCommand("stop"))
+            return meaning if meaning in stops else None
+        return meaning
+
+    def _tell(self, message: Message) -> None:
+        self._say(message, message)
+
+    def _say(self, aloud: Message, shown: Message) -> None:
+        self.show(self.language.show(shown))
+        self.voice.say(self.language.say(aloud))
