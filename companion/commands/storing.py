@@ -51,9 +51,10 @@ def _out(command: Any) -> Any:
 @store.command("init")
 @store_address
 def init(where: str, password_file: Path | None) -> None:
-    """Make the store in an empty database, or bring an older one up to date.
+    """Set up the store in an empty database, or bring an older one up to date.
 
-    By the login of an administrator: a superuser, or the database's owner who may make roles.
+    Needs the login of an administrator: a superuser, or the database's owner with the right to make
+    roles.
 
     \b
     Example: companion store init --store "host=/run/postgresql dbname=companion"
@@ -93,7 +94,7 @@ def migrate_store(where: str, password_file: Path | None) -> None:
 def add_box(
     name: str, site: str, key_file: Path, out: Path, where: str, password_file: Path | None
 ) -> None:
-    """Let a box in, known by its own key.
+    """Let a box in, by its public key.
 
     \b
     Example: companion store add-box "Bay 1" --site A --key b.pub --out b.pass --store "dbname=s"
@@ -111,7 +112,7 @@ def add_box(
 @click.option("--key", "key_file", type=click.Path(path_type=Path), required=True)
 @store_address
 def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -> None:
-    """Take a further key for a box whose key was replaced; noted for good.
+    """Accept a new key for a box whose key was replaced; this is recorded permanently.
 
     \b
     Example: companion store add-key "Bay 1" --key new.pub --store "dbname=companion"
@@ -124,7 +125,7 @@ def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -
 @click.argument("name")
 @store_address
 def retire_box(name: str, where: str, password_file: Path | None) -> None:
-    """Take nothing more from a box; what it sent stays.
+    """Accept nothing more from a box; what it has sent stays.
 
     \b
     Example: companion store retire-box "Bay 1" --store "dbname=companion"
@@ -135,10 +136,10 @@ def retire_box(name: str, where: str, password_file: Path | None) -> None:
 
 @store.command("excuse")
 @click.argument("name")
-@click.option("--why", required=True, help="Why its clock was wrong; noted for good.")
+@click.option("--why", required=True, help="Why its clock was wrong; recorded permanently.")
 @store_address
 def excuse(name: str, why: str, where: str, password_file: Path | None) -> None:
-    """Take the next events of a box although its clock contradicts their order.
+    """Accept a box's next events although its clock contradicts their order.
 
     \b
     Example: companion store excuse "Bay 1" --why "flat battery" --store "dbname=companion"
@@ -187,9 +188,9 @@ _add_person("technician", "who sees who listened to their voice, by the name of 
 @_out
 @store_address
 def add_pages(out: Path, where: str, password_file: Path | None) -> None:
-    """Let in the program that shows pages, that is 'review serve --store'.
+    """Let in the program that shows the pages ('review serve --store').
 
-    By its login people are let in with their own passwords; then each sees what they may see.
+    Through it, people log in with their own passwords, and each sees what they are allowed to see.
 
     \b
     Example: companion store add-pages --out pages.pass --store "dbname=companion"
@@ -214,7 +215,7 @@ def set_password_of(
 ) -> None:
     """Give a person a password for the pages, and a key that they sign with; asks for it.
 
-    Whoever forgets it gets another, and with it another key: the old one is locked by the old one.
+    Whoever forgets it gets a new one, and a new key: only the old password unlocks the old key.
 
     \b
     Example: companion store set-password b.sample --store "dbname=companion"
@@ -230,10 +231,10 @@ def set_password_of(
 
 
 @store.command("index")
-@click.option("--anew", is_flag=True, help="Forget what there is and rebuild all of it.")
+@click.option("--anew", is_flag=True, help="Discard the index and rebuild all of it.")
 @store_address
 def index(anew: bool, where: str, password_file: Path | None) -> None:
-    """Make what the pages are quick by out of the events; the pages do it by themselves.
+    """Build the index that makes the pages fast; the pages also do this by themselves.
 
     \b
     Example: companion store index --store "dbname=companion"
@@ -246,7 +247,7 @@ def index(anew: bool, where: str, password_file: Path | None) -> None:
 @store.command("list")
 @store_address
 def list_boxes(where: str, password_file: Path | None) -> None:
-    """List the boxes: last seen, what they said of themselves, what was not taken of them.
+    """List the boxes: when last seen, what they report, and what was not accepted from them.
 
     \b
     Example: companion store list --store "host=/run/postgresql dbname=companion"
@@ -281,9 +282,9 @@ def list_boxes(where: str, password_file: Path | None) -> None:
 @click.option("--out", type=click.Path(path_type=Path), help="Write the seal to this new file.")
 @store_address
 def seal(out: Path | None, where: str, password_file: Path | None) -> None:
-    """Seal where every box is: one root over all, to be kept where the store is not.
+    """Seal the state of every box: one root over all of them, to be kept away from the store.
 
-    Once a day, say. The phrase can be read to somebody over the telephone.
+    To be done once a day, for example. The phrase can be read to somebody over the telephone.
 
     \b
     Example: companion store seal --out monday.seal --store "dbname=companion"

@@ -22,11 +22,11 @@ _person = click.option("--person", required=True, help="The name, as the jobs te
 @click.option(
     "--keep-whose",
     is_flag=True,
-    help="Keep whose pseudonym it is: so the name is replaced in what comes later, too.",
+    help="Keep the link between name and pseudonym, so that later events are treated alike.",
 )
 @store_address
 def forget(person: str, keep_whose: bool, where: str, password_file: Path | None) -> None:
-    """Put a pseudonym in the place of a person's name, everywhere in the store.
+    """Replace a person's name by a pseudonym, everywhere in the store.
 
     No hash breaks; what is proven afterwards, and what is not, stands in docs/store.md. The boxes
     keep the name, and so do older backups. While somebody works on, use --keep-whose.
@@ -63,7 +63,7 @@ def export(person: str, out: Path, where: str, password_file: Path | None) -> No
 @click.argument("days")
 @store_address
 def keep(kind: Kept, days: str, where: str, password_file: Path | None) -> None:
-    """Set for how many DAYS a KIND of data is kept ("forever": for good); noted for good.
+    """Set for how many DAYS a KIND of data is kept ("forever": for good); this is recorded.
 
     \b
     Kinds:
@@ -84,9 +84,10 @@ def keep(kind: Kept, days: str, where: str, password_file: Path | None) -> None:
 @click.command("expire")
 @store_address
 def expire_all(where: str, password_file: Path | None) -> None:
-    """Let go what was kept for its time: sound, who listened, sessions, names of pseudonyms.
+    """Delete what has been kept for its time: sound, who listened, sessions, names of pseudonyms.
 
-    Once a day, say. Names that became pseudonyms and came again since are replaced again.
+    To be done once a day, for example. Names that became pseudonyms and have come in again are
+    replaced again.
 
     \b
     Example: companion store expire --store "dbname=companion"
@@ -111,7 +112,7 @@ def expire_all(where: str, password_file: Path | None) -> None:
 @click.argument("login")
 @store_address
 def remove_person(login: str, where: str, password_file: Path | None) -> None:
-    """Let a person in no more, from the next request on; what they signed stays signed.
+    """Stop letting a person in, from the next request on; what they signed stays signed.
 
     \b
     Example: companion store remove-person b.sample --store "dbname=companion"

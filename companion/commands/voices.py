@@ -134,9 +134,9 @@ def list_voices(record: Path) -> None:
 @record_option
 @language_option
 def learn_anew(person: str, record: Path, language: str) -> None:
-    """Work out anew what all that is kept of a voice teaches; needed after new ears came.
+    """Learn a voice again from everything that is kept of it; needed after the ears were replaced.
 
-    By other ears than before it takes kept sound; without it, the person has to enrol again.
+    With other ears than before this needs kept sound; without it, the person has to enrol again.
 
     \b
     Example: companion voice learn "A. Example"
