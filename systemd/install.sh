@@ -85,7 +85,7 @@ install -d -m 0755 "$root$new/source" "$root$new/docs"
     tar -xf - --no-same-owner -C "$root$new/source"
 cp "$source_tree"/docs/*.md "$root$new/docs/"
 install -d -m 0755 "$root$new/units"
-install -m 0644 "$source_tree"/systemd/bay-companion*.service "$source_tree"/systemd/bay-companion*.timer "$root$new/units/"
+install -m 0644 "$source_tree"/systemd/bay-companion*.{service,timer,path} "$root$new/units/"
 install -m 0755 "$source_tree/systemd/keep.sh" "$source_tree/systemd/restart_idle.sh" "$root$new/"
 clean_up() {
     [[ -e $root$new/whole ]] && return
@@ -124,6 +124,8 @@ install -d -m 0755 "$units" "$root/etc/systemd" "$root/etc/udev/rules.d" "$root/
 unit_files="$root$new/units"
 [[ -d $unit_files ]] || unit_files="$source_tree/systemd"
 install -m 0644 "$unit_files"/bay-companion*.service "$unit_files"/bay-companion*.timer "$units/"
+# A release of before has none of these.
+find "$unit_files" -maxdepth 1 -name 'bay-companion*.path' -exec install -m 0644 {} "$units/" \;
 install -m 0644 "$source_tree/systemd/journald@bay-companion.conf" "$root/etc/systemd/"
 install -m 0644 "$source_tree/systemd/70-bay-companion-pedal.rules" "$root/etc/udev/rules.d/"
 install -m 0644 "$source_tree/systemd/bay-companion.sysusers" "$root/etc/sysusers.d/bay-companion.conf"

@@ -497,7 +497,7 @@ def test_the_shipped_files_are_right_and_their_stages_are_shown() -> None:
     shown = companion("files")
     assert shown.exit_code == 0
     assert "EXAMPLE FILES, NOT A MAKER'S VALUES" in shown.output
-    assert re.search(r"^  1  Job card: taken_over, consent, reason$", shown.output, re.MULTILINE)
+    assert re.search(r"^  1  Job card: taken_over, heads_out, consent, reason$", shown.output, re.MULTILINE)
     assert re.search(r"^ 16  Result: finish$", shown.output, re.MULTILINE)
 
 

@@ -42,7 +42,7 @@ def find_visits(archive: Archive, words: str = "") -> tuple[VisitSeen, ...]:
     """
     cars = CarStore(cars_folder(archive.path))
     seen = (VisitSeen(one, _known(cars, one)) for one in reversed(visits(archive.record)))
-    wanted = _plain(words)
+    wanted = plain(words)
     return tuple(one for one in seen if not wanted or _holds(one.car, wanted))
 
 
@@ -62,8 +62,9 @@ def _known(cars: CarStore, visit: Visit) -> Car | None:
 
 
 def _holds(car: Car | None, wanted: str) -> bool:
-    return car is not None and any(wanted in _plain(t) for t in (car.order, car.plate, car.vin))
+    return car is not None and any(wanted in plain(t) for t in (car.order, car.plate, car.vin))
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
+    """As plates and numbers are compared: in one case, without spaces and hyphens."""
     return "".join(sign for sign in text.casefold() if sign.isalnum())

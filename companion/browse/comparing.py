@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations
@@ -14,6 +15,7 @@ from companion.archive.digest import Digest, digested
 from companion.browse import asked
 from companion.browse.port import Reading, Shelf
 from companion.browse.units import unit_and_way
+from companion.facts.answers import Answered
 from companion.facts.figures import Quantity
 from companion.report.fold import fold
 from companion.report.hearing import hearings, seconds
@@ -40,6 +42,28 @@ AS_FOUND = (
     *FLOOR_MEASURES,
     *STAND_MEASURES,
 )
+OF_OTHER_SENSORS = (
+    "board_offset_left_mm",
+    "board_distance_error_mm",
+    "board_height_error_mm",
+    "camera_yaw_deg",
+    "camera_elevation_deg",
+    "facing_deg",
+    "sideways_error_mm",
+    "away_error_mm",
+    "reflector_height_error_mm",
+    "corner_angle_deg",
+    "front_turned_deg",
+    "front_sideways_error_mm",
+    "front_distance_error_mm",
+    "rear_turned_deg",
+    "rear_sideways_error_mm",
+    "rear_distance_error_mm",
+    "field_skew_deg",
+)
+"""Of these both stand there: as found, and as left."""
+CODES = ("faults_before", "faults_after")
+"""The questions of a job about fault codes, by their ids."""
 
 
 @dataclass(frozen=True)
@@ -73,17 +97,20 @@ def compared(shelf: Shelf, request: Request) -> str:
             "compare.html.j2", title=title, told=told, columns=(), rows=(), pictures=()
         )
     with shelf.reading() as reading:
-        columns = [
-            _column(reading, letter, id_) for letter, id_ in zip(LETTERS, wanted, strict=False)
-        ]
+        columns = columns_of(reading, wanted)
     return shelf.page(
         "compare.html.j2",
         title=title,
         told="",
         columns=columns,
-        rows=_rows(columns, wording),
+        rows=rows_of(columns, wording),
         pictures=_pictures(columns, wording),
     )
+
+
+def columns_of(reading: Reading, sessions: Sequence[str]) -> list[Column]:
+    """The sessions to be compared, in this order. Raises `CompanionError` for what is not there."""
+    return [_column(reading, letter, id_) for letter, id_ in zip(LETTERS, sessions, strict=False)]
 
 
 def _column(reading: Reading, letter: str, session_id: str) -> Column:
@@ -95,7 +122,8 @@ def _column(reading: Reading, letter: str, session_id: str) -> Column:
     return Column(letter, told.session_id, told.opened_utc, digest, view)
 
 
-def _rows(columns: list[Column], wording: Wording) -> list[ComparedRow]:
+def rows_of(columns: list[Column], wording: Wording) -> list[ComparedRow]:
+    """What stands side by side; rows of which no session says anything are left out."""
     told = [
         ("column-result", [wording.ending(column.digest.result) for column in columns]),
         ("column-technician", [column.digest.technician for column in columns]),
@@ -104,6 +132,10 @@ def _rows(columns: list[Column], wording: Wording) -> list[ComparedRow]:
         ("compare-screws", [_rounds(column.view, wording) for column in columns]),
     ]
     rows = [ComparedRow(wording(id_), values, len(set(values)) > 1) for id_, values in told]
+    for question in CODES:
+        answers = [_answer(column.view, question, wording) for column in columns]
+        title = wording(f"hand-over-answer-{question}")
+        rows.append(ComparedRow(title, answers, len(set(answers)) > 1))
     # Of these no two sessions are alike.
     rows += [
         ComparedRow(wording("compare-answers"), [_hearing(c.view) for c in columns], False),
@@ -115,10 +147,16 @@ def _rows(columns: list[Column], wording: Wording) -> list[ComparedRow]:
         title = wording(when, title=wording.title_of(name))
         rows.append(_measured_row(title, name, found, wording))
     for name in AS_FOUND:
-        found = [_first(column.view, name) for column in columns]
+        found = [_standing(column.view, name, 0) for column in columns]
         if any(value is not None for value in found):
             rows.append(_measured_row(wording.title_of(name), name, found, wording))
-    return rows
+    for name in OF_OTHER_SENSORS:
+        for when, place in (("compare-as-found", 0), ("compare-as-left", -1)):
+            found = [_standing(column.view, name, place) for column in columns]
+            if any(value is not None for value in found):
+                title = wording(when, title=wording.title_of(name))
+                rows.append(_measured_row(title, name, found, wording))
+    return [row for row in rows if any(row.values)]
 
 
 def _measured_row(
@@ -175,9 +213,16 @@ def _lasted(view: SessionView, wording: Wording) -> str:
     return f"{wording.number(lasted_s / 60, 0)} min" if lasted_s >= 120 else f"{lasted_s:.0f} s"
 
 
-def _first(view: SessionView, name: str) -> Quantity | None:
+def _standing(view: SessionView, name: str, place: int) -> Quantity | None:
     found = view.outputs_named(name)
-    return found[0] if found and found[0].value is not None else None
+    return found[place] if found and found[place].value is not None else None
+
+
+def _answer(view: SessionView, question: str, wording: Wording) -> str:
+    """The last answer to a question of the job."""
+    facts = (event.fact for event in view.events)
+    told = [f.choice for f in facts if isinstance(f, Answered) and f.step_id == question]
+    return wording.words.choice(told[-1]) if told else ""
 
 
 def _pictures(columns: list[Column], wording: Wording) -> list[Markup]:
@@ -211,7 +256,7 @@ def _shown(view: SessionView, name: str) -> Quantity | None:
     if name in AIM_NAMES:
         history = view.aim_history(name)
         return history[-1][1] if history and history[-1][1].value is not None else None
-    return _first(view, name)
+    return _standing(view, name, 0)
 
 
 def _row(letter: str, quantity: Quantity, wording: Wording) -> Row:

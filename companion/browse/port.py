@@ -63,6 +63,10 @@ class Reading(Protocol):
         """The visits whose order, plate or VIN holds the words, the latest first."""
         ...
 
+    def last_time(self, session_id: str) -> str:
+        """The session of the same job at the car's last visit; "" where none is known."""
+        ...
+
     def told(self, session_id: str) -> Told:
         """All events of one session."""
         ...

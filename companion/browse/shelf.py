@@ -10,6 +10,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from companion.archive.coming_back import last_time
 from companion.archive.index import index_path, open_index
 from companion.archive.listing import Choices, Filters, Page, choices, list_sessions
 from companion.archive.opening import Archive, open_archive
@@ -129,6 +130,11 @@ class RecordReading:
     def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
         """The visits whose car that is."""
         return find_visits(self.archive, words)
+
+    def last_time(self, session_id: str) -> str:
+        """The session of the same job at the car's last visit."""
+        found = last_time(self.archive, session_id)
+        return found.session_id if found is not None else ""
 
     def told(self, session_id: str) -> Told:
         """All events of one session."""

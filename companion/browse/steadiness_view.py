@@ -106,14 +106,17 @@ def _anchor(measure: str) -> str:
 def _view(chart: Chart, wording: Wording) -> ChartView:
     anchor, title = _anchor(chart.measure), wording.title_of(chart.measure)
     told = _told(chart, wording)
-    points = [
-        Dated(
-            local(point.opened_utc),
-            point.value,
+    values = tuple(
+        (
+            day_and_time(point.opened_utc),
             address("/session", id=point.session_id),
-            f"{day_and_time(point.opened_utc)}: {_amount(chart, point.value, wording)}",
+            _amount(chart, point.value, wording),
         )
         for point in chart.points
+    )
+    points = [
+        Dated(local(point.opened_utc), point.value, where, f"{when}: {shown}")
+        for point, (when, where, shown) in zip(chart.points, values, strict=True)
     ]
     place = chart.place if chart.state == "changed" else 0
     picture = time_chart(
@@ -125,12 +128,7 @@ def _view(chart: Chart, wording: Wording) -> ChartView:
         place,
         wording,
     )
-    values = tuple(
-        (day_and_time(point.opened_utc), address("/session", id=point.session_id), shown)
-        for point in reversed(chart.points)
-        for shown in (_amount(chart, point.value, wording),)
-    )
-    return ChartView(anchor, title, picture, chart.state, told, values)
+    return ChartView(anchor, title, picture, chart.state, told, values[::-1])
 
 
 def _told(chart: Chart, wording: Wording) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 import tempfile
@@ -18,6 +19,8 @@ from companion.commands.shared import about, record_option
 from companion.dialogue.endings import said_twice
 from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
+from companion.record.clock import SystemClock
+from companion.record.last_check import LastCheck, keep
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.assembly import RECOGNISERS
@@ -81,19 +84,36 @@ def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> No
     with tempfile.TemporaryDirectory() as scratch:
         bench = Bench(read, Path(scratch), None if no_speaking else ask)
         told: list[dict[str, Any]] = []
-        findings: list[Finding] = []
+        findings: dict[str, Finding] = {}
         for identifier, title, finding in look_at_everything(bench, _progress):
-            findings.append(finding)
+            findings[identifier] = finding
             told.append({"id": identifier, "title": title, **asdict(finding)})
             if not as_data:
                 _show(title, finding, say)
     _progress("")
-    well = all_well(findings)
+    _keep(read.settings.record, bench, findings)
+    well = all_well(list(findings.values()))
     if as_data:
         click.echo(json.dumps({"ready": well, "looks": told}, indent=2, ensure_ascii=False))
     else:
         click.echo(f"\n{say('check-ready' if well else 'check-not-ready')}")
     sys.exit(0 if well else NOT_READY)
+
+
+def _keep(record: Path, bench: Bench, findings: dict[str, Finding]) -> None:
+    """What was found, for the store, beside the record where there is one."""
+    if not record.exists():
+        return
+    by_state = {
+        state: tuple(name for name, found in findings.items() if found.state == state)
+        for state in ("wrong", "look")
+    }
+    ears = bench.recogniser.name if bench.ears_work is not None else ""
+    at_utc = SystemClock().now().at_utc
+    found = LastCheck(at_utc, by_state["wrong"], by_state["look"], ears, bench.ears_work)
+    # Whoever may only look at the record may check all the same.
+    with contextlib.suppress(OSError):
+        keep(record, found)
 
 
 def _progress(title: str) -> None:

@@ -25,11 +25,12 @@ from companion.commands.options import (
     room_options,
 )
 from companion.commands.saying import say_now
+from companion.commands.sending import sending_afterwards
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
 from companion.commands.visits import NEW, car_of, car_options, visit_for
 from companion.dialogue.state import State
-from companion.errors import RecordError
+from companion.errors import FileProblem, RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.car import Car
@@ -39,6 +40,7 @@ from companion.facts.opening import Opened
 from companion.job.loader import STAND_CHECK, JobPaths
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
+from companion.published.kept import as_of, version_of
 from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
 from companion.record.port import StoredEvent
@@ -56,6 +58,7 @@ from companion.runtime.preflight import (
     refuse_overdue,
 )
 from companion.runtime.visiting import of_visit, validity_of
+from companion.settings.published import FILES, settings_of_version
 
 _OVER = frozenset({Finished.KIND, SignedOff.KIND})
 """A signed-off job is over, also one that stopped: what was signed must not go on."""
@@ -102,21 +105,22 @@ def start(**options: Any) -> None:
     Stop at any time with "stop" or Ctrl-C; "companion resume" picks up from there.
     """
     paths, room = paths_of(options), room_options(options)
-    if options["or_resume"] and (session := _goes_on(options["record"], paths)):
-        sys.exit(_resume(session, paths, **room, wait=True))
-    sys.exit(
-        _start(
-            paths,
-            **room,
-            language=options["language"],
-            technician=options["technician"],
-            voice_check=options["voice_check"],
-            wait=options["or_resume"],
-            visit=options["visit"],
-            car=car_of(options),
-            take_over=options["take_over"],
+    with sending_afterwards(options["record"], options["language"]):
+        if options["or_resume"] and (session := _goes_on(options["record"], paths)):
+            sys.exit(_resume(session, paths, **room, wait=True))
+        sys.exit(
+            _start(
+                paths,
+                **room,
+                language=options["language"],
+                technician=options["technician"],
+                voice_check=options["voice_check"],
+                wait=options["or_resume"],
+                visit=options["visit"],
+                car=car_of(options),
+                take_over=options["take_over"],
+            )
         )
-    )
 
 
 @click.command()
@@ -130,7 +134,8 @@ def resume(session: str | None, **options: Any) -> None:
     \b
     Example: companion resume
     """
-    sys.exit(_resume(session, paths_of(options), **room_options(options)))
+    with sending_afterwards(options["record"]):
+        sys.exit(_resume(session, paths_of(options), **room_options(options)))
 
 
 @click.command("check-stand")
@@ -153,19 +158,20 @@ def check_stand(**options: Any) -> None:
     paths = paths_of(options)
     if context.get_parameter_source("job_file") is not ParameterSource.COMMANDLINE:
         paths = replace(paths, job=STAND_CHECK)
-    sys.exit(
-        _start(
-            paths,
-            **room_options(options),
-            language=options["language"],
-            technician=options["technician"],
-            voice_check="never",
-            wait=False,
-            visit=NEW,
-            car=Car(),
-            take_over=False,
+    with sending_afterwards(options["record"], options["language"]):
+        sys.exit(
+            _start(
+                paths,
+                **room_options(options),
+                language=options["language"],
+                technician=options["technician"],
+                voice_check="never",
+                wait=False,
+                visit=NEW,
+                car=Car(),
+                take_over=False,
+            )
         )
-    )
 
 
 def _start(
@@ -251,7 +257,7 @@ def _resume(
         chosen = session or _broken_off(database, record)
         stored = list(database.events(chosen))
         spoken = _language_of(stored)
-        loaded = assembly.load(paths, spoken)
+        loaded = assembly.load(_as_it_began(paths, stored), spoken)
         with devices(
             loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait
         ) as made:
@@ -290,6 +296,17 @@ def _language_of(stored: Sequence[StoredEvent]) -> Language:
     return assembly.language(code or REFERENCE)
 
 
+def _as_it_began(paths: JobPaths, stored: Sequence[StoredEvent]) -> JobPaths:
+    """Of published files the version that the job began with, also where there is a newer one."""
+    opened = next((e.fact for e in stored if isinstance(e.fact, Opened)), Opened())
+    if opened.published in (0, version_of(paths)):
+        return paths
+    said = settings_of_version(settings_now().published_by, opened.published)
+    return as_of(
+        paths, opened.published, {FILES[name]: said[name] for name in FILES if name in said}
+    )
+
+
 def _bystander(language: Language) -> Bystander:
     return Bystander(_tell_in(language), Screen(language.code))
 
@@ -316,8 +333,8 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
         return None
     try:
         spoken = _language_of(stored)
-        replay_record(assembly.load(paths, spoken), spoken, stored)
-    except RecordError as error:
+        replay_record(assembly.load(_as_it_began(paths, stored), spoken), spoken, stored)
+    except (RecordError, FileProblem) as error:
         say = say_now()
         click.echo(f"{say('start-not-continued', why=say.words.problem(error))}\n")
         return None

@@ -11,11 +11,13 @@ from click.core import ParameterSource
 
 from companion.commands.saying import keep_language
 from companion.commands.shared import step_kinds_option
+from companion.errors import FileProblem
 from companion.job.loader import JobPaths
-from companion.job.own_files import Kind, find
+from companion.job.own_files import Kind, NoSuchFile, find
 from companion.language.loader import REFERENCE, language_codes
 from companion.recognition.keys import key_code
 from companion.runtime.assembly import RECOGNISERS, EarsChoice, VoiceChoice
+from companion.settings.reading import SettingsRead
 
 Command = Callable[..., Any]
 
@@ -29,7 +31,17 @@ class FileOrName(click.ParamType):  # type: ignore[type-arg]
         self.kind = kind
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
-        return value if isinstance(value, Path) else find(self.kind, value)
+        if isinstance(value, Path):
+            return value
+        try:
+            return find(self.kind, value)
+        except NoSuchFile:
+            read = ctx.obj if ctx is not None else None
+            shared = read.shared.published if isinstance(read, SettingsRead) else None
+            published = shared.find(self.kind, value) if shared is not None else None
+            if published is None:
+                raise
+            return published
 
 
 _OWN: tuple[Kind, ...] = ("vehicle", "bay", "mount")
@@ -112,7 +124,10 @@ def ears_and_voice(command: Command) -> Command:
 
 
 def paths_of(options: dict[str, Any]) -> JobPaths:
-    """The files that were chosen."""
+    """The files that were chosen. Raises FileProblem where published files are not as published."""
+    read = click.get_current_context().obj
+    if isinstance(read, SettingsRead) and read.shared.trouble:
+        raise FileProblem(read.shared.trouble)
     return JobPaths(
         **{name: options[f"{name}_file"] for name in ("job", "vehicle", "mount", "bay")},
         step_kinds=options["step_kinds"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import get_args
 
@@ -20,6 +21,7 @@ from companion.commands.shared import (
 )
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
+from companion.recognition.voices.store import VoiceStore
 from companion.record.afterwards import amendable, how_it_ended, statement
 from companion.record.audit.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.audit.people import KeyRing
@@ -345,6 +347,8 @@ def clips() -> None:
 def expire(days: int, why: str, yes: bool, record: Path) -> None:
     """Delete the sound of jobs older than so many days; words and hashes stay in the record.
 
+    Sound that was kept to learn a voice ('companion voice') goes by the same age.
+
     \b
     Example: companion clips expire
     """
@@ -356,10 +360,14 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
         store = ClipStore(clips_folder(record))
         done = expire_clips(database, store, days, why)
         gone = remove_left_over(database, store)
+        oldest = (datetime.now().astimezone().date() - timedelta(days=days)).isoformat()
+        learned = sum(voice.let_sound_go(oldest) for voice in VoiceStore(record).voices())
     for expired in done:
         tell(say("clips-of-job", session=expired.session_id, count=len(expired.clips)))
     clips_gone = sum(len(expired.clips) for expired in done)
     tell(say("clips-gone", clips=clips_gone, jobs=len(done)))
+    if learned:
+        tell(say("clips-of-voices-gone", count=learned))
     if gone.orphans or gone.remnants:
         tell(say("clips-left-over-gone", told=told_left_over(gone, say)))
 

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from companion.commands.grouping import Group
+from companion.commands.publishing import publish
 from companion.commands.saying import new_secret, say_now, tell
 from companion.commands.shared import require_new, tell_seal
 from companion.commands.storing_options import store_address
@@ -347,5 +348,7 @@ def _write(out: Path, login: Login) -> None:
             why=str(error.strerror),
         ) from error
 
+
+store.add_command(publish)
 
 COMMANDS = (store,)

@@ -9,10 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import click
+from rich.console import Console
+from rich.table import Table
 
+from companion.archive.coming_back import last_time
 from companion.archive.listing import jobs_of_visit
 from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
+from companion.browse.comparing import columns_of, rows_of
+from companion.browse.shelf import RecordReading
 from companion.commands.grouping import Group
 from companion.commands.options import ears_and_voice, language_option, room_options
 from companion.commands.saying import agreed, require_agreed, say_now, tell
@@ -26,6 +31,7 @@ from companion.language.language import Language
 from companion.recognition.port import SoundEnded
 from companion.record.cars import CarStore, cars_folder
 from companion.record.cars_kept import let_cars_go
+from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.visits import (
     Visit,
@@ -35,7 +41,7 @@ from companion.record.visits import (
     keep_codes,
     open_visit,
 )
-from companion.report.wording import Wording
+from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.live_job import devices_for_spelling
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
@@ -361,6 +367,41 @@ def show_visit(name: str, record: Path) -> None:
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:
             tell(say("visit-before", told=_line(one, say)))
+
+
+@visit.command(name="compare")
+@click.argument("name", default="last")
+@language_option
+@record_option
+def compare_visit(name: str, record: Path, language: str) -> None:
+    """Lay a visit beside the same car's last one: what differs is marked.
+
+    \b
+    Example: companion visit compare last
+    """
+    spoken, say = assembly.language(language), wording_in(language)
+    console, together = Console(highlight=False), 0
+    with open_archive(record) as archive:
+        reading = RecordReading(archive, ClipStore(clips_folder(record)))
+        found = find_visit(archive.record, name)
+        for job in jobs_of_visit(archive, found.id):
+            before = last_time(archive, job.session_id)
+            if before is None:
+                continue
+            together += 1
+            named = {"job": job.job, "before": before.opened_utc[:10], "this": job.opened_utc[:10]}
+            tell(spoken.show(Message("visit-beside", named)))
+            for each in (before, job):
+                if not each.clock_trusted:
+                    clock = Message("visit-clock", {"session": each.session_id})
+                    tell(spoken.show(clock))
+            columns = columns_of(reading, (before.session_id, job.session_id))
+            table = Table("", say("column-what"), *(c.opened_utc[:10] for c in columns))
+            for row in rows_of(columns, say):
+                table.add_row("≠" if row.differs else "", row.name, *row.values)
+            console.print(table)
+    if not together:
+        tell(spoken.show(Message("visit-first-time")))
 
 
 @visit.command(name="forget")

@@ -37,7 +37,11 @@ _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 
 @click.group(cls=Group)
 def voice() -> None:
-    """Manage the voices that the companion's own ears learn."""
+    """Manage the voices that the companion's own ears learn.
+
+    \b
+    Example: companion voice list
+    """
 
 
 @voice.command()
@@ -81,8 +85,8 @@ def enrol(
 ) -> None:
     """Learn a person's voice: the words that matter, twice each, in two minutes.
 
-    PERSON is the name that 'companion start --technician' is given. The ears then refuse this
-    person less often; what an answer means is decided as before. Asks first what may be kept.
+    PERSON is the name that a job's --technician is given. The ears then refuse this person less
+    often; what an answer means is decided as before. Asks first what may be kept.
 
     \b
     Example: companion voice enrol "A. Example"

@@ -6,10 +6,9 @@ from companion.dialogue import prompts, together
 from companion.dialogue.asking import ask_task
 from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import current_step
-from companion.dialogue.state import Mode, State
+from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.voice_check import ask_voice
-from companion.facts.answers import Done
 from companion.facts.message import Told
 from companion.facts.opening import Stage
 from companion.job.job_file import Step
@@ -24,17 +23,13 @@ def advance(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
     tx.again = again
     tx.change(mode=Mode.ASKING, pending=None)
     if not tx.state.waiting:
-        tx.change(said_first=(), task_said_first=False)
+        tx.change(said_first=())
     if tx.state.voice_check is not None:
         ask_voice(tx, before)
         return
     while tx.state.mode is Mode.ASKING:
-        if tx.state.tasks and not tx.state.task_said_first:
+        if tx.state.tasks:
             task = tx.state.tasks[0]
-            if _proved_by_next(tx.state):
-                tx.in_front = (*tx.in_front, task.text)
-                tx.change(task_said_first=True)
-                continue
             _enter_stage(tx, tx.state.plan.step(task.step_id))
             ask_task(tx, task, before)
             return
@@ -56,23 +51,10 @@ def advance(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
             return
 
 
-def _proved_by_next(state: State) -> bool:
-    """Whether the task at hand is the last one, and the reading behind it is of what it moves."""
-    step = current_step(state)
-    if len(state.tasks) > 1 or not state.tasks[0].with_next or step is None:
-        return False
-    expects = kind_of(state.plan, step).expectation(step)
-    return expects is not None and expects.number is not None
-
-
 def settle_what_was_said_first(tx: Transaction) -> None:
     """The open prompt's answer counts: what was said in front of it was done."""
-    state = tx.state
-    first, tasks = state.said_first, state.tasks
-    tx.change(said_first=(), task_said_first=False)
-    if state.task_said_first and tasks:
-        tx.record(Done(tasks[0].step_id, tx.words(tasks[0].text)))
-        tx.change(tasks=tasks[1:])
+    first = tx.state.said_first
+    tx.change(said_first=())
     for step in (tx.state.plan.step(name) for name in first):
         kind_of(tx.state.plan, step).settle(tx, step)
 

@@ -67,8 +67,6 @@ def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = Fa
     before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
     in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
-    if in_front and state.task_said_first:
-        instruction = state.tasks[0].instruction
     brevity.remark_where_first_needed(tx, expectation, instruction)
     wording, enough = _wording(state, step)
     wording = _behind(in_front, wording)

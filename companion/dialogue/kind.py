@@ -179,6 +179,10 @@ class DialogueKind(StepKind[S]):
         """Of its texts those that are asked, each with the reply behind it."""
         return self.texts(step)
 
+    def short_texts(self, step: S) -> tuple[str, ...]:
+        """Of its texts those that are said to who knows the rest."""
+        return ()
+
     def said_back(self, step: S) -> Iterator[Message]:
         """Answers whose read-backs can be told before the job begins, as they are spoken."""
         return iter(())

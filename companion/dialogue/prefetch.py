@@ -63,11 +63,11 @@ def _told(state: State) -> Iterator[Told]:
             for text in kind.asks_for(step):
                 try:
                     yield in_a_row(fill(state, text), kind.reply(state, step))
-                    yield kind.short(state, step) or fill(state, text)
-                    yield kind.short_next(state, step) or fill(state, text)
+                    yield fill(state, text)
                 except (KeyError, MessageError):
                     # It names a reading that is still to be taken.
                     continue
+            yield from (fill(state, text) for text in kind.short_texts(step))
             for answer in kind.said_back(step):
                 yield in_a_row(prompts.sentence(answer), prompts.YES_OR_NO)
                 yield Message("asked-back", {"what": answer})

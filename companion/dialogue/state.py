@@ -101,13 +101,11 @@ class Task:
     """Something to do now that the job file or the arithmetic asks for; answered by done.
 
     `text` says it; `instruction` is the same as a value, None where it is no move that is known.
-    `with_next`: the reading that follows proves it, so it is said in front of that one.
     """
 
     step_id: str
     text: Told
     instruction: Instruction | None = None
-    with_next: bool = False
 
 
 @dataclass(frozen=True)
@@ -164,8 +162,8 @@ class State:
     answer. `pending`: said back and not yet confirmed; `waiting`:
     what is said back together once it is whole, `one_by_one` what was said no to together and is
     said back by itself. `said_first`: instructions said in front of the open prompt, done with its
-    answer; `task_said_first`: so was the task at hand. `doubted`: an unlikely number that is asked
-    for once more. `interrupted`: the mode that a note broke into.
+    answer. `doubted`: an unlikely number that is asked for once more. `interrupted`: the mode that
+    a note broke into.
     `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
     `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
@@ -198,7 +196,6 @@ class State:
     waiting: tuple[Waiting, ...] = ()
     one_by_one: Mapping[str, Number] = field(default_factory=dict)
     said_first: tuple[str, ...] = ()
-    task_said_first: bool = False
     doubted: Number | None = None
     interrupted: Mode = Mode.ASKING
     asks_if_touched: bool = False

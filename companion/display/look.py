@@ -28,6 +28,7 @@ from companion.facts.practice import BayShows
 from companion.facts.prompting import NumberWanted
 from companion.facts.shown import NO_SHOWS, Card, Shows
 from companion.language.words import Words
+from companion.record.store_word import LastWord
 
 REFUSALS_FOR_NOISE = 3
 _BOTH = 2
@@ -44,10 +45,17 @@ _MODES: dict[str, Condition] = {
 _ENDS = ("inside", "tool_inside", "not_aimed", "stopped")
 
 
-def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS) -> Moment:
+def look(
+    told: Told,
+    *,
+    companion_is_off: bool = False,
+    shows: Shows = NO_SHOWS,
+    store: LastWord | None = None,
+) -> Moment:
     """What the screen shows of this. `companion_is_off`: nothing writes into the record now.
 
-    `shows`: the kinds of step that have something to show while they are asked.
+    `shows`: the kinds of step that have something to show while they are asked. `store`: what the
+    store of many boxes said last; shown where no job is going on.
     """
     condition = _condition(told)
     return Moment(
@@ -65,7 +73,14 @@ def look(told: Told, *, companion_is_off: bool = False, shows: Shows = NO_SHOWS)
         step_title=_step_title(told),
         language=told.opened.language,
         companion_is_off=companion_is_off and condition not in ("no_job", "over"),
+        store_told=_store_told(told.words, store) if condition in ("no_job", "over") else "",
     )
+
+
+def _store_told(words: Words, store: LastWord | None) -> str:
+    if store is not None and store.refused:
+        return words("screen-store-refused", what=store.what)
+    return words("screen-store-files") if store is not None and store.files_told else ""
 
 
 def _condition(told: Told) -> Condition:

@@ -142,4 +142,5 @@ class Moment:
     about: str = ""
     step_title: str = ""
     companion_is_off: bool = False
+    store_told: str = ""
     language: str = "en"

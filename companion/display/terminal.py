@@ -81,6 +81,8 @@ def _head(words: Words, moment: Moment) -> RenderableType:
         scale.append(f"  ! {words('screen-off')}", style="bold white on red")
     elif moment.noisy:
         scale.append(f"  ! {words('screen-noisy')}", style="bold black on yellow")
+    elif moment.store_told:
+        scale.append(f"  ! {moment.store_told}", style="bold black on yellow")
     elif moment.sound_stays:
         scale.append(f"  {words('screen-sound-stays')}", style="dim")
     elif moment.car_stays:

@@ -13,6 +13,7 @@ from companion.errors import RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.words import Words
 from companion.record.following import Follower
+from companion.record.store_word import last_word
 
 LOOK_EVERY_S = 0.1
 ASK_FOR_WRITER_EVERY = 10
@@ -48,14 +49,15 @@ class Watching:
 
     def _run(self) -> None:
         follower = Follower(self._record)
-        told, shown, writer, count = Told(), None, True, 0
+        told, shown, writer, count, store = Told(), None, True, 0, None
         try:
             while True:
                 try:
                     before, told = told, _go_on(follower, told)
                     if told is not before or count % ASK_FOR_WRITER_EVERY == 0:
                         writer = follower.writer_at_work() is not False
-                    moment = look(told, companion_is_off=not writer, shows=self._shows)
+                        store = last_word(self._record)
+                    moment = look(told, companion_is_off=not writer, shows=self._shows, store=store)
                 except RecordError as error:
                     follower.close()
                     moment = Moment(

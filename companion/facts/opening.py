@@ -182,6 +182,9 @@ class Opened:
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()
+    published: Annotated[
+        int, LEFT_OUT, "the version of the published files among these; left out where none is"
+    ] = 0
     sound_goes: Annotated[
         bool, LEFT_OUT, "sound that is kept also goes to the shop's store; said where it is asked"
     ] = False

@@ -49,11 +49,15 @@ class JobPaths:
 
 @dataclass(frozen=True)
 class LoadedJob:
-    """A plan with the SHA-256 of each file that it was read from."""
+    """A plan with the SHA-256 of each file that it was read from.
+
+    `published`: the version of those of the files that were published to this box; 0: none was.
+    """
 
     plan: Plan
     file_hashes: Mapping[str, str]
     job_path: Path | None = None
+    published: int = 0
 
 
 def load_job(

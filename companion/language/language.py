@@ -161,12 +161,12 @@ class Language:
         """Refuse voice check words that the grammar does not have, or that mean two things."""
         words = self.voice_check
         known = self.grammar.all_words()
-        learned = self.vocabulary.learned_words
-        for word in (*words.words, *words.beside, *learned):
+        said = dict.fromkeys((*words.words, *words.beside), "in the voice check")
+        said |= dict.fromkeys(self.vocabulary.learned_words, "among the learned words")
+        for word, where in said.items():
             if word not in known:
                 raise GrammarError(
-                    f"{self.vocabulary.name}: found {word!r} in the voice check or among the "
-                    "learned words, wanted words of the grammar"
+                    f"{self.vocabulary.name}: found {word!r} {where}, wanted words of the grammar"
                 )
         if not set(words.alike) <= set(words.words):
             raise GrammarError(

@@ -137,6 +137,8 @@ class _Renderer:
         )
         for resource in resources:
             self._bundle.add_resource(resource)
+        # What wants no argument is the same each time, and charts ask for it a thousand times.
+        self._settled: dict[str, str] = {}
 
     def render(self, message: Message) -> str:
         match message:
@@ -150,8 +152,12 @@ class _Renderer:
                 for name, value in values.items():
                     template = template.replace(f"{{{name.replace('__', '.')}}}", self._of(value))
                 return template
-            case Message(id_, args):
+            case Message(id_, args) if args:
                 return self._formatted(id_, args)
+            case Message(id_, args):
+                if id_ not in self._settled:
+                    self._settled[id_] = self._formatted(id_, args)
+                return self._settled[id_]
 
     def _formatted(self, id_: str, args: Mapping[str, Arg]) -> str:
         if not self._bundle.has_message(id_):

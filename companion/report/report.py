@@ -292,6 +292,7 @@ def report_environment() -> jinja2.Environment:
         reading_with_uncertainty=tables.reading_with_uncertainty,
         limits_of=tables.limits_of,
         input_title=tables.input_title,
+        figure_title=tables.figure_title,
         Quantity=Quantity,
         MOST_NOTABLE=MOST_SHOWN,
     )

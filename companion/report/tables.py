@@ -164,6 +164,12 @@ def input_title(name: str, view: SessionView, wording: Wording) -> str:
     return wording.title_of(reading_id.rpartition(".")[2])
 
 
+def figure_title(name: str, view: SessionView, wording: Wording) -> str:
+    """What a doubt rests on, as the budget calls it: a figure of a file, or an instrument."""
+    known = f"term-{name.rpartition('.')[2]}"
+    return wording(known) if wording.words.has(known) else input_title(name, view, wording)
+
+
 def entered(view: SessionView, wording: Wording) -> list[tuple[str, list[tuple[str, str]]]]:
     """What the shop's files said, as rows; the job's steps are left to its file and hash."""
     files = (

@@ -47,6 +47,7 @@ class Wording:
         job = self._opened.job_told
         self._titles = {step.id: step.title for step in job.steps() if step.title}
         self._screws = self._opened.screw_names
+        self._names: dict[str, Name] = {}
 
     def __call__(self, id_: str, **args: Arg) -> str:
         return self.words(id_, **args)
@@ -71,6 +72,11 @@ class Wording:
 
         Its title is "" where neither is known.
         """
+        if name not in self._names:
+            self._names[name] = self._name_of(name)
+        return self._names[name]
+
+    def _name_of(self, name: str) -> Name:
         if name in _quantities(self.words):
             return self._named(name)
         endings = [known for known in _quantities(self.words) if name.endswith(f"_{known}")]

@@ -22,6 +22,7 @@ from companion.job.loader import JobPaths, LoadedJob, load_job
 from companion.language.language import Language
 from companion.language.loader import REFERENCE, load_language
 from companion.language.spelling import SpelledGrammar
+from companion.published.kept import version_of
 from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.keys import KeyDevice, find_key_device, key_code
@@ -62,6 +63,7 @@ def load(paths: JobPaths, language: Language | None = None) -> LoadedJob:
     found = find_kinds(paths.step_kinds)
     words = vocabulary(language or load_language())
     loaded = load_job(paths, words, found.kinds, language.code if language else None)
+    loaded = replace(loaded, published=version_of(paths))
     if not found.sha256:
         return loaded
     return replace(loaded, file_hashes={**loaded.file_hashes, "step_kinds": found.sha256})

@@ -106,6 +106,7 @@ def start_job(
         car_sha256=visit.car_sha256,
         overdue=_overdue(files.bay, today),
         still_true=visit.still_true,
+        published=loaded.published,
         sound_goes=sound_goes,
         name_salt=name_salt if technician else "",
         voice=voice,

@@ -74,6 +74,9 @@ def explain(read: SettingsRead, words: Words | None = None) -> str:
 def origin(read: SettingsRead, name: str, words: Words) -> str:
     """Where the value of a setting came from."""
     if name not in read.lines:
+        published = read.shared.published
+        if published is not None and name in dict(read.shared.values):
+            return words("setting-published", version=str(published.version))
         return words("setting-by-default")
     return words("setting-from-line", file=str(read.file), line=str(read.lines[name]))
 

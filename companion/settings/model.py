@@ -66,6 +66,7 @@ class Settings(Model):
         None,
         such_as="store.pass",
     )
+    published_by: Path | None = _setting(None, such_as="publishers.pub")
     ship_sound: _Yes = _setting(False)
     keep_plate: _Yes = _setting(True)
     keep_vin: Literal["whole", "last_six", "never"] = _setting("whole")

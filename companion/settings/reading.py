@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from companion.errors import FileProblem
 from companion.job.loader import read_text
 from companion.settings.model import Settings
+from companion.settings.published import Shared, shared
 from companion.yaml_text import field_lines, parse
 
 
@@ -22,26 +23,39 @@ def settings_path() -> Path:
 
 @dataclass(frozen=True)
 class SettingsRead:
-    """The settings with the file that they were read from (None: the defaults) and its lines."""
+    """The settings with the file that they were read from (None: the defaults) and its lines.
+
+    `shared`: the files that were published to this box; what their settings say holds where the
+    box's own file says nothing.
+    """
 
     settings: Settings = field(default_factory=Settings)
     file: Path | None = None
     lines: Mapping[str, int] = field(default_factory=dict)
+    shared: Shared = field(default_factory=Shared)
 
     def given(self) -> dict[str, Any]:
-        """What the file sets, by field."""
-        return {name: getattr(self.settings, name) for name in self.lines}
+        """What the file sets, and below it what was published, by field."""
+        own = {name: getattr(self.settings, name) for name in self.lines}
+        return {**dict(self.shared.values), **own}
 
 
 def find_settings(asked: Path | None = None) -> SettingsRead:
     """The settings of the file asked for, else of the usual place if there is one, else defaults.
 
-    Raises FileProblem naming file, line, field, what was found and what is wanted.
+    Those that were published to this box stand below the file's. Raises FileProblem naming file,
+    line, field, what was found and what is wanted.
     """
     if asked is not None:
-        return read_settings(asked)
+        return _with_shared(read_settings(asked))
     usual = settings_path()
-    return read_settings(usual) if usual.exists() else SettingsRead()
+    return _with_shared(read_settings(usual)) if usual.exists() else SettingsRead()
+
+
+def _with_shared(read: SettingsRead) -> SettingsRead:
+    found = shared(read.settings.published_by)
+    with_it = replace(read, shared=found)
+    return replace(with_it, settings=read.settings.model_copy(update=with_it.given()))
 
 
 def read_settings(file: Path) -> SettingsRead:

@@ -14,7 +14,7 @@ from companion.job.setup_files import CameraBoard, CornerReflector, Range, Surro
 from companion.simulation.errors import RehearsalError
 from companion.simulation.floor import wheel_spots
 from companion.simulation.optics import stand_centre
-from companion.simulation.truth import StandPose
+from companion.simulation.truth import StandPose, Truth
 from companion.simulation.vectors import Vector, elevation_deg, heading_deg, turn_about_z, vector
 from companion.simulation.world import World
 
@@ -40,8 +40,10 @@ class BoardWorld(World):
             + vehicle.camera.board_height_mm
             - vehicle.sensor_height_mm,
         )
+        self._plumb_sd_mm = _plumb_sd_mm(truth)
         self._marks = {side: self._near(2 + place) for place, side in enumerate(("left", "right"))}
-        off_mm = [random.gauss(0.0, _CAMERA_SD_MM) for _ in range(3)]
+        sd_mm = _CAMERA_SD_MM * truth.unseen.noise.get("sensor_place", 1.0)
+        off_mm = [random.gauss(0.0, sd_mm) for _ in range(3)]
         self._camera_off_mm = vector(off_mm[0], off_mm[1], off_mm[2])
         self._looks_deg = self._somewhere(_FIRST_DEG)
         self._values |= {
@@ -75,7 +77,7 @@ class BoardWorld(World):
 
     def _near(self, spot: int) -> Vector:
         """A wheel's plumb mark: under its middle, nearly."""
-        ahead, left = (self._random.gauss(0.0, _PLUMB_SD_MM) for _ in range(2))
+        ahead, left = (self._random.gauss(0.0, self._plumb_sd_mm) for _ in range(2))
         aside = vector(ahead, left, 0.0)
         return wheel_spots(self._truth.floor, self._vehicle)[spot] + aside
 
@@ -130,8 +132,9 @@ class CornerWorld(World):
             plate_height_mm=vehicle.corner.reflector_height_mm + random.uniform(-40.0, 40.0),
         )
         self._floor_mm = random.gauss(0.0, 3.0)
+        plumb_mm = _plumb_sd_mm(truth)
         self._marks = {
-            side: spot + vector(random.gauss(0.0, _PLUMB_SD_MM), random.gauss(0.0, _PLUMB_SD_MM), 0)
+            side: spot + vector(random.gauss(0.0, plumb_mm), random.gauss(0.0, plumb_mm), 0)
             for side, spot in zip(
                 ("left", "right"), wheel_spots(truth.floor, vehicle)[:2], strict=True
             )
@@ -221,8 +224,9 @@ class MatsWorld(World):
         self._mat_mm = bay.stand.mat_mm
         spots = wheel_spots(truth.floor, vehicle)
         names = ("rear left", "rear right", "front left", "front right")
+        plumb_mm = _plumb_sd_mm(truth)
         self._marks = {
-            name: spot + vector(random.gauss(0.0, _PLUMB_SD_MM), random.gauss(0.0, _PLUMB_SD_MM), 0)
+            name: spot + vector(random.gauss(0.0, plumb_mm), random.gauss(0.0, plumb_mm), 0)
             for name, spot in zip(names, spots, strict=True)
         }
         self._floor_mm = {end: random.gauss(0.0, 3.0) for end in ("front", "rear")}
@@ -295,6 +299,11 @@ class MatsWorld(World):
         self._at, self.stand = end, self._poses[end]
         corner = self._corner(end, _OTHER[side] if diagonal else side)
         return math.dist(corner, self._marks[f"{end} {side}"])
+
+
+def _plumb_sd_mm(truth: Truth) -> float:
+    """How far a plumb mark lies from under its wheel's middle, either way."""
+    return _PLUMB_SD_MM * truth.unseen.noise.get("plumb_mark", 1.0)
 
 
 _OTHER = {"left": "right", "right": "left"}

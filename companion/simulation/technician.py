@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
-from companion.facts.instructions import Instruction
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Said
 from companion.job.setup_files import Vehicle
@@ -80,7 +79,7 @@ class Technician:
         self._random = random
         self._read: _Read | None = None
         self._at_hand: dict[str, _Read] = {}
-        self._did_first: tuple[tuple[str, ...], Instruction | None] = ((), None)
+        self._did_first: tuple[str, ...] = ()
         self._newest: dict[str, _Read] = {}
         self._chosen: str | None = None
         # What he would answer, until he is asked.
@@ -117,14 +116,10 @@ class Technician:
 
     def _do_first(self, asks: Prompted, prompt: str) -> None:
         """What was said in front of the question; once, however often that is said in a row."""
-        moved = asks.instruction if asks.answer == "number" else None
-        wanted = (asks.first, moved)
-        if wanted != self._did_first:
+        if asks.first != self._did_first:
             for name in asks.first:
                 self._perform(self._script.acts.get(name, ()), prompt)
-            act = act_of(moved, self._spots) if moved is not None else None
-            self._perform((act,) if act is not None else (), prompt)
-        self._did_first = wanted
+        self._did_first = asks.first
 
     def _perform(self, acts: Sequence[Act], prompt: str) -> None:
         for act in acts:

@@ -21,7 +21,8 @@ class Spread:
     `times`: what no reading shows is as large as the bay and mount files state, or so many times
     that: `flatness`, `hinge`, `ripple`, `plate_size` (so many times smaller), `plate_to_bar`,
     `head_out`, `settled_toe`, `settled_pitch`, `lock`, `level`, `tool`, `detents`, `line_laser`,
-    `beam_width`, `wheel_back`. By a scale's name (`scales.SCALES`) so many times its usual noise;
+    `beam_width`, `wheel_back`, `plumb_mark`, `sensor_place`. By a scale's name (`scales.SCALES`) so
+    many times its usual noise;
     `echo_step`: the display's step.
     """
 
@@ -49,6 +50,9 @@ class Spread:
         return stated * self.time(disturbance) if named else usual
 
 
+OF_SCENES = ("plumb_mark", "sensor_place")
+"""What no scale shows beside a camera, a corner radar, mats: marks on the floor, the sensor's place
+on its car."""
 # Before the car is settled, lifting has moved its wheels and body about three times as far.
 _LIFTED = 3.0
 # What a scan tool's angle is off by at every reading, degrees; and as the shipped job enters it.
@@ -313,7 +317,7 @@ def _draw_unseen(
             1000.0 * math.tan(math.radians(bay.floor.line_laser_doubt_deg)),
         ),
         wheel_back=spread.time("wheel_back"),
-        noise={name: spread.time(name) for name in SCALES},
+        noise={name: spread.time(name) for name in (*SCALES, *OF_SCENES)},
         echo_step=spread.time("echo_step"),
     )
 

@@ -16,9 +16,10 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.record.audit.check_phrase import check_phrase, same_phrase
 from companion.record.audit.merkle import leaf_hash, root_of
-from companion.record.audit.seal import Hash
+from companion.record.audit.seal import LONGEST_SEAL, Hash
 from companion.record.box import Mark
 from companion.record.canonical import canonical_json
+from companion.record.durable import read_plain
 from companion.record.rfc3339 import format_rfc3339
 from companion.store.connecting import StoreError
 from companion.store.migrating import one
@@ -195,9 +196,13 @@ def _leaf_problems(leaf: BoxLeaf, links: dict[tuple[str, int], str], by: str) ->
 def read_store_seal(path: Path) -> StoreSeal:
     """A seal that was kept; raises `StoreError` where the file is none."""
     try:
-        return StoreSeal.model_validate_json(path.read_bytes())
+        content = read_plain(path, LONGEST_SEAL, also_by_link=True)
     except OSError as error:
         raise StoreError(f"{path}: cannot be read ({error.strerror})") from error
+    if content is None:
+        raise StoreError(f"{path}: is no plain file, or too large for a seal of a store")
+    try:
+        return StoreSeal.model_validate_json(content)
     except ValidationError as error:
         where = ".".join(map(str, error.errors(include_url=False)[0]["loc"])) or "the whole"
         raise StoreError(f"{path}: is not a seal of a store ({where})") from error

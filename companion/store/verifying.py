@@ -28,15 +28,18 @@ from companion.store.sealing import Problem, StoreSeal, marks_of, seal_problems
 GUARDED = (
     *("job", "event", "mark", "sealed_head", "seal", "seal_leaf", "box_key", "keeping"),
     *("outgoing", "comment", "sound", "access", "pseudonym", "erasure"),
+    *("publication", "publication_file", "publication_box"),
 )
 """What is only ever added to."""
 GROWING = {
     *(("job", "only_grows"), ("outgoing", "only_answered"), ("sound", "only_let_go")),
     *(("comment", "only_its_names_go"), ("pseudonym", "only_forgotten")),
-    ("access", "only_after_its_time"),
+    *(("access", "only_after_its_time"), ("publication_box", "only_answered_by_box")),
 }
 OF_EVENTS = ("only_names_go", "lets_sound_go")
 """What may be changed of it, and the guard that says how."""
+NOTING = ("note_arrival", "note_arrival_of_new")
+"""What tells the index that a job grew."""
 _READ_AT_ONCE = 2_000
 _FUNCTION = re.compile(
     r"CREATE (?:OR REPLACE )?FUNCTION store\.(\w+)\(.*?\bAS \$\$(.*?)\$\$", re.DOTALL
@@ -273,6 +276,7 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         for table in (*GUARDED, *partitions)
         for name in ("never_changed", "never_emptied")
     } | {(table, name, "O", name) for table, name in GROWING}
+    expected |= {("job", name, "O", "note_arrival") for name in NOTING}
     expected |= {(table, name, "O", name) for table in ("event", *partitions) for name in OF_EVENTS}
     for table, name, _, _ in sorted(expected ^ set(triggers)):
         yield Problem("", f"the guard {name} of {table} is off, another one, or was put in")
@@ -295,7 +299,8 @@ def guard_problems(connection: Connection) -> Iterator[Problem]:
         "SELECT relname::text FROM pg_class WHERE relnamespace = 'store'::regnamespace "
         "AND NOT relrowsecurity AND (relname IN ('job', 'event', 'mark', 'box', 'sealed_head', "
         "'refusal', 'box_key', 'site', 'outgoing', 'comment', 'page_login', 'page_session', "
-        "'sound', 'access', 'pseudonym', 'erasure') "
+        "'sound', 'access', 'pseudonym', 'erasure', "
+        "'publication', 'publication_file', 'publication_box') "
         "OR relispartition AND relkind = 'r') ORDER BY 1"
     ).fetchall():
         yield Problem("", f"the rows of {table} are no longer kept apart")

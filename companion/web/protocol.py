@@ -5,9 +5,10 @@ the body then turns out malformed it answers 400 itself, and the application's o
 connection that is already over, which ends in a traceback in the log. Nothing that these pages
 answer has a body, so the refusal is the last word.
 
-Connections that are opened and left: a head has to be there in time, an answer has to be taken, and
-there are only so many connections. One more takes the place of the one that has waited longest
-without a whole request, so that somebody who does ask is answered however many do not.
+Connections come from the `Door` with their first request. Those that are then left: the next head
+has to be there in time, an answer has to be taken, and there are only so many connections. One more
+takes the place of the one that has waited longest without a whole request, so that somebody who
+does ask is answered however many do not.
 """
 
 from __future__ import annotations
@@ -16,15 +17,20 @@ import asyncio
 import logging
 import resource
 from time import monotonic
+from typing import Any
 
 import h11
+from uvicorn.config import Config
 from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.server import ServerState
 
-HEAD_WITHIN_S = 10.0
+from companion.web import door
+
 ANSWER_TAKEN_WITHIN_S = 30.0
 MOST_CONNECTIONS = 256
 DESCRIPTORS_EACH = 4
-"""Of the descriptors a process may have, the pages' connections take one in so many."""
+"""Of the descriptors a process may have, the pages' connections take one in so many, and as many
+those who wait at the door."""
 
 _log = logging.getLogger("uvicorn.error")
 
@@ -44,9 +50,22 @@ class PageProtocol(H11Protocol):
     _head_timer: asyncio.TimerHandle | None = None
     _taking_timer: asyncio.TimerHandle | None = None
 
+    def __init__(
+        self,
+        config: Config,
+        server_state: ServerState,
+        app_state: dict[str, Any],
+        said_already: bytes = b"",
+    ) -> None:
+        super().__init__(config, server_state, app_state)
+        self._said_already = said_already
+
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Take the connection, in the place of an idle one where there are too many."""
         super().connection_made(transport)
+        if self._said_already:
+            self.data_received(self._said_already)
+            self._said_already = b""
         self._wait_for_a_head()
         if len(self.connections) > most_connections():
             self._make_room()
@@ -94,7 +113,7 @@ class PageProtocol(H11Protocol):
             self._unset_head_timer()
         elif self._head_timer is None:
             self._waits_since_s = monotonic()
-            self._head_timer = self.loop.call_later(HEAD_WITHIN_S, self._no_head_came)
+            self._head_timer = self.loop.call_later(door.HEAD_WITHIN_S, self._no_head_came)
 
     def _no_head_came(self) -> None:
         self._head_timer = None

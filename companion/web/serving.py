@@ -9,26 +9,35 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from companion.errors import CompanionError
-from companion.web.protocol import PageProtocol
+from companion.web.door import WAITING_TO_BE_ACCEPTED, Door
+from companion.web.protocol import PageProtocol, most_connections
 from companion.web.quiet_log import keep_logs_short
-
-ACCEPTED_AT_ONCE = 64
-"""Connections taken in one round of the loop, before any of them can be closed again."""
-WAITING_TO_BE_ACCEPTED = 4096
 
 
 class PageServer(uvicorn.Server):
-    """A server of pages: those who knock wait in the system's queue, not in this process."""
+    """A server of pages; it runs with sockets of `listen`, at each of which stands a `Door`."""
+
+    _doors: tuple[Door, ...] = ()
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """Begin to serve."""
         # uvicorn has set its loggers up by now.
         keep_logs_short()
-        await super().startup(sockets=sockets)
-        for server in self.servers:
-            for listening in server.sockets:
-                with socket.socket(fileno=socket.dup(listening.fileno())) as same:
-                    same.listen(WAITING_TO_BE_ACCEPTED)
+        await super().startup(sockets=[])
+        self._doors = tuple(
+            Door(listening, self._connection, most_connections()) for listening in sockets or ()
+        )
+        for door in self._doors:
+            door.open()
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Take no more connections and end those there are."""
+        for door in self._doors:
+            door.close()
+        await super().shutdown(sockets=sockets)
+
+    def _connection(self, said: bytes) -> PageProtocol:
+        return PageProtocol(self.config, self.server_state, self.lifespan.state, said_already=said)
 
 
 def make_server(app: ASGIApp, *, has_lifespan: bool = False) -> PageServer:
@@ -43,7 +52,6 @@ def make_server(app: ASGIApp, *, has_lifespan: bool = False) -> PageServer:
             server_header=False,
             lifespan="on" if has_lifespan else "off",
             timeout_graceful_shutdown=1,
-            backlog=ACCEPTED_AT_ONCE,
         )
     )
 
@@ -61,7 +69,7 @@ def listen(host: str, port: int) -> socket.socket:
         listening = socket.socket(family, kind, protocol)
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(address)
-        listening.listen(ACCEPTED_AT_ONCE)
+        listening.listen(WAITING_TO_BE_ACCEPTED)
     except (OSError, UnicodeError) as error:
         if listening is not None:
             listening.close()

@@ -276,3 +276,12 @@ store-let-go = Deleted: { $clips } clips of sound, { $listened } lines about who
 store-person-removed = { $login } can no longer log in.
 visit-ears-for-ask = --ears is for --ask: what is not asked for is not spelled.
 practise-no-stage = --stage { $stage }: the job has { $count } stages; 'companion files' lists them.
+ship-already = This record is being sent at the moment; nothing else was done.
+ship-files-taken = Published files, version { $version }: taken; jobs begin with them.
+ship-files-wait = Published files, version { $version }: they are taken when this job is over.
+ship-files-refused = Published files, version { $version }, REFUSED: { $why }
+clips-of-voices-gone =
+    { $count ->
+        [one] { $count } sound of learned voices deleted.
+       *[other] { $count } sounds of learned voices deleted.
+    }

@@ -29,6 +29,9 @@ live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
+live-store-refused = The store does not take this box's record: { $told }
+live-store-waits = What was done here waits to be sent: { $told }
+live-store-files = Published files were refused, the files of before are used: { $told }
 
 # The voice that the ears learn.
 live-voice-learned = { $count ->
@@ -71,3 +74,8 @@ spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a 
 spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
 spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
 spell-left = Left out. It can be entered later: { $command }
+
+# A visit laid beside the car's last one.
+visit-first-time = Nothing of this car's last visit is here to compare with.
+visit-beside = { $job }: { $before } beside { $this }
+visit-clock = Nothing vouched for the clock of { $session }: its date may be wrong.

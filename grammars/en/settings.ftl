@@ -14,6 +14,7 @@ setting-keep_sound = keep the sound of answers where the technician agrees; fals
 setting-keep_sound_days = how long recorded voices are kept; the words stay
 setting-store = the store of many boxes that 'companion ship' sends to; not set: none
 setting-store_password_file = file with the password of this box at the store, as its keeper gave it
+setting-published_by = file with the public keys of whoever may publish files to this box; not set: nobody
 setting-ship_sound = send kept sound to the store as well; the technician is told before agreeing; false: never
 setting-keep_plate = keep the car's registration plate; false: never
 setting-keep_vin = how much of the vehicle identification number is kept
@@ -40,6 +41,7 @@ setting-display_port = port that the display listens on
 
 setting-is-not-set = not set
 setting-is-example = the shipped example { $file }
+setting-published = published, version { $version }
 setting-by-default = default
 setting-from-line = { $file } line { $line }
 setting-wanted = wanted: { $wanted }; default: { $default }

@@ -58,6 +58,22 @@ fleet-waits =
         [one] { $count } sign-off or correction waits for it
        *[other] { $count } sign-offs or corrections wait for it
     }
+fleet-ears = Ears
+fleet-ears-work = { $ears }: { $work } s of work for 1 s of speech
+fleet-check-wrong = its check found wrong: { $what }
+fleet-files = Published files
+fleet-files-none = none
+fleet-files-taken = version { $version }
+fleet-files-wait = version { $version } waits for it
+fleet-files-refused = version { $version } REFUSED
+fleet-files-before = it works with version { $version }
+trouble-refused = what it sent was not taken
+trouble-silent = silent for two days or more
+trouble-files = it refused the published files
+trouble-wrong = its own check found something wrong
+trouble-little = little room on its disk
+trouble-clock = its clock is wrong
+trouble-slow = its ears are slower than speech
 fleet-note = What a box says of itself is as of when it was last seen. NOT TAKEN: what it sent contradicts what the store took before; nothing of it went in.
 work-boxes = Boxes to look after
 work-changed = Floors and stands that changed

@@ -265,3 +265,12 @@ store-let-go = Borrado: { $clips } fragmentos de sonido, { $listened } líneas d
 store-person-removed = { $login } ya no puede entrar.
 visit-ears-for-ask = --ears es para --ask: lo que no se pregunta no se deletrea.
 practise-no-stage = --stage { $stage }: el trabajo tiene { $count } etapas; 'companion files' las muestra.
+ship-already = Este registro se está enviando ahora mismo; no se hizo nada más.
+ship-files-taken = Ficheros publicados, versión { $version }: recibidos; los trabajos empiezan con ellos.
+ship-files-wait = Ficheros publicados, versión { $version }: se reciben cuando termine este trabajo.
+ship-files-refused = Ficheros publicados, versión { $version }, RECHAZADOS: { $why }
+clips-of-voices-gone =
+    { $count ->
+        [one] Borrado { $count } sonido de voces aprendidas.
+       *[other] Borrados { $count } sonidos de voces aprendidas.
+    }

@@ -30,6 +30,9 @@ live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
+live-store-refused = El almacén no acepta el registro de este equipo: { $told }
+live-store-waits = Lo hecho aquí espera a ser enviado: { $told }
+live-store-files = Se rechazaron los archivos publicados, se usan los de antes: { $told }
 
 # La voz que el oído aprende.
 live-voice-learned = { $count ->
@@ -72,3 +75,8 @@ spell-never-in-vin = Ningún VIN tiene la letra { $letter }. Mira otra vez: pued
 spell-check-digit = Según su dígito de control, un signo está mal. Otra vez desde el principio, o di alto y escríbelo.
 spell-type-or-scan = Este oído ({ $ears }) no conoce el alfabeto de deletreo: escríbelo o escanéalo.
 spell-left = Queda fuera. Se puede anotar más tarde: { $command }
+
+# Una visita junto a la última del mismo coche.
+visit-first-time = No hay aquí nada de la última visita de este coche con que comparar.
+visit-beside = { $job }: { $before } junto a { $this }
+visit-clock = Nada avaló el reloj de { $session }: su fecha puede estar mal.

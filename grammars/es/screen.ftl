@@ -10,6 +10,17 @@ screen-stage-of = de { $of } · { $title }
 screen-all-stages = Las { $of } etapas
 screen-off = El acompañante está apagado. Nadie escucha.
 screen-noisy = Mucho ruido. Compruébame aquí, o escribe.
+screen-store-refused = El almacén no acepta los trabajos de este equipo: { $what ->
+        [older] este registro termina antes de lo que él tiene
+        [fork] este registro es otro que antes
+        [gap] falta algo
+        [changed] algo fue cambiado
+        [signature] la firma no es válida
+        [sound] una grabación no es como debe
+        [clock] el reloj se contradice
+       *[other] no los puede leer
+    }. Avisa a tu supervisor.
+screen-store-files = Se rechazaron los archivos publicados; se usan los de antes. Avisa a tu supervisor.
 screen-example = Ficheros de ejemplo, no valores de un fabricante
 screen-sound-stays = Nadie responde de la fecha: no se borra ninguna voz grabada
 screen-car-stays = Nadie responde de la fecha: lo que se sabe del coche no caduca

@@ -14,6 +14,7 @@ setting-keep_sound = guardar el sonido de las respuestas si el técnico está de
 setting-keep_sound_days = cuánto tiempo se guardan las voces grabadas; las palabras se quedan
 setting-store = el almacén de varios equipos al que envía 'companion ship'; si no se pone: ninguno
 setting-store_password_file = fichero con la contraseña de este equipo en el almacén, tal como la dio quien lo lleva
+setting-published_by = fichero con las claves públicas de quien puede publicar ficheros para este equipo; si no se pone: nadie
 setting-ship_sound = enviar también al almacén el sonido guardado; se le dice al técnico antes de que esté de acuerdo; false: nunca
 setting-keep_plate = guardar la matrícula del coche; false: nunca
 setting-keep_vin = cuánto se guarda del número de bastidor (VIN)
@@ -40,6 +41,7 @@ setting-display_port = puerto en el que atiende la pantalla
 
 setting-is-not-set = sin poner
 setting-is-example = el ejemplo incluido { $file }
+setting-published = publicado, versión { $version }
 setting-by-default = por defecto
 setting-from-line = { $file } línea { $line }
 setting-wanted = se pide: { $wanted }; por defecto: { $default }

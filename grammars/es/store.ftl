@@ -58,6 +58,22 @@ fleet-waits =
         [one] { $count } firma o corrección lo espera
        *[other] { $count } firmas o correcciones lo esperan
     }
+fleet-ears = Oído
+fleet-ears-work = { $ears }: { $work } s de trabajo por 1 s de habla
+fleet-check-wrong = su comprobación encontró mal: { $what }
+fleet-files = Ficheros publicados
+fleet-files-none = ninguno
+fleet-files-taken = versión { $version }
+fleet-files-wait = la versión { $version } lo espera
+fleet-files-refused = versión { $version } RECHAZADA
+fleet-files-before = trabaja con la versión { $version }
+trouble-refused = lo que envió no se aceptó
+trouble-silent = sin noticias desde hace dos días o más
+trouble-files = rechazó los ficheros publicados
+trouble-wrong = su propia comprobación encontró algo mal
+trouble-little = poco espacio en su disco
+trouble-clock = su reloj va mal
+trouble-slow = su oído es más lento que el habla
 fleet-note = Lo que un equipo dice de sí mismo vale para cuando se le vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén recibió antes; nada de ello entró.
 work-boxes = Equipos por atender
 work-changed = Suelos y soportes que cambiaron
@@ -83,10 +99,10 @@ listened-when = Cuándo
 listened-who = Quién
 listened-job = Trabajo
 listened-event = Evento
-listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como archivo con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que una caja guardó y no envió no se oye aquí.
+listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como archivo con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que un equipo guardó y no envió no se oye aquí.
 sound-not-sent = el sonido no se envió al almacén
 names-replaced =
     { $count ->
-        [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó la caja; lo que dice ahora es lo que cuenta el almacén.
-       *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó la caja; lo que dicen ahora es lo que cuenta el almacén.
+        [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó el equipo; lo que dice ahora es lo que cuenta el almacén.
+       *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó el equipo; lo que dicen ahora es lo que cuenta el almacén.
     }

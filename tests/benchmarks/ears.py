@@ -83,7 +83,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--only",
         action="append",
-        choices=(*KINDS, ADAPTED),
+        choices=(*KINDS, ADAPTED, ALONE),
         default=[],
         help="these kinds of trial alone",
     )
@@ -181,8 +181,8 @@ def _levels(only: Sequence[str]) -> tuple[str, ...]:
     """The levels of the jobs: all without a choice of kinds, else what those kinds need."""
     if not only:
         return (*LEVELS, ADAPTED, ALONE)
-    levels = tuple(LEVELS) if set(only) - {ADAPTED} else ()
-    return (*levels, ADAPTED) if ADAPTED in only else levels
+    apart = tuple(level for level in (ADAPTED, ALONE) if level in only)
+    return (*(LEVELS if set(only) - set(apart) else ()), *apart)
 
 
 def alone(name: str, model: Path | None) -> tuple[float, str]:

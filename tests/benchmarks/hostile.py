@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 
 from companion.errors import CompanionError
+from companion.recognition.port import SoundEnded
 from companion.record import MemoryLog
 from companion.runtime import assembly
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
@@ -28,7 +29,7 @@ from tests.benchmarks.hostile_at_once import (
 )
 from tests.benchmarks.hostile_bay import DISTURBANCES, draw, larger, stated_by
 from tests.benchmarks.hostile_decisions import MOST_LOOKS, at_the_limit
-from tests.benchmarks.rehearse import loaded_job
+from tests.benchmarks.rehearse import JOB, SIDES, loaded_job
 
 AimRoute = Literal["echo_levels", "tool_angle"]
 
@@ -64,6 +65,41 @@ IN_THE_BAY = {
     BY_TOOL: "tool",
     "all": "all",
 }
+# What is made larger for another sensor's job, by the names of `Spread.times`.
+OF_OTHER_JOBS = {
+    "forward_camera": (
+        "floor_rule",
+        "line_laser",
+        "ride_height",
+        "arm",
+        "head_out",
+        "wheel_back",
+        "settled_toe",
+        "settled_pitch",
+        "level",
+        "spot",
+        "board_tape",
+        "board_height",
+        "plumb_mark",
+        "sensor_place",
+        "camera_yaw",
+        "camera_elevation",
+        "tool",
+        "all",
+    ),
+    "rear_corner_radar": (
+        "ride_height",
+        "settled_toe",
+        "corner_tape",
+        "bar_tape",
+        "corner_height",
+        "plumb_mark",
+        "corner_yaw",
+        "tool",
+        "all",
+    ),
+    "surround_mats": ("ride_height", "mat_tape", "field_tape", "plumb_mark", "all"),
+}
 
 
 @dataclass(frozen=True)
@@ -80,12 +116,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--decisions", type=int, default=20_000, help="emulated, a row")
     parser.add_argument("--jobs", type=int, default=300, help="whole rehearsed jobs, a row")
+    parser.add_argument(
+        "--job", default=JOB, choices=(JOB, *OF_OTHER_JOBS), help="whole jobs of this sensor"
+    )
     parser.add_argument("--only", help="these disturbances alone, with commas between")
     parser.add_argument("--workers", type=int, help="processes at once")
 
 
 def run(options: argparse.Namespace) -> Results:
     """All rows; `all` last."""
+    if options.job != JOB:
+        return run_other(options)
     names = (*DISTURBANCES, "all")
     if options.only:
         names = tuple(options.only.split(","))
@@ -110,6 +151,30 @@ def run(options: argparse.Namespace) -> Results:
         found = (tell(parts) if parts else {"decisions": 0}) | tell_jobs(of_jobs)
         told.append({"disturbance": name, "size": size} | found)
     return {"benchmark": NAME, "rows": told}
+
+
+def run_other(options: argparse.Namespace) -> Results:
+    """The rows of another sensor's job: whole jobs, each a draw of its own of the hidden truth."""
+    names = options.only.split(",") if options.only else OF_OTHER_JOBS[options.job]
+    rows = [(name, size) for name in names for size in TIMES]
+    jobs = [
+        (options.job, options.seed * 1_000_000 + n, name, TIMES[size])
+        for name, size in rows
+        for n in range(options.jobs)
+    ]
+    done = list(on_all_cores(run_other_job, jobs, options.workers))
+    told = []
+    for number, (name, size) in enumerate(rows):
+        of_jobs = done[number * options.jobs : (number + 1) * options.jobs]
+        told.append({"disturbance": name, "size": size} | tell_jobs(of_jobs))
+    return {"benchmark": NAME, "job": options.job, "rows": told}
+
+
+def run_other_job(task: tuple[str, int, str, float]) -> Job:
+    """One rehearsal of that job, typed, on either side of the car in turn."""
+    job, seed, name, times = task
+    scenario = Scenario(answers={"side": SIDES[seed % 2]})
+    return _rehearsed(job, seed, Spread(times={name: times}), scenario)
 
 
 def run_part(task: Row) -> ManyOutcomes:
@@ -140,11 +205,17 @@ def run_job(task: tuple[int, str, float]) -> Job:
     spread = Spread(times={IN_THE_BAY[name]: times})
     route: AimRoute = "tool_angle" if name == BY_TOOL else "echo_levels"
     scenario = Scenario(answers={"aim_route": route})
-    rehearsal = make_rehearsal(loaded_job(), seed, spread=spread, scenario=scenario)
+    return _rehearsed(JOB, seed, spread, scenario)
+
+
+def _rehearsed(name: str, seed: int, spread: Spread, scenario: Scenario) -> Job:
+    """A job of the shipped files; one that was given up by its technician was not inside."""
+    loaded = loaded_job(name=name)
+    rehearsal = make_rehearsal(loaded, seed, spread=spread, scenario=scenario)
     try:
-        done = run_rehearsal(
-            loaded_job(), assembly.language(), rehearsal, SilentVoice(), MemoryLog()
-        )
+        done = run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), MemoryLog())
+    except SoundEnded:
+        return Job(said_inside=False, false_inside=False, rounds=0)
     except CompanionError as error:
         return Job(said_inside=False, false_inside=False, rounds=0, error=str(error))
     score = done.score

@@ -46,6 +46,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--senders", type=int, default=2, help="boxes that send at once")
     parser.add_argument("--readers", type=int, default=10)
     parser.add_argument("--folder", type=Path, help="where to write; default: a temporary folder")
+    parser.add_argument("--kept", type=Path, help="pages: a cluster that stays, to go on with")
+    parser.add_argument("--jobs-a-box", type=int, default=0, help="pages: default: all boxes full")
+    parser.add_argument(
+        "--looks-at", type=int, nargs="*", default=[], help="pages: so many jobs on the way, too"
+    )
 
 
 def run(options: argparse.Namespace) -> Results:

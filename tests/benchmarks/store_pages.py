@@ -1,16 +1,28 @@
 """How long the pages over many boxes take in a browser, with many jobs in the store.
 
 Every event is sent as a box sends it and looked at by the store; the jobs are really rehearsed ones
-(`distinct_jobs`) under other names and dates, three bays a box, two boxes a site.
+(`distinct_jobs`) under other names and dates, three bays a box, two boxes a site. All boxes are
+there from the beginning, and one after the other is filled with as many jobs as each is to have: so
+the pages of one bay are those of a full history at each size, and what grows is the number of bays.
+The pages are looked at on the way, too (`--looks-at`): `growth` is one line a size. Beside the
+wait, which grows with whatever else runs on the machine, stands the work: processor time of pages,
+engine and browser together.
+
+With `--kept FOLDER` the cluster stays there, and another run goes on from what is in it.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import os
 import shutil
 import tempfile
+import threading
 import time
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
@@ -18,7 +30,8 @@ from playwright.sync_api import Page
 from psycopg import Connection
 
 from companion.store import keeping
-from companion.store.migrating import migrate
+from companion.store.keeping import Login
+from companion.store.migrating import migrate, one
 from companion.store.review.app import make_store_app
 from companion.store.review.indexing import index_store
 from companion.store.review.people import set_password
@@ -28,100 +41,242 @@ from companion.web.serving import make_server
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.many_sessions import Rehearsed, make_record, rehearsed_jobs
 from tests.browsers import running_browser, serving_on_free_port
-from tests.store.cluster import running_cluster
+from tests.store.cluster import Cluster, running_cluster
 from tests.store.yard import Yard, work
 
 PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
 FIRST_DAY = "2020-01-06T07:30:00.000Z"
 WORDS = ("left arm", "806", "plate", "twelve", "stop", '"left spot"', "B. Sample", "zebra")
+SETTINGS = {"shared_buffers": "'1GB'", "max_wal_size": "'4GB'", "work_mem": "'32MB'"}
+PEOPLE = {"auditor": "", "one": "_of_one_site"}
+
+
+@dataclass(frozen=True)
+class Filling:
+    """What a process needs to fill one box and send it."""
+
+    record: Path
+    store: str
+    password_file: Path
+    number: int
+    jobs: int
+
+
+@dataclass
+class Taken:
+    """What filling took, of this run."""
+
+    events: int = 0
+    sending_s: float = 0.0
+    jobs: int = 0
+    indexing_s: float = 0.0
 
 
 def pages(options: argparse.Namespace) -> Results:
     """The figures of one run."""
     with (
-        running_cluster(
-            {"shared_buffers": "'1GB'", "max_wal_size": "'4GB'", "work_mem": "'32MB'"},
-            options.folder,
-        ) as cluster,
+        _cluster(options) as cluster,
         tempfile.TemporaryDirectory(dir=options.folder) as name,
     ):
-        cluster.make_database("bench")
         admin = cluster.admin("bench")
-        migrate(admin)
-        admin.execute("ALTER SYSTEM SET statement_timeout = 0")
         yard = Yard(cluster, admin, Path(name))
-        jobs = rehearsed_jobs(options.distinct, options.seed)
-        began_s = time.perf_counter()
-        made = [
-            _box(yard, number, options.jobs // options.boxes, jobs)
-            for number in range(options.boxes)
-        ]
-        with ProcessPoolExecutor(options.senders) as pool:
-            sent = sum(pool.map(_make_and_ship, made))
-        sent_s = time.perf_counter() - began_s
-        began_s = time.perf_counter()
-        indexed = index_store(admin)
-        index_s = time.perf_counter() - began_s
-        for table in ("store.event", "store.job", "reading.job", "reading.words"):
-            admin.execute(f"VACUUM ANALYZE {table}".encode())
-        admin.execute("ANALYZE")
-        keeping.add_person(admin, "A. Auditor", "auditor", "auditor")
-        keeping.add_person(admin, "S. One", "one", "supervisor", ("Site 1",))
-        for login in ("auditor", "one"):
-            set_password(admin, login, PASSWORD)
-        store, file = yard.login(keeping.add_pages(admin))
-        serving = Pool(store, file)
-        serving.open()
-        try:
-            with (
-                serving_on_free_port(make_server(make_store_app(serving))) as address,
-                running_browser() as browser,
-            ):
-                found: Results = {}
-                for login in ("auditor", "one"):
-                    page = browser.new_context().new_page()
-                    _log_in(page, address, login)
-                    addresses = _addresses(admin, login, options.seed, options.looks)
-                    for what, paths in addresses.items():
-                        waits_ms = [_look(page, address + path) for path in paths]
-                        suffix = "" if login == "auditor" else "_of_one_site"
-                        found[f"{what}_ms{suffix}"] = rounded(percentile(waits_ms, 50))
-                        found[f"{what}_ms{suffix}_p95"] = rounded(percentile(waits_ms, 95))
-        finally:
-            serving.close()
+        rehearsed = rehearsed_jobs(options.distinct, options.seed)
+        each = options.jobs_a_box or -(-options.jobs // options.boxes)
+        taken, growth = Taken(), list[Results]()
+        for wanted in [*options.looks_at, options.jobs]:
+            fillings = _lacking(yard, options.boxes, each, wanted)
+            _fill(cluster, fillings, rehearsed, options.senders, taken)
+            growth.append(_looked_at(cluster, admin, yard, options))
+            print(growth[-1], flush=True)
         return {
             "benchmark": "store",
             "part": "pages",
             "boxes": options.boxes,
-            "jobs": indexed,
-            "events": sent,
+            "jobs_a_box": each,
             "distinct_jobs": options.distinct,
-            "made_and_sent_events_per_s": rounded(sent / sent_s),
-            "indexed_jobs_per_s": rounded(indexed / index_s),
-            "event_bytes": _bytes(admin, "store") / sent,
-            "index_bytes_per_event": _bytes(admin, "reading") / sent,
-            **found,
+            "made_and_sent_events_per_s": _rate(taken.events, taken.sending_s),
+            "indexed_jobs_per_s": _rate(taken.jobs, taken.indexing_s),
+            **growth[-1],
+            "growth": growth,
         }
 
 
-_Box = tuple[Path, str, Path, int, int, list[Rehearsed]]
+@contextlib.contextmanager
+def _cluster(options: argparse.Namespace) -> Iterator[Cluster]:
+    """The store's cluster: one that goes afterwards, or one that stays and is gone on with."""
+    if options.kept is None:
+        with running_cluster(SETTINGS, options.folder) as cluster:
+            _make_store(cluster)
+            yield cluster
+        return
+    cluster = Cluster(options.kept, SETTINGS)
+    is_new = not cluster.data.exists()
+    if is_new:
+        options.kept.mkdir(parents=True, exist_ok=True)
+        cluster.make()
+    cluster.start()
+    try:
+        if is_new:
+            _make_store(cluster)
+        with cluster.admin("bench") as admin:
+            migrate(admin)
+        yield cluster
+    finally:
+        cluster.stop()
 
 
-def _box(yard: Yard, number: int, jobs: int, rehearsed: list[Rehearsed]) -> _Box:
-    """A box that the store knows by its key; its jobs are made when they are sent."""
-    record = yard.folder / f"box-{number}" / "bay.record"
-    record.parent.mkdir()
-    work(record, 0)
-    box = yard.let_in(f"Box {number}", f"Site {number // 2}", record)
-    return record, box.store, box.password_file, number, jobs, rehearsed
+def _make_store(cluster: Cluster) -> None:
+    cluster.make_database("bench")
+    with cluster.admin("bench") as admin:
+        migrate(admin)
+        for login, kind in (("auditor", "auditor"), ("one", "supervisor")):
+            keeping.add_site(admin, "Site 0")
+            sites = ("Site 0",) if kind == "supervisor" else ()
+            keeping.add_person(admin, login, login, kind, sites)
+            set_password(admin, login, PASSWORD)
 
 
-def _make_and_ship(box: _Box) -> int:
-    record, store, file, number, jobs, rehearsed = box
-    make_record(record, jobs, number, rehearsed=rehearsed, first_day=FIRST_DAY)
-    sent = ship(record, store, file).events
-    shutil.rmtree(record.parent)
+def _lacking(yard: Yard, boxes: int, each: int, wanted: int) -> list[Filling]:
+    """All boxes let in, and those that have to be filled so that there are so many jobs."""
+    full = {
+        str(name)
+        for (name,) in yard.admin.execute("SELECT name FROM store.box WHERE last_mark > 2")
+    }
+    known = {str(name) for (name,) in yard.admin.execute("SELECT name FROM store.box")}
+    there = int(one(yard.admin, "SELECT count(*) FROM store.job WHERE last_seq > 0")[0])
+    found = []
+    for number in range(boxes):
+        name = f"Box {number}"
+        if name in full or there >= wanted:
+            continue
+        jobs = min(each, wanted - there)
+        if name in known:
+            # A run before was cut off, or let it in: it begins with a record of its own again.
+            yard.admin.execute(
+                "UPDATE store.box SET name = name || ' gone' WHERE name = %s", (name,)
+            )
+        record = yard.folder / f"box-{number}" / "bay.record"
+        record.parent.mkdir()
+        work(record, 0)
+        box = yard.let_in(name, f"Site {number // 2}", record)
+        found.append(Filling(record, box.store, box.password_file, number, jobs))
+        there += jobs
+    return found
+
+
+_rehearsed: Sequence[Rehearsed] = ()
+
+
+def _has_rehearsed(rehearsed: Sequence[Rehearsed]) -> None:
+    global _rehearsed
+    _rehearsed = rehearsed
+
+
+def _fill(
+    cluster: Cluster,
+    fillings: Sequence[Filling],
+    rehearsed: Sequence[Rehearsed],
+    senders: int,
+    taken: Taken,
+) -> None:
+    """Make and send, and beside it fold what has come, as the program that shows pages does."""
+    over = threading.Event()
+    indexing = threading.Thread(target=_index, args=(cluster, over, taken))
+    began_s = time.perf_counter()
+    indexing.start()
+    try:
+        with ProcessPoolExecutor(
+            senders, initializer=_has_rehearsed, initargs=(rehearsed,)
+        ) as pool:
+            taken.events += sum(pool.map(_make_and_ship, fillings))
+        taken.sending_s += time.perf_counter() - began_s
+    finally:
+        over.set()
+        indexing.join()
+
+
+def _index(cluster: Cluster, over: threading.Event, taken: Taken) -> None:
+    with cluster.admin("bench") as admin:
+        last = False
+        while not last:
+            last = over.is_set()
+            began_s = time.perf_counter()
+            done = index_store(admin)
+            if done:
+                taken.jobs += done
+                taken.indexing_s += time.perf_counter() - began_s
+            elif not last:
+                over.wait(0.2)
+
+
+def _make_and_ship(filling: Filling) -> int:
+    make_record(
+        filling.record, filling.jobs, filling.number, rehearsed=_rehearsed, first_day=FIRST_DAY
+    )
+    sent = ship(filling.record, filling.store, filling.password_file).events
+    shutil.rmtree(filling.record.parent)
     return sent
+
+
+def _looked_at(
+    cluster: Cluster, admin: Connection, yard: Yard, options: argparse.Namespace
+) -> Results:
+    """The pages' times at the size that the store has now."""
+    for table in ("store.event", "store.job", "store.mark", "reading.job", "reading.words"):
+        admin.execute(f"VACUUM ANALYZE {table}".encode())
+    admin.execute("ANALYZE")
+    jobs, events = one(
+        admin, "SELECT count(*) FILTER (WHERE last_seq > 0), sum(last_seq) FROM store.job"
+    )
+    found: Results = {"jobs": jobs, "events": int(events)}
+    found["event_bytes"] = rounded(_bytes(admin, "store") / found["events"])
+    found["index_bytes_per_event"] = rounded(_bytes(admin, "reading") / found["events"])
+    found["load"] = rounded(os.getloadavg()[0])
+    found["disk_bytes"] = int(one(admin, "SELECT pg_database_size('bench')")[0])
+    with _serving(yard) as address, running_browser() as browser:
+        for login, suffix in PEOPLE.items():
+            page = browser.new_context().new_page()
+            _log_in(page, address, login)
+            asked = _addresses(admin, login, options.seed, options.looks)
+            for what, paths in asked.items():
+                began_s = _worked_s()
+                waits_ms = [_look(page, address + path) for path in paths]
+                work_ms = (_worked_s() - began_s) * 1e3 / len(paths)
+                found[f"{what}_work_ms{suffix}"] = rounded(work_ms)
+                found[f"{what}_first_ms{suffix}"] = rounded(waits_ms[0])
+                found[f"{what}_ms{suffix}"] = rounded(percentile(waits_ms, 50))
+                found[f"{what}_ms{suffix}_p95"] = rounded(percentile(waits_ms, 95))
+            page.context.close()
+    return found
+
+
+@contextlib.contextmanager
+def _serving(yard: Yard) -> Iterator[str]:
+    login: Login = keeping.add_pages(yard.admin)
+    store, file = yard.login(login)
+    serving = Pool(store, file)
+    serving.open()
+    try:
+        with serving_on_free_port(make_server(make_store_app(serving))) as address:
+            yield address
+    finally:
+        serving.close()
+
+
+def _worked_s() -> float:
+    """Processor seconds of pages, engine and browser together: what else runs adds nothing."""
+    below, found, ticks = {os.getpid()}, [], os.sysconf("SC_CLK_TCK")
+    for place in sorted(Path("/proc").glob("[0-9]*"), key=lambda place: int(place.name)):
+        with contextlib.suppress(OSError):
+            told = (place / "stat").read_text().rpartition(") ")[2].split()
+            found.append((int(place.name), int(told[1]), int(told[11]) + int(told[12])))
+    while more := {number for number, parent, _ in found if parent in below} - below:
+        below |= more
+    return sum(worked for number, _, worked in found if number in below) / ticks
+
+
+def _rate(count: int, took_s: float) -> float | None:
+    return rounded(count / took_s) if took_s else None
 
 
 def _bytes(admin: Connection, schema: str) -> float:
@@ -135,7 +290,7 @@ def _bytes(admin: Connection, schema: str) -> float:
 
 def _addresses(admin: Connection, login: str, seed: int, looks: int) -> dict[str, list[str]]:
     random = Random(seed)
-    where = "true" if login == "auditor" else "bay LIKE 'Site 1 ·%'"
+    where = "true" if login == "auditor" else "bay LIKE 'Site 0 ·%'"
     query = f"SELECT session_id, bay FROM reading.job WHERE {where} ORDER BY random() LIMIT {looks}"
     rows = admin.execute(query.encode()).fetchall()
     lists = ("/", "/?page=2", "/?only=unsigned", "/?sort=stood_out", "/?technician=B.+Sample")
@@ -145,6 +300,7 @@ def _addresses(admin: Connection, login: str, seed: int, looks: int) -> dict[str
         "job": [f"/session?id={row[0]}" for row in rows],
         "drift": [f"/statistics?bay={row[1]}" for row in rows],
         "worklist": ["/worklist"] * looks,
+        "fleet": ["/fleet"] * looks,
     }
 
 

@@ -198,10 +198,19 @@ class Talk:
         """Answer everything until this step is asked (or, `doing`, a task of it stands open)."""
         for _ in range(300):
             assert self.state.mode is Mode.ASKING, self.said
-            if self.step_id == step_id and bool(self.state.tasks) is doing:
+            if self._is_asked(step_id, doing=doing):
                 return self
             self.answer_once()
         raise AssertionError(f"{step_id} was never asked")
+
+    def _is_asked(self, step_id: str, *, doing: bool) -> bool:
+        """Whether the open prompt asks for it, or says it in front of what it asks for."""
+        tasks = self.state.tasks
+        if doing:
+            return bool(tasks) and tasks[0].step_id == step_id
+        assert self.state.prompt is not None
+        asked = (self.step_id, *self.state.prompt.told.first)
+        return step_id in asked and not tasks
 
     def spoil(self, **readings: str) -> Talk:
         self.answers |= readings
@@ -358,7 +367,7 @@ def moments(open_bay: Callable[[], Talk], in_words: Any, aim_words: Any) -> list
             found.append(talk.state)
             assert talk.state.prompt is not None
             if talk.state.tasks:
-                talk.spoil(**put_right[talk.step_id])
+                talk.spoil(**put_right[talk.state.tasks[0].step_id])
             if talk.state.prompt.expectation.done:
                 talk.hear("done")
             elif talk.state.mode is Mode.CONFIRMING:

@@ -13,9 +13,11 @@ import pytest
 
 from companion.calibration.hypothesis_test import explain_move
 from companion.calibration.response import Response, as_matrix
+from companion.dialogue.effects import Record
 from companion.dialogue.machine import begin
 from companion.dialogue.state import Mode
 from companion.facts.opening import Opened
+from companion.facts.talking import Said
 from companion.job.plan import make_plan
 from companion.language.expectation import Expectation, NumberForm
 from companion.steps.aim.figures import mount_of
@@ -132,9 +134,13 @@ def _offset(talk, **change):
         (0.0, -1.0, ", one point zero one"),
     ],
 )
-def test_outside_is_said_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
+def test_outside_is_shown_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
     measure(Radar(yaw, elevation))
-    explained = next(text for text in bay.said if text.startswith("Not inside yet:"))
+    # By ear that is all; how far and which way stands on the screen.
+    assert "Not inside yet." in bay.spoken
+    facts = [e.fact for e in bay.effects if isinstance(e, Record) and isinstance(e.fact, Said)]
+    [message] = [f.messages["text"] for f in facts if f.text == "Not inside yet."]
+    explained = bay.state.lexicon.say(message)
     assert said in explained
     way = "left" if yaw > 0 else "right" if yaw < 0 else "up" if elevation > 0 else "down"
     assert f" {way}" in explained
@@ -186,7 +192,7 @@ def test_a_set_that_is_inside_without_any_one_level_needs_no_second(bay, measure
     measure(Radar(0.05, -0.05))
     decided = bay.fact("aim_decided")
     assert (decided["answer"], decided["sets"], decided["confirmed"]) == ("inside", 1, True)
-    assert bay.step_id == "aiming_mode_off"
+    assert bay.step_id == "faults_after"
 
 
 def test_a_set_that_one_level_may_have_brought_inside_is_measured_again(bay, measure):
@@ -248,7 +254,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05), bay)
     assert bay.said[-2:] == [
         "Inside. Once more, to be sure.",
-        "Plate in the middle, top towards the car, far notch, five degrees. Echo level.",
+        "Plate in the middle, top towards the car, far notch, then near. Echo levels.",
     ]
     assert bay.fact("aim_decided")["answer"] == "inside"
     assert bay.fact("aim_decided")["confirmed"] is False
@@ -256,7 +262,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05), bay)
     assert bay.fact("aim_decided")["confirmed"] is True
     assert bay.fact("aim_decided")["sets"] == 2
-    assert bay.step_id == "aiming_mode_off"
+    assert bay.step_id == "faults_after"
 
 
 def test_an_aim_that_is_not_confirmed_is_never_the_result(bay, measure):
@@ -297,7 +303,7 @@ def test_a_mount_that_was_learned_predicts_sharply_and_needs_no_second_set(
     assert [b["kind"] for b in bay.every("move_judged")] == ["as_planned", "as_planned"]
     last = bay.fact("aim_decided")
     assert (last["answer"], last["sets"], last["confirmed"]) == ("inside", 1, True)
-    assert bay.step_id == "aiming_mode_off"
+    assert bay.step_id == "faults_after"
     assert abs(radar.yaw_deg) < 0.4
     assert abs(radar.elevation_deg) < 0.4
 
@@ -502,7 +508,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
         "Too close to call, and more sets would hardly settle it.",
-        "Plate in the middle, top towards the car, far notch, five degrees. Echo level.",
+        "Plate in the middle, top towards the car, far notch, then near. Echo levels.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
     assert not talk.every("screw_plan")
@@ -561,14 +567,14 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
     bay = _by_sets(bay)
     measure(Radar(0.0, 0.0), bay)
     measure(Radar(0.0, 0.0), bay)
-    assert bay.step_id == "aiming_mode_off"
+    assert bay.step_id == "faults_after"
     assert len(aim_round(bay.state).sets) == 2
     bay.hear("go back")
     assert bay.step_id == "echo_swing_right_db"
     assert len(aim_round(bay.state).sets) == 1
     assert "aim_decision" not in bay.state.done
     bay.hear(aim_words(0.0, 0.0)["echo_swing_right_db"], "yes")
-    assert bay.step_id == "aiming_mode_off"
+    assert bay.step_id == "faults_after"
     assert bay.fact("aim_decided")["sets"] == 2
 
 

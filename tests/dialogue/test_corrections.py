@@ -304,7 +304,7 @@ def test_a_clamp_that_runs_out_too_far_is_seated_again_before_it_is_read(bay, in
         "The left clamp's run-out is too large. Seat the clamp again. Say done."
     )
     bay.hear("done")
-    assert bay.asked == "Left arm scale, at the start mark."
+    assert bay.asked == "Left arm scale, start mark and a quarter forwards."
 
 
 def test_beams_that_do_not_fit_the_toe_send_back_to_toe_and_spots(bay, in_words):
@@ -335,7 +335,7 @@ def test_go_back_at_a_correction_drops_it_and_asks_its_readings_again(bay, in_wo
         bay.asked == "Move the stand right, until the left scale reads seven seven five. Say done."
     )
     bay.hear("go back")
-    assert bay.said[0] == "Correction taken back. Left beam. How far off, and which side?"
+    assert bay.said[0] == "Correction taken back. Left and right beam. How far off, and which side?"
     assert bay.every("taken_back")[-1]["step_ids"] == ["stand_place"]
     assert not bay.state.tasks
     assert "sideways_decision" not in bay.state.last_moves

@@ -36,7 +36,7 @@ def test_in_every_mode_it_asks_whether_anything_was_touched(bay, before):
     bay.hear("not touched")
     assert bay.said == ["Not touched. Yes or no?"]
     bay.hear("yes")
-    assert bay.said == ["Carrying on. Plate centre, height. Millimetres."]
+    assert bay.said == ["Carrying on. Plate centre, height."]
     assert bay.fact("answered")["step_id"] == "resumed"
     assert bay.fact("answered")["asked"] == "break"
     assert bay.fact("answered")["title"] == ""
@@ -51,7 +51,7 @@ def test_a_break_in_the_middle_of_the_question_asks_it_anew(bay):
 
 def test_before_the_first_reading_there_is_nothing_to_ask_about(bay):
     bay.hear("words only", "yes").resume()
-    assert bay.said[0].startswith("I am back. We were at reason for the aim. Why is the radar")
+    assert bay.said[0].startswith("I am back. We were at reason for the aim. Why aim it?")
     assert bay.step_id == "reason"
 
 

@@ -66,7 +66,7 @@ def test_a_clamp_under_suspicion_is_lifted_and_turned_again(bay, in_words):
     bay.go_on_to("spot_right_mm").answer_once()
     lifted = False
     while bay.state.mode is Mode.ASKING:
-        lifted = lifted or bay.asked.startswith("Lift the rear left wheel")
+        lifted = lifted or bay.asked.startswith("Rear left wheel up")
         bay.answer_once()
     assert lifted
     assert bay.asked.startswith("Beams and toe still disagree.")

@@ -138,9 +138,17 @@ def test_after_a_break_what_waited_is_asked_for_again(small, broken_by):
     assert talk.step_id == "one_mm"
 
 
-def test_a_reading_that_may_stop_the_work_is_in_no_set(small):
-    with pytest.raises(FileProblem, match="read back by itself"):
-        small(set_of(2, ", allowed: {low: 1, high: 9, otherwise: No.}"))
+def test_of_a_set_one_that_stops_the_work_is_asked_for_again_and_the_others_count(small):
+    limits = ", allowed: {low: 400, high: 450, otherwise: Measure again., at_most: 3}"
+    talk = small(set_of(3, limits)).hear("four two zero", "four seven zero", "four one nine")
+    assert talk.hear("yes").said == [
+        "Four seven zero millimetres. Wanted: four zero zero to four five zero. Measure again.",
+        "Gap.",
+    ]
+    assert values(talk) == {"one_mm": 420, "three_mm": 419}
+    assert [fact["step_id"] for fact in talk.every("not_allowed")] == ["two_mm"]
+    talk.hear("four three zero", "yes")
+    assert values(talk) == {"one_mm": 420, "two_mm": 430, "three_mm": 419}
 
 
 def test_only_readings_that_are_said_alike_are_in_one_set(small):
@@ -162,6 +170,12 @@ def test_what_stands_alone_or_moves_something_is_read_back_by_itself(shipped):
         "right_run_out": 4,
         "beams": 2,
         "arms": 2,
+        "ride_heights": 4,
+        "toes": 2,
+        "toes_mm": 2,
         # Five leans and four swings: the middle of the swings is the upright lean, read there.
-        "leans": 9,
+        "leans_towards": 3,
+        "leans_away": 2,
+        "swings_left": 2,
+        "swings_right": 2,
     }

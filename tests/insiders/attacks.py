@@ -37,8 +37,8 @@ from companion.record.left_over import left_over
 from companion.record.port import entry_of
 from companion.record.retention import expire_clips
 from companion.record.soundness import journal_path
+from companion.record.store_word import LastWord, keep
 from companion.statistics.store import summaries_path
-from companion.store.state import LastWord, keep
 from tests.insiders.shop import (
     CHEAP,
     LATER,
@@ -517,7 +517,7 @@ def dates_the_schema(told: str) -> Callable[[Shop], None]:
 
 def forges_the_last_word(shop: Shop) -> None:
     """The box seems to have sent all it has, a minute ago."""
-    keep(shop.path, LastWord("2031-05-03T08:00:00.000Z", "", refused=False))
+    keep(shop.path, LastWord("2031-05-03T08:00:00.000Z"))
 
 
 def forgets_a_failed_pin(shop: Shop) -> None:

@@ -126,14 +126,16 @@ class Scene:
     voice: OrderedVoice | None = None
     ears: ScriptedEars | None = None
 
-    def play(self, *script: str | Heard, room_for: int = 10_000) -> list[StoredEvent]:
+    def play(
+        self, *script: str | Heard, room_for: int = 10_000, voice: str = ""
+    ) -> list[StoredEvent]:
         """The job until the script is over; what the log then holds."""
         self.log = OrderedLog(self.order, room_for)
         self.voice = OrderedVoice(self.order)
         self.ears = ScriptedEars(self.order, *script)
         room = Room(self.ears, self.voice, self.log, self.clips, self.watcher)
         with pytest.raises(SoundEnded):
-            start_job(room, self.loaded, self.grammar, technician="Ana")
+            start_job(room, self.loaded, self.grammar, technician="Ana", voice=voice)
         return self.stored()
 
     def stored(self) -> list[StoredEvent]:
@@ -319,6 +321,20 @@ def test_silence_is_kept_as_silence(scene):
     stored = scene.play(refusal("", "silence"))
     silent = next(item for item in stored if item.kind == "silent")
     assert silent.body == {"prompt_id": "p1", "waited_s": 30.0}
+
+
+def test_the_record_holds_the_version_of_a_learned_voice_alone(scene):
+    opened = next(event for event in scene.play("words only") if event.kind == "opened")
+    assert "voice" not in opened.body, "nothing was learned: nothing is said of it"
+    again = Scene(scene.loaded, scene.grammar)
+    opened = next(event for event in again.play(voice="0123456789abcdef") if event.kind == "opened")
+    assert opened.body["voice"] == "0123456789abcdef"
+    assert opened.fact.voice == "0123456789abcdef"
+    log = OrderedLog([])
+    room = Room(ScriptedEars([]), OrderedVoice([]), log, None, FactList())
+    with pytest.raises(SoundEnded):
+        resume_job(room, scene.loaded, scene.grammar, again.stored(), "f" * 16)
+    assert next(iter(log.events("memory"))).body == {"voice": "f" * 16}
 
 
 def test_no_sound_is_kept_before_consent_was_confirmed(scene):

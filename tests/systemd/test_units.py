@@ -43,7 +43,7 @@ def lines_of(unit: Path, key: str) -> list[str]:
 @needs_analyze
 def test_systemd_finds_nothing_wrong(tmp_path: Path) -> None:
     """Verified as installed, but for the program's path: it has to be a file that is there."""
-    for unit in [*FOLDER.glob("*.service"), *FOLDER.glob("*.timer")]:
+    for unit in [*FOLDER.glob("*.service"), *FOLDER.glob("*.timer"), *FOLDER.glob("*.path")]:
         text = unit.read_text(encoding="utf-8").replace(PROGRAM, sys.executable)
         text = re.sub(rf"{CURRENT}/\w+\.sh", sys.executable, text)
         text = re.sub(r"^Documentation=.*\n", "", text, flags=re.MULTILINE)

@@ -11,7 +11,7 @@ import os
 import shutil
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -28,6 +28,8 @@ _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 _PERSON, _TAKES, _LEARNED, _SOUNDS = "person.json", "takes.npz", "learned.npz", "sounds"
 _MOST_PERSON_BYTES = 10_000
 _NAME_DIGITS = 32
+_MOST_TOKENS = 1 << 15
+"""Of any heads: more than a file of takes can name."""
 _Day = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 
 
@@ -97,6 +99,17 @@ class Voice:
         name = ClipStore(self.folder / _SOUNDS).put(sound)
         os.chmod(self.sound_file(name), _RIGHTS)
         return name
+
+    def let_sound_go(self, before: str) -> int:
+        """Delete the sound of takes from before that day (as they have it); how many there were.
+
+        What was learned stays. Raises `EarsError`.
+        """
+        kept = self.takes(_MOST_TOKENS)
+        old = {one.sound_sha256 for one in kept if one.day < before} - {""}
+        if old:
+            self.keep([replace(one, sound_sha256="") if one.day < before else one for one in kept])
+        return len(old)
 
     def sound_file(self, sha256: str) -> Path:
         """Where the sound of a take lies."""

@@ -23,7 +23,8 @@ LISTEN_S = 3.0
 class Bench:
     """The parts as the settings choose them; each raises its own CompanionError when it fails.
 
-    `ask` puts a request to the person in writing; None where nobody is to be asked.
+    `ask` puts a request to the person in writing; None where nobody is to be asked. `ears_work`:
+    processor seconds for a second of speech, once that was measured.
     """
 
     def __init__(
@@ -33,6 +34,7 @@ class Bench:
         self.ask = ask
         self.settings = read.settings
         self.voice_folder = voice_folder
+        self.ears_work: float | None = None
 
     @cached_property
     def language(self) -> Language:

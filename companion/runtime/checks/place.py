@@ -14,9 +14,9 @@ from companion.record.clock import time_is_synchronised
 from companion.record.database import connect_to_read, speaking_plainly
 from companion.record.open_to_others import open_to_others
 from companion.record.soundness import damage
+from companion.record.store_word import last_word
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding, State
-from companion.store.state import last_word
 
 LEAST_FREE_MB, SCARCE_FREE_MB = 100, 1000
 """A day of spoken jobs keeps some ten megabytes of sound; below the first a job may not end."""
@@ -85,6 +85,9 @@ def store(bench: Bench) -> Finding:
     word = last_word(bench.settings.record)
     if word is None:
         return Finding("look", say("check-store-never"), wanted, say("check-store-never-to-do"))
+    if word.files_told and not word.told:
+        found = say("check-store-files", told=word.files_told, when=word.at_utc)
+        return Finding("look", found, wanted, say("check-store-files-to-do"))
     if not word.told:
         return Finding("well", say("check-store-sent", when=word.at_utc), wanted)
     to_do = say("check-store-refused-to-do" if word.refused else "check-store-later")

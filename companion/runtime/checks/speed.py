@@ -34,7 +34,7 @@ def speed(bench: Bench) -> Finding:
     if not bench.needs_microphone:
         return Finding("skipped", say("check-answers-typed"), wanted)
     try:
-        share = _share(bench)
+        share = bench.ears_work = _share(bench)
     except (EarsError, VoiceError) as error:
         return Finding("skipped", bench.say.words.problem(error), wanted)
     found = say("check-speed-found", ears=bench.recogniser.name, work=say.number(share, 2))

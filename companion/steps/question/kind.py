@@ -39,6 +39,9 @@ class QuestionKind(Kind[Question]):
     def asks_for(self, step: Question) -> tuple[str, ...]:
         return (step.ask,)
 
+    def short_texts(self, step: Question) -> tuple[str, ...]:
+        return (step.ask_short,) if step.ask_short is not None else ()
+
     def keeps_sound(self, step: Question) -> str | None:
         return step.sound_is_kept_when
 

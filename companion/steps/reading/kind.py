@@ -65,6 +65,10 @@ class ReadingKind(Kind[Reading]):
     def asks_for(self, step: Reading) -> tuple[str, ...]:
         return (step.ask,) if step.ask_pair is None else (step.ask, step.ask_pair)
 
+    def short_texts(self, step: Reading) -> tuple[str, ...]:
+        texts = (step.ask_short, step.ask_next, step.ask_pair_short)
+        return tuple(text for text in texts if text is not None)
+
     def readable(self, step: Reading) -> Readable:
         return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
 

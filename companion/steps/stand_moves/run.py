@@ -147,9 +147,6 @@ def _ask_for(
         at_most=step.at_most,
         then_stop=step.then_stop,
     )
-    # The last one is proved by what is read next, where that tells what it should come to.
-    tasks = tuple(
-        Task(step.id, said, instruction, with_next=target is not None)
-        for said, instruction, target in told
+    retry(
+        tx, step.id, again, tuple(Task(step.id, said, instruction) for said, instruction, _ in told)
     )
-    retry(tx, step.id, again, tasks)

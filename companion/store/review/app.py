@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from companion.archive.query import digit_words
 from companion.browse import asked
 from companion.browse.app import answered, nothing_there, page_routes, played
 from companion.browse.port import Shelf
@@ -36,6 +37,8 @@ def make_store_app(
 ) -> Starlette:
     """The pages over all boxes; `public`: their address behind a proxy, "" on this machine."""
     wording = wording_in(language)
+    # Figures as each language says them: read now, not while the first search waits for it.
+    digit_words()
 
     def whose(token: str) -> Visitor | None:
         with pool.letting_in() as connection:

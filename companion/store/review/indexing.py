@@ -5,6 +5,7 @@ It is folded as the index of one record is, and holds nothing that the events do
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, fields
 from datetime import UTC, datetime
@@ -13,8 +14,7 @@ from typing import Any
 from psycopg import Connection
 from psycopg.types.json import Jsonb
 
-from companion.archive.digest import Digest, Told, digested, digested_unread, told_by
-from companion.archive.plain_words import plain_words
+from companion.archive.digest import Digest, digested, digested_unread, told_by
 from companion.errors import RecordError
 from companion.record.canonical import parsed_json
 from companion.record.database import OFFICE
@@ -28,17 +28,22 @@ from companion.statistics.steadiness import (
     parts_told,
 )
 from companion.statistics.summary import MEASURES, Summary, summary
+from companion.store.review.words import words_vector
 
 JOBS_A_COMMIT = 20
-WHOSE = {"said": "s", "heard": "h", "noted": "n"}
-"""The letter before a word that says whose it is."""
 NAMES = ("technician", "vehicle", "bay", "result")
 COLUMNS = tuple(field.name for field in fields(Digest))
 
+_ARRIVED = """
+    DELETE FROM reading.arrived WHERE number IN (
+        SELECT number FROM reading.arrived ORDER BY number LIMIT %s
+    ) RETURNING job
+"""
 _LACKING = """
     SELECT j.job, j.box, j.id, j.opened_utc, j.month, j.site, s.name, j.arrived
     FROM store.job j JOIN store.site s USING (site) LEFT JOIN reading.job r USING (job)
-    WHERE j.id <> %s AND (r.job IS NULL OR r.event_count < j.last_seq) ORDER BY j.job LIMIT %s
+    WHERE j.job = ANY (%s) AND j.id <> %s AND (r.job IS NULL OR r.event_count < j.last_seq)
+    ORDER BY j.job
 """
 EVENTS = """
     SELECT sequence, kind::text, at_utc, monotonic_ns, clock_trusted, body, encode(hash, 'hex')
@@ -71,14 +76,16 @@ def index_store(connection: Connection, most: int = 1_000_000_000) -> int:
         while done < most:
             with connection.transaction():
                 connection.execute("SELECT pg_advisory_xact_lock(hashtext('companion_index'))")
-                rows = connection.execute(_LACKING, (OFFICE, JOBS_A_COMMIT)).fetchall()
+                arrived = connection.execute(_ARRIVED, (JOBS_A_COMMIT,)).fetchall()
+                jobs = [job for (job,) in arrived]
+                rows = connection.execute(_LACKING, (jobs, OFFICE)).fetchall()
                 lines = [_read(connection, row) for row in rows]
                 with connection.pipeline():
                     for line in lines:
                         _keep(connection, line)
                 changed |= {row[5] for row in rows}
             done += len(rows)
-            if len(rows) < JOBS_A_COMMIT:
+            if len(arrived) < JOBS_A_COMMIT:
                 break
         for site in sorted(changed):
             judge_site(connection, site)
@@ -94,6 +101,9 @@ def index_anew(connection: Connection) -> int:
         with connection.transaction():
             for table in ("job", "words", "summary", "part", "chart", "name"):
                 connection.execute(f"DELETE FROM reading.{table}".encode())  # noqa: S608 - our words
+            connection.execute(
+                "INSERT INTO reading.arrived (job) SELECT job FROM store.job ORDER BY job"
+            )
     finally:
         connection.execute("RESET ROLE")
     return index_store(connection)
@@ -128,7 +138,8 @@ class _Line:
     moment: datetime
     digest: Digest
     bay: str
-    words: list[str]
+    words: str
+    told: str
     figures: Summary
 
 
@@ -137,7 +148,7 @@ def _read(connection: Connection, row: Sequence[Any]) -> _Line:
     session_id = told_session_id(box, job_id)
     digest = Digest(session_id, opened_utc)
     events: list[StoredEvent] = []
-    words: set[str] = set()
+    told = []
     rows = connection.execute(EVENTS, (month, box, job)).fetchall()
     for event in stored_events(session_id, "", rows):
         if isinstance(event, tuple):
@@ -145,11 +156,22 @@ def _read(connection: Connection, row: Sequence[Any]) -> _Line:
             continue
         digest = digested(digest, event)
         events.append(event)
-        if (told := told_by(event)) is not None:
-            words |= _lexemes(told)
+        if (words := told_by(event)) is not None:
+            told.append((event, words))
     bay = f"{site_name} · {digest.bay}"
     moment = min(_moment(opened_utc), arrived)
-    return _Line(job, site, box, moment, digest, bay, sorted(words), summary(events))
+    return _Line(
+        *(job, site, box, moment, digest, bay),
+        words_vector([words for _, words in told]),
+        json.dumps(
+            [
+                (event.seq, event.at_utc, event.kind, words.said, words.heard, words.noted)
+                for event, words in told
+            ],
+            ensure_ascii=False,
+        ),
+        summary(events),
+    )
 
 
 def _keep(connection: Connection, line: _Line) -> None:
@@ -168,7 +190,7 @@ def _keep(connection: Connection, line: _Line) -> None:
     _replace(
         connection,
         "words",
-        {"job": job, "site": site, "moment": moment, "words": line.words},
+        {"job": job, "site": site, "moment": moment, "words": line.words, "told": line.told},
     )
     _replace(
         connection,
@@ -197,7 +219,7 @@ def _keep(connection: Connection, line: _Line) -> None:
 def _replace(connection: Connection, table: str, values: dict[str, Any]) -> None:
     columns = ", ".join(values)
     marks = ", ".join(
-        f"array_to_tsvector(%({name})s)" if name == "words" else f"%({name})s" for name in values
+        f"%({name})s::tsvector" if name == "words" else f"%({name})s" for name in values
     )
     changes = ", ".join(f"{name} = excluded.{name}" for name in values if name != "job")
     connection.execute(
@@ -205,10 +227,6 @@ def _replace(connection: Connection, table: str, values: dict[str, Any]) -> None
         f"ON CONFLICT (job) DO UPDATE SET {changes}".encode(),
         values,
     )
-
-
-def _lexemes(told: Told) -> set[str]:
-    return {WHOSE[whose] + word for whose in WHOSE for word in plain_words(getattr(told, whose))}
 
 
 def _moment(opened_utc: str) -> datetime:

@@ -16,6 +16,9 @@ from companion.store.review.reading import DIGEST
 SILENT_AFTER = timedelta(days=2)
 LITTLE_DISK_BYTES = 2_000_000_000
 CLOCK_OFF_S = 120.0
+SLOW_EARS_WORK = 1.0
+"""Processor seconds for a second of speech: more, and they fall behind."""
+TROUBLES = ("refused", "silent", "files", "wrong", "little", "clock", "slow")
 LINES = 25
 _WAITING = {
     "broken_off": "result = 'broken_off' AND NOT is_rehearsal",
@@ -23,6 +26,19 @@ _WAITING = {
     "stood_out": "doubts + taken_back + odd_moves + notes + unreadable > 0 AND NOT is_rehearsal "
     "AND signatures = 0",
 }
+
+
+@dataclass(frozen=True)
+class FilesSeen:
+    """The newest files that were published to a box; `taken` is None until it answered.
+
+    `before`: the version that it took last; None where it took none.
+    """
+
+    version: int
+    taken: bool | None
+    told: str
+    before: int | None
 
 
 @dataclass(frozen=True)
@@ -40,6 +56,10 @@ class BoxSeen:
     refused: tuple[str, ...]
     waits_for_it: int
     is_retired: bool
+    ears: str = ""
+    ears_work: float | None = None
+    check_wrong: tuple[str, ...] = ()
+    files: FilesSeen | None = None
 
     @property
     def is_silent(self) -> bool:
@@ -55,21 +75,50 @@ class BoxSeen:
 
     @property
     def is_clock_off(self) -> bool:
-        """Whether its clock is another one than the store's, or nothing vouches for it."""
-        return self.clock_trusted is False or abs(self.clock_off_s or 0.0) > CLOCK_OFF_S
+        """Whether its clock shows another time than the store's."""
+        return abs(self.clock_off_s or 0.0) > CLOCK_OFF_S
+
+    @property
+    def is_slow(self) -> bool:
+        """Whether its ears fall behind while somebody speaks."""
+        return self.ears_work is not None and self.ears_work > SLOW_EARS_WORK
+
+    @property
+    def refused_files(self) -> bool:
+        """Whether it did not take the newest files."""
+        return self.files is not None and self.files.taken is False
+
+    @property
+    def troubles(self) -> tuple[str, ...]:
+        """What somebody has to look after, by name, the gravest first.
+
+        That nothing vouches for a clock which shows the right time is no trouble by itself: the
+        store's own time stands beside all that it took.
+        """
+        if self.is_retired:
+            return ()
+        found = (
+            bool(self.refused),
+            self.is_silent,
+            self.refused_files,
+            bool(self.check_wrong),
+            self.has_little_disk,
+            self.is_clock_off,
+            self.is_slow,
+        )
+        return tuple(name for name, there in zip(TROUBLES, found, strict=True) if there)
 
     @property
     def urgency(self) -> int:
-        """From what was not taken down to a clock; nought where all is well."""
+        """The higher the graver is the first of its troubles; nought where all is well."""
         if self.is_retired:
             return -1
-        troubles = (bool(self.refused), self.is_silent, self.has_little_disk, self.is_clock_off)
-        return next((len(troubles) - n for n, there in enumerate(troubles) if there), 0)
+        return len(TROUBLES) - TROUBLES.index(self.troubles[0]) if self.troubles else 0
 
     @property
     def needs_somebody(self) -> bool:
         """Whether somebody has to look after it."""
-        return self.urgency > 0
+        return bool(self.troubles)
 
 
 @dataclass(frozen=True)
@@ -86,7 +135,10 @@ def fleet(connection: Connection) -> tuple[BoxSeen, ...]:
     rows = connection.execute(
         "SELECT s.name, b.name, b.last_seen, b.told, b.retired IS NOT NULL, ARRAY(SELECT r.told "
         "FROM store.refusal r WHERE r.box = b.box ORDER BY r.last DESC), (SELECT count(*) FROM "
-        "store.outgoing o WHERE o.box = b.box AND o.answered IS NULL) "
+        "store.outgoing o WHERE o.box = b.box AND o.answered IS NULL), (SELECT jsonb_build_array("
+        "a.version, a.taken, a.told, (SELECT max(t.version) FROM store.publication_box t "
+        "WHERE t.box = b.box AND t.taken)) FROM store.publication_box a WHERE a.box = b.box "
+        "ORDER BY a.version DESC LIMIT 1) "
         "FROM store.box b JOIN store.site s USING (site) ORDER BY 1, 2"
     ).fetchall()
     boxes = [_box(*row) for row in rows]
@@ -128,6 +180,7 @@ def _box(
     is_retired: bool,
     refused: list[str],
     waits: int,
+    files: list[Any] | None,
 ) -> BoxSeen:
     # A box says of itself what it likes: each value is taken for what it is, or not at all.
     trusted = told.get("clock_trusted")
@@ -143,7 +196,21 @@ def _box(
         tuple(refused),
         waits,
         is_retired,
+        str(told.get("ears", ""))[:40],
+        _figure(told.get("ears_work")),
+        _names(told.get("check_wrong")),
+        None if files is None else FilesSeen(*files),
     )
+
+
+def _figure(told: object) -> float | None:
+    if isinstance(told, bool) or not isinstance(told, int | float) or not 0 <= told < 1e6:
+        return None
+    return float(told)
+
+
+def _names(told: object) -> tuple[str, ...]:
+    return tuple(str(name)[:40] for name in told[:20]) if isinstance(told, list) else ()
 
 
 def _whole(told: object) -> int | None:

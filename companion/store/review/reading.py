@@ -6,6 +6,7 @@ of their sites, whatever is asked here.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -37,7 +38,7 @@ from companion.statistics.questions import (
 from companion.statistics.steadiness import PartTold
 from companion.store.redactions import redactions_of
 from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, stored_events
-from companion.store.review.words import Matching, lexemes, needles
+from companion.store.review.words import Matching, asked
 
 ORDERS = {
     "newest": "moment DESC, job DESC",
@@ -59,7 +60,8 @@ LEFT = {
 DIGEST = ", ".join("job_name" if name == "job" else name for name in COLUMNS)
 CANDIDATES = 40
 MOST_CANDIDATES = 400
-"""Jobs that hold all the words somewhere, of which the events are looked at for one page."""
+"""Jobs with all the words in one event or two neighbours, of which the words are looked at for one
+page."""
 HITS_EACH = 3
 NUL = "\0"
 JOBS_OF_FIGURES = 2_000
@@ -144,6 +146,10 @@ class StoreReading:
         """None: see `knows_cars`."""
         return ()
 
+    def last_time(self, session_id: str) -> str:
+        """None: see `knows_cars`."""
+        return ""
+
     def told(self, session_id: str) -> Told:
         """All events of one job."""
         job = self.job(session_id)
@@ -187,10 +193,12 @@ class StoreReading:
         charts = self._connection.execute(
             "SELECT chart FROM reading.chart WHERE bay = %s ORDER BY measure", (bay,)
         ).fetchall()
-        of_bay = self._figures("bay = %s", bay)
+        of_bay = self._figures("measures, stages, heard", "bay = %s", bay)
         asked = [row for row in of_bay if technician in ("", row[1])]
         of_site = self._figures(
-            "site IN (SELECT site FROM reading.name WHERE what = 'bay' AND name = %s)", bay
+            "measures",
+            "site IN (SELECT site FROM reading.name WHERE what = 'bay' AND name = %s)",
+            bay,
         )
         return Together(
             choices.bays,
@@ -252,52 +260,42 @@ class StoreReading:
         unproven = redactions_of(self._connection, office[0]).get(office[0], {}) if office else {}
         return roll_of(events, unproven)
 
-    def _figures(self, where: str, value: str) -> list[tuple[Any, ...]]:
+    def _figures(self, figures: str, where: str, value: str) -> list[tuple[Any, ...]]:
         return self._connection.execute(
-            "SELECT bay, technician, measures, stages, heard FROM reading.summary "  # noqa: S608
+            f"SELECT bay, technician, {figures} FROM reading.summary "  # noqa: S608 - our words
             f"WHERE {where} ORDER BY moment DESC, job DESC LIMIT {JOBS_OF_FIGURES}".encode(),
             (value,),
         ).fetchall()
 
     def _with_words(self, typed: str, place: Place) -> Iterator[SessionHits]:
-        query = lexemes(typed, place)
-        if not query:
+        query = asked(typed, place)
+        if not query.every:
             return
-        patterns = needles(typed)
         before: tuple[Any, int] = ("infinity", 1 << 62)
         looked_at = 0
         with Matching(typed, place) as matching:
             while looked_at < MOST_CANDIDATES:
                 rows = self._connection.execute(
-                    "SELECT job, moment FROM store.jobs_with(%s::tsquery, %s, %s, %s)",
-                    (query, *before, CANDIDATES),
+                    "SELECT job, moment FROM store.jobs_with(%s::tsquery, %s::tsquery, %s, %s, %s)",
+                    (query.every, query.together, *before, CANDIDATES),
                 ).fetchall()
-                for job, moment in rows:
-                    looked_at += 1
-                    before = (moment, job)
-                    if (find := self._hits(job, matching, patterns)) is not None:
-                        yield find
+                looked_at += len(rows)
+                yield from self._hits([job for job, _ in rows], matching)
                 if len(rows) < CANDIDATES:
                     return
+                before = (rows[-1][1], rows[-1][0])
 
-    def _hits(self, job: int, matching: Matching, patterns: list[str]) -> SessionHits | None:
+    def _hits(self, jobs: list[int], matching: Matching) -> Iterator[SessionHits]:
+        """What these jobs hold of the words, in this order."""
         rows = self._connection.execute(
-            "SELECT e.sequence, e.kind::text, e.at_utc, e.monotonic_ns, e.clock_trusted, "
-            "e.body, '' FROM store.job j JOIN store.event e USING (month, box, job) "
-            "WHERE j.job = %s AND e.body ILIKE ANY (%s) ORDER BY e.sequence",
-            (job, patterns),
-        ).fetchall()
-        events = (event for event in stored_events("", "", rows) if isinstance(event, StoredEvent))
-        hits = matching.hits(events, HITS_EACH + 1)
-        if not hits:
-            return None
-        row = self._connection.execute(
-            f"SELECT {DIGEST} FROM reading.job WHERE job = %s".encode(),  # noqa: S608 - our words
-            (job,),
-        ).fetchone()
-        if row is None:
-            return None
-        return SessionHits(Digest(*row), tuple(hits[:HITS_EACH]), len(hits) > HITS_EACH)
+            f"SELECT told, {DIGEST} FROM unnest(%s::bigint[]) WITH ORDINALITY AS asked (job, place)"  # noqa: S608
+            " JOIN reading.words USING (job) JOIN reading.job USING (job) ORDER BY place".encode(),
+            (jobs,),
+        )
+        for told, *digest in rows:
+            hits = matching.hits(json.loads(told), HITS_EACH + 1)
+            if hits:
+                yield SessionHits(Digest(*digest), tuple(hits[:HITS_EACH]), len(hits) > HITS_EACH)
 
     def _conditions(self, filters: Filters) -> tuple[str, tuple[Any, ...]]:
         parts, values = ["true"], list[Any]()

@@ -1,54 +1,92 @@
-"""What somebody types, as a question to the index of words and to the events of a job."""
+"""The words of a job as the index keeps them, and what somebody types as a question to it."""
 
 from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from types import TracebackType
+from typing import Any
 
-from companion.archive.digest import told_by
-from companion.archive.plain_words import MOST_FIGURES, split_words
+from companion.archive.digest import Told
+from companion.archive.plain_words import MOST_FIGURES, plain_words, split_words
 from companion.archive.query import Place, digit_words, figure_of, fts_query
 from companion.archive.search import Hit, Snippets
-from companion.record.port import StoredEvent
-from companion.store.review.indexing import WHOSE
 
+WHOSE = {"said": "s", "heard": "h", "noted": "n"}
+"""The letter before a word that says whose it is."""
 _PART = re.compile(r'"([^"]*)"|(\S+)')
 MOST_WORDS = 20
+MOST_PLACES = 255
+"""The engine keeps no more places of a word in one job."""
 _ACCENTED = re.compile(r"[aceilnorsuyz]")
 
 
-def lexemes(typed: str, place: Place) -> str:
-    """A `tsquery` that every job fits in which the words stand; "" for no words.
+def words_vector(told: Sequence[Told]) -> str:
+    """What a job is found by, as text of a `tsvector`: its words, and each two that follow on.
 
-    That they stand in the same event, and next to each other where they were quoted, is looked at
-    in the job's events (`Matching`).
+    The place of a word is that of its event, so that the engine sees which words stand in one.
+    Where a job has more events than the engine keeps places, a few neighbours share one.
     """
-    letters = WHOSE.values() if place == "anywhere" else (WHOSE[place],)
-    alternatives = []
-    for word, ending in _words(typed):
-        quoted = "".join(sign for sign in word if sign.isalnum())
-        alternatives.append(
-            "(" + " | ".join(f"'{letter}{quoted}'{ending}" for letter in letters) + ")"
-        )
-    return " & ".join(alternatives)
+    places: dict[str, dict[int, None]] = {}
+    for number, one in enumerate(told):
+        place = 1 + number * MOST_PLACES // max(len(told), MOST_PLACES)
+        for lexeme in _lexemes(one):
+            places.setdefault(lexeme, {})[place] = None
+    return " ".join(
+        f"'{lexeme}':{','.join(map(str, found))}" for lexeme, found in sorted(places.items())
+    )
 
 
-def needles(typed: str) -> list[str]:
-    """Patterns (LIKE) of which an event that holds one of the words holds one."""
+def _lexemes(told: Told) -> Iterator[str]:
+    for whose, letter in WHOSE.items():
+        text = getattr(told, whose)
+        if not text:
+            continue
+        for word in plain_words(text):
+            yield letter + word
+        for first, second in pairwise(split_words(text)):
+            yield f"{letter}{first}_{second}"
+
+
+@dataclass(frozen=True)
+class Query:
+    """A question to the index, as two `tsquery`: jobs that hold every word, and those of them in
+    which the words stand in one event. Both are "" for no words."""
+
+    every: str
+    together: str
+
+
+def asked(typed: str, place: Place) -> Query:
+    """The question that was typed. Every job that fits is found by it, and a few more."""
+    letters = tuple(WHOSE.values()) if place == "anywhere" else (WHOSE[place],)
+    parts = [
+        "(" + " | ".join(f"'{letter}{word}'{ending}" for letter in letters) + ")"
+        for word, ending in _words(typed)
+    ]
+    return Query(" & ".join(parts), " <0> ".join(parts))
+
+
+def rough(typed: str) -> re.Pattern[str]:
+    """Finds something in every text that holds one of the words, however they are accented."""
     found: list[str] = []
-    for word, _ in _words(typed):
-        found.append(f"%{_ACCENTED.sub('_', word)}%")
-        if word.isdigit():
-            found += [
-                f"%{said}%" for language in digit_words() for said in language.get(word[0], ())
-            ]
-    return found
+    for words, _ in _words(typed):
+        for word in words.split("_"):
+            found.append(_ACCENTED.sub(".", word))
+            if word.isdigit():
+                found += [
+                    re.escape(said)
+                    for language in digit_words()
+                    for said in language.get(word[0], ())
+                ]
+    return re.compile("|".join(dict.fromkeys(found)) or "(?!)", re.IGNORECASE)
 
 
 def _words(typed: str) -> list[tuple[str, str]]:
-    """Each word with what follows it in a query: ":*" where it may go on."""
+    """Each word with what follows it in a query: ":*" where it may go on. In quotes each two."""
     found: list[tuple[str, str]] = []
     figures: list[str] = []
     for quoted, bare in _PART.findall(typed):
@@ -58,7 +96,11 @@ def _words(typed: str) -> list[tuple[str, str]]:
         found += _number(figures)
         figures = []
         words = list(split_words(quoted or bare))
-        found += [(word, "") for word in words]
+        # What is typed without a space and parts into words ("A-1") stands in one row, too.
+        whole = words[:-1] if bare.endswith("*") else words
+        found += [(f"{first}_{second}", "") for first, second in pairwise(whole)]
+        if len(words) == 1 or not quoted:
+            found += [(word, "") for word in words]
         if bare.endswith("*") and words:
             found[-1] = (words[-1], ":*")
     found += _number(figures)
@@ -75,8 +117,8 @@ class Matching:
     """Whether an event holds the words, by the same rules as the index of one record."""
 
     def __init__(self, typed: str, place: Place) -> None:
-        self._query = fts_query(typed, place)
-        self._snippets = Snippets(self._query)
+        self._rough = rough(typed)
+        self._snippets = Snippets(fts_query(typed, place))
 
     def __enter__(self) -> Matching:
         return self
@@ -86,19 +128,18 @@ class Matching:
     ) -> None:
         self._snippets.close()
 
-    def hits(self, events: Iterable[StoredEvent], most: int) -> list[Hit]:
-        """The first events that hold the words."""
+    def hits(self, told: Iterable[Sequence[Any]], most: int) -> list[Hit]:
+        """The first events that hold the words, of those that the index keeps of a job."""
         found: list[Hit] = []
-        for event in events:
-            told = told_by(event)
-            if told is None:
+        for seq, at_utc, kind, *columns in told:
+            if not any(map(self._rough.search, columns)):
                 continue
             try:
-                snippet = self._snippets.of_match(told.said, told.heard, told.noted)
+                snippet = self._snippets.of_match(*columns)
             except sqlite3.Error:
                 return []
             if snippet is not None:
-                found.append(Hit(event.seq, event.at_utc, event.kind, snippet))
+                found.append(Hit(seq, at_utc, kind, snippet))
                 if len(found) == most:
                     break
         return found

