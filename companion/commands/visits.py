@@ -16,8 +16,6 @@ from companion.archive.coming_back import last_time
 from companion.archive.listing import jobs_of_visit
 from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
-from companion.browse.comparing import columns_of, rows_of
-from companion.browse.shelf import RecordReading
 from companion.commands.grouping import Group
 from companion.commands.options import ears_and_voice, language_option, room_options
 from companion.commands.saying import agreed, require_agreed, say_now, tell
@@ -379,6 +377,10 @@ def compare_visit(name: str, record: Path, language: str) -> None:
     \b
     Example: companion visit compare last
     """
+    # Only this one shows what the pages do.
+    from companion.browse.comparing import columns_of, rows_of
+    from companion.browse.shelf import RecordReading
+
     spoken, say = assembly.language(language), wording_in(language)
     console, together = Console(highlight=False), 0
     with open_archive(record) as archive:
