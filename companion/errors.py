@@ -4,12 +4,20 @@ from __future__ import annotations
 
 
 class CompanionError(Exception):
-    """Anything the person can act on; shown as it stands, never with a traceback.
+    """Anything the person can act on; never shown with a traceback.
 
-    `exit_code` is what the command line ends with (documented in `companion --help`).
+    `exit_code` is what the command line ends with (documented in `companion --help`). What
+    somebody at the job may meet names its sentence: `said` is the id of `problem-ID` in the
+    language's files, `values` its arguments; the English here reads the same. What is for whoever
+    looks after the box has no `said` and is shown as it stands.
     """
 
     exit_code = 1
+
+    def __init__(self, told: str = "", *, said: str = "", **values: str | int) -> None:
+        super().__init__(told)
+        self.said = said
+        self.values = values
 
 
 class FileProblem(CompanionError):

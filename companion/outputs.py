@@ -29,7 +29,10 @@ def require_free(out: Path, is_ours: IsOurs, *, force: bool) -> None:
     """Raise `CompanionError` where something stands at `out` that may not be replaced."""
     if _belongs_to_a_record(out):
         raise CompanionError(
-            f"{out}: is a record or belongs to one, and none is ever overwritten; name another file"
+            f"{out}: is a record or belongs to one, and none is ever overwritten; name another "
+            "file",
+            said="out-is-record",
+            file=str(out),
         )
     if force or not out.is_file():
         return
@@ -37,10 +40,17 @@ def require_free(out: Path, is_ours: IsOurs, *, force: bool) -> None:
         with out.open("rb") as file:
             first = file.read(FIRST_BYTES)
     except OSError as error:
-        raise CompanionError(f"{out}: cannot be read ({error.strerror}); name another") from error
+        raise CompanionError(
+            f"{out}: cannot be read ({error.strerror}); name another",
+            said="out-not-read",
+            file=str(out),
+            why=str(error.strerror),
+        ) from error
     if first and not is_ours(first):
         raise CompanionError(
-            f"{out}: is there already and is something else; name another file, or say --force"
+            f"{out}: is there already and is something else; name another file, or give --force",
+            said="out-is-other",
+            file=str(out),
         )
 
 
@@ -72,7 +82,10 @@ def write_output(
     except OSError as error:
         raise CompanionError(
             f"{out}: cannot be written ({error.strerror}); "
-            "wanted: a folder that exists and has room"
+            "wanted: a folder that exists and has room",
+            said="out-not-written",
+            file=str(out),
+            why=str(error.strerror),
         ) from error
     finally:
         if temporary is not None:

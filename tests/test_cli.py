@@ -252,7 +252,7 @@ def test_a_job_is_not_resumed_with_other_files(data_folder: Path, tmp_path: Path
     other.write_text(JobPaths().vehicle.read_text(encoding="utf-8") + "# another line\n")
     refused = companion("resume", "--vehicle", other)
     assert refused.exit_code == 7
-    assert "The vehicle file is not the one that the session began with" in refused.output
+    assert "files have changed since the session began: vehicle" in refused.output
 
 
 def test_a_box_goes_on_with_a_broken_off_job_or_begins_a_new_one(

@@ -278,8 +278,8 @@ def test_a_key_signs_too_and_verify_asks_for_it(record: Path, tmp_path: Path) ->
 
 def test_who_signs_a_job_again_is_told_so(record: Path) -> None:
     by = ("sign", "--by", "A. Example", "--role", "technician", "--record", record)
-    assert "before" not in companion(*by).output
-    assert "A. Example has signed this job off before: event" in companion(*by).output
+    assert "already" not in companion(*by).output
+    assert "A. Example has already signed this job off: event" in companion(*by).output
 
 
 def test_signed_and_corrected_jobs_still_have_a_report(record: Path) -> None:
@@ -304,7 +304,7 @@ def test_sound_is_let_go_after_a_question(tmp_path: Path) -> None:
         clip = clips.put(b"\x01\x00" * 4000)
         log.append([Entry("heard", {"words": "yes", "clip_sha256": clip})])
     expire = ("clips", "expire", "--days", "30", "--record", path)
-    assert "Aborted" in companion(*expire, typed="n\n", code=1).output
+    assert "Ended." in companion(*expire, typed="n\n", code=1).output
     assert clips.holds(clip)
 
 

@@ -281,7 +281,9 @@ def _naming_the_index(record_path: Path) -> Iterator[None]:
         if "locked" in str(error):
             raise RecordError(
                 f"{index_path(record_path)}: another program is bringing the index up to date; "
-                "try again in a moment"
+                "try again in a moment",
+                said="index-busy",
+                file=str(index_path(record_path)),
             ) from error
         raise _unusable(index_path(record_path), str(error)) from error
     except sqlite3.Error as error:

@@ -152,7 +152,10 @@ def _digest_of(archive: Archive, session_id: str) -> Digest:
     ).fetchone()
     if row is None:
         raise RecordError(
-            f"{archive.path}: holds no session {session_id!r}; list them to see which"
+            f"{archive.path}: holds no session {session_id!r}; list them to see which",
+            said="no-session",
+            record=str(archive.path),
+            session=session_id,
         )
     return digest_of_row(row[1:])
 
@@ -257,5 +260,9 @@ def day_of(text: str) -> str:
     except ValueError:
         there_is = False
     if not there_is:
-        raise CompanionError(f"{text!r} is not a date; wanted: YYYY-MM-DD, such as 2031-05-06")
+        raise CompanionError(
+            f"{text!r} is not a date; wanted: YYYY-MM-DD, such as 2031-05-06",
+            said="no-date",
+            found=text,
+        )
     return text

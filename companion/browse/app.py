@@ -103,7 +103,7 @@ def answered(shelf: Shelf, show: Show, request: Request) -> Response:
             shelf.page(
                 "message.html.j2",
                 title=shelf.wording("page-not-shown"),
-                told=shelf.plainly(str(error)),
+                told=shelf.plainly(shelf.wording.words.problem(error)),
                 technical=True,
             ),
             404 if isinstance(error, RecordError) else 400,

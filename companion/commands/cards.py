@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from companion.commands.saying import keep_language, say_now
 from companion.commands.shared import force_option
 from companion.display.card import is_card, wall_card
 from companion.language.loader import REFERENCE, language_codes
@@ -19,6 +20,7 @@ from companion.outputs import write_output
     default=REFERENCE,
     show_default=True,
     help="The language of the bay.",
+    callback=keep_language,
 )
 @click.option(
     "--out",
@@ -40,7 +42,7 @@ def card(language: str, out: Path, force: bool) -> None:
         path.write_text(page, encoding="utf-8")
 
     write_output(out, write, is_card, force=force)
-    click.echo(f"The card: {out}")
+    click.echo(say_now()("terminal-card", file=str(out)))
 
 
 COMMANDS = (card,)

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from companion.commands.grouping import Group
+from companion.commands.saying import say_now
 from companion.commands.shared import record_option, shows_of, step_kinds_option
 
 
@@ -42,7 +43,8 @@ def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:
 
     with listen(host, port) as listening:
         server = make_server(record, host, shows_of(step_kinds))
-        click.echo(f"Display: {url(host, listening.getsockname()[1])}  (Ctrl-C ends it)")
+        address = url(host, listening.getsockname()[1])
+        click.echo(say_now()("terminal-display", address=address))
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listening])
 

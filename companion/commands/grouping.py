@@ -96,6 +96,13 @@ class Group(click.Group):
         try:
             return super().invoke(ctx)
         except CompanionError as error:
-            told = "\n".join(map(printable, str(error).split("\n")))
+            from companion.commands.saying import say_now
+
+            told = "\n".join(map(printable, say_now().words.problem(error).split("\n")))
             click.echo(f"companion: {told}", err=True)
             sys.exit(error.exit_code)
+        except click.Abort:
+            from companion.commands.saying import say_now
+
+            click.echo(say_now()("prompt-ended"), err=True)
+            sys.exit(1)

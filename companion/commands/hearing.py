@@ -14,6 +14,7 @@ from companion.commands.options import (
     paths_of,
     refuse_model_without_vosk,
 )
+from companion.commands.saying import say_now, tell
 from companion.dialogue.kind import kind_of
 from companion.errors import FileProblem
 from companion.job.loader import JobPaths, LoadedJob
@@ -106,7 +107,7 @@ def fetch_ears(
     Example: companion fetch-ears --from-file vosk-model-small-en-us-0.15.zip
     """
     if url is not None and sha256 is None:
-        raise click.UsageError("--url needs --sha256, from a source that you trust.")
+        raise click.UsageError(say_now()("fetch-url-needs-sha"))
     _fetch_ears(from_file, url, sha256, into)
 
 
@@ -131,10 +132,20 @@ def _hear(
     heard = recogniser.recognise(answer)
     meaning = grammar.parse(heard.words) if heard.words else None
     sure = heard.confidence >= recogniser.least_confidence
-    click.echo(f"heard       {heard.words or '(nothing of this step)'}")
-    click.echo(f"confidence  {heard.confidence:.2f} (wanted: {recogniser.least_confidence:.2f})")
-    told = in_words(meaning, language) if meaning is not None and sure else "nothing"
-    click.echo(f"means       {told}")
+    say = say_now()
+    told = in_words(meaning, language) if meaning is not None and sure else say("hear-no-meaning")
+    confidence = {
+        "confidence": say.number(heard.confidence, 2),
+        "least": say.number(recogniser.least_confidence, 2),
+    }
+    lines = {
+        "hear-heard": heard.words or say("hear-nothing"),
+        "hear-confidence": say("hear-confidence-told", **confidence),
+        "hear-means": told,
+    }
+    width = max(len(say(id_)) for id_ in lines)
+    for id_, line in lines.items():
+        tell(f"{say(id_):{width}}  {line}")
     return 0 if meaning is not None and sure else NOT_UNDERSTOOD
 
 
@@ -171,7 +182,8 @@ def _fetch_ears(
     folder = into or record_path().parent / "ears"
     given = {name: value for name, value in (("url", url), ("sha256", sha256)) if value is not None}
     model = fetch(folder, from_file=from_file, **given)
-    click.echo(f"Model: {model}\nUse it with: companion start --ears vosk --model {model}")
+    click.echo(say_now()("fetch-model", folder=str(model)))
+    click.echo(say_now()("fetch-use", folder=str(model)))
 
 
 def _expected_at(loaded: LoadedJob, step_id: str) -> Expectation:
@@ -182,7 +194,10 @@ def _expected_at(loaded: LoadedJob, step_id: str) -> Expectation:
     if expectation is None:
         known = ", ".join(name for name, expected in asked.items() if expected is not None)
         raise FileProblem(
-            f"step '{step_id}' is not a step that asks for an answer; wanted one of: {known}"
+            f"step '{step_id}' is not a step that asks for an answer; wanted one of: {known}",
+            said="no-such-step",
+            step=step_id,
+            known=known,
         )
     return expectation
 

@@ -24,6 +24,7 @@ from companion.commands.options import (
     paths_of,
     room_options,
 )
+from companion.commands.saying import say_now
 from companion.commands.sending import sending_afterwards
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
@@ -334,7 +335,8 @@ def _goes_on(record: Path, paths: JobPaths) -> str | None:
         spoken = _language_of(stored)
         replay_record(assembly.load(_as_it_began(paths, stored), spoken), spoken, stored)
     except (RecordError, FileProblem) as error:
-        click.echo(f"The last job cannot be continued: {error}\nStarting a new one.\n")
+        say = say_now()
+        click.echo(f"{say('start-not-continued', why=say.words.problem(error))}\n")
         return None
     return last
 
@@ -397,7 +399,11 @@ def _broken_off(database: Database, record: Path) -> str:
         kinds = [event.kind for event in database.events(session.session_id)]
         if kinds and _OVER.isdisjoint(kinds):
             return session.session_id
-    raise RecordError(f"{record}: holds no interrupted job to continue; start a new one")
+    raise RecordError(
+        f"{record}: holds no interrupted job to continue; start a new one",
+        said="nothing-to-resume",
+        record=str(record),
+    )
 
 
 COMMANDS = (start, resume, check_stand)

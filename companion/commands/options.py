@@ -9,6 +9,7 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
+from companion.commands.saying import keep_language
 from companion.commands.shared import step_kinds_option
 from companion.errors import FileProblem
 from companion.job.loader import JobPaths
@@ -75,6 +76,7 @@ def language_option(command: Command) -> Command:
         default=REFERENCE,
         show_default=True,
         help="The language to speak and show.",
+        callback=keep_language,
     )(command)
 
 

@@ -21,6 +21,7 @@ from companion.commands.options import (
     paths_of,
     room_options,
 )
+from companion.commands.saying import say_now
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, shows_of
 from companion.display.moment import InstrumentShown
@@ -156,9 +157,8 @@ def _stage_title(loaded: LoadedJob, stage: int | None) -> str:
     if stage is None:
         return ""
     if stage > len(stages):
-        raise click.UsageError(
-            f"--stage {stage}: the job has {len(stages)} stages; 'companion files' lists them."
-        )
+        raise click.UsageError(say_now()("practise-no-stage", stage=str(stage), count=len(stages)))
+
     return stages[stage - 1].title
 
 

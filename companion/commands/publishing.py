@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from companion.commands.saying import say_now, tell
 from companion.commands.storing_options import store_address
 from companion.published.manifest import read_folder
 from companion.runtime.checks.published import Place, check_published
@@ -42,15 +43,21 @@ def publish(
     \b
     Example: companion store publish shop/ --site A --store "user=ROLE" --password-file b.pass
     """
+    say = say_now()
     files = read_folder(folder)
     check_published(folder, files, Place())
     if password_from is None:
-        password = click.prompt("Your password of the pages", hide_input=True)
+        password = click.prompt(say("publish-password"), hide_input=True)
     else:
         password = password_from.read_text("utf-8").partition("\n")[0]
     with connected(where, password_file) as connection:
         manifest, meant = publish_files(connection, files, site, boxes, password)
-    click.echo(
-        f"Version {manifest.version}, {len(files)} files, signed by {manifest.by}, for "
-        f"{', '.join(meant)}. See on the page Boxes who took it."
+    tell(
+        say(
+            "published",
+            version=manifest.version,
+            files=len(files),
+            name=manifest.by,
+            boxes=", ".join(meant),
+        )
     )

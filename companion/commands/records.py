@@ -11,17 +11,21 @@ import click
 from click.core import ParameterSource
 
 from companion.archive.index_check import index_problems
+from companion.commands.saying import say_now, tell
 from companion.commands.shared import (
     force_option,
     own_record,
     record_option,
+    require_new,
+    require_record,
     session_id,
     store_options,
+    tell_seal,
     told_left_over,
 )
 from companion.errors import RecordError
+from companion.facts.message import Message
 from companion.outputs import IsOurs, write_output
-from companion.record.audit.check_phrase import BITS
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import make_seal, proof_of, read_proof, read_seal, write_outside
 from companion.record.audit.verify import Outside, examine
@@ -157,7 +161,7 @@ def verify(
             *(Finding("", 0, "index", told) for told in index_problems(record)),
             *(Finding("", 0, "figures", told) for told in figures_problems(record)),
         ]
-    witnessed = ""
+    witnessed: tuple[Message, ...] = ()
     if witnessed_by is not None:
         from companion.store.connecting import connected
         from companion.store.witness import witness
@@ -168,32 +172,28 @@ def verify(
         witnessed = seen.told
     for finding in findings:
         click.echo(str(finding))
+    say = say_now()
     for opened in open_to_others(record):
-        click.echo(f"Open: {opened}")
+        tell(say(f"verify-open-{opened.to}", file=str(opened.path), remedy=opened.remedy))
     sounds = ClipStore(clips_folder(record))
     lying = left_over(record, sounds, at_work=Follower(record).writer_at_work() is not False)
-    if told := told_left_over(lying):
-        click.echo(f"Left over in {sounds.folder}: {told}.")
+    if told := told_left_over(lying, say):
+        click.echo(say("left-over-in", folder=str(sounds.folder), told=told))
     with open_for_reading(record) as database:
         cars = CarStore(cars_folder(record))
         unkept = cars_left_over(database.events(OFFICE) if has_office(database) else (), cars)
     if unkept:
-        click.echo(f"Left over in {cars.folder}: {len(unkept)} that no visit keeps.")
+        click.echo(say("left-over-cars", folder=str(cars.folder), count=len(unkept)))
     if findings:
-        click.echo("Broken.")
+        click.echo(say("verify-broken"))
         sys.exit(NOT_UNBROKEN)
-    click.echo("Unbroken: every event and clip is as it was written.")
-    for told in examined.told:
-        click.echo(told)
-    if witnessed:
-        click.echo(witnessed)
+    click.echo(say("verify-unbroken"))
+    for message in (*examined.told, *witnessed):
+        tell(say(message.id, **message.args))
     if not (heads or seal_file or root or proof_file or witnessed):
-        click.echo(
-            "Not compared with anything kept elsewhere: a missing end or an older file would not "
-            "show. Give --head, --seal, --root or --store."
-        )
+        click.echo(say("verify-nothing-elsewhere"))
     if not box_files:
-        click.echo("Held against no box's key: another box would not show. Give --box-key.")
+        click.echo(say("verify-no-box-key"))
 
 
 @click.command()
@@ -216,21 +216,20 @@ def seal(record: Path, out: Path | None, proven: str | None) -> None:
     \b
     Example: companion seal --out monday.seal
     """
+    say = say_now()
     if proven is not None and out is None:
-        raise click.UsageError("--proof-of needs --out, the file to write the proof to.")
-    if out is not None and out.exists():
-        raise RecordError(f"{out}: already exists; name a new file")
-    if not record.is_file():
-        raise RecordError(f"{record}: there is no such record file")
+        raise click.UsageError(say("seal-proof-needs-out"))
+    if out is not None:
+        require_new(out, RecordError)
+    require_record(record)
     with own_record(record) as database:
         made = make_seal(database)
     if out is not None:
         write_outside(out, made if proven is None else proof_of(made, proven))
-    click.echo(f"Sealed {made.made_utc}: {len(made.leaves)} heads of jobs.")
-    click.echo(f"Root    {made.root}")
-    click.echo(f"Phrase  {made.phrase}   ({BITS} bits)")
+    click.echo(say("sealed", when=made.made_utc, count=len(made.leaves)))
+    tell_seal(made.root, made.phrase, say)
     if out is not None:
-        click.echo(f"Written {out}: keep it where the record is not.")
+        click.echo(say("seal-written", file=str(out)))
 
 
 @click.command()
@@ -275,16 +274,16 @@ def restore(copy: Path, record: Path, seal_file: Path | None, without_clips: boo
 
 
 def _tell(copied: Copied, target: Path) -> None:
-    there = f" ({copied.clips_there} were there)" if copied.clips_there else ""
-    click.echo(
-        f"Copied and verified: {copied.sessions} jobs, {copied.events} events, "
-        f"{copied.clips_new} clips{there}: {target}"
-    )
+    counts = {
+        "sessions": copied.sessions,
+        "events": copied.events,
+        "clips": copied.clips_new,
+        "there": copied.clips_there,
+    }
+    say = say_now()
+    click.echo(say("copied", file=str(target), **counts))
     if copied.clips_wrong:
-        click.echo(
-            f"Not in it: {copied.clips_wrong} clips that are gone or not as they were recorded; "
-            "'companion verify' names them."
-        )
+        click.echo(say("copied-not-in-it", count=copied.clips_wrong))
 
 
 @click.command()
@@ -319,14 +318,14 @@ def export(
         else:
             events = database.events(session_id(database, session, record))
         if form in PARQUET_FORMS and out is None:
-            raise click.UsageError("Parquet cannot be printed; give --out.")
+            raise click.UsageError(say_now()("export-not-printed"))
         if out is None:
             TEXT_FORMS[form](events, sys.stdout)
             return
         count = write_output(
             out, lambda path: _written(events, form, path), IS_FORM[form], force=force
         )
-    click.echo(f"{count} lines: {out}")
+    click.echo(say_now()("export-written", count=count, file=str(out)))
 
 
 def _every_event(database: Database) -> Iterator[StoredEvent]:

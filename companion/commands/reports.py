@@ -9,6 +9,7 @@ import click
 
 from companion.archive.listing import jobs_of_visit
 from companion.archive.opening import open_archive
+from companion.commands.saying import keep_language, say_now
 from companion.commands.shared import (
     force_option,
     record_option,
@@ -29,6 +30,7 @@ report_language_option = click.option(
     "report_language",
     type=click.Choice(language_codes()),
     help="Default: the language that the job was done in.",
+    callback=keep_language,
 )
 
 
@@ -74,7 +76,7 @@ def report(
         target = out or Path(f"hand-over-{chosen}.html")
         html = render_hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
         write_page(ReportPage(html, 0), target, force=force)
-        click.echo(f"Hand-over: {target}")
+        click.echo(say_now()("terminal-hand-over", file=str(target)))
         return
     target = out or Path(f"report-{chosen}.html")
     shows = shows_of(step_kinds)
@@ -86,12 +88,9 @@ def report(
         language=report_language or "",
     )
     write_page(page, target, force=force)
-    click.echo(f"Report: {target}")
+    click.echo(say_now()("rehearsal-report", file=str(target)))
     if page.clips:
-        click.echo(
-            f"It carries {page.clips} clip{'' if page.clips == 1 else 's'} of a recorded voice, "
-            "which is personal data; --without-sound leaves them out."
-        )
+        click.echo(say_now()("terminal-report-clips", count=page.clips))
 
 
 def _jobs_of(record: Path, visit: str) -> tuple[str, ...]:

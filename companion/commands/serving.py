@@ -8,8 +8,9 @@ import click
 
 from companion.browse.server import LOOPBACK, Opened, prepare, serve
 from companion.commands.options import language_option
+from companion.commands.saying import say_now
 from companion.commands.shared import record_option, shows_of, step_kinds_option, store_options
-from companion.errors import CompanionError, RecordError
+from companion.errors import RecordError
 from companion.facts.shown import Shows
 from companion.record import open_for_reading
 
@@ -54,15 +55,16 @@ def serve_pages(
         _serve_store(host, port, shows_of(step_kinds), language, store, store_password_file, public)
         return
     if public:
-        raise CompanionError("--public is for the pages of a store; name it with --store")
+        raise click.UsageError(say_now()("serve-public-needs-store"))
     with open_for_reading(record):
         pass
-    click.echo("Bringing the index of the record up to date.", err=True)
+    say = say_now()
+    click.echo(say("serve-indexing"), err=True)
     try:
         prepare(record)
     except RecordError as error:
         # One damaged session must not keep the others from being read.
-        click.echo(f"companion: {error}", err=True)
+        click.echo(f"companion: {say.words.problem(error)}", err=True)
     serve(record, host, port, _tell, shows_of(step_kinds), language)
 
 
@@ -78,17 +80,15 @@ def _serve_store(
     from companion.store.review.serving import serve_store
 
     def tell(address: str) -> None:
-        click.echo(f"Review of all boxes: {address}   (end it with Ctrl-C)")
+        click.echo(say_now()("serve-all-boxes", address=address))
 
     serve_store(store, password_file, host, port, public, tell, shows, language)
 
 
 def _tell(opened: Opened) -> None:
-    click.echo(f"Review: {opened.address}   (end it with Ctrl-C)")
+    click.echo(say_now()("serve-review", address=opened.address))
     if opened.token:
-        click.echo(
-            "Whoever has this address can read the record; the token ends with this program."
-        )
+        click.echo(say_now()("serve-token"))
 
 
 COMMANDS = (serve_pages,)

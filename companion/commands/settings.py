@@ -9,8 +9,11 @@ from pathlib import Path
 
 import click
 
+from companion.commands.saying import code_now, keep_language, terminal_language
 from companion.errors import FileProblem
+from companion.language.words import Words
 from companion.record.place import record_path
+from companion.report.wording import wording_in
 from companion.settings.describing import as_json, commented_file, explain
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead, find_settings, settings_path, with_options
@@ -43,14 +46,22 @@ _SETTING_OF = {
 
 
 _OPTION = "settings_file"
+_OF_THE_JOB = frozenset({"resume"})
 
 
 def take_defaults_from_settings(command: click.Command) -> None:
-    """Give the command, and those below it, `--settings`, where a setting has a use for it."""
+    """Give the command, and those below it, `--settings`, and `--language` where it lacks it.
+
+    A job that is resumed, or shown in the bay, is in its own language.
+    """
     if isinstance(command, click.Group):
         for below in command.commands.values():
             take_defaults_from_settings(below)
-    elif any(_setting_of(command)) and _OPTION not in {o.name for o in command.params}:
+        return
+    names = {option.name for option in command.params}
+    if not names & {"language", "report_language"} and command.name not in _OF_THE_JOB:
+        command.params.append(terminal_language())
+    if _OPTION not in names:
         command.params.append(settings_option())
 
 
@@ -91,6 +102,7 @@ def _read(context: click.Context, option: click.Parameter, file: Path | None) ->
         return
     read = context.obj = find_settings(file)
     given = read.given()
+    keep_language(context, option, given.get("language"))
     context.default_map = {
         name: given[setting] for name, setting in _setting_of(context.command) if setting in given
     }
@@ -129,29 +141,38 @@ def settings(action: str | None, as_data: bool, settings_file: Path | None) -> N
     """
     if action == "init":
         file = settings_file or settings_path()
-        _write_new(file)
-        click.echo(f"Written: {file}\nNothing is set in it yet. See: companion settings --explain")
+        say = wording_in(code_now())
+        _write_new(file, say.words)
+        click.echo(f"{say('terminal-written', file=str(file))}\n{say('settings-nothing-set')}")
         return
     read = find_settings(settings_file)
+    say = wording_in(code_now(read.settings.language))
     if as_data:
-        click.echo(json.dumps(as_json(read), indent=2, ensure_ascii=False))
+        click.echo(json.dumps(as_json(read, say.words), indent=2, ensure_ascii=False))
         return
-    click.echo(f"Settings file: {read.file or f'none (it would be {settings_path()})'}\n")
-    click.echo(explain(read))
+    told = say("settings-file", file=str(read.file))
+    if read.file is None:
+        told = say("settings-no-file", file=str(settings_path()))
+    click.echo(f"{told}\n\n{explain(read, say.words)}")
 
 
-def _write_new(file: Path) -> None:
+def _write_new(file: Path, words: Words) -> None:
     try:
         file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         with file.open("x", encoding="utf-8") as target:
-            target.write(commented_file())
+            target.write(commented_file(words))
     except FileExistsError as error:
         raise FileProblem(
-            f"{file}: already exists and is not overwritten; wanted: another --settings"
+            f"{file}: already exists and is not overwritten; wanted: another --settings",
+            said="settings-there",
+            file=str(file),
         ) from error
     except OSError as error:
         raise FileProblem(
-            f"{file}: cannot be written ({error.strerror}); wanted: a folder that can be"
+            f"{file}: cannot be written ({error.strerror}); wanted: a folder that can be",
+            said="not-written",
+            file=str(file),
+            why=str(error.strerror),
         ) from error
 
 

@@ -9,18 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from companion.errors import RecordError
+from companion.errors import CompanionError, RecordError
 from companion.facts.message import Message
 from companion.facts.shown import Shows
 from companion.language.language import Language
 from companion.language.loader import load_language
-from companion.plain_text import printable
+from companion.record.audit.check_phrase import BITS
 from companion.record.database import Database, open_record
 from companion.record.left_over import LeftOver
 from companion.record.place import record_path
 
 if TYPE_CHECKING:
     from companion.job.loader import LoadedJob
+    from companion.report.wording import Wording
 
 
 Command = Callable[..., Any]
@@ -48,7 +49,10 @@ def retention_options(setting: str, what: str) -> Callable[[Command], Command]:
     def add(command: Command) -> Command:
         command = click.option("--yes", is_flag=True, help="Do not ask.")(command)
         command = click.option(
-            "--why", default="kept for the agreed time", show_default=True, help="The reason."
+            "--why",
+            default="kept for the agreed time",
+            show_default=True,
+            help="The reason, for the record.",
         )(command)
         return click.option(
             "--days",
@@ -110,7 +114,10 @@ def own_record(path: Path) -> Iterator[Database]:
     except OSError as error:
         raise RecordError(
             f"{path.parent}: the record's folder cannot be made ({error.strerror}); "
-            "wanted: a folder that can be written, or another --record"
+            "wanted: a folder that can be written, or another --record",
+            said="no-folder-for-record",
+            folder=str(path.parent),
+            why=str(error.strerror),
         ) from error
     with open_record(path) as database:
         yield database
@@ -122,24 +129,42 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
         return database.session(session).session_id
     last = database.last_session_id()
     if last is None:
-        raise RecordError(f"{record}: holds no job yet; wanted: one made by 'companion start'")
+        raise RecordError(
+            f"{record}: holds no job yet; wanted: one made by 'companion start'",
+            said="no-job-yet",
+            record=str(record),
+        )
     return last
 
 
-def tell(text: str) -> None:
-    """Print one line, in which something that somebody else wrote may stand."""
-    click.echo(printable(text))
+def require_record(record: Path) -> None:
+    """Raise `RecordError` where there is no such file."""
+    if not record.is_file():
+        raise RecordError(
+            f"{record}: there is no such record file", said="no-record", record=str(record)
+        )
 
 
-def told_left_over(found: LeftOver) -> str:
-    """How many of what."""
-    orphans, remnants, others = map(len, (found.orphans, found.remnants, found.others))
-    counted = (
-        (orphans, "clip that no job keeps", "clips that no job keeps"),
-        (remnants, "remnant of a half-written clip", "remnants of half-written clips"),
-        (others, "thing that is not a clip", "things that are not clips"),
+def require_new(out: Path, error: type[CompanionError] = CompanionError) -> None:
+    """Raise the error where something stands at `out`."""
+    if out.exists():
+        raise error(f"{out}: already exists; name a new file", said="already-there", file=str(out))
+
+
+def told_left_over(found: LeftOver, say: Wording) -> str:
+    """How many of what; "" for nothing."""
+    counted = {"clips": found.orphans, "remnants": found.remnants, "others": found.others}
+    return ", ".join(
+        say(f"left-over-{what}", count=len(each)) for what, each in counted.items() if each
     )
-    return ", ".join(f"{n} {one if n == 1 else many}" for n, one, many in counted if n)
+
+
+def tell_seal(root: str, phrase: str, say: Wording) -> None:
+    """A seal's root and phrase, the words before them as wide as each other."""
+    lines = {"seal-root": root, "seal-phrase": f"{phrase}   ({BITS} bits)"}
+    width = max(len(say(id_)) for id_ in lines)
+    for id_, told in lines.items():
+        click.echo(f"{say(id_):{width}}  {told}")
 
 
 def about(loaded: LoadedJob, language: Language | None = None) -> str:

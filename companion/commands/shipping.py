@@ -10,8 +10,9 @@ from typing import Any
 import click
 
 from companion import __version__
+from companion.commands.saying import say_now, tell
 from companion.commands.settings import settings_read_now
-from companion.commands.shared import record_option, store_options, tell
+from companion.commands.shared import record_option, store_options
 from companion.errors import CompanionError
 from companion.published.kept import keys_of, newest_version, published_folder
 from companion.published.manifest import Manifest
@@ -22,6 +23,7 @@ from companion.record.clock import SystemClock
 from companion.record.going_on import is_a_job_going_on
 from companion.record.last_check import last_check
 from companion.record.store_word import LastWord, keep, last_word, state_path
+from companion.report.wording import Wording
 from companion.settings.published import FILES
 from companion.settings.reading import SettingsRead
 from companion.store.after_job import sending_alone
@@ -60,19 +62,21 @@ def ship(
     Example: companion ship --check
     """
     if store is None:
-        raise StoreError("no store is named; give --store, or the setting 'store'")
+        raise StoreError(
+            "no store is named; give --store, or the setting 'store'", said="no-store-named"
+        )
+    say = say_now()
     if check:
         place, waiting = what_would_go(record, store, store_password_file)
-        click.echo(
-            f"{place.name}: {waiting.events} events of {waiting.jobs} jobs would go; the store has "
-            f"taken everything up to mark {place.last_mark}."
-        )
-        _tell_sound(record, store, store_password_file, with_sound)
+        counts = {"events": waiting.events, "jobs": waiting.jobs}
+        told = say("ship-would-go", box=place.name, mark=str(place.last_mark), **counts)
+        tell(told)
+        _tell_sound(record, store, store_password_file, say, with_sound)
         return
     try:
         with sending_alone(record) as alone:
             if not alone:
-                click.echo("This record is being sent at the moment; nothing else was done.")
+                click.echo(say("ship-already"))
                 return
             _send(record, store, store_password_file, with_sound)
     except OSError as error:
@@ -80,14 +84,18 @@ def ship(
 
 
 def _send(record: Path, store: str, password_file: Path | None, with_sound: bool) -> None:
+    say = say_now()
     word = LastWord(SystemClock().now().at_utc)
     try:
         for answer in take_what_waits(record, store, password_file):
-            told = "added to the record" if answer.taken else f"not taken: {answer.told}"
-            click.echo(f"From the store, for {answer.job_id}: {told}.")
+            if answer.taken:
+                tell(say("ship-taken-in", job=answer.job_id))
+            else:
+                why = say.words.problem(answer.problem) if answer.problem else ""
+                tell(say("ship-not-taken-in", job=answer.job_id, why=why))
         word = replace(word, files_told=_take_files(record, store, password_file))
-        shipped = send_all(record, store, password_file, about_itself(record), _tell)
-        _tell_askings(*fetch_askings(record, store, password_file))
+        shipped = send_all(record, store, password_file, about_itself(record), _count)
+        _tell_askings(*fetch_askings(record, store, password_file), say)
         heard = ship_sound(record, store, password_file) if with_sound else None
         if heard is not None and heard.told:
             raise Refused("sound", "; ".join(heard.told))
@@ -96,45 +104,45 @@ def _send(record: Path, store: str, password_file: Path | None, with_sound: bool
         _note(record, replace(word, told=str(error), what=what))
         raise
     _note(record, word)
-    click.echo(f"{shipped.box}: {shipped.events} events sent, up to mark {shipped.last_mark}.")
+    tell(say("shipped", box=shipped.box, events=shipped.events, mark=str(shipped.last_mark)))
     if heard is not None:
-        click.echo(f"{heard.clips} clips of sound sent ({heard.bytes / 1e6:.1f} MB).")
+        size = say.number(heard.bytes / 1e6, 1)
+        tell(say("ship-sound-sent", clips=heard.clips, size=size))
 
 
-def _tell_askings(answered: tuple[Answered, ...], waiting: tuple[Waiting, ...]) -> None:
+def _tell_askings(
+    answered: tuple[Answered, ...], waiting: tuple[Waiting, ...], say: Wording
+) -> None:
     for one in answered:
-        told = "is known here, and the store was told" if one.taken else f"was declined: {one.told}"
-        tell(f"The key of {one.name} {told}.")
+        if one.taken:
+            tell(say("ship-key-known", name=one.name))
+        else:
+            tell(say("ship-key-declined", name=one.name, why=one.told))
     for asked in waiting:
-        name = asked.asked.name
-        tell(
-            f"{name} asks to sign at this box from the store, with the key "
-            f'{asked.asked.public_key}. A supervisor says: companion people accept "{name}", or '
-            f'companion people decline "{name}".'
-        )
+        tell(say("ship-key-asked", name=asked.asked.name, key=asked.asked.public_key))
 
 
-def _tell_sound(record: Path, store: str, password_file: Path | None, sound: bool) -> None:
+def _tell_sound(
+    record: Path, store: str, password_file: Path | None, say: Wording, sound: bool
+) -> None:
     waiting = sound_that_would_go(record, store, password_file)
-    told = f"{waiting.clips} clips of sound ({waiting.bytes / 1e6:.1f} MB)"
-    if sound:
-        click.echo(f"{told} would go.")
-    else:
-        click.echo(f"No sound would go; with --sound, or the setting ship_sound: {told}.")
+    size = say.number(waiting.bytes / 1e6, 1)
+    told = "ship-sound-would-go" if sound else "ship-sound-stays"
+    click.echo(say(told, clips=waiting.clips, size=size))
 
 
 def _take_files(record: Path, store: str, password_file: Path | None) -> str:
     """Take what was published to this box; why it was refused, or ""."""
     answer = take_published(_of_box(record, settings_read_now()), store, password_file)
+    say = say_now()
     match answer.became:
         case "taken":
-            click.echo(f"Published files, version {answer.version}: taken; jobs begin with them.")
+            click.echo(say("ship-files-taken", version=str(answer.version)))
         case "waits":
-            click.echo(f"Published files, version {answer.version}: when this job is over.")
+            click.echo(say("ship-files-wait", version=str(answer.version)))
         case "refused":
-            click.echo(
-                f"Published files, version {answer.version}, REFUSED: {answer.told}", err=True
-            )
+            told = say("ship-files-refused", version=str(answer.version), why=answer.told)
+            click.echo(told, err=True)
         case _:
             pass
     return answer.told
@@ -165,8 +173,8 @@ def _of_box(record: Path, read: SettingsRead) -> OfBox:
     )
 
 
-def _tell(shipped: Shipped) -> None:
-    click.echo(f"{shipped.events} events sent", err=True)
+def _count(shipped: Shipped) -> None:
+    click.echo(say_now()("ship-so-far", events=shipped.events), err=True)
 
 
 def about_itself(record: Path) -> dict[str, Any]:

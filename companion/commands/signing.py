@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import get_args
 
 import click
 
 from companion.commands.grouping import Group
+from companion.commands.saying import new_secret, require_agreed, say_now, secret, tell
 from companion.commands.shared import (
     own_record,
     record_option,
+    require_record,
     retention_options,
     session_id,
-    tell,
     told_left_over,
 )
 from companion.errors import RecordError
@@ -30,6 +32,7 @@ from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
 from companion.record.port import StoredEvent, entry_of
 from companion.record.retention import expire_clips, remove_left_over
+from companion.report.wording import Wording
 
 by_option = click.option("--by", required=True, help="Your name.")
 
@@ -66,16 +69,17 @@ def sign(
     \b
     Example: companion sign --by "A. Example"
     """
-    _require_record(record)
+    require_record(record)
+    say = say_now()
     with own_record(record) as database:
         chosen = session_id(database, session, record)
         over = how_it_ended(database.events(chosen))
         last = over.last
-        why = f" ({over.why})" if over.why else ""
-        tell(f"Session {chosen} ended: {over.result.replace('_', ' ')}{why}.")
-        who = _who(database, by, role, f"sign off {chosen}")
+        told = {"session": chosen, "result": say.ending(over.result), "why": over.why}
+        tell(say("sign-ended-why" if over.why else "sign-ended", **told))
+        who = _who(database, by, role, f"sign off {chosen}", say)
         for before in _signed_before(database, chosen, who.name):
-            click.echo(f"{who.name} has signed this job off before: event {before.seq}.")
+            tell(say("sign-before", name=who.name, event=str(before.seq)))
         signed = SignedOff(
             by=who.name,
             role=who.role,
@@ -86,14 +90,19 @@ def sign(
         )
         if who.signer is not None:
             if key_file is not None:
-                raise RecordError(f"{who.name} signs with the key that the PIN unlocks; no --key")
+                raise RecordError(
+                    f"{who.name} signs with the key that the PIN unlocks; no --key",
+                    said="key-beside-pin",
+                    name=who.name,
+                )
             signed = who.signer.signed_off(chosen, signed)
         elif key_file is not None:
-            signed = _with_signature(signed, chosen, key_file)
+            signed = _with_signature(signed, chosen, key_file, say)
         (event,) = SqliteLog(database, chosen).append([entry_of(signed)])
-    proven = "with their key" if who.signer is not None else "name typed, not proven"
-    tell(f"Signed off: session {chosen}, events 1 to {last.seq}, by {who.name} ({proven}).")
-    tell(f"The head is now {event.hash}")
+    proven = say("sign-with-key" if who.signer is not None else "line-name-typed")
+    told = {"session": chosen, "last": str(last.seq), "name": who.name, "proven": proven}
+    tell(say("signed", **told))
+    tell(say("sign-head", hash=event.hash))
 
 
 @click.command()
@@ -109,17 +118,19 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
     \b
     Example: companion correct --event 31 --now "left arm 775" --why "misread" --by "B. Sample"
     """
-    _require_record(record)
+    require_record(record)
+    say = say_now()
     with own_record(record) as database:
         chosen = session_id(database, session, record)
         event = amendable(database.events(chosen), seq)
-        who = _who(database, by, "supervisor", f"correct {chosen}")
+        who = _who(database, by, "supervisor", f"correct {chosen}", say)
         amended = Amended(by=who.name, how=who.how, event=seq, now=now, why=why)
         log = SqliteLog(database, chosen)
         if who.signer is not None:
             amended = who.signer.amended(chosen, amended, log.head_hash)
         log.append([entry_of(amended)])
-    tell(f"Added to session {chosen}: event {seq} ({event.kind}) is corrected by {who.name}.")
+    told = {"session": chosen, "event": str(seq), "kind": event.kind, "name": who.name}
+    tell(say("corrected", **told))
 
 
 def _signed_before(database: Database, session: str, name: str) -> list[StoredEvent]:
@@ -129,11 +140,6 @@ def _signed_before(database: Database, session: str, name: str) -> list[StoredEv
         for event in database.events(session)
         if isinstance(event.fact, SignedOff) and event.fact.by == name
     ]
-
-
-def _require_record(record: Path) -> None:
-    if not record.is_file():
-        raise RecordError(f"{record}: there is no such record file")
 
 
 @dataclass(frozen=True)
@@ -146,33 +152,45 @@ class Who:
     signer: Signer | None = None
 
 
-def _who(database: Database, name: str, role: Role | None, doing: str) -> Who:
+def _who(database: Database, name: str, role: Role | None, doing: str, say: Wording) -> Who:
     """The name and role, and how they were proven; known people have to give their PIN."""
     office = Office(database)
     known = office.known(name)
     if known is not None:
         if role not in (None, known[1]):
-            raise RecordError(f"{known[0]} is a {known[1]} here, not a {role}")
-        signer = _signer(office, known[0], doing)
+            raise RecordError(
+                f"{known[0]} is a {known[1]} here, not a {role}",
+                said="another-role",
+                name=known[0],
+                role=known[1],
+                other=str(role),
+            )
+        signer = _signer(office, known[0], doing, say)
         return Who(signer.name, signer.role, "pin", signer)
     if role is None:
-        raise RecordError(f"{name!r} is not among the people of this record; give --role as well")
+        raise RecordError(
+            f"{name!r} is not among the people of this record; give --role as well",
+            said="not-known-give-role",
+            name=name,
+        )
     if role == "supervisor" and office.supervisors():
         raise RecordError(
             f"{name!r} is not among the people of this record, and its supervisors have PINs; "
-            "wanted: one of them"
+            "wanted: one of them",
+            said="not-known-supervisor",
+            name=name,
         )
     return Who(name.strip(), role, "typed")
 
 
-def _signer(office: Office, name: str, doing: str) -> Signer:
-    return office.signer(name, click.prompt(f"PIN of {name}", hide_input=True), doing)
+def _signer(office: Office, name: str, doing: str, say: Wording) -> Signer:
+    return office.signer(name, secret(say("prompt-pin", name=name)), doing)
 
 
-def _with_signature(signed: SignedOff, session: str, key_file: Path) -> SignedOff:
+def _with_signature(signed: SignedOff, session: str, key_file: Path, say: Wording) -> SignedOff:
     passphrase = ""
     if needs_passphrase(key_file):
-        passphrase = click.prompt(f"Passphrase of {key_file}", hide_input=True)
+        passphrase = secret(say("prompt-passphrase-of", file=str(key_file)))
     key = read_key(key_file, passphrase)
     value = key.sign(statement(session, signed)).hex()
     return signed.model_copy(
@@ -214,35 +232,41 @@ def add_person(
     Example: companion people add "A. Example" --role technician
     Example: companion people add "A. Example" --role technician --by "B. Sample"
     """
+    say = say_now()
     with own_record(record) as database:
         office = Office(database)
         known = office.known(name)
         doing = f"give {name} a PIN"
         if known is not None and known[1] == role and by is None and not without_supervisor:
-            signer = _signer(office, known[0], doing)
-            office.change_pin(signer, _new_pin(known[0]))
-            tell(f"{known[0]} ({role}) has another PIN now.")
+            signer = _signer(office, known[0], doing, say)
+            office.change_pin(signer, _new_pin(known[0], say))
+            tell(say("people-other-pin", name=known[0], role=say(f"role-{role}")))
             return
         voucher = None
         supervisors = office.supervisors()
         if supervisors and not without_supervisor:
-            voucher = _signer(office, by or _only(supervisors), doing)
-        office.enrol(name, role, _new_pin(name), voucher)
-    word = f"vouched for by {voucher.name}" if voucher is not None else "vouched for by nobody"
-    tell(f"{name} ({role}) can sign off now, {word}.")
+            voucher = _signer(office, by or _only(supervisors), doing, say)
+        office.enrol(name, role, _new_pin(name, say), voucher)
+    by_whom = say("vouched-nobody")
+    if voucher is not None:
+        by_whom = say("vouched-by", name=voucher.name)
+    tell(say("people-added", name=name, role=say(f"role-{role}"), vouched=by_whom))
 
 
 def _only(supervisors: list[str]) -> str:
     if not supervisors:
-        raise RecordError("no supervisor has a PIN here who could vouch; 'companion people add'")
+        raise RecordError(
+            "no supervisor has a PIN here who could vouch; 'companion people add'",
+            said="no-supervisor-here",
+        )
     if len(supervisors) > 1:
-        raise RecordError(f"say with --by who vouches: {', '.join(supervisors)}")
+        names = ", ".join(supervisors)
+        raise RecordError(f"say with --by who vouches: {names}", said="say-who", names=names)
     return supervisors[0]
 
 
-def _new_pin(name: str) -> str:
-    pin = click.prompt(f"New PIN for {name}", hide_input=True, confirmation_prompt=True)
-    return str(pin)
+def _new_pin(name: str, say: Wording) -> str:
+    return new_secret(say("prompt-new-pin", name=name), say)
 
 
 @people.command(name="remove")
@@ -256,12 +280,13 @@ def remove_person(name: str, by: str | None, store_key: bool, record: Path) -> N
     \b
     Example: companion people remove "A. Example" --by "B. Sample"
     """
-    _require_record(record)
+    require_record(record)
+    say = say_now()
     with own_record(record) as database:
         office = Office(database)
-        signer = _signer(office, by or name, f"remove {name}")
+        signer = _signer(office, by or name, f"remove {name}", say)
         office.remove(name, signer, of_store=store_key)
-    tell(f"{name} can no longer sign off{' from the store' if store_key else ''}.")
+    tell(say("people-store-key-removed" if store_key else "people-removed", name=name))
 
 
 @people.command(name="accept")
@@ -277,14 +302,16 @@ def accept_asked(name: str, by: str | None, record: Path) -> None:
     \b
     Example: companion people accept "C. Specimen" --by "B. Sample"
     """
-    _require_record(record)
+    require_record(record)
+    say = say_now()
     asked = find_asked(record, name).asked
-    tell(f"{asked.name} asks to sign here as a {asked.role} with the key {asked.public_key}.")
+    role = say(f"role-{asked.role}")
+    tell(say("people-asks-to-sign", name=asked.name, role=role, key=asked.public_key))
     with own_record(record) as database:
         office = Office(database)
-        voucher = _signer(office, by or _only(office.supervisors()), f"know the key of {name}")
+        voucher = _signer(office, by or _only(office.supervisors()), f"know the key of {name}", say)
         office.accept(asked, voucher)
-    tell(f"What {asked.name} signs at the store is proven here now; {voucher.name} vouched for it.")
+    tell(say("people-store-key-known", name=asked.name, by=voucher.name))
 
 
 @people.command(name="decline")
@@ -296,7 +323,7 @@ def decline_asked(name: str, record: Path) -> None:
     \b
     Example: companion people decline "C. Specimen"
     """
-    _require_record(record)
+    require_record(record)
     declined = find_asked(record, name)
     keep_waiting(
         record,
@@ -305,7 +332,7 @@ def decline_asked(name: str, record: Path) -> None:
             for one in waiting_at(record)
         ),
     )
-    tell(f"{declined.asked.name} is told with the next 'companion ship'.")
+    tell(say_now()("people-declined", name=declined.asked.name))
 
 
 @people.command(name="list")
@@ -316,18 +343,22 @@ def list_people(record: Path) -> None:
     \b
     Example: companion people list
     """
-    _require_record(record)
+    require_record(record)
+    say = say_now()
     with open_for_reading(record) as database:
         roll = read_roll(database)
+    width = max(len(say(f"role-{role}")) for role in get_args(Role))
     for one in roll.current:
-        tell(f"{one.role:10s}  {one.name}  {one.public_key}  {one.told}")
+        told = say(one.told.id, **one.told.args)
+        tell(f"{say(f'role-{one.role}'):{width}}  {one.name}  {one.public_key}  {told}")
     for person in KeyRing(record).all_of_before():
-        tell(f"{person.role:10s}  {person.name}  no key yet: it is made by their PIN")
+        role = say(f"role-{person.role}")
+        tell(f"{role:{width}}  {person.name}  {say('people-no-key')}")
     for asking in waiting_at(record):
         if not asking.declined:
-            tell(f"{asking.asked.name} asks to sign from the store: 'companion people accept'")
+            tell(say("people-is-asking", name=asking.asked.name))
     for name, count in sorted(roll.failed.items()):
-        tell(f"{count} times a wrong PIN was given for {name}")
+        tell(say("verify-wrong-pin", name=name, count=count))
 
 
 @click.group(cls=Group)
@@ -350,10 +381,11 @@ def make_key_file(file: Path, no_passphrase: bool) -> None:
     \b
     Example: companion keys make supervisor.key
     """
-    passphrase = ""
-    if not no_passphrase:
-        passphrase = click.prompt("Passphrase", hide_input=True, confirmation_prompt=True)
-    click.echo(f"Key: {file}\nPublic key: {make_key(file, passphrase)}, in {file}.pub")
+    say = say_now()
+    passphrase = "" if no_passphrase else new_secret(say("prompt-passphrase"), say)
+    public = make_key(file, passphrase)
+    click.echo(say("key-made", file=str(file)))
+    click.echo(say("key-public", key=public, file=f"{file}.pub"))
 
 
 @click.group(cls=Group)
@@ -376,9 +408,10 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
     \b
     Example: companion clips expire
     """
-    _require_record(record)
+    require_record(record)
+    say = say_now()
     if not yes:
-        click.confirm(f"Delete for good the sound of jobs older than {days} days?", abort=True)
+        require_agreed(say("clips-really", days=days), say)
     with own_record(record) as database:
         store = ClipStore(clips_folder(record))
         done = expire_clips(database, store, days, why)
@@ -386,12 +419,13 @@ def expire(days: int, why: str, yes: bool, record: Path) -> None:
         oldest = (datetime.now().astimezone().date() - timedelta(days=days)).isoformat()
         learned = sum(voice.let_sound_go(oldest) for voice in VoiceStore(record).voices())
     for expired in done:
-        tell(f"{expired.session_id}: {len(expired.clips)} clips deleted")
-    tell(f"{sum(len(expired.clips) for expired in done)} clips of {len(done)} jobs deleted.")
+        tell(say("clips-of-job", session=expired.session_id, count=len(expired.clips)))
+    clips_gone = sum(len(expired.clips) for expired in done)
+    tell(say("clips-gone", clips=clips_gone, jobs=len(done)))
     if learned:
-        tell(f"{learned} sounds of learned voices deleted.")
+        tell(say("clips-of-voices-gone", count=learned))
     if gone.orphans or gone.remnants:
-        tell(f"Left over by power cuts and deleted: {told_left_over(gone)}.")
+        tell(say("clips-left-over-gone", told=told_left_over(gone, say)))
 
 
 COMMANDS = (sign, correct, people, keys, clips)

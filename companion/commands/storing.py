@@ -10,10 +10,10 @@ import click
 
 from companion.commands.grouping import Group
 from companion.commands.publishing import publish
+from companion.commands.saying import new_secret, say_now, tell
+from companion.commands.shared import require_new, tell_seal
 from companion.commands.storing_options import store_address
 from companion.commands.storing_people import COMMANDS as ABOUT_PEOPLE
-from companion.errors import CompanionError
-from companion.record.audit.check_phrase import BITS
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import write_outside
 from companion.record.durable import write_new
@@ -52,9 +52,10 @@ def _out(command: Any) -> Any:
 @store.command("init")
 @store_address
 def init(where: str, password_file: Path | None) -> None:
-    """Make the store in an empty database, or bring an older one up to date.
+    """Set up the store in an empty database, or bring an older one up to date.
 
-    By the login of an administrator: a superuser, or the database's owner who may make roles.
+    Needs the login of an administrator: a superuser, or the database's owner with the right to make
+    roles.
 
     \b
     Example: companion store init --store "host=/run/postgresql dbname=companion"
@@ -63,7 +64,7 @@ def init(where: str, password_file: Path | None) -> None:
         steps = migrate(connection)
     for step in steps:
         click.echo(f"{step.number}: {step.name.replace('_', ' ')}")
-    click.echo("The store is up to date.")
+    click.echo(say_now()("store-up-to-date"))
 
 
 @store.command("migrate")
@@ -76,7 +77,7 @@ def migrate_store(where: str, password_file: Path | None) -> None:
     """
     with connected(where, password_file) as connection:
         migrate(connection)
-    click.echo("The store is up to date.")
+    click.echo(say_now()("store-up-to-date"))
 
 
 @store.command("add-box")
@@ -94,16 +95,17 @@ def migrate_store(where: str, password_file: Path | None) -> None:
 def add_box(
     name: str, site: str, key_file: Path, out: Path, where: str, password_file: Path | None
 ) -> None:
-    """Let a box in, known by its own key.
+    """Let a box in, by its public key.
 
     \b
     Example: companion store add-box "Bay 1" --site A --key b.pub --out b.pass --store "dbname=s"
     """
-    _require_new(out)
+    require_new(out)
     with connected(where, password_file) as connection:
         login = keeping.add_box(connection, name, site, read_public_key(key_file))
     _write(out, login)
-    click.echo(f"{name}, of {site}: it logs in as {login.role}; its password is in {out}.")
+    told = {"box": name, "site": site, "login": login.role, "file": str(out)}
+    tell(say_now()("store-box-added", **told))
 
 
 @store.command("add-key")
@@ -111,7 +113,7 @@ def add_box(
 @click.option("--key", "key_file", type=click.Path(path_type=Path), required=True)
 @store_address
 def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -> None:
-    """Take a further key for a box whose key was replaced; noted for good.
+    """Accept a new key for a box whose key was replaced; this is recorded permanently.
 
     \b
     Example: companion store add-key "Bay 1" --key new.pub --store "dbname=companion"
@@ -124,7 +126,7 @@ def add_key(name: str, key_file: Path, where: str, password_file: Path | None) -
 @click.argument("name")
 @store_address
 def retire_box(name: str, where: str, password_file: Path | None) -> None:
-    """Take nothing more from a box; what it sent stays.
+    """Accept nothing more from a box; what it has sent stays.
 
     \b
     Example: companion store retire-box "Bay 1" --store "dbname=companion"
@@ -135,10 +137,10 @@ def retire_box(name: str, where: str, password_file: Path | None) -> None:
 
 @store.command("excuse")
 @click.argument("name")
-@click.option("--why", required=True, help="Why its clock was wrong; noted for good.")
+@click.option("--why", required=True, help="Why its clock was wrong; recorded permanently.")
 @store_address
 def excuse(name: str, why: str, where: str, password_file: Path | None) -> None:
-    """Take the next events of a box although its clock contradicts their order.
+    """Accept a box's next events although its clock contradicts their order.
 
     \b
     Example: companion store excuse "Bay 1" --why "flat battery" --store "dbname=companion"
@@ -163,12 +165,12 @@ def _add_person(kind: Kind, what: str) -> None:
         password_file: Path | None,
     ) -> None:
         if sites and kind not in ("supervisor", "technician"):
-            raise click.UsageError(f"a {kind} sees every site; no --site")
-        _require_new(out)
+            raise click.UsageError(say_now()("store-no-site", kind=kind))
+        require_new(out)
         with connected(where, password_file) as connection:
             made = keeping.add_person(connection, name, login or name, kind, sites)
         _write(out, made)
-        click.echo(f"{name} logs in as {made.role}; the password is in {out}.")
+        tell(say_now()("store-person-added", name=name, login=made.role, file=str(out)))
 
     site = " --site A" if kind in ("supervisor", "technician") else ""
     add.help = (
@@ -187,18 +189,18 @@ _add_person("technician", "who sees who listened to their voice, by the name of 
 @_out
 @store_address
 def add_pages(out: Path, where: str, password_file: Path | None) -> None:
-    """Let in the program that shows pages, that is 'review serve --store'.
+    """Let in the program that shows the pages ('review serve --store').
 
-    By its login people are let in with their own passwords; then each sees what they may see.
+    Through it, people log in with their own passwords, and each sees what they are allowed to see.
 
     \b
     Example: companion store add-pages --out pages.pass --store "dbname=companion"
     """
-    _require_new(out)
+    require_new(out)
     with connected(where, password_file) as connection:
         made = keeping.add_pages(connection)
     _write(out, made)
-    click.echo(f"The pages log in as {made.role}; the password is in {out}.")
+    tell(say_now()("store-pages-added", login=made.role, file=str(out)))
 
 
 @store.command("set-password")
@@ -214,38 +216,39 @@ def set_password_of(
 ) -> None:
     """Give a person a password for the pages, and a key that they sign with; asks for it.
 
-    Whoever forgets it gets another, and with it another key: the old one is locked by the old one.
+    Whoever forgets it gets a new one, and a new key: only the old password unlocks the old key.
 
     \b
     Example: companion store set-password b.sample --store "dbname=companion"
     """
     if password_from is None:
-        password = click.prompt(f"Password of {login}", hide_input=True, confirmation_prompt=True)
+        say = say_now()
+        password = new_secret(say("prompt-password-of", login=login), say)
     else:
         password = password_from.read_text("utf-8").partition("\n")[0]
     with connected(where, password_file) as connection:
         key = set_password(connection, login, password)
-    click.echo(f"{login} logs in at the pages now, and signs there with the key {key}.")
+    tell(say_now()("store-password-set", login=login, key=key))
 
 
 @store.command("index")
-@click.option("--anew", is_flag=True, help="Forget what there is and rebuild all of it.")
+@click.option("--anew", is_flag=True, help="Discard the index and rebuild all of it.")
 @store_address
 def index(anew: bool, where: str, password_file: Path | None) -> None:
-    """Make what the pages are quick by out of the events; the pages do it by themselves.
+    """Build the index that makes the pages fast; the pages also do this by themselves.
 
     \b
     Example: companion store index --store "dbname=companion"
     """
     with connected(where, password_file) as connection:
         done = index_anew(connection) if anew else index_store(connection)
-    click.echo(f"{done} jobs taken in.")
+    click.echo(say_now()("store-indexed", count=done))
 
 
 @store.command("list")
 @store_address
 def list_boxes(where: str, password_file: Path | None) -> None:
-    """List the boxes: last seen, what they said of themselves, what was not taken of them.
+    """List the boxes: when last seen, what they report, and what was not accepted from them.
 
     \b
     Example: companion store list --store "host=/run/postgresql dbname=companion"
@@ -257,37 +260,46 @@ def list_boxes(where: str, password_file: Path | None) -> None:
             "WHERE r.box = b.box) FROM store.box b JOIN store.site s USING (site) "
             "ORDER BY s.name, b.name"
         ).fetchall()
+    say = say_now()
     for site, name, seen, mark, told, retired, refused in rows:
-        when = "never" if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
-        said = [f"version {told.get('version', '?')}", f"outbox {told.get('outbox_events', '?')}"]
+        when = say("fleet-never") if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
+        line = say(
+            "store-box",
+            box=say("store-box-retired", box=name) if retired else name,
+            site=site,
+            seen=when,
+            mark=str(mark),
+            version=str(told.get("version", "?")),
+            outbox=str(told.get("outbox_events", "?")),
+        )
         if told.get("clock_trusted") is False:
-            said.append("nothing vouches for its clock")
-        state = " (retired)" if retired else ""
-        click.echo(f"{site}, {name}{state}: seen {when}, mark {mark}, {', '.join(said)}")
+            line = say("store-box-clock", told=line)
+        tell(line)
         if refused:
-            click.echo(f"    NOT TAKEN: {refused}")
+            tell(f"    {say('store-box-refused', why=refused)}")
 
 
 @store.command("seal")
 @click.option("--out", type=click.Path(path_type=Path), help="Write the seal to this new file.")
 @store_address
 def seal(out: Path | None, where: str, password_file: Path | None) -> None:
-    """Seal where every box is: one root over all, to be kept where the store is not.
+    """Seal the state of every box: one root over all of them, to be kept away from the store.
 
-    Once a day, say. The phrase can be read to somebody over the telephone.
+    To be done once a day, for example. The phrase can be read to somebody over the telephone.
 
     \b
     Example: companion store seal --out monday.seal --store "dbname=companion"
     """
     if out is not None:
-        _require_new(out)
+        require_new(out)
     with connected(where, password_file) as connection:
         made = seal_store(connection)
     if out is not None:
         write_outside(out, made)
-    click.echo(f"Sealed {made.made_utc}: seal {made.number}, {len(made.leaves)} boxes.")
-    click.echo(f"Root    {made.root}")
-    click.echo(f"Phrase  {made.phrase}   ({BITS} bits)")
+    say = say_now()
+    number, count = str(made.number), len(made.leaves)
+    click.echo(say("store-sealed", when=made.made_utc, number=number, count=count))
+    tell_seal(made.root, made.phrase, say)
 
 
 @store.command("verify")
@@ -307,32 +319,21 @@ def verify(seal_file: Path | None, root: str, where: str, password_file: Path | 
         done = verify_store(connection, outside, root)
     for problem in done.problems:
         click.echo(str(problem))
-    click.echo(
-        f"Checked: {done.boxes} boxes, {done.jobs} jobs, {done.events} events, {done.marks} marks."
-    )
+    say = say_now()
+    counts = {"boxes": done.boxes, "jobs": done.jobs, "events": done.events, "marks": done.marks}
+    click.echo(say("store-checked", **counts))
     if done.problems:
-        click.echo("Not in order.")
+        click.echo(say("store-not-in-order"))
         sys.exit(BROKEN)
     if done.redacted:
-        click.echo(
-            f"In {done.redacted} events names were replaced: their places in the chain are proven, "
-            "what they say now is as this store tells it."
-        )
-    click.echo("In order: everything is as the boxes signed it.")
+        click.echo(say("store-redacted", count=done.redacted))
+    click.echo(say("store-in-order"))
     if outside is None and not root:
-        click.echo(
-            "Not compared with anything kept elsewhere: an older copy of the store would not show. "
-            "Give --seal or --root."
-        )
+        click.echo(say("store-nothing-elsewhere"))
 
 
 for _command in ABOUT_PEOPLE:
     store.add_command(_command)
-
-
-def _require_new(out: Path) -> None:
-    if out.exists():
-        raise CompanionError(f"{out}: already exists; name a new file")
 
 
 def _write(out: Path, login: Login) -> None:
@@ -341,7 +342,10 @@ def _write(out: Path, login: Login) -> None:
     except OSError as error:
         raise StoreError(
             f"{out}: the password cannot be written ({error.strerror}) and is lost; take the login "
-            "back and let it in anew"
+            "back and let it in anew",
+            said="password-lost",
+            file=str(out),
+            why=str(error.strerror),
         ) from error
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from companion.commands.saying import say_now, tell
 from companion.commands.storing_options import store_address
 from companion.store import keeping
 from companion.store.connecting import connected
@@ -21,11 +22,11 @@ _person = click.option("--person", required=True, help="The name, as the jobs te
 @click.option(
     "--keep-whose",
     is_flag=True,
-    help="Keep whose pseudonym it is: so the name is replaced in what comes later, too.",
+    help="Keep the link between name and pseudonym, so that later events are treated alike.",
 )
 @store_address
 def forget(person: str, keep_whose: bool, where: str, password_file: Path | None) -> None:
-    """Put a pseudonym in the place of a person's name, everywhere in the store.
+    """Replace a person's name by a pseudonym, everywhere in the store.
 
     No hash breaks; what is proven afterwards, and what is not, stands in docs/store.md. The boxes
     keep the name, and so do older backups. While somebody works on, use --keep-whose.
@@ -38,7 +39,7 @@ def forget(person: str, keep_whose: bool, where: str, password_file: Path | None
         done = replace_name(connection, person, for_good=not keep_whose)
     _tell(done)
     if not keep_whose:
-        click.echo(f"Whose {done.pseudonym} is, the store no longer knows.")
+        click.echo(say_now()("store-forgotten-for-good", pseudonym=done.pseudonym))
 
 
 @click.command("export")
@@ -53,7 +54,8 @@ def export(person: str, out: Path, where: str, password_file: Path | None) -> No
     """
     with connected(where, password_file) as connection:
         done = export_person(connection, person, out)
-    click.echo(f"{out}: {done.jobs} jobs, {done.events} events, {done.clips} clips of sound.")
+    counts = {"jobs": done.jobs, "events": done.events, "clips": done.clips}
+    tell(say_now()("store-exported", folder=str(out), **counts))
 
 
 @click.command("keep")
@@ -61,7 +63,7 @@ def export(person: str, out: Path, where: str, password_file: Path | None) -> No
 @click.argument("days")
 @store_address
 def keep(kind: Kept, days: str, where: str, password_file: Path | None) -> None:
-    """Set for how many DAYS a KIND of data is kept ("forever": for good); noted for good.
+    """Set for how many DAYS a KIND of data is kept ("forever": for good); this is recorded.
 
     \b
     Kinds:
@@ -74,7 +76,7 @@ def keep(kind: Kept, days: str, where: str, password_file: Path | None) -> None:
     """
     count = None if days == "forever" else int(days) if days.isdecimal() else 0
     if count == 0:
-        raise click.UsageError("DAYS is a whole number from 1 on, or forever")
+        raise click.UsageError(say_now()("store-no-days"))
     with connected(where, password_file) as connection:
         keep_for(connection, kind, count)
 
@@ -82,9 +84,10 @@ def keep(kind: Kept, days: str, where: str, password_file: Path | None) -> None:
 @click.command("expire")
 @store_address
 def expire_all(where: str, password_file: Path | None) -> None:
-    """Let go what was kept for its time: sound, who listened, sessions, names of pseudonyms.
+    """Delete what has been kept for its time: sound, who listened, sessions, names of pseudonyms.
 
-    Once a day, say. Names that became pseudonyms and came again since are replaced again.
+    To be done once a day, for example. Names that became pseudonyms and have come in again are
+    replaced again.
 
     \b
     Example: companion store expire --store "dbname=companion"
@@ -95,37 +98,46 @@ def expire_all(where: str, password_file: Path | None) -> None:
     for one in done.replaced:
         _tell(one)
     _tell_expired(done)
-    told = (f"{kind} {days} days" if days else f"{kind} for good" for kind, days in kept.items())
-    click.echo(f"Kept: {', '.join(sorted(told))}.")
+    say = say_now()
+    told = (
+        say("store-kept-days", kind=kind, days=days)
+        if days
+        else say("store-kept-for-good", kind=kind)
+        for kind, days in kept.items()
+    )
+    click.echo(say("store-kept", told=", ".join(sorted(told))))
 
 
 @click.command("remove-person")
 @click.argument("login")
 @store_address
 def remove_person(login: str, where: str, password_file: Path | None) -> None:
-    """Let a person in no more, from the next request on; what they signed stays signed.
+    """Stop letting a person in, from the next request on; what they signed stays signed.
 
     \b
     Example: companion store remove-person b.sample --store "dbname=companion"
     """
     with connected(where, password_file) as connection:
         keeping.remove_person(connection, login)
-    click.echo(f"{login} is let in no more.")
+    tell(say_now()("store-person-removed", login=login))
 
 
 def _tell(done: Forgotten) -> None:
-    click.echo(
-        f"{done.pseudonym} in {done.events} events of {done.jobs} jobs, {done.comments} comments."
-    )
+    say = say_now()
+    counts = {"events": done.events, "jobs": done.jobs, "comments": done.comments}
+    tell(say("store-forgotten", pseudonym=done.pseudonym, **counts))
     for left in done.left:
-        click.echo(f"    LEFT: {left}")
+        tell(f"    {say('store-forgotten-left', what=left)}")
 
 
 def _tell_expired(done: Expired) -> None:
-    click.echo(
-        f"Let go: {done.clips} clips of sound, {done.listened} lines of who listened, "
-        f"{done.sessions} sessions, {done.names} names of pseudonyms."
-    )
+    counts = {
+        "clips": done.clips,
+        "listened": done.listened,
+        "sessions": done.sessions,
+        "names": done.names,
+    }
+    click.echo(say_now()("store-let-go", **counts))
 
 
 COMMANDS = (forget, export, keep, expire_all, remove_person)

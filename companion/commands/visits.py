@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,11 +18,13 @@ from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
 from companion.commands.grouping import Group
 from companion.commands.options import ears_and_voice, language_option, room_options
+from companion.commands.saying import agreed, require_agreed, say_now, tell
 from companion.commands.settings import settings_now
-from companion.commands.shared import own_record, record_option, retention_options, tell
+from companion.commands.shared import own_record, record_option, retention_options
+from companion.errors import CompanionError
 from companion.facts.car import TOLD, Car
 from companion.facts.message import Message
-from companion.job.vin import VinError, in_groups, vin_of
+from companion.job.vin import in_groups, vin_of
 from companion.language.language import Language
 from companion.recognition.port import SoundEnded
 from companion.record.cars import CarStore, cars_folder
@@ -37,25 +39,13 @@ from companion.record.visits import (
     keep_codes,
     open_visit,
 )
-from companion.report.wording import wording_in
+from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.live_job import devices_for_spelling
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
 
 NEW = "new"
-PERSONAL = (
-    "Order, plate, VIN and complaint are personal data: they lie beside the record, and "
-    "'companion visit forget' deletes them after the time that the settings say."
-)
-_LABELS = {
-    "order": "Order",
-    "plate": "Plate",
-    "vin": "VIN",
-    "odometer_km": "Odometer, km",
-    "complaint": "Complaint",
-}
 _SPELLED = {"order": "spell-order", "plate": "spell-plate"}
-assert set(_LABELS) == set(TOLD) == {f.name for f in fields(Car)} - {"salt"}  # noqa: S101
 
 
 def car_options(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -100,7 +90,7 @@ def visit_for(database: Database, record: Path, name: str, car: Car) -> Visit:
         return open_visit(database, cars, car)
     found = find_visit(database, name)
     if found.is_closed:
-        raise click.UsageError(f"Visit {found.id} is closed: the car left. Begin a new one.")
+        raise click.UsageError(say_now()("visit-is-closed", visit=found.id))
     if car.is_told:
         found = change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
     return found
@@ -143,13 +133,14 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     elif ask:
         _ask(options)
     elif spelled:
-        raise click.UsageError("--ears is for --ask: what is not asked for is not spelled.")
+        raise click.UsageError(say_now()("visit-ears-for-ask"))
     car = car_of(options)
     with own_record(record) as database:
         made = open_visit(database, CarStore(cars_folder(record)), car)
-    tell(f"Visit {made.id}. Jobs on this car: companion start --visit {made.id}")
+    say = say_now()
+    tell(say("visit-opened", visit=made.id))
     if car.is_told:
-        tell(PERSONAL)
+        tell(say("visit-personal"))
 
 
 def _ask_aloud(record: Path, options: dict[str, Any]) -> None:
@@ -164,8 +155,8 @@ def _ask_aloud(record: Path, options: dict[str, Any]) -> None:
                 options["vin"] = aloud.vin(check_digit=settings_now().vin_check_digit)
             kilometres = aloud.text("spell-odometer") if options["odometer_km"] is None else ""
             options["odometer_km"] = _entered("odometer_km", kilometres)
-        except (SpellingLeft, SoundEnded, click.BadParameter) as error:
-            tell(str(error))
+        except CompanionError as error:
+            tell(say_now().words.problem(error))
             later = Message("spell-left", {"command": "companion visit change last"})
             tell(spoken.show(later))
 
@@ -186,34 +177,36 @@ def spelling(record: Path, options: dict[str, Any], spoken: Language) -> Iterato
 
 
 def _ask(options: dict[str, Any]) -> None:
-    for name, label in _LABELS.items():
+    say = say_now()
+    for name in TOLD:
         if options[name]:
             continue
         while True:
-            told = click.prompt(label, default="", show_default=False)
+            told = click.prompt(say(f"car-{name}"), default="", show_default=False)
             try:
                 options[name] = _entered(name, told)
+            except CompanionError as error:
+                tell(f"  {say.words.problem(error)}")
+                continue
+            vin = options["vin"] if name == "vin" else ""
+            if not vin or agreed(f"  {say('visit-is-right', told=' '.join(in_groups(vin)))}", say):
                 break
-            except (click.BadParameter, ValueError) as error:
-                tell(f"  {error}")
+            tell(f"  {say('visit-once-more')}")
 
 
 def _entered(name: str, told: str) -> Any:
+    """The answer as it is kept; raises CompanionError for one that does not do."""
     if not told.strip():
         return None if name == "odometer_km" else ""
     if name == "odometer_km":
         digits = told.replace(" ", "").replace(".", "").replace(",", "")
         if not digits.isdecimal():
-            raise click.BadParameter(f"found {told!r}; wanted: whole kilometres")
+            raise CompanionError(
+                f"found {told!r}; wanted: whole kilometres", said="no-kilometres", found=told
+            )
         return int(digits)
     if name == "vin":
-        try:
-            vin = vin_of(told, check_digit=settings_now().vin_check_digit)
-        except VinError as error:
-            raise click.BadParameter(str(error)) from error
-        if not click.confirm(f"  {' '.join(in_groups(vin))}, is that right?"):
-            raise click.BadParameter("then once more")
-        return vin
+        return vin_of(told, check_digit=settings_now().vin_check_digit)
     return told
 
 
@@ -229,12 +222,12 @@ def change_visit(name: str, record: Path, **options: Any) -> None:
     """
     car = car_of(options)
     if not car.is_told:
-        raise click.UsageError("Nothing to change was given; wanted: --order, --plate or another.")
+        raise click.UsageError(say_now()("visit-nothing-to-change"))
     with own_record(record) as database:
         cars = CarStore(cars_folder(record))
         found = find_visit(database, name)
         change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
-    tell(f"Visit {found.id} changed; the record keeps that it was.")
+    tell(say_now()("visit-changed", visit=found.id))
 
 
 @visit.command(name="close")
@@ -249,7 +242,7 @@ def close(name: str, record: Path) -> None:
     with own_record(record) as database:
         found = find_visit(database, name)
         close_visit(database, found)
-    tell(f"Visit {found.id} closed.")
+    tell(say_now()("visit-closed", visit=found.id))
 
 
 @visit.command(name="codes")
@@ -291,16 +284,16 @@ def codes(
             (*after, *(spelled if spell == "after" else ())),
         )
     if none_after and after:
-        raise click.UsageError("--none-after and --after contradict each other.")
+        raise click.UsageError(say_now()("visit-codes-contradict"))
     if not (before or after or none_after):
-        raise click.UsageError("No code was given; wanted: --before, --after or --none-after.")
+        raise click.UsageError(say_now()("visit-no-code"))
     with own_record(record) as database:
         found = find_visit(database, name)
         if before:
             keep_codes(database, found, "before", before)
         if after or none_after:
             keep_codes(database, found, "after", after)
-    tell(f"Codes of visit {found.id} kept.")
+    tell(say_now()("visit-codes-kept", visit=found.id))
 
 
 def _codes_aloud(record: Path, options: dict[str, Any], when: str) -> tuple[str, ...]:
@@ -311,7 +304,7 @@ def _codes_aloud(record: Path, options: dict[str, Any], when: str) -> tuple[str,
             while code := aloud.text(f"spell-code-{when}"):
                 found.append(code)
         except (SpellingLeft, SoundEnded) as error:
-            tell(str(error))
+            tell(say_now().words.problem(error))
     return tuple(found)
 
 
@@ -325,19 +318,24 @@ def list_visits(words: str, limit: int, record: Path) -> None:
     \b
     Example: companion visit list "EX 123"
     """
+    say = say_now()
     with open_archive(record) as archive:
         found = find_visits(archive, words)
         for one in found[:limit]:
-            tell(_line(one))
+            tell(_line(one, say))
     if not found:
-        tell("None." if not words else f"No visit's order, plate or VIN holds {words!r}.")
+        tell(say("visit-none-found", words=words) if words else say("visit-none"))
 
 
-def _line(one: VisitSeen) -> str:
+def _line(one: VisitSeen, say: Wording) -> str:
     car = one.car or Car()
-    told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or "nothing known of the car"
-    state = "closed" if one.visit.is_closed else "open"
-    return f"{one.visit.id}  {one.visit.opened_utc[:16].replace('T', ' ')} UTC  {state}  {told}"
+    told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or say("visit-car-not-known")
+    opened = one.visit.opened_utc[:16].replace("T", " ")
+    return f"{one.visit.id}  {opened} UTC  {_state(one.visit, say)}  {told}"
+
+
+def _state(visit: Visit, say: Wording) -> str:
+    return say("visit-state-closed" if visit.is_closed else "visit-state-open")
 
 
 @visit.command(name="show")
@@ -349,22 +347,24 @@ def show_visit(name: str, record: Path) -> None:
     \b
     Example: companion visit show last
     """
+    say = say_now()
     with open_archive(record) as archive:
         found = find_visit(archive.record, name)
         car = CarStore(cars_folder(record)).get(found.car_sha256) or Car()
-        state = "closed" if found.is_closed else "open"
-        tell(f"Visit {found.id}, {state}, opened {found.opened_utc[:16]} UTC")
+        opened = found.opened_utc[:16].replace("T", " ")
+        tell(say("visit-shown", visit=found.id, state=_state(found, say), opened=opened))
+        width = max(len(say(f"car-{field}")) for field in TOLD)
         for field, value in car.rows():
-            tell(f"  {_LABELS[field]:13s} {value}")
+            tell(f"  {say(f'car-{field}'):{width}}  {value}")
         if not car.is_told:
-            tell("  Nothing is known of the car.")
+            tell(f"  {say('visit-nothing-known')}")
         for job in jobs_of_visit(archive, found.id):
-            result = job.result.replace("_", " ")
-            tell(f"  {job.session_id}  {job.job}: {result}")
+            told = say("line-title-and-value", title=job.job, value=say.ending(job.result))
+            tell(f"  {job.session_id}  {told}")
         key = car.vin or car.plate
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:
-            tell(f"Before: {_line(one)}")
+            tell(say("visit-before", told=_line(one, say)))
 
 
 @visit.command(name="compare")
@@ -415,11 +415,12 @@ def forget(days: int, why: str, yes: bool, record: Path) -> None:
     \b
     Example: companion visit forget
     """
+    say = say_now()
     if not yes:
-        click.confirm(f"Delete for good what is known of cars older than {days} days?", abort=True)
+        require_agreed(say("visit-really-forget", days=days), say)
     with own_record(record) as database:
         gone = let_cars_go(database, CarStore(cars_folder(record)), days, why)
-    tell(f"What was known of {len(gone)} car(s) is deleted.")
+    tell(say("visit-forgotten", count=len(gone)))
 
 
 COMMANDS = (visit,)

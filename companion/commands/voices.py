@@ -15,8 +15,9 @@ import soundfile
 
 from companion.commands.grouping import Group
 from companion.commands.options import language_option
+from companion.commands.saying import agreed, require_agreed, say_now, tell
 from companion.commands.settings import settings_now
-from companion.commands.shared import own_record, record_option, tell
+from companion.commands.shared import own_record, record_option
 from companion.errors import CompanionError, EarsError
 from companion.facts.message import Arg, Message
 from companion.language.language import Language
@@ -115,18 +116,21 @@ def list_voices(record: Path) -> None:
     \b
     Example: companion voice list
     """
+    say = say_now()
     found = list(VoiceStore(record).voices())
     if not found:
-        click.echo("No voice is learned beside this record.")
+        click.echo(say("voices-none"))
     for one in found:
         who = one.person
         learned = one.adaptation()
-        version = "nothing learned yet" if learned is None else f"version {learned.version}"
-        sounds = f"sound kept since {who.sound_since}" if who.sound_since else "no sound kept"
-        tell(
-            f"{who.name}  {who.language}  features kept since {who.features_since}, {sounds}; "
-            f"{version}"
-        )
+        version = say("voices-nothing-learned")
+        if learned is not None:
+            version = say("voices-version", version=str(learned.version))
+        sounds = say("voices-no-sound")
+        if who.sound_since:
+            sounds = say("voices-sound-since", day=str(who.sound_since))
+        features = say("voices-features-since", day=str(who.features_since))
+        tell(f"{who.name}  {who.language}  {features}, {sounds}; {version}")
 
 
 @voice.command("learn")
@@ -134,9 +138,9 @@ def list_voices(record: Path) -> None:
 @record_option
 @language_option
 def learn_anew(person: str, record: Path, language: str) -> None:
-    """Work out anew what all that is kept of a voice teaches; needed after new ears came.
+    """Learn a voice again from everything that is kept of it; needed after the ears were replaced.
 
-    By other ears than before it takes kept sound; without it, the person has to enrol again.
+    With other ears than before this needs kept sound; without it, the person has to enrol again.
 
     \b
     Example: companion voice learn "A. Example"
@@ -150,9 +154,12 @@ def learn_anew(person: str, record: Path, language: str) -> None:
     if learned is None:
         raise EarsError(
             f"nothing is kept of the voice of {found.person.name} that these ears can learn from; "
-            "wanted: companion voice enrol"
+            "wanted: companion voice enrol",
+            said="voice-nothing-to-learn",
+            name=found.person.name,
         )
-    tell(f"Learned the voice of {found.person.name}: version {learned.version}.")
+    told = {"name": found.person.name, "version": str(learned.version)}
+    tell(say_now()("voices-learned", **told))
 
 
 @voice.command()
@@ -167,14 +174,20 @@ def forget(person: str, record: Path, yes: bool) -> None:
     \b
     Example: companion voice forget "A. Example"
     """
+    say = say_now()
     if not yes:
-        click.confirm(f"Delete all that is kept of the voice of {person}?", abort=True)
+        require_agreed(say("voices-really-forget", name=person), say)
     with own_record(record):
         gone = VoiceStore(record).forget(person)
     if not gone:
-        raise EarsError(f"no voice of {person!r} is kept beside {record}; see companion voice list")
+        raise EarsError(
+            f"no voice of {person!r} is kept beside {record}; see companion voice list",
+            said="no-voice-beside",
+            name=person,
+            record=str(record),
+        )
     for one in gone:
-        tell(f"Forgotten: the voice of {one.name} ({one.language}).")
+        tell(say("voices-forgotten", name=one.name, language=one.language))
 
 
 @voice.command()
@@ -197,15 +210,16 @@ def export(person: str, directory: Path, record: Path, language: str, speaker: s
     found = _voice_of(VoiceStore(record), person, language)
     recogniser = _own_ears(load_language(language))
     count = _exported(found, directory, speaker or f"voice-{found.folder.name[:8]}", recogniser)
-    tell(f"Wrote {count} sounds to {directory}.")
+    tell(say_now()("voices-exported", count=count, folder=str(directory)))
 
 
 def _asked(language: Language, person: str) -> str:
     """What may be kept; the person is asked once, here. Nothing is kept without a yes."""
     click.echo(language.show(Message("voice-what-is-kept", {"name": person})))
-    if not click.confirm(language.show(Message("voice-may-keep-features")), default=False):
+    say = say_now()
+    if not agreed(language.show(Message("voice-may-keep-features")), say):
         raise EarsError(language.show(Message("voice-nothing-kept")))
-    sound = click.confirm(language.show(Message("voice-may-keep-sound")), default=False)
+    sound = agreed(language.show(Message("voice-may-keep-sound")), say)
     return _SOUND if sound else _FEATURES
 
 
@@ -291,7 +305,11 @@ def _voice_of(store: VoiceStore, name: str, language: str) -> Voice:
     if found is None:
         raise EarsError(
             f"no voice of {name!r} in the language {language!r} is kept in {store.folder}; "
-            "see companion voice list"
+            "see companion voice list",
+            said="no-voice",
+            name=name,
+            language=language,
+            folder=str(store.folder),
         )
     return found
 
@@ -303,7 +321,9 @@ def _exported(found: Voice, directory: Path, speaker: str, recogniser: OwnRecogn
     if not sounds:
         raise EarsError(
             f"no sound of {found.person.name} is kept: features alone cannot be exported; wanted: "
-            "a person who allowed sound to be kept"
+            "a person who allowed sound to be kept",
+            said="voice-no-sound",
+            name=found.person.name,
         )
     try:
         directory.mkdir(mode=_FOLDERS_RIGHTS, parents=False)

@@ -177,7 +177,7 @@ def said_back(tx: Transaction, meaning: Number | Choice) -> SaidBack:
     return SaidBack(spoken, value, meaning.unit or "", meaning.direction)
 
 
-def ask_task(tx: Transaction, task: Task, before: Told = "", *, again: bool = False) -> None:
+def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
     brevity.remark_where_first_needed(tx, DONE, task.instruction)
@@ -193,7 +193,6 @@ def ask_task(tx: Transaction, task: Task, before: Told = "", *, again: bool = Fa
         spoken=brevity.said(tx, wording),
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
-        again=again,
     )
 
 

@@ -87,6 +87,11 @@ def as_message(told: Told) -> Message:
     return told if isinstance(told, Message) else text(told)
 
 
+def problem(error: CompanionError) -> Message | str:
+    """What is wrong, as a message; as it stands where it is for whoever looks after the box."""
+    return Message(f"problem-{error.said}", error.values) if error.said else str(error)
+
+
 def in_a_row(*parts: Told | None) -> Message:
     """Sentences one after the other, those left out that say nothing; one stands for itself.
 

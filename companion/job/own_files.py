@@ -54,7 +54,10 @@ def own_path(kind: Kind, name: str) -> Path:
     if not NAME.fullmatch(name):
         raise NoSuchFile(
             f"{kind} {name!r}: wanted: a short name of small letters, digits, - and _, such as "
-            "'grey-hatchback'"
+            "'grey-hatchback'",
+            said="no-file-name",
+            kind=kind,
+            name=name,
         )
     return own_folder(kind) / f"{name}.yaml"
 
@@ -88,10 +91,20 @@ def find(kind: Kind, asked: str) -> Path:
             return found[0]
     there = ", ".join(one.name for one in files)
     if by_told:
-        raise NoSuchFile(f"{kind} {asked!r}: {len(by_told)} files say so; wanted: one of {there}")
+        raise NoSuchFile(
+            f"{kind} {asked!r}: several files are called that; wanted: one of {there}",
+            said="files-called-that",
+            kind=kind,
+            name=asked,
+            there=there,
+        )
     raise NoSuchFile(
         f"no {kind} {asked!r}; wanted: one of {there}, or a file such as my_{kind}.yaml "
-        f"(make one: companion {kind} new)"
+        f"(make one: companion {kind} new)",
+        said="no-such-file",
+        kind=kind,
+        name=asked,
+        there=there,
     )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from companion.facts.message import Message
 from companion.job.setup_files import Header, Range
 
 
@@ -25,6 +26,7 @@ class _Between:
 
 
 _MM = "mm"
+_UNIT_IDS = {"mm": "mm", "degrees": "deg", "turns": "turns", "gigahertz": "ghz"}
 _RANGES: dict[str, dict[str, _Between]] = {
     "vehicle": {
         "wheelbase_mm": _Between(1600, 5000, _MM, "a car's wheelbase"),
@@ -90,10 +92,14 @@ TRACKS_DIFFER_MM = 200
 
 @dataclass(frozen=True)
 class Implausible:
-    """One figure: its field as the file writes it, and a sentence of what is wrong."""
+    """One figure: its field as the file writes it, and a sentence of what is wrong.
+
+    `message` says the same to whoever was asked for the figure, in their language.
+    """
 
     field: str
     told: str
+    message: Message
 
 
 def implausible(file: Header, kind: str) -> tuple[Implausible, ...]:
@@ -113,9 +119,14 @@ def _outside(file: Header, path: str, between: _Between) -> Iterator[Implausible
         if not between.low <= value <= between.high:
             told = (
                 f"found {value:g}; wanted: {between.low:g} to {between.high:g} {between.unit}, "
-                f"as {between.what} is{_guess(value, between)}"
+                f"as {between.what} is{_said(_guess(value, between))}"
             )
-            yield Implausible(field, told)
+            low, high = f"{between.low:g}", f"{between.high:g}"
+            unit = Message(f"file-unit-{_UNIT_IDS[between.unit]}")
+            slip = Message(
+                "slip-range", {"found": f"{value:g}", "low": low, "high": high, "unit": unit}
+            )
+            yield Implausible(field, told, _guessed(slip, value, between))
 
 
 def _figures(value: Any, path: list[str], before: str) -> Iterator[tuple[str, float]]:
@@ -140,15 +151,35 @@ def _figures(value: Any, path: list[str], before: str) -> Iterator[tuple[str, fl
             return
 
 
-def _guess(value: float, between: _Between) -> str:
-    """The slip that it most likely is."""
+def _guess(value: float, between: _Between) -> str | float | None:
+    """The slip that it most likely is: another unit, by its name, or another figure."""
     if between.unit == _MM:
         for factor, unit in ((10, "centimetres"), (1000, "metres"), (25.4, "inches")):
             if value > 0 and between.low <= value * factor <= between.high:
-                return f"; is it in {unit}?"
+                return unit
     if value > 0 and between.low <= value / 10 <= between.high:
-        return f"; is it {value / 10:g}?"
-    return ""
+        return value / 10
+    return None
+
+
+def _said(guess: str | float | None) -> str:
+    match guess:
+        case None:
+            return ""
+        case str():
+            return f"; is it in {guess}?"
+        case _:
+            return f"; is it {guess:g}?"
+
+
+def _guessed(slip: Message, value: float, between: _Between) -> Message:
+    match _guess(value, between):
+        case None:
+            return slip
+        case str() as unit:
+            return Message("slip-range-in", {"slip": slip, "unit": Message(f"slip-unit-{unit}")})
+        case guess:
+            return Message("slip-range-tenth", {"slip": slip, "figure": f"{guess:g}"})
 
 
 def _between_figures(file: Any) -> Iterator[Implausible]:
@@ -157,16 +188,19 @@ def _between_figures(file: Any) -> Iterator[Implausible]:
         told = (
             f"found {rear:g} beside a front track of {front:g}; wanted: two that are nearly alike"
         )
-        yield Implausible("rear_track_mm", told)
+        figures = {"found": f"{rear:g}", "front": f"{front:g}"}
+        yield Implausible("rear_track_mm", told, Message("slip-tracks", figures))
     if abs(file.sensor_left_of_centre_mm) > max(front, rear) / 2 + 200:
         told = (
             f"found {file.sensor_left_of_centre_mm:g}, which is beside the car; wanted: less than "
             f"half its track of {front:g}"
         )
-        yield Implausible("sensor_left_of_centre_mm", told)
+        figures = {"found": f"{file.sensor_left_of_centre_mm:g}", "front": f"{front:g}"}
+        yield Implausible("sensor_left_of_centre_mm", told, Message("slip-beside", figures))
     if file.sensor_ahead_of_front_axle_mm < -(file.wheelbase_mm + 2000):
         told = (
             f"found {file.sensor_ahead_of_front_axle_mm:g}, which is behind the car; wanted: from "
             "the front axle to the sensor, ahead positive"
         )
-        yield Implausible("sensor_ahead_of_front_axle_mm", told)
+        figures = {"found": f"{file.sensor_ahead_of_front_axle_mm:g}"}
+        yield Implausible("sensor_ahead_of_front_axle_mm", told, Message("slip-behind", figures))

@@ -40,22 +40,45 @@ def vin_of(entered: str, *, check_digit: bool) -> str:
     for letter in NEVER:
         if letter in vin:
             instead = "1" if letter == "I" else "0"
+            place = vin.index(letter) + 1
             raise VinError(
-                f"VIN {vin}: found the letter {letter} at place {vin.index(letter) + 1}, which no "
-                f"VIN has; wanted: a {instead}, perhaps; look again"
+                f"VIN {vin}: found the letter {letter} at place {place}, which no VIN has; "
+                f"perhaps it is a {instead}; look again",
+                said="vin-letter",
+                vin=vin,
+                letter=letter,
+                place=place,
+                instead=instead,
             )
     odd = next((sign for sign in vin if sign not in _VALUES), None)
     if odd is not None:
+        place = vin.index(odd) + 1
         raise VinError(
-            f"VIN {vin}: found {odd!r} at place {vin.index(odd) + 1}; wanted: digits and letters"
+            f"VIN {vin}: found {odd!r} at place {place}; wanted: digits and letters",
+            said="vin-sign",
+            vin=vin,
+            sign=odd,
+            place=place,
         )
     if len(vin) != LENGTH:
-        raise VinError(f"VIN {vin}: found {len(vin)} characters; wanted: {LENGTH}")
-    if check_digit and vin[CHECKED - 1] != (wanted := check_digit_of(vin)):
         raise VinError(
-            f"VIN {vin}: found {vin[CHECKED - 1]} at place {CHECKED}; wanted: {wanted}, by the "
-            "others: one of the 17 is wrong, or this market's numbers have no check digit "
-            "(setting vin_check_digit)"
+            f"VIN {vin}: found {len(vin)} characters; wanted: {LENGTH}",
+            said="vin-length",
+            vin=vin,
+            found=len(vin),
+            wanted=LENGTH,
+        )
+    if check_digit and vin[CHECKED - 1] != (wanted := check_digit_of(vin)):
+        found = vin[CHECKED - 1]
+        raise VinError(
+            f"VIN {vin}: found {found} at place {CHECKED}; going by the others it should be "
+            f"{wanted}: one of the characters is wrong, or this market's numbers have no check "
+            "digit (setting vin_check_digit)",
+            said="vin-check-digit",
+            vin=vin,
+            found=found,
+            place=CHECKED,
+            wanted=wanted,
         )
     return vin
 

@@ -39,6 +39,10 @@ class Words:
             if id_.startswith(beginning):
                 yield id_.removeprefix(beginning)
 
+    def problem(self, error: CompanionError) -> str:
+        """What is wrong, in this language; as it stands where it is for whoever looks after it."""
+        return self(f"problem-{error.said}", **error.values) if error.said else str(error)
+
     def named(self, beginning: str, name: str) -> str:
         """The text for a name out of a record; the name itself, spaced, where there is none."""
         id_ = f"{beginning}{name}"

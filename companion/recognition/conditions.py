@@ -40,7 +40,8 @@ def check_noise(sound: bytes, speech_dbfs: float = NEAR_SPEECH_DBFS) -> RoomNois
     """
     if len(sound) < FRAME_BYTES:
         raise EarsError(
-            "no sound arrived to measure the noise; wanted a microphone that is switched on"
+            "no sound arrived to measure the noise; wanted a microphone that is switched on",
+            said="no-sound-for-noise",
         )
     room = room_levels(sound)
     found = _judged(sound, room.loud_dbfs, speech_dbfs - room.loud_dbfs)

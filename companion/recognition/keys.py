@@ -52,9 +52,13 @@ def key_code(key: str) -> int:
     """The code of a key by its kernel name or number. Raises EarsError for any other text."""
     code = int(key) if key.isascii() and key.isdigit() else KEY_CODES.get(key.upper(), -1)
     if not 0 < code <= _LAST_CODE:
+        known = ", ".join(KEY_CODES)
         raise EarsError(
-            f"pedal: {key!r} is not a key; wanted a number of 1 to {_LAST_CODE}, "
-            f"or one of {', '.join(KEY_CODES)}"
+            f"pedal: {key!r} is not a key; wanted a number of 1 to {_LAST_CODE}, or one of {known}",
+            said="pedal-no-key",
+            key=key,
+            last=_LAST_CODE,
+            known=known,
         )
     return code
 
@@ -71,9 +75,12 @@ def find_key_device(code: int, devices: Path = _SYSTEM_DEVICES) -> Path:
         looked_at.append(f"{folder.name} ({name.strip()})")
         if _has(bits.split(), code):
             return Path("/dev/input") / folder.name
+    seen = ", ".join(looked_at) or "-"
     raise EarsError(
-        f"pedal: no input device has the key {code}; wanted it plugged in; "
-        f"looked at: {', '.join(looked_at) or 'none is there'}"
+        f"pedal: no input device has the key {code}; wanted it plugged in; looked at: {seen}",
+        said="pedal-not-there",
+        key=code,
+        seen=seen,
     )
 
 
@@ -95,7 +102,10 @@ class KeyDevice:
         except OSError as error:
             raise EarsError(
                 f"pedal: {path} cannot be opened ({error.strerror}); wanted: plugged in, and the "
-                "right to read it (see docs/live.md)"
+                "right to read it (see docs/live.md)",
+                said="pedal-not-opened",
+                file=str(path),
+                why=str(error.strerror),
             ) from error
 
     def next(self, timeout_s: float) -> KeyChange | None:
@@ -115,10 +125,14 @@ class KeyDevice:
         except BlockingIOError:
             return b""
         except OSError as error:
-            raise EarsError(f"pedal: {self._path} is gone ({error.strerror})") from error
+            raise self._gone() from error
         if not read:
-            raise EarsError(f"pedal: {self._path} is gone (its end was reached)")
+            raise self._gone()
         return read
+
+    def _gone(self) -> EarsError:
+        told = f"pedal: {self._path} is gone; wanted it plugged in"
+        return EarsError(told, said="pedal-gone", file=str(self._path))
 
     def _held_back(self) -> Iterable[KeyChange]:
         while len(self._rest) >= _EVENT.size:

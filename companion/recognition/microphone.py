@@ -105,7 +105,9 @@ class MicrophoneSource:
         try:
             library = sound_cards.portaudio()
         except sound_cards.NoPortAudio as error:
-            raise EarsError(f"microphone: {error}") from error
+            raise EarsError(
+                f"microphone: {error}", said="microphone-no-portaudio", why=str(error)
+            ) from error
         self._generation = sound_cards.generation()
         self._format = None
         try:
@@ -115,9 +117,13 @@ class MicrophoneSource:
                 rate_hz, channels = self._own_format(library)
                 stream = self._stream_of(library, rate_hz, channels)
         except (library.PortAudioError, ValueError) as error:
+            name = self._named()
             raise MicrophoneError(
-                f"microphone: {self._named()} can record neither 16 kHz mono nor what it names as "
-                f"its own ({error}); wanted a connected microphone"
+                f"microphone ({name}): can record neither 16 kHz mono nor what it names as "
+                f"its own ({error}); wanted a connected microphone",
+                said="microphone-not-there",
+                name=name,
+                why=str(error),
             ) from error
         self._format = (rate_hz, channels)
         self._convert()
@@ -155,7 +161,7 @@ class MicrophoneSource:
             yield from self._converter.frames(sound)
 
     def _named(self) -> str:
-        return "the system's own device" if self._device is None else f"device {self._device!r}"
+        return "default" if self._device is None else str(self._device)
 
     def _copy(self, sound: Any, frame_count: int, times: Any, status: Any) -> None:
         self._queue.put(bytes(sound), lost_before=bool(status and status.input_overflow))

@@ -37,7 +37,9 @@ def read_sound(path: Path, longest_s: float = LONGEST_FILE_S) -> bytes:
     than `longest_s`, or sampled below 8 kHz.
     """
     if not os.path.isfile(path):  # pathlib's raises at names that are too long
-        raise EarsError(f"{path}: there is no such sound file")
+        raise EarsError(
+            f"{path}: there is no such sound file", said="no-sound-file", file=str(path)
+        )
     _refuse_cut_wav(path)
     try:
         with soundfile.SoundFile(path) as sound_file:
@@ -47,7 +49,10 @@ def read_sound(path: Path, longest_s: float = LONGEST_FILE_S) -> bytes:
             found, sound = _converted(path, sound_file, rate_hz)
     except soundfile.SoundFileError as error:
         raise EarsError(
-            f"{path}: this is not a sound file that can be read ({error}); wanted WAV or FLAC"
+            f"{path}: this is not a sound file that can be read ({error}); wanted WAV or FLAC",
+            said="not-sound",
+            file=str(path),
+            why=str(error),
         ) from error
     if found < promised:
         raise EarsError(f"{path}: the file is cut short: {found} of {promised} samples are there")

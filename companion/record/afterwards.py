@@ -71,9 +71,12 @@ def how_it_ended(events: Iterable[StoredEvent]) -> Over:
             case _:
                 pass
     if last is None or not result:
+        session_id = session_id or "?"
         raise RecordError(
-            f"session {session_id or 'without events'} is not over; wanted: one that was finished, "
-            "or that stopped and was not continued (continue it with 'companion resume')"
+            f"session {session_id} is not over; wanted: one that was finished, or that stopped and "
+            "was not continued (continue it with 'companion resume')",
+            said="not-over",
+            session=session_id,
         )
     return Over(last, result, why)
 
@@ -85,8 +88,13 @@ def amendable(events: Iterable[StoredEvent], seq: int) -> StoredEvent:
     for event in kept:
         if event.seq == seq:
             return event
+    session, last = kept[0].session_id, kept[-1].seq
     raise RecordError(
-        f"session {kept[0].session_id} has no event {seq}; wanted: 1 to {kept[-1].seq}"
+        f"session {session} has no event {seq}; wanted: 1 to {last}",
+        said="no-event",
+        session=session,
+        event=str(seq),
+        last=str(last),
     )
 
 

@@ -75,7 +75,9 @@ def restore(
     if record.exists():
         raise RecordError(
             f"{record}: already exists, and a record is never overwritten; move it and its "
-            "clips away first"
+            "clips away first",
+            said="record-there",
+            record=str(record),
         )
     clips = ClipStore(clips_folder(backup))
     findings = verify(backup, clips if with_clips else None, outside=outside)
@@ -86,7 +88,9 @@ def restore(
 
 def _copy(source: Path, target: Path, clips: ClipStore, with_clips: bool, rights: int) -> Copied:
     if target.exists():
-        raise RecordError(f"{target}: already exists; name a new file")
+        raise RecordError(
+            f"{target}: already exists; name a new file", said="already-there", file=str(target)
+        )
     part = target.with_name(target.name + ".part")
     try:
         part.unlink(missing_ok=True)

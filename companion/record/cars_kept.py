@@ -72,7 +72,8 @@ def let_cars_go(database: Database, cars: CarStore, days: int, why: str) -> tupl
     if not now.trusted:
         raise RecordError(
             "nothing vouches for this computer's date, and with a wrong one what is known of cars "
-            "would be deleted too early; let it synchronise its clock first"
+            "would be deleted too early; let it synchronise its clock first",
+            said="date-not-vouched-cars",
         )
     cars.require_no_link()
     oldest_kept = parse_rfc3339(now.at_utc) - timedelta(days=days)

@@ -126,7 +126,10 @@ class Database:
         found = self.read(f"{_SESSIONS} WHERE session.id = ?", (session_id,))
         if not found:
             raise RecordError(
-                f"{self.path}: holds no session {session_id!r}; list them to see which"
+                f"{self.path}: holds no session {session_id!r}; list them to see which",
+                said="no-session",
+                record=str(self.path),
+                session=session_id,
             )
         return _session_of_row(found[0])
 
@@ -306,7 +309,9 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     """A connection that can only read an existing record; raises as `open_for_reading` does."""
     require_no_link(path)
     if not path.is_file():
-        raise RecordError(f"{path}: there is no such record file")
+        raise RecordError(
+            f"{path}: there is no such record file", said="no-record", record=str(path)
+        )
     require_own_files_beside(path)
     address = path.resolve().as_uri()
     with speaking_plainly(path, "open"):

@@ -89,9 +89,12 @@ class Office:
         one = self.roll.find(name)
         before = self._ring.of_before(name) if one is None else None
         if one is None and before is None:
+            name = name.strip()
             raise RecordError(
-                f"{name.strip()!r} is not among the people of this record; add them by "
-                "'companion people add'"
+                f"{name!r} is not among the people of this record; add them with "
+                "'companion people add'",
+                said="not-known",
+                name=name,
             )
         if one is None and before is not None:
             if not before.has(pin):
@@ -110,12 +113,12 @@ class Office:
         """Give somebody a key, a new one where they have one, with that person's word for it."""
         name = name.strip()
         if not as_read(name):
-            raise RecordError("a person needs a name that can be seen")
+            raise RecordError("a person needs a name that can be seen", said="name-not-seen")
         self._require_not_alike(name)
         if voucher is not None and self.roll.may_vouch(voucher.name, name) is None:
-            raise RecordError(f"{voucher.name} is a {voucher.role} here; wanted: a supervisor")
+            raise _not_supervisor(voucher)
         if voucher is not None and voucher.role != "supervisor" and role != voucher.role:
-            raise RecordError(f"a {voucher.role} makes nobody a {role}; wanted: a supervisor")
+            raise _not_supervisor(voucher)
         self._enrol(name, role, pin, voucher)
         self._ring.forget_of_before(name)
 
@@ -163,10 +166,13 @@ class Office:
         """Take a person out, or their key of the store; what they signed stays signed."""
         one = self.roll.find(name, of_store=of_store)
         if one is None:
-            what = "key of the store" if of_store else "key"
-            raise RecordError(f"{name.strip()!r} has no {what} in this record")
+            name = name.strip()
+            if of_store:
+                told = f"{name!r} has no key of the store in this record"
+                raise RecordError(told, said="no-store-key-here", name=name)
+            raise RecordError(f"{name!r} has no key in this record", said="no-key-here", name=name)
         if self.roll.may_vouch(voucher.name, one.name) is None:
-            raise RecordError(f"{voucher.name} is a {voucher.role} here; wanted: a supervisor")
+            raise _not_supervisor(voucher)
         log = office_log(self._database)
         fact = PersonRemoved(name=one.name, public_key=one.public_key, vouched_by=voucher.name)
         vouch = voucher.signature(office_statement(fact, log.head_hash))
@@ -180,7 +186,10 @@ class Office:
         if one is not None and one.name.casefold() != name.strip().casefold():
             raise RecordError(
                 f"{name!r} is read as {one.name!r} and is written otherwise; wanted: the name as "
-                "it is recorded, or one that can be told from it"
+                "it is recorded, or one that can be told from it",
+                said="name-alike",
+                name=name,
+                other=one.name,
             )
 
     def _enrol(self, name: str, role: Role, pin: str, voucher: Signer | None) -> Ed25519PrivateKey:
@@ -210,7 +219,20 @@ class Office:
     def _failed(self, name: str, public_key: str, doing: str) -> RecordError:
         fact = PinFailed(name=name, public_key=public_key, doing=doing)
         office_log(self._database).append([entry_of(fact)])
-        return RecordError(f"that is not the PIN of {name}; nothing was signed, and it is recorded")
+        return RecordError(
+            f"that is not the PIN of {name}; nothing was signed, and it is recorded",
+            said="wrong-pin",
+            name=name,
+        )
+
+
+def _not_supervisor(voucher: Signer) -> RecordError:
+    return RecordError(
+        f"{voucher.name} is a {voucher.role} here; wanted: a supervisor",
+        said="not-supervisor",
+        name=voucher.name,
+        role=voucher.role,
+    )
 
 
 def read_roll(database: Database) -> Roll:

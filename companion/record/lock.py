@@ -131,9 +131,13 @@ def _locked(path: Path, record_path: Path) -> int:
         if path != record_path:
             holder = os.read(descriptor, 32).decode("ascii", "replace").strip()
         os.close(descriptor)
+        holder = holder or "?"
         raise RecordError(
-            f"{record_path}: already open for writing (process {holder or 'unknown'}); close the "
-            "other companion first, or give this one another record file"
+            f"{record_path}: already open for writing (process {holder}); close the other "
+            "companion first, or give this one another record file",
+            said="record-busy",
+            record=str(record_path),
+            process=holder,
         ) from error
     if not _is_at(path, descriptor):
         os.close(descriptor)

@@ -51,7 +51,8 @@ def expire_clips(database: Database, clips: ClipStore, days: int, why: str) -> l
     if not now.trusted:
         raise RecordError(
             "nothing vouches for this computer's date, and with a wrong one sound would be deleted "
-            "too early; let it synchronise its clock first"
+            "too early; let it synchronise its clock first",
+            said="date-not-vouched-sound",
         )
     oldest_kept = parse_rfc3339(now.at_utc) - timedelta(days=days)
     dates = recorded_by(database)

@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
 from companion.facts.afterwards import Role, Signature
+from companion.facts.message import Message
 from companion.facts.office import PersonEnrolled, PersonRemoved, PinChanged
 from companion.record.audit.keys import is_signature_of
 from companion.record.canonical import canonical_json
@@ -41,12 +42,14 @@ class Enrolment:
     is_of_store: bool = False
 
     @property
-    def told(self) -> str:
+    def told(self) -> Message:
         """Since when the key is known, and by whose word."""
-        by = f"vouched for by {self.vouched_by}" if self.vouched_by else "vouched for by nobody"
-        worth = "" if self.is_proven else "; a name in it was replaced, it cannot be checked here"
-        where = "of the store, " if self.is_of_store else ""
-        return f"{where}enrolled {self.since_utc[:10]}, {by}{worth}"
+        by = Message("vouched-nobody")
+        if self.vouched_by:
+            by = Message("vouched-by", {"name": self.vouched_by})
+        said = "enrolled" if self.is_proven else "enrolled-redacted"
+        told = Message(said, {"day": self.since_utc[:10], "vouched": by})
+        return Message("enrolled-of-store", {"enrolled": told}) if self.is_of_store else told
 
 
 @dataclass

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from companion.facts.afterwards import Amended, SignedOff
+from companion.facts.message import Message
 from companion.record.afterwards import Signable, correction_statement, statement
 from companion.record.audit.keys import is_signature_of
 from companion.record.roll import Enrolment, Roll
@@ -32,14 +33,14 @@ class Place:
 class Signing:
     """What was checked of one sign-off or correction.
 
-    `told` is what it is worth, in words; `problem` why it does not hold, or "". `key` is the key
-    that really signed it, or "".
+    `told` is what it is worth, None where it does not hold; `problem` why not, or "". `key` is the
+    key that really signed it, or "".
     """
 
     session_id: str
     seq: int
     by: str
-    told: str
+    told: Message | None
     problem: str = ""
     key: str = ""
 
@@ -58,7 +59,7 @@ def signing_of(
         fact = model.model_validate(body)
     except ValidationError:
         what = "a sign-off" if kind == SignedOff.KIND else "a correction"
-        return Signing(place.session_id, place.seq, "", "", f"it is {what} of a form not known")
+        return Signing(place.session_id, place.seq, "", None, f"it is {what} of a form not known")
     told, problem = _worth(fact, place, roll, enrolled_then)
     signed = fact.signature
     if not problem and signed is not None and keys and signed.public_key not in keys:
@@ -72,35 +73,35 @@ def _worth(
     place: Place,
     roll: Roll,
     enrolled_then: Callable[[Enrolment, Place], bool],
-) -> tuple[str, str]:
+) -> tuple[Message | None, str]:
     """What it is worth, and why it does not hold."""
     if isinstance(fact, SignedOff) and (fact.events, fact.head) != (
         place.seq - 1,
         place.previous_hash,
     ):
-        return "", f"{fact.by} signed off another state of the session than the one before it"
+        return None, f"{fact.by} signed off another state of the session than the one before it"
     claims_pin = fact.how == "pin" and not place.before_keys
     if fact.signature is None:
         if claims_pin:
-            return "", f"it claims the PIN of {fact.by}, and no key signed it"
+            return None, f"it claims the PIN of {fact.by}, and no key signed it"
         if fact.how == "pin":
-            return "a PIN is claimed, before there were keys: cannot be checked", ""
-        return "name typed, not proven", ""
+            return Message("worth-before-keys"), ""
+        return Message("line-name-typed"), ""
     key = fact.signature.public_key
     if not is_signature_of(key, fact.signature.value, _statement(fact, place)):
         what = "sign-off" if isinstance(fact, SignedOff) else "correction"
-        return "", f"the signature of {fact.by} was not made over this {what}"
+        return None, f"the signature of {fact.by} was not made over this {what}"
     known = roll.of_key(key)
     if known is None:
         if claims_pin:
-            return "", f"it claims the PIN of {fact.by}, whose key was not enrolled"
-        return f"signed with the key {key[:16]}…, which is enrolled for nobody", ""
+            return None, f"it claims the PIN of {fact.by}, whose key was not enrolled"
+        return Message("worth-unknown-key", {"key": f"{key[:16]}…"}), ""
     role = fact.role if isinstance(fact, SignedOff) else "supervisor"
     if (known.name.casefold(), known.role) != (fact.by.casefold(), role):
-        return "", f"{fact.by} ({role}) is named, and the key is that of {known.name}"
+        return None, f"{fact.by} ({role}) is named, and the key is that of {known.name}"
     if not enrolled_then(known, place):
-        return "", f"the key of {known.name} was not enrolled then"
-    return f"signed with the key of {known.name}, {known.told}", ""
+        return None, f"the key of {known.name} was not enrolled then"
+    return Message("worth-signed", {"name": known.name, "enrolled": known.told}), ""
 
 
 def _statement(fact: Signable, place: Place) -> bytes:

@@ -4,35 +4,41 @@ from __future__ import annotations
 
 from collections import Counter
 
+from companion.facts.message import Arg, Message
 from companion.record.verify_box import Boxes
 from companion.record.verify_walk import Look
 
+MOST_NAMED = 5
 
-def told_of(look: Look, boxes: Boxes | None) -> list[str]:
+
+def told_of(look: Look, boxes: Boxes | None) -> list[Message]:
     """One line for each thing that was checked."""
-    clips = "" if look.clips is None else f", {look.clips_there} clips"
-    told = [f"Checked: {look.sessions} sessions, {look.events} events{clips}."]
-    told += ["Not signed by a box: a version before boxes had keys wrote it."]
-    if boxes is not None:
-        told[1:] = _of_boxes(boxes)
-    counted = Counter(signing.told for signing in look.signings if not signing.problem)
-    told += [f"Signed {count} times: {what}." for what, count in sorted(counted.items())]
+    counts: dict[str, Arg] = {"sessions": look.sessions, "events": look.events}
+    told = [Message("verify-checked", counts)]
+    if look.clips is not None:
+        told = [Message("verify-checked-clips", {**counts, "clips": look.clips_there})]
+    told += [Message("verify-no-box")] if boxes is None else _of_boxes(boxes)
+    counted = Counter(one.told for one in look.signings if one.told is not None)
+    told += [
+        Message("verify-signed", {"count": count, "worth": worth})
+        for worth, count in sorted(counted.items(), key=lambda item: str(item[0].to_plain()))
+    ]
     for name, count in sorted(look.roll.failed.items()):
-        told.append(f"A wrong PIN was given {count} times for {name}.")
-    unvouched = [one for one in look.roll.enrolments if not one.vouched_by]
-    for one in unvouched:
-        told.append(f"Nobody vouched for {one.name} ({one.role}), enrolled {one.since_utc[:10]}.")
+        told.append(Message("verify-wrong-pin", {"name": name, "count": count}))
+    for one in look.roll.enrolments:
+        if not one.vouched_by:
+            role, day = Message(f"role-{one.role}"), one.since_utc[:10]
+            told.append(Message("verify-unvouched", {"name": one.name, "role": role, "day": day}))
     return told
 
 
-def _of_boxes(boxes: Boxes) -> list[str]:
+def _of_boxes(boxes: Boxes) -> list[Message]:
     told = [
-        f"Marks {first} to {last} are signed by the box {key}." for key, first, last in boxes.runs
+        Message("verify-marks", {"first": str(first), "last": str(last), "box": key})
+        for key, first, last in boxes.runs
     ]
     if boxes.found:
-        told.append(
-            f"{len(boxes.found)} sessions, as they then were, a box found when it came to the "
-            f"record and did not write: {', '.join(list(boxes.found)[:5])}"
-            f"{', ...' if len(boxes.found) > 5 else ''}."
-        )
+        names = list(boxes.found)
+        some = ", ".join(names[:MOST_NAMED]) + (", ..." if len(names) > MOST_NAMED else "")
+        told.append(Message("verify-found", {"count": len(names), "names": some}))
     return told

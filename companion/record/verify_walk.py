@@ -9,6 +9,7 @@ from typing import Any
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
+from companion.facts.message import Message
 from companion.record.afterwards import clips_expired_by
 from companion.record.audit.canonical_check import value_of_canonical
 from companion.record.audit.event_bytes import stored_hash
@@ -24,7 +25,7 @@ EVENTS = """
     FROM event WHERE session_id = CAST(? AS TEXT) ORDER BY seq
 """
 Row = tuple[int, bytes, bytes, int, int, bytes, bytes, bytes]
-NAME_REPLACED = "a name in it was replaced: what signed it cannot be checked here any more"
+NAME_REPLACED = Message("worth-name-replaced")
 _SIGNED = {kind.encode("ascii") for kind in (SignedOff.KIND, Amended.KIND)}
 
 

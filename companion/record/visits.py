@@ -80,8 +80,12 @@ def keep_codes(
     tidy = tuple(" ".join(code.split()) for code in codes)
     odd = next((code for code in tidy if not 1 <= len(code) <= LONGEST_CODE), None)
     if odd is not None:
+        signs = len(odd)
         raise RecordError(
-            f"a fault code of {len(odd)} signs; wanted: 1 to {LONGEST_CODE}, the code and a word"
+            f"a fault code of {signs} characters; wanted: 1 to {LONGEST_CODE}, the code and a word",
+            said="no-code",
+            found=signs,
+            most=LONGEST_CODE,
         )
     fact = CodesRead(visit=visit.id, when=when, codes=tidy)
     office_log(database).append([entry_of(fact)])
@@ -97,9 +101,13 @@ def find_visit(database: Database, name: str) -> Visit:
         return known[-1]
     found = next((one for one in known if one.id == name), None)
     if found is None:
-        latest = ", ".join(one.id for one in known[-3:]) or "none yet"
+        latest = ", ".join(one.id for one in known[-3:]) or "-"
         raise RecordError(
             f"{database.path}: holds no visit {name!r}; wanted: one of 'companion visit list' "
-            f"(the latest: {latest})"
+            f"(the latest: {latest})",
+            said="no-visit",
+            record=str(database.path),
+            visit=name,
+            latest=latest,
         )
     return found

@@ -253,7 +253,7 @@ def render_view(
             refusals=[line for line in lines if line.is_refusal],
             cautions=_unique([line for line in lines if line.is_caution]),
             signatures=[line for line in lines if line.is_sign_off],
-            worth={one.seq: one.problem or one.told for one in integrity.signings},
+            worth={one.seq: _worth(one, words) for one in integrity.signings},
             entered=tables.entered(view, words),
             integrity=integrity,
         )
@@ -343,6 +343,13 @@ def _expired(events: Iterable[StoredEvent]) -> dict[str, str]:
         if isinstance(event.fact, ClipsExpired)
         for clip in event.fact.clips
     }
+
+
+def _worth(signing: Signing, words: Wording) -> str:
+    """What was found of a signature; what is wrong with it is English, and marked so."""
+    if signing.told is None:
+        return _element("span", lang="en")(signing.problem)
+    return words(signing.told.id, **signing.told.args)
 
 
 def _unique(lines: list[Line]) -> list[Line]:

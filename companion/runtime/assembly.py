@@ -207,10 +207,13 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
     if choice.kind not in language.vocabulary.recognisers:
         name = language.vocabulary.name
         known = [kind for kind in RECOGNISERS if kind in language.vocabulary.recognisers]
+        others = ", ".join([*known, "typed"])
         raise EarsError(
-            f"the ears '{choice.kind}' do not know {name}; "
-            f"wanted: --ears {' or '.join([*known, 'typed'])}"
-            + (" (with --model, the folder of a model for it)" if known == ["vosk"] else "")
+            f"the ears '{choice.kind}' do not know {name}; wanted: --ears, one of {others}",
+            said="ears-not-of-language",
+            ears=choice.kind,
+            language=name,
+            known=others,
         )
     if choice.kind == "own":
         return OwnRecogniser(language=language.code, read_back=read_back_words(language))
@@ -218,7 +221,8 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
         return SphinxRecogniser(dict(language.pronunciations))
     if choice.model is None:
         raise EarsError(
-            "Vosk needs a model folder; wanted: --model FOLDER (see 'companion fetch-ears --help')"
+            "Vosk needs a model folder; wanted: --model FOLDER (see 'companion fetch-ears --help')",
+            said="vosk-needs-model",
         )
     return VoskRecogniser(choice.model)
 
@@ -273,10 +277,14 @@ def check_words(recogniser: Recogniser, loaded: LoadedJob, language: Language) -
     less = language.without(missing)
     lost = {told for each in dict.fromkeys(expected) for told in less.grammar.lost(each, optional)}
     if lost:
+        words_lost, unsaid = ", ".join(sorted(missing)), "; ".join(sorted(lost)[:MOST_TOLD])
         raise EarsError(
-            f"{recogniser.name} can never hear {', '.join(sorted(missing))}, and so nobody could "
-            f"say {'; '.join(sorted(lost)[:MOST_TOLD])}; "
-            "wanted: a model that knows these words, or another recogniser"
+            f"{recogniser.name} can never hear {words_lost}, and so nobody could say {unsaid}; "
+            "wanted: a model that knows these words, or another recogniser",
+            said="never-hears",
+            ears=recogniser.name,
+            words=words_lost,
+            unsaid=unsaid,
         )
     return HeardLanguage(less, tuple(sorted(missing)))
 

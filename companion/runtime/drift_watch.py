@@ -13,7 +13,7 @@ from pathlib import Path
 from companion.archive.opening import open_archive
 from companion.errors import CompanionError
 from companion.facts.ending import DriftNoticed
-from companion.facts.message import Message
+from companion.facts.message import Message, problem
 from companion.language.language import Language
 from companion.record.port import entry_of
 from companion.runtime.loop import Room
@@ -33,7 +33,8 @@ def watch_for_drift(
     try:
         found = tuple(noticed(record, session))
     except (CompanionError, OSError) as error:
-        tell(Message("live-not-watched", {"why": str(error)}))
+        why = problem(error) if isinstance(error, CompanionError) else str(error)
+        tell(Message("live-not-watched", {"why": why}))
         return ()
     if not found:
         return ()

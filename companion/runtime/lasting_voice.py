@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Iterable
 
 from companion.errors import CompanionError, VoiceError
-from companion.facts.message import Message, Tell
+from companion.facts.message import Message, Tell, problem
 from companion.speech.player import LoudspeakerError
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken, Voice
 
@@ -73,7 +73,7 @@ class LastingVoice:
     def _complain(self, error: VoiceError) -> None:
         if not self._failing:
             self._failing = True
-            self._tell(Message("live-voice-gone", {"error": str(error)}))
+            self._tell(Message("live-voice-gone", {"error": problem(error)}))
 
     def interrupt(self) -> bool:
         """Stop what is being said; whether anything was."""

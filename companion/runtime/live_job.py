@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from companion import sound_cards
-from companion.facts.message import Message, Tell
+from companion.facts.message import Message, Tell, problem
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
@@ -185,7 +185,7 @@ def _as_soon_as_there(make: Callable[[], Made], tell: Tell, *, wait: bool) -> Ma
             if not wait:
                 raise
             if not told:
-                tell(Message("live-waiting-for-device", {"error": str(error)}))
+                tell(Message("live-waiting-for-device", {"error": problem(error)}))
                 told = True
         manager = service_manager()
         manager.ready()

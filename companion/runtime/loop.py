@@ -155,7 +155,8 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
     for item in stored:
         if item.kind == SignedOff.KIND:
             raise RecordError(
-                "This session was signed off and cannot be continued; wanted: a new job."
+                "This session was signed off and cannot be continued; wanted: a new job.",
+                said="resume-signed",
             )
         if item.kind in NO_PART_OF_THE_TALK:
             continue
@@ -163,23 +164,25 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
             opened = item.fact
             _check_files(loaded, opened)
         if opened is None:
-            raise RecordError(_unlike(item, "'opened' was to come first", ""))
+            raise _unlike(item, "'opened' was to come first", __version__)
         event = event_of_fact(item.fact)
         if event is None:
             _check_fact(waiting, item, opened.program_version)
             continue
         if waiting:
             why = f"a fact '{kind_of(waiting[0])}' was to come first"
-            raise RecordError(_unlike(item, why, opened.program_version))
+            raise _unlike(item, why, opened.program_version)
         state, effects = step(state, event)
         waiting = _facts(effects)
     if opened is None or waiting:
         raise RecordError(
-            "The record ends in the middle of one step; wanted: the whole record, or a new job."
+            "The record ends in the middle of one step; wanted: the whole record, or a new job.",
+            said="resume-cut-short",
         )
     if state.result is not None:
         raise RecordError(
-            "This session is over and cannot be continued; wanted: an interrupted one."
+            "This session is over and cannot be continued; wanted: an interrupted one.",
+            said="resume-over",
         )
     return state
 
@@ -191,18 +194,21 @@ def _check_files(loaded: LoadedJob, opened: Opened) -> None:
         if opened.file_hashes.get(name) != digest
     ]
     if changed:
-        raise RecordError(
-            f"The {', '.join(changed)} file is not the one that the session began with"
-            f"{_of_version(opened.program_version)}; wanted: the same files, or a new job."
+        files = ", ".join(changed)
+        raise _cannot_go_on(
+            f"These files have changed since the session began: {files}",
+            opened.program_version,
+            "resume-other-files",
+            files=files,
         )
 
 
 def _check_fact(waiting: list[Fact], item: StoredEvent, version: str) -> None:
     if not waiting or kind_of(waiting[0]) != item.kind:
         wanted = f"'{kind_of(waiting[0])}'" if waiting else "an event"
-        raise RecordError(_unlike(item, f"{wanted} was to come", version))
+        raise _unlike(item, f"{wanted} was to come", version)
     if not _same(body_of(waiting.pop(0)), item.body):
-        raise RecordError(_unlike(item, "the same step now gives something else", version))
+        raise _unlike(item, "the same step now gives something else", version)
 
 
 def _same(made: object, kept: object) -> bool:
@@ -218,21 +224,36 @@ def _same(made: object, kept: object) -> bool:
             return made == kept
 
 
-def _unlike(item: StoredEvent, why: str, version: str) -> str:
-    return (
-        f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}. This job cannot go on "
-        f"by this version{_of_version(version)}; wanted: the version that began it, or a new job."
+def _unlike(item: StoredEvent, why: str, version: str) -> RecordError:
+    """`why` is for whoever looks after the box; the technician is told what to do."""
+    return _cannot_go_on(
+        f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}",
+        version,
+        "resume-unlike",
+        session=item.session_id,
+        event=str(item.seq),
+        why=why,
     )
 
 
-def _of_version(version: str) -> str:
-    """Which version began the job, where that is another, and what can be done about it."""
+def _cannot_go_on(told: str, version: str, said: str, **values: str | int) -> RecordError:
+    """What does not fit, which version began the job where that is another, and what to do."""
     if version == __version__:
-        return ""
-    return (
-        f" (it was begun by version {version or 'not recorded'}, this is {__version__}, which may "
-        "have come with other files: go back to that version, on a box with "
-        "'systemd/install.sh --back'; its record can be shown and verified by this one)"
+        return RecordError(
+            f"{told}. This job cannot be continued; wanted: the same files and the same version, "
+            "or a new job.",
+            said=said,
+            **values,
+        )
+    begun = version or "?"
+    return RecordError(
+        f"{told}. Version {begun} began this job and this is version {__version__}, which may "
+        "have come with other files. Go back to that version (on a box: 'systemd/install.sh "
+        "--back'), or start a new job; this version can still show and verify the old one.",
+        said=f"{said}-version",
+        begun=begun,
+        now=__version__,
+        **values,
     )
 
 

@@ -106,10 +106,14 @@ def refuse_overdue(bay: Bay, today: date, path: Path) -> None:
     """Raises FileProblem where an instrument's certificate no longer holds today."""
     late = bay.overdue(today)
     if late:
-        found = "; ".join(f"{one.name}, due {one.due}" for one in late)
+        found = "; ".join(f"{one.name} ({one.due})" for one in late)
         raise FileProblem(
             f"{path}, instruments: found {found}; wanted: certificates that hold on {today}, or "
-            "'overdue_instruments: say' in the settings"
+            "'overdue_instruments: say' in the settings",
+            said="instruments-overdue",
+            file=str(path),
+            found=found,
+            today=str(today),
         )
 
 

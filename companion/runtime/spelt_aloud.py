@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from companion.errors import CompanionError
-from companion.facts.message import Message
+from companion.facts.message import Message, as_message, problem
 from companion.job.vin import LENGTH, NEVER, VinError, in_groups, vin_of
 from companion.language.expectation import Expectation
 from companion.language.language import Language
@@ -73,7 +73,7 @@ class SpeltAloud:
                 try:
                     return vin_of("".join(groups), check_digit=check_digit)
                 except VinError as error:
-                    self.show(str(error))
+                    self.show(self.language.show(as_message(problem(error))))
                     self._tell(Message("spell-check-digit"))
                     groups = []
 
@@ -118,7 +118,9 @@ class SpeltAloud:
                 case _:
                     in_vain += 1
                     self._tell(Message("spell-not-understood", {"count": most}))
-        raise SpellingLeft("the spelling was left; wanted: it typed, or spelled once more")
+        raise SpellingLeft(
+            "the spelling was left; wanted: it typed, or spelled once more", said="spelling-left"
+        )
 
     def _is_right(self, signs: str) -> bool:
         """Whether a yes was said to the signs as they are said back; silence is none."""
@@ -138,7 +140,10 @@ class SpeltAloud:
                     break
                 case _:
                     continue
-        raise SpellingLeft("no yes was heard to what was spelled; wanted: it typed, or once more")
+        raise SpellingLeft(
+            "no yes was heard to what was spelled; wanted: it typed, or once more",
+            said="spelling-no-yes",
+        )
 
     def _heard(self, prompt_id: str, grammar: GrammarWithMeaning) -> object | None:
         """What was heard means; of a refusal only a stop counts, which may rest on little."""

@@ -10,6 +10,7 @@ from typing import Any
 import yaml
 
 from companion.job.loader import EXAMPLES
+from companion.language.words import Words
 from companion.settings.model import Settings
 from companion.settings.reading import SettingsRead
 
@@ -25,49 +26,64 @@ class Described:
     such_as: str
 
 
-def described() -> tuple[Described, ...]:
-    """Every setting, in the order of the model."""
+def described(words: Words | None = None) -> tuple[Described, ...]:
+    """Every setting, in the order of the model and in the words of a language."""
+    words = words or Words()
     schema = Settings.model_json_schema()["properties"]
     defaults = Settings()
     return tuple(
         Described(
             name,
-            field.description or "",
-            _wanted(schema[name]),
+            words(f"setting-{name}"),
+            _wanted(name, schema[name], words),
             getattr(defaults, name),
             schema[name]["such_as"],
         )
-        for name, field in Settings.model_fields.items()
+        for name in Settings.model_fields
         if name != "kind"
     )
 
 
-def shown(value: Any) -> str:
+def shown(value: Any, words: Words | None = None) -> str:
     """A value as it would stand in the file."""
+    words = words or Words()
     if value is None:
-        return "not set"
+        return words("setting-is-not-set")
     if isinstance(value, Path):
         if value.is_relative_to(EXAMPLES):
-            return f"the shipped example {value.name}"
+            return words("setting-is-example", file=value.name)
         return str(value)
     return json.dumps(value, ensure_ascii=False) if isinstance(value, str | bool) else f"{value:g}"
 
 
-def explain(read: SettingsRead) -> str:
+def explain(read: SettingsRead, words: Words | None = None) -> str:
     """Every setting: meaning, what is wanted, default, the value now and where it came from."""
+    words = words or Words()
     blocks = []
-    for item in described():
-        value = getattr(read.settings, item.name)
+    for item in described(words):
+        value = shown(getattr(read.settings, item.name), words)
+        default = shown(item.default, words)
         blocks.append(
-            f"{item.name} = {shown(value)}   ({read.origin(item.name)})\n"
+            f"{item.name} = {value}   ({origin(read, item.name, words)})\n"
             f"    {item.meaning}\n"
-            f"    wanted: {item.wanted}; default: {shown(item.default)}"
+            f"    {words('setting-wanted', wanted=item.wanted, default=default)}"
         )
     return "\n\n".join(blocks)
 
 
-def as_json(read: SettingsRead) -> list[dict[str, Any]]:
+def origin(read: SettingsRead, name: str, words: Words) -> str:
+    """Where the value of a setting came from."""
+    if name not in read.lines:
+        published = read.shared.published
+        if published is not None and name in dict(read.shared.values):
+            return words("setting-published", version=str(published.version))
+        return words("setting-by-default")
+    return words("setting-from-line", file=str(read.file), line=str(read.lines[name]))
+
+
+def as_json(read: SettingsRead, words: Words | None = None) -> list[dict[str, Any]]:
     """The same for programs."""
+    words = words or Words()
     return [
         {
             "name": item.name,
@@ -75,18 +91,19 @@ def as_json(read: SettingsRead) -> list[dict[str, Any]]:
             "wanted": item.wanted,
             "default": _plain(item.default),
             "value": _plain(getattr(read.settings, item.name)),
-            "from": read.origin(item.name),
+            "from": origin(read, item.name, words),
         }
-        for item in described()
+        for item in described(words)
     ]
 
 
-def commented_file() -> str:
+def commented_file(words: Words | None = None) -> str:
     """A settings file that sets nothing: every setting stands in it as a comment."""
-    lines = ["# Settings of the bay companion. Take the '#' away from what you set.", ""]
-    lines += ["kind: settings", ""]
-    for item in described():
-        lines += [f"# {item.meaning} (wanted: {item.wanted})", f"#{item.name}: {_sample(item)}", ""]
+    words = words or Words()
+    lines = [f"# {words('settings-file-head')}", "", "kind: settings", ""]
+    for item in described(words):
+        told = words("settings-file-line", meaning=item.meaning, wanted=item.wanted)
+        lines += [f"# {told}", f"#{item.name}: {_sample(item)}", ""]
     return "\n".join(lines)
 
 
@@ -112,21 +129,22 @@ def _plain(value: Any) -> Any:
     return str(value) if isinstance(value, Path) else value
 
 
-def _wanted(schema: dict[str, Any]) -> str:
+def _wanted(name: str, schema: dict[str, Any], words: Words) -> str:
     kinds = schema.get("anyOf", [schema])
-    unit = f" {schema['unit']}" if schema.get("unit") else ""
+    unit = f" {words('setting-unit-' + schema['unit'])}" if schema.get("unit") else ""
     for kind in kinds:
         if "enum" in kind:
             return ", ".join(kind["enum"])
         if kind.get("type") == "boolean":
-            return "true or false"
+            return words("setting-true-or-false")
         if kind.get("type") in ("number", "integer"):
-            return f"{kind['minimum']:g} to {kind['maximum']:g}{unit}"
+            low, high = (words.decimals(f"{kind[end]:g}") for end in ("minimum", "maximum"))
+            return words("setting-range", low=low, high=f"{high}{unit}")
         if kind.get("format") == "path":
-            return "a path"
+            return words("setting-a-path")
         if "pattern" in schema or "pattern" in kind:
-            return "a key's name"
-    return "a text"
+            return words("setting-a-language" if "language" in name else "setting-a-key")
+    return words("setting-a-text")
 
 
 __all__ = ["Described", "as_json", "commented_file", "described", "explain", "markdown_table"]

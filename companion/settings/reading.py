@@ -39,14 +39,6 @@ class SettingsRead:
         own = {name: getattr(self.settings, name) for name in self.lines}
         return {**dict(self.shared.values), **own}
 
-    def origin(self, name: str) -> str:
-        """Where the field's value came from, in words."""
-        if name in self.lines:
-            return f"{self.file} line {self.lines[name]}"
-        if self.shared.published is not None and name in dict(self.shared.values):
-            return f"published, version {self.shared.published.version}"
-        return "default"
-
 
 def find_settings(asked: Path | None = None) -> SettingsRead:
     """The settings of the file asked for, else of the usual place if there is one, else defaults.

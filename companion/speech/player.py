@@ -128,15 +128,17 @@ class DeviceSink:
         try:
             library = sound_cards.portaudio()
         except sound_cards.NoPortAudio as error:
-            raise LoudspeakerError(f"loudspeaker: {error}") from error
+            raise LoudspeakerError(
+                f"loudspeaker: {error}", said="loudspeaker-no-portaudio", why=str(error)
+            ) from error
         try:
             library.check_output_settings(device=self._device, channels=1)
         except (library.PortAudioError, ValueError) as error:
-            raise LoudspeakerError(f"loudspeaker: {self._named()} cannot play ({error})") from error
+            raise self._failed(error) from error
         return library
 
     def _named(self) -> str:
-        return "the system's own device" if self._device is None else f"device {self._device!r}"
+        return "default" if self._device is None else str(self._device)
 
     def play(self, samples: Samples, rate_hz: int) -> bool:
         """Play to the end, or until hushed. Raises `LoudspeakerError` when the device fails."""
@@ -152,8 +154,17 @@ class DeviceSink:
                         return False
                     stream.write(np.ascontiguousarray(samples[start : start + block, None]))
         except (self._sounddevice.PortAudioError, ValueError) as error:
-            raise LoudspeakerError(f"loudspeaker: {self._named()} failed ({error})") from error
+            raise self._failed(error) from error
         return True
+
+    def _failed(self, error: Exception) -> LoudspeakerError:
+        name = self._named()
+        return LoudspeakerError(
+            f"loudspeaker ({name}): cannot play ({error})",
+            said="loudspeaker-fails",
+            name=name,
+            why=str(error),
+        )
 
     def hush(self) -> None:
         """Stop within a twentieth of a second."""

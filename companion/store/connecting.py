@@ -45,7 +45,8 @@ def address(told: str, password_file: Path | None = None) -> str:
     if "password" in parts:
         raise StoreError(
             "the store's address holds a password, which anybody sees who lists programs; put it "
-            "into a file and name that"
+            "into a file and name that",
+            said="store-password-in-address",
         )
     if password_file is not None:
         parts["passfile"] = str(password_file)
@@ -87,18 +88,27 @@ def speaking_plainly() -> Iterator[None]:
     try:
         yield
     except psycopg.errors.InsufficientPrivilege as error:
-        raise StoreError(f"the store refuses: {_told(error)}") from error
+        raise StoreError(
+            f"the store refuses: {_told(error)}", said="store-refuses", why=_told(error)
+        ) from error
     except (psycopg.errors.DiskFull, psycopg.errors.OutOfMemory) as error:
-        raise NotReached(f"the store has no room: {_told(error)}") from error
+        raise NotReached(
+            f"the store has no room: {_told(error)}", said="store-no-room", why=_told(error)
+        ) from error
     except psycopg.OperationalError as error:
         if "authentication failed" in str(error) or "no password supplied" in str(error):
             raise StoreError(
                 "the store does not take the password of this login; look at the password file "
-                "(mode 0600) and at what the keeper gave"
+                "(mode 0600) and at what the keeper gave",
+                said="store-password",
             ) from error
-        raise NotReached(f"the store is not reached: {_told(error)}") from error
+        raise NotReached(
+            f"the store is not reached: {_told(error)}", said="store-not-reached", why=_told(error)
+        ) from error
     except psycopg.Error as error:
-        raise StoreError(f"the store refuses: {_told(error)}") from error
+        raise StoreError(
+            f"the store refuses: {_told(error)}", said="store-refuses", why=_told(error)
+        ) from error
 
 
 def _told(error: psycopg.Error) -> str:

@@ -36,12 +36,13 @@ MODELS: dict[str, type[Signable]] = {SignedOff.KIND: SignedOff, Amended.KIND: Am
 
 @dataclass(frozen=True)
 class Answer:
-    """What became of one of them; `told` says why it was not taken."""
+    """What became of one of them; `told` says why it was not taken, `problem` the same as it is."""
 
     number: int
     job_id: str
     taken: bool
     told: str
+    problem: RecordError | None = None
 
 
 def take_what_waits(
@@ -67,7 +68,8 @@ def take_in(record: Path, connection: Connection) -> tuple[Answer, ...]:
                 _append(database, job_id, what, body)
                 answer = Answer(number, job_id, True, "")
             except RecordError as error:
-                answer = Answer(number, job_id, False, str(error).replace(f"{record}: ", ""))
+                told = str(error).replace(f"{record}: ", "")
+                answer = Answer(number, job_id, False, told, error)
             connection.execute(
                 "SELECT store.answer(%s, %s, %s)", (number, answer.taken, answer.told)
             )
@@ -79,7 +81,9 @@ def _append(database: Database, job_id: str, what: str, body: str) -> None:
     try:
         fact = MODELS[what].model_validate(json.loads(body))
     except (KeyError, ValueError, ValidationError) as error:
-        raise RecordError("it is of a form that this box does not know") from error
+        raise RecordError(
+            "it is of a form that this box does not know", said="sent-form-not-known"
+        ) from error
     session = database.session(job_id)
     events = tuple(database.events(session.session_id))
     if events and events[-1].kind == what and events[-1].fact == fact:
@@ -87,10 +91,13 @@ def _append(database: Database, job_id: str, what: str, body: str) -> None:
         return
     over = how_it_ended(events)
     if fact.how != "typed":
-        raise RecordError("it claims a PIN, which nobody gave at this box")
+        raise RecordError("it claims a PIN, which nobody gave at this box", said="sent-claims-pin")
     if isinstance(fact, SignedOff):
         if (fact.events, fact.head) != (over.last.seq, over.last.hash):
-            raise RecordError("it is over another state of the job than this box has now")
+            raise RecordError(
+                "it is over another state of the job than this box has now",
+                said="sent-other-state",
+            )
         signed = statement(job_id, fact)
     else:
         amendable(events, fact.event)
@@ -98,7 +105,9 @@ def _append(database: Database, job_id: str, what: str, body: str) -> None:
     if fact.signature is None or not is_signature_of(
         fact.signature.public_key, fact.signature.value, signed
     ):
-        raise RecordError("its signature was not made over this job as this box has it")
+        raise RecordError(
+            "its signature was not made over this job as this box has it", said="sent-signature"
+        )
     place = Place(job_id, over.last.seq + 1, over.last.hash, before_keys=False)
     checked = signing_of(
         what,

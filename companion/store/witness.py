@@ -13,6 +13,7 @@ from pathlib import Path
 
 from psycopg import Connection
 
+from companion.facts.message import Message
 from companion.record.database import Database, open_for_reading
 from companion.record.finding import Finding
 from companion.store.connecting import StoreError
@@ -53,7 +54,7 @@ class Witnessed:
     """What the store says of a record, and how far it knows it."""
 
     findings: tuple[Finding, ...]
-    told: str
+    told: tuple[Message, ...] = ()
 
 
 def witness(path: Path, connection: Connection, box: str | None = None) -> Witnessed:
@@ -82,7 +83,7 @@ def witness(path: Path, connection: Connection, box: str | None = None) -> Witne
     with open_for_reading(path) as record:
         if not record.read("SELECT 1 FROM sqlite_schema WHERE name = 'box_mark'"):
             told = f"no box signed it, and the store took marks of {name} up to {last_mark}"
-            return Witnessed((Finding("", 0, "store", told),) if last_mark else (), "")
+            return Witnessed((Finding("", 0, "store", told),) if last_mark else ())
     with open_for_reading(path) as record, Outbox(path) as outbox:
         findings = list(_of_jobs(record, connection, known))
         findings += _told_otherwise(record, connection, known)
@@ -90,10 +91,15 @@ def witness(path: Path, connection: Connection, box: str | None = None) -> Witne
         findings += _of_marks(outbox, last_mark, bytes(last_link), bool(findings))
         findings += _strangers(record, keys)
         waiting = outbox.waiting(last_mark) if not findings else None
-    told = f"The store knows the box {name} up to mark {last_mark}"
-    told += "" if taken is None else f", taken {taken:%Y-%m-%d %H:%M} UTC by its own clock"
-    told += "." if waiting is None else f"; {waiting.events} events have not gone yet."
-    return Witnessed(tuple(findings), told)
+    box_and_mark = {"box": name, "mark": str(last_mark)}
+    known_by = [Message("verify-store", box_and_mark)]
+    if taken is not None:
+        known_by = [
+            Message("verify-store-taken", {**box_and_mark, "when": f"{taken:%Y-%m-%d %H:%M}"})
+        ]
+    if waiting is not None:
+        known_by.append(Message("verify-store-waiting", {"count": waiting.events}))
+    return Witnessed(tuple(findings), tuple(known_by))
 
 
 def _of_jobs(

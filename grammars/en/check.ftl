@@ -8,6 +8,7 @@ check-mark-skipped = -
 check-mark-ask = ask
 check-line = { $title }: { $found }
 check-wanted = wanted: { $wanted }
+check-wanted-word = wanted
 check-to-do = to do: { $what }
 check-ready = Ready.
 check-not-ready = Not ready: see what is WRONG above.

@@ -7,6 +7,7 @@ check-mark-skipped = -
 check-mark-ask = habla
 check-line = { $title }: { $found }
 check-wanted = se pide: { $wanted }
+check-wanted-word = se pide
 check-to-do = qué hacer: { $what }
 check-ready = Todo listo.
 check-not-ready = Falta algo: mira arriba lo que está MAL.

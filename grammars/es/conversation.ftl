@@ -17,7 +17,7 @@ asked-back-together = ¿{ CAPITAL(LIST($amounts, last: ",")) }?
 
 # $number: its place in the job, on the screen alone
 stage = { CAPITAL($title) }.
-stage-again = Otra vez { LOWER($title) }.
+stage-again = Otra vez: { LOWER($title) }.
 where-stage = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }.
 where = Etapa { COUNT($number) } de { COUNT($of) }, { LOWER($stage) }. En { LOWER($title) }.
 

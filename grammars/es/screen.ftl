@@ -89,7 +89,7 @@ picture-figure =
         [left] a la izquierda
         [right] a la derecha
         [towards] hacia el coche
-        [away] alejándolo del coche
+        [away] más lejos del coche
         [up] hacia arriba
        *[down] hacia abajo
     }

@@ -47,8 +47,8 @@ lock-screws = Bloquea los tornillos sin girarlos, y pon las tapas.
 sets-disagree = Las dos series no coinciden. Las medimos otra vez.
 levels-do-not-fit = Los niveles no encajan con un solo haz
 levels-misfit = Los niveles no encajan con un solo haz. Los leemos otra vez.
-levels-keep-misfitting = Los niveles siguen sin encajar con un solo haz. Busca si refleja algo más, y comprueba la placa y sus topes.
-unsettled = Las lecturas no se asientan. Comprueba la placa, sus topes y el equipo de diagnosis.
+levels-keep-misfitting = Los niveles siguen sin encajar con un solo haz. Busca si refleja algo más, y comprueba la placa y sus muescas.
+unsettled = Las lecturas no se asientan. Comprueba la placa, sus muescas y el equipo de diagnosis.
 not-inside-yet = Aún no está dentro.
 aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
 cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba la fijación del radar.
@@ -83,7 +83,8 @@ what-inside-means = No dice que la asistencia al conductor sea segura.
 found-inside = Dentro de los límites introducidos, con las incertidumbres introducidas.
 nothing-aimed = Eso es todo. En este trabajo no se ha orientado nada, y el registro lo dice.
 
-# The way of a correction, by its name in the job file. "hacia el coche", "alejándolo del coche".
+# The way of a correction, by its name in the job file. "hacia el coche", "más lejos del
+# coche": nothing that would have to agree with what is moved.
 move-left = a la izquierda
 move-right = a la derecha
 move-up = hacia arriba
@@ -91,8 +92,8 @@ move-down = hacia abajo
 move-in = hacia dentro
 move-out = hacia fuera
 move-towards = hacia el
-move-away = alejándolo
-move-away_from = alejándolo del
+move-away = más lejos
+move-away_from = más lejos del
 move-clockwise = en sentido horario
 move-anticlockwise = en sentido antihorario
 

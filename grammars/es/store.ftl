@@ -1,7 +1,7 @@
-# Las páginas del almacén de muchas cajas: `companion review serve --store`. Not checked by a native speaker.
+# Las páginas del almacén de muchos equipos: `companion review serve --store`. Not checked by a native speaker.
 
-pages-of-the-store = Revisión de todas las cajas
-page-fleet = Cajas
+pages-of-the-store = Revisión de todos los equipos
+page-fleet = Equipos
 page-worklist = Pendiente
 page-login = Entrar
 page-write = Firmar, corregir, comentar
@@ -15,29 +15,29 @@ job-of-box = { $site }, { $box }.
 back-to-the-job = ← Volver al trabajo
 sent-signed_off = Firma
 sent-amended = Corrección
-sent-waiting = { $what } de { $by }, { $when }: en camino a la caja.
-sent-taken = { $what } de { $by }, { $when }: en el registro de la caja.
-sent-refused = { $what } de { $by }, { $when }: la caja no la aceptó.
+sent-waiting = { $what } de { $by }, { $when }: en camino al equipo.
+sent-taken = { $what } de { $by }, { $when }: en el registro del equipo.
+sent-refused = { $what } de { $by }, { $when }: el equipo no la aceptó.
 write-sign = Firmar
-write-sign-note = Responde del trabajo tal como está ahora. Se firma con su propia clave, que su contraseña abre, y pasa a formar parte del registro de la caja en el próximo contacto. Allí consta como suya solo si la caja conoce su clave.
+write-sign-note = Respondes del trabajo tal como está ahora. Se firma con tu propia clave, que abre tu contraseña, y pasa a formar parte del registro del equipo en el próximo contacto. Allí consta como tuya solo si el equipo conoce tu clave.
 write-remark = Observación
 write-correct = Corregir
-write-correct-note = El evento mismo no cambia; su corrección se añade al registro de la caja.
+write-correct-note = El evento mismo no cambia; tu corrección se añade al registro del equipo.
 write-event = Número del evento erróneo
 write-now = Lo que debería decir
 write-why = Por qué
 write-comment = Comentar
-write-comment-note = El comentario se queda aquí y no va a la caja. No se puede retirar.
+write-comment-note = El comentario se queda aquí y no va al equipo. No se puede retirar.
 write-not-you = Firman, corrigen y comentan los supervisores.
 fleet-told =
     { $count ->
-        [one] { $count } caja; por atender: { $troubled }.
-       *[other] { $count } cajas; por atender: { $troubled }.
+        [one] { $count } equipo; por atender: { $troubled }.
+       *[other] { $count } equipos; por atender: { $troubled }.
     }
 fleet-site = Taller
-fleet-box = Caja
+fleet-box = Equipo
 fleet-state = Estado
-fleet-last-seen = Vista por última vez
+fleet-last-seen = Visto por última vez
 fleet-outbox = Eventos sin enviar
 fleet-disk = Disco libre
 fleet-clock = Reloj
@@ -45,7 +45,7 @@ fleet-version = Versión
 fleet-well = en contacto
 fleet-look = atender
 fleet-refused = NO ACEPTADO
-fleet-retired = retirada
+fleet-retired = retirado
 fleet-never = nunca
 fleet-silent = nada desde hace dos días o más
 fleet-little = poco espacio
@@ -55,13 +55,13 @@ fleet-off = { $seconds } s de diferencia
 fleet-right = en hora
 fleet-waits =
     { $count ->
-        [one] { $count } firma o corrección la espera
-       *[other] { $count } firmas o correcciones la esperan
+        [one] { $count } firma o corrección lo espera
+       *[other] { $count } firmas o correcciones lo esperan
     }
 fleet-ears = Oído
 fleet-ears-work = { $ears }: { $work } s de trabajo por 1 s de habla
 fleet-check-wrong = su comprobación encontró mal: { $what }
-fleet-files = Archivos publicados
+fleet-files = Ficheros publicados
 fleet-files-none = ninguno
 fleet-files-taken = versión { $version }
 fleet-files-wait = la versión { $version } lo espera
@@ -69,13 +69,13 @@ fleet-files-refused = versión { $version } RECHAZADA
 fleet-files-before = trabaja con la versión { $version }
 trouble-refused = lo que envió no se aceptó
 trouble-silent = sin noticias desde hace dos días o más
-trouble-files = rechazó los archivos publicados
+trouble-files = rechazó los ficheros publicados
 trouble-wrong = su propia comprobación encontró algo mal
 trouble-little = poco espacio en su disco
 trouble-clock = su reloj va mal
 trouble-slow = su oído es más lento que el habla
-fleet-note = Lo que una caja dice de sí misma vale para cuando se la vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén tomó antes; nada de ello entró.
-work-boxes = Cajas por atender
+fleet-note = Lo que un equipo dice de sí mismo vale para cuando se le vio por última vez. NO ACEPTADO: lo que envió contradice lo que el almacén recibió antes; nada de ello entró.
+work-boxes = Equipos por atender
 work-changed = Suelos y soportes que cambiaron
 work-broken_off = Interrumpidos
 work-unsigned = Sin firmar
@@ -99,12 +99,12 @@ listened-when = Cuándo
 listened-who = Quién
 listened-job = Trabajo
 listened-event = Evento
-listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como archivo con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que una caja guardó y no envió no se oye aquí.
+listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como archivo con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que un equipo guardó y no envió no se oye aquí.
 sound-not-sent = el sonido no se envió al almacén
 names-replaced =
     { $count ->
-        [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó la caja; lo que dice ahora es lo que cuenta el almacén.
-       *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó la caja; lo que dicen ahora es lo que cuenta el almacén.
+        [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó el equipo; lo que dice ahora es lo que cuenta el almacén.
+       *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó el equipo; lo que dicen ahora es lo que cuenta el almacén.
     }
 page-key = Tu clave
 key-own = Firmas con la clave

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from companion.dialogue.commanding import SILENCES_BEFORE_PAUSE
 from companion.dialogue.effects import Close, Listen, Say
 from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
@@ -154,6 +155,19 @@ def test_a_note_is_kept_with_its_sound_and_the_job_goes_on(small):
     talk.do(Refused(talk.prompt_id, "not_in_grammar", how))
     assert talk.fact("noted") == {"clip_sha256": how.clip_sha256, "words": how.words}
     assert talk.said == ["Note kept. Left arm scale."]
+
+
+DONE_TWICE = """
+- {step: instruction, id: one, say: Covers on.}
+- {step: instruction, id: two, say: Lasers off.}
+"""
+
+
+def test_silences_are_counted_anew_after_done(small):
+    talk = small(DONE_TWICE).silence().hear("done")
+    for _ in range(SILENCES_BEFORE_PAUSE - 1):
+        assert talk.silence().state.mode is Mode.ASKING
+    assert talk.silence().state.mode is Mode.PAUSED
 
 
 def test_silence_instead_of_a_note_keeps_none(small):

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from companion.dialogue.commanding import SILENCES_BEFORE_PAUSE
 from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
 from companion.errors import FileProblem
@@ -53,6 +54,13 @@ def test_a_set_that_another_question_parts_is_cut_on_either_side_of_it(small):
             talk.hear("yes")
     # The two that stand alone are said back by themselves.
     assert found == [2, 2, 0, 0]
+
+
+def test_silences_are_counted_anew_after_a_no_to_several(small):
+    talk = small(set_of(2)).hear("four two zero", "four one eight").silence().hear("no")
+    for _ in range(SILENCES_BEFORE_PAUSE - 1):
+        assert talk.silence().state.mode is not Mode.PAUSED
+    assert talk.silence().state.mode is Mode.PAUSED
 
 
 def test_a_miss_before_one_was_mended_is_not_held_against_what_follows(small):

@@ -12,6 +12,7 @@ from companion.dialogue.kind import kind_of
 from companion.errors import FileProblem
 from companion.job.loader import EXAMPLES, JobPaths
 from companion.job.translation import path_in, texts_of
+from companion.language.words import Words
 from companion.runtime import assembly
 
 MOUNTS = ("mount.yaml", "mount_three_screws.yaml")
@@ -104,3 +105,28 @@ def test_a_job_without_a_translation_says_what_is_wanted(tmp_path):
     job.write_text((EXAMPLES / "front_radar.yaml").read_text())
     with pytest.raises(FileProblem, match=r"wanted: a file own.es.yaml beside it"):
         assembly.load(replace(JobPaths(), job=job), assembly.language("es"))
+
+
+def results_in(told: object) -> set[str]:
+    """Every result that an ending of a job's file names, beside what it says."""
+    if isinstance(told, list):
+        return {found for each in told for found in results_in(each)}
+    if not isinstance(told, dict):
+        return set()
+    named = (
+        {str(told["result"])} if {"result", "say"} <= told.keys() and "step" not in told else set()
+    )
+    return named.union(*(results_in(each) for each in told.values()))
+
+
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_every_way_that_a_shipped_job_may_end_has_words(code):
+    ends = {
+        result
+        for path in EXAMPLES.glob("*.yaml")
+        if path.stem.count(".") == 0
+        for result in results_in(yaml.safe_load(path.read_text("utf-8")))
+    }
+    assert {"mats_inside", "camera_not_set", "tool_inside"} <= ends
+    words = Words(code)
+    assert [result for result in sorted(ends) if not words.has(f"ending-{result}")] == []

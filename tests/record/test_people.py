@@ -14,6 +14,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
+from companion.language.loader import load_language
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
 from companion.record.afterwards import how_it_ended
 from companion.record.audit.people import Cost, KeyRing
@@ -47,7 +48,7 @@ def sign(log: SqliteLog, signer: Signer) -> None:
 def told(path: Path) -> str:
     examined = examine(path)
     assert examined.findings == ()
-    return "\n".join(examined.told)
+    return "\n".join(load_language().show(message) for message in examined.told)
 
 
 def test_what_was_signed_is_checked_afterwards_and_not_only_claimed(
@@ -86,7 +87,7 @@ def test_a_wrong_pin_signs_nothing_and_is_recorded(
     assert "730219465109" not in str(caught.value)
     failed = list(database.events(OFFICE))[-1]
     assert (failed.kind, failed.body["doing"]) == ("pin_failed", "sign off s1")
-    assert "A wrong PIN was given 1 times for B. Sample" in told(record_path)
+    assert "A wrong PIN was given once for B. Sample" in told(record_path)
     assert b"730219465109" not in record_path.read_bytes()
 
 
@@ -111,7 +112,7 @@ def test_another_pin_takes_the_old_one_and_a_lost_one_a_supervisor(
     sign(log, office.signer("A. Example", "0815", "x"))
     with pytest.raises(RecordError, match=r"A\. Example is a technician here"):
         office.enrol("B. Sample", "supervisor", "0000", first)
-    with pytest.raises(RecordError, match="makes nobody a supervisor"):
+    with pytest.raises(RecordError, match="wanted: a supervisor"):
         office.enrol("A. Example", "supervisor", "0000", first)
     office.enrol("A. Example", "technician", "2222", boss)
     again = office.signer("A. Example", "2222", "x")
@@ -253,9 +254,9 @@ def test_the_same_sign_off_recorded_before_is_no_fault(tmp_path: Path) -> None:
     with closing(sqlite3.connect(path)) as connection:
         connection.executescript(schema.read_text("utf-8"))
     checked = told(path)
-    assert "a PIN is claimed, before there were keys: cannot be checked" in checked
+    assert "a PIN is claimed, from before there were keys: cannot be checked" in checked
     assert "with the key of B. Sample, enrolled" in checked
-    assert "a box found when it came to the record" in checked
+    assert "already there when a box came to the record" in checked
 
 
 def test_a_pin_of_before_opens_nothing_when_the_older_file_is_put_back(

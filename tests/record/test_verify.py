@@ -217,8 +217,8 @@ def test_the_marks_of_one_box_are_told_in_one_run_and_those_of_another_in_the_ne
     public_key_path(record_path).unlink()
     with open_record(record_path, FixedClock("2031-01-01T00:00:00.000Z")) as database:
         SqliteLog(database, database.create_session("s2")).append([Entry("said", {})])
-    runs = [line for line in examine(record_path).told if line.startswith("Marks ")]
-    assert [line.split(" are ")[0] for line in runs] == ["Marks 1 to 3", "Marks 4 to 6"]
+    runs = [message.args for message in examine(record_path).told if message.id == "verify-marks"]
+    assert [(run["first"], run["last"]) for run in runs] == [("1", "3"), ("4", "6")]
 
 
 def test_a_box_with_a_new_key_signs_that_it_is_there_and_that_is_no_finding(
@@ -232,9 +232,9 @@ def test_a_box_with_a_new_key_signs_that_it_is_there_and_that_is_no_finding(
     open_record(record_path).close()
     examined = examine(record_path)
     assert examined.findings == ()
-    runs = [line for line in examined.told if line.startswith("Marks ")]
-    assert [line.split(" are ")[0] for line in runs] == ["Marks 1 to 2", "Marks 3 to 3"]
-    assert not any("did not write" in line for line in examined.told)
+    runs = [message.args for message in examined.told if message.id == "verify-marks"]
+    assert [(run["first"], run["last"]) for run in runs] == [("1", "2"), ("3", "3")]
+    assert not any(message.id == "verify-found" for message in examined.told)
     open_record(record_path).close()
     assert examine(record_path).told == examined.told
 

@@ -88,7 +88,7 @@ def test_what_no_visit_keeps_goes_with_the_next_letting_go(tmp_path: Path) -> No
         (cars.folder / ".01234567-abc").write_text("half")
         (cars.folder / "letter.txt").write_text("not ours")
         told = companion("verify", "--record", str(path))
-        assert "3 that no visit keeps" in told.output
+        assert "3 files that no visit keeps" in told.output
         assert let_cars_go(database, cars, 5, "agreed") == ()
     lying = cars.lying()
     assert lying.cars == {kept.car_sha256}

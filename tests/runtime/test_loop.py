@@ -442,9 +442,9 @@ def test_a_record_of_other_files_is_refused(loaded, grammar, scene, tmp_path, wh
     changed = tmp_path / name
     changed.write_bytes((EXAMPLES / name).read_bytes() + b"# touched\n")
     other = assembly.load(replace(JobPaths(), **{which: changed}))
-    with pytest.raises(RecordError, match=f"The {which} file is not the one") as problem:
+    with pytest.raises(RecordError, match=f"changed since the session began: {which}") as problem:
         replay_record(other, grammar, stored)
-    assert "wanted: the same files, or a new job" in str(problem.value)
+    assert "wanted: the same files and the same version" in str(problem.value)
 
 
 def _changed(item: StoredEvent, **body: Any) -> StoredEvent:

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from companion.errors import FileProblem
-from companion.settings.describing import as_json, commented_file, described, explain
+from companion.language.words import Words
+from companion.settings.describing import as_json, commented_file, described, explain, origin
 from companion.settings.model import Settings
 from companion.settings.reading import find_settings, read_settings, with_options
 
@@ -30,7 +31,7 @@ def test_without_a_file_the_defaults_hold(folder: Path) -> None:
     read = find_settings()
     assert read.settings == Settings()
     assert read.file is None
-    assert read.origin("ears") == "default"
+    assert origin(read, "ears", Words()) == "default"
 
 
 def test_the_file_of_the_usual_place_is_found(folder: Path) -> None:
@@ -53,7 +54,7 @@ def test_a_file_that_is_asked_for_has_to_be_there(tmp_path: Path) -> None:
 def test_each_value_knows_its_line(folder: Path) -> None:
     file = _written(folder, "kind: settings\n\ntechnician: A. Example\n")
     read = read_settings(file)
-    assert read.origin("technician") == f"{file} line 3"
+    assert origin(read, "technician", Words()) == f"{file} line 3"
     assert read.given() == {"technician": "A. Example"}
 
 

@@ -92,7 +92,7 @@ def test_what_is_overdue_is_said_before_the_work_and_stands_on_the_report(done: 
     late = bay.overdue(date(2031, 1, 1))
     assert [one.name for one in late] == [one.name for one in bay.instruments]
     assert bay.overdue(date(2030, 12, 31)) == ()
-    with pytest.raises(FileProblem, match=r"Line laser, due 2030-12-31.*wanted: certificates"):
+    with pytest.raises(FileProblem, match=r"Line laser \(2030-12-31\).*wanted: certificates"):
         refuse_overdue(bay, date(2031, 1, 1), Path("bay.yaml"))
     refuse_overdue(bay, date(2030, 12, 31), Path("bay.yaml"))
     view = fold("s1", done.events(done.session_id))

@@ -165,7 +165,7 @@ def test_a_kind_that_was_changed_meanwhile_is_not_gone_on_with(
     module = own_kinds / "torque" / "kind.py"
     module.write_text(module.read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
     changed = assembly.load(JobPaths(job=JOB, mount=None, step_kinds=own_kinds))
-    with pytest.raises(RecordError, match="step_kinds file is not the one"):
+    with pytest.raises(RecordError, match="changed since the session began: step_kinds"):
         replay_record(changed, assembly.language(), list(cut.events(cut.session_id)))
 
 

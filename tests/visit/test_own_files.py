@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from companion.cli import main
-from companion.commands.own_files import Unclear, number_of
+from companion.commands.own_interview import Unclear, number_of
 from companion.job.loader import EXAMPLES
 from companion.job.own_files import NoSuchFile, find, own_path
 from companion.job.setup_files import MountModel, Vehicle
@@ -76,7 +76,7 @@ def test_a_length_may_be_told_in_its_own_unit() -> None:
     assert number_of("2,7 m", "mm") == 2700
     assert number_of("106.3in", "mm") == pytest.approx(2700.02)
     with pytest.raises(Unclear):
-        number_of("12 cm", "degrees")
+        number_of("12 cm", "deg")
 
 
 def test_who_means_it_says_so_and_the_file_keeps_that() -> None:

@@ -221,7 +221,10 @@ def require_pin(pin: str) -> None:
     """Raise `RecordError` for what is no PIN."""
     if not (pin.isascii() and pin.isdigit() and LEAST_DIGITS <= len(pin) <= MOST_DIGITS):
         raise RecordError(
-            f"a PIN has {LEAST_DIGITS} to {MOST_DIGITS} digits and nothing else; choose another"
+            f"a PIN has {LEAST_DIGITS} to {MOST_DIGITS} digits and nothing else; choose another",
+            said="no-pin",
+            least=LEAST_DIGITS,
+            most=MOST_DIGITS,
         )
 
 

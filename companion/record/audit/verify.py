@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from companion.errors import RecordError
+from companion.facts.message import Message
 from companion.record.audit import verify_outside
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import Proof, Seal, sealed_heads
@@ -70,7 +71,7 @@ class Examined:
     """
 
     findings: tuple[Finding, ...]
-    told: tuple[str, ...] = ()
+    told: tuple[Message, ...] = ()
     signings: tuple[Signing, ...] = ()
 
 
@@ -115,7 +116,7 @@ def examine(
         return Examined((Finding("", 0, "damaged", str(error)),))
     with closing(connection):
         findings: list[Finding] = []
-        told: list[str] = []
+        told: list[Message] = []
         try:
             connection.execute("BEGIN")
             findings += _damage_findings(path, connection)

@@ -49,7 +49,7 @@ def speech(bench: Bench) -> Finding:
         _ask(bench)
         sound = _what_is_said(bench, room.loud_dbfs)
     except EarsError as error:
-        return Finding("skipped", str(error), wanted)
+        return Finding("skipped", bench.say.words.problem(error), wanted)
     if not sound:
         nobody = say("check-speech-nobody", seconds=say.number(PATIENCE_S, 0))
         return Finding("skipped", nobody, wanted)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 from companion.errors import CompanionError
@@ -43,9 +44,10 @@ def _answer(look: Callable[[Bench], Finding], bench: Bench) -> Finding:
     try:
         return look(bench)
     except CompanionError as error:
-        found, _, wanted = str(error).partition("; wanted")
-        wanted = wanted.strip(" :") or bench.say("check-no-fault")
-        return Finding("wrong", found, wanted, bench.say("check-see-what-was-found"))
+        told = bench.say.words.problem(error)
+        found, *wanted = re.split(rf"; {bench.say('check-wanted-word')}\w*:? ", told, maxsplit=1)
+        see = bench.say("check-see-what-was-found")
+        return Finding("wrong", found, wanted[0] if wanted else bench.say("check-no-fault"), see)
     except OSError as error:
         found = f"{error.filename}: {error.strerror}"
         return Finding("wrong", found, bench.say("check-readable-files"))

@@ -26,8 +26,14 @@ def microphone(bench: Bench) -> Finding:
         seconds = len(bench.room_sound) / 32_000
     except EarsError as error:
         if not bench.needs_microphone:
-            return Finding("skipped", say("check-answers-typed-and", error=str(error)), wanted)
-        return Finding("wrong", str(error), wanted, say("check-microphone-to-do"))
+            return Finding(
+                "skipped",
+                say("check-answers-typed-and", error=bench.say.words.problem(error)),
+                wanted,
+            )
+        return Finding(
+            "wrong", bench.say.words.problem(error), wanted, say("check-microphone-to-do")
+        )
     found = say("check-microphone-found", name=name, seconds=say.number(seconds, 1))
     return Finding("well", found, wanted)
 
@@ -81,7 +87,7 @@ def words(bench: Bench) -> Finding:
     try:
         heard = assembly.check_words(bench.recogniser, bench.loaded, bench.language)
     except EarsError as error:
-        return Finding("wrong", str(error), wanted, say("check-words-to-do"))
+        return Finding("wrong", bench.say.words.problem(error), wanted, say("check-words-to-do"))
     name = bench.recogniser.name
     if heard.left_out:
         found = say("check-words-left-out", ears=name, words=", ".join(heard.left_out))

@@ -35,8 +35,14 @@ def loudspeaker(bench: Bench) -> Finding:
         bench.open_loudspeaker().close()
     except VoiceError as error:
         if not bench.needs_loudspeaker:
-            return Finding("skipped", say("check-loudspeaker-shown", error=str(error)), wanted)
-        return Finding("wrong", str(error), wanted, say("check-loudspeaker-to-do"))
+            return Finding(
+                "skipped",
+                say("check-loudspeaker-shown", error=bench.say.words.problem(error)),
+                wanted,
+            )
+        return Finding(
+            "wrong", bench.say.words.problem(error), wanted, say("check-loudspeaker-to-do")
+        )
     return Finding("well", say("check-loudspeaker-well", name=name), wanted)
 
 
@@ -50,7 +56,7 @@ def voice(bench: Bench) -> Finding:
         samples, _ = read_prompt(spoken.sound, 1.0)
     except VoiceError as error:
         state: State = "wrong" if bench.needs_loudspeaker else "look"
-        return Finding(state, str(error), wanted, say("check-voice-to-do"))
+        return Finding(state, bench.say.words.problem(error), wanted, say("check-voice-to-do"))
     loudest = float(np.abs(samples).max())
     found = say(
         "check-voice-found",
@@ -74,7 +80,7 @@ def loop_back(bench: Bench) -> Finding:
     try:
         heard, quiet = _speak_and_hear(bench, phrase)
     except (EarsError, VoiceError) as error:
-        return Finding("skipped", str(error), wanted)
+        return Finding("skipped", bench.say.words.problem(error), wanted)
     except StopIteration:
         return Finding("skipped", say("check-loop-no-reading"), wanted)
     rise_db = room_levels(heard.sound).loud_dbfs - quiet if heard.sound else 0.0

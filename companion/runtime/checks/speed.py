@@ -36,7 +36,7 @@ def speed(bench: Bench) -> Finding:
     try:
         share = bench.ears_work = _share(bench)
     except (EarsError, VoiceError) as error:
-        return Finding("skipped", str(error), wanted)
+        return Finding("skipped", bench.say.words.problem(error), wanted)
     found = say("check-speed-found", ears=bench.recogniser.name, work=say.number(share, 2))
     if share > TOO_SLOW_SHARE:
         return Finding("wrong", found, wanted, say("check-speed-too-slow"))

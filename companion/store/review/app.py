@@ -65,7 +65,8 @@ def make_store_app(
             with pool.letting_in() as connection:
                 token = let_in(connection, form.get("login", ""), form.get("password", ""))
         except StoreError as error:
-            return login_page(request, str(error), 403 if isinstance(error, NotLetIn) else 503)
+            told = wording.words.problem(error)
+            return login_page(request, told, 403 if isinstance(error, NotLetIn) else 503)
         answer = RedirectResponse("/", 303)
         answer.set_cookie(
             cookie_name(public), token, httponly=True, secure=True, samesite="strict", path="/"
@@ -213,9 +214,9 @@ def _write(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
     except NotLetIn as error:
         with pool.letting_in() as connection:
             connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
-        return _again(pool, shelf, session_id, str(error))
+        return _again(pool, shelf, session_id, shelf.wording.words.problem(error))
     except CompanionError as error:
-        return _again(pool, shelf, session_id, str(error))
+        return _again(pool, shelf, session_id, shelf.wording.words.problem(error))
     return RedirectResponse(f"/session?id={_quoted(session_id)}", 303)
 
 

@@ -10,6 +10,7 @@ from psycopg.types.json import Jsonb
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Signature
+from companion.facts.message import Message
 from companion.record.audit.keys import public_hex
 from companion.record.roll import asking_statement
 from companion.store.migrating import one
@@ -24,7 +25,7 @@ class KnownAt:
     box: int
     site: str
     name: str
-    known: str = ""
+    known: Message | None = None
     asked: datetime | None = None
     waits: bool = False
     told: str = ""
@@ -51,10 +52,11 @@ def known_at(connection: Connection, key: str) -> tuple[KnownAt, ...]:
     reading = StoreReading(connection)
     found = []
     for box, site, name, asked, waits, told, taken in connection.execute(_BOXES).fetchall():
-        known = ""
+        known = None
         if taken:
             enrolled = reading.roll(box).of_key(key)
-            known = enrolled.told if enrolled is not None and enrolled.until_seq is None else ""
+            if enrolled is not None and enrolled.until_seq is None:
+                known = enrolled.told
         found.append(KnownAt(box, site, name, known, asked, waits, told))
     return tuple(found)
 

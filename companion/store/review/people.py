@@ -81,7 +81,11 @@ def set_password(connection: Connection, login: str, password: str) -> str:
         (login.strip().casefold(),),
     )
     if not person:
-        raise StoreError(f"the store lets nobody in as {login!r}; wanted: somebody added before")
+        raise StoreError(
+            f"the store lets nobody in as {login!r}; wanted: somebody added before",
+            said="store-no-such-person",
+            login=login,
+        )
     connection.execute(
         "INSERT INTO store.page_login (person, password_hash, public_key, locked_key) "
         "VALUES (%(person)s, %(hash)s, %(key)s, %(locked)s) ON CONFLICT (person) DO UPDATE SET "
@@ -101,8 +105,11 @@ def require_password(password: str) -> None:
     """Raise `StoreError` for one that is too short or too long."""
     if not LEAST_PASSWORD <= len(password) <= MOST_PASSWORD:
         raise StoreError(
-            f"a password has {LEAST_PASSWORD} to {MOST_PASSWORD} signs, such as five words; choose "
-            "another"
+            f"a password has {LEAST_PASSWORD} to {MOST_PASSWORD} characters, such as five words; "
+            "choose another",
+            said="no-password",
+            least=LEAST_PASSWORD,
+            most=MOST_PASSWORD,
         )
 
 
@@ -112,10 +119,15 @@ def let_in(connection: Connection, login: str, password: str) -> str:
     row = connection.execute("SELECT * FROM store.page_person(%s)", (called,)).fetchone()
     person, password_hash, waits_s = row if row is not None and row[0] else (None, _NOBODY, 0.0)
     if waits_s > 0:
-        raise NotLetIn(f"too many wrong passwords for this login; again in {waits_s:.0f} s")
+        seconds = round(waits_s)
+        raise NotLetIn(
+            f"too many wrong passwords for this login; try again in {seconds} s",
+            said="login-waits",
+            seconds=seconds,
+        )
     if not _is_password(password_hash, password) or person is None:
         connection.execute("SELECT store.page_failed(%s)", (called,))
-        raise NotLetIn("login or password is wrong")
+        raise NotLetIn("login or password is wrong", said="login-wrong")
     token = secrets.token_urlsafe(TOKEN_BYTES)
     connection.execute("SELECT store.page_begin(%s, %s)", (person, _hashed(token)))
     return token
@@ -141,11 +153,19 @@ def unlocked_key(connection: Connection, password: str) -> Ed25519PrivateKey:
     """The person's own key, by their own role; raises `NotLetIn` for a wrong password."""
     _, _, kept, password_hash, waits_s = one(connection, "SELECT * FROM store.my_key()")
     if kept is None:
-        raise NotLetIn("you have no key here; have the keeper of the store give you a password")
+        raise NotLetIn(
+            "you have no key here; have the keeper of the store give you a password",
+            said="login-no-key",
+        )
     if waits_s > 0:
-        raise NotLetIn(f"too many wrong passwords; again in {waits_s:.0f} s")
+        seconds = round(waits_s)
+        raise NotLetIn(
+            f"too many wrong passwords for this login; try again in {seconds} s",
+            said="login-waits",
+            seconds=seconds,
+        )
     if not _is_password(password_hash, password):
-        raise NotLetIn("the password is wrong")
+        raise NotLetIn("the password is wrong", said="password-wrong")
     return LockedKey.model_validate_json(json.dumps(kept)).unlocked(password)
 
 

@@ -36,7 +36,9 @@ class Pool:
                 self._pool.open(wait=True, timeout=WAITED_S)
             except PoolTimeout as error:
                 self._pool.close()
-                raise NotReached(f"the store is not reached: {error}") from error
+                raise NotReached(
+                    f"the store is not reached: {error}", said="store-not-reached", why=str(error)
+                ) from error
 
     def close(self) -> None:
         """Let go of every connection."""
@@ -57,7 +59,9 @@ class Pool:
                     connection.execute(sql.SQL("SET LOCAL ROLE {}").format(sql.Identifier(role)))
                     yield connection
             except PoolTimeout as error:
-                raise NotReached("the store is busy or not reached; again in a moment") from error
+                raise NotReached(
+                    "the store is busy or not reached; again in a moment", said="store-busy"
+                ) from error
 
     @contextlib.contextmanager
     def letting_in(self) -> Iterator[Connection]:
@@ -73,4 +77,6 @@ class Pool:
                         connection.execute("RESET ROLE")
                         connection.autocommit = False
             except PoolTimeout as error:
-                raise NotReached("the store is busy or not reached; again in a moment") from error
+                raise NotReached(
+                    "the store is busy or not reached; again in a moment", said="store-busy"
+                ) from error

@@ -170,7 +170,10 @@ class StoreReading:
         walk = Walk(job.id.encode(), job.opened_utc, look)
         findings = tuple(walk.findings(_raw(job.opening, rows)))
         if (len(rows), rows[-1][6] if rows else job.opening) != (job.last_seq, job.head):
-            raise RecordError("the store does not hold this job as it took it; tell its keeper")
+            raise RecordError(
+                "the store does not hold this job as it took it; tell its keeper",
+                said="store-job-changed",
+            )
         events = tuple(self._events(session_id, job))
         integrity = Integrity(job.head, job.last_seq, findings, tuple(look.signings))
         return KeptSession(fold(session_id, events), job.opened_utc, integrity)
@@ -220,7 +223,11 @@ class StoreReading:
         if box.isascii() and box.isdigit() and len(box) < 10:
             row = self._connection.execute(_JOB, (int(box), job_id)).fetchone()
         if row is None:
-            raise RecordError(f"the store shows you no job {session_id!r}; list them to see which")
+            raise RecordError(
+                f"the store shows you no job {session_id!r}; list them to see which",
+                said="store-no-job",
+                job=session_id,
+            )
         return StoredJob(*row)
 
     def _events(self, session_id: str, job: StoredJob) -> Iterator[StoredEvent]:
@@ -351,4 +358,6 @@ def _moment(told: str, days_later: int = 0) -> datetime:
         begin = datetime.fromisoformat(day_of(told)).replace(tzinfo=UTC)
         return begin + timedelta(days=days_later)
     except OverflowError as error:
-        raise CompanionError(f"{told!r} is a day that no job was done on") from error
+        raise CompanionError(
+            f"{told!r} is a day that no job was done on", said="store-no-day", day=told
+        ) from error

@@ -75,7 +75,9 @@ def sign_off(
     job = reading.job(session_id)
     kept = reading.kept(session_id)
     if kept.integrity.findings:
-        raise RecordError("this job is not as it was written, and is not signed off")
+        raise RecordError(
+            "this job is not as it was written, and is not signed off", said="write-job-broken"
+        )
     over = how_it_ended(kept.view.events)
     key = unlocked_key(connection, password)
     try:
@@ -88,7 +90,7 @@ def sign_off(
             remark=remark[:REMARK],
         )
     except ValidationError as error:
-        raise RecordError("a sign-off holds no such text") from error
+        raise RecordError("a sign-off holds no such text", said="write-no-such-text") from error
     _send(connection, job.job, job.head, _signed(signed, key, statement(job.id, signed)))
 
 
@@ -109,7 +111,10 @@ def correct(
     try:
         amended = Amended(by=visitor.name, how="typed", event=event, now=now, why=why)
     except ValidationError as error:
-        raise RecordError("a correction says what is right and why; neither was given") from error
+        raise RecordError(
+            "a correction says what is right and why; one of them is missing",
+            said="write-correction-empty",
+        ) from error
     made_over = correction_statement(job.id, amended, job.head)
     _send(connection, job.job, job.head, _signed(amended, key, made_over))
 
@@ -118,7 +123,7 @@ def comment(connection: Connection, session_id: str, told: str) -> None:
     """Say something of a job; it stays at the store."""
     job = StoreReading(connection).job(session_id)
     if not told.strip():
-        raise RecordError("a comment says something")
+        raise RecordError("the comment is empty", said="write-comment-empty")
     connection.execute("SELECT store.comment_on(%s, %s)", (job.job, told.strip()[:COMMENT]))
 
 
