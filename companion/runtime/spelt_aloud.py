@@ -106,7 +106,8 @@ class SpeltAloud:
                 case Spelt(signs):
                     if self._is_right(signs):
                         return signs
-                    in_vain = 0
+                    # Ears that hear the same wrongly again would be told no for ever.
+                    in_vain += 1
                 case SpellingEnds():
                     return ""
                 case SpellingCommand("stop"):

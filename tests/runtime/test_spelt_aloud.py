@@ -114,6 +114,11 @@ def test_silence_and_what_was_not_understood_keep_nothing() -> None:
         scripted([silence] * 4).aloud.vin(check_digit=False)
 
 
+def test_what_is_heard_wrongly_again_and_again_is_left_to_the_keyboard() -> None:
+    with pytest.raises(SpellingLeft, match="typed"):
+        scripted(["zulu zulu one", "no"] * 4).aloud.vin(check_digit=False)
+
+
 def test_done_at_once_leaves_it_out() -> None:
     assert scripted(["done"]).aloud.vin(check_digit=False) == ""
     assert scripted(["done"]).aloud.text("spell-plate") == ""
