@@ -295,5 +295,6 @@ people-is-asking = { $name } asks to sign from the store: 'companion people acce
 ship-key-known = The key of { $name } is known here, and the store was told.
 ship-key-declined = The key of { $name } was declined: { $why }.
 ship-key-asked = { $name } asks to sign at this box from the store, with the key { $key }. A supervisor says: companion people accept "{ $name }", or companion people decline "{ $name }".
+# pragma: allowlist nextline secret
 publish-password = Your password of the pages
 published = Version { $version }, { $files } files, signed by { $name }, for { $boxes }. See on the page Boxes who took it.

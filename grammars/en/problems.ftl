@@ -34,6 +34,7 @@ problem-no-key-here = '{ $name }' has no key in this record
 problem-no-kilometres = found '{ $found }'; wanted: whole kilometres
 problem-no-number = found '{ $found }'; wanted: a number
 problem-no-number-in = found '{ $found }'; wanted: a number in { $unit }
+# pragma: allowlist nextline secret
 problem-no-password = a password has { $least } to { $most } characters, such as five words; choose another
 problem-no-pin = a PIN has { $least } to { $most } digits and nothing else; choose another
 problem-no-record = { $record }: there is no such record file
@@ -85,6 +86,7 @@ problem-store-no-job = the store shows you no job '{ $job }'; list them to see w
 problem-store-no-room = the store has no room: { $why }
 problem-store-no-such-person = the store lets nobody in as '{ $login }'; wanted: somebody added before
 problem-store-not-reached = the store is not reached: { $why }
+# pragma: allowlist nextline secret
 problem-store-password = the store does not take the password of this login; look at the password file (mode 0600) and at what the keeper gave
 problem-store-password-in-address = the store's address holds a password, which anybody sees who lists programs; put it into a file and name that
 problem-store-refuses = the store refuses: { $why }

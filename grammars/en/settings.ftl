@@ -13,6 +13,7 @@ setting-record = the record of all jobs; recorded voices lie beside it
 setting-keep_sound = keep the sound of answers where the technician agrees; false: never
 setting-keep_sound_days = how long recorded voices are kept; the words stay
 setting-store = the store of many boxes that 'companion ship' sends to; not set: none
+# pragma: allowlist nextline secret
 setting-store_password_file = file with the password of this box at the store, as its keeper gave it
 setting-published_by = file with the public keys of whoever may publish files to this box; not set: nobody
 setting-ship_sound = send kept sound to the store as well; the technician is told before agreeing; false: never

@@ -284,5 +284,6 @@ people-is-asking = { $name } pide firmar desde el almacén: 'companion people ac
 ship-key-known = La clave de { $name } se conoce aquí, y el almacén lo sabe.
 ship-key-declined = La clave de { $name } no se aceptó: { $why }.
 ship-key-asked = { $name } pide firmar en este equipo desde el almacén, con la clave { $key }. Responde alguien que supervise: companion people accept "{ $name }", o companion people decline "{ $name }".
+# pragma: allowlist nextline secret
 publish-password = Tu contraseña de las páginas
 published = Versión { $version }, { $files } ficheros, firmada por { $name }, para { $boxes }. En la página de equipos se ve quién la recibió.

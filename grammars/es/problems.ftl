@@ -40,6 +40,7 @@ problem-no-key-here = «{ $name }» no tiene clave en este registro
 problem-no-kilometres = encontrado «{ $found }»; se pide: kilómetros enteros
 problem-no-number = encontrado «{ $found }»; se pide: un número
 problem-no-number-in = encontrado «{ $found }»; se pide: un número en { $unit }
+# pragma: allowlist nextline secret
 problem-no-password = una contraseña tiene de { $least } a { $most } caracteres, por ejemplo cinco palabras; elige otra
 problem-no-pin = un PIN tiene de { $least } a { $most } cifras y nada más; elige otro
 problem-no-record = { $record }: no existe ese fichero de registro
@@ -94,6 +95,7 @@ problem-store-no-job = el almacén no te muestra ningún trabajo «{ $job }»; m
 problem-store-no-room = el almacén no tiene sitio: { $why }
 problem-store-no-such-person = el almacén no deja entrar a nadie como «{ $login }»; se pide: alguien dado de alta antes
 problem-store-not-reached = no se llega al almacén: { $why }
+# pragma: allowlist nextline secret
 problem-store-password = el almacén no acepta la contraseña de este usuario; mira el fichero de la contraseña (modo 0600) y lo que dio quien lo lleva
 problem-store-password-in-address = la dirección del almacén lleva una contraseña, que ve cualquiera que liste los programas; ponla en un fichero y da su nombre
 problem-store-refuses = el almacén se niega: { $why }

@@ -13,6 +13,7 @@ setting-record = el registro de todos los trabajos; las voces grabadas están a 
 setting-keep_sound = guardar el sonido de las respuestas si el técnico está de acuerdo; false: nunca
 setting-keep_sound_days = cuánto tiempo se guardan las voces grabadas; las palabras se quedan
 setting-store = el almacén de varios equipos al que envía 'companion ship'; si no se pone: ninguno
+# pragma: allowlist nextline secret
 setting-store_password_file = fichero con la contraseña de este equipo en el almacén, tal como la dio quien lo lleva
 setting-published_by = fichero con las claves públicas de quien puede publicar ficheros para este equipo; si no se pone: nadie
 setting-ship_sound = enviar también al almacén el sonido guardado; se le dice al técnico antes de que esté de acuerdo; false: nunca
