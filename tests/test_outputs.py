@@ -72,7 +72,7 @@ def test_what_is_no_such_output_is_left_alone(record: Path, command: tuple[str, 
     precious = record.with_name("letter.txt")
     precious.write_text("Dear customer")
     own = () if command[0] == "rehearse" else ("--record", record)
-    assert "say --force" in companion(*command, precious, *own, code=1).output
+    assert "give --force" in companion(*command, precious, *own, code=1).output
     assert precious.read_text() == "Dear customer"
 
 

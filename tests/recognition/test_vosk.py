@@ -145,6 +145,6 @@ def test_a_model_of_another_language_is_refused_before_the_job(recogniser: VoskR
 
 
 def test_ears_that_do_not_know_a_language_say_which_ears_do() -> None:
-    told = r"the ears 'sphinx' do not know Spanish; wanted: --ears own or vosk or typed"
+    told = r"the ears 'sphinx' do not know Spanish; wanted: --ears, one of own, vosk, typed"
     with pytest.raises(EarsError, match=told):
         assembly.make_recogniser(assembly.EarsChoice("sphinx"), assembly.language("es"))

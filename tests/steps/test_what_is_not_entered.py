@@ -75,7 +75,7 @@ def test_no_job_begins_with_an_overdue_instrument_where_the_shop_says_so(
         return CliRunner().invoke(main, ["start", *files, *record], input="words only\n").output
 
     refused = start("refuse")
-    assert "Steel rule, due 2020-01-31" in refused
+    assert "Steel rule (2020-01-31)" in refused
     assert not (tmp_path / "refuse.sqlite").exists()
     said = start("say")
     assert "Steel rule" in said

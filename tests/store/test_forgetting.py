@@ -394,7 +394,7 @@ def test_the_commands(
     told = run("forget", "--person", NAME, "--keep-whose")
     assert "in 6 events of 3 jobs" in told
     assert "logs in still" in told
-    assert "let in no more" in run("remove-person", "a.example")
+    assert "can no longer log in" in run("remove-person", "a.example")
     run("keep", "sound", "forever")
     run("keep", "names", "1")
     run("keep", "sound", "none", code=2)

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 from companion.cli import main
 from companion.errors import RecordError
 from companion.facts.afterwards import Signature
+from companion.language.words import Words
 from companion.record import FixedClock, open_for_reading, open_record
 from companion.record.asked import Asked, asked_path, waiting_at
 from companion.record.audit.keys import public_hex
@@ -79,7 +80,7 @@ def _fetch(box: Box) -> list[str]:
 def _worth(box: Box) -> list[str]:
     examined = examine(box.record)
     assert examined.findings == ()
-    return [one.told for one in examined.signings]
+    return [Words("en")(one.told.id, **one.told.args) for one in examined.signings]
 
 
 def test_from_the_browser_to_the_record_of_the_box(

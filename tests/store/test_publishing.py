@@ -158,7 +158,7 @@ def test_nothing_is_taken_while_a_job_is_being_done(
 ) -> None:
     shop.publish(shop_files(tmp_path / "files"))
     monkeypatch.setattr("companion.commands.shipping.is_a_job_going_on", lambda record: True)
-    assert "version 1: when this job is over" in shop.ship()
+    assert "version 1: they are taken when this job is over" in shop.ship()
     assert (shop.seen(), kept.newest_version(shop.folder)) == ((1, None, ""), 0)
     monkeypatch.undo()
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
