@@ -47,6 +47,7 @@ ANSWERS: dict[AnswerState, str] = {
 """The signs; their words stand in `grammars/<language>/screen.ftl`."""
 
 
+ANSWER_ROOM = 86.0, 11.0
 FRAMED_CONDITIONS = ("read_back", "note", "paused", "stopped", "ending", "resuming")
 # Where the words themselves are what counts, they are what is written large.
 BY_WORDS: tuple[AnswerState, ...] = ("heard", "said_back", "not_understood")
@@ -68,6 +69,9 @@ def view(moment: Moment) -> str:
     large = answer.shown if answer is not None else ""
     if answer is not None and answer.state in BY_WORDS:
         large = f"“{answer.words}”" if answer.words else ""
+        if answer.shown and not _fits(large):
+            # Two readings in words are too long; their figures are what counts.
+            large = answer.shown
     return _PAGES.get_template("view.html.j2").render(
         moment=moment,
         words=words,
@@ -78,7 +82,7 @@ def view(moment: Moment) -> str:
         before=before,
         large=large,
         by_words=BY_WORDS,
-        shown_size=fitting_size(large, 86.0, 11.0, most=9),
+        shown_size=fitting_size(large, *ANSWER_ROOM, most=9),
         cautions=moment.picture.lines if isinstance(moment.picture, Cautions | Card) else (),
         cautions_title=(
             moment.picture.title if isinstance(moment.picture, Card) else words("screen-cautions")
@@ -86,6 +90,12 @@ def view(moment: Moment) -> str:
         picture=draw(moment.picture, words),
         now=next((stage for stage in moment.stages if stage.state == "now"), None),
     )
+
+
+def _fits(told: str) -> bool:
+    """Whether the last answer may be written so, in the smallest letters if need be."""
+    width, height = ANSWER_ROOM
+    return lines(told, SIZES[-1], width) * SIZES[-1] * LINE_HEIGHT <= height
 
 
 def _answer_mark(words: Words, answer: Answer | None) -> tuple[str, str]:

@@ -228,6 +228,9 @@ def _hearing(meaning: Mapping[str, Any], how: How, wording: Wording) -> str:
 def _meaning_words(meaning: Mapping[str, Any], wording: Wording) -> str:
     """A meaning in the report's own words; one of another kind is shown whole."""
     words = wording.words
+    match meaning:
+        case {"kind": "pair", "numbers": [dict() as first, dict() as second]}:
+            return ", ".join(_meaning_words(each, wording) for each in (first, second))
     told = {name: text(value) for name, value in meaning.items()}
     match told:
         case {"kind": "number", "value": value}:
