@@ -153,14 +153,14 @@ def test_install_run_upgrade_and_uninstall(box: Box) -> None:
     )
 
     with booted(box):
-        box.until(lambda: "May I keep its sound?" in box.page()[0])
+        box.until(lambda: "personal data" in box.page()[0])
         for words in ("words only", "yes", "bumper", "yes"):
             box.typed(words)
-        box.until(lambda: box.page() == ["Brake on and wheels chocked.", "on"])
+        box.until(lambda: box.page()[0].startswith("Brake on") and box.page()[1] == "on")
 
         box.run("systemctl", "kill", "-s", "KILL", "bay-companion")
         box.until(lambda: box.page()[1] == "off", 10)
-        box.until(lambda: box.page() == ["Brake on and wheels chocked.", "on"])
+        box.until(lambda: box.page()[0].startswith("Brake on") and box.page()[1] == "on")
         assert box.show("bay-companion", "NRestarts") == "1"
 
         main = box.show("bay-companion", "MainPID")
