@@ -182,7 +182,7 @@ class Technician:
         self._newest[reads.step_id] = self._at_hand[reads.step_id] = self._read
 
     def _choice(self, said: Said) -> str:
-        if said.mode == "resuming":
+        if said.mode in ("resuming", "going_back"):
             return self._scenario.moved
         step_id = said.step_id or ""
         if step_id in self._scenario.answers:
