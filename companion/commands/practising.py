@@ -24,7 +24,7 @@ from companion.commands.options import (
 from companion.commands.saying import say_now
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, shows_of
-from companion.display.moment import InstrumentShown
+from companion.display.look import instrument_of
 from companion.display.pictures.instruments import in_letters
 from companion.facts.instructions import Instruction, MoveStand, PlaceShim, TurnScrew
 from companion.facts.kinds import Fact
@@ -201,15 +201,7 @@ class _Screen(Screen):
             told = self._words("picture-in-this-bay", title=fact.title, answer=answer)
             self._show(told)
             return
-        shown = InstrumentShown(
-            fact.title,
-            Decimal(fact.value),
-            fact.unit,
-            Decimal(fact.resolution),
-            fact.directions,
-            fact.direction,
-        )
-        self._show(fact.title, *in_letters(shown, self._words))
+        self._show(fact.title, *in_letters(instrument_of(fact), self._words))
 
     def _show(self, first: str, *lines: str) -> None:
         told = marked("shows", first, self._say)

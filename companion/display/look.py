@@ -202,10 +202,11 @@ def _in_practice(told: Told, prompt: PromptShown) -> InstrumentsShown | Card | N
     ]
     if choices:
         return Card(words("picture-in-practice"), tuple(choices))
-    return InstrumentsShown(tuple(map(_instrument, shows))) if shows else None
+    return InstrumentsShown(tuple(map(instrument_of, shows))) if shows else None
 
 
-def _instrument(shows: BayShows) -> InstrumentShown:
+def instrument_of(shows: BayShows) -> InstrumentShown:
+    """The instrument of the simulated bay as it is drawn; only where it has a reading."""
     return InstrumentShown(
         shows.title,
         Decimal(shows.value or "0"),

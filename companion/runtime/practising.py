@@ -17,7 +17,6 @@ from companion.facts import talking
 from companion.facts.answers import Accepted, Answered
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened, Stage
-from companion.facts.practice import BayShows
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
@@ -73,7 +72,6 @@ class Practice:
         self._stage = stage
         self._stage_now = 0
         self._was_there = stage is None
-        self._show_again: Callable[[], None] = lambda: None
         self.bay = PracticeBay(
             rehearsal.world, setting.vehicle, setting.script, rehearsal.slips.random
         )
@@ -90,10 +88,7 @@ class Practice:
                 yield line
                 continue
             times = _times(line.strip().removeprefix(OWN_HANDS))
-            did = times is not None and self.bay.will_do(times)
-            told(times if did else None)
-            if did:
-                self._show_again()
+            told(times if times is not None and self.bay.will_do(times) else None)
 
     def run(
         self,
@@ -111,7 +106,6 @@ class Practice:
         looking_on = _LookingOn(self, watcher)
         timed = _Timed(voice, self)
         hearing = _PracticeEars(self, self._rehearsal, looking_on, ears, log)
-        self._show_again = hearing.show_again
         room = Room(hearing, timed, log, clips, looking_on)
         state: State | None = None
         stage_done = False
@@ -174,21 +168,14 @@ class _PracticeEars:
         if not practice.is_on:
             self._rehearsal.heard(looking_on.prompt)
             return self._before.hear(listening)
-        self._show(practice.bay.asked(looking_on.prompt, looking_on.titles))
+        for shows in practice.bay.asked(looking_on.prompt, looking_on.titles):
+            self._log.append([entry_of(shows)])
+            looking_on.fact(shows)
         began = time.monotonic()
         heard = self._person.hear(listening)
         self.waited_s += time.monotonic() - began
         self.answers += 1
         return heard
-
-    def show_again(self) -> None:
-        """The instruments of the open prompt, after hands have moved something."""
-        self._show(self._practice.bay.look_again(self._looking_on.titles))
-
-    def _show(self, shows: Iterable[BayShows]) -> None:
-        for one in shows:
-            self._log.append([entry_of(one)])
-            self._looking_on.fact(one)
 
     def close(self) -> None:
         self._person.close()
@@ -230,8 +217,6 @@ class _LookingOn:
         match fact:
             case talking.Heard(meaning={"kind": "done"}):
                 bay.done()
-            case talking.Heard(meaning={"kind": "number" | "pair"}):
-                bay.answered_with_number()
             case talking.Refused(how=how):
                 self.refused[how.words] += 1
             case talking.Silent():

@@ -65,7 +65,7 @@ class PracticeBay:
         self._answered = {n: a for n, a in script.answers.items() if isinstance(a, str)}
         self._seen: dict[str, Decimal] = {}
         self._at_hand: dict[str, tuple[Reads, BayShows]] = {}
-        self._did_first: tuple[tuple[str, ...], Instruction | None] = ((), None)
+        self._did_first: tuple[str, ...] = ()
         self._prompt: Said | None = None
         self._times = Decimal(1)
         self.readings_taken = 0
@@ -88,25 +88,12 @@ class PracticeBay:
         return ()
 
     def will_do(self, times: Decimal) -> bool:
-        """Do what is asked for so many times as far; False where nothing is to be moved.
-
-        A move whose reading is asked for in one go is done already: the rest of the way is gone at
-        once, and `look_again` shows what the instruments read then.
-        """
+        """Do what is asked for so many times as far; False where nothing is to be moved."""
         asks = self._prompt.prompt if self._prompt is not None else None
-        if asks is None or asks.instruction is None or asks.answer not in ("done", "number"):
+        if asks is None or asks.instruction is None or asks.answer != "done":
             return False
-        if asks.answer == "number":
-            self._perform(asks.instruction, times - self._times)
         self._times = times
         return True
-
-    def look_again(self, titles: Mapping[str, str]) -> tuple[BayShows, ...]:
-        """What the instruments of the open prompt read by now."""
-        said = self._prompt
-        if said is None or said.prompt is None or said.prompt.answer != "number":
-            return ()
-        return self._read_all((said.step_id or "", *said.prompt.also), titles, again=False)
 
     def done(self) -> None:
         """The person said that it is done: now the bay stands so."""
@@ -116,18 +103,14 @@ class PracticeBay:
         self._at_hand = {}
         instruction = said.prompt.instruction
         if instruction is None:
-            for act in self._script.acts.get(said.step_id or "", ()):
-                perform(act, self._world)
+            self._perform_script(said.step_id or "")
             return
-        self._note_otherwise(instruction)
-        self._perform(instruction, self._times)
-
-    def answered_with_number(self) -> None:
-        """The open prompt's number was said: what was moved before it stays as it is."""
-        asks = self._prompt.prompt if self._prompt is not None else None
-        if asks is not None and asks.answer == "number" and asks.instruction is not None:
-            self._note_otherwise(asks.instruction)
-            self._times = Decimal(1)
+        if self._times != 1:
+            self.done_otherwise.append(DoneOtherwise(instruction, self._times))
+        really = times_as_far(instruction, self._times)
+        act = act_of(really, self._spots) if really is not None else None
+        if act is not None:
+            perform(act, self._world)
 
     def accepted(self, fact: Accepted) -> None:
         """A reading counts from now on: was it what the instrument showed?"""
@@ -144,25 +127,14 @@ class PracticeBay:
 
     def _do_first(self, asks: Prompted) -> None:
         """What was said in front of a question; once, however often that is said in a row."""
-        moved = asks.instruction if asks.answer == "number" else None
-        wanted = (asks.first, moved)
-        if wanted != self._did_first:
+        if asks.first != self._did_first:
             for name in asks.first:
-                for act in self._script.acts.get(name, ()):
-                    perform(act, self._world)
-            if moved is not None:
-                self._perform(moved, Decimal(1))
-        self._did_first = wanted
+                self._perform_script(name)
+        self._did_first = asks.first
 
-    def _perform(self, instruction: Instruction, times: Decimal) -> None:
-        really = times_as_far(instruction, times)
-        act = act_of(really, self._spots) if really is not None else None
-        if act is not None:
+    def _perform_script(self, step_id: str) -> None:
+        for act in self._script.acts.get(step_id, ()):
             perform(act, self._world)
-
-    def _note_otherwise(self, instruction: Instruction) -> None:
-        if self._times != 1:
-            self.done_otherwise.append(DoneOtherwise(instruction, self._times))
 
     def _read_all(
         self, step_ids: Sequence[str], titles: Mapping[str, str], *, again: bool

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.display.look import instrument_of
 from companion.display.moment import InstrumentShown
 from companion.display.pictures.instruments import in_letters, reading_of
 from companion.facts.aim import MoveJudged
@@ -96,17 +97,6 @@ class Person:
 
     def close(self) -> None:
         pass
-
-
-def instrument_of(shown: BayShows) -> InstrumentShown:
-    return InstrumentShown(
-        shown.title,
-        Decimal(shown.value or "0"),
-        shown.unit,
-        Decimal(shown.resolution),
-        shown.directions,
-        shown.direction,
-    )
 
 
 def read(lines: list[str], ways: Sequence[str] = ()) -> str:

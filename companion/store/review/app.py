@@ -211,11 +211,8 @@ def _write(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
                     )
                 case _:
                     writing.comment(connection, session_id, form.get("comment", ""))
-    except NotLetIn as error:
-        with pool.letting_in() as connection:
-            connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
-        return _again(pool, shelf, session_id, shelf.wording.words.problem(error))
     except CompanionError as error:
+        _count_wrong_password(pool, visitor, error)
         return _again(pool, shelf, session_id, shelf.wording.words.problem(error))
     return RedirectResponse(f"/session?id={_quoted(session_id)}", 303)
 
@@ -246,12 +243,16 @@ def _ask(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
             box = _whole(form.get("box", ""))
             own_key.ask(connection, visitor, box, form.get("password", ""))
     except CompanionError as error:
-        told = str(error)
-        if isinstance(error, NotLetIn):
-            with pool.letting_in() as connection:
-                connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
-        return HTMLResponse(_key_form(pool, shelf, told), 400)
+        _count_wrong_password(pool, visitor, error)
+        return HTMLResponse(_key_form(pool, shelf, str(error)), 400)
     return RedirectResponse("/key", 303)
+
+
+def _count_wrong_password(pool: Pool, visitor: Visitor, error: CompanionError) -> None:
+    """One more try that was wrong, where that is the error: they are not tried one by one."""
+    if isinstance(error, NotLetIn):
+        with pool.letting_in() as connection:
+            connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
 
 
 def _again(pool: Pool, shelf: StoreShelf, session_id: str, told: str) -> Response:
