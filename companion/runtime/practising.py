@@ -21,12 +21,11 @@ from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.recognition.port import Ears, Heard, Listening, SoundEnded
-from companion.record.port import Clips, Log, entry_of
+from companion.record.port import Log, entry_of
 from companion.runtime.loop import Room, start_job
 from companion.simulation.practice import PracticeBay
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.sources import TypedTechnician
-from companion.simulation.world import TruthNow
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken, Voice
 
 OWN_HANDS = "*"
@@ -55,7 +54,6 @@ class Practised:
     silences: int
     companion_s: float
     person_s: float
-    truth: TruthNow
     truly_inside: bool
 
 
@@ -98,24 +96,21 @@ class Practice:
         voice: Voice,
         log: Log,
         *,
-        technician: str = "",
-        clips: Clips | None = None,
         watcher: Watcher,
     ) -> Practised:
         """The whole job or the stage; ends early where sound or lines end."""
         looking_on = _LookingOn(self, watcher)
         timed = _Timed(voice, self)
         hearing = _PracticeEars(self, self._rehearsal, looking_on, ears, log)
-        room = Room(hearing, timed, log, clips, looking_on)
+        room = Room(hearing, timed, log, None, looking_on)
         state: State | None = None
         stage_done = False
         try:
-            state = start_job(room, loaded, language, technician=technician, rehearsal=True)
+            state = start_job(room, loaded, language, rehearsal=True)
         except StageOver:
             stage_done = True
         except (SoundEnded, KeyboardInterrupt):
             pass
-        world = self._rehearsal.world
         return Practised(
             state,
             stage_done,
@@ -125,8 +120,7 @@ class Practice:
             looking_on.silences,
             timed.spoken_s,
             hearing.waited_s,
-            world.truth_now(),
-            world.truly_inside(),
+            self._rehearsal.world.truly_inside(),
         )
 
     def stage_began(self, stage: Stage) -> None:
