@@ -123,7 +123,9 @@ def test_what_is_put_by_its_tapes_is_read_where_it_belongs() -> None:
     placed = next(
         f.prompt.instruction
         for f in facts
-        if isinstance(f, Said) and f.prompt is not None and isinstance(f.prompt.instruction, PlaceBy)
+        if isinstance(f, Said)
+        and f.prompt is not None
+        and isinstance(f.prompt.instruction, PlaceBy)
     )
     first: dict[str, float] = {}
     for fact in facts:
@@ -136,7 +138,7 @@ def test_what_is_put_by_its_tapes_is_read_where_it_belongs() -> None:
 def test_hands_that_swap_two_tapes_are_found_out() -> None:
     slip = PlannedSlip("moves_wrong_way", 1)
     found, facts = rehearse("rear_corner_radar", 11, (slip,))
-    assert [made.kind for made in found.slips] == ["moves_wrong_way"]
+    assert found.score.slips.get("moves_wrong_way") == 1
     assert any(isinstance(fact, Corrected) for fact in facts)
     assert found.state.result == "corner_inside"
     assert found.score.truly_inside
