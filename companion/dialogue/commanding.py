@@ -11,6 +11,7 @@ from companion.dialogue.asking import (
     YES_NO,
     ask_again,
     ask_step,
+    examples_of,
     is_typed,
     repeat,
     said_back,
@@ -225,7 +226,8 @@ def _can_be_dropped(state: State) -> bool:
 def explain(tx: Transaction, event: Event) -> None:
     prompt = tx.state.prompt
     if prompt is not None:
-        examples = tx.state.lexicon.examples(prompt.expectation)
+        step = tx.state.plan.step(prompt.step_id)
+        examples = examples_of(tx.state, step, prompt.expectation)
         tx.announce(prompts.you_can_say(examples), "explain")
     repeat(tx)
 

@@ -26,6 +26,8 @@ digit-by-digit-and-way = Cifra por cifra, por ejemplo { EXAMPLE($whole, $decimal
 way = { DIRECTION($way) }
 which-way = ¿{ CAPITAL(LIST($ways, last: "or")) }? Por ejemplo, { $example }.
 does-not-fit = Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }.
+does-not-fit-or =
+    Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }. Si no, { LIST($ways, last: "or") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
 implausible = He oído { $heard }. Espero entre { $low } y { $high }. Léelo otra vez.
 far-from-target = He oído { $heard }. Tras el movimiento esperaba { $target }. Mira qué ha pasado, y léelo otra vez.

@@ -28,6 +28,7 @@ from companion.steps.reading.run import (
 )
 from companion.steps.reading.values import (
     as_taken,
+    example,
     is_plausible,
     number_form,
     smallest_step,
@@ -165,6 +166,9 @@ class ReadingKind(Kind[Reading]):
             accept_number(tx, step, meaning, attempts)
         else:
             advance(tx)
+
+    def example(self, step: Reading) -> Number:
+        return example(step)
 
     def is_likely(self, step: Reading, meaning: Number | Choice) -> bool:
         return not isinstance(meaning, Number) or is_plausible(step, meaning)

@@ -120,7 +120,9 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | 
     heard = amount_of(meaning)
     if not is_plausible(step, meaning):
         low, high = step.plausible
-        return prompts.implausible(heard, _bound(step, low), _bound(step, high))
+        least = _bound(step, low)
+        alike = not step.number.directions
+        return prompts.implausible(heard, _bare(least) if alike else least, _bound(step, high))
     last = tx.state.last_values.get(step.id)
     target = tx.state.targets.get(step.id)
     if target is not None:
