@@ -1,4 +1,4 @@
-"""Whether a correction says what its event could have said: of a reading a number, of an answer one.
+"""Whether a correction says what its event could have said: a number, or one of the answers.
 
 Only what a person read, answered, did or noted can be corrected: what the companion said, heard or
 worked out follows from that.

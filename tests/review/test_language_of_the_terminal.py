@@ -128,7 +128,6 @@ def test_sign_offs_and_people(record: Path, tmp_path: Path) -> None:
     assert without_hashes(listed) == set()
     wrong = ("correct", "lunes", "--event", "1", "--now", "a", "--why", "b", "--by", "Berta", *at)
     assert unmasked(*wrong, code=7, known="finished opened said companion review show") == set()
-
     assert unmasked("people", "remove", "Ana", *at, typed="1\n", code=7, known="PIN") == set()
     assert unmasked("people", "remove", "Ana", *at, typed=f"{PIN}\n", known="PIN") == set()
     key = tmp_path / "clave"
