@@ -12,7 +12,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from operator import add, itemgetter, mul
 
-from companion.calibration.plate import hinge_correction_db, parabola_weights
+from companion.calibration.plate import (
+    hinge_correction_db,
+    hinge_corrections_db,
+    parabola_weights,
+)
 from companion.errors import MeasureError
 
 _TWO_WAY_DB = 24.0
@@ -51,18 +55,20 @@ class TwoDistances:
     ripple_db: float
 
 
-def _peak(curvature: float, slope: float, level_db: float, about_deg: float) -> EchoPeak:
-    """From level = curvature x^2 + slope x + level_db with x = lean - about."""
+def _peak(
+    curvature: float, slope: float, level_db: float, about_deg: float
+) -> tuple[float, float, float]:
+    """Vertex, beam width and peak level of curvature x^2 + slope x + level_db, x = lean - about."""
     if not curvature < -_LEAST_CURVATURE:
         raise MeasureError(
             "the echo levels do not form a peak: they must fall away on both sides of the best "
             "lean; read the leans and levels again, or use leans further apart"
         )
     offset_deg = -slope / (2.0 * curvature)
-    return EchoPeak(
-        vertex_deg=about_deg + offset_deg,
-        beam_width_deg=math.sqrt(_TWO_WAY_DB / -curvature),
-        peak_db=level_db + slope * offset_deg / 2.0,
+    return (
+        about_deg + offset_deg,
+        math.sqrt(_TWO_WAY_DB / -curvature),
+        level_db + slope * offset_deg / 2.0,
     )
 
 
@@ -86,7 +92,7 @@ def echo_vertex(
     first_slope = (echo_1_db - echo_2_db) / first_deg
     last_slope = (echo_3_db - echo_2_db) / last_deg
     curvature = (last_slope - first_slope) / (last_deg - first_deg)
-    return _peak(curvature, first_slope - curvature * first_deg, echo_2_db, lean_2_deg)
+    return EchoPeak(*_peak(curvature, first_slope - curvature * first_deg, echo_2_db, lean_2_deg))
 
 
 def echo_peak(
@@ -133,22 +139,16 @@ def echo_peak_of_five(
     leans = _LEANS(leans_and_echoes)
     corrections_db = hinge_corrections_db(leans, distance_mm, hinge_below_mm)
     levels = list(map(add, _ECHOES(leans_and_echoes), corrections_db))
-    parabola, misfits = parabola_weights(leans), misfit_weights(leans)
-    curvature, slope, third, fourth = (
-        math.fsum(map(mul, weights, levels))
-        for weights in (parabola.of_curvature, parabola.of_slope, *misfits)
+    about_deg, mean_square, of_curvature, of_slope = parabola_weights(leans)
+    third, fourth = misfit_weights(leans)
+    curvature = sum(map(mul, of_curvature, levels))
+    slope = sum(map(mul, of_slope, levels))
+    level_db = sum(levels) / 5.0 - curvature * mean_square
+    return FivePeak(
+        *_peak(curvature, slope, level_db, about_deg),
+        sum(map(mul, third, levels)),
+        sum(map(mul, fourth, levels)),
     )
-    level_db = sum(levels) / 5.0 - curvature * parabola.mean_square
-    peak = _peak(curvature, slope, level_db, parabola.about_deg)
-    return FivePeak(peak.vertex_deg, peak.beam_width_deg, peak.peak_db, third, fourth)
-
-
-@lru_cache(maxsize=256)
-def hinge_corrections_db(
-    leans_deg: tuple[float, ...], distance_mm: float, hinge_below_mm: float
-) -> tuple[float, ...]:
-    """What puts each level as it is at the upright plate's distance."""
-    return tuple([hinge_correction_db(lean, distance_mm, hinge_below_mm) for lean in leans_deg])
 
 
 @lru_cache(maxsize=256)
@@ -170,7 +170,7 @@ def misfit_weights(leans_deg: tuple[float, ...]) -> tuple[list[float], list[floa
     if min(map(abs, products)) < _LEAST_SPREAD_DEG:
         raise MeasureError("two of the five leans are the same; wanted: five different leans")
     fourth = _of_length_one([1.0 / item for item in products])
-    middle = math.fsum(w * w * x for w, x in zip(fourth, leans_deg, strict=True))
+    middle = sum(map(mul, map(mul, fourth, fourth), leans_deg))
     third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]
     return _of_length_one(third), fourth
 

@@ -24,6 +24,7 @@ from companion.calibration.stand import (
     stand_offset_without_run_out_mm,
     stand_turn,
 )
+from companion.calibration.start import board_start, corner_start, mat_start
 from companion.calibration.tape import (
     level_distance_mm,
     skew_from_diagonals_deg,
@@ -446,6 +447,34 @@ _LIST = (
         "left = (right tape^2 - left tape^2) / (2 track), off = sqrt(left tape^2 - (left - track / "
         "2)^2), turned into the thrust direction; errors against radius sin(angle) on its side "
         "and radius cos(angle) behind; disagreement = sqrt(off^2 + left^2) - middle by the ends",
+    ),
+    _formula(
+        "corner_start",
+        _fields(corner_start),
+        "track_mm bar_mm thrust_direction_deg wanted_radius_mm wanted_angle_deg side",
+        "left_tape_mm right_tape_mm bar_end_mm",
+        "rotation; Pythagoras",
+        "angle = side angle - thrust; behind = radius cos(angle), left = radius sin(angle); tapes "
+        "= sqrt(behind^2 + (left -/+ track / 2)^2); bar's end = sqrt(radius^2 + (bar / 2)^2)",
+    ),
+    _formula(
+        "mat_start",
+        _fields(mat_start),
+        "track_mm mat_mm wanted_mm",
+        "tape_mm diagonal_mm",
+        "Pythagoras",
+        "tape = sqrt(distance^2 + ((mat - track) / 2)^2); crosswise = sqrt(distance^2 + ((mat + "
+        "track) / 2)^2)",
+    ),
+    _formula(
+        "board_start",
+        _fields(board_start),
+        "track_mm wheelbase_mm wanted_ahead_mm wanted_height_mm spot_above_mm "
+        "thrust_direction_deg floor_slope_up_deg",
+        "left_tape_mm right_tape_mm height_mm",
+        "Pythagoras; small angles of a plane",
+        "height = wanted - spot above; off = wanted - height sin(slope), left = (wheelbase + off) "
+        "tan(thrust); tapes = sqrt(off^2 + (left -/+ track / 2)^2)",
     ),
     _formula(
         "mat_place",

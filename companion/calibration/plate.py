@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import mul
 from typing import NamedTuple
 
 from companion.errors import MeasureError
@@ -18,6 +19,7 @@ from companion.uncertainty.measured import rectangular_u, u_shaped_u
 
 _DB_A_NEPER = 20.0 / math.log(10.0)
 _ONE_WAY_DB = 12.0
+_RADIANS_A_DEGREE = math.pi / 180.0
 # Nearer to the facing point than this many Fresnel units an edge is no small addition any more.
 _NEAREST_EDGE = 0.7
 _SQUARE_DEG = 90.0
@@ -150,12 +152,13 @@ def parabola_weights(leans_deg: tuple[float, ...]) -> ParabolaWeights:
     equations of the two columns with their means taken out. Raises MeasureError for fewer than
     three different leans.
     """
-    about_deg = math.fsum(leans_deg) / len(leans_deg)
+    about_deg = sum(leans_deg) / len(leans_deg)
     x = [lean - about_deg for lean in leans_deg]
-    mean_square = math.fsum(item * item for item in x) / len(x)
-    y = [item * item - mean_square for item in x]
-    xx, yy = mean_square * len(x), math.fsum(item * item for item in y)
-    xy = math.fsum(a * b for a, b in zip(x, y, strict=True))
+    squares = list(map(mul, x, x))
+    xx = sum(squares)
+    mean_square = xx / len(x)
+    y = [square - mean_square for square in squares]
+    yy, xy = sum(map(mul, y, y)), sum(map(mul, x, y))
     spread = xx * yy - xy * xy
     if not spread > _LEAST_SPREAD * xx**3:
         raise MeasureError("found fewer than three different leans; wanted: at least three")
@@ -196,12 +199,23 @@ def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: flo
 
     The image stands twice as far away as the face; its field falls with the distance.
     """
+    return hinge_corrections_db((lean_deg,), distance_mm, hinge_below_mm)[0]
+
+
+@lru_cache(maxsize=256)
+def hinge_corrections_db(
+    leans_deg: tuple[float, ...], distance_mm: float, hinge_below_mm: float
+) -> tuple[float, ...]:
+    """As `hinge_correction_db`, of many leans; `face_distance_mm` written out, for it is asked for
+    again with every lean a little different."""
     if not distance_mm > 0.0:
         raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted: more than 0")
-    face_mm = face_distance_mm(lean_deg, distance_mm, hinge_below_mm)
-    if not face_mm > 0.0:
+    leans = [lean * _RADIANS_A_DEGREE for lean in leans_deg]
+    nearer = [math.cos(lean) - hinge_below_mm * math.sin(lean) / distance_mm for lean in leans]
+    if not min(nearer) > 0.0:
         raise MeasureError(
-            f"plate: at a lean of {lean_deg} degrees about a hinge {hinge_below_mm} mm below it "
-            "the plate would stand behind the radar; wanted: a smaller lean or a nearer hinge"
+            f"plate: at a lean of {leans_deg[nearer.index(min(nearer))]} degrees about a hinge "
+            f"{hinge_below_mm} mm below it the plate would stand behind the radar; wanted: a "
+            "smaller lean or a nearer hinge"
         )
-    return 20.0 * math.log10(face_mm / distance_mm)
+    return tuple([20.0 * math.log10(part) for part in nearer])

@@ -28,7 +28,7 @@ from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, shows_of
 from companion.display.look import instrument_of
 from companion.display.pictures.instruments import in_letters
-from companion.facts.instructions import Instruction, MoveStand, PlaceShim, TurnScrew
+from companion.facts.instructions import Instruction, MoveStand, PlaceBy, PlaceShim, TurnScrew
 from companion.facts.kinds import Fact
 from companion.facts.message import Message
 from companion.facts.practice import BayShows
@@ -313,6 +313,9 @@ def _what(instruction: Instruction, names: dict[str, str], say: Wording) -> str:
         case PlaceShim(_, thickness_mm):
             thickness = say.words.amount(format(thickness_mm, "f"), "mm", "")
             return say("practise-shim", amount=thickness)
+        case PlaceBy(reads):
+            figures = (say.words.amount(format(value, "f"), "", "") for _, value in reads)
+            return say("practise-place", figures=", ".join(figures))
 
 
 COMMANDS = (practise,)

@@ -34,6 +34,7 @@ _WIDEST_NUMBERS = (
 # Two of these may be said in one go: it has to be clear where one ends.
 _PAIRED_NUMBERS = (
     NumberForm("whole", 3, units=("mm",)),
+    NumberForm("whole", 4, units=("mm",)),
     NumberForm("whole", 3, directions=("left", "right"), units=("mm",)),
     NumberForm("decimal", 2, 1, units=("db",)),
     NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)),

@@ -26,6 +26,7 @@ from companion.steps.decision.kind import KIND as DECISION
 from companion.steps.finish.kind import KIND as FINISH
 from companion.steps.instruction.kind import KIND as INSTRUCTION
 from companion.steps.kind import Kind
+from companion.steps.placing.kind import KIND as PLACING
 from companion.steps.question.kind import KIND as QUESTION
 from companion.steps.reading.kind import KIND as READING
 from companion.steps.shims.kind import KIND as SHIMS
@@ -42,6 +43,7 @@ KINDS: Mapping[str, Kind[Any]] = {
         CHECKLIST,
         COMPUTATION,
         DECISION,
+        PLACING,
         STAND_MOVES,
         SHIMS,
         AIM,

@@ -42,7 +42,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--boxes", type=int, default=8)
     parser.add_argument("--jobs", type=int, default=3_000, help="of all boxes together")
     parser.add_argument("--distinct", type=int, default=DISTINCT_JOBS, help="jobs rehearsed")
-    parser.add_argument("--looks", type=int, default=40, help="at each kind of page")
+    parser.add_argument("--looks", type=int, default=40, help="at each kind of page; 0 only fills")
     parser.add_argument("--senders", type=int, default=2, help="boxes that send at once")
     parser.add_argument("--readers", type=int, default=10)
     parser.add_argument("--folder", type=Path, help="where to write; default: a temporary folder")

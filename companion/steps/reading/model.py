@@ -10,7 +10,7 @@ from companion.job.job_file import NumberOrSource, Repeatable, Reply, Title
 from companion.job.setup_files import Float, Identifier, Model, Sayable, Text
 
 MOST_DIGITS_OF_TURNS = 2
-MOST_DIGITS_IN_A_PAIR = 3
+MOST_DIGITS_IN_A_PAIR = 4
 """Of so many it is proved for each language that two numbers in one go can be told apart."""
 
 
