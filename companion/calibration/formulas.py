@@ -25,6 +25,7 @@ from companion.calibration.mats import field_skew_deg, mat_place
 from companion.calibration.plate import flatness_doubt_deg, plate_edges
 from companion.calibration.ride import body_stance
 from companion.calibration.stand import (
+    arms_apart_change_mm,
     stand_offset_left_mm,
     stand_offset_without_run_out_mm,
     stand_turn,
@@ -215,6 +216,14 @@ _LIST = (
         "law of reflection (OpenStax, College Physics); definition of the sine",
         "each side: g = atan(spot shift / path) / 2; seen to the left = mean of (g before - g with "
         "the shim); known = asin(shim / base); error = seen - known",
+    ),
+    _formula(
+        "arms_apart",
+        _single("arms_apart_change_mm", arms_apart_change_mm),
+        "left_mm right_mm left_before_mm right_before_mm",
+        "arms_apart_change_mm",
+        "geometry",
+        "further apart = (left + right) - (left + right before)",
     ),
     _formula(
         "stand_sideways",
