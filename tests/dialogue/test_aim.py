@@ -385,12 +385,48 @@ def test_a_screw_that_was_forgotten_is_said_by_its_name(bay, measure, turn_screw
 
 
 def test_a_screw_turned_twice_as_far_is_said_by_its_name(bay, measure, turn_screws):
-    radar = Radar(1.2, -1.2, lambda name, turns: (name, 3 * turns if name == "left" else turns))
+    def hand(name: str, turns: float) -> tuple[str, float]:
+        return name, 2 * turns if name == "left" and abs(turns) > 1 else turns
+
+    radar = Radar(1.2, -1.2, hand)
     turn_screws(measure(radar) and radar)
     measure(radar)
     assert bay.fact("move_judged")["kind"] == "twice_as_far"
     assert bay.fact("move_judged")["screw_ids"] == ["left_screw"]
     assert "Stop. It looks as if the left screw was turned twice as far as I said." in bay.said
+
+
+class Mirrored(Radar):
+    """A radar whose plate was leaned the wrong way round: its levels are those of another aim."""
+
+    def seen(self, yaw: float, elevation: float) -> Radar:
+        return Radar(yaw * self.yaw_deg, elevation * self.elevation_deg)
+
+
+@pytest.mark.parametrize(
+    ("ways", "kind", "told"),
+    [
+        ((-1, 1), "sides_swapped_before", "left and right were swapped in the readings before"),
+        ((1, -1), "ends_swapped_before", "up and down were swapped in the readings before"),
+    ],
+)
+def test_an_earlier_set_the_wrong_way_round_is_said_and_the_aim_comes_right(
+    bay, measure, turn_screws, ways, kind, told
+):
+    """What the screws did is as planned; only the readings before them were mirrored."""
+    radar = Mirrored(0.9, -0.7)
+    measure(radar.seen(*ways))
+    turn_screws(radar)
+    measure(radar)
+    assert bay.fact("move_judged")["kind"] == kind
+    assert f"Stop. It looks as if {told}." in bay.said
+    turn_screws(radar)
+    assert radar.yaw_deg == pytest.approx(0, abs=0.2)
+    assert radar.elevation_deg == pytest.approx(0, abs=0.2)
+    while bay.step_id != "faults_after":
+        measure(radar)
+        turn_screws(radar)
+    assert bay.fact("aim_decided")["answer"] == "inside"
 
 
 def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, turn_screws):
@@ -423,6 +459,7 @@ def test_what_a_judged_move_rests_on_is_kept_so_that_it_can_be_judged_again(
         judged["setting_u_turns"],
         settled=judged["settled"],
         turned_before=[Fraction(turns) for turns in judged["turned_before"]],
+        before_deg=(judged["before"]["yaw_deg"], judged["before"]["elevation_deg"]),
     )
     assert (again.kind, list(again.screw_ids)) == (judged["kind"], judged["screw_ids"])
     assert again.probability == pytest.approx(judged["probability"], abs=1e-12)
