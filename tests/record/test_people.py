@@ -254,7 +254,7 @@ def test_the_same_sign_off_recorded_before_is_no_fault(tmp_path: Path) -> None:
     with closing(sqlite3.connect(path)) as connection:
         connection.executescript(schema.read_text("utf-8"))
     checked = told(path)
-    assert "a PIN is claimed, from before there were keys: cannot be checked" in checked
+    assert "claims a PIN from before there were keys, which cannot be checked" in checked
     assert "with the key of B. Sample, enrolled" in checked
     assert "already there when a box came to the record" in checked
 
