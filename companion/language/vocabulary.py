@@ -150,7 +150,8 @@ class Vocabulary(_Part):
     speaks it: a rehearsal says both. `locale` is the one whose plural rules hold (CLDR).
     `recognisers`: those that know the language. `learned_words`: what is said to have a voice
     learned. `typed_answers`: short words that may be typed, with the phrases that they may stand
-    for; `typed_lines`: whole lines that are typed in place of a phrase. `spelling`: the international spelling alphabet.
+    for; `typed_lines`: whole lines that are typed in place of a phrase. `spelling`: the
+    international spelling alphabet.
     """
 
     kind: Literal["language"]

@@ -77,7 +77,8 @@ def find_key_device(code: int, devices: Path = _SYSTEM_DEVICES) -> Path:
             return Path("/dev/input") / folder.name
     seen = ", ".join(looked_at) or "-"
     raise EarsError(
-        f"pedal: no input device has the key {code}; wanted: a pedal that is plugged in; looked at: {seen}",
+        f"pedal: no input device has the key {code}; wanted: a pedal that is plugged in; "
+        f"looked at: {seen}",
         said="pedal-not-there",
         key=code,
         seen=seen,
