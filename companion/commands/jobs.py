@@ -131,6 +131,8 @@ def start(**options: Any) -> None:
 def resume(session: str | None, **options: Any) -> None:
     """Continue an interrupted job (by default the last one) from where it stopped.
 
+    It goes on in the language that it was begun in, with the files that it was begun with.
+
     \b
     Example: companion resume
     """

@@ -138,6 +138,7 @@ corrected = Added to session { $session }: event { $event } ({ $kind }) is corre
 people-added = { $name } ({ $role }) can sign off now, { $vouched }.
 people-other-pin = { $name } ({ $role }) has a new PIN now.
 people-removed = { $name } can no longer sign off.
+people-nobody = Nobody has a PIN in this record. To give one: companion people add NAME --role supervisor
 people-no-key = no key yet: it is made when they next give their PIN
 key-made = Key: { $file }
 key-public = Public key: { $key }, in { $file }
@@ -217,6 +218,7 @@ store-box = { $site }, { $box }: seen { $seen }, mark { $mark }, version { $vers
 store-box-retired = { $box } (retired)
 store-box-clock = { $told }, nothing vouches for its clock
 store-box-refused = NOT TAKEN: { $why }
+store-box-files = published files: { $state }
 store-sealed =
     { $count ->
         [one] Sealed { $when }: seal { $number }, { $count } box.

@@ -75,6 +75,7 @@ row-limits = entered limits
 level-wanted = at least { $level }
 decision-rule = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }.
 decision-rule-looks = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }, at look { $look } of at most { $most } at one position of the screws, which share the stated risk ({ $spent } of being wrong at a limit, used up so far).
+decision-rule-entered = { $entered } was entered for the whole; who looks several times errs more easily, so each look has to be surer than that.
 readings-scattered = The readings scattered { $ratio } times as far as entered; their uncertainty was widened by that.
 left-at-range = What is left, at range: { $misses }.
 miss-ahead = { $range } ahead

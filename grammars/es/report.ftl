@@ -73,6 +73,7 @@ row-limits = límites introducidos
 level-wanted = al menos { $level }
 decision-rule = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }.
 decision-rule-looks = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }, en la evaluación { $look } de { $most } como máximo en una misma posición de los tornillos, que comparten el riesgo declarado ({ $spent } de equivocarse en un límite, gastado hasta ahora).
+decision-rule-entered = Se introdujo { $entered } para el conjunto; quien mira varias veces se equivoca con más facilidad, así que cada evaluación tiene que ser más segura.
 readings-scattered = Las lecturas se dispersaron { $ratio } veces lo introducido; su incertidumbre se amplió en esa medida.
 left-at-range = Lo que queda, a distancia: { $misses }.
 miss-ahead = a { $range }

@@ -41,6 +41,12 @@ class Decision(Step):
     suspects: Annotated[
         tuple[Suspect, ...], Field(description="the likeliest is asked again, not all of `again`")
     ] = ()
+    beside: Annotated[
+        tuple[Identifier, ...],
+        Field(
+            description="decisions whose results are weighed with this one's to find the suspect"
+        ),
+    ] = ()
     misread: EchoLevels | None = None
     wrong: Annotated[
         Text | None,
@@ -60,6 +66,8 @@ class Decision(Step):
                 "beside suspects or misread also 'wrong': a sentence that says what does not fit, "
                 "and not what is read again; it is said before what was likely misread"
             )
+        if self.beside and not self.suspects:
+            raise ValueError("'beside' only with suspects, which it helps to tell apart")
         if self.wrong is not None and not named:
             raise ValueError("'wrong' only beside suspects or misread, with which it is said")
         return self
