@@ -9,22 +9,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
-from operator import add, itemgetter, mul
 
-from companion.calibration.plate import (
-    hinge_correction_db,
-    hinge_corrections_db,
-    parabola_weights,
-)
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.calibration.plate import hinge_correction_db, hinge_corrections_db
 from companion.errors import MeasureError
 
 _TWO_WAY_DB = 24.0
 # Flatter than this (dB per square degree) the beam would be wider than 150 degrees: no peak.
 _LEAST_CURVATURE = 1e-3
 _LEAST_SPREAD_DEG = 1e-6
-_LEANS = itemgetter(*(f"lean_{n}_deg" for n in range(1, 6)))
-_ECHOES = itemgetter(*(f"echo_{n}_db" for n in range(1, 6)))
+# Of leans that differ at all, against rounding.
+_LEAST_SPREAD = 1e-12
+_NO_PEAK = (
+    "the echo levels do not form a peak: they must fall away on both sides of the best lean; read "
+    "the leans and levels again, or use leans further apart"
+)
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -55,20 +57,15 @@ class TwoDistances:
     ripple_db: float
 
 
-def _peak(
-    curvature: float, slope: float, level_db: float, about_deg: float
-) -> tuple[float, float, float]:
-    """Vertex, beam width and peak level of curvature x^2 + slope x + level_db, x = lean - about."""
+def _peak(curvature: float, slope: float, level_db: float, about_deg: float) -> EchoPeak:
+    """From level = curvature x^2 + slope x + level_db with x = lean - about."""
     if not curvature < -_LEAST_CURVATURE:
-        raise MeasureError(
-            "the echo levels do not form a peak: they must fall away on both sides of the best "
-            "lean; read the leans and levels again, or use leans further apart"
-        )
+        raise MeasureError(_NO_PEAK)
     offset_deg = -slope / (2.0 * curvature)
-    return (
-        about_deg + offset_deg,
-        math.sqrt(_TWO_WAY_DB / -curvature),
-        level_db + slope * offset_deg / 2.0,
+    return EchoPeak(
+        vertex_deg=about_deg + offset_deg,
+        beam_width_deg=math.sqrt(_TWO_WAY_DB / -curvature),
+        peak_db=level_db + slope * offset_deg / 2.0,
     )
 
 
@@ -92,7 +89,7 @@ def echo_vertex(
     first_slope = (echo_1_db - echo_2_db) / first_deg
     last_slope = (echo_3_db - echo_2_db) / last_deg
     curvature = (last_slope - first_slope) / (last_deg - first_deg)
-    return EchoPeak(*_peak(curvature, first_slope - curvature * first_deg, echo_2_db, lean_2_deg))
+    return _peak(curvature, first_slope - curvature * first_deg, echo_2_db, lean_2_deg)
 
 
 def echo_peak(
@@ -136,55 +133,53 @@ def echo_peak_of_five(
     the upright plate's distance first. Raises MeasureError where two leans are the same, or where
     the levels do not form a peak.
     """
-    leans = _LEANS(leans_and_echoes)
-    corrections_db = hinge_corrections_db(leans, distance_mm, hinge_below_mm)
-    levels = list(map(add, _ECHOES(leans_and_echoes), corrections_db))
-    about_deg, mean_square, of_curvature, of_slope = parabola_weights(leans)
-    third, fourth = misfit_weights(leans)
-    curvature = sum(map(mul, of_curvature, levels))
-    slope = sum(map(mul, of_slope, levels))
-    level_db = sum(levels) / 5.0 - curvature * mean_square
-    return FivePeak(
-        *_peak(curvature, slope, level_db, about_deg),
-        sum(map(mul, third, levels)),
-        sum(map(mul, fourth, levels)),
-    )
+    values = {"distance_mm": distance_mm, "hinge_below_mm": hinge_below_mm, **leans_and_echoes}
+    found = echo_peaks_of_five({name: np.array([value]) for name, value in values.items()})
+    return FivePeak(**{name: float(value[0]) for name, value in found.items()})
 
 
-@lru_cache(maxsize=256)
-def misfit_weights(leans_deg: tuple[float, ...]) -> tuple[list[float], list[float]]:
-    """Two sums of five levels that no parabola reaches, length one, independent of each other.
+def echo_peaks_of_five(values: dict[str, Array]) -> dict[str, Array]:
+    """As `echo_peak_of_five`, of n sets of values at once: each name's array has n of them.
 
-    The fourth divided difference, and it times the lean: both make every parabola zero.
+    Parabola: normal equations of x and x^2, both with their means taken out. Misfits: two sums that
+    no parabola reaches, weights of length one and independent of each other: the fourth divided
+    difference, and it times the lean.
     """
-    a, b, c, d, e = leans_deg
-    ab, ac, ad, ae = a - b, a - c, a - d, a - e
-    bc, bd, be, cd, ce, de = b - c, b - d, b - e, c - d, c - e, d - e
-    products = (
-        ab * ac * ad * ae,
-        -ab * bc * bd * be,
-        ac * bc * cd * ce,
-        -ad * bd * cd * de,
-        ae * be * ce * de,
-    )
-    if min(map(abs, products)) < _LEAST_SPREAD_DEG:
+    leans = np.array([values[f"lean_{n}_deg"] for n in range(1, 6)])
+    levels = np.array([values[f"echo_{n}_db"] for n in range(1, 6)])
+    levels += hinge_corrections_db(leans, values["distance_mm"], values["hinge_below_mm"])
+    about_deg, level_db = leans.sum(axis=0) / 5.0, levels.sum(axis=0) / 5.0
+    x, z = leans - about_deg, levels - level_db
+    products = np.prod(x[:, None] - x[None, :] + np.eye(5)[:, :, None], axis=1)
+    squares = x * x
+    mean_square = squares.sum(axis=0) / 5.0
+    y = squares - mean_square
+    xx, xy, yy = 5.0 * mean_square, (x * y).sum(axis=0), (y * y).sum(axis=0)
+    xz, yz = (x * z).sum(axis=0), (y * z).sum(axis=0)
+    spread = xx * yy - xy * xy
+    if not (
+        np.abs(products).min() > _LEAST_SPREAD_DEG and bool((spread > _LEAST_SPREAD * xx**3).all())
+    ):
         raise MeasureError("two of the five leans are the same; wanted: five different leans")
-    fourth = _of_length_one([1.0 / item for item in products])
-    middle = sum(map(mul, map(mul, fourth, fourth), leans_deg))
-    third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]
-    return _of_length_one(third), fourth
+    curvature, slope = (xx * yz - xy * xz) / spread, (yy * xz - xy * yz) / spread
+    if not curvature.max() < -_LEAST_CURVATURE:
+        raise MeasureError(_NO_PEAK)
+    offset_deg = -slope / (2.0 * curvature)
+    fourth = _of_length_one(1.0 / products)
+    third = _of_length_one(fourth * (x - (fourth * fourth * x).sum(axis=0)))
+    return {
+        "vertex_deg": about_deg + offset_deg,
+        "beam_width_deg": np.sqrt(-_TWO_WAY_DB / curvature),
+        "peak_db": level_db - curvature * mean_square + slope * offset_deg / 2.0,
+        "misfit_1_db": (third * z).sum(axis=0),
+        "misfit_2_db": (fourth * z).sum(axis=0),
+    }
 
 
-def forget_weights() -> None:
-    """Work all weights out anew: for those who measure how long it takes."""
-    parabola_weights.cache_clear()
-    misfit_weights.cache_clear()
-    hinge_corrections_db.cache_clear()
-
-
-def _of_length_one(weights: list[float]) -> list[float]:
-    length = math.hypot(*weights)
-    return [weight / length for weight in weights]
+def _of_length_one(weights: Array) -> Array:
+    """Each column."""
+    unit: Array = weights / np.sqrt((weights * weights).sum(axis=0))
+    return unit
 
 
 def two_distances(*, level_db: float, quarter_further_db: float) -> TwoDistances:

@@ -14,12 +14,14 @@ from functools import lru_cache
 from operator import mul
 from typing import NamedTuple
 
+import numpy as np
+from numpy.typing import NDArray
+
 from companion.errors import MeasureError
 from companion.uncertainty.measured import rectangular_u, u_shaped_u
 
 _DB_A_NEPER = 20.0 / math.log(10.0)
 _ONE_WAY_DB = 12.0
-_RADIANS_A_DEGREE = math.pi / 180.0
 # Nearer to the facing point than this many Fresnel units an edge is no small addition any more.
 _NEAREST_EDGE = 0.7
 _SQUARE_DEG = 90.0
@@ -184,38 +186,35 @@ def flatness_doubt_deg(*, flatness_mm: float, span_mm: float) -> float:
     return rectangular_u(math.degrees(math.atan(4.0 * flatness_mm / span_mm)))
 
 
-def face_distance_mm(lean_deg: float, distance_mm: float, hinge_below_mm: float) -> float:
-    """From the sensor to the plate's face, square to it, at a lean (+ = top towards the car).
-
-    `distance_mm` with the plate upright; `hinge_below_mm`: the axis below the sensor's height (for
-    a swing: to the right of it). Plane geometry: D cos(lean) - h sin(lean).
-    """
-    lean = math.radians(lean_deg)
-    return distance_mm * math.cos(lean) - hinge_below_mm * math.sin(lean)
-
-
 def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: float) -> float:
     """What to add to a level so that it is as at the upright plate's distance.
 
-    The image stands twice as far away as the face; its field falls with the distance.
+    The image stands twice as far away as the face, and its field falls with the distance. From the
+    sensor to the face, square to it: D cos(lean) - h sin(lean), lean + = top towards the car.
+    `distance_mm` with the plate upright; `hinge_below_mm`: the axis below the sensor's height (for
+    a swing: to the right of it).
     """
-    return hinge_corrections_db((lean_deg,), distance_mm, hinge_below_mm)[0]
+    at = np.array([lean_deg]), np.array([distance_mm]), np.array([hinge_below_mm])
+    return float(hinge_corrections_db(*at)[0])
 
 
-@lru_cache(maxsize=256)
 def hinge_corrections_db(
-    leans_deg: tuple[float, ...], distance_mm: float, hinge_below_mm: float
-) -> tuple[float, ...]:
-    """As `hinge_correction_db`, of many leans; `face_distance_mm` written out, for it is asked for
-    again with every lean a little different."""
-    if not distance_mm > 0.0:
-        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted: more than 0")
-    leans = [lean * _RADIANS_A_DEGREE for lean in leans_deg]
-    nearer = [math.cos(lean) - hinge_below_mm * math.sin(lean) / distance_mm for lean in leans]
-    if not min(nearer) > 0.0:
+    leans_deg: NDArray[np.float64],
+    distance_mm: NDArray[np.float64],
+    hinge_below_mm: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """As `hinge_correction_db`, many at once: any shapes that go together."""
+    if not distance_mm.min() > 0.0:
         raise MeasureError(
-            f"plate: at a lean of {leans_deg[nearer.index(min(nearer))]} degrees about a hinge "
-            f"{hinge_below_mm} mm below it the plate would stand behind the radar; wanted: a "
-            "smaller lean or a nearer hinge"
+            f"plate: found a distance of {distance_mm.min()} mm; wanted: more than 0"
         )
-    return tuple([20.0 * math.log10(part) for part in nearer])
+    leans = np.radians(leans_deg)
+    nearer = np.cos(leans) - hinge_below_mm / distance_mm * np.sin(leans)
+    if not nearer.min() > 0.0:
+        raise MeasureError(
+            f"plate: at a lean of {leans_deg.flat[nearer.argmin()]} degrees about a hinge "
+            f"{hinge_below_mm.flat[0]} mm below it the plate would stand behind the radar; wanted: "
+            "a smaller lean or a nearer hinge"
+        )
+    decibels: NDArray[np.float64] = 20.0 * np.log10(nearer)
+    return decibels

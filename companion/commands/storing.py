@@ -257,11 +257,13 @@ def list_boxes(where: str, password_file: Path | None) -> None:
         rows = connection.execute(
             "SELECT s.name, b.name, b.last_seen, b.last_mark, b.told, b.retired, "
             "(SELECT string_agg(r.told, '; ' ORDER BY r.last DESC) FROM store.refusal r "
-            "WHERE r.box = b.box) FROM store.box b JOIN store.site s USING (site) "
+            "WHERE r.box = b.box), (SELECT jsonb_build_array(a.version, a.taken, a.told) "
+            "FROM store.publication_box a WHERE a.box = b.box ORDER BY a.version DESC LIMIT 1) "
+            "FROM store.box b JOIN store.site s USING (site) "
             "ORDER BY s.name, b.name"
         ).fetchall()
     say = say_now()
-    for site, name, seen, mark, told, retired, refused in rows:
+    for site, name, seen, mark, told, retired, refused, files in rows:
         when = say("fleet-never") if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
         line = say(
             "store-box",
@@ -277,6 +279,11 @@ def list_boxes(where: str, password_file: Path | None) -> None:
         tell(line)
         if refused:
             tell(f"    {say('store-box-refused', why=refused)}")
+        if files is not None:
+            version, taken, why = files
+            state = {True: "taken", False: "refused", None: "wait"}[taken]
+            state = say(f"fleet-files-{state}", version=str(version))
+            tell(f"    {say('store-box-files', state=state)}{f' ({why})' if why else ''}")
 
 
 @store.command("seal")

@@ -60,6 +60,9 @@ class AimDecided:
         float | None, LEFT_OUT, "probability inside, were the doubt named beside it three times it"
     ] = None
     wrong: Annotated[str | None, LEFT_OUT, "the unchecked doubt that matters most"] = None
+    levels: Annotated[
+        int | None, LEFT_OUT, "of a first look: so few levels, that can only turn the screws"
+    ] = None
 
     @property
     def axes(self) -> Mapping[str, Axis]:

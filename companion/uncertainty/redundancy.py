@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from companion.uncertainty.agreement import NO_SCATTER, Scatter
 from companion.uncertainty.measured import Measured
-from companion.uncertainty.taking import averages_away
+from companion.uncertainty.taking import reading_of
 
 Array = NDArray[np.float64]
 GroupOf = Callable[[str], str | None]
@@ -41,11 +41,13 @@ def scatter_of_misfits(misfits: Sequence[Measured]) -> Scatter:
 class Lines:
     """The budget lines of sets of an aim and of the misfits beside them, side by side in one table.
 
-    `names` of the lines. `sets`: what each adds to yaw and elevation of one set after another,
-    with its sign, lines x 2 n; `misfits` lines x m. `set_values` and `misfit_values`: the results.
+    `names` of the lines; `readings`: of one that scatters from take to take the reading's name,
+    else nothing. `sets`: what each line adds to yaw and elevation of one set after another, with
+    its sign, lines x 2 n; `misfits` lines x m. `set_values` and `misfit_values`: the results.
     """
 
     names: tuple[str, ...]
+    readings: tuple[str, ...]
     sets: Array
     set_values: Array
     misfits: Array
@@ -69,11 +71,11 @@ class Lines:
         # A name may stand in a result twice: one error by two ways.
         flat = np.bincount(
             rows * len(names) + np.array([names[n] for n, _ in lines], dtype=np.intp),
-            np.array([part for _, part in lines]),
+            np.array([part for _, part in lines], dtype=np.float64),
             len(results) * len(names),
         )
-        table = flat.reshape(len(results), len(names)).T
-        values = np.array([result.value for result in results])
+        table = flat.astype(np.float64).reshape(len(results), len(names)).T
+        values = np.array([result.value for result in results], dtype=np.float64)
         counts = np.array([len(takes) for takes in misfits], dtype=np.intp)
         weights = np.zeros((int(counts.sum()), len(misfits)))
         weights[np.arange(len(weights)), np.repeat(np.arange(len(misfits)), counts)] = 1.0
@@ -81,21 +83,29 @@ class Lines:
         of_sets = 2 * len(sets)
         return Lines(
             tuple(names),
+            tuple([reading_of(name) for name in names]),
             table[:, :of_sets],
             values[:of_sets],
             table[:, of_sets:] @ weights,
             values[of_sets:] @ weights,
         )
 
+    @property
+    def _of_each_set(self) -> Array:
+        """Lines x sets x 2."""
+        return self.sets.reshape(len(self.names), len(self.set_values) // 2, 2)
+
     @cached_property
     def aim(self) -> Array:
         """What each line adds to the mean of the sets, lines x 2."""
-        return self.sets.reshape(len(self.names), -1, 2).mean(axis=1)
+        mean: Array = self._of_each_set.mean(axis=1)
+        return mean
 
     @cached_property
     def aim_values(self) -> Array:
         """The mean of the sets."""
-        return self.set_values.reshape(-1, 2).mean(axis=0)
+        mean: Array = self.set_values.reshape(-1, 2).mean(axis=0)
+        return mean
 
     @property
     def mean(self) -> tuple[Measured, Measured]:
@@ -116,14 +126,9 @@ class Lines:
         return product
 
     @cached_property
-    def _readings(self) -> list[str]:
-        """Of a line that scatters from take to take the reading's name, else nothing."""
-        return [name.partition(" #")[0] if averages_away(name) else "" for name in self.names]
-
-    @cached_property
     def _seen(self) -> NDArray[np.bool_]:
         """The lines that are in some misfit."""
-        return self.misfits.any(axis=1)
+        return np.asarray(self.misfits.any(axis=1))
 
     def scatter_of_misfits(self) -> Scatter:
         """As the function of this name, of the mean misfits."""
@@ -139,12 +144,12 @@ class Lines:
         if scatters == 1.0:
             return self
         by = np.where(self._seen, ripple, 1.0)
-        by[np.array([bool(reading) for reading in self._readings])] = scatters
+        by[np.array(list(map(bool, self.readings)))] = scatters
         return replace(self, sets=self.sets * by[:, None])
 
     def doubts_so_far(self) -> list[list[float]]:
         """Standard uncertainty of the mean of the first set, of the first two, ...: both axes."""
-        sets = self.sets.reshape(len(self.names), -1, 2).cumsum(axis=1)
+        sets = self._of_each_set.cumsum(axis=1)
         u = np.sqrt((sets * sets).sum(axis=0)) / np.arange(1, sets.shape[1] + 1)[:, None]
         doubts: list[list[float]] = u.T.tolist()
         return doubts
@@ -158,8 +163,8 @@ class Lines:
         """
         row = {name: index for index, name in enumerate(levels)}
         # Of earlier positions of the screws there are takes in the misfits alone.
-        in_aim = self.aim.any(axis=1).tolist()
-        at = [(row[r], i) for i, r in enumerate(self._readings) if r in row and in_aim[i]]
+        in_aim: list[bool] = np.asarray(self.aim.any(axis=1)).tolist()
+        at = [(row[r], i) for i, r in enumerate(self.readings) if r in row and in_aim[i]]
         of_level = np.zeros((len(levels), len(self.names)))
         of_level[[item for item, _ in at], [index for _, index in at]] = 1.0
         moves, slopes = of_level @ self.aim, of_level @ self.misfits

@@ -274,7 +274,7 @@ def _crossed_by(walk: Walk, share: float, information: Array) -> Array:
         quantile = np.array([_quantile(part) for part in passed.tolist()])
         density = np.exp(-0.5 * quantile * quantile) / _ROOT_2_PI
         step = (quantile - wanted) * density / np.maximum(falls, 1e-300)
-        nearer = z + step
+        nearer: Array = z + step
         size = np.abs(step)
         if float(size.max()) < _NEARLY_SETTLED:
             return nearer

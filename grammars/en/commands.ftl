@@ -218,6 +218,7 @@ store-box = { $site }, { $box }: seen { $seen }, mark { $mark }, version { $vers
 store-box-retired = { $box } (retired)
 store-box-clock = { $told }, nothing vouches for its clock
 store-box-refused = NOT TAKEN: { $why }
+store-box-files = published files: { $state }
 store-sealed =
     { $count ->
         [one] Sealed { $when }: seal { $number }, { $count } box.

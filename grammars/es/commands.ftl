@@ -209,6 +209,7 @@ store-box = { $site }, { $box }: visto { $seen }, marca { $mark }, versión { $v
 store-box-retired = { $box } (retirado)
 store-box-clock = { $told }, nada garantiza su reloj
 store-box-refused = NO ACEPTADO: { $why }
+store-box-files = ficheros publicados: { $state }
 store-sealed =
     { $count ->
         [one] Sellado { $when }: sello { $number }, { $count } equipo.

@@ -67,6 +67,22 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
     return True
 
 
+def as_planned(
+    state: State, step_id: str, aim: AimRound, mount: Mount
+) -> tuple[MoveJudged, AimRound] | None:
+    """What the record keeps of a move that came out as planned, and what is known after it.
+
+    None where anything else may have happened at the screws.
+    """
+    if aim.planned_turns is None or aim.before is None:
+        return None
+    setting = setting_u(mount_model(state.plan))
+    move = _explained(aim, aim.planned_turns, aim.before, mount, setting)
+    if move.verdict.kind != "as_planned":
+        return None
+    return _judged(step_id, aim, move, setting), _after(state, aim, move)
+
+
 def _explained(
     aim: AimRound,
     planned_turns: tuple[Fraction, ...],

@@ -11,6 +11,7 @@ from psycopg import Connection
 
 from companion.archive.digest import Digest
 from companion.statistics.steadiness import PartTold
+from companion.store.review.indexing import part_of
 from companion.store.review.reading import DIGEST
 
 SILENT_AFTER = timedelta(days=2)
@@ -166,10 +167,7 @@ def changed_parts(connection: Connection) -> tuple[PartTold, ...]:
         "SELECT bay, part, state, sessions, latest_utc, changes FROM reading.part "
         "WHERE state = 'changed' ORDER BY bay, part"
     )
-    return tuple(
-        PartTold(bay, part, state, sessions, latest, tuple((m, at) for m, at in changes))
-        for bay, part, state, sessions, latest, changes in rows
-    )
+    return tuple(part_of(*row) for row in rows)
 
 
 def _box(
