@@ -1,4 +1,4 @@
-"""A stand that failed its monthly check, or missed it, holds the next job back as the shop wants."""
+"""A stand that failed its check, or missed it, holds the next job back as the shop wants."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def test_one_that_failed_is_said_first_reported_and_refused_where_wanted(
     assert "check of 2031-05-07 failed" in report_of(shop, job)
     assert "La comprobación del soporte del 2031-05-07 falló" in report_of(shop, job, "es")
     with pytest.raises(
-        FileProblem, match="bay.yaml, stand: found a check of 2031-05-07 that failed"
+        FileProblem, match=r"bay.yaml, stand: found a check of 2031-05-07 that failed"
     ):
         refuse_unchecked(stand_of(job), Path("bay.yaml"))
 
