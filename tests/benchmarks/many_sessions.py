@@ -152,4 +152,6 @@ def _renamed(event: StoredEvent, random: Random, bays: Sequence[str]) -> bytes:
     body["technician"] = random.choice(TECHNICIANS)
     body["vehicle"] = {**body["vehicle"], "name": random.choice(VEHICLES)}
     body["bay"] = {**body["bay"], "name": random.choice(bays)}
+    # What is listed as waiting for somebody leaves rehearsals out.
+    body.pop("rehearsal", None)
     return canonical_json(body)

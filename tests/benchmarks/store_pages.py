@@ -8,7 +8,8 @@ The pages are looked at on the way, too (`--looks-at`): `growth` is one line a s
 wait, which grows with whatever else runs on the machine, stands the work: processor time of pages,
 engine and browser together.
 
-With `--kept FOLDER` the cluster stays there, and another run goes on from what is in it.
+With `--kept FOLDER` the cluster stays there, and another run goes on from what is in it; where so
+many jobs are there already, it only looks.
 """
 
 from __future__ import annotations
@@ -80,13 +81,14 @@ def pages(options: argparse.Namespace) -> Results:
     ):
         admin = cluster.admin("bench")
         yard = Yard(cluster, admin, Path(name))
-        rehearsed = rehearsed_jobs(options.distinct, options.seed)
         each = options.jobs_a_box or -(-options.jobs // options.boxes)
-        taken, growth = Taken(), list[Results]()
+        rehearsed, taken, growth = list[Rehearsed](), Taken(), list[Results]()
         for wanted in [*options.looks_at, options.jobs]:
             fillings = _lacking(yard, options.boxes, each, wanted)
+            if fillings and not rehearsed:
+                rehearsed = rehearsed_jobs(options.distinct, options.seed)
             _fill(cluster, fillings, rehearsed, options.senders, taken)
-            growth.append(_looked_at(cluster, admin, yard, options))
+            growth.append(_looked_at(admin, yard, options))
             print(growth[-1], flush=True)
         return {
             "benchmark": "store",
@@ -153,7 +155,7 @@ def _lacking(yard: Yard, boxes: int, each: int, wanted: int) -> list[Filling]:
         if name in known:
             # A run before was cut off, or let it in: it begins with a record of its own again.
             yard.admin.execute(
-                "UPDATE store.box SET name = name || ' gone' WHERE name = %s", (name,)
+                "UPDATE store.box SET name = name || ' gone ' || box WHERE name = %s", (name,)
             )
         record = yard.folder / f"box-{number}" / "bay.record"
         record.parent.mkdir()
@@ -218,9 +220,7 @@ def _make_and_ship(filling: Filling) -> int:
     return sent
 
 
-def _looked_at(
-    cluster: Cluster, admin: Connection, yard: Yard, options: argparse.Namespace
-) -> Results:
+def _looked_at(admin: Connection, yard: Yard, options: argparse.Namespace) -> Results:
     """The pages' times at the size that the store has now."""
     for table in ("store.event", "store.job", "store.mark", "reading.job", "reading.words"):
         admin.execute(f"VACUUM ANALYZE {table}".encode())
@@ -233,6 +233,8 @@ def _looked_at(
     found["index_bytes_per_event"] = rounded(_bytes(admin, "reading") / found["events"])
     found["load"] = rounded(os.getloadavg()[0])
     found["disk_bytes"] = int(one(admin, "SELECT pg_database_size('bench')")[0])
+    if not options.looks:
+        return found
     with _serving(yard) as address, running_browser() as browser:
         for login, suffix in PEOPLE.items():
             page = browser.new_context().new_page()

@@ -78,7 +78,8 @@ class Cluster:
         log = (self.folder / "log").open("ab")
         user = _user()
         self._process = subprocess.Popen(
-            [str(BINARIES[0] / "postgres"), "-D", str(self.data)],
+            # Where it is now, not where it was made: a folder that is kept may be moved.
+            [str(BINARIES[0] / "postgres"), "-D", str(self.data), "-k", str(self.sockets)],
             stdout=log,
             stderr=log,
             user=None if user is None else user.pw_uid,
