@@ -9,6 +9,7 @@ from companion.calibration.formulas import evaluate
 from companion.calibration.plate import peak_sensitivities
 from companion.uncertainty.measured import Measured, exact, measured
 from companion.uncertainty.redundancy import Lines, scatter_of_misfits
+from companion.uncertainty.sets import Redundancy, judge_sets
 
 LEANS_DEG = (5.0, 2.5, 0.0, -2.5, -5.0)
 U_DB = 0.05
@@ -116,3 +117,21 @@ def test_a_figure_counts_as_checked_where_the_misfits_would_show_it_wrong() -> N
     # A trace of it in the misfits shows nobody anything, however large it stands in the aim.
     assert wrong_ones(1e-6, 0.025) == ("hinge", "bar")
     assert wrong_ones(1e-6, 0.005) == ("hinge", "ripple", "bar")
+
+
+def test_of_doubts_that_make_no_difference_the_largest_is_named() -> None:
+    sets = [
+        (
+            Measured(0.0, (("a: small", 0.001), ("b: large", 0.004))),
+            Measured(0.0, (("a: small", 0.001), ("b: large", 0.004))),
+        )
+    ]
+    judged = judge_sets(
+        sets,
+        (0.4, 0.4),
+        0.95,
+        1,
+        4,
+        redundancy=Redundancy(group_of=lambda line: line.partition(": ")[2]),
+    )
+    assert judged.wrong == "large"
