@@ -177,12 +177,14 @@ def show_drift(record: Path, language: str) -> None:
     from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
     from companion.statistics.figures_check import open_summaries
-    from companion.statistics.steadiness import charts, parts_told, signals
+    from companion.statistics.questions import steadiness
+    from companion.statistics.steadiness import signals
 
     wording = wording_in(language)
     with open_archive(record) as archive, open_summaries(archive) as store:
-        rows = bay_rows(parts_told(charts(store)), wording)
+        found_in_all = steadiness(store)
         noticed = signals(store)
+    rows = bay_rows(found_in_all.parts, wording)
     console = _console()
     table = Table(box=None, pad_edge=False)
     for title in ("bay", "floor", "stand", "sessions", "latest"):
@@ -192,7 +194,7 @@ def show_drift(record: Path, language: str) -> None:
         cells = (named, _state(row.floor, wording), _state(row.stand, wording))
         table.add_row(*(Text(printable(cell)) for cell in cells), str(row.sessions), row.latest)
     console.print(table)
-    console.print(summed_up(rows, wording) if rows else wording("drift-nothing-measured"))
+    console.print(summed_up(found_in_all, wording) if rows else wording("drift-nothing-measured"))
     for found in noticed:
         what, since = wording.title_of(found.measure), day(found.since.opened_utc)
         bay = found.bay or wording("bay-not-named")

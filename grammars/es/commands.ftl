@@ -132,6 +132,7 @@ corrected = Añadido a la sesión { $session }: { $name } corrige el evento { $e
 people-added = { $name } ({ $role }) ya puede firmar, { $vouched }.
 people-other-pin = { $name } ({ $role }) tiene ahora otro PIN.
 people-removed = { $name } ya no puede firmar.
+people-nobody = Nadie tiene PIN en este registro. Para darlo: companion people add NOMBRE --role supervisor
 people-no-key = todavía sin clave: se crea la próxima vez que dé su PIN
 key-made = Clave: { $file }
 key-public = Clave pública: { $key }, en { $file }
@@ -208,6 +209,7 @@ store-box = { $site }, { $box }: visto { $seen }, marca { $mark }, versión { $v
 store-box-retired = { $box } (retirado)
 store-box-clock = { $told }, nada garantiza su reloj
 store-box-refused = NO ACEPTADO: { $why }
+store-box-files = ficheros publicados: { $state }
 store-sealed =
     { $count ->
         [one] Sellado { $when }: sello { $number }, { $count } equipo.

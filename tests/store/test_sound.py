@@ -182,7 +182,8 @@ def test_the_page_plays_it_and_notes_who_heard_it(yard: Yard, box: Box) -> None:
     with _pages(yard, box) as (chain, client):
         log_in(client, "S. North")
         jobs = sorted(re.findall(r'name="session" value="([^"]+)"', client.get("/").text))
-        page = client.get("/session", params={"id": jobs[0]}).text
+        assert "<audio" not in client.get("/session", params={"id": jobs[0]}).text
+        page = client.get("/session/all", params={"id": jobs[0]}).text
         addresses = re.findall(r'<audio[^>]* src="([^"]+)"', page)
         assert len(addresses) == 2
         # Looking at the page is not listening.
@@ -289,7 +290,7 @@ def test_it_is_let_go_by_trusted_time(yard: Yard, box: Box) -> None:
     with _pages(yard, box) as (_, client):
         log_in(client, "S. North")
         texts = [
-            client.get("/session", params={"id": job}).text
+            client.get("/session/all", params={"id": job}).text
             for job in re.findall(r'name="session" value="([^"]+)"', client.get("/").text)
         ]
         assert sum(text.count("the sound expired on") for text in texts) == 2

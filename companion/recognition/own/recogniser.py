@@ -265,7 +265,7 @@ class OwnRecogniser:
         found = weigh(along, words)
         if found is None or not self._doubted(found, (along, words)):
             return found
-        return replace(found, agreed=False)
+        return replace(found, agreed=False, together=False)
 
     def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
         """Whether it is a number at a read-back that may have been "no"."""

@@ -62,7 +62,7 @@ class Reading(Repeatable):
         Text | None,
         Field(
             description="asks for this reading and the one right behind it, said in one answer; "
-            "only within one set read back together"
+            "of one set, or of none and said back one after the other"
         ),
     ] = None
     ask_pair_short: Annotated[
