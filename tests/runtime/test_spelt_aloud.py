@@ -115,7 +115,7 @@ def test_silence_and_what_was_not_understood_keep_nothing() -> None:
 
 
 def test_what_is_heard_wrongly_again_and_again_is_left_to_the_keyboard() -> None:
-    with pytest.raises(SpellingLeft, match="typed"):
+    with pytest.raises(SpellingLeft, match="type it"):
         scripted(["zulu zulu one", "no"] * 4).aloud.vin(check_digit=False)
 
 
