@@ -222,9 +222,71 @@ def test_a_wrong_pin_or_another_role_signs_nothing(record: Path) -> None:
     assert "not the PIN" in companion("sign", *by, typed="1111\n", code=7).output
     assert "is a technician here" in companion("sign", *by, "--role", "supervisor", code=7).output
     assert "give --role" in companion("sign", "--by", "C. X", "--record", record, code=7).output
-    correct = ("correct", "--event", "3", "--now", "x", "--why", "y")
-    assert "is a technician here" in companion(*correct, *by, code=7).output
     assert last_events(record) == before
+
+
+PIN = "730219465108\n"
+
+
+def supervisor(record: Path, name: str = "B. Sample") -> None:
+    add = ("people", "add", name, "--role", "supervisor", "--record", record)
+    companion(*add, typed=PIN * 2)
+
+
+def event_of(record: Path, kind: str) -> int:
+    with open_for_reading(record) as database:
+        events = list(database.events(last_session(record)))
+    return next(event.seq for event in events if event.kind == kind)
+
+
+def correct(record: Path, event: int, now: str, *, typed: str = PIN, code: int = 0) -> str:
+    words = ("correct", "--event", str(event), "--now", now, "--why", "misread")
+    by = ("--by", "B. Sample", "--record", record)
+    return companion(*words, *by, typed=typed, code=code).output
+
+
+def test_without_a_supervisors_pin_nothing_is_corrected(record: Path) -> None:
+    before, reading = last_events(record), event_of(record, "accepted")
+    told = correct(record, reading, "774 mm", typed="", code=7)
+    assert "no supervisor has one in this record" in told
+    companion(
+        *("people", "add", "B. Sample", "--role", "technician", "--record", record), typed=PIN * 2
+    )
+    assert "no supervisor has one" in correct(record, reading, "774 mm", typed="", code=7)
+    supervisor(record, "C. Specimen")
+    assert "is a technician here" in correct(record, reading, "774 mm", typed="", code=7)
+    assert last_events(record) == before
+
+
+@pytest.mark.parametrize(
+    ("kind", "now", "told"),
+    [
+        ("said", "left arm 774", "is nothing that a person read, answered, did or noted"),
+        ("computed", "0.1", "is nothing that a person read, answered, did or noted"),
+        ("accepted", "nonsense", "says nothing that event"),
+        ("answered", "nonsense", "wanted: keep the sound; words only"),
+    ],
+)
+def test_a_correction_says_what_its_event_could_have_said(
+    record: Path, kind: str, now: str, told: str
+) -> None:
+    supervisor(record)
+    before = last_events(record)
+    assert told in correct(record, event_of(record, kind), now, typed="", code=7)
+    assert last_events(record) == before
+
+
+def test_an_answer_and_something_done_can_be_corrected(record: Path) -> None:
+    supervisor(record)
+    correct(record, event_of(record, "answered"), "Keep the sound")
+    correct(record, event_of(record, "done"), "was not done")
+    correct(record, event_of(record, "accepted"), "seven seven four")
+
+
+def test_an_empty_list_of_people_says_so(record: Path) -> None:
+    assert (
+        "Nobody has a PIN in this record." in companion("people", "list", "--record", record).output
+    )
 
 
 def test_once_supervisors_have_pins_a_typed_one_is_not_taken(record: Path) -> None:
@@ -244,20 +306,19 @@ def test_a_correction_stands_beside_the_event_it_corrects(record: Path) -> None:
     with open_for_reading(record) as database:
         events = list(database.events(last_session(record)))
     wrong = next(event for event in events if event.kind == "accepted")
-    companion(
-        *("correct", "--event", str(wrong.seq), "--now", "left arm 774", "--why", "misread"),
-        *("--by", "B. Sample", "--record", record),
-    )
+    supervisor(record)
+    correct(record, wrong.seq, "left arm 774")
     with open_for_reading(record) as database:
         now = list(database.events(last_session(record)))
     assert now[:-1] == events
-    assert now[-1].body == {
+    body = dict(now[-1].body)
+    assert body.pop("signature")
+    assert body == {
         "by": "B. Sample",
-        "how": "typed",
+        "how": "pin",
         "event": wrong.seq,
         "now": "left arm 774",
         "why": "misread",
-        "signature": None,
     }
     shown = companion("review", "show", "--record", record).output
     assert f"instead of event {wrong.seq}: left arm 774" in shown
@@ -284,13 +345,11 @@ def test_who_signs_a_job_again_is_told_so(record: Path) -> None:
 
 def test_signed_and_corrected_jobs_still_have_a_report(record: Path) -> None:
     companion("sign", "--by", "A. Example", "--role", "technician", "--record", record)
-    companion(
-        *("correct", "--event", "3", "--now", "<b>x</b>", "--why", "y", "--by", "B. Sample"),
-        *("--record", record),
-    )
+    supervisor(record)
+    correct(record, event_of(record, "accepted"), "<b>774</b>")
     page = render_report(record, last_session(record))
     assert "A. Example (technician) signed off events 1 to" in page
-    assert "&lt;b&gt;x&lt;/b&gt;" in page
+    assert "&lt;b&gt;774&lt;/b&gt;" in page
 
 
 # Letting sound go

@@ -152,7 +152,7 @@ def _digest_of(archive: Archive, session_id: str) -> Digest:
     ).fetchone()
     if row is None:
         raise RecordError(
-            f"{archive.path}: holds no session {session_id!r}; list them to see which",
+            f"{archive.path}: holds no session {session_id!r}; 'companion review list' shows them",
             said="no-session",
             record=str(archive.path),
             session=session_id,

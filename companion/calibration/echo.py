@@ -9,18 +9,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
-from operator import add, itemgetter, mul
 
-from companion.calibration.plate import hinge_correction_db, parabola_weights
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.calibration.plate import hinge_correction_db, hinge_corrections_db
 from companion.errors import MeasureError
 
 _TWO_WAY_DB = 24.0
 # Flatter than this (dB per square degree) the beam would be wider than 150 degrees: no peak.
 _LEAST_CURVATURE = 1e-3
 _LEAST_SPREAD_DEG = 1e-6
-_LEANS = itemgetter(*(f"lean_{n}_deg" for n in range(1, 6)))
-_ECHOES = itemgetter(*(f"echo_{n}_db" for n in range(1, 6)))
+# Of leans that differ at all, against rounding.
+_LEAST_SPREAD = 1e-12
+_NO_PEAK = (
+    "the echo levels do not form a peak: they must fall away on both sides of the best lean; read "
+    "the leans and levels again, or use leans further apart"
+)
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -54,10 +60,7 @@ class TwoDistances:
 def _peak(curvature: float, slope: float, level_db: float, about_deg: float) -> EchoPeak:
     """From level = curvature x^2 + slope x + level_db with x = lean - about."""
     if not curvature < -_LEAST_CURVATURE:
-        raise MeasureError(
-            "the echo levels do not form a peak: they must fall away on both sides of the best "
-            "lean; read the leans and levels again, or use leans further apart"
-        )
+        raise MeasureError(_NO_PEAK)
     offset_deg = -slope / (2.0 * curvature)
     return EchoPeak(
         vertex_deg=about_deg + offset_deg,
@@ -130,61 +133,53 @@ def echo_peak_of_five(
     the upright plate's distance first. Raises MeasureError where two leans are the same, or where
     the levels do not form a peak.
     """
-    leans = _LEANS(leans_and_echoes)
-    corrections_db = hinge_corrections_db(leans, distance_mm, hinge_below_mm)
-    levels = list(map(add, _ECHOES(leans_and_echoes), corrections_db))
-    parabola, misfits = parabola_weights(leans), misfit_weights(leans)
-    curvature, slope, third, fourth = (
-        math.fsum(map(mul, weights, levels))
-        for weights in (parabola.of_curvature, parabola.of_slope, *misfits)
-    )
-    level_db = sum(levels) / 5.0 - curvature * parabola.mean_square
-    peak = _peak(curvature, slope, level_db, parabola.about_deg)
-    return FivePeak(peak.vertex_deg, peak.beam_width_deg, peak.peak_db, third, fourth)
+    values = {"distance_mm": distance_mm, "hinge_below_mm": hinge_below_mm, **leans_and_echoes}
+    found = echo_peaks_of_five({name: np.array([value]) for name, value in values.items()})
+    return FivePeak(**{name: float(value[0]) for name, value in found.items()})
 
 
-@lru_cache(maxsize=256)
-def hinge_corrections_db(
-    leans_deg: tuple[float, ...], distance_mm: float, hinge_below_mm: float
-) -> tuple[float, ...]:
-    """What puts each level as it is at the upright plate's distance."""
-    return tuple([hinge_correction_db(lean, distance_mm, hinge_below_mm) for lean in leans_deg])
+def echo_peaks_of_five(values: dict[str, Array]) -> dict[str, Array]:
+    """As `echo_peak_of_five`, of n sets of values at once: each name's array has n of them.
 
-
-@lru_cache(maxsize=256)
-def misfit_weights(leans_deg: tuple[float, ...]) -> tuple[list[float], list[float]]:
-    """Two sums of five levels that no parabola reaches, length one, independent of each other.
-
-    The fourth divided difference, and it times the lean: both make every parabola zero.
+    Parabola: normal equations of x and x^2, both with their means taken out. Misfits: two sums that
+    no parabola reaches, weights of length one and independent of each other: the fourth divided
+    difference, and it times the lean.
     """
-    a, b, c, d, e = leans_deg
-    ab, ac, ad, ae = a - b, a - c, a - d, a - e
-    bc, bd, be, cd, ce, de = b - c, b - d, b - e, c - d, c - e, d - e
-    products = (
-        ab * ac * ad * ae,
-        -ab * bc * bd * be,
-        ac * bc * cd * ce,
-        -ad * bd * cd * de,
-        ae * be * ce * de,
-    )
-    if min(map(abs, products)) < _LEAST_SPREAD_DEG:
+    leans = np.array([values[f"lean_{n}_deg"] for n in range(1, 6)])
+    levels = np.array([values[f"echo_{n}_db"] for n in range(1, 6)])
+    levels += hinge_corrections_db(leans, values["distance_mm"], values["hinge_below_mm"])
+    about_deg, level_db = leans.sum(axis=0) / 5.0, levels.sum(axis=0) / 5.0
+    x, z = leans - about_deg, levels - level_db
+    products = np.prod(x[:, None] - x[None, :] + np.eye(5)[:, :, None], axis=1)
+    squares = x * x
+    mean_square = squares.sum(axis=0) / 5.0
+    y = squares - mean_square
+    xx, xy, yy = 5.0 * mean_square, (x * y).sum(axis=0), (y * y).sum(axis=0)
+    xz, yz = (x * z).sum(axis=0), (y * z).sum(axis=0)
+    spread = xx * yy - xy * xy
+    if not (
+        np.abs(products).min() > _LEAST_SPREAD_DEG and bool((spread > _LEAST_SPREAD * xx**3).all())
+    ):
         raise MeasureError("two of the five leans are the same; wanted: five different leans")
-    fourth = _of_length_one([1.0 / item for item in products])
-    middle = math.fsum(w * w * x for w, x in zip(fourth, leans_deg, strict=True))
-    third = [w * (x - middle) for w, x in zip(fourth, leans_deg, strict=True)]
-    return _of_length_one(third), fourth
+    curvature, slope = (xx * yz - xy * xz) / spread, (yy * xz - xy * yz) / spread
+    if not curvature.max() < -_LEAST_CURVATURE:
+        raise MeasureError(_NO_PEAK)
+    offset_deg = -slope / (2.0 * curvature)
+    fourth = _of_length_one(1.0 / products)
+    third = _of_length_one(fourth * (x - (fourth * fourth * x).sum(axis=0)))
+    return {
+        "vertex_deg": about_deg + offset_deg,
+        "beam_width_deg": np.sqrt(-_TWO_WAY_DB / curvature),
+        "peak_db": level_db - curvature * mean_square + slope * offset_deg / 2.0,
+        "misfit_1_db": (third * z).sum(axis=0),
+        "misfit_2_db": (fourth * z).sum(axis=0),
+    }
 
 
-def forget_weights() -> None:
-    """Work all weights out anew: for those who measure how long it takes."""
-    parabola_weights.cache_clear()
-    misfit_weights.cache_clear()
-    hinge_corrections_db.cache_clear()
-
-
-def _of_length_one(weights: list[float]) -> list[float]:
-    length = math.hypot(*weights)
-    return [weight / length for weight in weights]
+def _of_length_one(weights: Array) -> Array:
+    """Each column."""
+    unit: Array = weights / np.sqrt((weights * weights).sum(axis=0))
+    return unit
 
 
 def two_distances(*, level_db: float, quarter_further_db: float) -> TwoDistances:

@@ -11,7 +11,13 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from companion.calibration.aim import aim_error, aim_error_of_body, aim_from_tool
-from companion.calibration.echo import echo_peak, echo_peak_of_five, echo_vertex, two_distances
+from companion.calibration.echo import (
+    echo_peak,
+    echo_peak_of_five,
+    echo_peaks_of_five,
+    echo_vertex,
+    two_distances,
+)
 from companion.calibration.floor import floor_plane
 from companion.calibration.heads import head_squareness
 from companion.calibration.known_turn import known_turn
@@ -19,10 +25,12 @@ from companion.calibration.mats import field_skew_deg, mat_place
 from companion.calibration.plate import flatness_doubt_deg, plate_edges
 from companion.calibration.ride import body_stance
 from companion.calibration.stand import (
+    arms_apart_change_mm,
     stand_offset_left_mm,
     stand_offset_without_run_out_mm,
     stand_turn,
 )
+from companion.calibration.start import board_start, corner_start, mat_start
 from companion.calibration.tape import (
     level_distance_mm,
     skew_from_diagonals_deg,
@@ -40,7 +48,13 @@ from companion.calibration.target import (
 from companion.calibration.units import degrees_from_mm_per_m
 from companion.calibration.wheels import run_out, toe_from_angle, toe_from_mm
 from companion.errors import MeasureError
-from companion.uncertainty.measured import Function, Measured, propagate
+from companion.uncertainty.measured import (
+    Function,
+    ManyFunction,
+    Measured,
+    propagate,
+    propagate_at_once,
+)
 
 
 @dataclass(frozen=True)
@@ -53,6 +67,8 @@ class Formula:
     outputs: Mapping[str, str]
     source: str
     text: str
+    at_once: ManyFunction | None = None
+    """The same for many values of every input, where one at a time is slow."""
 
 
 def _fields(compute: Callable[..., object]) -> Function:
@@ -94,7 +110,13 @@ def _unit_of(name: str) -> str:
 
 
 def _formula(
-    name: str, function: Function, inputs: str, outputs: str, source: str, text: str
+    name: str,
+    function: Function,
+    inputs: str,
+    outputs: str,
+    source: str,
+    text: str,
+    at_once: ManyFunction | None = None,
 ) -> Formula:
     return Formula(
         name=name,
@@ -103,6 +125,7 @@ def _formula(
         outputs=MappingProxyType({item: _unit_of(item) for item in outputs.split()}),
         source=source,
         text=text,
+        at_once=at_once,
     )
 
 
@@ -193,6 +216,14 @@ _LIST = (
         "law of reflection (OpenStax, College Physics); definition of the sine",
         "each side: g = atan(spot shift / path) / 2; seen to the left = mean of (g before - g with "
         "the shim); known = asin(shim / base); error = seen - known",
+    ),
+    _formula(
+        "arms_apart",
+        _single("arms_apart_change_mm", arms_apart_change_mm),
+        "left_mm right_mm left_before_mm right_before_mm",
+        "arms_apart_change_mm",
+        "geometry",
+        "further apart = (left + right) - (left + right before)",
     ),
     _formula(
         "stand_sideways",
@@ -316,6 +347,7 @@ _LIST = (
         "image theory with a Gaussian beam, derived; least squares",
         "levels as for echo_peak; least-squares parabola; misfits = the two independent sums of "
         "the levels, weights of length one, that every parabola makes zero",
+        echo_peaks_of_five,
     ),
     _formula(
         "two_distances",
@@ -439,6 +471,34 @@ _LIST = (
         "and radius cos(angle) behind; disagreement = sqrt(off^2 + left^2) - middle by the ends",
     ),
     _formula(
+        "corner_start",
+        _fields(corner_start),
+        "track_mm bar_mm thrust_direction_deg wanted_radius_mm wanted_angle_deg side",
+        "left_tape_mm right_tape_mm bar_end_mm",
+        "rotation; Pythagoras",
+        "angle = side angle - thrust; behind = radius cos(angle), left = radius sin(angle); tapes "
+        "= sqrt(behind^2 + (left -/+ track / 2)^2); bar's end = sqrt(radius^2 + (bar / 2)^2)",
+    ),
+    _formula(
+        "mat_start",
+        _fields(mat_start),
+        "track_mm mat_mm wanted_mm",
+        "tape_mm diagonal_mm",
+        "Pythagoras",
+        "tape = sqrt(distance^2 + ((mat - track) / 2)^2); crosswise = sqrt(distance^2 + ((mat + "
+        "track) / 2)^2)",
+    ),
+    _formula(
+        "board_start",
+        _fields(board_start),
+        "track_mm wheelbase_mm wanted_ahead_mm wanted_height_mm spot_above_mm "
+        "thrust_direction_deg floor_slope_up_deg",
+        "left_tape_mm right_tape_mm height_mm",
+        "Pythagoras; small angles of a plane",
+        "height = wanted - spot above; off = wanted - height sin(slope), left = (wheelbase + off) "
+        "tan(thrust); tapes = sqrt(off^2 + (left -/+ track / 2)^2)",
+    ),
+    _formula(
         "mat_place",
         _fields(mat_place),
         "left_tape_mm left_diagonal_mm right_tape_mm right_diagonal_mm track_mm mat_mm wanted_mm "
@@ -500,4 +560,6 @@ def evaluate(formula_name: str, inputs: Mapping[str, Measured]) -> dict[str, Mea
     for name, item in inputs.items():
         if not math.isfinite(item.value):
             raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted: finite")
+    if formula.at_once is not None:
+        return propagate_at_once(formula.at_once, inputs)
     return propagate(formula.function, inputs)

@@ -13,12 +13,14 @@ from fractions import Fraction
 from itertools import combinations, permutations
 from typing import Literal
 
+from companion.calibration.mirrored import MirroredKind
 from companion.calibration.mount import Mount
 from companion.calibration.steps import steps_for
 
-StoryKind = Literal[
+TurnedKind = Literal[
     "as_planned", "wrong_way", "wrong_screw", "not_turned", "twice_as_far", "half_as_far"
 ]
+StoryKind = TurnedKind | MirroredKind
 AMOUNTS = frozenset({"twice_as_far", "half_as_far"})
 _NONE = Fraction(0)
 # The screw with this index, and so many units clockwise.

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from companion.calibration.hypotheses import AMOUNTS, Story, StoryKind, possible_stories
+from companion.calibration.mirrored import Mirrored, MirroredKind, mirrored_sets
 from companion.calibration.mount import Mount
 from companion.calibration.response import SETTING_U_TURNS, Response, as_matrix, learn
 from companion.calibration.steps import tip_travels
@@ -32,6 +33,8 @@ _PRIOR_SLIPS = 1.0 - _PRIOR_AS_PLANNED - _PRIOR_UNEXPLAINED
 _OUT_OF_THE_QUESTION = 1e-4
 # Hands mistake the way or the screw more often than the number they were just told.
 _WEIGHT_OF_AMOUNT = 0.25
+# A whole set the wrong way round is rarer than a screw turned so.
+_WEIGHT_OF_MIRRORED = 0.5
 _LEAST_UNEXPLAINED_DEG = 1.0
 # A slip is named alone when its name takes this share of its own chance and the next name's
 # together; else both are named. At 0.7 slips that stand clear of the doubt keep their names, and
@@ -41,10 +44,14 @@ _SURE_OF_A_NAME = 0.7
 
 @dataclass(frozen=True)
 class Travel:
-    """How far the tips followed their heads, with the doubt that hands and play leave."""
+    """How far the tips followed their heads, with the doubt that hands and play leave.
+
+    `moved_deg`: what they really did, where a set was taken the wrong way round; else as measured.
+    """
 
     turns: tuple[float, ...]
     u_turns: tuple[float, ...]
+    moved_deg: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -86,6 +93,34 @@ class Foretold:
     u_turns: NDArray[np.float64]
     moves_deg: NDArray[np.float64]
     spreads: NDArray[np.float64]
+    mirrored: tuple[Mirrored, ...] = ()
+
+    def beside(self, mirrored: tuple[Mirrored, ...], noise: NDArray[np.float64]) -> Foretold:
+        """Also the stories in which all was turned as planned and a set is the wrong way round."""
+        if not mirrored:
+            return self
+        plan, own = self.stories[0], self.spreads[0] - noise
+        seen = [one.foretells(self.moves_deg[0], own) for one in mirrored]
+        count = len(mirrored)
+        return Foretold(
+            (*self.stories, *(replace(plan, kind=one.kind) for one in mirrored)),
+            np.vstack((self.turns, np.repeat(self.turns[:1], count, axis=0))),
+            np.vstack((self.u_turns, np.repeat(self.u_turns[:1], count, axis=0))),
+            np.vstack((self.moves_deg, [moved for moved, _ in seen])),
+            np.concatenate((self.spreads, [spread + noise for _, spread in seen])),
+            mirrored,
+        )
+
+    def travels(self, moved_deg: tuple[float, float]) -> tuple[Travel, ...]:
+        """How far the tips went in each story, and what they did where that is not what shows."""
+        screws_only = len(self.stories) - len(self.mirrored)
+        really = [None] * screws_only + [one.true_move_deg(moved_deg) for one in self.mirrored]
+        return tuple(
+            Travel(tuple(turns), tuple(u_turns), moved)
+            for turns, u_turns, moved in zip(
+                self.turns.tolist(), self.u_turns.tolist(), really, strict=True
+            )
+        )
 
 
 def explain_move(
@@ -97,18 +132,22 @@ def explain_move(
     setting_u_turns: float = SETTING_U_TURNS,
     settled: Sequence[bool] = (True, True, True),
     turned_before: Sequence[Fraction] | None = None,
+    before_deg: tuple[float, float] | None = None,
 ) -> MoveVerdict:
     """Which story the moved aim tells: Bayes' rule over `possible_stories` and none of them.
 
     As planned is by far the likeliest beforehand; a broad spread about no move stands for anything
     else. `settled`: whether each screw's play was last taken up in the approach direction.
-    `turned_before`: as in `possible_stories`, for no screw turns beyond its travel.
+    `turned_before`: as in `possible_stories`, for no screw turns beyond its travel. `before_deg`:
+    the aim measured before (yaw, elevation); then a set the wrong way round is a story too.
     `move_covariance` 2x2, positive definite. Raises MeasureError if nothing was to be turned.
     """
     noise = np.asarray(move_covariance, dtype=np.float64)
     foretold = foretell(
         mount, response, planned_turns, noise, setting_u_turns, settled, turned_before
     )
+    if before_deg is not None:
+        foretold = foretold.beside(mirrored_sets(before_deg), noise)
     told, moved = foretold.stories, np.array(moved_deg)
     size_deg = math.hypot(*foretold.moves_deg[0])
     broad_deg = max(_LEAST_UNEXPLAINED_DEG, 2.0 * size_deg)
@@ -121,10 +160,8 @@ def explain_move(
     likeliest = max(range(len(told)), key=each.__getitem__)
     names = _names(told, each)
     possible = tuple(
-        (chance, Travel(tuple(turns), tuple(u_turns)))
-        for chance, turns, u_turns in zip(
-            each, foretold.turns.tolist(), foretold.u_turns.tolist(), strict=True
-        )
+        (chance, travel)
+        for chance, travel in zip(each, foretold.travels(moved_deg), strict=True)
         if chance >= _OUT_OF_THE_QUESTION
     )
     if none >= each[likeliest]:
@@ -154,7 +191,16 @@ def learn_from_move(
     """
     rest = max(0.0, 1.0 - math.fsum(chance for chance, _ in verdict.possible))
     taught = [(rest, response)] + [
-        (chance, learn(response, travel.turns, *moved_deg, move_covariance, travel.u_turns))
+        (
+            chance,
+            learn(
+                response,
+                travel.turns,
+                *(travel.moved_deg or moved_deg),
+                move_covariance,
+                travel.u_turns,
+            ),
+        )
         for chance, travel in verdict.possible
     ]
     means = [np.ravel(item.mean) for _, item in taught]
@@ -214,11 +260,16 @@ def _head_moves(stories: Sequence[Story]) -> NDArray[np.float64]:
 
 def _priors(stories: Sequence[Story]) -> NDArray[np.float64]:
     """Of the plan, of every slip, and of none of them."""
-    shares = np.array(
-        [_WEIGHT_OF_AMOUNT if story.kind in AMOUNTS else 1.0 for story in stories[1:]]
-    )
+    shares = np.array([_weight(story.kind) for story in stories[1:]])
     slips = _PRIOR_SLIPS * shares / shares.sum()
     return np.concatenate(([_PRIOR_AS_PLANNED], slips, [_PRIOR_UNEXPLAINED]))
+
+
+def _weight(kind: StoryKind) -> float:
+    """How likely beforehand a slip of this kind is, beside a screw turned the wrong way."""
+    if kind in AMOUNTS:
+        return _WEIGHT_OF_AMOUNT
+    return _WEIGHT_OF_MIRRORED if kind in get_args(MirroredKind) else 1.0
 
 
 def squared_distances(

@@ -11,7 +11,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import mul
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from companion.errors import MeasureError
 from companion.uncertainty.measured import rectangular_u, u_shaped_u
@@ -150,12 +154,13 @@ def parabola_weights(leans_deg: tuple[float, ...]) -> ParabolaWeights:
     equations of the two columns with their means taken out. Raises MeasureError for fewer than
     three different leans.
     """
-    about_deg = math.fsum(leans_deg) / len(leans_deg)
+    about_deg = sum(leans_deg) / len(leans_deg)
     x = [lean - about_deg for lean in leans_deg]
-    mean_square = math.fsum(item * item for item in x) / len(x)
-    y = [item * item - mean_square for item in x]
-    xx, yy = mean_square * len(x), math.fsum(item * item for item in y)
-    xy = math.fsum(a * b for a, b in zip(x, y, strict=True))
+    squares = list(map(mul, x, x))
+    xx = sum(squares)
+    mean_square = xx / len(x)
+    y = [square - mean_square for square in squares]
+    yy, xy = sum(map(mul, y, y)), sum(map(mul, x, y))
     spread = xx * yy - xy * xy
     if not spread > _LEAST_SPREAD * xx**3:
         raise MeasureError("found fewer than three different leans; wanted: at least three")
@@ -181,27 +186,35 @@ def flatness_doubt_deg(*, flatness_mm: float, span_mm: float) -> float:
     return rectangular_u(math.degrees(math.atan(4.0 * flatness_mm / span_mm)))
 
 
-def face_distance_mm(lean_deg: float, distance_mm: float, hinge_below_mm: float) -> float:
-    """From the sensor to the plate's face, square to it, at a lean (+ = top towards the car).
-
-    `distance_mm` with the plate upright; `hinge_below_mm`: the axis below the sensor's height (for
-    a swing: to the right of it). Plane geometry: D cos(lean) - h sin(lean).
-    """
-    lean = math.radians(lean_deg)
-    return distance_mm * math.cos(lean) - hinge_below_mm * math.sin(lean)
-
-
 def hinge_correction_db(lean_deg: float, distance_mm: float, hinge_below_mm: float) -> float:
     """What to add to a level so that it is as at the upright plate's distance.
 
-    The image stands twice as far away as the face; its field falls with the distance.
+    The image stands twice as far away as the face, and its field falls with the distance. From the
+    sensor to the face, square to it: D cos(lean) - h sin(lean), lean + = top towards the car.
+    `distance_mm` with the plate upright; `hinge_below_mm`: the axis below the sensor's height (for
+    a swing: to the right of it).
     """
-    if not distance_mm > 0.0:
-        raise MeasureError(f"plate: found a distance of {distance_mm} mm; wanted: more than 0")
-    face_mm = face_distance_mm(lean_deg, distance_mm, hinge_below_mm)
-    if not face_mm > 0.0:
+    at = np.array([lean_deg]), np.array([distance_mm]), np.array([hinge_below_mm])
+    return float(hinge_corrections_db(*at)[0])
+
+
+def hinge_corrections_db(
+    leans_deg: NDArray[np.float64],
+    distance_mm: NDArray[np.float64],
+    hinge_below_mm: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """As `hinge_correction_db`, many at once: any shapes that go together."""
+    if not distance_mm.min() > 0.0:
         raise MeasureError(
-            f"plate: at a lean of {lean_deg} degrees about a hinge {hinge_below_mm} mm below it "
-            "the plate would stand behind the radar; wanted: a smaller lean or a nearer hinge"
+            f"plate: found a distance of {distance_mm.min()} mm; wanted: more than 0"
         )
-    return 20.0 * math.log10(face_mm / distance_mm)
+    leans = np.radians(leans_deg)
+    nearer = np.cos(leans) - hinge_below_mm / distance_mm * np.sin(leans)
+    if not nearer.min() > 0.0:
+        raise MeasureError(
+            f"plate: at a lean of {leans_deg.flat[nearer.argmin()]} degrees about a hinge "
+            f"{hinge_below_mm.flat[0]} mm below it the plate would stand behind the radar; wanted: "
+            "a smaller lean or a nearer hinge"
+        )
+    decibels: NDArray[np.float64] = 20.0 * np.log10(nearer)
+    return decibels

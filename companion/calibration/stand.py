@@ -50,6 +50,17 @@ def stand_turn(
     )
 
 
+def arms_apart_change_mm(
+    *, left_mm: float, right_mm: float, left_before_mm: float, right_before_mm: float
+) -> float:
+    """How much further apart the two beams meet the arm scales than they did before.
+
+    Moving the stand sideways takes from one scale what it gives to the other; turning it by a
+    degree or two, and a little more or less distance, change the sum by less than a millimetre.
+    """
+    return left_mm + right_mm - left_before_mm - right_before_mm
+
+
 def stand_offset_left_mm(*, left_mm: float, right_mm: float) -> float:
     """Half the difference of the two arm readings: + = the stand sits left of the thrust line."""
     return (right_mm - left_mm) / 2.0

@@ -7,8 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+import numpy as np
+from numpy.typing import NDArray
+
 from companion.errors import MeasureError
-from companion.uncertainty.measured import Measured
+from companion.uncertainty.measured import Measured, covariance_matrix
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,49 @@ def suspects(
         weights[widest] = total = 1.0
     found = [Suspect(c, 100.0 * weights[c] / total, errors[c]) for c in causes]
     return tuple(sorted(found, key=lambda item: (-item.percent, item.cause)))
+
+
+def suspects_together(
+    disagreements: Sequence[Measured],
+    slack: Sequence[float],
+    likely_error: Mapping[str, float],
+    sensitivity: Mapping[str, Sequence[float]],
+    slips: Mapping[str, Sequence[Sequence[float]]] = MappingProxyType({}),
+) -> tuple[Suspect, ...]:
+    """As `suspects`, from several results at once: which reading bends them all as they are bent.
+
+    `disagreements`: how far each of n results is from where it belongs; what they share keeps them
+    correlated. `slack`: how far each may truly be from there (standard deviation). `sensitivity`:
+    what one unit of the cause's misreading adds to each result. `slips`: what particular slips add
+    to each. Raises MeasureError where a cause adds to none, or the results have no doubt at all.
+    """
+    off = np.array([result.value for result in disagreements])
+    known = covariance_matrix(disagreements) + np.diag(np.square(np.array(slack)))
+    if not np.linalg.eigvalsh(known)[0] > 0.0:
+        raise MeasureError("suspects: the results leave no doubt of their own; wanted: some slack")
+    logs: dict[str, float] = {}
+    errors: dict[str, float] = {}
+    for cause, slopes in sensitivity.items():
+        slope = np.array(slopes)
+        if not slope.any():
+            raise MeasureError(f"suspects: {cause} cannot add to the disagreement; leave it out")
+        broad = _log_normal(off, known + likely_error[cause] ** 2 * np.outer(slope, slope))
+        each = [_log_normal(off - np.array(slip), known) for slip in slips.get(cause, ())]
+        as_slip = float(np.logaddexp.reduce(each)) - math.log(len(each)) if each else broad
+        logs[cause] = float(np.logaddexp(broad, as_slip)) - math.log(2.0)
+        weighed = np.linalg.solve(known, slope)
+        errors[cause] = float(weighed @ off / (weighed @ slope))
+    most = max(logs.values())
+    weights = {cause: math.exp(log - most) for cause, log in logs.items()}
+    total = math.fsum(weights.values())
+    found = [Suspect(c, 100.0 * weight / total, errors[c]) for c, weight in weights.items()]
+    return tuple(sorted(found, key=lambda item: (-item.percent, item.cause)))
+
+
+def _log_normal(off: NDArray[np.float64], spread: NDArray[np.float64]) -> float:
+    """Logarithm of the density of a normal spread about nought, but for a constant."""
+    _, log_determinant = np.linalg.slogdet(spread)
+    return -0.5 * float(off @ np.linalg.solve(spread, off) + log_determinant)
 
 
 def _normal(value: float, spread: float) -> float:

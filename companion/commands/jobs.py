@@ -57,6 +57,7 @@ from companion.runtime.preflight import (
     hearing_before,
     refuse_overdue,
 )
+from companion.runtime.stand_check import refuse_unchecked
 from companion.runtime.visiting import of_visit, validity_of
 from companion.settings.published import FILES, settings_of_version
 
@@ -130,6 +131,8 @@ def start(**options: Any) -> None:
 @ears_and_voice
 def resume(session: str | None, **options: Any) -> None:
     """Continue an interrupted job (by default the last one) from where it stopped.
+
+    It goes on in the language that it was begun in, with the files that it was begun with.
 
     \b
     Example: companion resume
@@ -206,6 +209,8 @@ def _start(
             take_over=take_over,
             technician=technician,
         )
+        if settings_now().unchecked_stand == "refuse":
+            refuse_unchecked(belongs_to.stand_check, paths.bay)
         session = database.create_session()
         voice_kept = voice_for_job(
             record, technician, spoken.code, made.recogniser, _tell_in(spoken)

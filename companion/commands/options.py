@@ -143,7 +143,7 @@ def without_paths(options: dict[str, Any]) -> dict[str, Any]:
 def refuse_model_without_vosk(ears: str, model: Path | None) -> None:
     """Say so where a Vosk model is given to ears that would not look at it."""
     if model is not None and ears != "vosk":
-        raise click.UsageError(f"--model is for --ears vosk; --ears {ears} has a model of its own.")
+        raise click.UsageError(f"--model is for --ears vosk; --ears {ears} takes none.")
 
 
 def _refuse_what_would_be_ignored(options: dict[str, Any]) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import queue
 import sys
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -26,7 +28,7 @@ from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, shows_of
 from companion.display.look import instrument_of
 from companion.display.pictures.instruments import in_letters
-from companion.facts.instructions import Instruction, MoveStand, PlaceShim, TurnScrew
+from companion.facts.instructions import Instruction, MoveStand, PlaceBy, PlaceShim, TurnScrew
 from companion.facts.kinds import Fact
 from companion.facts.message import Message
 from companion.facts.practice import BayShows
@@ -34,6 +36,7 @@ from companion.job.loader import JobPaths, LoadedJob
 from companion.language.words import Words
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
+from companion.record.place import record_path
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.live_job import devices
@@ -70,7 +73,8 @@ def practise(**options: Any) -> None:
     What the instruments read is shown; you read it off and answer, by keyboard or by voice. What
     you say is done is done in the bay. To get a move wrong, type *2 before you say that it is done
     (twice as far), *-1 (the other way) or *0 (nothing). At the end: what was not understood and
-    what you overlooked. Nothing of it comes into the shop's record.
+    what you overlooked. Nothing of it comes into the shop's record. With --ears own you may then
+    have your voice learned, beginning with the words that were not understood.
 
     \b
     Example, typed:                  companion practise
@@ -123,6 +127,8 @@ def _practise(
             told = say("practise-will-do", times=say.words.decimals(f"{times.normalize():f}"))
         click.secho(marked("note", told, say), fg="yellow")
 
+    keyboard = _Keyboard()
+
     def tell(message: Message) -> None:
         click.secho(marked("note", spoken.show(message), say), fg="yellow", err=True)
 
@@ -139,7 +145,7 @@ def _practise(
                 settings_now(),
                 tell,
                 wait=False,
-                typed=lambda lines: practice.typed(lines, hands),
+                typed=lambda lines: practice.typed(keyboard.practising(lines), hands),
             ) as made,
         ):
             clips = ClipStore(clips_folder(record))
@@ -147,9 +153,51 @@ def _practise(
             practised = practice.run(
                 loaded, made.language, made.ears, made.voice, log, watcher=_Screen(language)
             )
+            keyboard.over()
     _sum_up(practised, loaded, say, seed)
+    if ears.kind == "own" and ears.sound is None and practised.answers:
+        from companion.commands.voices import enrol_after_practice
+
+        hard = hard_words(practised.refused)
+        enrol_after_practice(spoken, record_path(), ears, voice, keyboard.lines(), hard)
     ended = practised.state is not None and practised.state.result not in (None, "stopped")
     return 0 if ended or practised.stage_done else BROKEN_OFF
+
+
+class _Keyboard:
+    """What is typed: to the practice, and once that is over to whoever asks then.
+
+    The thread that reads the keyboard for the ears cannot be ended; so it reads on, for both.
+    """
+
+    def __init__(self) -> None:
+        self._over = threading.Event()
+        self._left: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+
+    def practising(self, lines: Iterable[str]) -> Iterator[str]:
+        """The lines of the practice; those behind it are put aside."""
+        for line in lines:
+            if not self._over.is_set():
+                yield line
+            else:
+                self._left.put(line)
+        self._left.put(None)
+
+    def over(self) -> None:
+        """The practice is over."""
+        self._over.set()
+
+    def lines(self) -> Iterator[str]:
+        """What was typed since, line by line as it comes."""
+        return iter(self._left.get, None)
+
+
+def hard_words(refused: Mapping[str, int]) -> tuple[str, ...]:
+    """The words of what was not understood, those first that were in it most often."""
+    words: Counter[str] = Counter()
+    for heard, times in refused.items():
+        words.update(dict.fromkeys(heard.split(), times))
+    return tuple(word for word, _ in words.most_common())
 
 
 def _stage_title(loaded: LoadedJob, stage: int | None) -> str:
@@ -172,7 +220,7 @@ def _page(record: Path, paths: JobPaths, port: int | None) -> Iterator[None]:
     from companion.web.guard import LOOPBACK
     from companion.web.serving import listen, url
 
-    with listen(LOOPBACK, port) as listening:
+    with listen(LOOPBACK, port, "--screen") as listening:
         server = make_server(record, LOOPBACK, shows_of(paths.step_kinds))
         serving = threading.Thread(target=server.run, args=([listening],), daemon=True)
         serving.start()
@@ -265,6 +313,9 @@ def _what(instruction: Instruction, names: dict[str, str], say: Wording) -> str:
         case PlaceShim(_, thickness_mm):
             thickness = say.words.amount(format(thickness_mm, "f"), "mm", "")
             return say("practise-shim", amount=thickness)
+        case PlaceBy(reads):
+            figures = (say.words.amount(format(value, "f"), "", "") for _, value in reads)
+            return say("practise-place", figures=", ".join(figures))
 
 
 COMMANDS = (practise,)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import click
@@ -47,11 +48,25 @@ def tell(text: str) -> None:
     click.echo(printable(text))
 
 
-def agreed(question: str, say: Wording, *, otherwise: bool = False) -> bool:
-    """Whether the answer was yes, asked until it is yes or no; an empty one is `otherwise`."""
+def typed_line(question: str) -> str:
+    """What is typed behind a question; "" for an empty line."""
+    return str(click.prompt(question, default="", show_default=False))
+
+
+def agreed(
+    question: str,
+    say: Wording,
+    *,
+    otherwise: bool = False,
+    read: Callable[[str], str] = typed_line,
+) -> bool:
+    """Whether the answer was yes, asked until it is yes or no; an empty one is `otherwise`.
+
+    `read` shows the question and gives the line that is typed.
+    """
     hint = say("prompt-yes-if-empty" if otherwise else "prompt-no-if-empty")
     while True:
-        told = click.prompt(f"{question} [{hint}]", default="", show_default=False)
+        told = read(f"{question} [{hint}]")
         answer = told.strip().casefold()
         if not answer:
             return otherwise

@@ -9,6 +9,7 @@ from typing import get_args
 
 import click
 
+from companion.commands.correcting import check_correction
 from companion.commands.grouping import Group
 from companion.commands.saying import new_secret, require_agreed, say_now, secret, tell
 from companion.commands.shared import (
@@ -115,6 +116,8 @@ def sign(
 def correct(session: str | None, record: Path, seq: int, now: str, why: str, by: str) -> None:
     """Add a supervisor's correction to a job that is over; the event itself is left unchanged.
 
+    Of a reading, an answer, something done or a note, and by PIN alone.
+
     \b
     Example: companion correct --event 31 --now "left arm 775" --why "misread" --by "B. Sample"
     """
@@ -122,7 +125,15 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
     say = say_now()
     with own_record(record) as database:
         chosen = session_id(database, session, record)
-        event = amendable(database.events(chosen), seq)
+        events = tuple(database.events(chosen))
+        event = amendable(events, seq)
+        check_correction(events, event, now)
+        if not Office(database).supervisors():
+            raise RecordError(
+                "a correction is signed with a supervisor's PIN, and no supervisor has one in this "
+                "record; 'companion people add NAME --role supervisor' gives one",
+                said="correct-without-supervisor",
+            )
         who = _who(database, by, "supervisor", f"correct {chosen}", say)
         amended = Amended(by=who.name, how=who.how, event=seq, now=now, why=why)
         log = SqliteLog(database, chosen)
@@ -347,14 +358,17 @@ def list_people(record: Path) -> None:
     say = say_now()
     with open_for_reading(record) as database:
         roll = read_roll(database)
+    of_before, waiting = KeyRing(record).all_of_before(), waiting_at(record)
+    if not (roll.current or of_before or waiting or roll.failed):
+        tell(say("people-nobody"))
     width = max(len(say(f"role-{role}")) for role in get_args(Role))
     for one in roll.current:
         told = say(one.told.id, **one.told.args)
         tell(f"{say(f'role-{one.role}'):{width}}  {one.name}  {one.public_key}  {told}")
-    for person in KeyRing(record).all_of_before():
+    for person in of_before:
         role = say(f"role-{person.role}")
         tell(f"{role:{width}}  {person.name}  {say('people-no-key')}")
-    for asking in waiting_at(record):
+    for asking in waiting:
         if not asking.declined:
             tell(say("people-is-asking", name=asking.asked.name))
     for name, count in sorted(roll.failed.items()):

@@ -232,7 +232,7 @@ def set_password_of(
 
 
 @store.command("index")
-@click.option("--anew", is_flag=True, help="Discard the index and rebuild all of it.")
+@click.option("--anew", is_flag=True, help="Discard the index and rebuild it all.")
 @store_address
 def index(anew: bool, where: str, password_file: Path | None) -> None:
     """Build the index that makes the pages fast; the pages also do this by themselves.
@@ -348,8 +348,8 @@ def _write(out: Path, login: Login) -> None:
         write_new(out, login.line().encode(), 0o600)
     except OSError as error:
         raise StoreError(
-            f"{out}: the password cannot be written ({error.strerror}) and is lost; take the login "
-            "back and let it in anew",
+            f"{out}: the password cannot be written ({error.strerror}) and is lost; remove the "
+            "login and add it again",
             said="password-lost",
             file=str(out),
             why=str(error.strerror),

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import csv
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 from pathlib import Path
@@ -15,7 +16,7 @@ import soundfile
 
 from companion.commands.grouping import Group
 from companion.commands.options import language_option
-from companion.commands.saying import agreed, require_agreed, say_now, tell
+from companion.commands.saying import agreed, require_agreed, say_now, tell, typed_line
 from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option
 from companion.errors import CompanionError, EarsError
@@ -94,18 +95,72 @@ def enrol(
     """
     spoken = load_language(language)
     allowed = consent or _asked(spoken, person)
+    if folder is None:
+        choice = assembly.EarsChoice("own", sound, microphone=microphone)
+        _enrol(spoken, person, record, allowed, choice, speaking, loudspeaker)
+        return
     recogniser = _own_ears(spoken)
-    words = words_to_learn(spoken, _known(spoken, recogniser))
+    with own_record(record):
+        said = read_from(folder, person, _known(spoken, recogniser))
+        store = VoiceStore(record)
+        _keep(store, recogniser, spoken, person, said, keeps_sound=allowed == _SOUND)
+
+
+def enrol_after_practice(
+    language: Language,
+    record: Path,
+    ears: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
+    lines: Iterator[str],
+    hard_words: Iterable[str],
+) -> None:
+    """Offer to learn the voice of who has just practised; `hard_words` are asked for first.
+
+    `lines` are what is typed from now on; where they end, nothing more is asked. Nothing is kept
+    without a yes, and nothing of the practice itself. Raises EarsError as `enrol` does.
+    """
+
+    def read(question: str) -> str:
+        click.echo(f"{question}: ", nl=False)
+        return next(lines).strip()
+
+    try:
+        if not agreed(language.show(Message("voice-learn-now")), say_now(), read=read):
+            return
+        person = ""
+        while not person:
+            person = read(language.show(Message("voice-whose")))
+        allowed = _asked(language, person, read)
+    except StopIteration:
+        click.echo()
+        return
+    except EarsError as declined:
+        click.echo(str(declined))
+        return
+    speaking = "silent" if voice.kind == "silent" else "speaker"
+    _enrol(language, person, record, allowed, ears, speaking, voice.loudspeaker, hard_words, lines)
+
+
+def _enrol(
+    language: Language,
+    person: str,
+    record: Path,
+    allowed: str,
+    choice: assembly.EarsChoice,
+    speaking: str,
+    loudspeaker: str | None,
+    first: Iterable[str] = (),
+    lines: Iterable[str] | None = None,
+) -> None:
+    """Ask for the words, hear them, learn the voice; `lines`: typed, in place of the keyboard."""
+    recogniser = _own_ears(language)
+    words = words_to_learn(language, _known(language, recogniser), first)
     with own_record(record):
         store = VoiceStore(record)
-        if folder is not None:
-            said = read_from(folder, person, _known(spoken, recogniser))
-        else:
-            choice = assembly.EarsChoice("own", sound, microphone=microphone)
-            with _devices(choice, speaking, loudspeaker, recogniser, spoken) as (ears, ask):
-                ask(Message("voice-begin", {"count": len(words)}))
-                said = heard_from(ears, recogniser, spoken, words, ask)
-        _keep(store, recogniser, spoken, person, said, keeps_sound=allowed == _SOUND)
+        with _devices(choice, speaking, loudspeaker, recogniser, language, lines) as (ears, ask):
+            ask(Message("voice-begin", {"count": len(words)}))
+            said = heard_from(ears, recogniser, language, words, ask)
+        _keep(store, recogniser, language, person, said, keeps_sound=allowed == _SOUND)
 
 
 @voice.command("list")
@@ -213,13 +268,13 @@ def export(person: str, directory: Path, record: Path, language: str, speaker: s
     tell(say_now()("voices-exported", count=count, folder=str(directory)))
 
 
-def _asked(language: Language, person: str) -> str:
+def _asked(language: Language, person: str, read: Callable[[str], str] = typed_line) -> str:
     """What may be kept; the person is asked once, here. Nothing is kept without a yes."""
     click.echo(language.show(Message("voice-what-is-kept", {"name": person})))
     say = say_now()
-    if not agreed(language.show(Message("voice-may-keep-features")), say):
+    if not agreed(language.show(Message("voice-may-keep-features")), say, read=read):
         raise EarsError(language.show(Message("voice-nothing-kept")))
-    sound = agreed(language.show(Message("voice-may-keep-sound")), say)
+    sound = agreed(language.show(Message("voice-may-keep-sound")), say, read=read)
     return _SOUND if sound else _FEATURES
 
 
@@ -241,8 +296,9 @@ def _devices(
     loudspeaker: str | None,
     recogniser: OwnRecogniser,
     language: Language,
+    lines: Iterable[str] | None = None,
 ) -> Iterator[tuple[Ears, Ask]]:
-    """Ears, and what shows and says a message."""
+    """Ears, and what shows and says a message; `lines`: typed, in place of the keyboard."""
     kind = "silent" if choice.sound is not None else speaking
     speaker = assembly.make_voice(
         kind, record_path().parent / "voice", None, loudspeaker, language=language
@@ -250,6 +306,8 @@ def _devices(
     ask = partial(_show_and_say, speaker, language)
     try:
         around = assembly.Surroundings(ask, lambda: False)
+        if lines is not None:
+            around = replace(around, typed=lambda _keyboard: lines)
         ears = assembly.make_ears(
             choice, around, recogniser, language, settings_now().deaf_after_speaking_s
         )

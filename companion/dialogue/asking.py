@@ -23,6 +23,9 @@ KEYBOARD_AFTER = 3
 READ_BACK = "read-back"
 
 DONE = Expectation(done=True, commands=ALWAYS)
+DONE_ALONE = Expectation(done=True)
+WAYS_OUT = ("wait", "go_back", "stop")
+"""What helps who cannot give the answer that is asked for."""
 YES_NO = Expectation(yes_no=True, commands=ALWAYS)
 PAUSED = Expectation(
     commands=("carry_on", "repeat", "where_are_we", "what_can_i_say", "note", "stop")
@@ -53,10 +56,18 @@ def _asked(step: Step, expectation: Expectation | None) -> Expectation:
     return expectation
 
 
-def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = False) -> None:
+def ask_step(
+    tx: Transaction,
+    step: Step,
+    before: Told = "",
+    *,
+    again: bool = False,
+    made_easier: bool = True,
+) -> None:
     """Ask for the step's answer. `before` goes in front of the text, in the same breath.
 
-    `again`: its answer was given before and did not get through.
+    `again`: its answer was given before and did not get through. `made_easier`: how to say it is
+    told where it was not understood; False where `before` tells that.
     """
     state = tx.state
     kind = kind_of(state.plan, step)
@@ -64,7 +75,9 @@ def ask_step(tx: Transaction, step: Step, before: Told = "", *, again: bool = Fa
     following = together.partner(state, step)
     if following is not None:
         expectation = replace(expectation, pair=True)
-    before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
+    repeats = keyboard = False
+    if made_easier:
+        before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
     in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
     brevity.remark_where_first_needed(tx, expectation, instruction)
@@ -217,10 +230,10 @@ def ask_again(tx: Transaction, event: Refused) -> None:
     if event.missing == "direction" and expectation.number is not None:
         before, keyboard = prompts.which_way(expectation.number), False
     elif is_typed(event):
-        before, keyboard = prompts.does_not_fit(_examples(tx.state, expectation)), False
+        before, keyboard = _what_fits(tx.state, step, expectation), False
     if prompt.expectation.pair:
         # Not understood together: each by itself.
-        ask_step(tx, step, before, again=True)
+        ask_step(tx, step, before, again=True, made_easier=not is_typed(event))
         return
     tx.ask(
         prompt.step_id,
@@ -237,13 +250,23 @@ def ask_again(tx: Transaction, event: Refused) -> None:
     )
 
 
-def _examples(state: State, expectation: Expectation) -> tuple[str, ...]:
-    """The answers that lead on; where only commands do, those that do."""
+def _what_fits(state: State, step: Step, expectation: Expectation) -> Message:
+    """For who types: the answers that lead on, and from the second miss what else may be said."""
     answers = replace(expectation, commands=())
+    ways_out = WAYS_OUT if state.no_matches > 1 or answers == DONE_ALONE else ()
     if answers == Expectation():
         leading = tuple(name for name in expectation.commands if name in LEADS_ON)
-        answers = replace(expectation, commands=leading or expectation.commands)
-    return state.lexicon.examples(answers)
+        answers, ways_out = replace(expectation, commands=leading or expectation.commands), ()
+    allowed = tuple(name for name in ways_out if name in expectation.commands)
+    examples = examples_of(state, step, answers)
+    if not allowed:
+        return prompts.does_not_fit(examples)
+    return prompts.does_not_fit(examples, state.lexicon.examples(Expectation(commands=allowed)))
+
+
+def examples_of(state: State, step: Step, expectation: Expectation) -> tuple[str, ...]:
+    """One phrase for each thing that may be said, a number of the size that the step asks for."""
+    return state.lexicon.examples(expectation, kind_of(state.plan, step).example(step))
 
 
 def _made_easier(

@@ -11,6 +11,7 @@ from companion.dialogue.asking import (
     YES_NO,
     ask_again,
     ask_step,
+    examples_of,
     is_typed,
     repeat,
     said_back,
@@ -58,6 +59,8 @@ def open_job(tx: Transaction, event: Opened) -> None:
             tx.announce(caution.say, "caution")
     for late in event.overdue:
         tx.announce(prompts.overdue(late.name), "caution")
+    if event.stand_check is not None and event.stand_check.came_to in prompts.STAND_UNCHECKED:
+        tx.announce(prompts.STAND_UNCHECKED[event.stand_check.came_to], "caution")
     tx.change(sound_goes=event.sound_goes)
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
@@ -225,7 +228,8 @@ def _can_be_dropped(state: State) -> bool:
 def explain(tx: Transaction, event: Event) -> None:
     prompt = tx.state.prompt
     if prompt is not None:
-        examples = tx.state.lexicon.examples(prompt.expectation)
+        step = tx.state.plan.step(prompt.step_id)
+        examples = examples_of(tx.state, step, prompt.expectation)
         tx.announce(prompts.you_can_say(examples), "explain")
     repeat(tx)
 

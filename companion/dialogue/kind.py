@@ -135,6 +135,10 @@ class DialogueKind(StepKind[S]):
         """ "Done" was said: with what was asked; the walk goes on."""
         raise NotImplementedError
 
+    def example(self, step: S) -> Number | None:
+        """A number that would be taken, for whoever does not know how; None: any of its form."""
+        return None
+
     def is_likely(self, step: S, meaning: Number | Choice) -> bool:
         """Whether such an answer is to be expected in a bay where all is right."""
         return True

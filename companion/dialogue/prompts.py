@@ -58,6 +58,11 @@ WAS_IT_TOUCHED = Message("was-it-touched")
 WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
+STAND_UNCHECKED = {
+    "failed": Message("stand-check-failed"),
+    "overdue": Message("stand-check-overdue"),
+}
+
 
 def overdue(name: str) -> Message:
     """An instrument's certificate no longer holds."""
@@ -91,9 +96,13 @@ def which_way(form: NumberForm) -> Message:
     return Message("which-way", {"ways": ways, "example": Amount(size, unit, form.directions[0])})
 
 
-def does_not_fit(examples: Iterable[str]) -> Message:
-    """Something was typed that is no answer here, and what would be."""
-    return Message("does-not-fit", {"examples": tuple(examples)})
+def does_not_fit(examples: Iterable[str], ways_out: Iterable[str] = ()) -> Message:
+    """Something was typed that is no answer here, and what would be; `ways_out`: what else."""
+    told: dict[str, Arg] = {"examples": tuple(examples)}
+    ways = tuple(ways_out)
+    if not ways:
+        return Message("does-not-fit", told)
+    return Message("does-not-fit-or", {**told, "ways": ways})
 
 
 def implausible(heard: Amount, low: Amount, high: Amount) -> Message:

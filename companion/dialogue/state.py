@@ -42,8 +42,8 @@ class Lexicon(Protocol):
         """The choice in words, as it is said back."""
         ...
 
-    def examples(self, expectation: Expectation) -> tuple[str, ...]:
-        """A few phrases that this expectation takes."""
+    def examples(self, expectation: Expectation, number: Number | None = None) -> tuple[str, ...]:
+        """A few phrases that this expectation takes; `number`: a likely one of it."""
         ...
 
 

@@ -9,6 +9,7 @@ notices a wrong member.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from companion.dialogue import brevity, prompts
@@ -46,10 +47,12 @@ def wait(tx: Transaction, step: Step, number: Number) -> None:
 def partner(state: State, step: Step) -> Step | None:
     """The reading that may be said in one answer with the step's; None where it is asked alone.
 
+    Those of a set are said back together, others one after the other.
+
     After a miss or a doubt each is asked by itself.
     """
     name = set_of(state, step)
-    if name is None or state.no_matches or state.doubted is not None:
+    if state.no_matches or state.doubted is not None:
         return None
     following = state.plan.behind(step)
     if following is None or not kind_of(state.plan, step).asked_with_next(step):
@@ -59,7 +62,7 @@ def partner(state: State, step: Step) -> Step | None:
         state, following
     ):
         return None
-    fits = len(state.waiting) + IN_ONE_ANSWER <= _size(state, step)
+    fits = name is None or len(state.waiting) + IN_ONE_ANSWER <= _size(state, step)
     same = set_of(state, following) == name and applies(state, following)
     return following if fits and same else None
 
@@ -135,6 +138,11 @@ def say_back(tx: Transaction) -> None:
     )
 
 
+def each_by_itself(tx: Transaction, numbers: Mapping[str, Number]) -> None:
+    """Several that were said in one answer are said back one after the other."""
+    tx.change(one_by_one={**tx.state.one_by_one, **numbers}, no_matches=0, silences=0, doubted=None)
+
+
 def accept(tx: Transaction) -> None:
     """Yes to all of them: each counts from here on."""
     waiting = tx.state.waiting
@@ -147,7 +155,8 @@ def accept(tx: Transaction) -> None:
 def one_by_one(tx: Transaction) -> None:
     """No: each of them is said back by itself."""
     singly = {each.step_id: each.number for each in tx.state.waiting}
-    tx.change(waiting=(), one_by_one={**tx.state.one_by_one, **singly})
+    tx.change(waiting=())
+    each_by_itself(tx, singly)
 
 
 def mend(tx: Transaction, place: int, number: Number) -> None:

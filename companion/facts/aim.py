@@ -60,6 +60,9 @@ class AimDecided:
         float | None, LEFT_OUT, "probability inside, were the doubt named beside it three times it"
     ] = None
     wrong: Annotated[str | None, LEFT_OUT, "the unchecked doubt that matters most"] = None
+    levels: Annotated[
+        int | None, LEFT_OUT, "of a first look: so few levels, that can only turn the screws"
+    ] = None
 
     @property
     def axes(self) -> Mapping[str, Axis]:
@@ -157,6 +160,14 @@ class ResponseThen:
 
 
 @dataclass(frozen=True, slots=True)
+class AimThen:
+    """The aim as it was measured at some moment, degrees."""
+
+    yaw_deg: float | None
+    elevation_deg: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Judgement:
     """All that a verdict on the screws rests on, so that it can be worked out again."""
 
@@ -173,6 +184,7 @@ class Judgement:
     setting_u_turns: Annotated[
         float | None, LEFT_OUT, "how exactly a screw stands where it was turned to, locked"
     ] = None
+    before: Annotated[AimThen | None, LEFT_OUT, "the aim before the screws were turned"] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,7 +136,30 @@ class PlaceShim:
         )
 
 
-Instruction = MoveStand | TurnScrew | PlaceShim
+@dataclass(frozen=True, slots=True)
+class PlaceBy:
+    """Put something where these readings come to these figures.
+
+    `reads`: a reading's id and what it reads then, without a sign. Raises InstructionError for none
+    of them, one named twice, or a figure that is not above zero.
+    """
+
+    reads: tuple[tuple[str, Decimal], ...]
+
+    def __post_init__(self) -> None:
+        names = [name for name, _ in self.reads]
+        _need(
+            bool(names) and len(set(names)) == len(names),
+            f"a place by {', '.join(names) or 'nothing'}",
+            "readings, each named once",
+        )
+        for name, value in self.reads:
+            _need(
+                value.is_finite() and value > 0, f"a place by {name} at {value}", "more than zero"
+            )
+
+
+Instruction = MoveStand | TurnScrew | PlaceShim | PlaceBy
 
 
 def instruction_to_plain(instruction: Instruction) -> dict[str, Any]:
@@ -162,6 +185,13 @@ def instruction_to_plain(instruction: Instruction) -> dict[str, Any]:
                 "do": "place_shim",
                 "reading_id": reading_id,
                 "thickness_mm": format(thickness_mm, "f"),
+            }
+        case PlaceBy(reads):
+            return {
+                "do": "place_by",
+                "reads": [
+                    {"reading_id": name, "value": format(value, "f")} for name, value in reads
+                ],
             }
 
 
@@ -194,9 +224,11 @@ def instruction_from_plain(plain: object) -> Instruction:
                 return TurnScrew(screw, Direction(way), Fraction(turns))
             case {"do": "place_shim", "reading_id": str(reading), "thickness_mm": str(thickness)}:
                 return PlaceShim(reading, Decimal(thickness))
+            case {"do": "place_by", "reads": list(reads)}:
+                return PlaceBy(tuple((str(r["reading_id"]), Decimal(r["value"])) for r in reads))
             case _:
                 pass
-    except (ValueError, ZeroDivisionError, InvalidOperation) as error:
+    except (ValueError, KeyError, TypeError, ZeroDivisionError, InvalidOperation) as error:
         raise InstructionError(f"an instruction read as {plain!r}: {error}") from error
     raise InstructionError(f"an instruction read as {plain!r}: wanted one that was written here")
 

@@ -48,6 +48,18 @@ INSTRUCTION = {
             reading_id={"type": "string"},
             thickness_mm=_DECIMAL,
         ),
+        _deed(
+            "place_by",
+            "Put something where these readings come to these figures.",
+            reads={
+                "type": "array",
+                "items": {
+                    "type": "object",
+                    "properties": {"reading_id": {"type": "string"}, "value": _DECIMAL},
+                    "required": ["reading_id", "value"],
+                },
+            },
+        ),
     ]
 }
 _PLAIN: dict[Any, dict[str, Any]] = {

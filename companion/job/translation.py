@@ -94,7 +94,7 @@ def _texts(model: BaseModel) -> Iterator[tuple[Field_, str]]:
         value = getattr(model, name)
         if isinstance(value, str) and not _is_text(field.annotation, field.metadata):
             continue
-        item_is_text = any(_is_text(*_annotated(part)) for part in get_args(field.annotation))
+        item_is_text = any(_is_text(*_annotated(part)) for part in _items_of(field.annotation))
         yield from _texts_in(value, (name,), item_is_text)
 
 
@@ -114,6 +114,16 @@ def _texts_in(value: object, path: Field_, item_is_text: bool) -> Iterator[tuple
             yield path, value
         case _:
             return
+
+
+def _items_of(hint: Any) -> Iterator[Any]:
+    """What a tuple, a dict, or a choice of these holds."""
+    for part in get_args(hint):
+        inner, _ = _annotated(part)
+        if get_origin(inner) in (tuple, dict):
+            yield from get_args(inner)
+        else:
+            yield part
 
 
 def _annotated(hint: Any) -> tuple[Any, list[Any]]:

@@ -34,6 +34,7 @@ _WIDEST_NUMBERS = (
 # Two of these may be said in one go: it has to be clear where one ends.
 _PAIRED_NUMBERS = (
     NumberForm("whole", 3, units=("mm",)),
+    NumberForm("whole", 4, units=("mm",)),
     NumberForm("whole", 3, directions=("left", "right"), units=("mm",)),
     NumberForm("decimal", 2, 1, units=("db",)),
     NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)),
@@ -167,7 +168,7 @@ class Grammar:
             rules = rules_for(self._book, self._speaker.vocabulary, expectation)
             if self._lacking:
                 rules = without_words(rules, self._lacking)
-            step = StepGrammar(rules, expectation, self._examples(expectation))
+            step = StepGrammar(rules, expectation, self.examples(expectation))
             doubled = find_two_ways(step.automaton)
             if doubled is not None:
                 raise GrammarError(
@@ -231,23 +232,27 @@ class Grammar:
         known = (phrase for phrase in every if self._lacking.isdisjoint(phrase.split()))
         return tuple(dict.fromkeys(known))
 
-    def _examples(self, expectation: Expectation) -> tuple[str, ...]:
+    def examples(self, expectation: Expectation, number: Number | None = None) -> tuple[str, ...]:
+        """One phrase for each thing that can be said, the step's own answers first.
+
+        `number`: the one to make the example of; without it one of the form's digits.
+        """
         rules = [self._book.choices[choice] for choice in expectation.choices]
         if expectation.done:
             rules.append(self._book.answers["done"])
         if expectation.yes_no:
             rules += [self._book.answers["yes"], self._book.answers["no"]]
         rules += [self._book.commands[command] for command in expectation.commands]
-        number: tuple[str, ...] = ()
+        first: tuple[str, ...] = ()
         if expectation.number is not None:
-            example = self._example(expectation.number)
+            example = self._speaker.read_back(number or _number_of(expectation.number))
             if expectation.pair:
-                number = (f"{example} {example}",)
+                first = (f"{example} {example}",)
             elif not expectation.places:
-                number = (example,)
+                first = (example,)
             elif self.places():
-                number = (f"{self.places()[0]} {example}",)
-        return (*number, *(_first_phrase(rule, self._lacking) for rule in rules))
+                first = (f"{self.places()[0]} {example}",)
+        return (*first, *(_first_phrase(rule, self._lacking) for rule in rules))
 
     def places(self) -> tuple[str, ...]:
         """What is said before a number that mends the first, second or third of several.
@@ -263,18 +268,18 @@ class Grammar:
         }
         return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
 
-    def _example(self, form: NumberForm) -> str:
-        """A number of the form, said the way it is said back."""
-        match form.style:
-            case "quarters":
-                value = Decimal("2.75")
-            case "decimal":
-                value = Decimal("4.25").quantize(Decimal(1).scaleb(-min(form.decimals, 2)))
-            case _:
-                value = Decimal("123456"[: form.max_whole_digits])
-        direction = form.directions[0] if form.directions else None
-        unit = form.units[0] if form.units else None
-        return self._speaker.read_back(Number(value, direction, unit))
+
+def _number_of(form: NumberForm) -> Number:
+    """Some number of the form."""
+    match form.style:
+        case "quarters":
+            value = Decimal("2.75")
+        case "decimal":
+            value = Decimal("4.25").quantize(Decimal(1).scaleb(-min(form.decimals, 2)))
+        case _:
+            value = Decimal("123456"[: form.max_whole_digits])
+    direction = form.directions[0] if form.directions else None
+    return Number(value, direction, form.units[0] if form.units else None)
 
 
 def _first_phrase(rule: Rule, lacking: frozenset[str]) -> str:

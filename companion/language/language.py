@@ -106,10 +106,13 @@ class Language:
     def missing(self, expectation: Expectation, text: str) -> Literal["", "direction"]:
         """What alone makes the text no answer; "" where it is more than that, or nothing.
 
-        A sign in front of what was typed stands for a direction that nobody has agreed on.
+        A sign in front of what was typed stands for a direction that nobody has agreed on. Where
+        several numbers wait for one yes, a place is missing too.
         """
         form = expectation.number
-        if form is None or not form.directions or self._is_answer(expectation, text):
+        if form is None or not form.directions or expectation.places:
+            return ""
+        if self._is_answer(expectation, text):
             return ""
         bare = Expectation(replace(form, directions=()))
         return "direction" if self._is_answer(bare, text.strip().lstrip("+-−")) else ""
@@ -137,9 +140,9 @@ class Language:
         """The choice as it is said back and shown. Raises GrammarError for an unknown one."""
         return self.grammar.choice_name(choice_id)
 
-    def examples(self, expectation: Expectation) -> tuple[str, ...]:
-        """One phrase for each thing that this expectation takes."""
-        return self.grammar.for_step(expectation).examples()
+    def examples(self, expectation: Expectation, number: Number | None = None) -> tuple[str, ...]:
+        """One phrase for each thing that this expectation takes; `number`: a likely one of it."""
+        return self.grammar.examples(expectation, number)
 
     def check_against(self, other: Language) -> None:
         """Refuse a language that lacks a sentence or a choice which the other one has.

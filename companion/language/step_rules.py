@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import assert_never
 
 from companion.language.expectation import Expectation, ExpectationError, NumberForm
@@ -159,6 +159,8 @@ def _reading_rules(
 
 
 _ENDED, _LED = "ended_reading", "led_reading"
+_MOST_IN_WORDS = 3
+"""Whole digits up to which two numbers in one go may be said as words."""
 
 
 def _pair_rules(
@@ -167,7 +169,11 @@ def _pair_rules(
     """The number as one of two said in one go, where it has to be clear which digit is whose.
 
     With directions each ends in one, or each begins with one. Plain numbers have all their digits.
+    From thousands on they are said digit by digit: "mil dos mil" would be 1000 and 2000, or 1002
+    and 1000.
     """
+    if form.style == "whole" and form.max_whole_digits > _MOST_IN_WORDS:
+        form = replace(form, digits_only=True)
     rules: dict[str, tuple[StepLine, ...]] = {}
     # A zero that needs no direction is only clear beside numbers that have one.
     roles = ("some", "nothing") if form.directions else ("some",)

@@ -12,13 +12,14 @@ from companion.language.vocabulary import is_word
 
 _NUMBER = re.compile(r"(\d*)(?:([.,])(\d+))?")
 _THOUSANDS = 3
+_END_MARKS = ".,;:!?"
 _QUARTERS = {"25": "1/4", "5": "1/2", "50": "1/2", "75": "3/4"}
 # A line of an answer has few pieces with more than one reading; any other line is no answer.
 _MOST_READINGS = 64
 
 
 class TypedWords:
-    """Numerals and short names as words: "775 mm left", "0.40", "2 3/4 turns", "12l", "y".
+    """Numerals and short names as words: "775 mm left", "0.40", "2 3/4 turns", "12l", "y", "help".
 
     What is short may stand for several words ("ok" for done, and for yes): the prompt's grammar
     decides. Anything else passes as it was typed, for the gate to refuse: a sign ("-0.25"), or
@@ -31,6 +32,7 @@ class TypedWords:
         self._speaker = speaker
         vocabulary = speaker.vocabulary
         self._shorts: dict[str, tuple[str, ...]] = dict(vocabulary.typed_answers)
+        self._lines = vocabulary.typed_lines
         for unit in vocabulary.units.values():
             for short in unit.typed:
                 self._shorts[short] = (*self._shorts.get(short, ()), unit.forms["other"])
@@ -49,7 +51,11 @@ class TypedWords:
         self._accented = _only_accented(known)
 
     def __call__(self, text: str, accepts: Callable[[str], bool] | None = None) -> str:
-        """The words: of all readings the first that `accepts`, or what was typed if none is."""
+        """The words: of all readings the first that `accepts`, or what was typed if none is.
+
+        A stop, a comma or a mark at the end of the line says nothing.
+        """
+        text = _without_end_marks(text)
         if accepts is None:
             return next(self._readings(text))
         found = (words for words in islice(self._readings(text), _MOST_READINGS) if accepts(words))
@@ -57,10 +63,14 @@ class TypedWords:
 
     def _readings(self, text: str) -> Iterator[str]:
         """Every line of words that it may stand for, the plainest first."""
+        line = " ".join(unicodedata.normalize("NFC", text).lower().split())
+        if line in self._lines:
+            yield self._lines[line]
+            return
         pieces: list[tuple[str, ...]] = []
         after_number = False
         quarters = self._speaker.vocabulary.quarters
-        for piece in unicodedata.normalize("NFC", text).lower().split():
+        for piece in line.split():
             joined = self._number_and_name.fullmatch(piece)
             for each in joined.groups() if joined else (piece,):
                 if each in quarters.typed:
@@ -101,6 +111,11 @@ class TypedWords:
         if not count:
             return (quarters.typed[part],)  # type: ignore[index]
         return (f"{self._speaker.say_digits(whole)} {quarters.typed_after[part]}",)  # type: ignore[index]
+
+
+def _without_end_marks(text: str) -> str:
+    """The line without the marks that a sentence ends with; a line of nothing else stays."""
+    return text.rstrip().rstrip(_END_MARKS) or text
 
 
 def _only_accented(known: Iterable[str]) -> dict[str, str]:

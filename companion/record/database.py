@@ -126,7 +126,7 @@ class Database:
         found = self.read(f"{_SESSIONS} WHERE session.id = ?", (session_id,))
         if not found:
             raise RecordError(
-                f"{self.path}: holds no session {session_id!r}; list them to see which",
+                f"{self.path}: holds no session {session_id!r}; 'companion review list' shows them",
                 said="no-session",
                 record=str(self.path),
                 session=session_id,

@@ -7,7 +7,7 @@ of all; how sure they are of it does not matter, for that is what is to be learn
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
@@ -53,9 +53,16 @@ class Enrolled:
     missed: list[str] = field(default_factory=list)
 
 
-def words_to_learn(language: Language, known: frozenset[str]) -> tuple[str, ...]:
-    """The words that matter in a language, as far as the recogniser knows them."""
-    return tuple(word for word in language.vocabulary.learned_words if word in known)
+def words_to_learn(
+    language: Language, known: frozenset[str], first: Iterable[str] = ()
+) -> tuple[str, ...]:
+    """The words that matter in a language, as far as the recogniser knows them.
+
+    `first`: words that were hard to hear, the hardest first; those that matter begin.
+    """
+    matter = [word for word in language.vocabulary.learned_words if word in known]
+    hard = [word for word in dict.fromkeys(first) if word in matter]
+    return (*hard, *(word for word in matter if word not in hard))
 
 
 def heard_from(

@@ -7,12 +7,13 @@ is worked out, when the job is over.
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
+from typing import Any
 
 from companion.errors import CompanionError, EarsError
 from companion.facts.answers import Accepted, Answered, Consent, TakenBack
@@ -40,12 +41,25 @@ class Said:
     sound: bytes = field(repr=False)
 
 
+@dataclass
+class _Waiting:
+    """An answer that waits for its yes: for one of each of its parts, where it gave two readings.
+
+    `parts`: the meanings that are not confirmed yet, in their order; `step_ids`: of those that are.
+    """
+
+    said: Said
+    parts: list[Mapping[str, Any]]
+    step_ids: tuple[str, ...] = ()
+
+
 class LearnsFromJob:
     """Ears and watcher of a job that put aside what was read back and confirmed.
 
     Nothing is put aside before the person has said, in this job, that sound may be kept ("words
     only" means words only), and all is dropped where that is taken back. An answer counts once
     what it says stands in an `Accepted` or `Answered` fact: so it was read back, and "yes" said.
+    Two readings in one answer count together, once both stand there as they were said.
     """
 
     def __init__(self, ears: Ears, watcher: Watcher, recogniser: LearningRecogniser) -> None:
@@ -55,13 +69,13 @@ class LearnsFromJob:
         self._recogniser = recogniser
         self._allowed = False
         self._last: Said | None = None
-        self._waiting: list[tuple[Heard, Said]] = []
+        self._waiting: list[_Waiting] = []
         self._some_confirmed = False
-        self._confirmed: dict[str, list[Said]] = {}
+        self._confirmed: list[_Waiting] = []
 
     def confirmed(self) -> tuple[Said, ...]:
         """What was confirmed so far, and not taken back since."""
-        return tuple(said for each in self._confirmed.values() for said in each)
+        return tuple(one.said for one in self._confirmed)
 
     def hear(self, listening: Listening) -> HeardSound:
         """See `Ears.hear`."""
@@ -89,12 +103,10 @@ class LearnsFromJob:
                 self._heard(fact)
             case Accepted(reading_id=step_id) | Answered(step_id=step_id):
                 self._some_confirmed = True
-                said = self._waiting_with(fact)
-                if said is not None:
-                    self._confirmed.setdefault(step_id, []).append(said)
+                self._confirm(step_id, fact)
             case TakenBack(step_ids) if fact.withdrawn:
-                for step_id in step_ids:
-                    self._confirmed.pop(step_id, None)
+                left = frozenset(step_ids)
+                self._confirmed = [o for o in self._confirmed if left.isdisjoint(o.step_ids)]
             case _:
                 pass
         self._watcher.fact(fact)
@@ -106,21 +118,27 @@ class LearnsFromJob:
             self._waiting.clear()
             self._some_confirmed = False
         last, self._last = self._last, None
-        if last is not None and kind in ("number", "mended", "choice"):
-            self._waiting.append((fact, last))
+        if last is None:
+            return
+        if kind == "pair":
+            self._waiting.append(_Waiting(last, list(fact.meaning.get("numbers", ()))))
+        elif kind in ("number", "mended", "choice"):
+            self._waiting.append(_Waiting(last, [fact.meaning]))
 
-    def _waiting_with(self, fact: Accepted | Answered) -> Said | None:
-        """The latest answer that says what was confirmed."""
-        for place in reversed(range(len(self._waiting))):
-            heard, said = self._waiting[place]
-            if _says(heard, fact):
-                del self._waiting[place]
-                return said
-        return None
+    def _confirm(self, step_id: str, fact: Accepted | Answered) -> None:
+        """The latest answer that says what was confirmed; of two readings both have to be."""
+        for one in reversed(self._waiting):
+            if not (one.parts and _says(one.parts[0], fact)):
+                continue
+            del one.parts[0]
+            one.step_ids = (*one.step_ids, step_id)
+            if not one.parts:
+                self._waiting.remove(one)
+                self._confirmed.append(one)
+            return
 
 
-def _says(heard: Heard, fact: Accepted | Answered) -> bool:
-    meaning = heard.meaning
+def _says(meaning: Mapping[str, Any], fact: Accepted | Answered) -> bool:
     if isinstance(fact, Answered):
         return meaning.get("kind") == "choice" and meaning.get("id") == fact.choice
     if meaning.get("kind") not in ("number", "mended"):

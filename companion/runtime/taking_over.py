@@ -320,11 +320,7 @@ def _answers(one: _Found) -> dict[str, str]:
 def _parts(job: Beginning, scope: Scope, step: Asked, one: _Found) -> Iterator[StillTrue | None]:
     """Each part of the step as that job found it; None for one that it did not."""
     before = next((s for s in one.plan.steps if s.id == step.id), None) if one.plan else None
-    if type(before) is not type(step) or (
-        isinstance(step, Reading)
-        and isinstance(before, Reading)
-        and (step.unit, step.number.directions) != (before.unit, before.number.directions)
-    ):
+    if before is None or not _asks_the_same(step, before):
         yield None
         return
     match step:
@@ -333,7 +329,7 @@ def _parts(job: Beginning, scope: Scope, step: Asked, one: _Found) -> Iterator[S
         case Question():
             keys = ("answer",)
         case Checklist():
-            keys = tuple(item_id(step, place) for place in range(len(step.items)))
+            keys = tuple(item_id(step, name) for name in step.by_name)
         case Instruction():
             keys = (step.id,)
     for key in keys:
@@ -351,6 +347,23 @@ def _parts(job: Beginning, scope: Scope, step: Asked, one: _Found) -> Iterator[S
         else:
             told = one.inherited.get((step.id, key))
             yield replace(told, days_ago=_days_ago(job.now, told.at_utc)) if told else None
+
+
+def _asks_the_same(step: Asked, before: Step) -> bool:
+    """Whether what was answered then answers this: the same form of number, the same list.
+
+    Items with names are the same by these, whatever they are called in another job or language;
+    those without only where the whole list stands there word for word.
+    """
+    match step, before:
+        case Reading(), Reading():
+            now, then = step.number.directions, before.number.directions
+            return (step.unit, now) == (before.unit, then)
+        case Checklist(), Checklist():
+            named = step.has_names and before.has_names
+            return named or step.items == before.items
+        case _:
+            return type(before) is type(step)
 
 
 def _from_event(job: Beginning, scope: Scope, step: Step, event: StoredEvent) -> StillTrue | None:

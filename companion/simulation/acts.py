@@ -42,6 +42,13 @@ class SetStand:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceBy:
+    """Put what stands there where these scales, each at its place, read so."""
+
+    reads: tuple[tuple[str, str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LiftPlate:
     up_mm: float
 
@@ -127,6 +134,7 @@ Act = (
     | LevelStand
     | TiltPlate
     | SetStand
+    | PlaceBy
     | LiftPlate
     | TurnScrew
     | TurnWheel
@@ -157,6 +165,8 @@ def perform(act: Act, world: World) -> None:
             world.tilt_plate(top_away)
         case SetStand():
             world.set_stand()
+        case PlaceBy(reads):
+            world.place_by(reads)
         case LiftPlate(up_mm):
             world.lift_plate(up_mm)
         case TurnScrew(screw_id, way, turns):
@@ -190,8 +200,10 @@ def perform(act: Act, world: World) -> None:
             assert_never(act)
 
 
-def act_of(instruction: instructions.Instruction, spots: Mapping[str, str]) -> Act | None:
-    """What hands do about an instruction; `spots`: where the readings of the floor are taken.
+def act_of(
+    instruction: instructions.Instruction, scales: Mapping[str, tuple[str, str]]
+) -> Act | None:
+    """What hands do about an instruction; `scales`: of each reading its scale and where it is read.
 
     None for what is no part of the simulated bay.
     """
@@ -203,8 +215,12 @@ def act_of(instruction: instructions.Instruction, spots: Mapping[str, str]) -> A
             way: Way = "clockwise" if sense is Direction.CLOCKWISE else "anticlockwise"
             return TurnScrew(screw_id, way, float(turns))
         case instructions.PlaceShim(reading_id, thickness_mm):
-            spot = spots.get(reading_id)
+            _, spot = scales.get(reading_id, ("", ""))
             return None if not spot else PlaceShim(spot, float(thickness_mm))
+        case instructions.PlaceBy(reads):
+            seen = ((*scales.get(name, ("", "")), float(value)) for name, value in reads)
+            known = tuple(each for each in seen if each[0])
+            return PlaceBy(known) if known else None
 
 
 _POSITIVE = (Direction.LEFT, Direction.UP, Direction.AWAY)

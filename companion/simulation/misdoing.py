@@ -10,6 +10,7 @@ from companion.simulation.acts import (
     LevelStand,
     LiftPlate,
     MoveStand,
+    PlaceBy,
     TiltPlate,
     TurnScrew,
     TurnStand,
@@ -59,7 +60,23 @@ def _scaled(act: Act, factor: float, *, screws_too: bool = False) -> Act | None:
             return TiltPlate(top_away * factor)
         case LiftPlate(up_mm):
             return LiftPlate(up_mm * factor)
+        case PlaceBy(reads):
+            return PlaceBy(_misplaced(reads, factor))
         case TurnScrew(screw_id, way, turns) if screws_too:
             return TurnScrew(screw_id, way, turns * factor)
         case _:
             return None
+
+
+def _misplaced(
+    reads: tuple[tuple[str, str, float], ...], factor: float
+) -> tuple[tuple[str, str, float], ...]:
+    """The wrong way: the first figure put to the second place, and the other way round.
+
+    The wrong amount: the first figure a hundred out.
+    """
+    (name, where, value), *others = reads
+    if factor > 0 or not others:
+        return ((name, where, value + (100.0 if factor > 1 else -100.0)), *others)
+    (other, there, far), *rest = others
+    return ((name, where, far), (other, there, value), *rest)

@@ -13,7 +13,14 @@ from fractions import Fraction
 from random import Random
 
 from companion.facts.answers import Accepted, Answered
-from companion.facts.instructions import Direction, Instruction, MoveStand, PlaceShim, TurnScrew
+from companion.facts.instructions import (
+    Direction,
+    Instruction,
+    MoveStand,
+    PlaceBy,
+    PlaceShim,
+    TurnScrew,
+)
 from companion.facts.practice import BayShows
 from companion.facts.prompting import Prompted
 from companion.facts.talking import Said
@@ -61,7 +68,7 @@ class PracticeBay:
         self._vehicle = vehicle
         self._script = script
         self._random = random
-        self._spots = {name: reads.where for name, reads in script.readings.items()}
+        self._scales = {name: (reads.name, reads.where) for name, reads in script.readings.items()}
         self._answered = {n: a for n, a in script.answers.items() if isinstance(a, str)}
         self._seen: dict[str, Decimal] = {}
         self._at_hand: dict[str, tuple[Reads, BayShows]] = {}
@@ -108,7 +115,7 @@ class PracticeBay:
         if self._times != 1:
             self.done_otherwise.append(DoneOtherwise(instruction, self._times))
         really = times_as_far(instruction, self._times)
-        act = act_of(really, self._spots) if really is not None else None
+        act = act_of(really, self._scales) if really is not None else None
         if act is not None:
             perform(act, self._world)
 
@@ -176,7 +183,7 @@ class PracticeBay:
 def times_as_far(instruction: Instruction, times: Decimal) -> Instruction | None:
     """The instruction so many times as far, below zero the other way; None for not at all.
 
-    A shim only ever lies thicker or thinner.
+    A shim only ever lies thicker or thinner, and what is put by its readings stands there or not.
     """
     size = abs(times)
     if size == 0:
@@ -190,3 +197,5 @@ def times_as_far(instruction: Instruction, times: Decimal) -> Instruction | None
             return replace(instruction, sense=way, turns=turns * Fraction(size))
         case PlaceShim(_, thickness_mm):
             return replace(instruction, thickness_mm=thickness_mm * size)
+        case PlaceBy():
+            return instruction

@@ -73,7 +73,7 @@ class Technician:
         self._screw_ids = tuple(screw_ids)
         self._script = script
         self._wording = wording
-        self._spots = {name: reads.where for name, reads in script.readings.items()}
+        self._scales = {name: (reads.name, reads.where) for name, reads in script.readings.items()}
         self._scenario = scenario
         self._slips = slips
         self._random = random
@@ -206,7 +206,7 @@ class Technician:
     def _acts(self, said: Said, asks: Prompted) -> tuple[Act, ...]:
         if asks.instruction is None:
             return self._script.acts.get(said.step_id or "", ())
-        act = act_of(asks.instruction, self._spots)
+        act = act_of(asks.instruction, self._scales)
         return () if act is None else (act,)
 
     def _judge(self, said: Said, said_back: SaidBack | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from random import Random
@@ -27,6 +27,7 @@ from companion.simulation.optics import (
     stand_centre,
     wheel_beam,
 )
+from companion.simulation.placing import Pose, pose_that_reads
 from companion.simulation.radar import (
     Plate,
     carried_by_hinges,
@@ -42,6 +43,7 @@ from companion.simulation.vectors import Matrix, heading_deg, turn_about_z, vect
 _CORNERS = ("front left", "front right", "rear left", "rear right")
 _SPOTS = ("rear left", "rear right", "front left", "front right")
 _LINE_LASER_HEIGHT_MM = 420.0
+_OF_POSE = ("ahead_mm", "left_mm", "turn_deg", "plate_height_mm")
 # Of lean and of swing, in the order of what is drawn for each.
 _DETENTS = (1.0, 0.0, -1.0, 0.5, -0.5)
 
@@ -297,6 +299,28 @@ class World:
             unlike_mm = float(self.read("arm", "left") - self.read("arm", "right"))
             too_far_mm = float(self.read("plate_distance")) - self._bay.stand.plate_distance_mm
             self.move_stand(ahead_mm=-too_far_mm, left_mm=unlike_mm / 2.0)
+
+    def place_by(self, reads: Sequence[tuple[str, str, float]]) -> None:
+        """Put what stands there where these scales, each at its place, read these figures."""
+        unseen, hands = self._truth.unseen, self._handling
+
+        def by_hand(name: str, value: float) -> float:
+            noise = scale(name).noise_sd * unseen.noise.get(name, 1.0)
+            return value + self._random.gauss(0.0, math.hypot(noise, hands.tape_mm))
+
+        def reads_at(pose: Pose) -> list[float]:
+            self._replace_stand(**dict(zip(_OF_POSE, pose, strict=True)))
+            return [self.true_value(name, where) for name, where, _ in reads]
+
+        wanted = [by_hand(name, value) for name, _, value in reads]
+        self.true_value(*reads[0][:2])  # What is put there is what is read there.
+        begin = (
+            self.stand.ahead_mm,
+            self.stand.left_mm,
+            self.stand.turn_deg,
+            self.stand.plate_height_mm,
+        )
+        reads_at(pose_that_reads(begin, wanted, reads_at))
 
     def lift_plate(self, up_mm: float) -> None:
         """Bring the plate up, or down below zero."""

@@ -24,8 +24,10 @@ from companion.steps.computation.kind import KIND as COMPUTATION
 from companion.steps.correction.kind import KIND as CORRECTION
 from companion.steps.decision.kind import KIND as DECISION
 from companion.steps.finish.kind import KIND as FINISH
+from companion.steps.first_look.kind import KIND as FIRST_LOOK
 from companion.steps.instruction.kind import KIND as INSTRUCTION
 from companion.steps.kind import Kind
+from companion.steps.placing.kind import KIND as PLACING
 from companion.steps.question.kind import KIND as QUESTION
 from companion.steps.reading.kind import KIND as READING
 from companion.steps.shims.kind import KIND as SHIMS
@@ -42,8 +44,10 @@ KINDS: Mapping[str, Kind[Any]] = {
         CHECKLIST,
         COMPUTATION,
         DECISION,
+        PLACING,
         STAND_MOVES,
         SHIMS,
+        FIRST_LOOK,
         AIM,
         VERDICT,
         FINISH,

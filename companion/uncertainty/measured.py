@@ -21,8 +21,11 @@ from companion.errors import MeasureError
 # above rounding noise when u is very small beside the value.
 _STEP_OF_U = 0.1
 _STEP_OF_VALUE = 1e-7
+# Both sides of an even fold are alike: which one is taken must not hang on the last digit.
+_ALIKE = 1.0 + 1e-6
 
 Function = Callable[[dict[str, float]], dict[str, float]]
+ManyFunction = Callable[[dict[str, NDArray[np.float64]]], dict[str, NDArray[np.float64]]]
 
 
 @dataclass(frozen=True)
@@ -69,7 +72,7 @@ def exact(value: float) -> Measured:
 
 def _steeper(rise: float, fall: float) -> float:
     """At a fold (|x| at 0) the steeper side counts, for a fold is not certainty."""
-    return rise if abs(rise) >= abs(fall) else fall
+    return rise if _ALIKE * abs(rise) >= abs(fall) else fall
 
 
 def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, Measured]:
@@ -105,6 +108,40 @@ def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, M
     return {
         output: Measured(value, tuple(parts[output].items())) for output, value in centre.items()
     }
+
+
+def propagate_at_once(
+    function: ManyFunction, inputs: Mapping[str, Measured]
+) -> dict[str, Measured]:
+    """As `propagate`, of a function that takes and gives arrays, one place an evaluation.
+
+    All evaluations are made in one call: a formula of many inputs is that much faster.
+    """
+    doubtful = [index for index, item in enumerate(inputs.values()) if item.u > 0.0]
+    values = np.array([item.value for item in inputs.values()])
+    u = np.array([item.u for item in inputs.values()])[doubtful]
+    steps = np.maximum(_STEP_OF_U * u, _STEP_OF_VALUE * np.abs(values[doubtful]))
+    # The middle first, then each input in turn above, then each below.
+    count = len(doubtful)
+    places = np.repeat(values[:, None], 1 + 2 * count, axis=1)
+    places[doubtful, range(1, 1 + count)] += steps
+    places[doubtful, range(1 + count, 1 + 2 * count)] -= steps
+    found = function(dict(zip(inputs, places, strict=True)))
+    table = np.array(list(found.values()))
+    rises = table[:, 1 : 1 + count] - table[:, :1]
+    falls = table[:, :1] - table[:, 1 + count :]
+    steeper = np.where(_ALIKE * np.abs(rises) >= np.abs(falls), rises, falls)
+    slopes = np.where(rises * falls < 0.0, 2.0 * steeper, rises + falls) / (2.0 * steps)
+    lines = [list(inputs.values())[index].contributions for index in doubtful]
+    results = {}
+    for output, value, row in zip(found, table[:, 0].tolist(), slopes.tolist(), strict=True):
+        collected: dict[str, float] = {}
+        for slope, contributions in zip(row, lines, strict=True):
+            if slope != 0.0:
+                for base, part in contributions:
+                    collected[base] = collected.get(base, 0.0) + slope * part
+        results[output] = Measured(value, tuple(collected.items()))
+    return results
 
 
 def covariance(a: Measured, b: Measured) -> float:

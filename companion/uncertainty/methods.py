@@ -75,8 +75,8 @@ METHODS: Mapping[str, Method] = MappingProxyType(
         ),
         "suspects": Method(
             "each cause alone explains the disagreement with the normal density of its likely "
-            "error and of the slips that it is prone to, beside the doubt of all others; alike "
-            "beforehand",
+            "error and of the slips that it is prone to, beside the doubt of all others; results "
+            "that are judged together by their common normal density; alike beforehand",
             "Bayes' rule",
         ),
         "miss_at_range": Method("miss = range tan(angle)", "geometry"),

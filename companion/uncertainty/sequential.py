@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 Spending = Literal["pocock", "obrien_fleming"]
 
 _NORMAL = NormalDist()
+_ROOT_2_PI = math.sqrt(2.0 * math.pi)
 _REACH_SD = 8.0
 _PANELS = 12
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
@@ -159,7 +160,7 @@ class Walk:
         sd = np.sqrt(information - self._information)
         root = np.sqrt(information)
         away = ((z * root)[:, None] - self._places) / sd[:, None]
-        density = np.exp(-0.5 * away * away) / math.sqrt(2.0 * math.pi)
+        density = np.exp(-0.5 * away * away) / _ROOT_2_PI
         passed = np.einsum("nm,nm->n", self._weights, below(-away))
         falls = np.einsum("nm,nm->n", self._weights, density) * root / sd
         return passed, falls
@@ -174,23 +175,23 @@ class Walk:
         steps = (places[:, :, None] - self._places[:, None, :]) / sd[:, None, None]
         density = np.exp(-0.5 * steps * steps)
         weights = np.einsum("npm,nm->np", density, self._weights)
-        weights = weights / (math.sqrt(2.0 * math.pi) * sd)[:, None]
+        weights = weights / (_ROOT_2_PI * sd)[:, None]
         self._weights = weights * half[:, None] * np.tile(_WEIGHTS, _PANELS)
         self._places, self._information = places, information
 
     def go(self, new: NDArray[np.bool_], z: Array, information: Array) -> None:
         """`cross` for some of the walks; the others stay as they are."""
+        if np.all(new):
+            self.cross(z, information)
+            return
         if not np.any(new):
             return
         moved = Walk(0)
         moved._places, moved._weights = self._places[new], self._weights[new]
         moved._information = self._information[new]
         moved.cross(z[new], information[new])
-        if np.all(new):
-            self._places, self._weights = moved._places, moved._weights
-        else:
-            self._places = _rows(self._places, moved._places, new)
-            self._weights = _rows(self._weights, moved._weights, new)
+        self._places = _rows(self._places, moved._places, new)
+        self._weights = _rows(self._weights, moved._weights, new)
         self._information = np.where(new, information, self._information)
 
 
@@ -257,19 +258,30 @@ def bounds_of_each(
 
 
 def _crossed_by(walk: Walk, share: float, information: Array) -> Array:
-    """The z that `share` of each walk passes: Newton's method, halving where that leads astray."""
+    """The z that `share` of each walk passes: Newton's method, halving where that leads astray.
+
+    On the scale of normal quantiles, where what passes falls nearly straight with z.
+    """
     low = np.full(len(information), -2.0)
     high = np.full(len(information), _REACH_SD)
+    wanted = _NORMAL.inv_cdf(share)
     # Never above what it would be without earlier looks.
-    z = np.full(len(information), _NORMAL.inv_cdf(1.0 - share))
+    z = np.full(len(information), -wanted)
     for _ in range(_HALVINGS):
         passed, falls = walk.beyond(z, information)
         too_low = passed > share
         low, high = np.where(too_low, z, low), np.where(too_low, high, z)
-        step = (passed - share) / np.maximum(falls, 1e-300)
-        nearer = z + step
-        if float(np.max(np.abs(step))) < _NEARLY_SETTLED:
+        quantile = np.array([_quantile(part) for part in passed.tolist()])
+        density = np.exp(-0.5 * quantile * quantile) / _ROOT_2_PI
+        step = (quantile - wanted) * density / np.maximum(falls, 1e-300)
+        nearer: Array = z + step
+        size = np.abs(step)
+        if float(size.max()) < _NEARLY_SETTLED:
             return nearer
-        astray = (np.abs(step) >= _NEARLY_SETTLED) & ~((nearer > low) & (nearer < high))
+        astray = (size >= _NEARLY_SETTLED) & ~((nearer > low) & (nearer < high))
         z = np.where(astray, (low + high) / 2.0, nearer)
     return z
+
+
+def _quantile(part: float) -> float:
+    return _NORMAL.inv_cdf(min(max(part, 1e-300), 1.0 - 1e-16))

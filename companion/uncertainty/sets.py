@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from companion.uncertainty.agreement import NO_SCATTER, Agreement, Scatter, held_against
 from companion.uncertainty.bivariate import box_probability
 from companion.uncertainty.measured import Measured, effective_degrees_of_freedom
-from companion.uncertainty.redundancy import GroupOf, Lines, scatter_of_misfits
+from companion.uncertainty.redundancy import GroupOf, Lines
 from companion.uncertainty.sequential import look_at_several
 from companion.uncertainty.student import widening
-from companion.uncertainty.taking import averages_away, own_to_a_take
+from companion.uncertainty.taking import own_to_a_take
 
 Array = NDArray[np.float64]
 Pair = tuple[Measured, Measured]
@@ -62,9 +62,9 @@ class Judged:
 class Redundancy:
     """What a job has to check its own doubts by.
 
-    `misfits`: of each set at this stand, at earlier positions of the screws too, sums of its levels
-    that are zero for every aim. `levels`: the readings' names. `group_of`: what a budget line rests
-    on; left out, no entered doubt is tried larger.
+    `misfits`: sums of levels that are zero for every aim, each as often as a set at this stand had
+    it, at earlier positions of the screws too. `levels`: the readings' names. `group_of`: what a
+    budget line rests on; left out, no entered doubt is tried larger.
     """
 
     misfits: Sequence[Sequence[Measured]] = ()
@@ -113,45 +113,37 @@ def judge_sets(
     Inside needs the level of this look with the doubts as they are, and with any one doubt that the
     job does not check `WRONG_BY` times as large: what is wrong stays so at every look.
     """
-    misfits = [mean_of(of_sets) for of_sets in zip(*redundancy.misfits, strict=True)]
-    ripple = held_against(scatter_of_misfits(misfits))
+    entered = Lines.of_sets(sets, redundancy.misfits)
+    ripple = held_against(entered.scatter_of_misfits())
     noise = held_against(scatter if scatter.degrees_of_freedom else between(sets))
     agreement = max((noise, ripple), key=_weight)
-    seen = frozenset(name for misfit in misfits for name, part in misfit.contributions if part)
-    sets = [
-        (
-            _widened(yaw, noise.factor, ripple.factor, seen),
-            _widened(elevation, noise.factor, ripple.factor, seen),
-        )
-        for yaw, elevation in sets
-    ]
-    so_far = [mean_of_sets(sets[: count + 1]) for count in range(len(sets))]
-    aim = so_far[-1]
-    found = look_at_several(confidence, look, most_looks, _doubts_at_each_look(so_far, look))
+    lines = entered.widened(noise.factor, ripple.factor)
+    aim = lines.mean
+    found = look_at_several(
+        confidence, look, most_looks, [_at_each_look(axis, look) for axis in lines.doubts_so_far()]
+    )
     known = degrees_of_freedom or {}
     dof = tuple(
         max(effective_degrees_of_freedom(axis, known), LEAST_DEGREES_OF_FREEDOM) for axis in aim
     )
     student = widening(found.level, min(dof))
-    values = np.array([[aim[0].value, aim[1].value]])
-
-    def inside(means: Array, covariances: Array) -> Array:
-        spread = (covariances + LEAST_U_DEG**2 * np.eye(2)) * student**2
-        return box_probability(means, spread, np.array(tolerances_deg))
-
-    lines = Lines.of(aim, misfits)
-    groups, spreads = lines.with_each_doubt_wrong(seen, redundancy.group_of)
-    # As entered first, then with one figure after another wrong.
-    chances = inside(
-        np.repeat(values, 1 + len(groups), axis=0),
-        np.concatenate((lines.covariance[None], spreads)),
-    )
+    groups, spreads = lines.with_each_doubt_wrong(redundancy.group_of)
+    left_out = lines.without_each(redundancy.levels) if redundancy.misfits else None
+    # As entered first, then with one figure after another wrong, then without one level or another.
+    means = [np.repeat(lines.aim_values[None], 1 + len(groups), axis=0)]
+    covariances = [lines.covariance[None], spreads]
+    if left_out is not None:
+        means.append(left_out[0])
+        covariances.append(left_out[1])
+    spread = (np.concatenate(covariances) + LEAST_U_DEG**2 * np.eye(2)) * student**2
+    chances = box_probability(np.concatenate(means), spread, np.array(tolerances_deg))
     probability = float(chances[0])
+    wrongs, without = chances[1 : 1 + len(groups)], chances[1 + len(groups) :]
     if_wrong, wrong, covariance_if_wrong = 1.0, "", None
     if groups:
-        worst = int(np.argmin(chances[1:]))
-        if_wrong, wrong = float(chances[1 + worst]), groups[worst]
-        covariance_if_wrong = spreads[worst]
+        # Ties of one axis differ by rounding alone.
+        worst = int(np.argmin(np.round(wrongs, 12)))
+        if_wrong, wrong, covariance_if_wrong = float(wrongs[worst]), groups[worst], spreads[worst]
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":
         answer = "refused"
@@ -159,10 +151,9 @@ def judge_sets(
         answer = "inside"
     elif probability <= 1.0 - confidence:
         answer = "outside"
-    stands_alone = False
-    if answer == "inside" and misfits:
-        without = lines.without_each(_lines_of(aim, redundancy.levels))
-        stands_alone = without is not None and bool(np.all(inside(*without) >= found.level))
+    stands_alone = (
+        answer == "inside" and left_out is not None and bool(np.all(without >= found.level))
+    )
     return Judged(
         answer,
         aim,
@@ -188,44 +179,13 @@ def _weight(agreement: Agreement) -> tuple[bool, float]:
     return agreement.answer == "refused", agreement.factor
 
 
-def _widened(result: Measured, noise: float, ripple: float, seen: frozenset[str]) -> Measured:
-    """What scatters wider by `noise`, and what the misfits would have shown by `ripple`."""
-    scatters = max(noise, ripple)
-    if scatters == 1.0:
-        return result
-    return Measured(
-        result.value,
-        tuple(
-            (
-                name,
-                part * scatters if averages_away(name) else part * ripple if name in seen else part,
-            )
-            for name, part in result.contributions
-        ),
-    )
+def _at_each_look(doubts: list[float], look: int) -> list[float]:
+    """Standard uncertainty of the mean at every look up to this one.
 
-
-def _lines_of(aim: Pair, levels: Sequence[str]) -> list[list[str]]:
-    """For each level its budget lines that scatter, of all its takes."""
-    found: dict[str, list[str]] = {name: [] for name in levels}
-    for name in dict.fromkeys(name for axis in aim for name, _ in axis.contributions):
-        reading, mark, _ = name.partition(" #")
-        if mark and reading in found:
-            found[reading].append(name)
-    return list(found.values())
-
-
-def _doubts_at_each_look(so_far: Sequence[Pair], look: int) -> tuple[list[float], list[float]]:
-    """Standard uncertainty of each axis' mean at every look up to this one.
-
-    `so_far`: the means of the first set, of the first two, and so on. Looks whose sets were taken
-    back are given the first one's doubt: they are bounded on their own.
+    `doubts`: of the first set, of the first two, and so on. Looks whose sets were taken back are
+    given the first one's doubt: they are bounded on their own.
     """
-    rows: tuple[list[float], list[float]] = ([], [])
-    for axis in (0, 1):
-        doubts = [pair[axis].u for pair in so_far][:look]
-        rows[axis].extend(doubts[:1] * (look - len(doubts)) + doubts)
-    return rows
+    return doubts[:1] * (look - len(doubts)) + doubts[:look]
 
 
 def between(sets: Sequence[Pair]) -> Scatter:

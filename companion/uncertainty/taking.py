@@ -56,6 +56,12 @@ def averages_away(name: str) -> bool:
     return " #" in name
 
 
+def reading_of(line: str) -> str:
+    """The reading that a budget line is one take's scatter of; nothing for any other line."""
+    reading, mark, _ = line.partition(" #")
+    return reading if mark else ""
+
+
 def own_to_a_take(name: str) -> bool:
     """Whether two takes may differ by what stands in this budget line."""
     return averages_away(name) or f" {DIGITS} " in name or name.endswith(f" {UNSAID}")

@@ -33,6 +33,8 @@ way = { DIRECTION($way) }
 which-way = { CAPITAL(LIST($ways, last: "or")) }? For example, { $example }.
 # Typed, and no answer to this question
 does-not-fit = That is not an answer here. For example: { LIST($examples, last: ";") }.
+does-not-fit-or =
+    That is not an answer here. For example: { LIST($examples, last: ";") }. Else { LIST($ways, last: "or") }.
 type-it = I do not hear you well. Type it, or say it once more.
 implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
 far-from-target = I heard { $heard }. After the move I expected { $target }. Look what happened, and read it again.
@@ -93,6 +95,8 @@ voice-checked =
 sides = Left and right are the car's.
 cautions-known = Today's cautions still apply. They are on the screen.
 instrument-overdue = Certificate out of date: { $name }.
+stand-check-failed = The stand failed its last check.
+stand-check-overdue = The stand's monthly check is overdue.
 
 could-never-pass = These files cannot give a result at { LOWER(LIST($titles)) }. Tell your supervisor.
 

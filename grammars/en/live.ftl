@@ -44,6 +44,9 @@ voice-what-is-kept =
     Learning the voice of { $name }. Your voice is personal data.
     Kept on this box alone: features of what you say now, and of answers that you confirm in jobs where you say "keep the sound". With "words only" nothing of that job's voice is kept. Speech cannot be played from features, but they are yours, and might tell whose voice it is.
     The record holds a version number alone. "companion voice forget" deletes everything.
+# Asked at the end of a practice.
+voice-learn-now = Shall I learn your voice now? Two minutes, and I refuse you less often.
+voice-whose = Your name, as in a job (--technician)
 voice-may-keep-features = May features of your voice be kept?
 voice-may-keep-sound = May the sound of it be kept too? It is needed to learn anew after an update of the ears, and to give recordings away.
 voice-nothing-kept = Nothing was kept.

@@ -64,6 +64,7 @@ aim-title = Aim before and after
 look-before = as found
 look-after = after round { $round }
 look-of-sets = { $when }, mean of { $sets } sets
+look-first = { $when }, first look at { $levels } levels
 column-when = When
 column-sideways = Sideways
 column-up-or-down = Up or down
@@ -75,6 +76,7 @@ row-limits = entered limits
 level-wanted = at least { $level }
 decision-rule = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }.
 decision-rule-looks = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }, at look { $look } of at most { $most } at one position of the screws, which share the stated risk ({ $spent } of being wrong at a limit, used up so far).
+decision-rule-entered = { $entered } was entered for the whole; who looks several times errs more easily, so each look has to be surer than that.
 readings-scattered = The readings scattered { $ratio } times as far as entered; their uncertainty was widened by that.
 left-at-range = What is left, at range: { $misses }.
 miss-ahead = { $range } ahead
@@ -299,6 +301,12 @@ instrument-certificate = Certificate
 instrument-due = Holds until
 instrument-was-due = { $due }, over on the day of this job
 instrument-late = { $name }: its certificate held until { $due } and was over when this was measured.
+stand-check-told = { $came_to ->
+    [as_known] The stand's check of { $day } came out as known (session { $session }).
+    [failed] The stand's check of { $day } failed (session { $session }): what was measured here rests on a stand that is not as known.
+    [overdue] The stand's last check is of { $day } (session { $session }) and was overdue when this was measured.
+   *[never] No check of this stand is on record: nothing here shows that it turns as known.
+}
 no-instruments = The shop entered no instruments: nothing here shows that they were calibrated.
 not-entered = not entered
 environment-title = Environment

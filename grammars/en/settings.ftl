@@ -14,20 +14,25 @@ setting-keep_sound = keep the sound of answers where the technician agrees; fals
 setting-keep_sound_days = how long recorded voices are kept; the words stay
 setting-store = the store of many boxes that 'companion ship' sends to; not set: none
 # pragma: allowlist nextline secret
-setting-store_password_file = file with the password of this box at the store, as its keeper gave it
-setting-published_by = file with the public keys of whoever may publish files to this box; not set: nobody
+setting-store_password_file = file with this box's password for the store, as the store's keeper gave it
+setting-published_by = file with the public keys of those who may publish files to this box; not set: nobody
 setting-ship_sound = send kept sound to the store as well; the technician is told before agreeing; false: never
 setting-keep_plate = keep the car's registration plate; false: never
 setting-keep_vin = how much of the vehicle identification number is kept
 setting-keep_cars_days = how long order, plate, VIN and complaint are kept; the record of the job stays
 setting-vin_check_digit = whether VINs of this market have a check digit at position 9
 setting-floor_holds_days = how long later jobs may use the floor as it was read in this bay
+<<<<<<< HEAD
+setting-overdue_instruments = what happens when the certificate of an instrument has run out; say: it is said, and the report says so; refuse: no job starts
+=======
+setting-unchecked_stand = what happens when the stand's last check (companion check-stand) failed, is older than heads_hold_days, or was never done; say: a failed or overdue one is said, and all stand in the report; refuse: no job that rests on it starts
 setting-overdue_instruments = what happens when the certificate of an instrument has run out; say: it is said, and stands in the report; refuse: no job starts
+>>>>>>> doubt
 setting-heads_hold_days = how long later jobs may use what was found out about the laser heads
 setting-ears = what hears the answers; typed: keyboard only
 setting-vosk_model = folder of the Vosk model, for "ears: vosk"
 setting-microphone = the microphone by its name or a part of it; not set: the system's own
-setting-deaf_after_speaking_s = how long the companion does not listen after it has spoken
+setting-deaf_after_speaking_s = how long the companion does not listen after speaking
 setting-pedal_key = the pedal's key as the kernel names it, such as KEY_F13 or BTN_0; empty: no pedal
 setting-voice_check = when to offer a check of how well a voice is heard (ten words)
 setting-voice = whether prompts are spoken; silent: they are only shown
@@ -37,7 +42,7 @@ setting-loudness_in_quiet_db = how loud the voice is in a quiet room, below its 
 setting-loudness_limit_db = how loud the voice may become, in noise or after "louder"
 setting-loudness_follows_noise = whether the voice grows louder when the bay is loud
 setting-earcons = short quiet tones for: listening, heard, not understood
-setting-display_host = address that the display listens on; any but this opens it to the network
+setting-display_host = address that the display listens on; any other opens it to the network
 setting-display_port = port that the display listens on
 
 setting-is-not-set = not set

@@ -75,6 +75,9 @@ slip-not-turned =
     } turns
 slip-twice-as-far = { LIST($screws) } was turned twice as far as I said
 slip-half-as-far = { LIST($screws) } was turned only half as far as I said
+# The readings before the screws were turned
+slip-sides-swapped-before = left and right were swapped in the readings before
+slip-ends-swapped-before = up and down were swapped in the readings before
 slip-as-planned = everything was turned as I said, and the mount moved differently
 
 clockwise-as-you-face-it = Clockwise as you face the screw's head.

@@ -89,4 +89,5 @@ practise-read-wrong = Confirmed wrongly: { $title }, { $taken } instead of { $sh
 practise-did-otherwise = Done { $times } times as far: { $what }
 practise-screw = { $screw }, { $turns } { $sense }
 practise-shim = a shim of { $amount }
+practise-place = a place by the readings { $figures }
 practise-then = Again from another bay: companion practise --seed { $seed }

@@ -132,6 +132,7 @@ corrected = Añadido a la sesión { $session }: { $name } corrige el evento { $e
 people-added = { $name } ({ $role }) ya puede firmar, { $vouched }.
 people-other-pin = { $name } ({ $role }) tiene ahora otro PIN.
 people-removed = { $name } ya no puede firmar.
+people-nobody = Nadie tiene PIN en este registro. Para darlo: companion people add NOMBRE --role supervisor
 people-no-key = todavía sin clave: se crea la próxima vez que dé su PIN
 key-made = Clave: { $file }
 key-public = Clave pública: { $key }, en { $file }

@@ -26,6 +26,8 @@ digit-by-digit-and-way = Cifra por cifra, por ejemplo { EXAMPLE($whole, $decimal
 way = { DIRECTION($way) }
 which-way = ¿{ CAPITAL(LIST($ways, last: "or")) }? Por ejemplo, { $example }.
 does-not-fit = Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }.
+does-not-fit-or =
+    Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }. Si no, { LIST($ways, last: "or") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
 implausible = He oído { $heard }. Espero entre { $low } y { $high }. Léelo otra vez.
 far-from-target = He oído { $heard }. Tras el movimiento esperaba { $target }. Mira qué ha pasado, y léelo otra vez.
@@ -83,6 +85,8 @@ voice-checked =
 sides = Izquierda y derecha son las del coche.
 cautions-known = Las advertencias de hoy siguen en pie. Están en la pantalla.
 instrument-overdue = Certificado caducado: { $name }.
+stand-check-failed = El soporte no pasó su última comprobación.
+stand-check-overdue = La comprobación mensual del soporte está vencida.
 
 could-never-pass = Estos ficheros no pueden dar un resultado en { LOWER(LIST($titles)) }. Avisa a tu supervisor.
 

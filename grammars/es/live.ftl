@@ -45,6 +45,9 @@ voice-what-is-kept =
     Se va a aprender la voz de { $name }. Tu voz es un dato personal.
     Solo en este equipo se guardan rasgos de lo que dices ahora, y de las respuestas que confirmas en trabajos en los que dices «guardar el sonido». Con «solo las palabras» no se guarda nada de la voz de ese trabajo. De los rasgos no se puede reproducir lo dicho, pero son tuyos y podrían delatar de quién es la voz.
     El registro solo lleva un número de versión. «companion voice forget» lo borra todo.
+# Asked at the end of a practice.
+voice-learn-now = ¿Aprendo tu voz ahora? Dos minutos, y te rechazaré menos veces.
+voice-whose = Tu nombre, como en un trabajo (--technician)
 voice-may-keep-features = ¿Se pueden guardar rasgos de tu voz?
 voice-may-keep-sound = ¿Se puede guardar también el sonido? Hace falta para volver a aprender cuando cambie el oído, y para ceder grabaciones.
 voice-nothing-kept = No se ha guardado nada.

@@ -62,6 +62,7 @@ aim-title = La orientación antes y después
 look-before = como se encontró
 look-after = después de la ronda { $round }
 look-of-sets = { $when }, media de { $sets } series
+look-first = { $when }, primera mirada a { $levels } niveles
 column-when = Cuándo
 column-sideways = Lateral
 column-up-or-down = En altura
@@ -73,6 +74,7 @@ row-limits = límites introducidos
 level-wanted = al menos { $level }
 decision-rule = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }.
 decision-rule-looks = Regla de decisión: se dice dentro cuando la probabilidad de que ambos ejes estén dentro de sus límites es al menos { $level }, en la evaluación { $look } de { $most } como máximo en una misma posición de los tornillos, que comparten el riesgo declarado ({ $spent } de equivocarse en un límite, gastado hasta ahora).
+decision-rule-entered = Se introdujo { $entered } para el conjunto; quien mira varias veces se equivoca con más facilidad, así que cada evaluación tiene que ser más segura.
 readings-scattered = Las lecturas se dispersaron { $ratio } veces lo introducido; su incertidumbre se amplió en esa medida.
 left-at-range = Lo que queda, a distancia: { $misses }.
 miss-ahead = a { $range }
@@ -291,6 +293,12 @@ instrument-certificate = Certificado
 instrument-due = Vigente hasta
 instrument-was-due = { $due }, caducado el día de este trabajo
 instrument-late = { $name }: su certificado valía hasta el { $due } y había caducado cuando se midió esto.
+stand-check-told = { $came_to ->
+    [as_known] La comprobación del soporte del { $day } salió como lo conocido (sesión { $session }).
+    [failed] La comprobación del soporte del { $day } falló (sesión { $session }): lo medido aquí descansa en un soporte que no es como se conoce.
+    [overdue] La última comprobación del soporte es del { $day } (sesión { $session }) y estaba vencida cuando se midió esto.
+   *[never] No consta ninguna comprobación de este soporte: nada muestra aquí que gire como se conoce.
+}
 no-instruments = El taller no introdujo instrumentos: nada muestra aquí que estuvieran calibrados.
 not-entered = no introducido
 environment-title = Ambiente

@@ -72,6 +72,8 @@ slip-not-turned =
     }
 slip-twice-as-far = { LIST($screws) } se giró el doble de lo que dije
 slip-half-as-far = { LIST($screws) } se giró solo la mitad de lo que dije
+slip-sides-swapped-before = izquierda y derecha se cambiaron en las lecturas de antes
+slip-ends-swapped-before = arriba y abajo se cambiaron en las lecturas de antes
 slip-as-planned = todo se giró como dije, y el montaje se movió de otra manera
 
 clockwise-as-you-face-it = Sentido horario, mirando la cabeza del tornillo.

@@ -85,4 +85,5 @@ practise-read-wrong = Confirmada mal: { $title }, { $taken } en lugar de { $show
 practise-did-otherwise = Hecho { $times } veces lo pedido: { $what }
 practise-screw = { $screw }, { $turns } { $sense }
 practise-shim = un calce de { $amount }
+practise-place = un sitio por las lecturas { $figures }
 practise-then = Otra vez en otro puesto: companion practise --seed { $seed }

@@ -37,11 +37,11 @@ ADAPTED = "adapted"
 """The level of jobs that hear people before and after they enrol, at all levels."""
 ALONE = "alone"
 """The level of jobs that hear noise as it was recorded, without end."""
-_CUT_OUT_ALONE = ("noise", "strings", "read_back_no", "job", "words")
+_CUT_OUT_ALONE = ("noise", "strings", "read_back_no", "job", "words", "second_voice")
 """Kinds that are not heard as a stream too."""
 _BYTES_PER_S = 2 * SAMPLE_RATE_HZ
 _ROOT = Path(__file__).parents[2]
-_DECIDING = ("companion/ears", "companion/words", "grammars", "tests/ears_candidates")
+_DECIDING = ("companion/recognition", "companion/language", "grammars", "tests/ears_candidates")
 
 
 @dataclass(frozen=True)
@@ -94,6 +94,7 @@ class Answer:
     figures: tuple[float, ...] = ()
     step: str = ""
     speaker: str = ""
+    hard: bool = False
 
 
 def run_job(job: Job) -> dict[str, Any]:
@@ -166,6 +167,7 @@ def _answer(job: Job, recogniser: Recogniser, trial: Trial) -> Answer:
         figures=tuple(getattr(recogniser, "figures", ())),
         step=trial.step,
         speaker=trial.speaker,
+        hard=trial.hard,
         **chain,
     )
 

@@ -74,6 +74,8 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
             "whole_chain": by_level(far_chain, _in_chain, FAR_KINDS),
         },
         "adapted": counted(told),
+        "hard_recordings": _levels([a for a in near if a.hard and a.kind in FAR_KINDS]),
+        "second_voice": _levels([a for a in near if a.kind == "second_voice"]),
         "job": _levels([a for a in near if a.kind == "job"]),
         "words": by_word([a for a in near if a.kind == "words"], WORD_VOICES),
         "strings": strings_by_level([a for a in near if a.kind == "strings"]),

@@ -8,8 +8,9 @@ synthetic voice that no ears were trained on), `synthetic_known` (by voices that
 trained on), `teens` (thirteen and thirty, and all the other pairs, by every synthetic voice) and
 `pairs` (other words that sound alike, by the same voices), `strings` (rows of number words that
 people said in one breath), `read_back_no` (people's "no" at a read-back, in many noises), `job`
-(what whole jobs say, as often as they say it) and `words` (everything that the grammars hold, by
-itself). The first three are also said from afar, through the echo of a room.
+(what whole jobs say, as often as they say it), `words` (everything that the grammars hold, by
+itself) and `second_voice` (the first three while somebody else talks on; the level is then the
+second voice's). The first three are also said from afar, through the echo of a room.
 """
 
 from __future__ import annotations
@@ -43,6 +44,7 @@ from tests.benchmarks.bay_sound import (
 )
 from tests.benchmarks.ears_job_words import job_prompts, job_sayings
 from tests.benchmarks.ears_pairs import TEENS, sayings
+from tests.benchmarks.ears_recordings import is_hard
 from tests.benchmarks.ears_strings import STEP as STRING
 from tests.benchmarks.ears_strings import is_string, number_loop
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, WORD_VOICES, say
@@ -70,6 +72,7 @@ KINDS = (
     "read_back_no",
     "job",
     "words",
+    "second_voice",
 )
 FAR_KINDS = ("digits", "yes_no", "commands")
 
@@ -90,12 +93,17 @@ _PHRASE_NOISES = 8
 _LEAST_TRIALS = 60
 """What fewer people said is said again, in other noise, up to so many trials a level."""
 _NO_TRIALS = 200
+_BESIDE_VOICE = 120
+_BETWEEN_TALK_S = (0.0, 0.4)
 _LOUD_DB, _ABOVE_QUIET_DB = 25.0, 6.0
 
 
 @dataclass(frozen=True)
 class Said:
-    """Something said by somebody at a prompt, before any noise; `repeat` tells noises apart."""
+    """Something said by somebody at a prompt, before any noise; `repeat` tells noises apart.
+
+    `hard`: by a telephone or a cheap microphone (`ears_recordings`).
+    """
 
     kind: str
     step: str
@@ -104,6 +112,7 @@ class Said:
     speaker: str
     set_aside: bool = False
     repeat: int = 0
+    hard: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,6 +136,7 @@ class Trial:
     place: Place = "near"
     set_aside: bool = False
     speech_s: tuple[float, float] = (0.0, 0.0)
+    hard: bool = False
 
     def expects(self, meaning: object) -> bool:
         """As a job file's plausible range: half to one and a half times what is said."""
@@ -190,6 +200,9 @@ class TrialMaker:
         self._most = most
         self._voices = voices
         self._only = frozenset(only or KINDS)
+        self._talkers: dict[str, list[Clip]] = {}
+        for clip in self._clips:
+            self._talkers.setdefault(clip.speaker, []).append(clip)
         self._said = self._all_said(random.Random(seed))
 
     def trials(
@@ -221,7 +234,10 @@ class TrialMaker:
             speech = heard_from_afar(speech, self._seed + zlib.crc32(said.speaker.encode()))
         lead_s, tail_s = _BEFORE_S + _LEAD_S, _TAIL_S + _AFTER_S
         count = len(speech) + round((lead_s + tail_s) * SAMPLE_RATE_HZ)
-        noise = self._noise(count, generator)
+        beside = said.kind == "second_voice"
+        noise = (
+            self._talk(said.speaker, count, generator) if beside else self._noise(count, generator)
+        )
         whole = as_sound(mixed(speech, noise, LEVELS[level], generator, lead_s, tail_s))
         grammar = grammar_at(said.step)
         begins_s, ends_s = spoken_stretch_s(said.samples)
@@ -238,6 +254,7 @@ class TrialMaker:
             place=place,
             set_aside=said.set_aside,
             speech_s=(lead_s + begins_s, lead_s + ends_s),
+            hard=said.hard,
         )
 
     def _alone(self, level: str, repeat: int, part: int, of_parts: int) -> Iterator[Trial]:
@@ -262,6 +279,17 @@ class TrialMaker:
             return stretch_of(noise.samples(), count, generator)
         made = impact_bursts if choice < 0.8 else compressor_hum
         return made(count / SAMPLE_RATE_HZ + 0.01, generator)[:count]
+
+    def _talk(self, speaker: str, count: int, generator: np.random.Generator) -> Samples:
+        """Somebody else who talks without end: clips of one other person, each at one level."""
+        others = [name for name in self._talkers if name != speaker]
+        clips = self._talkers[others[int(generator.integers(len(others)))]]
+        talk: list[Samples] = []
+        while sum(map(len, talk)) < count:
+            clip = _trimmed(clips[int(generator.integers(len(clips)))].samples())
+            pause = round(generator.uniform(*_BETWEEN_TALK_S) * SAMPLE_RATE_HZ)
+            talk += [clip / max(1e-9, float(np.sqrt(np.mean(clip**2)))), np.zeros(pause)]
+        return np.concatenate(talk)[:count]
 
     def _all_said(self, generator: random.Random) -> list[Said]:
         words = [clip for clip in self._clips if clip.kind == "word"]
@@ -288,6 +316,11 @@ class TrialMaker:
         for kind in ("digits", "yes_no", "commands", "strings"):
             by_kind[kind] = _repeated(by_kind[kind], _LEAST_TRIALS)
         chosen = {kind: self._some(by_kind[kind], generator) for kind in KINDS}
+        heard_alone = [said for kind in FAR_KINDS for said in by_kind[kind] if not said.repeat]
+        beside = random.Random(self._seed).sample(
+            heard_alone, min(self._most or _BESIDE_VOICE, len(heard_alone))
+        )
+        chosen["second_voice"] = [replace(said, kind="second_voice") for said in beside]
         return [said for kind in KINDS if kind in self._only for said in chosen[kind]]
 
     def _add_tables(
@@ -355,7 +388,9 @@ def spoken_stretch_s(samples: Samples) -> tuple[float, float]:
 
 
 def _said(clip: Clip, kind: str, step: str, repeat: int = 0) -> Said:
-    return Said(kind, step, clip.transcript, clip.samples(), clip.speaker, clip.set_aside, repeat)
+    samples = clip.samples()
+    hard = kind in FAR_KINDS and is_hard(samples)
+    return Said(kind, step, clip.transcript, samples, clip.speaker, clip.set_aside, repeat, hard)
 
 
 def _bytes_in(seconds: float) -> int:

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
 
-from companion.calibration.echo import forget_weights
 from companion.calibration.formulas import evaluate
 from companion.calibration.hypothesis_test import explain_move
+from companion.calibration.plate import parabola_weights
 from companion.calibration.response import learn, prior_response
 from companion.calibration.screws import plan_turns
 from companion.record import MemoryLog
@@ -108,7 +108,7 @@ def one_evaluation(seed: int) -> tuple[Callable[[], None], int]:
         for formula in formulas:
             evaluate(formula.name, formula.inputs)
         forget_bounds()
-        forget_weights()
+        parabola_weights.cache_clear()
         decision.again()
         plan_turns(
             mount,

@@ -109,7 +109,9 @@ def looks_at(drawn: Drawn, index: int, sizes: Sizes, route: Route = "echo") -> I
             look,
             MOST_LOOKS,
             scatter=scatter,
-            redundancy=Redundancy(misfits, LEVELS if misfits else (), rests_on),
+            redundancy=Redundancy(
+                list(zip(*misfits, strict=True)), LEVELS if misfits else (), rests_on
+            ),
         )
         yield Looked(judged, fits)
 

@@ -22,6 +22,7 @@ Function = Callable[[dict[str, Array]], dict[str, Array]]
 # As in `companion.uncertainty.measured`.
 STEP_OF_U = 0.1
 STEP_OF_VALUE = 1e-7
+EVEN_FOLD = 1.0 + 1e-6
 
 
 @dataclass(frozen=True)
@@ -101,7 +102,7 @@ def propagate_many(function: Function, inputs: Mapping[str, Many]) -> dict[str, 
         below = function(values | {name: item.values - step})
         for output, middle in centre.items():
             rise, fall = above[output] - middle, middle - below[output]
-            steeper = np.where(np.abs(rise) >= np.abs(fall), rise, fall) / step
+            steeper = np.where(EVEN_FOLD * np.abs(rise) >= np.abs(fall), rise, fall) / step
             slope = np.where(rise * fall < 0.0, steeper, (rise + fall) / (2.0 * step))
             if np.any(slope):
                 _add(parts[output], item.parts, slope)

@@ -114,6 +114,12 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "shim_mm": (5.0, 0.02),
         "base_mm": (600.0, 0.5),
     },
+    "arms_apart": {
+        "left_mm": (770.0, 0.3),
+        "right_mm": (778.0, 0.3),
+        "left_before_mm": (801.0, 0.3),
+        "right_before_mm": (748.0, 0.3),
+    },
     "stand_sideways": {"left_mm": (770.0, 0.3), "right_mm": (778.0, 0.3)},
     "stand_sideways_run_out": {
         "left_mm": (770.0, 0.3),

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from companion.calibration.fitting import least_squares
 from companion.calibration.formulas import evaluate
-from companion.calibration.suspects import suspects
+from companion.calibration.suspects import suspects, suspects_together
 from companion.errors import MeasureError
-from companion.uncertainty.measured import measured
+from companion.uncertainty.measured import Measured, measured
 
 
 @given(st.lists(st.floats(-100, 100), min_size=4, max_size=8))
@@ -67,3 +67,40 @@ def test_the_suspect_says_how_far_off_its_reading_would_be() -> None:
     assert found.error == pytest.approx(0.1)
     with pytest.raises(MeasureError, match="leave it out"):
         suspects(measured("d", 0.1, 0.01), {"toe": ()}, {"toe": 0.1}, {"toe": 0.0})
+
+
+@given(off=st.floats(-60, 60), likely=st.floats(1, 30))
+def test_one_result_weighed_together_with_none_is_that_result(off: float, likely: float) -> None:
+    result = Measured(off, (("left", 0.4), ("right", 1.2)))
+    alone = suspects(
+        result,
+        {"left": ("left",), "right": ("right",)},
+        {"left": likely, "right": 10.0},
+        {"left": 1.0, "right": -2.0},
+        {"left": [10.0, -10.0], "right": [-20.0]},
+    )
+    together = suspects_together(
+        [result],
+        [0.0],
+        {"left": likely, "right": 10.0},
+        {"left": [1.0], "right": [-2.0]},
+        {"left": [[10.0], [-10.0]], "right": [[-20.0]]},
+    )
+    for one, other in zip(alone, together, strict=True):
+        assert (one.cause, one.error) == (other.cause, pytest.approx(other.error))
+        assert one.percent == pytest.approx(other.percent, rel=1e-6, abs=1e-9)
+
+
+def test_what_one_result_cannot_tell_apart_several_can() -> None:
+    """Four corners bend the twist alike, but each another plane."""
+    first = Measured(5.0, (("a", 0.1), ("b", 0.1)))
+    second = Measured(5.0, (("a", 0.1), ("b", -0.1)))
+    found = suspects_together(
+        [first, second], [0.5, 0.5], {"a": 5.0, "b": 5.0}, {"a": [1.0, 1.0], "b": [1.0, -1.0]}
+    )
+    assert (found[0].cause, found[0].error) == ("a", pytest.approx(5.0))
+    assert found[0].percent > 99
+    with pytest.raises(MeasureError, match="slack"):
+        suspects_together([first, first], [0.0, 0.0], {"a": 5.0}, {"a": [1.0, 1.0]})
+    with pytest.raises(MeasureError, match="leave it out"):
+        suspects_together([first], [0.5], {"a": 5.0}, {"a": [0.0]})

@@ -46,6 +46,7 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["spot_left_mm", "spot_right_mm", "changed_left_mm", "changed_right_mm"],
         ["heads_out_left_deg"],
     ),
+    "arms_apart": ([("left_mm", "right_mm"), ("left_before_mm", "right_before_mm")], [], []),
     "stand_sideways": ([("left_mm", "right_mm")], [], ["stand_offset_left_mm"]),
     "stand_sideways_run_out": (
         [("left_mm", "right_mm"), ("run_out_left_deg", "run_out_right_deg")],

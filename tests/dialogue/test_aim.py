@@ -78,14 +78,16 @@ def _by_sets(talk):
 
 @pytest.fixture
 def measure(bay, aim_words):
-    """Measure the radar once at the plate: the nine levels, read and confirmed."""
+    """Measure the radar once at the plate: nine levels, or the five that show it plainly off."""
 
     def make(radar: Radar, talk=bay):
         talk.spoil(**aim_words(radar.yaw_deg, radar.elevation_deg))
         if talk.step_id == "consent":
             talk.go_on_to("echo_lean_towards_db")
         assert talk.step_id == "echo_lean_towards_db"
-        for _ in range(9):
+        for at in range(9):
+            if at and (talk.state.tasks or talk.step_id == "echo_lean_towards_db"):
+                break
             talk.answer_once()
         return talk
 
@@ -128,10 +130,10 @@ def _offset(talk, **change):
 @pytest.mark.parametrize(
     ("yaw", "elevation", "said"),
     [
-        (1.2, 0.0, "Not inside yet: one point two one left"),
-        (-1.2, 0.0, "Not inside yet: one point two one right"),
-        (0.0, 1.0, ", one point zero one"),
-        (0.0, -1.0, ", one point zero one"),
+        (1.2, 0.0, "Not inside yet: one point two zero left"),
+        (-1.2, 0.0, "Not inside yet: one point two zero right"),
+        (0.0, 1.0, ", one point zero three"),
+        (0.0, -1.0, ", one point zero three"),
     ],
 )
 def test_outside_is_shown_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
@@ -254,7 +256,7 @@ def test_one_set_inside_is_not_enough(bay, measure):
     measure(Radar(0.05, -0.05), bay)
     assert bay.said[-2:] == [
         "Inside. Once more, to be sure.",
-        "Plate in the middle, top towards the car, far notch, then near. Echo levels.",
+        "Plate in the middle, top towards the car, far notch, then upright. Echo levels.",
     ]
     assert bay.fact("aim_decided")["answer"] == "inside"
     assert bay.fact("aim_decided")["confirmed"] is False
@@ -383,12 +385,48 @@ def test_a_screw_that_was_forgotten_is_said_by_its_name(bay, measure, turn_screw
 
 
 def test_a_screw_turned_twice_as_far_is_said_by_its_name(bay, measure, turn_screws):
-    radar = Radar(1.2, -1.2, lambda name, turns: (name, 3 * turns if name == "left" else turns))
+    def hand(name: str, turns: float) -> tuple[str, float]:
+        return name, 2 * turns if name == "left" and abs(turns) > 1 else turns
+
+    radar = Radar(1.2, -1.2, hand)
     turn_screws(measure(radar) and radar)
     measure(radar)
     assert bay.fact("move_judged")["kind"] == "twice_as_far"
     assert bay.fact("move_judged")["screw_ids"] == ["left_screw"]
     assert "Stop. It looks as if the left screw was turned twice as far as I said." in bay.said
+
+
+class Mirrored(Radar):
+    """A radar whose plate was leaned the wrong way round: its levels are those of another aim."""
+
+    def seen(self, yaw: float, elevation: float) -> Radar:
+        return Radar(yaw * self.yaw_deg, elevation * self.elevation_deg)
+
+
+@pytest.mark.parametrize(
+    ("ways", "kind", "told"),
+    [
+        ((-1, 1), "sides_swapped_before", "left and right were swapped in the readings before"),
+        ((1, -1), "ends_swapped_before", "up and down were swapped in the readings before"),
+    ],
+)
+def test_an_earlier_set_the_wrong_way_round_is_said_and_the_aim_comes_right(
+    bay, measure, turn_screws, ways, kind, told
+):
+    """What the screws did is as planned; only the readings before them were mirrored."""
+    radar = Mirrored(0.9, -0.7)
+    measure(radar.seen(*ways))
+    turn_screws(radar)
+    measure(radar)
+    assert bay.fact("move_judged")["kind"] == kind
+    assert f"Stop. It looks as if {told}." in bay.said
+    turn_screws(radar)
+    assert radar.yaw_deg == pytest.approx(0, abs=0.2)
+    assert radar.elevation_deg == pytest.approx(0, abs=0.2)
+    while bay.step_id != "faults_after":
+        measure(radar)
+        turn_screws(radar)
+    assert bay.fact("aim_decided")["answer"] == "inside"
 
 
 def test_two_slips_that_the_readings_do_not_part_are_both_said(bay, measure, turn_screws):
@@ -421,6 +459,7 @@ def test_what_a_judged_move_rests_on_is_kept_so_that_it_can_be_judged_again(
         judged["setting_u_turns"],
         settled=judged["settled"],
         turned_before=[Fraction(turns) for turns in judged["turned_before"]],
+        before_deg=(judged["before"]["yaw_deg"], judged["before"]["elevation_deg"]),
     )
     assert (again.kind, list(again.screw_ids)) == (judged["kind"], judged["screw_ids"])
     assert again.probability == pytest.approx(judged["probability"], abs=1e-12)
@@ -508,7 +547,7 @@ def test_too_close_to_call_is_measured_once_more_where_turning_would_not_help(
     measure(Radar(0.38, 0.0), talk)
     assert talk.said[-2:] == [
         "Too close to call, and more sets would hardly settle it.",
-        "Plate in the middle, top towards the car, far notch, then near. Echo levels.",
+        "Plate in the middle, top towards the car, far notch, then upright. Echo levels.",
     ]
     assert talk.fact("aim_decided")["answer"] == "too_close"
     assert not talk.every("screw_plan")
@@ -570,10 +609,10 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
     assert bay.step_id == "faults_after"
     assert len(aim_round(bay.state).sets) == 2
     bay.hear("go back")
-    assert bay.step_id == "echo_swing_right_db"
+    assert bay.step_id == "echo_swing_right_near_db"
     assert len(aim_round(bay.state).sets) == 1
     assert "aim_decision" not in bay.state.done
-    bay.hear(aim_words(0.0, 0.0)["echo_swing_right_db"], "yes")
+    bay.hear(aim_words(0.0, 0.0)["echo_swing_right_near_db"], "yes")
     assert bay.step_id == "faults_after"
     assert bay.fact("aim_decided")["sets"] == 2
 

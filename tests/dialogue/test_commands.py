@@ -300,10 +300,12 @@ def test_a_correction_not_begun_is_dropped_and_the_screws_stand_as_they_did(
     assert bay.said[-1].startswith("Correction taken back.")
     aim = aim_round(bay.state)
     assert (aim.round, aim.sets, set(aim.turned)) == (0, (), {0})
-    assert aim.looks == 1
+    assert (aim.looks, aim.first_look) == (0, 0)
     assert bay.state.rounds["aim_decision"] == 0
     bay.spoil(**aim_words(0.0, 0.0)).go_on_to("faults_after")
     assert bay.fact("aim_decided")["round"] == 0
+    # The first look's answer had fallen: reading anew at the same position spends a look.
+    assert bay.fact("aim_decided")["look"] == 2
 
 
 def test_who_types_is_shown_an_answer_that_is_taken(small):

@@ -288,10 +288,12 @@ def test_too_close_to_the_limit_is_not_inside(bay, in_words):
 def test_a_floor_unlike_its_survey_is_read_again_and_then_refused(bay, in_words):
     bay.spoil(**in_words({"rule_front_left_mm": "530"}))
     bay.go_on_to("rule_stand_mm").answer_once()
-    assert bay.said[0] == "The floor does not agree with its survey. We read all five again."
-    assert bay.step_id == "rule_rear_left_mm"
-    for _ in range(2):
-        assert _read(bay, 5)[0] == "rule_rear_left_mm"
+    assert bay.said[0] == (
+        "The floor does not agree with its survey. Likely misread: the ruler at front left."
+    )
+    assert bay.step_id == "rule_front_left_mm"
+    while bay.state.mode is Mode.ASKING:
+        bay.answer_once()
     assert bay.state.mode is Mode.STOPPED
     assert bay.asked.startswith("The floor is not as surveyed.")
 
@@ -320,7 +322,7 @@ def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_
     """Echo levels that dip in the middle cannot come from one beam."""
     dip = {"echo_lean_towards_db": "60", "echo_lean_upright_db": "50", "echo_lean_away_db": "60"}
     bay.spoil(**in_words({name: f"{value}.0" for name, value in dip.items()}))
-    bay.go_on_to("echo_swing_right_db").answer_once()
+    bay.go_on_to("echo_swing_right_near_db").answer_once()
     assert bay.said[0] == "Those readings do not fit together. Likely misread: upright."
     assert bay.hear("done").step_id == "echo_lean_upright_db"
     assert "echo_lean_towards_db" in bay.state.readings
@@ -397,3 +399,30 @@ def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):
     bay.hear("done").go_on_to("plate_distance_mm").hear("one two one two", "yes")
     assert bay.fact("accepted")["value"] == "1212"
     assert bay.every("doubted") == []
+
+
+TENTHS = """
+- {step: reading, id: gap_mm, title: The gap, ask: Gap., unit: mm, plausible: [-9, 9],
+   resolution: 0.1, doubt: 0.05,
+   number: {style: decimal, whole_digits: 1, decimals: 1, directions: [left, right]}}
+- step: decision
+  id: check
+  title: The gap
+  result: gap_mm
+  within: 0.1
+  rule: plain
+  move: {say: "Move it {amount} {direction}.", amount: mm, resolution: 0.1,
+    direction_when_positive: right, direction_when_negative: left}
+  again: {say: Again., steps: [gap_mm], at_most: 9, then_stop: Enough.}
+"""
+
+
+@pytest.mark.parametrize(
+    ("then", "judged"),
+    [("zero point six right", []), ("zero point six left", ["wrong_way"]), ("zero", [])],
+)
+def test_what_is_less_than_one_unit_off_is_judged_alike(small, then, judged):
+    talk = small(TENTHS).hear("zero point three left", "yes")
+    assert talk.fact("decided")["answer"] != "inside"
+    talk.hear("done", then, "yes")
+    assert [body["kind"] for body in talk.every("move_judged")] == judged

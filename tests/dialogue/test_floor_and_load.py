@@ -15,7 +15,7 @@ from companion.job.setup_files import Range
 
 def test_the_slope_is_taken_into_account_without_a_word(bay, in_words):
     bay.spoil(**in_words({"rule_rear_left_mm": "502", "rule_rear_right_mm": "502"}))
-    bay.go_on_to("condition_list")
+    bay.go_on_to("fuel")
     fact = bay.fact("shims")
     assert fact["needed"] is False
     assert fact["under"] == {}
@@ -47,7 +47,7 @@ def test_twist_is_taken_out_by_shims_under_the_low_wheels(twisted, in_words):
     }
     assert "rule_rear_right_mm" in twisted.state.readings
     level = in_words({"rule_rear_left_mm": "500", "rule_front_right_mm": "500"})
-    twisted.spoil(**level).hear("done").go_on_to("condition_list")
+    twisted.spoil(**level).hear("done").go_on_to("fuel")
     assert twisted.fact("shims")["needed"] is False
     assert twisted.state.results["floor_twist_mm"].value == 0
 

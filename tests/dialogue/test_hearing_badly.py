@@ -113,7 +113,7 @@ def test_a_heard_answer_between_silences_starts_the_count_again(small):
 def test_an_unlikely_number_is_doubted_and_not_said_back(small):
     talk = small(ARM).hear("one seven five")
     assert talk.said == [
-        "I heard one seven five millimetres. I expect six five zero millimetres "
+        "I heard one seven five millimetres. I expect six five zero "
         "to nine zero zero millimetres. Read it again. Left arm scale."
     ]
     assert talk.state.mode is Mode.ASKING

@@ -19,6 +19,7 @@ PAIR = """\
 - {step: reading, id: right_mm, title: The right gap, ask: Right gap., read_back_together: gaps,
    unit: mm, plausible: [100, 900], resolution: 1, number: {style: whole, whole_digits: 3}}
 """
+EACH = PAIR.replace(" read_back_together: gaps,", "")
 LASER = "- {step: instruction, id: laser, say: Set the laser level., with_next: true}\n"
 
 
@@ -133,3 +134,55 @@ def test_gone_back_to_it_is_asked_for_alone_where_what_follows_is_done(small):
     assert talk.asked == (
         "If it is not done yet: Set the laser level. Left and right gap. Millimetres."
     )
+
+
+def test_two_of_no_set_are_said_in_one_answer_and_said_back_one_after_the_other(small):
+    talk = small(EACH)
+    assert talk.asked == "Left and right gap. Millimetres."
+    talk.hear("four two zero four one eight")
+    assert talk.spoken == ["Four two zero millimetres. Yes or no?"]
+    assert values(talk) == {}
+    talk.hear("yes")
+    assert values(talk) == {"left_mm": 420}
+    assert talk.spoken == ["Four one eight millimetres. Yes or no?"]
+    assert values(talk.hear("yes")) == {"left_mm": 420, "right_mm": 418}
+
+
+def test_a_no_to_one_of_no_set_asks_for_that_one_alone(small):
+    talk = small(EACH).hear("four two zero four one eight", "no")
+    assert talk.step_id == "left_mm"
+    assert not talk.can_hear("four two zero four one eight")
+    talk.hear("four two one", "yes")
+    assert values(talk) == {"left_mm": 421}
+    assert talk.state.mode is Mode.CONFIRMING
+    assert values(talk.hear("yes")) == {"left_mm": 421, "right_mm": 418}
+
+
+@pytest.mark.parametrize(
+    ("words", "step_id", "mode"),
+    [
+        ("nine nine nine four one eight", "left_mm", Mode.ASKING),
+        ("four one eight nine nine nine", "left_mm", Mode.CONFIRMING),
+    ],
+)
+def test_an_unlikely_one_of_no_set_is_asked_for_by_itself(small, words, step_id, mode):
+    talk = small(EACH).hear(words)
+    assert (talk.step_id, talk.state.mode) == (step_id, mode)
+    if mode is Mode.CONFIRMING:
+        talk.hear("yes")
+        assert (talk.step_id, talk.state.mode) == ("right_mm", Mode.ASKING)
+        talk.hear("nine nine nine")
+        assert "I heard nine nine nine millimetres." in talk.said[-1]
+
+
+def test_a_break_forgets_what_was_not_yet_said_back(small):
+    talk = small(EACH).hear("four two zero four one eight", "yes", "wait", "continue")
+    assert (talk.step_id, talk.state.mode) == ("right_mm", Mode.ASKING)
+    assert values(talk) == {"left_mm": 420}
+
+
+def test_what_was_said_first_is_done_with_the_first_yes(small):
+    talk = small(LASER + EACH).hear("four two zero four one eight")
+    assert talk.every("done") == []
+    talk.hear("yes")
+    assert [fact["step_id"] for fact in talk.now("done")] == ["laser"]

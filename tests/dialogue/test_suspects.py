@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from companion.dialogue.state import Mode
 
 ALIKE = """
@@ -76,7 +78,7 @@ def test_a_clamp_under_suspicion_is_lifted_and_turned_again(bay, in_words):
 
 def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
     bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
-    bay.go_on_to("echo_swing_right_db").answer_once()
+    bay.go_on_to("echo_swing_right_near_db").answer_once()
     assert bay.said[0] == ("The levels do not fit one beam. Likely misread: upright.")
     assert bay.asked == "Plate back upright and in the middle. Say done."
     assert bay.hear("done").step_id == "echo_lean_upright_db"
@@ -91,7 +93,7 @@ def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
 
 def test_what_still_misfits_is_read_again_whole(bay, in_words):
     bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
-    bay.go_on_to("echo_swing_right_db").answer_once().hear("done").answer_once()
+    bay.go_on_to("echo_swing_right_near_db").answer_once().hear("done").answer_once()
     assert bay.said[0].endswith("The levels do not fit one beam. We read them again.")
     assert bay.asked == "Plate back upright and in the middle. Say done."
     left = [name for name in bay.state.readings if name.startswith("echo")]
@@ -103,3 +105,62 @@ def test_of_two_that_are_as_likely_the_one_that_costs_less_is_asked_first(small)
     suspected = talk.fact("suspected")
     assert [round(item["percent"]) for item in suspected["suspects"]] == [50, 50]
     assert suspected["asked_again"] == ["the other", "a costly one"]
+
+
+FLOOR = {
+    "rule_rear_left_mm": "the ruler at rear left",
+    "rule_rear_right_mm": "the ruler at rear right",
+    "rule_front_left_mm": "the ruler at front left",
+    "rule_front_right_mm": "the ruler at front right",
+    "rule_stand_mm": "the ruler at the stand spot",
+}
+
+
+@pytest.mark.parametrize("misread", FLOOR)
+@pytest.mark.parametrize("value", ["530", "470", "510"])
+def test_one_ruler_misread_is_named_among_the_five(bay, in_words, misread, value):
+    """A plane of three unknowns and a survey through five points: two are left over to judge."""
+    bay.spoil(**in_words({misread: value})).go_on_to("rule_stand_mm").answer_once()
+    assert bay.said[0] == (
+        f"The floor does not agree with its survey. Likely misread: {FLOOR[misread]}."
+    )
+    assert bay.step_id == misread
+    fact = bay.fact("suspected")
+    assert fact["asked_again"] == [FLOOR[misread]]
+    assert fact["suspects"][0]["percent"] > 90
+    assert fact["suspects"][0]["error"] == pytest.approx(int(value) - 500, abs=3)
+    bay.spoil(**in_words({misread: "500"})).go_on_to("condition_list")
+    assert bay.state.results["floor_twist_mm"].value == 0
+
+
+def test_a_floor_that_is_not_as_surveyed_stops_the_job_in_the_end(bay, in_words):
+    bay.spoil(**in_words({"rule_rear_left_mm": "520", "rule_front_right_mm": "520"}))
+    bay.go_on_to("rule_stand_mm").answer_once()
+    while bay.state.mode is Mode.ASKING:
+        bay.answer_once()
+    assert bay.asked.startswith("The floor is not as surveyed.")
+    asked = {name for fact in bay.every("suspected") for name in fact["asked_again"]}
+    assert asked == set(FLOOR.values())
+
+
+@pytest.mark.parametrize(
+    ("misread", "value", "named"),
+    [
+        ("arm_left_mm", "850", "the left arm scale"),
+        ("arm_right_mm", "850", "the right arm scale"),
+        ("arm_left_mm", "785", "the left arm scale"),
+    ],
+)
+def test_an_arm_scale_misread_moves_nothing(bay, in_words, misread, value, named):
+    bay.spoil(**in_words({"arm_left_mm": "805", "arm_right_mm": "805"}))
+    for side in ("left", "right"):
+        for quarter in ("0", "90", "180", "270"):
+            bay.spoil(**in_words({f"{side}_run_out_{quarter}_mm": "805"}))
+    bay.spoil(**in_words({misread: value})).go_on_to("arm_right_mm").answer_once()
+    assert bay.said[0].startswith(
+        "The arm scales do not agree with the run-out. Likely misread: the "
+    )
+    assert named in bay.fact("suspected")["asked_again"]
+    assert not bay.every("corrections")
+    bay.spoil(**in_words({misread: "805"})).go_on_to("plate_distance_mm")
+    assert bay.state.results["stand_offset_left_mm"].value == pytest.approx(0, abs=0.5)

@@ -54,7 +54,8 @@ class Item:
 
     For noise the speaker is its origin: recorded, made or babble.
 
-    `of`: for another mouth, the number of the recorded clip that it says again.
+    `of`: for another mouth, the number of the recorded clip that it says again. `text`: what
+    people said, other words too.
     """
 
     start: int
@@ -63,6 +64,7 @@ class Item:
     speaker: str
     fold: int
     of: int = -1
+    text: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,7 @@ class _Piece:
     speaker: str = ""
     fold: int = -1
     of: int = -1
+    text: str = ""
 
 
 def trimmed(samples: Samples) -> Samples:
@@ -106,7 +109,13 @@ def training_clips(folders: Iterable[Path]) -> list[tuple[Clip, tuple[str, ...]]
 
 def _human(clips: Sequence[tuple[Clip, tuple[str, ...]]]) -> Iterator[_Piece]:
     for clip, label in clips:
-        yield _Piece(trimmed(clip.samples()), label, clip.speaker, fold_of(clip.speaker))
+        yield _Piece(
+            trimmed(clip.samples()),
+            label,
+            clip.speaker,
+            fold_of(clip.speaker),
+            text=clip.transcript,
+        )
 
 
 def _changed(clips: Sequence[tuple[Clip, tuple[str, ...]]], seed: int) -> Iterator[_Piece]:
@@ -224,7 +233,15 @@ def _write(folder: Path, name: str, pieces: Iterator[_Piece], loss: float) -> No
                 gain = 10.0 ** ((SPEECH_DBFS - loud(samples)) / 20.0)
                 samples = np.clip(gain * samples, -1.0, 1.0)
             items.append(
-                Item(start, len(samples), piece.label, piece.speaker, piece.fold, piece.of)
+                Item(
+                    start,
+                    len(samples),
+                    piece.label,
+                    piece.speaker,
+                    piece.fold,
+                    piece.of,
+                    piece.text,
+                )
             )
             stream.write(samples.astype(np.float32))
             start += len(samples)

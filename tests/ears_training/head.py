@@ -12,17 +12,28 @@ import numpy as np
 import torch
 from torch import Tensor, nn
 
+from tests.ears_training.drawing import Bank
 from tests.ears_training.encoder import TorchEncoder
-from tests.ears_training.mixing import AS_RECORDED, OTHER, WIDE, Bank, Variety, batches
+from tests.ears_training.mixing import batches, moved
+from tests.ears_training.variety import (
+    AS_RECORDED,
+    AS_RECORDED_FOR_STRINGS,
+    OTHER,
+    WIDE,
+    WIDE_FOR_STRINGS,
+    Variety,
+)
 
 BLANK = "<blank>"
-_WIDTH = 256
 _SPREADS = (1, 2, 4, 8)
 _KERNEL = 5
 _VECTOR = 384
 _DROPPED = 0.15
 _HIGHEST_RATE = 1.5e-3
 _WARM_UP = 200
+_TOLD = 250
+_KEPT_S = 60.0
+"""So often what there is so far is kept: the machine may be taken back."""
 _SPEECH_LOSS = 2.0
 
 
@@ -30,32 +41,39 @@ _SPEECH_LOSS = 2.0
 class Recipe:
     """How a head is trained: the encoder's adapters' width (0: none) and highest rate, and on what.
 
-    The two heads differ, so that they are wrong about different people.
+    The two heads differ, so that they are wrong about different people. `width`: of its layers.
     """
 
     rank: int
     adapter_rate: float
     variety: Variety
+    width: int = 256
 
 
 FOLLOW = Recipe(32, 6e-4, WIDE)
-PLAIN = Recipe(0, 0.0, AS_RECORDED)
+PLAIN = Recipe(0, 0.0, AS_RECORDED, 384)
+RECIPES = {
+    "follow": FOLLOW,
+    "head": PLAIN,
+    "follow_strings": Recipe(32, 6e-4, WIDE_FOR_STRINGS),
+    "head_strings": Recipe(0, 0.0, AS_RECORDED_FOR_STRINGS),
+}
 
 
 class Head(nn.Module):
     """Scaled encoder vectors, one layer, convolutions over time added up, token scores."""
 
-    def __init__(self, tokens: int) -> None:
+    def __init__(self, tokens: int, width: int) -> None:
         super().__init__()
         self.register_buffer("mean", torch.zeros(_VECTOR))
         self.register_buffer("scale", torch.ones(_VECTOR))
-        self.into = nn.Linear(_VECTOR, _WIDTH)
+        self.into = nn.Linear(_VECTOR, width)
         self.over_time = nn.ModuleList(
-            nn.Conv1d(_WIDTH, _WIDTH, _KERNEL, padding=2 * spread, dilation=spread)
+            nn.Conv1d(width, width, _KERNEL, padding=2 * spread, dilation=spread)
             for spread in _SPREADS
         )
-        self.out = nn.Linear(_WIDTH, tokens)
-        self.speech = nn.Linear(_WIDTH, 1)
+        self.out = nn.Linear(width, tokens)
+        self.speech = nn.Linear(width, 1)
         self.drop = nn.Dropout(_DROPPED)
 
     def forward(self, vectors: Tensor) -> tuple[Tensor, Tensor]:
@@ -92,15 +110,16 @@ def train(
 ) -> None:
     """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
 
-    Where `steps` would take longer than `most_s` by the pace of the first, fewer are made; how
-    many is printed.
+    It ends after `steps`, or after `most_s` where that comes first: the rate falls with whichever
+    is further on.
     """
     torch.manual_seed(seed)
+    torch.set_float32_matmul_precision("high")
     bank = Bank(folder, fold, recipe.variety)
     encoder = TorchEncoder(folder / "encoder.npz", device, recipe.rank)
     tokens = tokens_of(bank.words, bank.same_sound)
     numbers = {token: number for number, token in enumerate(tokens)}
-    head = Head(len(tokens)).to(device)
+    head = Head(len(tokens), recipe.width).to(device)
     stream = batches(bank, seed, device)
     with torch.no_grad():
         first = [encoder(next(stream)[0]).flatten(0, 1) for _ in range(4)]
@@ -111,23 +130,15 @@ def train(
             *([{"params": encoder.parameters(), "lr": recipe.adapter_rate}] if recipe.rank else []),
         ],
         weight_decay=0.01,
+        fused=device != "cpu",
     )
     trained = [*head.parameters(), *encoder.parameters()]
     highest = [group["lr"] for group in improver.param_groups]
-    began_s, half_s, loss_sum, seen, step = time.perf_counter(), 0.0, 0.0, 0, 0
-    while step < steps:
-        if step in (_WARM_UP // 2, _WARM_UP):
-            loss_sum = float(loss_sum)  # Waits until the processor has caught up.
-            paced_s = time.perf_counter()
-            if step == _WARM_UP:
-                pace_s = (paced_s - half_s) / (_WARM_UP - _WARM_UP // 2)
-                possible = (most_s - (paced_s - began_s)) / pace_s + step
-                steps = steps if possible > steps else round(possible)
-                print(f"{out.name}: {1e3 * pace_s:.0f} ms a step, {steps} steps", flush=True)
-            half_s = paced_s
+    began_s = kept_s = time.perf_counter()
+    loss_sum, seen, step, done = torch.zeros((), device=device), 0, 0, 0.0
+    while done < 1.0:
         for group, rate in zip(improver.param_groups, highest, strict=True):
-            group["lr"] = rate * _rate(step, steps)
-        step += 1
+            group["lr"] = rate * _rate(step, done)
         samples, spoken, labels = next(stream)
         scores, odds = head(encoder(samples))
         loss = _SPEECH_LOSS * nn.functional.binary_cross_entropy_with_logits(odds, spoken)
@@ -138,29 +149,42 @@ def train(
         loss.backward()
         nn.utils.clip_grad_norm_(trained, 5.0)
         improver.step()
+        step += 1
         loss_sum, seen = loss_sum + loss.detach(), seen + len(labels)
-        if step % 250 == 0 or step == steps:
+        now_s = time.perf_counter()
+        done = max(step / steps, (now_s - began_s) / most_s)
+        if step % _TOLD == 0:
+            # Waits until the processor has caught up.
+            mean = float(loss_sum) / _TOLD
             spent_s = time.perf_counter() - began_s
-            mean = float(loss_sum) / 250
             print(f"{out.name} step {step} loss {mean:.3f} {seen} in {spent_s:.0f} s", flush=True)
-            loss_sum = 0.0
+            loss_sum = torch.zeros((), device=device)
+        if now_s - kept_s > _KEPT_S:
+            kept_s = now_s
+            _write(head, encoder, tokens, bank.same_sound, out)
+    print(f"{out.name}: {step} steps, {seen} examples", flush=True)
     _write(head, encoder, tokens, bank.same_sound, out)
 
 
 def _loss(scores: Tensor, rows: list[list[int]]) -> Tensor:
-    target = torch.tensor([n for row in rows for n in row], device=scores.device)
-    sizes = torch.tensor([len(row) for row in rows], device=scores.device)
-    frames = torch.full((len(rows),), scores.shape[1], device=scores.device)
+    target = moved([n for row in rows for n in row], scores.device)
     losses = nn.functional.ctc_loss(
-        scores.transpose(0, 1), target, frames, sizes, reduction="none", zero_infinity=True
+        scores.transpose(0, 1),
+        target,
+        # Lengths stay where they are: to fetch them back would wait for everything before.
+        torch.full((len(rows),), scores.shape[1]),
+        torch.tensor([len(row) for row in rows]),
+        reduction="none",
+        zero_infinity=True,
     )
     return losses.mean()
 
 
-def _rate(step: int, steps: int) -> float:
+def _rate(step: int, done: float) -> float:
+    """Up over the first steps, then down with the share of the training that is done."""
     if step < _WARM_UP:
         return (step + 1) / _WARM_UP
-    return 0.5 + 0.5 * math.cos(math.pi * (step - _WARM_UP) / max(1, steps - _WARM_UP))
+    return 0.5 + 0.5 * math.cos(math.pi * min(1.0, done))
 
 
 def _measure_vectors(head: Head, vectors: Tensor) -> None:
@@ -182,4 +206,6 @@ def _write(
         for name, value in state.items()
     }
     same = [f"{word} {token}" for word, token in same_sound.items()]
-    np.savez_compressed(out, **kept, tokens=np.array(tokens), same_sound=np.array(same))
+    half_written = out.with_suffix(".part.npz")
+    np.savez_compressed(half_written, **kept, tokens=np.array(tokens), same_sound=np.array(same))
+    half_written.replace(out)

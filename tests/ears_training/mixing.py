@@ -5,236 +5,26 @@ Everything is done on the training processor, so that no example is ever seen tw
 
 from __future__ import annotations
 
-import json
 import math
 import random
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
 
-import numpy as np
-import soundfile
 import torch
 from torch import Tensor, nn
 
-RATE_HZ = 16_000
-OTHER = "<other>"
-_SEGMENTS = 6
+from tests.ears_training.drawing import RATE_HZ, SEGMENTS, Bank, Placed
+from tests.ears_training.variety import Variety
+
 _LONGEST_S = 8.0
 _SECONDS_A_BATCH = 640.0
 _HISS_SHARE = 0.2
-_NOISE_SHARES = {"recorded": 50, "made": 32, "babble": 18}
 _FRAME = 320
 _SPOKEN_DB = -28.0
-_RUN_TOGETHER_S = 0.11
 _AROUND = 3
 """Frames within so many of a loud one are spoken too: closures inside words, soft ends."""
 _SPEECH_RMS = 10.0 ** (-26.0 / 20.0)
-
-
-_KINDS = {
-    "made": 31,
-    "word": 20,
-    "string": 17,
-    "sentence": 5,
-    "row": 10,
-    "mixed": 6,
-    "nothing": 11,
-}
-_KINDS_WITHOUT_PEOPLE = {"made": 78, "made row": 11, "nothing": 11}
-
-
-@dataclass(frozen=True)
-class Variety:
-    """How far examples go beyond what was recorded.
-
-    `changed_share`: so often a recorded word is taken from another mouth (`mouths.py`).
-    `urgent`: words that are drawn once more for each time that they stand here.
-    `lost_band_share`: so often noise or a microphone swallows a band of the speech altogether.
-    `cheap_share`: so often a telephone or a cheap microphone took the speech.
-    """
-
-    changed_share: float
-    urgent: tuple[str, ...]
-    lost_band_share: float
-    cheap_share: float = 0.2
-
-
-_DIGITS = (
-    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
-    *("four", "nine"),
-)
-_REST = (OTHER, OTHER, OTHER, OTHER)
-"""Words of people that no prompt knows: drawn as one word they were hardly ever drawn."""
-WIDE = Variety(0.35, ("stop", "stop", "stop", "no", "no", "yes", *_DIGITS, *_REST), 0.2)
-AS_RECORDED = Variety(0.0, ("stop", "no", "no", "yes", *_DIGITS, *_REST), 0.0)
-
-
-@dataclass(frozen=True)
-class Placed:
-    """One example to be: where its clips lie in the bank and begin in the example, in samples."""
-
-    pieces: tuple[tuple[int, int, int], ...]
-    speed: float
-    count: int
-    label: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Recorded:
-    """What somebody said: where it lies, and where the same lies from other mouths."""
-
-    own: tuple[int, int]
-    others: tuple[tuple[int, int], ...]
-    label: tuple[str, ...]
-
-    def drawn(
-        self, generator: random.Random, changed_share: float
-    ) -> tuple[int, int, tuple[str, ...]]:
-        """One of them: start, samples, label."""
-        changed = self.others and generator.random() < changed_share
-        return (*(generator.choice(self.others) if changed else self.own), self.label)
-
-
-class Bank:
-    """The bank of `bank.py` in memory. `fold`: leave out its speakers, and human other words."""
-
-    def __init__(self, folder: Path, fold: int | None, variety: Variety) -> None:
-        self.variety = variety
-        told = json.loads((folder / "bank.json").read_text(encoding="utf-8"))
-        self.words: list[str] = told["words"]
-        self.noise, noises = _read(folder, "noise")
-        self.noises: dict[str, list[tuple[int, int]]] = defaultdict(list)
-        for item in noises:
-            self.noises[item["speaker"]].append((item["start"], item["count"]))
-        self.echoes = soundfile.read(folder / "echoes.flac", dtype="float32")[0].reshape(
-            told["echoes"], -1
-        )
-        self.same_sound: dict[str, str] = told["same_sound"]
-        self.peopled = (folder / "human.json").is_file()
-        nobody: tuple[np.ndarray, list[dict[str, Any]]] = (np.zeros(0, np.float32), [])
-        (human, recorded), (changed, again) = (
-            (_read(folder, name) if self.peopled else nobody) for name in ("human", "changed")
-        )
-        sounds, place = [human, changed], len(human) + len(changed)
-        self.made: list[tuple[int, int, tuple[str, ...]]] = []
-        for file in sorted(folder.glob("synthetic*.json")):
-            made, phrases = _read(folder, file.stem)
-            self.made += [(place + i["start"], i["count"], tuple(i["label"])) for i in phrases]
-            sounds.append(made)
-            place += len(made)
-        self.speech = np.concatenate(sounds)
-        mouths: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        for item in again:
-            mouths[item["of"]].append((len(human) + item["start"], item["count"]))
-        self.by_word: dict[str, list[Recorded]] = defaultdict(list)
-        self.by_speaker: dict[str, list[Recorded]] = defaultdict(list)
-        self.strings: dict[str, list[Recorded]] = defaultdict(list)
-        self.sentences: list[Recorded] = []
-        for number, item in enumerate(recorded):
-            label = tuple(item["label"])
-            if fold is not None and (item["fold"] == fold or label == (OTHER,)):
-                continue
-            clip = Recorded((item["start"], item["count"]), tuple(mouths[number]), label)
-            if len(label) > 1:
-                numbers = sum(word != OTHER for word in label) * 2 > len(label)
-                (self.strings[item["speaker"]] if numbers else self.sentences).append(clip)
-                continue
-            self.by_word[label[0]].append(clip)
-            self.by_speaker[item["speaker"]].append(clip)
-        self.speakers = sorted(s for s, clips in self.by_speaker.items() if len(clips) > 1)
-        self.tellers = sorted(self.strings)
-        words = [w for w in (*self.by_word, *variety.urgent) if self.by_word[w]]
-        # Words that few people said are drawn less often: a few clips are soon known by heart.
-        self.words_drawn = (words, [min(12, len(self.by_word[w])) ** 0.5 for w in words])
-
-    def example(self, generator: random.Random) -> Placed:
-        """A synthetic phrase, people's words one by one or in a row, their strings, no speech."""
-        kinds = _KINDS if self.peopled else _KINDS_WITHOUT_PEOPLE
-        kind = generator.choices(tuple(kinds), tuple(kinds.values()))[0]
-        share = self.variety.changed_share
-        clips: list[tuple[int, int, tuple[str, ...]]] = []
-        match kind:
-            case "made":
-                clips = [generator.choice(self.made)]
-            case "made row":
-                clips = generator.choices(self.made, k=2)
-            case "word":
-                (word,) = generator.choices(*self.words_drawn)
-                clips = [generator.choice(self.by_word[word]).drawn(generator, share)]
-            case "string":
-                of_one = self.strings[generator.choice(self.tellers)]
-                clips = [generator.choice(of_one).drawn(generator, share)]
-            case "sentence":
-                clips = [generator.choice(self.sentences).drawn(generator, share)]
-            case "row":
-                of_one = self.by_speaker[generator.choice(self.speakers)]
-                clips = [
-                    generator.choice(of_one).drawn(generator, share)
-                    for _ in range(generator.randint(2, 5))
-                ]
-            case "mixed":
-                of_one = self.by_speaker[generator.choice(self.speakers)]
-                clips = [
-                    generator.choice(of_one).drawn(generator, share),
-                    generator.choice(self.made),
-                ]
-                generator.shuffle(clips)
-            case _:
-                pass
-        return _placed(clips, generator)
-
-    def noise_spot(self, generator: random.Random) -> tuple[int, int]:
-        """Where a stretch of noise lies: mostly recorded, some made, some of people who talk."""
-        (origin,) = generator.choices(tuple(_NOISE_SHARES), tuple(_NOISE_SHARES.values()))
-        return generator.choice(self.noises[origin])
-
-
-def _placed(clips: list[tuple[int, int, tuple[str, ...]]], generator: random.Random) -> Placed:
-    speed = generator.uniform(0.88, 1.14)
-    place = round(
-        generator.choice((generator.uniform(0.08, 0.7), generator.uniform(0.3, 1.6))) * RATE_HZ
-    )
-    pieces = []
-    for start, count, _ in clips:
-        pieces.append((start, count, place))
-        # Every clip has 60 ms of quiet at both ends: words said in one breath lie closer.
-        place += round(count / speed) + round(
-            generator.uniform(-_RUN_TOGETHER_S, _gap_s(generator)) * RATE_HZ
-        )
-    if not clips:
-        place += round(generator.uniform(0.5, 3.0) * RATE_HZ)
-    place += round(generator.uniform(0.05, 0.7) * RATE_HZ)
-    return Placed(tuple(pieces), speed, place, tuple(w for clip in clips for w in clip[2]))
-
-
-def _gap_s(generator: random.Random) -> float:
-    """Sometimes the speaker hesitates between two words."""
-    return 0.8 if generator.random() < 0.1 else 0.25
-
-
-def _read(folder: Path, name: str) -> tuple[np.ndarray, list[dict[str, Any]]]:
-    """The sound of one origin and where its clips lie; unpacked once (`unpack`)."""
-    items = json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))
-    unpacked = folder / f"{name}.npy"
-    samples = np.load(unpacked) if unpacked.is_file() else _decoded(folder, name)
-    if items[-1]["start"] + items[-1]["count"] > len(samples):
-        raise ValueError(f"{name}: {len(samples)} samples, too few for its list")
-    return samples.astype(np.float32) / np.float32(32768), items
-
-
-def _decoded(folder: Path, name: str) -> np.ndarray:
-    samples, rate_hz = soundfile.read(folder / f"{name}.ogg", dtype="int16")
-    if rate_hz != RATE_HZ:
-        raise ValueError(f"{name}.ogg: {rate_hz} Hz; wanted {RATE_HZ} Hz")
-    return np.asarray(samples)
-
-
-def unpack(folder: Path, name: str) -> None:
-    """Keep the sound decoded beside the packed file: decoding takes longer than reading."""
-    np.save(folder / f"{name}.npy", _decoded(folder, name))
+_SECOND_DB = (-20.0, -5.0)
 
 
 def batches(
@@ -253,7 +43,7 @@ def batches(
     while True:
         example = bank.example(generator)
         halves = max(4, -(-example.count * 2 // RATE_HZ))
-        if halves / 2 > _LONGEST_S or len(example.pieces) > _SEGMENTS:
+        if halves / 2 > _LONGEST_S or len(example.pieces) > SEGMENTS:
             continue
         waiting[halves].append(example)
         if len(waiting[halves]) >= _SECONDS_A_BATCH / (halves / 2):
@@ -290,10 +80,11 @@ def _mixed(
 
     times = torch.arange(length, device=device)[None]
     said = torch.zeros(count, length, device=device)
-    speed = torch.tensor([[e.speed] for e in chosen], device=device)
-    for number in range(_SEGMENTS):
-        rows = [e.pieces[number] if number < len(e.pieces) else (0, 0, 0) for e in chosen]
-        start, size, lead = torch.tensor(rows, device=device).T[:, :, None]
+    most = max(len(e.pieces) for e in chosen)
+    pieces = moved([[*e.pieces, *((0, 0, 0),) * (most - len(e.pieces))] for e in chosen], device)
+    speed = moved([[e.speed] for e in chosen], device)
+    for number in range(most):
+        start, size, lead = pieces[:, number].T[:, :, None]
         place = (times - lead) * speed
         inside = (place >= 0) & (place < size - 1)
         below = place.floor().long().clamp(min=0)
@@ -302,10 +93,11 @@ def _mixed(
         piece = speech[index] * (1 - part) + speech[(index + 1).clamp(max=len(speech) - 1)] * part
         said += torch.where(inside, piece, 0.0)
     spoken = _spoken(said)
+    said = _beside_another(said, uniform(0, 1), uniform(*_SECOND_DB), variety)
     said = _coloured(said, echoes, maker, variety)
-    ends = torch.tensor([[e.count] for e in chosen], device=device)
+    ends = moved([[e.count] for e in chosen], device)
     heard = times < ends
-    first, size = torch.tensor(spots, device=device).T[:, :, None]
+    first, size = moved(spots, device).T[:, :, None]
     offset = (uniform(0, 1) * size).long()
     bed = noise[first + (times + offset) % size]
     hissing = uniform(0, 1) < _HISS_SHARE
@@ -319,6 +111,21 @@ def _mixed(
     whole = (said + gain * bed + room_gain * room) * heard
     # Microphones differ, people stand nearer or further: loud ones are cut off at full scale.
     return (whole * 10.0 ** (uniform(-16.0, 12.0) / 20.0)).clamp(-1.0, 1.0), spoken
+
+
+def moved(rows: object, device: torch.device) -> Tensor:
+    """Numbers on the training processor, without waiting for what it still has to do."""
+    numbers = torch.tensor(rows)
+    return numbers.pin_memory().to(device, non_blocking=True) if device.type == "cuda" else numbers
+
+
+def _beside_another(said: Tensor, drawn: Tensor, level_db: Tensor, variety: Variety) -> Tensor:
+    """Sometimes somebody else talks in the background: the example before, at a lower level.
+
+    Who speaks alone is never told apart by the level, so only where both speak.
+    """
+    beside = (drawn < variety.second_share) & (said.abs().amax(1, keepdim=True) > 0.0)
+    return said + torch.where(beside, 10.0 ** (level_db / 20.0) * said.roll(1, 0), 0.0)
 
 
 def _spoken(said: Tensor) -> Tensor:

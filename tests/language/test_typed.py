@@ -110,3 +110,35 @@ def test_anything_else_lacks_more_or_nothing(typed):
 def test_a_plain_number_lacks_no_direction():
     plain = Expectation(NumberForm("whole", 3, units=("mm",)))
     assert load_language().missing(plain, "-12") == ""
+
+
+@pytest.mark.parametrize(
+    ("typed", "command"),
+    [
+        ("help", "what_can_i_say"),
+        ("?", "what_can_i_say"),
+        ("What?", "repeat"),
+        ("undo", "go_back"),
+        ("Stop!", "stop"),
+        ("go back.", "go_back"),
+    ],
+)
+def test_what_somebody_types_who_does_not_know_how(grammar, typed, command):
+    everything = Expectation(commands=("repeat", "what_can_i_say", "go_back", "stop"))
+    assert understood(grammar, everything, typed) == Command(command)
+
+
+@pytest.mark.parametrize("typed", ["12 left.", "12 left,", "12 left ?"])
+def test_a_mark_at_the_end_of_the_line_says_nothing(grammar, typed):
+    assert understood(grammar, SPOT, typed) == Number(Decimal(12), "left", "mm")
+
+
+def test_no_line_for_a_command_is_cut_out_of_another(grammar):
+    asked = Expectation(commands=("what_can_i_say", "repeat", "where_are_we"))
+    assert understood(grammar, asked, "what can I say") == Command("what_can_i_say")
+    assert understood(grammar, asked, "what where") is None
+
+
+def test_of_several_numbers_one_without_a_place_lacks_more_than_its_direction():
+    several = Expectation(SPOT.number, yes_no=True, places=2)
+    assert load_language().missing(several, "12") == ""

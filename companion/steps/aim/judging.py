@@ -10,7 +10,7 @@ from companion.calibration.mount import Mount
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds
-from companion.facts.aim import Judgement, Moved, MoveJudged, ResponseThen, Story
+from companion.facts.aim import AimThen, Judgement, Moved, MoveJudged, ResponseThen, Story
 from companion.steps.aim import prompts
 from companion.steps.aim.figures import limits_of, mount_model, setting_u
 from companion.steps.aim.model import AimDecision
@@ -34,13 +34,14 @@ class _Move:
     """A move of the screws: what was asked for, what it did to the aim, and how that is explained.
 
     Turns are clockwise, in the mount's order; `moved_deg` is (yaw, elevation), left and up
-    positive, and `spread` its covariance. `settled` says of each screw whether it had been turned
-    before: it then lies against its thread in the approach direction.
+    positive, and `spread` its covariance; `before_deg` the aim before. `settled` says of each screw
+    whether it had been turned before: it then lies against its thread in the approach direction.
     """
 
     planned_turns: tuple[Fraction, ...]
     turned_before: tuple[Fraction, ...]
     settled: tuple[bool, ...]
+    before_deg: tuple[float, float]
     moved_deg: tuple[float, float]
     spread: Covariance
     verdict: MoveVerdict
@@ -66,6 +67,22 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
     return True
 
 
+def as_planned(
+    state: State, step_id: str, aim: AimRound, mount: Mount
+) -> tuple[MoveJudged, AimRound] | None:
+    """What the record keeps of a move that came out as planned, and what is known after it.
+
+    None where anything else may have happened at the screws.
+    """
+    if aim.planned_turns is None or aim.before is None:
+        return None
+    setting = setting_u(mount_model(state.plan))
+    move = _explained(aim, aim.planned_turns, aim.before, mount, setting)
+    if move.verdict.kind != "as_planned":
+        return None
+    return _judged(step_id, aim, move, setting), _after(state, aim, move)
+
+
 def _explained(
     aim: AimRound,
     planned_turns: tuple[Fraction, ...],
@@ -77,6 +94,7 @@ def _explained(
     moved = tuple(difference(n, b) for n, b in zip(now, before, strict=True))
     spread = covariance((moved[0], moved[1]))
     values = (moved[0].value, moved[1].value)
+    before_deg = (before[0].value, before[1].value)
     turned_before = tuple(t - p for t, p in zip(aim.turned, planned_turns, strict=True))
     settled = tuple(turns != 0 for turns in turned_before)
     verdict = explain_move(
@@ -88,8 +106,9 @@ def _explained(
         setting_u_turns,
         settled=settled,
         turned_before=turned_before,
+        before_deg=before_deg,
     )
-    return _Move(planned_turns, turned_before, settled, values, spread, verdict)
+    return _Move(planned_turns, turned_before, settled, before_deg, values, spread, verdict)
 
 
 def _judged(step_id: str, aim: AimRound, move: _Move, setting_u_turns: float) -> MoveJudged:
@@ -114,6 +133,7 @@ def _judged(step_id: str, aim: AimRound, move: _Move, setting_u_turns: float) ->
             response=ResponseThen(aim.response.mean, aim.response.covariance),
             grounds=grounds("move_stories"),
             setting_u_turns=setting_u_turns,
+            before=AimThen(*move.before_deg),
         ),
     )
 

@@ -31,7 +31,13 @@ def misfits_now(state: State, step: AimDecision) -> tuple[Measured, ...]:
 
 def redundancy_of(state: State, step: AimDecision, aim: AimRound) -> Redundancy:
     """What this job has to check its own doubts by."""
-    return Redundancy(aim.misfits, () if step.noise is None else step.noise.levels, rests_on(state))
+    names = () if step.noise is None else step.noise.levels
+    return Redundancy(misfits_so_far(aim), names, rests_on(state))
+
+
+def misfits_so_far(aim: AimRound) -> tuple[tuple[Measured, ...], ...]:
+    """Each misfit's takes, one a set."""
+    return tuple(zip(*aim.misfits, strict=True))
 
 
 def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:

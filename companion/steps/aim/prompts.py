@@ -87,6 +87,10 @@ def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> Mess
             return Message("slip-half-as-far", {"screws": names})
         case "as_planned":
             return Message("slip-as-planned")
+        case "sides_swapped_before":
+            return Message("slip-sides-swapped-before")
+        case "ends_swapped_before":
+            return Message("slip-ends-swapped-before")
         case _:
             assert_never(kind)
 

@@ -21,7 +21,7 @@ from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import judge_move
 from companion.steps.aim.looking import judged_now, scatter_of_sets
 from companion.steps.aim.model import AimDecision
-from companion.steps.aim.noise import levels_now, misfits_now
+from companion.steps.aim.noise import levels_now, misfits_now, misfits_so_far
 from companion.steps.aim.sets import covariance, measure_again
 from companion.steps.aim.state import AimRound, aim_of, keep
 from companion.steps.aim.turning import plan_for, turn_screws
@@ -170,7 +170,7 @@ def _levels_behind(state: State, step: AimDecision) -> tuple[str, EchoLevels] | 
 
 def _refused(state: State, step: AimDecision, aim: AimRound) -> bool:
     """Whether the sets, or what no parabola explains in them, contradict the entered doubts."""
-    misfits = [mean_of(of_sets) for of_sets in zip(*aim.misfits, strict=True)]
+    misfits = [mean_of(takes) for takes in misfits_so_far(aim)]
     return "refused" in (
         held_against(scatter_of_sets(state, step, aim)).answer,
         held_against(scatter_of_misfits(misfits)).answer,

@@ -30,7 +30,8 @@ class AimRound:
     `wrong_ways`: moves so far that looked as if they had gone the wrong way. `looks`: sets that
     were measured at this position, those that no longer count as well. `levels`: the levels of each
     set that counts, by position; the last position is the present one. `unturned`: what to go back
-    to while none of the turns asked for has been begun.
+    to while none of the turns asked for has been begun. `first_look`: how many looks there had been
+    when a first look's answer fell at this position; None where none did.
     """
 
     response: Response
@@ -48,6 +49,7 @@ class AimRound:
     odd_moves: int = 0
     misfits: tuple[tuple[Measured, ...], ...] = ()
     unturned: AimRound | None = None
+    first_look: int | None = None
 
 
 def aim_round(state: State) -> AimRound | None:

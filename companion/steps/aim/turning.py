@@ -92,6 +92,7 @@ def turn_screws(
             levels=(*aim.levels, ()),
             odd_moves=0,
             unturned=_without_last_set(aim),
+            first_look=None,
         ),
     )
     names = {screw.id: screw.name for screw in mount.screws}

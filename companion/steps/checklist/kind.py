@@ -21,9 +21,9 @@ from companion.steps.checklist.model import Checklist
 from companion.steps.kind import Kind
 
 
-def item_id(step: Checklist, index: int) -> str:
+def item_id(step: Checklist, name: str) -> str:
     """What the set of done things calls one item of a checklist."""
-    return f"{step.id}/{index + 1}"
+    return f"{step.id}/{name}"
 
 
 class ChecklistKind(Kind[Checklist]):
@@ -34,20 +34,20 @@ class ChecklistKind(Kind[Checklist]):
     purpose = "instruct"
 
     def texts(self, step: Checklist) -> tuple[str, ...]:
-        return step.items
+        return tuple(step.by_name.values())
 
     def asks_for(self, step: Checklist) -> tuple[str, ...]:
-        places, size = range(len(step.items)), step.said_together
-        return tuple(_in_one_go(step, places[at : at + size]) for at in places[::size])
+        names, size = list(step.by_name), step.said_together
+        return tuple(_in_one_go(step, names[at : at + size]) for at in range(0, len(names), size))
 
     def reach(self, tx: Transaction, step: Checklist, before: Told) -> None:
         ask_step(tx, step, before)
 
     def is_done(self, state: State, step: Checklist) -> bool:
-        return all(item_id(step, i) in state.done for i in range(len(step.items)))
+        return all(item_id(step, name) in state.done for name in step.by_name)
 
     def is_begun(self, state: State, step: Checklist) -> bool:
-        return any(item_id(step, i) in state.done for i in range(len(step.items)))
+        return any(item_id(step, name) in state.done for name in step.by_name)
 
     def prompt(self, state: State, step: Checklist) -> Told:
         return fill(state, _in_one_go(step, _open(state, step)))
@@ -59,21 +59,21 @@ class ChecklistKind(Kind[Checklist]):
         return DONE
 
     def done(self, tx: Transaction, step: Checklist) -> None:
-        for index in _open(tx.state, step):
-            item = item_id(step, index)
-            tx.record(Done(item, tx.words(fill(tx.state, step.items[index]))))
+        for name in _open(tx.state, step):
+            item = item_id(step, name)
+            tx.record(Done(item, tx.words(fill(tx.state, step.by_name[name]))))
             tx.change(done=tx.state.done | {item}, history=(*tx.state.history, item))
         advance(tx)
 
 
-def _open(state: State, step: Checklist) -> tuple[int, ...]:
+def _open(state: State, step: Checklist) -> tuple[str, ...]:
     """The items that are asked for now: the first that is still to be done, or a few of them."""
-    still = [i for i in range(len(step.items)) if item_id(step, i) not in state.done]
+    still = [name for name in step.by_name if item_id(step, name) not in state.done]
     return tuple(still[: step.said_together])
 
 
-def _in_one_go(step: Checklist, indices: Sequence[int]) -> str:
-    return " ".join(step.items[index] for index in indices)
+def _in_one_go(step: Checklist, names: Sequence[str]) -> str:
+    return " ".join(step.by_name[name] for name in names)
 
 
 KIND = ChecklistKind()

@@ -47,6 +47,11 @@ class ComputationKind(Kind[Computation]):
         for name in step.input_doubts:
             if name not in step.inputs:
                 yield Fault(step.id, f"a doubt of '{name}'", "one of this step's inputs")
+        for name, line in step.lines_of.items():
+            if name not in step.input_doubts:
+                yield Fault(step.id, f"lines_of '{name}'", "an input that this step doubts")
+            if not _is_doubted(line, context):
+                yield Fault(step.id, f"lines_of: {line}", "STEP.INPUT of a computation's doubts")
         for name in step.outputs:
             if name not in formula.outputs:
                 yield Fault(step.id, f"output '{name}'", ", ".join(formula.outputs))
@@ -62,6 +67,12 @@ class ComputationKind(Kind[Computation]):
             return state
         named_results = {result: outputs[name] for name, result in step.outputs.items()}
         return replace(state, results={**state.results, **named_results})
+
+
+def _is_doubted(line: str, context: Context) -> bool:
+    step_id, _, name = line.partition(".")
+    other = next((other for other in context.steps if other.id == step_id), None)
+    return isinstance(other, Computation) and name in other.input_doubts
 
 
 KIND = ComputationKind()

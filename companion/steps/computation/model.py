@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from companion.job.job_file import NumberOrSource, Step
+from companion.job.job_file import NumberOrSource, Source, Step
 from companion.job.setup_files import Identifier
 from companion.steps.shared.causes import EchoLevels
 
@@ -22,6 +22,13 @@ class Computation(Step):
         Field(
             default_factory=dict,
             description="standard uncertainty, or several, on top of what the source brings",
+        ),
+    ]
+    lines_of: Annotated[
+        dict[Identifier, Source],
+        Field(
+            default_factory=dict,
+            description="step.input whose doubts these are: what is one error has one name",
         ),
     ]
     outputs: Annotated[

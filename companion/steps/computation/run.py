@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from companion.calibration.formulas import FORMULAS, evaluate
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State
@@ -47,21 +49,25 @@ def compute(tx: Transaction, step: Computation) -> None:
         done=state.done | {step.id},
         suspected=fault_isolation.cleared(state, step.id),
     )
+    tx.record(computed(step, inputs, outputs))
+
+
+def computed(
+    step: Computation, inputs: Mapping[str, Measured], outputs: Mapping[str, Measured]
+) -> Computed:
+    """What the record keeps of a computation."""
     formula = FORMULAS[step.formula]
-    tx.record(
-        Computed(
-            step_id=step.id,
-            formula=step.formula,
-            grounds=Grounds(formula.text, formula.source),
-            inputs={
-                name: Input(item.value, item.u, str(step.inputs[name]))
-                for name, item in inputs.items()
-            },
-            outputs={
-                result: _output(outputs[name], formula.outputs[name])
-                for name, result in step.outputs.items()
-            },
-        )
+    return Computed(
+        step_id=step.id,
+        formula=step.formula,
+        grounds=Grounds(formula.text, formula.source),
+        inputs={
+            name: Input(item.value, item.u, str(step.inputs[name])) for name, item in inputs.items()
+        },
+        outputs={
+            result: _output(outputs[name], formula.outputs[name])
+            for name, result in step.outputs.items()
+        },
     )
 
 
@@ -79,7 +85,7 @@ def _with_doubts(state: State, step: Computation, name: str, value: Measured) ->
     sources = entered if isinstance(entered, tuple) else (entered,)
     lines = list(value.contributions)
     for source in sources:
-        line = f"{step.id}.{name}: {source}"
+        line = f"{step.lines_of.get(name, f'{step.id}.{name}')}: {source}"
         lines.extend(measured(line, 0.0, number(state, source)).contributions)
     return Measured(value.value, tuple(lines))
 

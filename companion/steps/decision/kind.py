@@ -39,7 +39,11 @@ class DecisionKind(Kind[Decision]):
             yield from step.misread.readings()
 
     def check(self, step: Decision, context: Context) -> Iterator[Fault]:
-        return check_limits(context, step.id, step.low, step.high)
+        yield from check_limits(context, step.id, step.low, step.high)
+        decisions = {other.id for other in context.steps if isinstance(other, Decision)}
+        for other_id in step.beside:
+            if other_id not in decisions:
+                yield Fault(step.id, f"beside '{other_id}'", "a decision of the job")
 
     def reach(self, tx: Transaction, step: Decision, before: Told) -> None:
         decide_on(tx, step)

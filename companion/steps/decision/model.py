@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from companion.job.job_file import Again, NumberOrSource, Step, Title
 from companion.job.setup_files import Float, Identifier, Text
 from companion.steps.shared.causes import EchoLevels, Suspect
+from companion.steps.shared.limits import check_one_kind
 from companion.steps.shared.move import Move
 
 
@@ -40,6 +41,12 @@ class Decision(Step):
     suspects: Annotated[
         tuple[Suspect, ...], Field(description="the likeliest is asked again, not all of `again`")
     ] = ()
+    beside: Annotated[
+        tuple[Identifier, ...],
+        Field(
+            description="decisions whose results are weighed with this one's to find the suspect"
+        ),
+    ] = ()
     misread: EchoLevels | None = None
     wrong: Annotated[
         Text | None,
@@ -48,10 +55,7 @@ class Decision(Step):
 
     @model_validator(mode="after")
     def _one_kind_of_limits(self) -> Decision:
-        both = self.low is not None and self.high is not None
-        neither = self.low is None and self.high is None
-        if not (both and self.within is None) and not (neither and self.within is not None):
-            raise ValueError("wanted: either low and high, or within")
+        check_one_kind(self.low, self.high, self.within)
         return self
 
     @model_validator(mode="after")
@@ -62,6 +66,8 @@ class Decision(Step):
                 "beside suspects or misread also 'wrong': a sentence that says what does not fit, "
                 "and not what is read again; it is said before what was likely misread"
             )
+        if self.beside and not self.suspects:
+            raise ValueError("'beside' only with suspects, which it helps to tell apart")
         if self.wrong is not None and not named:
             raise ValueError("'wrong' only beside suspects or misread, with which it is said")
         return self

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from companion.dialogue import prompts
@@ -90,12 +91,29 @@ def _look_again(tx: Transaction, step: Decision, value: Measured, verdict: Verdi
         wrong=_with_figures(state, step, step.wrong, value, verdict) if step.wrong else None,
     )
     if step.suspects:
-        found = fault_isolation.suspects_of(state, value, step.suspects)
+        off = [_off(state, other) for other in _with_beside(state, step)]
+        found = fault_isolation.suspects_of(state, off, step.suspects)
         fault_isolation.ask_the_likeliest(tx, step.id, *found, again)
     elif step.misread is not None:
         fault_isolation.ask_misread_level(tx, step.id, step.misread, again)
     else:
         retry(tx, step.id, again)
+
+
+def _with_beside(state: State, step: Decision) -> tuple[Decision, ...]:
+    """The decision and those whose results are weighed with it, each once."""
+    named = (state.plan.step(other) for other in step.beside if other != step.id)
+    return (step, *(other for other in named if isinstance(other, Decision)))
+
+
+def _off(state: State, step: Decision) -> fault_isolation.Off:
+    """How far a result is from the middle of its limits; beside others all within may be true."""
+    value, (low, high) = measured_value(state, step.result), limits(state, step)
+    if not step.beside:
+        return fault_isolation.Off(value, 0.0)
+    middle, half = (low + high) / 2.0, (high - low) / 2.0
+    off = Measured(value.value - middle, value.contributions)
+    return fault_isolation.Off(off, half / math.sqrt(3.0))
 
 
 def _with_figures(

@@ -28,6 +28,7 @@ from companion.steps.reading.run import (
 )
 from companion.steps.reading.values import (
     as_taken,
+    example,
     is_plausible,
     number_form,
     smallest_step,
@@ -166,6 +167,9 @@ class ReadingKind(Kind[Reading]):
         else:
             advance(tx)
 
+    def example(self, step: Reading) -> Number:
+        return example(step)
+
     def is_likely(self, step: Reading, meaning: Number | Choice) -> bool:
         return not isinstance(meaning, Number) or is_plausible(step, meaning)
 
@@ -191,12 +195,16 @@ def _check_pair(step: Reading, context: Context) -> Iterator[Fault]:
     following = context.steps[place + 1] if place + 1 < len(context.steps) else None
     alike = (
         isinstance(following, Reading)
-        and step.read_back_together is not None
+        and number_form(following) == number_form(step)
         and following.read_back_together == step.read_back_together
         and following.when == step.when
     )
     if not alike:
-        yield Fault(step.id, "ask_pair", "a reading of the same set right behind it")
+        yield Fault(
+            step.id,
+            "ask_pair",
+            "a reading said alike right behind it, of the same set or both of none",
+        )
     number = step.number
     if number.style == "quarters" or number.whole_digits > MOST_DIGITS_IN_A_PAIR:
         wanted = f"numbers of {MOST_DIGITS_IN_A_PAIR} digits before the point at most"

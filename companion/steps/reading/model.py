@@ -10,7 +10,7 @@ from companion.job.job_file import NumberOrSource, Repeatable, Reply, Title
 from companion.job.setup_files import Float, Identifier, Model, Sayable, Text
 
 MOST_DIGITS_OF_TURNS = 2
-MOST_DIGITS_IN_A_PAIR = 3
+MOST_DIGITS_IN_A_PAIR = 4
 """Of so many it is proved for each language that two numbers in one go can be told apart."""
 
 
@@ -62,7 +62,7 @@ class Reading(Repeatable):
         Text | None,
         Field(
             description="asks for this reading and the one right behind it, said in one answer; "
-            "only within one set read back together"
+            "of one set, or of none and said back one after the other"
         ),
     ] = None
     ask_pair_short: Annotated[

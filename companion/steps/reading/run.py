@@ -37,6 +37,9 @@ def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
 
 def take_pair(tx: Transaction, step: Reading, following: Reading, pair: Pair) -> None:
     """Two numbers in one answer: both wait to be said back; an unlikely one is asked for alone."""
+    if together.set_of(tx.state, step) is None:
+        _take_each(tx, step, following, pair)
+        return
     for each, meaning in ((step, pair.first), (following, pair.second)):
         doubt = _why_unlikely(tx, each, meaning)
         if doubt is not None:
@@ -44,6 +47,20 @@ def take_pair(tx: Transaction, step: Reading, following: Reading, pair: Pair) ->
             return
         together.wait(tx, each, meaning)
         tx.change(asked_last=each.id)
+    advance(tx)
+
+
+def _take_each(tx: Transaction, step: Reading, following: Reading, pair: Pair) -> None:
+    """Each is said back by itself; where the second is unlikely, it is asked for in its turn."""
+    doubt = _why_unlikely(tx, step, pair.first)
+    if doubt is not None:
+        _doubt(tx, step, pair.first, doubt)
+        return
+    numbers = {step.id: pair.first}
+    if _why_unlikely(tx, following, pair.second) is None:
+        numbers[following.id] = pair.second
+    together.each_by_itself(tx, numbers)
+    tx.change(asked_last=following.id)
     advance(tx)
 
 
@@ -120,7 +137,9 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | 
     heard = amount_of(meaning)
     if not is_plausible(step, meaning):
         low, high = step.plausible
-        return prompts.implausible(heard, _bound(step, low), _bound(step, high))
+        least = _bound(step, low)
+        alike = not step.number.directions
+        return prompts.implausible(heard, _bare(least) if alike else least, _bound(step, high))
     last = tx.state.last_values.get(step.id)
     target = tx.state.targets.get(step.id)
     if target is not None:

@@ -12,6 +12,8 @@ from companion.language.meanings import Number
 from companion.steps.reading.model import Reading
 from companion.uncertainty.measured import resolution_u
 
+_EXAMPLE_PART = Decimal("0.125")
+
 
 def number_form(step: Reading, *, digits_only: bool = False) -> NumberForm:
     """How the words describe the number that this reading asks for."""
@@ -46,6 +48,28 @@ def is_plausible(step: Reading, meaning: Number) -> bool:
     """Whether the heard number lies in the range that the job file gives for it."""
     low, high = step.plausible
     return low <= signed(step, meaning) <= high
+
+
+def example(step: Reading) -> Number:
+    """A number that would not be doubted, near an end of the range: nobody shall take it for his.
+
+    As plain as the number can be said: "250 mm", "0.1° in".
+    """
+    low, high = step.plausible
+    finest = smallest_step(step)
+    directions = step.number.directions
+    way = max(low, high, key=abs) if directions else high
+    at = Decimal(str(way)) * _EXAMPLE_PART
+    if not directions:
+        at = Decimal(str(low)) + Decimal(str(high - low)) * _EXAMPLE_PART
+    size = max((abs(at) / finest).to_integral_value(), Decimal(1)) * finest
+    direction = directions[0 if way > 0 else 1] if directions else None
+    found = Number(size, direction, step.unit)
+    if is_plausible(step, found):
+        return found
+    usual = Decimal(str(typical(step))) / finest
+    size = abs(usual.to_integral_value()) * finest
+    return Number(size, direction if size else None, step.unit)
 
 
 def smallest_step(step: Reading) -> Decimal:

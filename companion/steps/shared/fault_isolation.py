@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from companion.calibration.misreading import misread_level, reading_slips
-from companion.calibration.suspects import Suspect, suspects
+from companion.calibration.suspects import Suspect, suspects, suspects_together
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import State, Task
 from companion.dialogue.transaction import Transaction
@@ -79,15 +80,26 @@ def ask_misread_level(
     retry(tx, step_id, again, (Task(at or step_id, echo.before),))
 
 
+@dataclass(frozen=True)
+class Off:
+    """How far a result is from where it belongs; `slack`: how far it may truly be (one sigma)."""
+
+    value: Measured
+    slack: float
+
+
 def suspects_of(
-    state: State, disagreement: Measured, causes: tuple[Cause, ...]
+    state: State, off: Sequence[Off], causes: tuple[Cause, ...]
 ) -> tuple[tuple[Suspect, ...], dict[str, tuple[str, ...]]]:
-    """The causes, the likeliest first, and the steps of each; those that cannot matter left out."""
-    parts = dict(disagreement.contributions)
+    """The causes, the likeliest first, and the steps of each; those that cannot matter left out.
+
+    Several results tell apart what one alone cannot: each reading bends them in its own way.
+    """
+    parts = [dict(one.value.contributions) for one in off]
     behind: dict[str, list[str]] = {}
     likely: dict[str, float] = {}
-    sensitivity: dict[str, float] = {}
-    slips: dict[str, list[float]] = {}
+    sensitivity: dict[str, tuple[float, ...]] = {}
+    slips: dict[str, list[tuple[float, ...]]] = {}
     steps: dict[str, tuple[str, ...]] = {}
     for cause in causes:
         for reading_id in cause.readings:
@@ -97,22 +109,30 @@ def suspects_of(
             if not isinstance(step, Reading):
                 continue
             lines = [line for line in as_measured(reading_id, taken).contributions if line[1] > 0.0]
-            slope = max((parts.get(line, 0.0) / own for line, own in lines), key=abs, default=0.0)
-            if slope == 0.0:
+            slopes = tuple(
+                max((of.get(line, 0.0) / own for line, own in lines), key=abs, default=0.0)
+                for of in parts
+            )
+            if not any(slopes):
                 continue
             behind.setdefault(cause.name, []).extend(line for line, _ in lines)
             likely[cause.name] = cause.likely_error
             # Of several readings the one that matters most stands for all of them.
-            if abs(slope) > abs(sensitivity.get(cause.name, 0.0)):
-                sensitivity[cause.name] = slope
+            known = sensitivity.get(cause.name, (0.0,) * len(off))
+            sensitivity[cause.name] = max(known, slopes, key=lambda each: math.hypot(*each))
             slips.setdefault(cause.name, []).extend(
-                slope * error
+                tuple(slope * error for slope in slopes)
                 for error in reading_slips(
                     float(taken.value), step.resolution, bool(step.number.directions)
                 )
             )
             steps[cause.name] = (*cause.also, *cause.readings)
-    return suspects(disagreement, behind, likely, sensitivity, slips), steps
+    if len(off) > 1:
+        results, slack = [one.value for one in off], [one.slack for one in off]
+        return suspects_together(results, slack, likely, sensitivity, slips), steps
+    only = {cause: slopes[0] for cause, slopes in sensitivity.items()}
+    particular = {cause: [slip[0] for slip in each] for cause, each in slips.items()}
+    return suspects(off[0].value, behind, likely, only, particular), steps
 
 
 def misread_levels(

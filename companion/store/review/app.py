@@ -244,7 +244,7 @@ def _ask(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
             own_key.ask(connection, visitor, box, form.get("password", ""))
     except CompanionError as error:
         _count_wrong_password(pool, visitor, error)
-        return HTMLResponse(_key_form(pool, shelf, str(error)), 400)
+        return HTMLResponse(_key_form(pool, shelf, shelf.wording.words.problem(error)), 400)
     return RedirectResponse("/key", 303)
 
 

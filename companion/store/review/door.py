@@ -76,7 +76,7 @@ class Door:
             token = "" if path in STYLE else cookie_in(headers, self._public)
             visitor = await to_thread.run_sync(self._whose, token) if token else None
         except StoreError as error:
-            return PlainTextResponse(f"The store is not reached: {error}", 503)
+            return PlainTextResponse(f"The store cannot be reached: {error}", 503)
         scope["visitor"] = visitor
         if scope["method"] == "POST":
             return await self._wrong_form(scope, receive, headers, visitor)

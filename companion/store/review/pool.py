@@ -39,7 +39,9 @@ class Pool:
             except PoolTimeout as error:
                 self._pool.close()
                 raise NotReached(
-                    f"the store is not reached: {error}", said="store-not-reached", why=str(error)
+                    f"the store cannot be reached: {error}",
+                    said="store-not-reached",
+                    why=str(error),
                 ) from error
 
     def close(self) -> None:
@@ -61,7 +63,8 @@ class Pool:
                     yield connection
             except PoolTimeout as error:
                 raise NotReached(
-                    "the store is busy or not reached; again in a moment", said="store-busy"
+                    "the store is busy or cannot be reached; try again in a moment",
+                    said="store-busy",
                 ) from error
 
     @contextlib.contextmanager
@@ -79,5 +82,6 @@ class Pool:
                         connection.autocommit = False
             except PoolTimeout as error:
                 raise NotReached(
-                    "the store is busy or not reached; again in a moment", said="store-busy"
+                    "the store is busy or cannot be reached; try again in a moment",
+                    said="store-busy",
                 ) from error

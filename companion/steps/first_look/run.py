@@ -1,0 +1,164 @@
+"""A first look at the aim, by the levels at the far notches: plainly off, or not said.
+
+Five levels fit five unknowns: nothing in them shows ripple of the room or a misread level, but for
+the two beam widths. So a first look may turn the screws and never calls anything inside. It is no
+look that spends risk: an aim that it sends to the screws is one that the whole set could not have
+called inside any more, P(not off and inside) <= P(inside). That holds while its levels stay in the
+whole set as they were read; where its answer has fallen and they are read again at the same
+position of the screws, a look is spent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from companion.calibration.formulas import evaluate
+from companion.dialogue.state import State
+from companion.dialogue.transaction import Transaction
+from companion.dialogue.values import grounds, number, shares_of
+from companion.errors import MeasureError
+from companion.facts.aim import AimDecided, Axis, MoveJudged
+from companion.facts.workings import Computed
+from companion.steps.aim.figures import limits_of, mount_model, mount_of
+from companion.steps.aim.judging import as_planned
+from companion.steps.aim.model import AimDecision
+from companion.steps.aim.run import WORTH_TURNING
+from companion.steps.aim.sets import covariance, inside_probability
+from companion.steps.aim.state import AimRound, aim_of, keep
+from companion.steps.aim.turning import plan_for, turn_screws
+from companion.steps.computation.run import computed, inputs_of
+from companion.steps.first_look.model import FirstLook
+from companion.uncertainty.conformity import contradicts
+from companion.uncertainty.measured import Measured
+from companion.uncertainty.sets import Pair
+
+PLAINLY_OFF = 0.01
+"""The most that the probability of being inside may be."""
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """What the few levels come to: the aim, and how it was worked out."""
+
+    aim: Pair
+    workings: tuple[Computed, ...]
+
+
+def look_first(tx: Transaction, step: FirstLook) -> None:
+    """Turn the screws where the aim is plainly off; else leave it to the whole set."""
+    tx.change(done=tx.state.done | {step.id})
+    aim = aim_of(tx.state)
+    if aim.first_look == aim.looks:
+        # Its answer had fallen, and not all that it rests on stayed as it was.
+        aim = keep(tx, replace(aim, looks=aim.looks + 1))
+    if aim.looks:
+        return
+    aim = keep(tx, replace(aim, first_look=aim.looks))
+    whole = _aim_step(tx.state, step)
+    if _has_whole_set(tx.state, whole):
+        return
+    seen = _seen(tx.state, step)
+    if seen is not None:
+        _turn_where_plainly_off(tx, step, whole, aim, seen)
+
+
+def _turn_where_plainly_off(
+    tx: Transaction, step: FirstLook, whole: AimDecision, aim: AimRound, seen: _Seen
+) -> None:
+    state, mount = tx.state, mount_of(mount_model(tx.state.plan))
+    probability = inside_probability(state, seen.aim)
+    if probability > PLAINLY_OFF:
+        return
+    judged: MoveJudged | None = None
+    if aim.planned_turns is not None and not aim.explained:
+        explained = as_planned(state, whole.id, replace(aim, sets=(seen.aim,)), mount)
+        if explained is None:
+            # What happened at the screws is for the whole set to say.
+            return
+        judged, after = explained
+        aim = replace(after, sets=())
+    plan = plan_for(state, mount, aim, seen.aim, covariance(seen.aim))
+    worth = plan.predicted_probability > probability + WORTH_TURNING
+    if not (plan.reachable and plan.steps and worth):
+        return
+    for working in seen.workings:
+        tx.record(working)
+    if judged is not None:
+        tx.record(judged)
+    tx.record(_decided(state, step, whole, aim, seen.aim, probability))
+    keep(tx, aim)
+    turn_screws(tx, whole, mount, seen.aim, plan)
+
+
+def _aim_step(state: State, step: FirstLook) -> AimDecision:
+    found = state.plan.step(step.aim)
+    assert isinstance(found, AimDecision)  # noqa: S101  -- the job's check
+    return found
+
+
+def _has_whole_set(state: State, whole: AimDecision) -> bool:
+    """Whether the other levels are there already: then the whole set decides."""
+    levels = () if whole.noise is None else whole.noise.levels
+    return bool(levels) and all(name in state.readings for name in levels)
+
+
+def _seen(state: State, step: FirstLook) -> _Seen | None:
+    """None where the levels form no peak, or one that contradicts the width of the beam."""
+    workings = []
+    for one in step.computations:
+        inputs = inputs_of(state, one)
+        try:
+            outputs = evaluate(one.formula, inputs)
+        except MeasureError:
+            return None
+        workings.append(computed(one, inputs, outputs))
+        named = {result: outputs[name] for name, result in one.outputs.items()}
+        state = replace(state, results={**state.results, **named})
+    if any(_contradicts(state, step)):
+        return None
+    aim: Pair = (state.results[step.yaw], state.results[step.elevation])
+    return _Seen(aim, tuple(workings))
+
+
+def _contradicts(state: State, step: FirstLook) -> Iterator[bool]:
+    for width in step.widths:
+        found, centre = state.results[width.result], number(state, width.centre)
+        within = number(state, width.within) * abs(centre)
+        yield contradicts(found.value, found.u, centre - within, centre + within)
+
+
+def _decided(
+    state: State,
+    step: FirstLook,
+    whole: AimDecision,
+    aim: AimRound,
+    seen: Pair,
+    probability: float,
+) -> AimDecided:
+    limits = limits_of(state.plan)
+
+    def axis(value: Measured, tolerance: float) -> Axis:
+        return Axis(value.value, value.u, shares_of(value), tolerance)
+
+    return AimDecided(
+        step_id=whole.id,
+        title=whole.title,
+        round=aim.round,
+        yaw=axis(seen[0], limits.yaw_deg),
+        elevation=axis(seen[1], limits.elevation_deg),
+        level=limits.confidence,
+        probability_inside=probability,
+        answer="outside",
+        confirmed=False,
+        grounds=grounds("aim_conformity"),
+        more_sets_to_settle=None,
+        levels=_levels(state, step),
+    )
+
+
+def _levels(state: State, step: FirstLook) -> int:
+    """How many readings of the whole set it rests on."""
+    used = {source for one in step.computations for source in one.inputs.values()}
+    levels = set(_aim_step(state, step).again.steps)
+    return len(used & levels)

@@ -1,0 +1,82 @@
+"""What training examples are drawn from, how often, and how far they go beyond the recordings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+OTHER = "<other>"
+
+WITHOUT_PEOPLE: Mapping[str, int] = {"made": 78, "made row": 11, "nothing": 11}
+"""For a language that nobody was recorded speaking."""
+
+_BETWEEN: Mapping[str, int] = {
+    "made": 31,
+    "word": 20,
+    "string": 17,
+    "digits": 4,
+    "sentence": 5,
+    "row": 8,
+    "mixed": 6,
+    "nothing": 9,
+}
+_FOR_STRINGS: Mapping[str, int] = {
+    "made": 29,
+    "word": 19,
+    "string": 20,
+    "digits": 8,
+    "sentence": 5,
+    "row": 5,
+    "mixed": 5,
+    "nothing": 9,
+}
+
+
+@dataclass(frozen=True)
+class Variety:
+    """How often each kind of example is drawn, and how far it goes beyond what was recorded.
+
+    `changed_share`: so often a recorded word is taken from another mouth (`mouths.py`).
+    `urgent`: words that are drawn once more for each time that they stand here.
+    `lost_band_share`: so often noise or a microphone swallows a band of the speech altogether.
+    `kinds`: the weight of each kind of example. `fastest`: rows of people's words are played so
+    many times as fast at most. `joined_share`: so often a string goes on with another of the same
+    person. `cheap_share`: so often a telephone or a cheap microphone took the speech.
+    `second_share`: so often somebody else talks in the background.
+    """
+
+    changed_share: float
+    urgent: tuple[str, ...]
+    lost_band_share: float
+    kinds: Mapping[str, int] = field(default_factory=lambda: _BETWEEN)
+    fastest: float = 1.14
+    joined_share: float = 0.0
+    cheap_share: float = 0.2
+    second_share: float = 0.0
+
+
+_DIGITS = (
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
+    *("four", "nine"),
+)
+_URGENT = ("stop", "no", "no", "yes", *_DIGITS)
+WIDE_FOR_STRINGS = Variety(
+    0.35, ("stop", "stop", *_URGENT, OTHER), 0.2, _FOR_STRINGS, fastest=1.25, joined_share=0.2
+)
+AS_RECORDED_FOR_STRINGS = Variety(
+    0.0, (*_URGENT, OTHER), 0.0, _FOR_STRINGS, fastest=1.25, joined_share=0.2
+)
+WIDE = Variety(
+    0.25,
+    ("stop", "stop", *_URGENT, OTHER, OTHER),
+    0.15,
+    _BETWEEN,
+    fastest=1.18,
+    joined_share=0.1,
+    second_share=0.08,
+)
+AS_RECORDED = Variety(
+    0.0, (*_URGENT, OTHER, OTHER), 0.0, _BETWEEN, fastest=1.18, joined_share=0.1, second_share=0.08
+)
+"""`OTHER` stands for words of people that no prompt knows: drawn as one word of many they were
+hardly ever drawn, and drawn five times as often they cost number strings."""
