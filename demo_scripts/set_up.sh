@@ -46,7 +46,7 @@ if [[ ! -x .venv/bin/python ]]; then
     "$python" -m venv .venv
 fi
 
-extra="[ears]"
+extra=""
 [[ $kind == dev ]] && extra="[dev]"
 stamp=".venv/.set_up_$kind"
 if [[ ! -f $stamp || pyproject.toml -nt $stamp ]]; then

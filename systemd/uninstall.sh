@@ -17,12 +17,13 @@ inside() { if [[ -n $root ]]; then chroot "$root" "$@"; else "$@"; fi; }
 
 units=(bay-companion.service bay-companion-display.service bay-companion-retention.service bay-companion-retention.timer
     bay-companion-keeping.service bay-companion-keeping.timer
-    bay-companion-shipping.service bay-companion-shipping.timer bay-companion-shipping.path)
+    bay-companion-shipping.service bay-companion-shipping.timer bay-companion-shipping.path
+    bay-companion-store-expiring.service bay-companion-store-expiring.timer)
 running=no
 [[ -z $root && -d /run/systemd/system ]] && running=yes
 if [[ $running == yes ]]; then
     systemctl disable --quiet --now bay-companion.service bay-companion-display.service bay-companion-retention.timer bay-companion-keeping.timer || true
-    systemctl disable --quiet --now bay-companion-shipping.timer bay-companion-shipping.path 2>/dev/null || true
+    systemctl disable --quiet --now bay-companion-shipping.timer bay-companion-shipping.path bay-companion-store-expiring.timer 2>/dev/null || true
 fi
 for unit in "${units[@]}"; do
     rm -f "$root/etc/systemd/system/$unit" "$root"/etc/systemd/system/*.wants/"$unit"

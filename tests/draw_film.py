@@ -2,7 +2,7 @@
 
 A synthetic technician in a loud bay is heard by the companion's own ears. What is said, by both, is
 laid one after the other over the noise that the ears heard, beside what the bay's screen showed.
-Needs ffmpeg, flite, espeak-ng, Chromium and the extra `ears`.
+Needs ffmpeg, flite, espeak-ng and Chromium.
 """
 
 from __future__ import annotations

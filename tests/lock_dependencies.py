@@ -40,12 +40,11 @@ HEAD = """# What a box of this kind installs, each file by its SHA-256; made by
 
 
 def wanted() -> list[str]:
-    """What the project asks for, with the companion's own ears, and what builds it."""
+    """What the project asks for, and what builds it."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     named = project["project"]
     return [
         *named["dependencies"],
-        *named["optional-dependencies"]["ears"],
         *project["build-system"]["requires"],
         "setuptools",
     ]

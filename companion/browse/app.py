@@ -13,14 +13,14 @@ from starlette.routing import Route
 
 from companion.browse import asked, comparing, listing_page, session_page, statistics_page
 from companion.browse.port import Shelf
-from companion.browse.rendering import PAGE_STYLE
+from companion.browse.rendering import page_style
 from companion.browse.shelf import RecordShelf
 from companion.errors import CompanionError, RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
 from companion.record.canonical import sha256_hex
 from companion.report.pictures import svg
-from companion.report.report import render_view, report_style
+from companion.report.report import render_view
 from companion.report.sounds import Clips
 from companion.web.guard import LOOPBACK, Guard
 from companion.web.headers import security_headers
@@ -66,9 +66,12 @@ def page_routes(shelf_of: Callable[[Request], Shelf]) -> list[Route]:
         Route("/", shown(listing_page.sessions)),
         Route("/search", shown(listing_page.found)),
         Route("/session", shown(session_page.session)),
+        Route("/session/all", shown(session_page.everything)),
         Route("/session/file", lambda request: _file(shelf_of(request), asked.text(request, "id"))),
         Route("/compare", shown(comparing.compared)),
         Route("/statistics", shown(statistics_page.statistics)),
+        Route("/statistics/repeats", shown(statistics_page.repeats)),
+        Route("/statistics/values", shown(statistics_page.values)),
         *style_routes(),
     ]
 
@@ -139,8 +142,7 @@ def _file(shelf: Shelf, session_id: str) -> Response:
 
 
 def _page_style(_request: Request) -> Response:
-    # Markup would escape what is added to it.
-    return Response(str(report_style()) + PAGE_STYLE, media_type="text/css")
+    return Response(page_style(), media_type="text/css")
 
 
 def _mark(_request: Request) -> Response:

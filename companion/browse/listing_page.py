@@ -63,7 +63,7 @@ def sessions(shelf: Shelf, request: Request) -> str:
         order=order,
         orders=ORDERS,
         only=ONLY,
-        pages=_pages("/", kept, number, count, listed.has_more),
+        pages=pages_of("/", kept, number, count, listed.has_more),
     )
 
 
@@ -95,7 +95,7 @@ def found(shelf: Shelf, request: Request) -> str:
         visits=of_cars[:VISITS_SHOWN],
         visits_in_all=len(of_cars),
         said_number=shelf.wording.words.language.speaker.say_digits("806"),
-        pages=_pages("/search", kept, number, None, finds.has_more),
+        pages=pages_of("/search", kept, number, None, finds.has_more),
     )
 
 
@@ -104,9 +104,11 @@ def _plausible(typed: str) -> bool:
     return sum(sign.isalnum() for sign in typed) >= LEAST_OF_A_PLATE
 
 
-def _pages(
+def pages_of(
     path: str, kept: Mapping[str, str], number: int, count: int | None, has_more: bool
 ) -> Pages:
+    """Page `number` of a list at that address with what is `kept` in it, and the ways on."""
+
     def to(other: int) -> str:
         return address(path, **kept, page=str(other) if other > 1 else "")
 

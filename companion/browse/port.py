@@ -21,7 +21,7 @@ from companion.record import StoredEvent
 from companion.report.report import KeptSession
 from companion.report.sounds import Clips
 from companion.report.wording import Wording
-from companion.statistics.questions import Together
+from companion.statistics.questions import Steadiness, Together
 
 
 @dataclass(frozen=True)
@@ -75,8 +75,12 @@ class Reading(Protocol):
         """The same folded for a report, checked while it is read."""
         ...
 
+    def steadiness(self, bay: str, *, skip: int, most: int) -> Steadiness:
+        """Whether floors and stands are as they were; so many bays of the table from one on."""
+        ...
+
     def together(self, bay: str, technician: str) -> Together:
-        """What many sessions say together; an unknown bay is the first."""
+        """What many sessions say together; as `known_bay` understands the bay."""
         ...
 
 

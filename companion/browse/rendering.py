@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from urllib.parse import urlencode
 
 import jinja2
 
 from companion.browse import moments, session_words
+from companion.record.canonical import sha256_hex
 from companion.report.pictures import svg
+from companion.report.report import report_style
 from companion.report.wording import Wording
 from companion.web.templates import marking_up, page_templates
 
 TEMPLATES = Path(__file__).parent / "templates"
-PAGE_STYLE = (TEMPLATES / "page.css").read_text("utf-8")
 TONES = {"inside": "inside", "outside": "outside"}
 
 
@@ -27,6 +28,19 @@ def address(path: str, **query: str) -> str:
     """A local address with its query; empty values are left out."""
     told = urlencode({name: value for name, value in query.items() if value})
     return f"{path}?{told}" if told else path
+
+
+@cache
+def page_style() -> str:
+    """The style sheet of all pages: that of reports, and what pages have beside it."""
+    # Markup would escape what is added to it.
+    return str(report_style()) + (TEMPLATES / "page.css").read_text("utf-8")
+
+
+@cache
+def style_href() -> str:
+    """Its address, another one for each version of it: so a browser may keep it."""
+    return f"/page.css?v={sha256_hex(page_style().encode())[:16]}"
 
 
 def page(template: str, wording: Wording, *, here: str = "", **values: object) -> str:
@@ -48,6 +62,7 @@ def page_environment(*before: Path) -> jinja2.Environment:
     environment = page_templates(*before, TEMPLATES)
     environment.globals.update(
         address=address,
+        style_href=style_href(),
         result_tone=result_tone,
         clock_time=moments.time,
         day_and_time=moments.day_and_time,

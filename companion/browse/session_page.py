@@ -1,7 +1,8 @@
-"""One session: its report, as a page among the others."""
+"""One session: its report, as two pages among the others: what counts, and everything else."""
 
 from __future__ import annotations
 
+from typing import Literal
 from urllib.parse import urlencode
 
 from markupsafe import Markup
@@ -9,8 +10,8 @@ from starlette.requests import Request
 
 from companion.browse import asked, moments
 from companion.browse.port import Shelf
-from companion.browse.rendering import address
-from companion.report.report import Frame, render_view
+from companion.browse.rendering import address, style_href
+from companion.report.report import Frame, KeptSession, render_view
 
 
 def came_back(shelf: Shelf, session_id: str, before: str) -> Markup:
@@ -22,19 +23,36 @@ def came_back(shelf: Shelf, session_id: str, before: str) -> Markup:
 
 
 def session(shelf: Shelf, request: Request) -> str:
-    """The report of the session asked for; clips are fetched when they are played."""
+    """The main part of the report of the session asked for."""
     session_id = asked.text(request, "id")
     with shelf.reading() as reading:
         kept = reading.kept(session_id)
         before = reading.last_time(session_id)
+    return _part(shelf, session_id, kept, "main", came_back(shelf, session_id, before))
+
+
+def everything(shelf: Shelf, request: Request) -> str:
+    """Its appendix, with all that was said and heard; clips are fetched when they are played."""
+    session_id = asked.text(request, "id")
+    with shelf.reading() as reading:
+        kept = reading.kept(session_id)
+    return _part(shelf, session_id, kept, "rest", Markup())
+
+
+def _part(
+    shelf: Shelf, session_id: str, kept: KeptSession, part: Literal["main", "rest"], note: Markup
+) -> str:
     frame = Frame(
-        style_href="/page.css",
+        style_href=style_href(),
         clips_href=shelf.clips_address(session_id),
         file_href=address("/session/file", id=session_id),
-        bar=shelf.above(session_id) + came_back(shelf, session_id, before),
+        part=part,
+        main_href=address("/session", id=session_id),
+        rest_href=address("/session/all", id=session_id),
+        bar=shelf.above(session_id) + note,
         day=moments.day,
         clock=moments.time,
         zone=moments.time_zone(),
     )
-    clips = shelf.clips_of(session_id)
+    clips = shelf.clips_of(session_id) if part == "rest" else None
     return render_view(kept, clips, frame, shows=shelf.shows, language=shelf.wording.words.code)

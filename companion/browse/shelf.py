@@ -25,7 +25,7 @@ from companion.record import ClipStore, clips_folder, open_for_reading
 from companion.report.report import KeptSession, read_session
 from companion.report.wording import wording_in
 from companion.statistics.figures_check import open_summaries
-from companion.statistics.questions import Together, together
+from companion.statistics.questions import Steadiness, Together, steadiness, together
 
 _Stamp = tuple[tuple[int, int, int], ...]
 
@@ -146,6 +146,11 @@ class RecordReading:
     def kept(self, session_id: str) -> KeptSession:
         """The same folded for a report."""
         return read_session(self.archive.path, session_id, self.clips)
+
+    def steadiness(self, bay: str, *, skip: int, most: int) -> Steadiness:
+        """Whether floors and stands are as they were."""
+        with open_summaries(self.archive) as store:
+            return steadiness(store, bay, skip, most)
 
     def together(self, bay: str, technician: str) -> Together:
         """What many sessions say together."""

@@ -10,9 +10,12 @@ from markupsafe import Markup
 from starlette.requests import Request
 
 from companion.browse import asked
+from companion.browse.listing_page import pages_of
 from companion.browse.port import Shelf
-from companion.browse.steadiness_view import bay_rows, chart_views, summed_up
+from companion.browse.rendering import address
+from companion.browse.steadiness_view import bay_rows, chart_values, chart_views, summed_up
 from companion.browse.units import unit_and_way, unit_of
+from companion.errors import RecordError
 from companion.report.wording import Wording
 from companion.statistics.questions import HearingRate, Repeatability, StageTime
 from companion.statistics.small_multiples import Row, rows_picture
@@ -20,6 +23,7 @@ from companion.statistics.steadiness import STATED_LEVEL
 from companion.statistics.summary import NOISE_STEP_DB
 
 MOST_GROUPS_DRAWN = 12
+BAYS_A_PAGE = 25
 
 
 @dataclass(frozen=True)
@@ -35,24 +39,58 @@ class ComponentsRow:
 
 
 def statistics(shelf: Shelf, request: Request) -> str:
-    """Drift, repeatability, hearing and time for one bay, of one technician or of all."""
+    """Whether floors and stands drift: a table of the bays, and the charts of one."""
+    number = asked.page_number(request)
     with shelf.reading() as reading:
-        told = reading.together(asked.text(request, "bay"), asked.text(request, "technician"))
+        told = reading.steadiness(
+            asked.text(request, "bay"), skip=(number - 1) * BAYS_A_PAGE, most=BAYS_A_PAGE
+        )
     wording = shelf.wording
-    rows = bay_rows(told.parts, wording)
+    pages = -(-told.bays_in_all // BAYS_A_PAGE)
     return shelf.page(
         "statistics.html.j2",
         here="statistics",
         title=wording("page-statistics"),
-        bays=told.bays,
-        technicians=told.technicians,
-        bay=told.bay,
-        technician=told.technician,
-        count=told.count,
-        rows=rows,
-        summed_up=summed_up(rows, wording),
+        told=told,
+        rows=bay_rows(told.parts, wording),
+        pages=pages_of("/statistics", {"bay": told.bay}, number, pages, number < pages),
+        summed_up=summed_up(told, wording),
         percent=round(100 * STATED_LEVEL),
         charts=chart_views(told.charts, wording),
+    )
+
+
+def values(shelf: Shelf, request: Request) -> str:
+    """The values of one chart, each a way to its job."""
+    with shelf.reading() as reading:
+        told = reading.steadiness(asked.text(request, "bay"), skip=0, most=0)
+    measure = asked.text(request, "measure")
+    chart = next((chart for chart in told.charts if chart.measure == measure), None)
+    if chart is None:
+        raise RecordError(
+            "no such chart; choose one on the page of statistics", said="no-such-chart"
+        )
+    wording = shelf.wording
+    return shelf.page(
+        "values.html.j2",
+        here="statistics",
+        title=wording("values-and-jobs-of", title=wording.title_of(chart.measure)),
+        bay=told.bay,
+        back=address("/statistics", bay=told.bay),
+        rows=chart_values(chart, wording),
+    )
+
+
+def repeats(shelf: Shelf, request: Request) -> str:
+    """Repeatability, hearing and time for one bay, of one technician or of all."""
+    with shelf.reading() as reading:
+        told = reading.together(asked.text(request, "bay"), asked.text(request, "technician"))
+    wording = shelf.wording
+    return shelf.page(
+        "repeats.html.j2",
+        here="statistics",
+        title=wording("page-repeats"),
+        told=told,
         repeats=[
             (
                 "repeats-by-technician",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from markupsafe import Markup
 
@@ -13,6 +14,7 @@ from companion.browse.units import unit_and_way, unit_of
 from companion.facts.figures import Quantity
 from companion.report.pictures.time_chart import Dated, time_chart
 from companion.report.wording import Wording
+from companion.statistics.questions import Steadiness
 from companion.statistics.steadiness import Chart, PartTold
 from companion.statistics.watching import LEAST_VALUES
 
@@ -42,18 +44,18 @@ class Cell:
 
 @dataclass(frozen=True)
 class ChartView:
-    """One chart with its words, and its values, the newest first, as a way to each job."""
+    """One chart with its words, and where its values stand."""
 
     anchor: str
     title: str
     picture: Markup
     state: str
     told: str
-    values: tuple[tuple[str, str, str], ...]
+    values_href: str
 
 
 def bay_rows(parts: Sequence[PartTold], wording: Wording) -> list[BayRow]:
-    """A line for each bay, those with a change first."""
+    """A line for each bay, in the order of the parts."""
     rows = []
     for bay in dict.fromkeys(part.bay for part in parts):
         floor, stand = (part for part in parts if part.bay == bay)
@@ -67,28 +69,44 @@ def bay_rows(parts: Sequence[PartTold], wording: Wording) -> list[BayRow]:
                 _cell(stand, wording),
             )
         )
-    return sorted(rows, key=lambda row: "changed" not in (row.floor.state, row.stand.state))
+    return rows
 
 
-def summed_up(rows: Sequence[BayRow], wording: Wording) -> str:
+def summed_up(found: Steadiness, wording: Wording) -> str:
     """The table in one sentence."""
-    cells = [cell for row in rows for cell in (row.floor, row.stand)]
-    changed = sum(cell.state == "changed" for cell in cells)
-    unknown = sum(cell.state == "too few" for cell in cells)
+    changed, unknown, parts = found.changed, found.unknown, 2 * found.bays_in_all
     if changed:
-        told = wording("drift-changed", changed=changed, of=len(cells))
-    elif unknown == len(cells):
+        told = wording("drift-changed", changed=changed, of=parts)
+    elif unknown == parts:
         told = wording("drift-too-few", least=LEAST_VALUES)
     else:
         told = wording("drift-steady")
-    if unknown and unknown < len(cells):
+    if unknown and unknown < parts:
         told = f"{told} {wording('drift-unknown', unknown=unknown)}"
     return told
 
 
 def chart_views(charts: Sequence[Chart], wording: Wording) -> list[ChartView]:
     """The charts of one bay."""
-    return [_view(chart, wording) for chart in charts]
+    # The charts of a bay are of the same jobs.
+    jobs = {point.session_id: point.opened_utc for chart in charts for point in chart.points}
+    places = {
+        job: (local(opened_utc), day_and_time(opened_utc), address("/session", id=job))
+        for job, opened_utc in jobs.items()
+    }
+    return [_view(chart, places, wording) for chart in charts]
+
+
+def chart_values(chart: Chart, wording: Wording) -> list[tuple[str, str, str]]:
+    """The values of a chart, the newest first: when, the way to the job, and the value."""
+    return [
+        (
+            day_and_time(point.opened_utc),
+            address("/session", id=point.session_id),
+            _amount(chart, point.value, wording),
+        )
+        for point in reversed(chart.points)
+    ]
 
 
 def _cell(part: PartTold, wording: Wording) -> Cell:
@@ -103,20 +121,16 @@ def _anchor(measure: str) -> str:
     return f"drift-{measure.replace('_', '-')}"
 
 
-def _view(chart: Chart, wording: Wording) -> ChartView:
+def _view(
+    chart: Chart, places: Mapping[str, tuple[datetime, str, str]], wording: Wording
+) -> ChartView:
+    """`places`: of each job when it was, the same in words, and where it is."""
     anchor, title = _anchor(chart.measure), wording.title_of(chart.measure)
     told = _told(chart, wording)
-    values = tuple(
-        (
-            day_and_time(point.opened_utc),
-            address("/session", id=point.session_id),
-            _amount(chart, point.value, wording),
-        )
-        for point in chart.points
-    )
     points = [
-        Dated(local(point.opened_utc), point.value, where, f"{when}: {shown}")
-        for point, (when, where, shown) in zip(chart.points, values, strict=True)
+        Dated(at, point.value, where, f"{when}: {_amount(chart, point.value, wording)}")
+        for point in chart.points
+        for at, when, where in (places[point.session_id],)
     ]
     place = chart.place if chart.state == "changed" else 0
     picture = time_chart(
@@ -128,7 +142,8 @@ def _view(chart: Chart, wording: Wording) -> ChartView:
         place,
         wording,
     )
-    return ChartView(anchor, title, picture, chart.state, told, values[::-1])
+    values_href = address("/statistics/values", bay=chart.bay, measure=chart.measure)
+    return ChartView(anchor, title, picture, chart.state, told, values_href)
 
 
 def _told(chart: Chart, wording: Wording) -> str:

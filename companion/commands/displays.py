@@ -29,7 +29,7 @@ def display() -> None:
     "--host",
     default="127.0.0.1",
     show_default=True,
-    help="Address to listen on. Any but this machine's own opens the page to the network.",
+    help="Address to listen on. Any address but this machine's own opens the page to the network.",
 )
 @click.option("--port", type=click.IntRange(0, 65535), default=8170, show_default=True)
 def serve(record: Path, host: str, port: int, step_kinds: Path | None) -> None:

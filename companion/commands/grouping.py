@@ -23,7 +23,7 @@ Exit codes:
   6  voice: speech maker or speaker
   7  the record cannot be opened, written or trusted
   8  the job ended without "inside"
-  9  the store of many boxes: not reached, refuses, or contradicts the record
+  9  the store of many boxes: cannot be reached, refuses, or contradicts the record
 """
 WHERE_THE_EXIT_CODES_STAND = "What the exit codes mean: companion --help"
 

@@ -36,7 +36,7 @@ from companion.recognition.fetch import fetch_ears as fetch
 from companion.recognition.source import LONGEST_ANSWER_S, read_sound
 from companion.record.place import record_path
 from companion.runtime import assembly
-from companion.runtime.assembly import RECOGNISERS, EarsChoice, default_recogniser
+from companion.runtime.assembly import DEFAULT_RECOGNISER, RECOGNISERS, EarsChoice
 
 NOT_UNDERSTOOD = 1
 
@@ -60,8 +60,8 @@ def phrases(step: str, language: str, **options: Any) -> None:
 @click.option(
     "--ears",
     type=click.Choice(RECOGNISERS),
-    default=default_recogniser,
-    help="Default: own where the extra 'ears' is installed, else sphinx.",
+    default=DEFAULT_RECOGNISER,
+    show_default=True,
 )
 @click.option("--model", type=click.Path(path_type=Path), help="Vosk model folder.")
 @language_option

@@ -167,7 +167,9 @@ def _group(kind: Kind, what: str) -> click.Group:
     def group() -> None:
         pass
 
-    force = click.option("--force", is_flag=True, help="Also where one of this name is there.")
+    force = click.option(
+        "--force", is_flag=True, help="Also where a file of this name already exists."
+    )
 
     def add(name: str, text: str, run: Callable[..., None], *parameters: Any) -> None:
         command: Any = run

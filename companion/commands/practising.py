@@ -73,8 +73,8 @@ def practise(**options: Any) -> None:
     What the instruments read is shown; you read it off and answer, by keyboard or by voice. What
     you say is done is done in the bay. To get a move wrong, type *2 before you say that it is done
     (twice as far), *-1 (the other way) or *0 (nothing). At the end: what was not understood and
-    what you overlooked. Nothing of it comes into the shop's record. With --ears own you may have your
-    voice learned then, beginning with the words that were not understood.
+    what you overlooked. Nothing of it comes into the shop's record. With --ears own you may then
+    have your voice learned, beginning with the words that were not understood.
 
     \b
     Example, typed:                  companion practise
@@ -220,7 +220,7 @@ def _page(record: Path, paths: JobPaths, port: int | None) -> Iterator[None]:
     from companion.web.guard import LOOPBACK
     from companion.web.serving import listen, url
 
-    with listen(LOOPBACK, port) as listening:
+    with listen(LOOPBACK, port, "--screen") as listening:
         server = make_server(record, LOOPBACK, shows_of(paths.step_kinds))
         serving = threading.Thread(target=server.run, args=([listening],), daemon=True)
         serving.start()

@@ -51,13 +51,13 @@ def publish(
     else:
         password = password_from.read_text("utf-8").partition("\n")[0]
     with connected(where, password_file) as connection:
-        manifest, meant = publish_files(connection, files, site, boxes, password)
+        manifest, name, meant = publish_files(connection, files, site, boxes, password)
     tell(
         say(
             "published",
             version=manifest.version,
             files=len(files),
-            name=manifest.by,
+            name=name,
             boxes=", ".join(meant),
         )
     )

@@ -29,7 +29,7 @@ from companion.record.journal import SqliteLog
 from companion.report.report import is_report, write_report
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
-from companion.runtime.assembly import RECOGNISERS, default_recogniser
+from companion.runtime.assembly import DEFAULT_RECOGNISER, RECOGNISERS
 from companion.runtime.loop import OfVisit
 from companion.runtime.rehearsing import (
     HARDER,
@@ -63,8 +63,9 @@ from companion.steps.aim.model import AimDecision
 @click.option(
     "--ears",
     type=click.Choice(RECOGNISERS),
-    default=default_recogniser,
-    help="With --spoken. Default: own where the extra 'ears' is installed, else sphinx.",
+    default=DEFAULT_RECOGNISER,
+    show_default=True,
+    help="With --spoken.",
 )
 @click.option(
     "--model", type=click.Path(path_type=Path), help="Vosk model folder (with --ears vosk)."

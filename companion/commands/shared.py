@@ -70,7 +70,7 @@ def store_options(command: Callable[..., Any]) -> Callable[..., Any]:
         "--password-file",
         "store_password_file",
         type=click.Path(path_type=Path),
-        help="File with the login's password, as the keeper of the store gave it (mode 0600).",
+        help="File with the login's password, as the store's keeper gave it (mode 0600).",
     )(command)
     return click.option(
         "--store",

@@ -232,7 +232,7 @@ def set_password_of(
 
 
 @store.command("index")
-@click.option("--anew", is_flag=True, help="Discard the index and rebuild all of it.")
+@click.option("--anew", is_flag=True, help="Discard the index and rebuild it all.")
 @store_address
 def index(anew: bool, where: str, password_file: Path | None) -> None:
     """Build the index that makes the pages fast; the pages also do this by themselves.
@@ -257,11 +257,13 @@ def list_boxes(where: str, password_file: Path | None) -> None:
         rows = connection.execute(
             "SELECT s.name, b.name, b.last_seen, b.last_mark, b.told, b.retired, "
             "(SELECT string_agg(r.told, '; ' ORDER BY r.last DESC) FROM store.refusal r "
-            "WHERE r.box = b.box) FROM store.box b JOIN store.site s USING (site) "
+            "WHERE r.box = b.box), (SELECT jsonb_build_array(a.version, a.taken, a.told) "
+            "FROM store.publication_box a WHERE a.box = b.box ORDER BY a.version DESC LIMIT 1) "
+            "FROM store.box b JOIN store.site s USING (site) "
             "ORDER BY s.name, b.name"
         ).fetchall()
     say = say_now()
-    for site, name, seen, mark, told, retired, refused in rows:
+    for site, name, seen, mark, told, retired, refused, files in rows:
         when = say("fleet-never") if seen is None else f"{seen:%Y-%m-%d %H:%M} UTC"
         line = say(
             "store-box",
@@ -277,6 +279,11 @@ def list_boxes(where: str, password_file: Path | None) -> None:
         tell(line)
         if refused:
             tell(f"    {say('store-box-refused', why=refused)}")
+        if files is not None:
+            version, taken, why = files
+            state = {True: "taken", False: "refused", None: "wait"}[taken]
+            state = say(f"fleet-files-{state}", version=str(version))
+            tell(f"    {say('store-box-files', state=state)}{f' ({why})' if why else ''}")
 
 
 @store.command("seal")
@@ -341,8 +348,8 @@ def _write(out: Path, login: Login) -> None:
         write_new(out, login.line().encode(), 0o600)
     except OSError as error:
         raise StoreError(
-            f"{out}: the password cannot be written ({error.strerror}) and is lost; take the login "
-            "back and let it in anew",
+            f"{out}: the password cannot be written ({error.strerror}) and is lost; remove the "
+            "login and add it again",
             said="password-lost",
             file=str(out),
             why=str(error.strerror),

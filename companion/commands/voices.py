@@ -152,7 +152,7 @@ def _enrol(
     first: Iterable[str] = (),
     lines: Iterable[str] | None = None,
 ) -> None:
-    """Ask for the words, hear them, and learn the voice; `lines`: typed, in place of the keyboard."""
+    """Ask for the words, hear them, learn the voice; `lines`: typed, in place of the keyboard."""
     recogniser = _own_ears(language)
     words = words_to_learn(language, _known(language, recogniser), first)
     with own_record(record):

@@ -92,7 +92,7 @@ def find(kind: Kind, asked: str) -> Path:
     there = ", ".join(one.name for one in files)
     if by_told:
         raise NoSuchFile(
-            f"{kind} {asked!r}: several files are called that; wanted: one of {there}",
+            f"{kind} {asked!r}: several files have that name; wanted: one of {there}",
             said="files-called-that",
             kind=kind,
             name=asked,

@@ -2,7 +2,8 @@
 
 Whoever runs the store between publisher and box can hold a publication back, and no more: what it
 says, which box it is for and which version it is are signed with the publisher's own key, and a box
-knows that key from a file that somebody brought to it by hand.
+knows that key from a file that somebody brought to it by hand. Who that is stands beside it, in the
+store alone: a name can be replaced there, and nothing that was signed with it.
 """
 
 from __future__ import annotations
@@ -11,10 +12,10 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self, get_args
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from companion.errors import FileProblem
 from companion.record.audit.keys import is_signature_of, public_hex
@@ -30,28 +31,41 @@ FILE = re.compile(
     r"/[a-z0-9][a-z0-9_-]{0,59}(\.[a-z]{2,3})?\.yaml"
 )
 MOST_FILES, MOST_BYTES = 500, 1_000_000
-_SIGNED = b"bay-companion published files 1\n"
+Format = Literal["bay-companion published files 1", "bay-companion published files 2"]
+WITH_NAME: Format = "bay-companion published files 1"
+"""Published before names stood beside what is signed: it is believed as it was."""
 
 
 class Manifest(BaseModel):
-    """What is signed, as canonical JSON."""
+    """What is signed, as canonical JSON; `by`, the publisher's name, in the first format alone."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    format: Literal["bay-companion published files 1"] = "bay-companion published files 1"
+    format: Format = "bay-companion published files 2"
     version: Annotated[int, Field(ge=1, lt=2**31)]
     made_utc: Annotated[str, Field(min_length=1, max_length=40)]
-    by: Annotated[str, Field(min_length=1, max_length=200, description="who published it")]
+    by: Annotated[str | None, Field(min_length=1, max_length=200)] = None
     boxes: Annotated[
         tuple[Hash, ...],
         Field(min_length=1, max_length=10_000, description="the public keys of the boxes"),
     ]
     files: Annotated[dict[str, Hash], Field(min_length=1, max_length=MOST_FILES)]
 
+    @model_validator(mode="after")
+    def _name_where_it_belongs(self) -> Self:
+        if (self.by is not None) != (self.format == WITH_NAME):
+            raise ValueError("a name stands in a manifest of the first format, and in no other")
+        return self
+
     @property
     def content(self) -> bytes:
-        """The bytes that are signed and sent."""
-        return canonical_json(self.model_dump(mode="json"))
+        """The bytes that are sent."""
+        return canonical_json(self.model_dump(mode="json", exclude_none=True))
+
+    @property
+    def signed_bytes(self) -> bytes:
+        """What the signature is made over: what it is, and the bytes that are sent."""
+        return f"{self.format}\n".encode() + self.content
 
 
 @dataclass(frozen=True)
@@ -65,8 +79,8 @@ class Signed:
 
 def signed(manifest: Manifest, key: Ed25519PrivateKey) -> Signed:
     """The manifest with the publisher's signature."""
-    content = manifest.content
-    return Signed(content, public_hex(key), key.sign(_SIGNED + content).hex())
+    signature = key.sign(manifest.signed_bytes).hex()
+    return Signed(manifest.content, public_hex(key), signature)
 
 
 def believed(given: Signed, keys: Iterable[str]) -> Manifest:
@@ -76,7 +90,11 @@ def believed(given: Signed, keys: Iterable[str]) -> Manifest:
             f"published files: signed with the key {given.public_key[:16]}…, which this box does "
             "not believe; wanted: one in the file that the setting 'published_by' names"
         )
-    if not is_signature_of(given.public_key, given.signature, _SIGNED + given.content):
+    signed_by_it = (
+        is_signature_of(given.public_key, given.signature, f"{told}\n".encode() + given.content)
+        for told in get_args(Format)
+    )
+    if not any(signed_by_it):
         raise FileProblem(
             "published files: not signed with the key that is named; wanted: as they were published"
         )
@@ -88,7 +106,9 @@ def believed(given: Signed, keys: Iterable[str]) -> Manifest:
             f"published files: of a form that this version does not know ({where}); wanted: one "
             "published by the same version of the companion"
         ) from error
-    if manifest.content != given.content:
+    if manifest.content != given.content or not is_signature_of(
+        given.public_key, given.signature, manifest.signed_bytes
+    ):
         raise FileProblem("published files: not written as they are signed; publish them again")
     for name in manifest.files:
         if not FILE.fullmatch(name):

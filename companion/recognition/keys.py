@@ -77,7 +77,8 @@ def find_key_device(code: int, devices: Path = _SYSTEM_DEVICES) -> Path:
             return Path("/dev/input") / folder.name
     seen = ", ".join(looked_at) or "-"
     raise EarsError(
-        f"pedal: no input device has the key {code}; wanted it plugged in; looked at: {seen}",
+        f"pedal: no input device has the key {code}; wanted: a pedal that is plugged in; "
+        f"looked at: {seen}",
         said="pedal-not-there",
         key=code,
         seen=seen,
@@ -131,7 +132,7 @@ class KeyDevice:
         return read
 
     def _gone(self) -> EarsError:
-        told = f"pedal: {self._path} is gone; wanted it plugged in"
+        told = f"pedal: {self._path} is gone; wanted: a pedal that is plugged in"
         return EarsError(told, said="pedal-gone", file=str(self._path))
 
     def _held_back(self) -> Iterable[KeyChange]:

@@ -113,7 +113,9 @@ class Office:
         """Give somebody a key, a new one where they have one, with that person's word for it."""
         name = name.strip()
         if not as_read(name):
-            raise RecordError("a person needs a name that can be seen", said="name-not-seen")
+            raise RecordError(
+                "a person's name needs characters that can be seen", said="name-not-seen"
+            )
         self._require_not_alike(name)
         if voucher is not None and self.roll.may_vouch(voucher.name, name) is None:
             raise _not_supervisor(voucher)

@@ -32,12 +32,12 @@ class OpenFile:
 
     def __str__(self) -> str:
         if self.to == "read":
-            return f"others than its owner may read {self.path}: {self.remedy}"
-        return f"everybody on this machine may change {self.path}: {self.remedy}"
+            return f"others besides its owner can read {self.path}: {self.remedy}"
+        return f"anyone on this machine can change {self.path}: {self.remedy}"
 
 
 def open_to_others(record_path: Path) -> list[OpenFile]:
-    """The keys that others than their owner may read, then what everybody may change."""
+    """The keys that others besides their owner can read, then what everybody can change."""
     secrets = (key_path(record_path), KeyRing(record_path).path)
     found = [OpenFile(path, "read") for path in secrets if _rights(path) & 0o077]
     others = (

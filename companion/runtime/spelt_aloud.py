@@ -120,7 +120,7 @@ class SpeltAloud:
                     in_vain += 1
                     self._tell(Message("spell-not-understood", {"count": most}))
         raise SpellingLeft(
-            "the spelling was left; wanted: it typed, or spelled once more", said="spelling-left"
+            "the spelling was broken off; wanted: type it, or spell it again", said="spelling-left"
         )
 
     def _is_right(self, signs: str) -> bool:
@@ -142,7 +142,7 @@ class SpeltAloud:
                 case _:
                     continue
         raise SpellingLeft(
-            "no yes was heard to what was spelled; wanted: it typed, or once more",
+            "what was spelled got no yes; wanted: type it, or spell it again",
             said="spelling-no-yes",
         )
 

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import tempfile
 import wave
+import weakref
 from pathlib import Path
 from random import Random
 from typing import Literal
@@ -60,7 +61,10 @@ class SyntheticSpeaker:
         self._noise = np.frombuffer(noise, dtype="<i2").astype(np.float64)
         self._noise_rms = _rms(self._noise)
         self._bed_gain = 0.0
-        self._folder = cache_folder or Path(tempfile.mkdtemp(prefix="rehearsal-speech-"))
+        if cache_folder is None:
+            cache_folder = Path(tempfile.mkdtemp(prefix="rehearsal-speech-"))
+            weakref.finalize(self, shutil.rmtree, cache_folder, ignore_errors=True)
+        self._folder = cache_folder
         self._folder.mkdir(parents=True, exist_ok=True)
 
     def say(self, text: str) -> bytes:

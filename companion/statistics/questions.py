@@ -60,8 +60,26 @@ class StageTime:
 
 
 @dataclass(frozen=True)
+class Steadiness:
+    """Whether floors and stands are as they were: the `charts` of one bay, and `parts` of some.
+
+    `bays_in_all` have two parts each; of those, `changed` changed and of `unknown` nothing can be
+    told. `count` sessions are of the bay.
+    """
+
+    bays: tuple[str, ...]
+    bay: str
+    count: int
+    charts: tuple[Chart, ...]
+    parts: tuple[PartTold, ...]
+    bays_in_all: int
+    changed: int
+    unknown: int
+
+
+@dataclass(frozen=True)
 class Together:
-    """What many sessions say together: `parts` of every bay, all else of one.
+    """What many sessions of one bay say together.
 
     `count` sessions are asked about for `hearing` and `times`.
     """
@@ -71,28 +89,55 @@ class Together:
     bay: str
     technician: str
     count: int
-    parts: tuple[PartTold, ...]
-    charts: tuple[Chart, ...]
     by_technician: tuple[Repeatability, ...]
     by_bay: tuple[Repeatability, ...]
     hearing: tuple[HearingRate, ...]
     times: tuple[StageTime, ...]
 
 
-def together(store: sqlite3.Connection, bay: str, technician: str) -> Together:
-    """All of it out of one record's summaries; an unknown bay is the first."""
-    bays, technicians = bays_and_technicians(store)
-    bay = bay if bay in bays else (bays[0] if bays else "")
-    choice = Choice(bay, technician)
+def steadiness(
+    store: sqlite3.Connection, bay: str = "", skip: int = 0, most: int | None = None
+) -> Steadiness:
+    """That of one record: so many bays of the table from one on, those with a change first."""
+    bays, _ = bays_and_technicians(store)
+    bay = known_bay(bay, bays)
     found = charts(store)
+    parts = parts_told(found)
+    moved = {part.bay for part in parts if part.state == "changed"}
+    told = sorted({part.bay for part in parts}, key=lambda name: (name not in moved, name))
+    shown = told[skip : None if most is None else skip + most]
+    states = [part.state for part in parts]
+    return Steadiness(
+        bays,
+        bay,
+        session_count(store, Choice(bay)),
+        tuple(chart for chart in found if chart.bay == bay),
+        tuple(part for name in shown for part in parts if part.bay == name),
+        len(told),
+        states.count("changed"),
+        states.count("too few"),
+    )
+
+
+def known_bay(asked: str, bays: Sequence[str]) -> str:
+    """The bay of that name, or the first whose name holds what was asked for, or the first."""
+    if asked in bays:
+        return asked
+    held = (bay for bay in bays if asked.casefold() in bay.casefold())
+    return next(held, bays[0] if bays else "")
+
+
+def together(store: sqlite3.Connection, bay: str, technician: str) -> Together:
+    """All of it out of one record's summaries."""
+    bays, technicians = bays_and_technicians(store)
+    bay = known_bay(bay, bays)
+    choice = Choice(bay, technician)
     return Together(
         bays,
         technicians,
         bay,
         technician,
         session_count(store, choice),
-        parts_told(found),
-        tuple(chart for chart in found if chart.bay == bay),
         repeatability(store, "technician", Choice(bay=bay)),
         repeatability(store, "bay", Choice(technician=technician)),
         hearing_rates(store, choice),

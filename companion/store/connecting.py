@@ -44,7 +44,7 @@ def address(told: str, password_file: Path | None = None) -> str:
         ) from error
     if "password" in parts:
         raise StoreError(
-            "the store's address holds a password, which anybody sees who lists programs; put it "
+            "the store's address holds a password, which anyone who lists programs can see; put it "
             "into a file and name that",
             said="store-password-in-address",
         )
@@ -98,12 +98,14 @@ def speaking_plainly() -> Iterator[None]:
     except psycopg.OperationalError as error:
         if "authentication failed" in str(error) or "no password supplied" in str(error):
             raise StoreError(
-                "the store does not take the password of this login; look at the password file "
-                "(mode 0600) and at what the keeper gave",
+                "the store rejects this login's password; check the password file (mode 0600) "
+                "against what the keeper gave you",
                 said="store-password",
             ) from error
         raise NotReached(
-            f"the store is not reached: {_told(error)}", said="store-not-reached", why=_told(error)
+            f"the store cannot be reached: {_told(error)}",
+            said="store-not-reached",
+            why=_told(error),
         ) from error
     except psycopg.Error as error:
         raise StoreError(

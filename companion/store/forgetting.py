@@ -137,6 +137,11 @@ def _replace(connection: Connection, name: str, told: str, *, anew: bool) -> For
             "AND a.answered IS NULL AND lower(btrim(p.name)) = lower(%(name)s)",
             values,
         )
+        connection.execute(
+            "UPDATE store.publication SET name = %(told)s WHERE lower(btrim(name)) = "
+            "lower(%(name)s)",
+            values,
+        )
         left = _left(connection, values)
         connection.execute(
             "UPDATE store.person SET name = %(told)s::text, "
@@ -220,12 +225,15 @@ def _left(connection: Connection, values: dict[str, Any]) -> tuple[str, ...]:
     )
     (published,) = one(
         connection,
-        "SELECT count(*) FROM store.publication WHERE lower(btrim(name)) = lower(%s)",
+        "SELECT count(*) FROM store.publication "
+        "WHERE lower(btrim(convert_from(manifest, 'UTF8')::jsonb->>'by')) = lower(%s)",
         (values["name"],),
     )
     left = []
     if published:
-        left.append(f"{published} versions of files that they published, signed whole, hold it")
+        left.append(
+            f"{published} versions of files, published before names stood beside them, hold it"
+        )
     if waiting:
         left.append(f"{waiting} sign-offs or corrections wait for their box with it; again later")
     left += [

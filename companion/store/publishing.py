@@ -25,8 +25,9 @@ def publish(
     site: str,
     boxes: Sequence[str],
     password: str,
-) -> tuple[Manifest, tuple[str, ...]]:
-    """Publish the files to these boxes of the site, or to all of it; what was signed, for whom.
+) -> tuple[Manifest, str, tuple[str, ...]]:
+    """Publish the files to these boxes of the site, or to all of it; what was signed, by and for
+    whom.
 
     By a supervisor's login, whose key the password unlocks. Raises `StoreError` where there is no
     such box, or the store refuses.
@@ -50,7 +51,6 @@ def publish(
     manifest = Manifest(
         version=version,
         made_utc=format_rfc3339(now),
-        by=name,
         boxes=tuple(public_key for box in meant for public_key in found[box]),
         files={path: sha256_hex(content) for path, content in sorted(files.items())},
     )
@@ -59,4 +59,4 @@ def publish(
         "SELECT store.publish(%s, %s, %s, %s)",
         (given.content, given.signature, list(files), list(files.values())),
     )
-    return manifest, meant
+    return manifest, name, meant

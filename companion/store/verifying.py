@@ -35,6 +35,7 @@ GROWING = {
     *(("job", "only_grows"), ("outgoing", "only_answered"), ("sound", "only_let_go")),
     *(("comment", "only_its_names_go"), ("pseudonym", "only_forgotten")),
     *(("access", "only_after_its_time"), ("publication_box", "only_answered_by_box")),
+    ("publication", "only_publishers_name_goes"),
 }
 OF_EVENTS = ("only_names_go", "lets_sound_go")
 """What may be changed of it, and the guard that says how."""

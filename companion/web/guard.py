@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qs
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from companion.web.headers import put_on
 from companion.web.hosts import host_name, is_own_name
 
 COOKIE = "companion_review"
@@ -45,7 +46,7 @@ class Guard:
 
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(self._headers)
+                put_on(message, scope, self._headers)
             await send(message)
 
         await (refusal or self._app)(scope, receive, send_guarded)

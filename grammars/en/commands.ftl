@@ -12,8 +12,8 @@ prompt-ended = Ended.
 prompt-pin = PIN of { $name }
 prompt-new-pin = New PIN for { $name }
 prompt-passphrase = Passphrase
-prompt-passphrase-of = Passphrase of { $file }
-prompt-password-of = Password of { $login }
+prompt-passphrase-of = Passphrase for { $file }
+prompt-password-of = Password for { $login }
 
 # What is written where.
 terminal-written = Written: { $file }
@@ -52,12 +52,12 @@ verify-nothing-elsewhere = Not compared with anything kept elsewhere: a missing 
 verify-no-box-key = Not checked against the key of any box: another box's record would not show. Give --box-key.
 verify-checked = Checked: { $sessions } sessions, { $events } events.
 verify-checked-clips = Checked: { $sessions } sessions, { $events } events, { $clips } clips.
-verify-no-box = Not signed by a box: a version before boxes had keys wrote it.
+verify-no-box = Not signed by a box: it was written by a version from before boxes had keys.
 verify-marks = Marks { $first } to { $last } are signed by the box { $box }.
 verify-found =
     { $count ->
-        [one] { $count } session was already there when a box came to the record, which did not write it: { $names }.
-       *[other] { $count } sessions were already there when a box came to the record, which did not write them: { $names }.
+        [one] { $count } session was in the record before the box first wrote to it, so the box did not write it: { $names }.
+       *[other] { $count } sessions were in the record before the box first wrote to it, so the box did not write them: { $names }.
     }
 verify-signed =
     { $count ->
@@ -77,7 +77,7 @@ verify-store-waiting =
         [one] { $count } event has not been sent yet.
        *[other] { $count } events have not been sent yet.
     }
-worth-before-keys = a PIN is claimed, from before there were keys: cannot be checked
+worth-before-keys = claims a PIN from before there were keys, which cannot be checked
 worth-name-replaced = a name in it was replaced: what signed it cannot be checked here any more
 worth-unknown-key = signed with the key { $key }, which is enrolled for nobody
 worth-signed = signed with the key of { $name }, { $enrolled }
@@ -144,8 +144,8 @@ key-made = Key: { $file }
 key-public = Public key: { $key }, in { $file }
 clips-really =
     { $days ->
-        [one] Delete for good the sound of jobs older than { $days } day?
-       *[other] Delete for good the sound of jobs older than { $days } days?
+        [one] Permanently delete the sound of jobs older than { $days } day?
+       *[other] Permanently delete the sound of jobs older than { $days } days?
     }
 clips-of-job =
     { $count ->
@@ -166,11 +166,11 @@ car-vin = VIN
 car-odometer_km = Odometer, km
 car-complaint = Complaint
 visit-opened = Visit { $visit }. Jobs on this car: companion start --visit { $visit }
-visit-personal = Order, plate, VIN and complaint are personal data: they lie beside the record, and 'companion visit forget' deletes them after the time that the settings say.
+visit-personal = Order, plate, VIN and complaint are personal data: they are kept beside the record, and 'companion visit forget' deletes them after the time given in the settings.
 visit-is-right = { $told }, is that right?
 visit-once-more = Then once more.
 visit-is-closed = Visit { $visit } is closed: the car has left. Open a new one.
-visit-nothing-to-change = Nothing to change was given; wanted: --order, --plate or another.
+visit-nothing-to-change = Nothing to change was given; wanted: --order, --plate or another option.
 visit-changed = Visit { $visit } is changed; the record notes that it was.
 visit-closed = Visit { $visit } is closed.
 visit-codes-contradict = --none-after and --after contradict each other.
@@ -182,12 +182,12 @@ visit-car-not-known = nothing known of the car
 visit-nothing-known = Nothing is known of the car.
 visit-state-open = open
 visit-state-closed = closed
-visit-shown = Visit { $visit }, { $state }, opened { $opened } UTC
+visit-shown = Visit { $visit }, { $state }, opened { $opened }
 visit-before = Before: { $told }
 visit-really-forget =
     { $days ->
-        [one] Delete for good what is known of cars older than { $days } day?
-       *[other] Delete for good what is known of cars older than { $days } days?
+        [one] Permanently delete what has been kept about cars for more than { $days } day?
+       *[other] Permanently delete what has been kept about cars for more than { $days } days?
     }
 visit-forgotten =
     { $count ->
@@ -218,6 +218,7 @@ store-box = { $site }, { $box }: seen { $seen }, mark { $mark }, version { $vers
 store-box-retired = { $box } (retired)
 store-box-clock = { $told }, nothing vouches for its clock
 store-box-refused = NOT TAKEN: { $why }
+store-box-files = published files: { $state }
 store-sealed =
     { $count ->
         [one] Sealed { $when }: seal { $number }, { $count } box.
@@ -229,7 +230,7 @@ store-in-order = In order: everything is as the boxes signed it.
 store-nothing-elsewhere = Not compared with anything kept elsewhere: an older copy of the store would not show. Give --seal or --root.
 
 # Voices that are learned.
-voices-none = No voice is learned beside this record.
+voices-none = No voice has been learned for this record.
 voices-nothing-learned = nothing learned yet
 voices-version = version { $version }
 voices-features-since = features kept since { $day }
@@ -245,8 +246,8 @@ voices-exported =
     }
 
 # What came with sound at the store, and with people who are forgotten there.
-verify-open-read = Open: others than its owner may read { $file }: { $remedy }
-verify-open-change = Open: everybody on this machine may change { $file }: { $remedy }
+verify-open-read = Open: others besides its owner can read { $file }: { $remedy }
+verify-open-change = Open: anyone on this machine can change { $file }: { $remedy }
 enrolled-redacted = enrolled { $day }, { $vouched }; a name in it was replaced, so it cannot be checked here
 copied-not-in-it =
     { $count ->
@@ -258,8 +259,8 @@ ship-sound-would-go = { $clips } clips of sound ({ $size } MB) would go.
 ship-sound-stays = No sound would go; with --sound, or the setting ship_sound: { $clips } clips of sound ({ $size } MB).
 store-redacted =
     { $count ->
-        [one] In { $count } event names were replaced: its place in the chain is proven; what it says now is as this store tells it.
-       *[other] In { $count } events names were replaced: their places in the chain are proven; what they say now is as this store tells it.
+        [one] In { $count } event names were replaced: its place in the chain is proven, but for what it now says there is only this store's word.
+       *[other] In { $count } events names were replaced: their places in the chain are proven, but for what they now say there is only this store's word.
     }
 store-forgotten = { $pseudonym } in { $events } events of { $jobs } jobs, { $comments } comments.
 store-forgotten-left = LEFT: { $what }
@@ -275,7 +276,7 @@ store-kept-days =
 store-kept-for-good = { $kind } for good
 store-let-go = Deleted: { $clips } clips of sound, { $listened } lines about who listened, { $sessions } sessions, { $names } names of pseudonyms.
 store-person-removed = { $login } can no longer log in.
-visit-ears-for-ask = --ears is for --ask: what is not asked for is not spelled.
+visit-ears-for-ask = --ears needs --ask: nothing is spelled unless it is asked for.
 practise-no-stage = --stage { $stage }: the job has { $count } stages; 'companion files' lists them.
 ship-already = This record is being sent at the moment; nothing else was done.
 ship-files-taken = Published files, version { $version }: taken; jobs begin with them.
@@ -290,12 +291,12 @@ clips-of-voices-gone =
 enrolled-of-store = of the store, { $enrolled }
 people-store-key-removed = { $name } can no longer sign off from the store.
 people-asks-to-sign = { $name } asks to sign here ({ $role }) with the key { $key }.
-people-store-key-known = What { $name } signs at the store is proven here now; { $by } vouched for it.
-people-declined = { $name } is told with the next 'companion ship'.
+people-store-key-known = What { $name } signs at the store can now be proven here; { $by } vouched for it.
+people-declined = { $name } will be told by the next 'companion ship'.
 people-is-asking = { $name } asks to sign from the store: 'companion people accept'
 ship-key-known = The key of { $name } is known here, and the store was told.
 ship-key-declined = The key of { $name } was declined: { $why }.
 ship-key-asked = { $name } asks to sign at this box from the store, with the key { $key }. A supervisor says: companion people accept "{ $name }", or companion people decline "{ $name }".
 # pragma: allowlist nextline secret
-publish-password = Your password of the pages
-published = Version { $version }, { $files } files, signed by { $name }, for { $boxes }. See on the page Boxes who took it.
+publish-password = Your password for the pages
+published = Version { $version }, { $files } files, signed by { $name }, for { $boxes }. The page Boxes shows which boxes have taken it.

@@ -7,6 +7,9 @@ bar-pages = Pages
 page-sessions = Sessions
 page-search = Search
 page-statistics = Statistics
+page-repeats = Readings, hearing and time
+statistics-of-statistics = Drift
+statistics-of-repeats = Readings, hearing and time
 page-session = Session
 page-compare = Compare
 page-not-shown = Not shown
@@ -47,6 +50,7 @@ column-opened = Opened
 column-stood-out = What stood out
 column-signed = Signed
 no-session-fits = No session fits.
+sessions-many = More than 10,000 sessions, { $order }.
 sessions-counted =
     { $count ->
         [one] { $count } session, { $order }.
@@ -197,8 +201,8 @@ sessions-in-bay = { $count ->
        *[other] { $count } sessions in { $bay }.
     }
 sessions-in-bay-by = { $count ->
-        [one] { $count } session in { $bay } by { $technician } (the charts show everybody's).
-       *[other] { $count } sessions in { $bay } by { $technician } (the charts show everybody's).
+        [one] { $count } session in { $bay } by { $technician }.
+       *[other] { $count } sessions in { $bay } by { $technician }.
     }
 charts-note = Each point is one session's first value: as found, before anything was corrected. Each point links to its job. The line is the median; where a chart changed, there is one before and one since, and the points since are squares.
 charts-nothing = Nothing that should stay the same was measured in this bay.

@@ -64,6 +64,7 @@ aim-title = Aim before and after
 look-before = as found
 look-after = after round { $round }
 look-of-sets = { $when }, mean of { $sets } sets
+look-first = { $when }, first look at { $levels } levels
 column-when = When
 column-sideways = Sideways
 column-up-or-down = Up or down

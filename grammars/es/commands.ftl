@@ -175,7 +175,7 @@ visit-car-not-known = no se sabe nada del coche
 visit-nothing-known = No se sabe nada del coche.
 visit-state-open = abierta
 visit-state-closed = cerrada
-visit-shown = Visita { $visit }, { $state }, empezada el { $opened } UTC
+visit-shown = Visita { $visit }, { $state }, empezada el { $opened }
 visit-before = Antes: { $told }
 visit-really-forget =
     { $days ->
@@ -209,6 +209,7 @@ store-box = { $site }, { $box }: visto { $seen }, marca { $mark }, versión { $v
 store-box-retired = { $box } (retirado)
 store-box-clock = { $told }, nada garantiza su reloj
 store-box-refused = NO ACEPTADO: { $why }
+store-box-files = ficheros publicados: { $state }
 store-sealed =
     { $count ->
         [one] Sellado { $when }: sello { $number }, { $count } equipo.

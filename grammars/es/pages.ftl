@@ -7,6 +7,9 @@ bar-pages = Páginas
 page-sessions = Sesiones
 page-search = Buscar
 page-statistics = Estadística
+page-repeats = Lecturas, oído y tiempo
+statistics-of-statistics = Deriva
+statistics-of-repeats = Lecturas, oído y tiempo
 page-session = Sesión
 page-compare = Comparar
 page-not-shown = No se muestra
@@ -45,6 +48,7 @@ column-opened = Abierta
 column-stood-out = Llamó la atención
 column-signed = Firmada
 no-session-fits = No hay ninguna sesión que encaje.
+sessions-many = Más de 10 000 sesiones, { $order }.
 sessions-counted =
     { $count ->
         [one] { $count } sesión, { $order }.
@@ -191,8 +195,8 @@ sessions-in-bay = { $count ->
        *[other] { $count } sesiones en { $bay }.
     }
 sessions-in-bay-by = { $count ->
-        [one] { $count } sesión en { $bay } de { $technician } (los gráficos muestran las de todos).
-       *[other] { $count } sesiones en { $bay } de { $technician } (los gráficos muestran las de todos).
+        [one] { $count } sesión en { $bay } de { $technician }.
+       *[other] { $count } sesiones en { $bay } de { $technician }.
     }
 charts-note = Cada punto es el primer valor de una sesión: como se halló, antes de corregir nada. Un punto lleva a su trabajo. La línea es la mediana; donde un gráfico cambió hay una de antes y otra de después, y los puntos desde entonces son cuadrados.
 charts-nothing = En este puesto no se midió nada que debiera seguir igual.

@@ -62,6 +62,7 @@ aim-title = La orientación antes y después
 look-before = como se encontró
 look-after = después de la ronda { $round }
 look-of-sets = { $when }, media de { $sets } series
+look-first = { $when }, primera mirada a { $levels } niveles
 column-when = Cuándo
 column-sideways = Lateral
 column-up-or-down = En altura

@@ -98,7 +98,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Results:
     """Hear everything with each recogniser."""
-    common: Results = {"benchmark": NAME, "default": assembly.default_recogniser()}
+    common: Results = {"benchmark": NAME, "default": assembly.DEFAULT_RECOGNISER}
     folders = _folders(options)
     if reason := next(filter(None, map(missing_speech, folders)), None):
         return {**common, "skipped": reason, "recognisers": {}}

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import atexit
 import shutil
 import subprocess
 import tempfile
 import zlib
 from functools import lru_cache
 from importlib.util import find_spec
+from multiprocessing.util import Finalize
 from pathlib import Path
 from typing import cast
 
@@ -71,7 +71,8 @@ def piper_is_here() -> bool:
 @lru_cache(maxsize=1)
 def _rendered() -> Path:
     folder = Path(tempfile.mkdtemp(prefix="ears-voices-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    # Not `atexit`: that is not called at the end of a process of a pool.
+    Finalize(None, shutil.rmtree, (folder,), {"ignore_errors": True}, exitpriority=0)
     return folder
 
 

@@ -22,7 +22,7 @@ from string import ascii_lowercase
 import numpy as np
 import yaml
 
-from companion.runtime.assembly import RECOGNISERS, default_recogniser
+from companion.runtime.assembly import DEFAULT_RECOGNISER, RECOGNISERS
 from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.runtime.running import ROOT, SHORT_JOB, Companion
@@ -58,7 +58,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         metavar="COUNT",
         help=f"readings asked for by voice, at most {len(ascii_lowercase)}",
     )
-    parser.add_argument("--ears", choices=RECOGNISERS, default=default_recogniser())
+    parser.add_argument("--ears", choices=RECOGNISERS, default=DEFAULT_RECOGNISER)
     parser.add_argument("--voice", choices=VOICES, default="slt", help="the technician's")
     parser.add_argument(
         "--soak-hours", type=float, default=0.0, help="also hours of listening, in compressed time"

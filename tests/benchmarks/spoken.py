@@ -96,7 +96,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--speakers", default=",".join(VOICES), help="voices, with commas between")
     parser.add_argument("--seeds", type=int, default=5, help="jobs of each speaker")
-    parser.add_argument("--ears", default=assembly.default_recogniser(), help="own or sphinx")
+    parser.add_argument("--ears", default=assembly.DEFAULT_RECOGNISER, help="own or sphinx")
     parser.add_argument("--levels", default="", help=f"noise, some of {','.join(LEVELS)}")
     parser.add_argument("--speech", type=Path, default=DEFAULT_FOLDER, help="noise.tsv's folder")
     parser.add_argument(

@@ -1,6 +1,7 @@
 """Many boxes, one store: what a cluster of its own on this machine takes, and what it survives.
 
-`--part breaks`: so many breaks, after each of which everything has to be there once and whole.
+`--part breaks`: so many breaks, after each of which everything has to be there once and whole; with
+`--done FILE` what was run before is not run again, so that it may be stopped at any time.
 `--part ingest`: events a second that the store takes, looked at one by one, from several boxes at
 once while readers read; the bytes that each takes; what a check of the whole store takes.
 `--part pages`: what the pages over all boxes take in a browser.
@@ -10,6 +11,8 @@ The events are those of really rehearsed jobs under other names and dates (`dist
 from __future__ import annotations
 
 import argparse
+import itertools
+import json
 import tempfile
 import threading
 import time
@@ -32,6 +35,8 @@ from tests.store.yard import Box, Yard, events_of
 NAME = "store"
 WHAT = "many boxes, one store: breaks survived, events taken a second, bytes an event"
 DISTINCT_JOBS = 24
+BREAKS_A_STORE = 25
+"""After so many everything is begun anew, for each is followed by a look at all that is there."""
 FIRST_DAY = "2021-01-06T07:30:00.000Z"
 
 
@@ -39,6 +44,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--part", choices=["breaks", "ingest", "pages"], default="ingest")
     parser.add_argument("--breaks", type=int, default=500)
+    parser.add_argument("--done", type=Path, help="breaks: a file of what was run, to go on with")
     parser.add_argument("--boxes", type=int, default=8)
     parser.add_argument("--jobs", type=int, default=3_000, help="of all boxes together")
     parser.add_argument("--distinct", type=int, default=DISTINCT_JOBS, help="jobs rehearsed")
@@ -56,21 +62,44 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Results:
     """One part."""
     if options.part == "breaks":
-        counts = broken_again_and_again(options.seed, options.breaks)
-        return {
-            "benchmark": NAME,
-            "lost": counts.pop("lost"),
-            "doubled": counts.pop("doubled"),
-            "events": counts.pop("events"),
-            "breaks": sum(counts[kind] for kind in KINDS),
-            "kinds": dict(counts),
-        }
+        return _breaks(options)
     if options.part == "pages":
         # A browser is needed for it, and for nothing else here.
         from tests.benchmarks.store_pages import pages
 
         return pages(options)
     return _ingest(options)
+
+
+def _breaks(options: argparse.Namespace) -> Results:
+    """So many breaks, some at a time: each time another box, store and server, and another seed."""
+    counts, left = Counter[str](), options.breaks
+    for seed in itertools.count(options.seed):
+        if left <= 0:
+            break
+        counts.update(_done(options.done, seed, min(left, BREAKS_A_STORE)))
+        left -= BREAKS_A_STORE
+    return {
+        "benchmark": NAME,
+        "lost": counts.pop("lost"),
+        "doubled": counts.pop("doubled"),
+        "events": counts.pop("events"),
+        "breaks": sum(counts[kind] for kind in KINDS),
+        "kinds": dict(counts),
+    }
+
+
+def _done(file: Path | None, seed: int, breaks: int) -> dict[str, int]:
+    """What was counted with that seed, now or in a run before."""
+    lines = file.read_text("utf-8").splitlines() if file is not None and file.exists() else []
+    for line in map(json.loads, lines):
+        if (line["seed"], line["breaks"]) == (seed, breaks):
+            return dict(line["counts"])
+    counts = dict(broken_again_and_again(seed, breaks))
+    if file is not None:
+        with file.open("a", encoding="utf-8") as out:
+            out.write(json.dumps({"seed": seed, "breaks": breaks, "counts": counts}) + "\n")
+    return counts
 
 
 def broken_again_and_again(seed: int, breaks: int) -> Counter[str]:

@@ -85,7 +85,7 @@ class Outcome:
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--seeds", type=int, default=20, help="bays; the voices take turns")
-    parser.add_argument("--ears", default=assembly.default_recogniser(), help="own or sphinx")
+    parser.add_argument("--ears", default=assembly.DEFAULT_RECOGNISER, help="own or sphinx")
     parser.add_argument("--typed", action="store_true", help="no ears: nothing is misheard")
     parser.add_argument("--folder", type=Path, default=FOLDER, help="where rendered speech is kept")
 

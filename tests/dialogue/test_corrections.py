@@ -399,3 +399,30 @@ def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):
     bay.hear("done").go_on_to("plate_distance_mm").hear("one two one two", "yes")
     assert bay.fact("accepted")["value"] == "1212"
     assert bay.every("doubted") == []
+
+
+TENTHS = """
+- {step: reading, id: gap_mm, title: The gap, ask: Gap., unit: mm, plausible: [-9, 9],
+   resolution: 0.1, doubt: 0.05,
+   number: {style: decimal, whole_digits: 1, decimals: 1, directions: [left, right]}}
+- step: decision
+  id: check
+  title: The gap
+  result: gap_mm
+  within: 0.1
+  rule: plain
+  move: {say: "Move it {amount} {direction}.", amount: mm, resolution: 0.1,
+    direction_when_positive: right, direction_when_negative: left}
+  again: {say: Again., steps: [gap_mm], at_most: 9, then_stop: Enough.}
+"""
+
+
+@pytest.mark.parametrize(
+    ("then", "judged"),
+    [("zero point six right", []), ("zero point six left", ["wrong_way"]), ("zero", [])],
+)
+def test_what_is_less_than_one_unit_off_is_judged_alike(small, then, judged):
+    talk = small(TENTHS).hear("zero point three left", "yes")
+    assert talk.fact("decided")["answer"] != "inside"
+    talk.hear("done", then, "yes")
+    assert [body["kind"] for body in talk.every("move_judged")] == judged

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from companion.errors import EarsError
-from companion.recognition.own.encoder import log_mel
+from companion.recognition.own.mel import log_mel
 from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
@@ -49,7 +49,7 @@ _SOUND_ALIKE = {
 
 
 class WhisperRecogniser:
-    """`Recogniser` with Whisper's decoder. Raises `EarsError` without the extra `ears`."""
+    """`Recogniser` with Whisper's decoder. Raises `EarsError` without the extra `candidates`."""
 
     name = NAME
 

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.recognition.own.encoder import _mel_bands
+from companion.recognition.own.mel import mel_bands
 from companion.recognition.own.weights import encoder_weights
 
 
 def write_encoder(path: Path) -> None:
     """The encoder's weights, in half precision as they are kept, and its input's mel bands."""
     weights = {f"encoder/{n}": v.astype(np.float16) for n, v in encoder_weights().items()}
-    np.savez(path, **weights, mel_bands=_mel_bands())  # type: ignore[arg-type]
+    np.savez(path, **weights, mel_bands=mel_bands())  # type: ignore[arg-type]

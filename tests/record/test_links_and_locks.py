@@ -23,7 +23,7 @@ from companion.record.audit.people import Cost, KeyRing
 from companion.record.audit.verify import verify
 from companion.record.clips import MOST_BYTES
 from companion.record.enrolling import Office
-from companion.record.lock import BESIDE
+from companion.record.lock import BESIDE, is_locked
 
 
 def test_a_link_in_the_place_of_the_lock_leaves_its_target_alone(
@@ -36,6 +36,21 @@ def test_a_link_in_the_place_of_the_lock_leaves_its_target_alone(
         open_record(record_path)
     assert precious.read_text() == "not to be overwritten"
     assert not record_path.exists()
+
+
+def test_whether_a_program_writes_the_record_now_can_be_seen(record_path: Path) -> None:
+    assert not is_locked(record_path)
+    with open_record(record_path):
+        assert is_locked(record_path)
+        assert is_locked(record_path)
+    assert not is_locked(record_path)
+
+
+def test_where_a_link_is_in_the_place_of_the_lock_nobody_says_that_it_is_free(
+    record_path: Path, tmp_path: Path
+) -> None:
+    record_path.with_name(record_path.name + ".lock").symlink_to(tmp_path / "elsewhere")
+    assert is_locked(record_path)
 
 
 @pytest.mark.parametrize("what", ["fifo", "folder", "second name"])

@@ -13,7 +13,7 @@ from argon2 import PasswordHasher
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.errors import RecordError
-from companion.facts.afterwards import Amended, SignedOff
+from companion.facts.afterwards import Amended, Role, SignedOff
 from companion.language.loader import load_language
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
 from companion.record.afterwards import how_it_ended
@@ -22,6 +22,7 @@ from companion.record.audit.verify import Outside, examine, verify
 from companion.record.database import OFFICE
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.port import entry_of
+from companion.record.roll import Enrolment, Roll
 
 PIN, OTHER = "730219465108", "4711"
 CHEAP = Cost(passes=1, memory_kib=8, lanes=1)
@@ -37,6 +38,15 @@ def a_job(database: Database, session_id: str = "s1") -> SqliteLog:
     log = SqliteLog(database, database.create_session(session_id))
     log.append([Entry("opened", {"technician": "Ana"}), Entry("finished", {"result": "inside"})])
     return log
+
+
+def test_only_a_supervisor_with_a_pin_here_can_vouch() -> None:
+    def known(name: str, role: Role, *, of_store: bool = False) -> Enrolment:
+        return Enrolment(name, role, name, 1, "2031-05-06T08:00:00.000Z", "", is_of_store=of_store)
+
+    here = known("B. Sample", "supervisor")
+    others = [known("A. Example", "technician"), known("C. Far", "supervisor", of_store=True)]
+    assert Roll([*others, here]).supervisors == (here,)
 
 
 def sign(log: SqliteLog, signer: Signer) -> None:
@@ -254,9 +264,9 @@ def test_the_same_sign_off_recorded_before_is_no_fault(tmp_path: Path) -> None:
     with closing(sqlite3.connect(path)) as connection:
         connection.executescript(schema.read_text("utf-8"))
     checked = told(path)
-    assert "a PIN is claimed, from before there were keys: cannot be checked" in checked
+    assert "claims a PIN from before there were keys, which cannot be checked" in checked
     assert "with the key of B. Sample, enrolled" in checked
-    assert "already there when a box came to the record" in checked
+    assert "in the record before the box first wrote to it" in checked
 
 
 def test_a_pin_of_before_opens_nothing_when_the_older_file_is_put_back(

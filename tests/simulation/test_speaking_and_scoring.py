@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
+import tempfile
 from collections.abc import Callable
 from itertools import islice
 from pathlib import Path
@@ -52,6 +54,19 @@ def test_the_same_seed_says_it_the_same_and_another_at_another_pace(tmp_path: Pa
     assert lengths(1) == lengths(1)
     assert len(set(lengths(1))) > 1
     assert lengths(1) != lengths(2)
+
+
+@needs_flite
+def test_a_speaker_without_a_folder_leaves_none_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    speaker = SyntheticSpeaker("slt", 1)
+    speaker.say("done")
+    assert len(list(tmp_path.iterdir())) == 1
+    del speaker
+    gc.collect()
+    assert not list(tmp_path.iterdir())
 
 
 @needs_flite

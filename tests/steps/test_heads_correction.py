@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 import pytest
 
@@ -18,7 +16,7 @@ from companion.facts.taking_over import StillTrue
 from companion.facts.talking import Said
 from companion.facts.workings import Computed, Input
 from companion.job.loader import EXAMPLES, STAND_CHECK, JobPaths, LoadedJob
-from companion.record import Database, FixedClock, SqliteLog, open_record
+from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, open_visit
 from companion.report.explain import explain
@@ -99,15 +97,8 @@ class Shop:
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
-    clock = FixedClock("2031-05-06T08:00:00.000Z", step_ms=100)
-    with open_record(tmp_path / "record.sqlite", clock) as database:
-        yield Shop(database, clock)
-
-
-@pytest.fixture(scope="module")
-def radar() -> LoadedJob:
-    return assembly.load(JobPaths())
+def shop(day: tuple[Database, FixedClock]) -> Shop:
+    return Shop(*day)
 
 
 @pytest.fixture(scope="module")

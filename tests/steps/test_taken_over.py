@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,10 +18,10 @@ from companion.facts.taking_over import TakenOver
 from companion.facts.talking import Said
 from companion.facts.workings import Computed
 from companion.job.kind import JobFiles
-from companion.job.loader import JobPaths, LoadedJob
+from companion.job.loader import LoadedJob
 from companion.job.plan import make_plan
 from companion.language.meanings import Choice, Command, Yes
-from companion.record import Database, FixedClock, SqliteLog, open_record
+from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.port import entry_of
 from companion.record.visits import Visit, open_visit
@@ -107,15 +106,8 @@ class Job:
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
-    clock = FixedClock("2031-05-06T08:00:00.000Z", step_ms=100)
-    with open_record(tmp_path / "record.sqlite", clock) as database:
-        yield Shop(database, clock)
-
-
-@pytest.fixture(scope="module")
-def radar() -> LoadedJob:
-    return assembly.load(JobPaths())
+def shop(day: tuple[Database, FixedClock]) -> Shop:
+    return Shop(*day)
 
 
 def with_files(loaded: LoadedJob, **changed: Mapping[str, object]) -> LoadedJob:

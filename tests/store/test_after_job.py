@@ -90,7 +90,7 @@ def test_no_net_is_told_once_and_delays_nothing(settings: Path, tmp_path: Path) 
     store = text.split("store: ")[1].split("\n")[0]
     settings.write_text(text.replace(store, nowhere))
     assert "waits to be sent" not in _job(settings)
-    assert "not reached" in _word(record).told
+    assert "cannot be reached" in _word(record).told
     assert "waits to be sent" in _job(settings)
     # The same again, from the process that is going on now or from the timer, is no news.
     CliRunner().invoke(main, ["ship", "--settings", str(settings)])

@@ -94,7 +94,7 @@ def test_a_store_that_is_not_reached_loses_nothing(tmp_path: Path) -> None:
     work(record)
     nowhere = f"host={tmp_path} dbname=s user=b"
     told = _run("ship", "--record", record, "--store", nowhere, code=9)
-    assert "not reached" in told.output
+    assert "cannot be reached" in told.output
     word = last_word(record)
     assert word is not None
     assert not word.refused

@@ -161,10 +161,10 @@ def _nul(scene: Scene) -> None:
         {"id": "1:x\0", "comment": "a", "form_token": token},
     ):
         assert scene.client.post("/session/comment", data=data).is_client_error
-    for path in ("/", "/search", "/statistics"):
-        names = ("q", "bay", "technician", "vehicle", "only", "since")
+    for path in ("/", "/search", "/statistics", "/statistics/repeats", "/statistics/values"):
+        names = ("q", "bay", "technician", "vehicle", "only", "since", "measure")
         answer = scene.client.get(path, params=dict.fromkeys(names, "a\0b"))
-        assert answer.status_code in (200, 400), path
+        assert answer.status_code in (200, 400, 404), path
     assert scene.client.post("/login", data={"login": "\0", "password": PASSWORD}).is_client_error
 
 
@@ -175,8 +175,11 @@ def _sql_in_every_field(scene: Scene) -> None:
     for path, names in (
         ("/", ("technician", "bay", "vehicle", "result", "only", "sort", "since", "until", "page")),
         ("/search", ("q", "in", "page", "only")),
-        ("/statistics", ("bay", "technician")),
+        ("/statistics", ("bay", "page")),
+        ("/statistics/repeats", ("bay", "technician")),
+        ("/statistics/values", ("bay", "measure")),
         ("/session", ("id",)),
+        ("/session/all", ("id",)),
         ("/compare", ("session",)),
         ("/session/write", ("id",)),
     ):

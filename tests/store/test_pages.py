@@ -45,13 +45,17 @@ def test_the_pages_show_each_person_their_sites(chain: Chain) -> None:
         log_in(client, "S. North")
         mine = set(_jobs(client))
         assert len(mine) == 12
-        for page in ("/", "/search?q=stand", "/statistics", "/worklist", "/fleet"):
+        for page in (
+            *("/", "/search?q=stand", "/statistics", "/statistics/repeats", "/worklist", "/fleet"),
+            "/statistics/values?measure=floor_twist_mm",
+        ):
             told = client.get(page)
             assert told.status_code == 200, (page, told.text)
             assert "North" in told.text, page
             assert "South" not in told.text, page
         other = sorted(everything - mine)[0]
         assert client.get("/session", params={"id": other}).status_code == 404
+        assert client.get("/session/all", params={"id": other}).status_code == 404
         assert client.get("/session/file", params={"id": other}).status_code == 404
         shown = client.get("/session", params={"id": sorted(mine)[0]})
         assert shown.status_code == 200

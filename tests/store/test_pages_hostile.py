@@ -54,10 +54,16 @@ def _job(chain: Chain, site: str) -> str:
 def test_without_a_session_there_is_nothing(chain: Chain) -> None:
     job = _job(chain, "North")
     with chain.pages() as client:
-        for path in ("/", "/search?q=x", "/fleet", "/worklist", "/statistics", "/nothing"):
+        for path in (
+            *("/", "/search?q=x", "/fleet", "/worklist", "/statistics", "/nothing"),
+            *("/statistics/repeats", "/statistics/values?measure=floor_twist_mm"),
+        ):
             answer = client.get(path)
             assert (answer.status_code, answer.headers.get("location")) == (303, "/login"), path
-        for path in (f"/session?id={job}", f"/session/file?id={job}", "/clip/" + "0" * 64):
+        for path in (
+            *(f"/session?id={job}", f"/session/all?id={job}", f"/session/file?id={job}"),
+            "/clip/" + "0" * 64,
+        ):
             assert client.get(path).status_code == 303
         for path in ("/session/sign", "/session/correct", "/session/comment", "/logout"):
             assert client.post(path, data={"id": job}).status_code == 403, path
@@ -288,7 +294,8 @@ def test_what_a_supervisor_sees_is_never_more_than_their_sites(chain: Chain) -> 
             assert {site_of[one] for one in seen} <= sees[who]
             if filters == Filters():
                 assert {site_of[one] for one in seen} == sees[who]
-            told = reading.together(typed, "")
+            told = reading.steadiness(typed, skip=0, most=100)
+            reading.together(typed, "")
             places = {bay.split(" · ")[0] for bay in (*reading.choices().bays, *told.bays)}
             places |= {part.bay.split(" · ")[0] for part in (*told.parts, *changed_parts(pages))}
             places |= {box.site for box in fleet(pages)}

@@ -13,13 +13,17 @@ from click.testing import CliRunner, Result
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from companion.cli import main
+from companion.errors import FileProblem
 from companion.facts.opening import Opened
 from companion.published import kept
-from companion.published.manifest import Manifest, signed
+from companion.published.manifest import WITH_NAME, Manifest, Signed, believed, signed
 from companion.record import open_for_reading
-from companion.record.canonical import sha256_hex
+from companion.record.audit.keys import public_hex
+from companion.record.canonical import canonical_json, sha256_hex
 from companion.record.store_word import last_word
 from companion.store import keeping
+from companion.store.forgetting import replace_name
+from companion.store.migrating import one
 from companion.store.review.looking_after import fleet
 from companion.store.review.people import set_password, unlocked_key
 from tests.store.shop_files import change, shop_files
@@ -263,7 +267,7 @@ def test_a_store_that_lies_publishes_nothing_to_a_box(
         case "the manifest changed in the store":
             admin.execute(
                 "UPDATE store.publication SET manifest = replace(convert_from(manifest, 'UTF8'), "
-                "'S. Sample', 'S. Simple')::bytea"
+                "'vehicles/grey', 'vehicles/gray')::bytea"
             )
         case "the signature of another publication":
             admin.execute(
@@ -362,7 +366,7 @@ def test_the_store_takes_no_publication_that_is_not_right(
     content = b"kind: vehicle\n"
     files = {"vehicles/grey.yaml": content}
     boxes: tuple[str, ...] = (keys["bay one"],)
-    version, by = 1, "S. Sample"
+    version, made_utc, by = 1, "2026-03-02T08:00:00Z", ""
     match attack:
         case "an auditor publishes":
             connection = yard.person("A. Auditor", "auditor")
@@ -384,17 +388,18 @@ def test_the_store_takes_no_publication_that_is_not_right(
             files = {"vehicles/../../x.yaml$": content}
         case _:
             files = {"vehicles/a.yaml": content}
-            by = "S. Sample\0"
-    given = signed(
-        Manifest(
-            version=version,
-            made_utc="2026-03-02T08:00:00Z",
-            by=by,
-            boxes=boxes,
-            files={name: sha256_hex(told) for name, told in files.items()},
-        ),
-        key,
+            made_utc = "2026\0"
+    manifest = Manifest(
+        version=version,
+        made_utc=made_utc,
+        boxes=boxes,
+        files={name: sha256_hex(told) for name, told in files.items()},
     )
+    given = signed(manifest, key)
+    if by:
+        named = canonical_json({**json.loads(manifest.content), "by": by})
+        signature = key.sign(f"{manifest.format}\n".encode() + named).hex()
+        given = Signed(named, given.public_key, signature)
     with pytest.raises(psycopg.Error) as refused:
         connection.execute(
             "SELECT store.publish(%s, %s, %s, %s)",
@@ -423,6 +428,46 @@ def test_what_was_changed_on_the_box_is_not_begun_with_and_is_fetched_again(
     assert shop.opened().vehicle["wheelbase_mm"] == 2700
 
 
+def test_a_publishers_name_becomes_a_pseudonym_and_what_they_signed_holds(
+    shop: Shop, tmp_path: Path
+) -> None:
+    shop.publish(shop_files(tmp_path / "files"))
+    assert "version 1: taken" in shop.ship()
+    admin = shop.yard.admin
+    done = replace_name(admin, "S. Sample", for_good=True)
+    (name,) = one(admin, "SELECT name FROM store.publication")
+    assert name == done.pseudonym
+    assert not any("published" in left for left in done.left)
+    assert shop.yard.problems() == []
+    assert kept.version_kept(shop.folder, 1, [shop.key]).version == 1
+    for wrong in ("name = 'T. Other'", "signature = signature || 'x'", "site = 2"):
+        with pytest.raises(psycopg.errors.InsufficientPrivilege):
+            admin.execute(f"UPDATE store.publication SET {wrong}".encode())
+
+
+def test_what_was_published_with_a_name_in_it_is_believed_as_before(
+    shop: Shop, tmp_path: Path
+) -> None:
+    """As the version before published it, name and all."""
+    shop.publish(shop_files(tmp_path / "files"))
+    admin = shop.yard.admin
+    (content,) = one(admin, "SELECT manifest FROM store.publication")
+    key = Ed25519PrivateKey.generate()
+    told = {**json.loads(bytes(content)), "format": WITH_NAME, "by": "S. Sample"}
+    old = canonical_json(told)
+    given = Signed(old, public_hex(key), key.sign(f"{WITH_NAME}\n".encode() + old).hex())
+    assert believed(given, [public_hex(key)]).by == "S. Sample"
+    for wrong in (
+        {**told, "format": "bay-companion published files 2"},
+        {name: value for name, value in told.items() if name != "by"},
+    ):
+        made = canonical_json(wrong)
+        for prefix in (WITH_NAME, "bay-companion published files 2"):
+            signature = key.sign(f"{prefix}\n".encode() + made).hex()
+            with pytest.raises(FileProblem, match="published files: "):
+                believed(Signed(made, public_hex(key), signature), [public_hex(key)])
+
+
 def test_a_supervisor_sees_publications_of_their_sites_alone(shop: Shop, tmp_path: Path) -> None:
     shop.publish(shop_files(tmp_path / "files"))
     other = shop.yard.person("T. Other", "supervisor", "South")
@@ -436,11 +481,7 @@ def test_a_supervisor_sees_publications_of_their_sites_alone(shop: Shop, tmp_pat
                 mine.execute(statement.format(table).encode())
             with pytest.raises(psycopg.errors.InsufficientPrivilege):
                 shop.yard.admin.execute(statement.format(table).encode())
-    assert (
-        json.loads(
-            bytes((mine.execute("SELECT manifest FROM store.publication").fetchone() or (b"",))[0])
-        )["by"]
-        == "S. Sample"
-    )
+    name, manifest = one(mine, "SELECT name, manifest FROM store.publication")
+    assert (name, b"Sample" in bytes(manifest)) == ("S. Sample", False)
     other.close()
     mine.close()

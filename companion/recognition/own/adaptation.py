@@ -19,6 +19,7 @@ import numpy.typing as npt
 
 from companion.errors import EarsError
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Head, log_softmax, packaged
+from companion.recognition.own.weights import encoder_file
 
 Array = npt.NDArray[np.float32]
 
@@ -140,8 +141,8 @@ def fingerprint(language: str) -> str:
 
 
 def fingerprint_of(files: Iterable[Path]) -> str:
-    """Of these heads, the one that listens along first."""
+    """Of these heads, the one that listens along first, with the encoder behind them."""
     digest = hashlib.sha256()
-    for file in files:
+    for file in (*files, encoder_file()):
         digest.update(hashlib.sha256(file.read_bytes()).digest())
     return digest.hexdigest()[:_VERSION_DIGITS]

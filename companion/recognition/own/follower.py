@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.recognition.gate import Gate
-from companion.recognition.own.encoder import SAMPLES_PER_VECTOR
 from companion.recognition.own.head import Judged
+from companion.recognition.own.mel import SAMPLES_PER_VECTOR
 from companion.recognition.own.search import BLANK, SoFar
 from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
 

@@ -1,8 +1,7 @@
-"""The head: from the encoder's vectors to the probability of each of the bay's words, in numpy."""
+"""The head's last layer: from its features to the probability of each of the bay's words."""
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -16,9 +15,6 @@ Array = npt.NDArray[np.float32]
 
 BLANK = "<blank>"
 OTHER = "<other>"
-_SPREADS = (1, 2, 4, 8)
-_ADAPTER, _DOWN, _UP = "adapter_", "_down", "_up"
-_LAYER = re.compile(r"layer_(\d+)_(self_attention|ffn)_(linear_\d)")
 
 
 @dataclass(frozen=True)
@@ -52,7 +48,7 @@ def packaged(name: str, language: str) -> Path:
 
 
 class Head:
-    """Weights from an .npz file. Raises `EarsError` without it."""
+    """A head's last layer and its words, from an .npz file. Raises `EarsError` without it."""
 
     def __init__(self, path: Path) -> None:
         try:
@@ -60,7 +56,7 @@ class Head:
                 self._weights = {
                     name: kept[name].astype(np.float32)
                     for name in kept.files
-                    if kept[name].dtype.kind == "f"
+                    if name.startswith(("out_", "speech_"))
                 }
                 self.tokens: tuple[str, ...] = tuple(str(token) for token in kept["tokens"])
                 same = [str(pair).split() for pair in kept["same_sound"]]
@@ -69,24 +65,6 @@ class Head:
         self._numbers = {token: number for number, token in enumerate(self.tokens)}
         for word, token in same:
             self._numbers[word] = self._numbers[token]
-        self.additions = self._taken_additions()
-        self._kernels = [
-            # (out, in, 5) to (5 * in, out): the five moved copies lie side by side.
-            np.ascontiguousarray(
-                self._weights[f"over_time_{n}_weight"].transpose(2, 1, 0).reshape(-1, 256)
-            )
-            for n in range(len(_SPREADS))
-        ]
-
-    def _taken_additions(self) -> dict[str, Array]:
-        """What the encoder's layers are to be added; taken out of the weights."""
-        found: dict[str, Array] = {}
-        for name in [name for name in self._weights if name.endswith(_DOWN)]:
-            layer = name.removeprefix(_ADAPTER).removesuffix(_DOWN)
-            up = self._weights.pop(f"{_ADAPTER}{layer}{_UP}")
-            number, block, linear = _LAYER.fullmatch(layer).groups()  # type: ignore[union-attr]
-            found[f"layer_{number}/{block}/{linear}"] = up @ self._weights.pop(name)
-        return found
 
     def knows(self, word: str) -> bool:
         """Whether this head can hear the word."""
@@ -96,24 +74,8 @@ class Head:
         """The token of a word; words that sound the same share one."""
         return self._numbers[word]
 
-    def judge(self, vectors: Array) -> Judged:
-        """What vectors of shape (n, 384) say."""
-        return self.judge_features(self.features(vectors))
-
-    def features(self, vectors: Array) -> Array:
-        """What the last layer sees of vectors of shape (n, 384): shape (n, 256), none negative."""
-        w = self._weights
-        x = np.maximum(
-            (vectors - w["mean"]) * w["scale"] @ w["into_weight"].T + w["into_bias"], 0.0
-        )
-        for number, spread in enumerate(_SPREADS):
-            x = x + np.maximum(
-                _moved(x, spread) @ self._kernels[number] + w[f"over_time_{number}_bias"], 0.0
-            )
-        return np.asarray(x)
-
     def judge_features(self, features: Array) -> Judged:
-        """What such features of shape (n, 256) say."""
+        """What features of shape (n, 256) say."""
         w = self._weights
         tokens = log_softmax(features @ w["out_weight"].T + w["out_bias"])
         if "speech_weight" not in w:
@@ -131,9 +93,3 @@ def log_softmax(scores: Array) -> Array:
     """Rows of scores as natural log probabilities."""
     scores = scores - scores.max(axis=1, keepdims=True)
     return np.asarray(scores - np.log(np.exp(scores).sum(axis=1, keepdims=True)))
-
-
-def _moved(x: Array, spread: int) -> Array:
-    """Each frame beside its neighbours at -2, -1, 0, 1 and 2 times `spread`: (n, 5 * width)."""
-    padded = np.pad(x, ((2 * spread, 2 * spread), (0, 0)))
-    return np.concatenate([padded[k * spread : k * spread + len(x)] for k in range(5)], axis=1)

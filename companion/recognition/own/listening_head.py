@@ -10,9 +10,10 @@ import numpy.typing as npt
 import soxr
 
 from companion.recognition.own.acceptor import Acceptor
-from companion.recognition.own.encoder import Encoder, vectors_in
 from companion.recognition.own.evidence import Hearing, hearing_of
 from companion.recognition.own.head import Head, Judged
+from companion.recognition.own.mel import vectors_in
+from companion.recognition.own.network import Network
 from companion.recognition.own.search import free_log_probability, sentences
 from companion.recognition.port import SAMPLE_RATE_HZ, GrammarWithMeaning, StepGrammarLike
 
@@ -26,7 +27,7 @@ class ListeningHead:
 
     def __init__(self, file: Path) -> None:
         self.head = Head(file)
-        self._encoder = Encoder(self.head.additions)
+        self._network = Network(file)
         # An utterance that has been followed to its end is asked about once more as a whole, and
         # where a voice was learned again, at each speed.
         self._last: deque[tuple[Samples, npt.NDArray[np.float32]]] = deque(maxlen=_KEPT_HEARINGS)
@@ -36,7 +37,7 @@ class ListeningHead:
         for before, features in self._last:
             if np.array_equal(samples, before):
                 return features
-        features = self.head.features(self._encoder.encode(samples))
+        features = self._network.features(samples)
         self._last.append((samples, features))
         return features
 

@@ -58,7 +58,7 @@ _MOST_ENDINGS = 8
 
 
 class OwnRecogniser:
-    """`Recogniser` with a Whisper encoder and two heads of our own; needs the extra `ears`.
+    """`Recogniser` with a Whisper encoder and two heads of our own.
 
     One head, with an encoder trained on, listens along and finds where utterances begin and end:
     it hears best in noise. The other, over the encoder as it is, is surer of people it never met

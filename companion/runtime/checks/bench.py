@@ -64,7 +64,7 @@ class Bench:
     @cached_property
     def ears_kind(self) -> str:
         """The recogniser to look at: the one that is set, else the one that would be used."""
-        return self.settings.ears if self.needs_microphone else assembly.default_recogniser()
+        return self.settings.ears if self.needs_microphone else assembly.DEFAULT_RECOGNISER
 
     @cached_property
     def recogniser(self) -> Recogniser:

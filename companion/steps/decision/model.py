@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from companion.job.job_file import Again, NumberOrSource, Step, Title
 from companion.job.setup_files import Float, Identifier, Text
 from companion.steps.shared.causes import EchoLevels, Suspect
+from companion.steps.shared.limits import check_one_kind
 from companion.steps.shared.move import Move
 
 
@@ -54,10 +55,7 @@ class Decision(Step):
 
     @model_validator(mode="after")
     def _one_kind_of_limits(self) -> Decision:
-        both = self.low is not None and self.high is not None
-        neither = self.low is None and self.high is None
-        if not (both and self.within is None) and not (neither and self.within is not None):
-            raise ValueError("wanted: either low and high, or within")
+        check_one_kind(self.low, self.high, self.within)
         return self
 
     @model_validator(mode="after")

@@ -8,16 +8,16 @@ from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qs, urlsplit
 
 from anyio import to_thread
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from companion.browse.app import SECURITY_HEADERS
 from companion.store.connecting import StoreError
 from companion.store.review.people import Visitor
+from companion.web.headers import STYLE, put_on
 from companion.web.hosts import host_name, is_loopback
 
-STYLE = frozenset({"/page.css", "/mark.svg", "/favicon.ico"})
 OPEN = STYLE | {"/login"}
 """What somebody sees who has not logged in."""
 OF_EVERYBODY = frozenset({"/listened"})
@@ -56,7 +56,7 @@ class Door:
 
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).update(HEADERS)
+                put_on(message, scope, HEADERS)
             await send(message)
 
         answer = await self._refusal(scope, receive)
@@ -76,7 +76,7 @@ class Door:
             token = "" if path in STYLE else cookie_in(headers, self._public)
             visitor = await to_thread.run_sync(self._whose, token) if token else None
         except StoreError as error:
-            return PlainTextResponse(f"The store is not reached: {error}", 503)
+            return PlainTextResponse(f"The store cannot be reached: {error}", 503)
         scope["visitor"] = visitor
         if scope["method"] == "POST":
             return await self._wrong_form(scope, receive, headers, visitor)

@@ -23,6 +23,7 @@ from companion.record.rfc3339 import parse_rfc3339
 from companion.statistics.steadiness import (
     MOST_SESSIONS_CHARTED,
     Chart,
+    PartTold,
     Point,
     judged,
     parts_told,
@@ -265,6 +266,13 @@ def judge_site(connection: Connection, site: int) -> None:
                 "INSERT INTO reading.chart VALUES (%s, %s, %s, %s)",
                 (site, chart.bay, chart.measure, Jsonb(asdict(chart))),
             )
+
+
+def part_of(
+    bay: str, name: str, state: Any, sessions: int, latest_utc: str, changes: list[list[str]]
+) -> PartTold:
+    """A floor or stand as it was kept."""
+    return PartTold(bay, name, state, sessions, latest_utc, tuple((m, at) for m, at in changes))
 
 
 def chart_of(kept: dict[str, Any]) -> Chart:

@@ -82,7 +82,7 @@ def set_password(connection: Connection, login: str, password: str) -> str:
     )
     if not person:
         raise StoreError(
-            f"the store lets nobody in as {login!r}; wanted: somebody added before",
+            f"nobody can log in to the store as {login!r}; wanted: somebody added before",
             said="store-no-such-person",
             login=login,
         )

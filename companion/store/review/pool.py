@@ -14,6 +14,8 @@ from companion.store.connecting import NotReached, address, speaking_plainly
 MOST_CONNECTIONS = 12
 WAITED_S = 10.0
 PAGES = "companion_pages"
+_READING = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY; "
+_AS = sql.SQL("SET LOCAL ROLE {}")
 
 
 class Pool:
@@ -37,7 +39,9 @@ class Pool:
             except PoolTimeout as error:
                 self._pool.close()
                 raise NotReached(
-                    f"the store is not reached: {error}", said="store-not-reached", why=str(error)
+                    f"the store cannot be reached: {error}",
+                    said="store-not-reached",
+                    why=str(error),
                 ) from error
 
     def close(self) -> None:
@@ -53,14 +57,14 @@ class Pool:
         with speaking_plainly():
             try:
                 with self._pool.connection() as connection, connection.transaction():
-                    if not writing:
-                        connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
-                        connection.execute("SET TRANSACTION READ ONLY")
-                    connection.execute(sql.SQL("SET LOCAL ROLE {}").format(sql.Identifier(role)))
+                    # In one go: each way to the engine and back is waited for.
+                    begin = sql.SQL("" if writing else _READING) + _AS.format(sql.Identifier(role))
+                    connection.execute(begin)
                     yield connection
             except PoolTimeout as error:
                 raise NotReached(
-                    "the store is busy or not reached; again in a moment", said="store-busy"
+                    "the store is busy or cannot be reached; try again in a moment",
+                    said="store-busy",
                 ) from error
 
     @contextlib.contextmanager
@@ -78,5 +82,6 @@ class Pool:
                         connection.autocommit = False
             except PoolTimeout as error:
                 raise NotReached(
-                    "the store is busy or not reached; again in a moment", said="store-busy"
+                    "the store is busy or cannot be reached; try again in a moment",
+                    said="store-busy",
                 ) from error

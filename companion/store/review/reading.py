@@ -30,14 +30,17 @@ from companion.record.verify_walk import Look, Row, Walk
 from companion.report.fold import fold
 from companion.report.report import Integrity, KeptSession
 from companion.statistics.questions import (
+    Steadiness,
     Together,
     hearing_rates_of,
+    known_bay,
     repeatability_of,
     stage_times_of,
 )
-from companion.statistics.steadiness import PartTold
+from companion.statistics.summary import MEASURES
+from companion.store.migrating import one
 from companion.store.redactions import redactions_of
-from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, stored_events
+from companion.store.review.indexing import COLUMNS, EVENTS, chart_of, part_of, stored_events
 from companion.store.review.words import Matching, asked
 
 ORDERS = {
@@ -62,7 +65,12 @@ CANDIDATES = 40
 MOST_CANDIDATES = 400
 """Jobs with all the words in one event or two neighbours, of which the words are looked at for one
 page."""
+MOST_COUNTED = 10_000
+"""Jobs are counted so far: how many hundred thousand there are helps nobody, and takes longer each
+year."""
 HITS_EACH = 3
+MOST_NAMES = 1_000
+"""Of one kind, to choose from; any other is typed."""
 NUL = "\0"
 JOBS_OF_FIGURES = 2_000
 """The latest jobs of a bay, or of its site, that figures are made of."""
@@ -71,6 +79,14 @@ _JOB = """
         encode(j.head, 'hex'), b.name, s.name
     FROM store.job j JOIN store.box b USING (box) JOIN store.site s ON s.site = j.site
     WHERE j.box = %s AND j.id = %s
+"""
+
+
+_PARTS = """
+    SELECT p.bay, p.part, p.state, p.sessions, p.latest_utc, p.changes
+    FROM (SELECT bay, bool_or(state = 'changed') AS moved FROM reading.part GROUP BY bay
+        ORDER BY moved DESC, bay LIMIT %s OFFSET %s) AS shown
+    JOIN reading.part p USING (bay) ORDER BY moved DESC, bay, part
 """
 
 
@@ -98,29 +114,31 @@ class StoreReading:
 
     def choices(self) -> Choices:
         """Every name that occurs at the sites of this person."""
-        found: dict[str, list[str]] = {}
-        for what, name in self._connection.execute(
-            "SELECT DISTINCT what, name FROM reading.name ORDER BY 1, 2"
-        ):
-            found.setdefault(what, []).append(name)
-        every = (tuple(found.get(what, ())) for what in ("vehicle", "bay", "technician", "result"))
-        return Choices(*every)
+        return Choices(*map(self._names, ("vehicle", "bay", "technician", "result")))
+
+    def _names(self, what: str) -> tuple[str, ...]:
+        rows = self._connection.execute(
+            "SELECT DISTINCT name FROM reading.name WHERE what = %s ORDER BY 1 LIMIT %s",
+            (what, MOST_NAMES),
+        )
+        return tuple(name for (name,) in rows)
 
     def listed(self, filters: Filters, *, limit: int, offset: int, order: str) -> Page:
         """The jobs that fit."""
         where, values = self._conditions(filters)
         row = self._connection.execute(
-            f"SELECT count(*) FROM reading.job WHERE {where}".encode(),  # noqa: S608 - our words
+            f"SELECT count(*) FROM (SELECT 1 FROM reading.job WHERE {where} "  # noqa: S608
+            f"LIMIT {MOST_COUNTED + 1}) AS counted".encode(),
             values,
         ).fetchone()
         total = int(row[0]) if row is not None else 0
         rows = self._connection.execute(
             f"SELECT {DIGEST} FROM reading.job WHERE {where} "  # noqa: S608 - our words
             f"ORDER BY {ORDERS.get(order, ORDERS['newest'])} LIMIT %s OFFSET %s".encode(),
-            (*values, limit, offset),
+            (*values, limit + 1, offset),
         )
-        shown = tuple(Digest(*row) for row in rows)
-        return Page(shown, total, offset + len(shown) < total)
+        found = tuple(Digest(*row) for row in rows)
+        return Page(found[:limit], total if total <= MOST_COUNTED else None, len(found) > limit)
 
     def found(
         self, typed: str, filters: Filters, *, place: Place, limit: int, offset: int
@@ -153,7 +171,8 @@ class StoreReading:
     def told(self, session_id: str) -> Told:
         """All events of one job."""
         job = self.job(session_id)
-        return Told(session_id, job.opened_utc, tuple(self._events(session_id, job)))
+        rows = self._connection.execute(EVENTS, (job.month, job.box, job.job)).fetchall()
+        return Told(session_id, job.opened_utc, tuple(_whole(session_id, job, rows)))
 
     def kept(self, session_id: str) -> KeptSession:
         """The job for its report; every hash is made anew, signatures are looked at."""
@@ -174,25 +193,35 @@ class StoreReading:
                 "the store does not hold this job as it took it; tell its keeper",
                 said="store-job-changed",
             )
-        events = tuple(self._events(session_id, job))
+        events = tuple(_whole(session_id, job, rows))
         integrity = Integrity(job.head, job.last_seq, findings, tuple(look.signings))
         return KeptSession(fold(session_id, events), job.opened_utc, integrity)
 
-    def together(self, bay: str, technician: str) -> Together:
-        """What the jobs of one bay say together, and of all bays whether they are steady."""
-        rows = self._connection.execute(
-            "SELECT bay, part, state, sessions, latest_utc, changes FROM reading.part "
-            "ORDER BY bay, part"
-        ).fetchall()
-        parts = tuple(
-            PartTold(bay, name, state, sessions, latest, tuple((m, at) for m, at in changes))
-            for bay, name, state, sessions, latest, changes in rows
-        )
-        choices = self.choices()
-        bay = bay if bay in choices.bays else next(iter(choices.bays), "")
+    def steadiness(self, bay: str, *, skip: int, most: int) -> Steadiness:
+        """Whether floors and stands are as they were; verdicts are made when jobs come."""
+        bays = self._names("bay")
+        bay = known_bay(bay, bays)
         charts = self._connection.execute(
-            "SELECT chart FROM reading.chart WHERE bay = %s ORDER BY measure", (bay,)
+            "SELECT chart FROM reading.chart WHERE bay = %s", (bay,)
         ).fetchall()
+        of_measure = sorted(
+            (chart_of(row[0]) for row in charts), key=lambda chart: MEASURES.index(chart.measure)
+        )
+        rows = self._connection.execute(_PARTS, (most, skip)).fetchall()
+        every, changed, unknown, count = one(
+            self._connection,
+            "SELECT count(DISTINCT bay), count(*) FILTER (WHERE state = 'changed'), "
+            "count(*) FILTER (WHERE state = 'too few'), "
+            "(SELECT count(*) FROM reading.summary WHERE bay = %s) FROM reading.part",
+            (bay,),
+        )
+        parts = tuple(part_of(*row) for row in rows)
+        return Steadiness(bays, bay, count, tuple(of_measure), parts, every, changed, unknown)
+
+    def together(self, bay: str, technician: str) -> Together:
+        """What the jobs of one bay say together."""
+        bays, technicians = self._names("bay"), self._names("technician")
+        bay = known_bay(bay, bays)
         of_bay = self._figures("measures, stages, heard", "bay = %s", bay)
         asked = [row for row in of_bay if technician in ("", row[1])]
         of_site = self._figures(
@@ -201,13 +230,11 @@ class StoreReading:
             bay,
         )
         return Together(
-            choices.bays,
-            choices.technicians,
+            bays,
+            technicians,
             bay,
             technician,
             len(asked),
-            parts,
-            tuple(chart_of(row[0]) for row in charts),
             repeatability_of(_values(of_bay, 1), "technician"),
             repeatability_of(
                 _values([row for row in of_site if technician in ("", row[1])], 0), "bay"
@@ -229,13 +256,6 @@ class StoreReading:
                 job=session_id,
             )
         return StoredJob(*row)
-
-    def _events(self, session_id: str, job: StoredJob) -> Iterator[StoredEvent]:
-        rows = self._connection.execute(EVENTS, (job.month, job.box, job.job)).fetchall()
-        for event in stored_events(session_id, job.opening, rows):
-            if isinstance(event, tuple):
-                raise RecordError(f"event {event[0]} of this job cannot be read")
-            yield event
 
     def roll(self, box: int) -> Roll:
         """Who may sign at that box, by its office."""
@@ -321,6 +341,14 @@ class StoreReading:
         if filters.only in LEFT:
             parts.append(LEFT[filters.only])
         return " AND ".join(parts), tuple(values)
+
+
+def _whole(session_id: str, job: StoredJob, rows: Sequence[Sequence[Any]]) -> Iterator[StoredEvent]:
+    """The job's events; raises `RecordError` where one cannot be read."""
+    for event in stored_events(session_id, job.opening, rows):
+        if isinstance(event, tuple):
+            raise RecordError(f"event {event[0]} of this job cannot be read")
+        yield event
 
 
 def _raw(opening: str, rows: Sequence[Sequence[Any]]) -> Iterator[Row]:

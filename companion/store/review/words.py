@@ -6,6 +6,7 @@ import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from types import TracebackType
 from typing import Any
@@ -42,13 +43,17 @@ def words_vector(told: Sequence[Told]) -> str:
 
 def _lexemes(told: Told) -> Iterator[str]:
     for whose, letter in WHOSE.items():
-        text = getattr(told, whose)
-        if not text:
-            continue
-        for word in plain_words(text):
-            yield letter + word
-        for first, second in pairwise(split_words(text)):
-            yield f"{letter}{first}_{second}"
+        if text := getattr(told, whose):
+            yield from _lexemes_of(letter, text)
+
+
+# Much is said in the same words in every job.
+@lru_cache(maxsize=20_000)
+def _lexemes_of(letter: str, text: str) -> tuple[str, ...]:
+    return (
+        *(letter + word for word in plain_words(text)),
+        *(f"{letter}{first}_{second}" for first, second in pairwise(split_words(text))),
+    )
 
 
 @dataclass(frozen=True)
@@ -70,19 +75,20 @@ def asked(typed: str, place: Place) -> Query:
     return Query(" & ".join(parts), " <0> ".join(parts))
 
 
-def rough(typed: str) -> re.Pattern[str]:
-    """Finds something in every text that holds one of the words, however they are accented."""
+def rough(typed: str) -> tuple[re.Pattern[str], ...]:
+    """One pattern a word; what holds the words, however they are accented, holds all of these."""
     found: list[str] = []
     for words, _ in _words(typed):
         for word in words.split("_"):
-            found.append(_ACCENTED.sub(".", word))
+            ways = [_ACCENTED.sub(".", word)]
             if word.isdigit():
-                found += [
+                ways += [
                     re.escape(said)
                     for language in digit_words()
                     for said in language.get(word[0], ())
                 ]
-    return re.compile("|".join(dict.fromkeys(found)) or "(?!)", re.IGNORECASE)
+            found.append("|".join(ways))
+    return tuple(re.compile(way, re.IGNORECASE) for way in dict.fromkeys(found))
 
 
 def _words(typed: str) -> list[tuple[str, str]]:
@@ -132,7 +138,7 @@ class Matching:
         """The first events that hold the words, of those that the index keeps of a job."""
         found: list[Hit] = []
         for seq, at_utc, kind, *columns in told:
-            if not any(map(self._rough.search, columns)):
+            if not all(any(map(way.search, columns)) for way in self._rough):
                 continue
             try:
                 snippet = self._snippets.of_match(*columns)

@@ -26,7 +26,13 @@ def test_the_rules_themselves_find_a_picture_without_words(context: Any) -> None
 
 
 @pytest.mark.parametrize("width", [390, 820, 1180])
-@pytest.mark.parametrize("where", ["/", "/search?q=chocked", "/statistics", "/compare", "/nowhere"])
+@pytest.mark.parametrize(
+    "where",
+    [
+        *("/", "/search?q=chocked", "/statistics", "/statistics/repeats", "/compare", "/nowhere"),
+        "/statistics/values?measure=floor_twist_mm",
+    ],
+)
 def test_every_page_is_clean(context: Any, served_shop: Any, where: str, width: int) -> None:
     page = context.new_page()
     page.set_viewport_size({"width": width, "height": 860})
@@ -49,6 +55,8 @@ def test_session_and_comparison_are_clean(page: Page, served_shop: Any) -> None:
     with open_archive(served_shop.record) as archive:
         first, second = list_sessions(archive, limit=2).sessions
     page.goto(f"{served_shop.address}/session?id={first.session_id}")
+    assert problems(page) == []
+    page.goto(f"{served_shop.address}/session/all?id={first.session_id}")
     assert problems(page) == []
     for hidden in page.locator("details").all():
         hidden.evaluate("it => { it.open = true; }")

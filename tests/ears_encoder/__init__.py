@@ -1,0 +1,1 @@
+"""Makes the two files that the companion's own ears stand on beside their heads."""
