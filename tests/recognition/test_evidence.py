@@ -63,6 +63,11 @@ def test_a_long_row_that_both_together_are_sure_of_is_believed() -> None:
         ),
         # One of them does not hold it for possible at all.
         ({"two_six_eight": 0.9}, {"six_eight": 0.9}),
+        # One of them hears a word more: words left out are the common error.
+        (
+            {"six_seven_eight": 0.95, "oh_six_seven_eight": 0.01},
+            {"six_seven_eight": 0.4, "oh_six_seven_eight": 0.5},
+        ),
         # Two words are no long row.
         ({"six_eight": 0.95, "eight": 0.01}, {"six_eight": 0.4, "eight": 0.5}),
         # Both together hold another for likelier than all hearings do.
