@@ -128,7 +128,7 @@ def test_the_aim_decision_tells_both_axes_the_limits_and_the_probability(
     assert "Aim up or down" in text
     for axis in ("yaw", "elevation"):
         assert f"; within {body[axis]['tolerance']:g}°" in text
-    assert f"after {body['round']} round on the screws and {body['sets']} sets" in text
+    assert f"after {body['round']} round on the screws and {body['sets']} set" in text
     assert "answer: inside, and confirmed" in text
 
 
