@@ -57,6 +57,7 @@ from companion.runtime.preflight import (
     hearing_before,
     refuse_overdue,
 )
+from companion.runtime.stand_check import refuse_unchecked
 from companion.runtime.visiting import of_visit, validity_of
 from companion.settings.published import FILES, settings_of_version
 
@@ -208,6 +209,8 @@ def _start(
             take_over=take_over,
             technician=technician,
         )
+        if settings_now().unchecked_stand == "refuse":
+            refuse_unchecked(belongs_to.stand_check, paths.bay)
         session = database.create_session()
         voice_kept = voice_for_job(
             record, technician, spoken.code, made.recogniser, _tell_in(spoken)

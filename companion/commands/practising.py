@@ -220,7 +220,7 @@ def _page(record: Path, paths: JobPaths, port: int | None) -> Iterator[None]:
     from companion.web.guard import LOOPBACK
     from companion.web.serving import listen, url
 
-    with listen(LOOPBACK, port) as listening:
+    with listen(LOOPBACK, port, "--screen") as listening:
         server = make_server(record, LOOPBACK, shows_of(paths.step_kinds))
         serving = threading.Thread(target=server.run, args=([listening],), daemon=True)
         serving.start()

@@ -59,6 +59,8 @@ def open_job(tx: Transaction, event: Opened) -> None:
             tx.announce(caution.say, "caution")
     for late in event.overdue:
         tx.announce(prompts.overdue(late.name), "caution")
+    if event.stand_check is not None and event.stand_check.came_to in prompts.STAND_UNCHECKED:
+        tx.announce(prompts.STAND_UNCHECKED[event.stand_check.came_to], "caution")
     tx.change(sound_goes=event.sound_goes)
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)

@@ -58,6 +58,11 @@ WAS_IT_TOUCHED = Message("was-it-touched")
 WAS_IT_BEGUN = Message("was-it-begun")
 NOT_TOUCHED_OR_MOVED = Message("not-touched-or-moved")
 
+STAND_UNCHECKED = {
+    "failed": Message("stand-check-failed"),
+    "overdue": Message("stand-check-overdue"),
+}
+
 
 def overdue(name: str) -> Message:
     """An instrument's certificate no longer holds."""

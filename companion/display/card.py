@@ -14,6 +14,7 @@ TONES = ("listening", "heard", "refused")
 PRESSES = ("once", "twice", "held")
 LOST = ("say-in-full", "digits", "nearer", "type")
 """What to do when one is not heard, the easiest first."""
+_PAIR = ((78, "right"), (2, "right"))
 BEGINS = b"<!DOCTYPE html>"
 MARK = b'class="wall-card"'
 _PAGES = page_templates(TEMPLATES)
@@ -29,15 +30,20 @@ def wall_card(language: str) -> str:
         speaker.say_figure(Decimal("0.25"), "deg", "left"),
         speaker.say_figure(Fraction(7, 4), "turns", "clockwise"),
     )
+    pair = " ".join(speaker.say_figure(Decimal(mm), None, way) for mm, way in _PAIR)
     return _PAGES.get_template("card.html.j2").render(
         t=words,
         code=words.code,
-        commands=[(grammar.command_phrase(n), words(f"card-does-{n}")) for n in COMMAND_NAMES],
+        commands=[
+            (speaker.in_writing(grammar.command_phrase(n)), words(f"card-does-{n}"))
+            for n in COMMAND_NAMES
+        ],
         answers=[
             (grammar.answer_phrases(name), words(f"card-means-{name}"))
             for name in ("yes", "no", "done")
         ],
         numbers=numbers,
+        pair=pair,
         tones=TONES,
         presses=PRESSES,
         lost=LOST,

@@ -116,6 +116,15 @@ class Overdue:
 
 
 @dataclass(frozen=True, slots=True)
+class StandCheck:
+    """What the stand's last monthly check came to when the job began."""
+
+    came_to: Annotated[str, "as_known, failed, overdue, or never where none is recorded"]
+    day: Annotated[str, LEFT_OUT, "when it was begun"] = ""
+    session: Annotated[str, LEFT_OUT, "the check's own session"] = ""
+
+
+@dataclass(frozen=True, slots=True)
 class InstrumentOutline:
     """An instrument of the bay file; "" where the shop entered nothing."""
 
@@ -179,6 +188,9 @@ class Opened:
     overdue: Annotated[
         tuple[Overdue, ...], LEFT_OUT, "instruments whose certificates no longer held that day"
     ] = ()
+    stand_check: Annotated[
+        StandCheck | None, LEFT_OUT, "how the stand's check stood; left out where none corrects it"
+    ] = None
     still_true: Annotated[
         tuple[StillTrue, ...], LEFT_OUT, "what earlier jobs found out and still holds"
     ] = ()

@@ -123,6 +123,11 @@ class Speaker:
         joined = self.vocabulary.lists.conjunction if last is None else last
         return f"{', '.join(items[:-1])} {joined} {items[-1]}"
 
+    def in_writing(self, phrase: str) -> str:
+        """A phrase as it is heard, in small letters, as it is written."""
+        capital = self.vocabulary.always_capital
+        return " ".join(w.capitalize() if w in capital else w for w in phrase.split())
+
     def direction_word(self, direction: str) -> str:
         """A direction alone. Raises SpeakingError for an unknown one."""
         return self._direction(direction).said

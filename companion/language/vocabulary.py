@@ -151,7 +151,8 @@ class Vocabulary(_Part):
     `recognisers`: those that know the language. `learned_words`: what is said to have a voice
     learned. `typed_answers`: short words that may be typed, with the phrases that they may stand
     for; `typed_lines`: whole lines that are typed in place of a phrase. `spelling`: the
-    international spelling alphabet.
+    international spelling alphabet. `always_capital`: words that are written with a capital letter
+    wherever they stand.
     """
 
     kind: Literal["language"]
@@ -169,6 +170,7 @@ class Vocabulary(_Part):
     lists: Lists
     typed_answers: Mapping[str, tuple[Phrase, ...]] = {}
     typed_lines: Mapping[str, Phrase] = {}
+    always_capital: tuple[str, ...] = ()
     spelling: Mapping[Annotated[str, Field(pattern=r"^[A-Z]$")], Spelled]
     voice_check: VoiceCheckWords
     small_talk: Annotated[tuple[Phrase, ...], Field(min_length=1)]

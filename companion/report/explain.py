@@ -326,6 +326,8 @@ def _settling(count: int | None, what: str, wording: Wording) -> list[str]:
 
 def _look(decided: AimDecided, wording: Wording) -> list[str]:
     """Which look it was, of the risk that the looks share; an older record has none of it."""
+    if decided.levels is not None:
+        return [wording("explain-first-look", levels=decided.levels)]
     if decided.look is None:
         return []
     most = decided.most_looks or decided.look

@@ -38,7 +38,13 @@ from companion.report.pictures.plan_view import plan_view
 from companion.report.sounds import Clips, Sound, sound_of
 from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
-from companion.report.trusted import environment, instruments_table, trials, validation
+from companion.report.trusted import (
+    environment,
+    instruments_table,
+    stand_check,
+    trials,
+    validation,
+)
 from companion.report.view import SessionView
 from companion.report.wording import Wording, wording_of
 from companion.web.templates import marking_up, page_templates
@@ -290,6 +296,7 @@ def _appendix(
     return {
         "budget": budget_table(view, words),
         "instruments": instruments_table(view, words),
+        "stand_check": stand_check(view, words),
         "environment": environment(view, words),
         "validation": validation(words, trials(view.opened.job.get("id"))),
         "readings_by_stage": tables.by_stage(view.readings),

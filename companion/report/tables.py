@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any, TypeVar
 
+from companion.facts.aim import AimDecided
 from companion.facts.answers import Accepted
 from companion.facts.figures import Quantity
 from companion.facts.plain import flat_rows
@@ -45,7 +46,7 @@ def aim_looks(view: SessionView, wording: Wording) -> tuple[AimLook, ...]:
     if view.aim_verdicts:
         return tuple(
             AimLook(
-                when(verdict.round, wording, verdict.sets),
+                _when_judged(verdict, wording),
                 verdict.yaw.quantity,
                 verdict.elevation.quantity,
                 verdict.probability_inside,
@@ -58,6 +59,13 @@ def aim_looks(view: SessionView, wording: Wording) -> tuple[AimLook, ...]:
         AimLook(when(place, wording), _output(aim, AXES[0]), _output(aim, AXES[1]))
         for place, aim in enumerate(view.aims)
     )
+
+
+def _when_judged(verdict: AimDecided, wording: Wording) -> str:
+    told = when(verdict.round, wording, verdict.sets)
+    if verdict.levels is None:
+        return told
+    return wording("look-first", when=told, levels=verdict.levels)
 
 
 def _output(aim: Computed, name: str) -> Quantity:

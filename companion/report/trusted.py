@@ -55,6 +55,14 @@ def _instrument(one: InstrumentOutline, wording: Wording, *, late: bool) -> tupl
     return tuple(told)
 
 
+def stand_check(view: SessionView, wording: Wording) -> str:
+    """How the stand's monthly check stood; nothing for a job that rests on none."""
+    told = view.opened.stand_check
+    if told is None:
+        return ""
+    return wording("stand-check-told", came_to=told.came_to, day=told.day, session=told.session)
+
+
 def environment(view: SessionView, wording: Wording) -> list[str]:
     """Temperature as read, light and air as entered, and why the temperature does not act."""
     said = []

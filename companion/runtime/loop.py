@@ -22,7 +22,7 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
-from companion.facts.opening import Opened, Overdue, Resumed
+from companion.facts.opening import Opened, Overdue, Resumed, StandCheck
 from companion.facts.taking_over import StillTrue
 from companion.facts.talking import How, Refused, Silent
 from companion.facts.watching import Watcher
@@ -58,6 +58,7 @@ class OfVisit:
     id: str = ""
     car_sha256: str = ""
     still_true: tuple[StillTrue, ...] = ()
+    stand_check: StandCheck | None = None
 
 
 def start_job(
@@ -105,6 +106,7 @@ def start_job(
         visit=visit.id,
         car_sha256=visit.car_sha256,
         overdue=_overdue(files.bay, today),
+        stand_check=visit.stand_check,
         still_true=visit.still_true,
         published=loaded.published,
         sound_goes=sound_goes,

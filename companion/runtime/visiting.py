@@ -13,6 +13,7 @@ from companion.record.port import StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
 from companion.record.visits import Visit
 from companion.runtime.loop import OfVisit
+from companion.runtime.stand_check import last_stand_check
 from companion.runtime.taking_over import Beginning, Validity, still_true
 from companion.settings.model import Settings
 
@@ -44,7 +45,14 @@ def of_visit(
     longest = timedelta(days=max(validity.bay_days, validity.heads_days, 1))
     oldest = parse_rfc3339(now.at_utc) - longest
     earlier = _jobs_back_to(database, visit.id, oldest)
-    return OfVisit(visit.id, visit.car_sha256, still_true(job, earlier))
+    check = last_stand_check(
+        database,
+        loaded.plan,
+        parse_rfc3339(now.at_utc).astimezone().date(),
+        validity.heads_days,
+        rehearsal=rehearsal,
+    )
+    return OfVisit(visit.id, visit.car_sha256, still_true(job, earlier), check)
 
 
 def _jobs_back_to(

@@ -79,6 +79,7 @@ class Settings(Model):
     vin_check_digit: _Yes = _setting(False)
     floor_holds_days: _Whole = _setting(28, "days", ge=0, le=366)
     overdue_instruments: Literal["say", "refuse"] = _setting("say")
+    unchecked_stand: Literal["say", "refuse"] = _setting("say")
     heads_hold_days: _Whole = _setting(31, "days", ge=0, le=366)
 
     ears: Literal["typed", "own", "sphinx", "vosk"] = _setting("typed")

@@ -24,7 +24,7 @@ MAY_BE_PUBLISHED = frozenset(
         *FILES,
         *("language", "report_language", "keep_sound", "keep_sound_days", "keep_plate", "keep_vin"),
         *("keep_cars_days", "vin_check_digit", "floor_holds_days", "heads_hold_days"),
-        *("overdue_instruments", "voice_check"),
+        *("overdue_instruments", "unchecked_stand", "voice_check"),
     }
 )
 

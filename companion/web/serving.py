@@ -56,8 +56,8 @@ def make_server(app: ASGIApp, *, has_lifespan: bool = False) -> PageServer:
     )
 
 
-def listen(host: str, port: int) -> socket.socket:
-    """A socket that listens there; port 0 takes a free one.
+def listen(host: str, port: int, option: str = "--port") -> socket.socket:
+    """A socket that listens there; port 0 takes a free one. `option`: what the port is given by.
 
     Raises `CompanionError` that says why it cannot and what to do.
     """
@@ -73,7 +73,7 @@ def listen(host: str, port: int) -> socket.socket:
     except (OSError, UnicodeError) as error:
         if listening is not None:
             listening.close()
-        raise CompanionError(_why_not(host, port, error)) from error
+        raise CompanionError(_why_not(host, port, option, error)) from error
     return listening
 
 
@@ -83,18 +83,18 @@ def url(host: str, port: int, query: str = "") -> str:
     return f"http://{shown}:{port}/{query}"
 
 
-def _why_not(host: str, port: int, error: OSError | UnicodeError) -> str:
+def _why_not(host: str, port: int, option: str, error: OSError | UnicodeError) -> str:
     reason = error.errno if isinstance(error, OSError) else None
     if reason == errno.EADDRINUSE:
         return (
             f"port {port} of {host} is in use, by another program or by these pages already open; "
-            "choose another with --port (0 takes a free one)"
+            f"choose another with {option} (0 takes a free one)"
         )
     if reason == errno.EADDRNOTAVAIL:
         return f"{host} is not an address of this machine; choose one that is with --host"
     if reason == errno.EACCES:
         return (
-            f"port {port} may not be used by this account; choose one from 1024 on with --port "
+            f"port {port} may not be used by this account; choose one from 1024 on with {option} "
             "(0 takes a free one)"
         )
     told = error.strerror if isinstance(error, OSError) else "that is not the name of a machine"

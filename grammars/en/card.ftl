@@ -10,6 +10,7 @@ card-means-done = What was asked for is done.
 
 card-numbers = Numbers
 card-numbers-how = Digit by digit is understood best. With a direction where one is asked for, never plus or minus. The unit may be left out.
+card-pair = Two readings asked for at once: say one behind the other, such as "{ $example }".
 card-together = Two or three numbers said back together: yes to all, no to hear each by itself, or "the third is four one nine".
 
 card-commands = At any time

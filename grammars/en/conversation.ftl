@@ -95,6 +95,8 @@ voice-checked =
 sides = Left and right are the car's.
 cautions-known = Today's cautions still apply. They are on the screen.
 instrument-overdue = Certificate out of date: { $name }.
+stand-check-failed = The stand failed its last check.
+stand-check-overdue = The stand's monthly check is overdue.
 
 could-never-pass = These files cannot give a result at { LOWER(LIST($titles)) }. Tell your supervisor.
 

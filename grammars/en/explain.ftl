@@ -36,6 +36,7 @@ explain-value-alone = the value alone has to be inside
 explain-level = inside only with at least { $level }
 explain-chance = probability inside: { $chance }; { $rule }
 explain-answer = answer: { $answer } (time { $times })
+explain-first-look = first look at { $levels } levels: it can have the screws turned, and calls nothing inside
 explain-look = look { $look } of at most { $most } at this position of the screws
 explain-risk-spent = risk spent with it: { $risk }
 explain-scatter = the readings scatter { $ratio } times as far as entered

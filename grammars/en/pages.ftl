@@ -50,6 +50,7 @@ column-opened = Opened
 column-stood-out = What stood out
 column-signed = Signed
 no-session-fits = No session fits.
+sessions-many = More than 10,000 sessions, { $order }.
 sessions-counted =
     { $count ->
         [one] { $count } session, { $order }.

@@ -64,6 +64,7 @@ aim-title = Aim before and after
 look-before = as found
 look-after = after round { $round }
 look-of-sets = { $when }, mean of { $sets } sets
+look-first = { $when }, first look at { $levels } levels
 column-when = When
 column-sideways = Sideways
 column-up-or-down = Up or down
@@ -300,6 +301,12 @@ instrument-certificate = Certificate
 instrument-due = Holds until
 instrument-was-due = { $due }, over on the day of this job
 instrument-late = { $name }: its certificate held until { $due } and was over when this was measured.
+stand-check-told = { $came_to ->
+    [as_known] The stand's check of { $day } came out as known (session { $session }).
+    [failed] The stand's check of { $day } failed (session { $session }): what was measured here rests on a stand that is not as known.
+    [overdue] The stand's last check is of { $day } (session { $session }) and was overdue when this was measured.
+   *[never] No check of this stand is on record: nothing here shows that it turns as known.
+}
 no-instruments = The shop entered no instruments: nothing here shows that they were calibrated.
 not-entered = not entered
 environment-title = Environment

@@ -23,6 +23,7 @@ setting-keep_cars_days = how long order, plate, VIN and complaint are kept; the 
 setting-vin_check_digit = whether VINs of this market have a check digit at position 9
 setting-floor_holds_days = how long later jobs may use the floor as it was read in this bay
 setting-overdue_instruments = what happens when the certificate of an instrument has run out; say: it is said, and the report says so; refuse: no job starts
+setting-unchecked_stand = what happens when the stand's last check (companion check-stand) failed, is older than heads_hold_days, or was never done; say: a failed or overdue one is said, and the report names each; refuse: no job that rests on it starts
 setting-heads_hold_days = how long later jobs may use what was found out about the laser heads
 setting-ears = what hears the answers; typed: keyboard only
 setting-vosk_model = folder of the Vosk model, for "ears: vosk"

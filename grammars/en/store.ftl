@@ -80,6 +80,7 @@ work-changed = Floors and stands that changed
 work-broken_off = Broken off
 work-unsigned = Not signed off
 work-stood_out = Something stood out, and nobody signed
+work-many = More than { $count }.
 work-counted =
     { $count ->
         [one] { $count } job.

@@ -10,6 +10,7 @@ card-means-done = Lo pedido está hecho.
 
 card-numbers = Números
 card-numbers-how = Cifra por cifra se entiende mejor. Con una dirección donde se pide, nunca más ni menos. La unidad puede faltar.
+card-pair = Dos lecturas que se piden a la vez: di una tras otra, por ejemplo «{ $example }».
 card-together = Dos o tres números repetidos juntos: sí a todos, no para oír cada uno por separado, o "la tercera es cuatro uno nueve".
 
 card-commands = En cualquier momento

@@ -85,6 +85,8 @@ voice-checked =
 sides = Izquierda y derecha son las del coche.
 cautions-known = Las advertencias de hoy siguen en pie. Están en la pantalla.
 instrument-overdue = Certificado caducado: { $name }.
+stand-check-failed = El soporte no pasó su última comprobación.
+stand-check-overdue = La comprobación mensual del soporte está vencida.
 
 could-never-pass = Estos ficheros no pueden dar un resultado en { LOWER(LIST($titles)) }. Avisa a tu supervisor.
 

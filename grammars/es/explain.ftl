@@ -36,6 +36,7 @@ explain-value-alone = basta con que el valor esté dentro
 explain-level = dentro solo con al menos { $level }
 explain-chance = probabilidad de estar dentro: { $chance }; { $rule }
 explain-answer = respuesta: { $answer } (vez { $times })
+explain-first-look = primera mirada a { $levels } niveles: puede mandar girar los tornillos, y nada llama dentro
 explain-look = evaluación { $look } de { $most } como máximo en esta posición de los tornillos
 explain-risk-spent = riesgo gastado con ella: { $risk }
 explain-scatter = las lecturas se dispersan { $ratio } veces lo introducido

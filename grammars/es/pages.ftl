@@ -48,6 +48,7 @@ column-opened = Abierta
 column-stood-out = Llamó la atención
 column-signed = Firmada
 no-session-fits = No hay ninguna sesión que encaje.
+sessions-many = Más de 10 000 sesiones, { $order }.
 sessions-counted =
     { $count ->
         [one] { $count } sesión, { $order }.

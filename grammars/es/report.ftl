@@ -62,6 +62,7 @@ aim-title = La orientación antes y después
 look-before = como se encontró
 look-after = después de la ronda { $round }
 look-of-sets = { $when }, media de { $sets } series
+look-first = { $when }, primera mirada a { $levels } niveles
 column-when = Cuándo
 column-sideways = Lateral
 column-up-or-down = En altura
@@ -292,6 +293,12 @@ instrument-certificate = Certificado
 instrument-due = Vigente hasta
 instrument-was-due = { $due }, caducado el día de este trabajo
 instrument-late = { $name }: su certificado valía hasta el { $due } y había caducado cuando se midió esto.
+stand-check-told = { $came_to ->
+    [as_known] La comprobación del soporte del { $day } salió como lo conocido (sesión { $session }).
+    [failed] La comprobación del soporte del { $day } falló (sesión { $session }): lo medido aquí descansa en un soporte que no es como se conoce.
+    [overdue] La última comprobación del soporte es del { $day } (sesión { $session }) y estaba vencida cuando se midió esto.
+   *[never] No consta ninguna comprobación de este soporte: nada muestra aquí que gire como se conoce.
+}
 no-instruments = El taller no introdujo instrumentos: nada muestra aquí que estuvieran calibrados.
 not-entered = no introducido
 environment-title = Ambiente

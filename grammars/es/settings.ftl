@@ -22,6 +22,7 @@ setting-keep_vin = cuánto se guarda del número de bastidor (VIN)
 setting-keep_cars_days = cuánto tiempo se guardan orden, matrícula, VIN y motivo de la visita; el registro del trabajo se queda
 setting-vin_check_digit = si los VIN de este mercado llevan un dígito de control en la posición 9
 setting-floor_holds_days = cuánto tiempo sirve para otros trabajos el suelo que se leyó en este puesto
+setting-unchecked_stand = qué pasa cuando la última comprobación del soporte (companion check-stand) falló, es más antigua que heads_hold_days o no se hizo nunca; say: se dice si falló o está vencida, y todo consta en el informe; refuse: no empieza ningún trabajo que dependa de ella
 setting-overdue_instruments = qué pasa cuando ha caducado el certificado de un instrumento; say: se dice y consta en el informe; refuse: no empieza ningún trabajo
 setting-heads_hold_days = cuánto tiempo sirve para otros trabajos lo que se averiguó de los cabezales láser
 setting-ears = con qué se oyen las respuestas; typed: solo el teclado

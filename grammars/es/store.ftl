@@ -80,6 +80,7 @@ work-changed = Suelos y soportes que cambiaron
 work-broken_off = Interrumpidos
 work-unsigned = Sin firmar
 work-stood_out = Algo llamó la atención y nadie firmó
+work-many = Más de { $count }.
 work-counted =
     { $count ->
         [one] { $count } trabajo.

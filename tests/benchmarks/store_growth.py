@@ -1,7 +1,7 @@
-"""`python -m tests.benchmarks.store_growth FIGURES.json` draws docs/store_growth.svg.
+"""`python -m tests.benchmarks.store_growth FIGURES.json...` draws docs/store_growth.svg.
 
-FIGURES.json holds the last line of `store --part pages --json`: what pages took and what the disk
-holds, at each size that was looked at.
+Each file ends with the line of `store --part pages --json`: what pages took, what the disk holds,
+at each size that was looked at.
 """
 
 from __future__ import annotations
@@ -73,5 +73,7 @@ def _text(x: float, y: float, told: str, anchor: str, colour: str = "#1f2b30") -
 
 
 if __name__ == "__main__":
-    last = Path(sys.argv[1]).read_text("utf-8").strip().splitlines()[-1]
-    OUT.write_text(plot(json.loads(last)["growth"]), encoding="utf-8")
+    figures = [Path(name).read_text("utf-8").strip().splitlines()[-1] for name in sys.argv[1:]]
+    points = [point for told in figures for point in json.loads(told)["growth"]]
+    looked_at = sorted((p for p in points if "list_ms" in p), key=lambda p: float(p["events"]))
+    OUT.write_text(plot(looked_at), encoding="utf-8")

@@ -8,7 +8,8 @@ The pages are looked at on the way, too (`--looks-at`): `growth` is one line a s
 wait, which grows with whatever else runs on the machine, stands the work: processor time of pages,
 engine and browser together.
 
-With `--kept FOLDER` the cluster stays there, and another run goes on from what is in it.
+With `--kept FOLDER` the cluster stays there, and another run goes on from what is in it; where so
+many jobs are there already, it only looks.
 """
 
 from __future__ import annotations
@@ -80,11 +81,12 @@ def pages(options: argparse.Namespace) -> Results:
     ):
         admin = cluster.admin("bench")
         yard = Yard(cluster, admin, Path(name))
-        rehearsed = rehearsed_jobs(options.distinct, options.seed)
         each = options.jobs_a_box or -(-options.jobs // options.boxes)
-        taken, growth = Taken(), list[Results]()
+        rehearsed, taken, growth = list[Rehearsed](), Taken(), list[Results]()
         for wanted in [*options.looks_at, options.jobs]:
             fillings = _lacking(yard, options.boxes, each, wanted)
+            if fillings and not rehearsed:
+                rehearsed = rehearsed_jobs(options.distinct, options.seed)
             _fill(cluster, fillings, rehearsed, options.senders, taken)
             growth.append(_looked_at(admin, yard, options))
             print(growth[-1], flush=True)

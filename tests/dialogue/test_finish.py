@@ -10,6 +10,8 @@ from companion.dialogue.effects import Close
 from companion.dialogue.state import Mode
 from tests.spoken import say_figure
 
+SIGN_OFF = "Lasers, clamps and ignition off, if no sensor follows. Sign off. Say all done."
+
 
 def test_the_finish_says_what_inside_means_and_what_it_does_not(bay):
     bay.go_on_to("finish")
@@ -17,7 +19,7 @@ def test_the_finish_says_what_inside_means_and_what_it_does_not(bay):
     assert text.startswith("Inside the entered limits, with the entered uncertainties.")
     assert "At one hundred metres it points at its mark." in text
     assert "does not say that the driver assistance is safe" in text
-    assert ask == "Sign off in the record. Say done."
+    assert ask == SIGN_OFF
     assert bay.state.mode is Mode.ASKING
 
 
@@ -49,7 +51,7 @@ def test_the_sign_off_closes_the_job_with_its_result_in_the_record(bay, aim_word
 def test_before_the_sign_off_the_job_can_still_be_stopped_or_gone_back(bay):
     bay.go_on_to("finish")
     assert bay.hear("wait", "carry on").said[0] == "Carrying on."
-    assert bay.asked == "Sign off in the record. Say done."
+    assert bay.asked == SIGN_OFF
     bay.hear("go back")
     assert bay.said == ["If it is not done yet: Clean up. Say done."] or bay.step_id != "finish"
     assert bay.asked.startswith("If it is not done yet: ")

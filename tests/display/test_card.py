@@ -22,7 +22,9 @@ def test_every_command_stands_there_as_it_is_heard_and_no_other(language: str) -
     grammar = load_language(language).grammar
     rows = re.findall(r"<tr><th>(.*?)</th>", wall_card(language))
     answers = [", ".join(grammar.answer_phrases(name)) for name in ("yes", "no", "done")]
-    assert rows == [*answers, *(grammar.command_phrase(name) for name in COMMAND_NAMES)]
+    commands = [grammar.command_phrase(name) for name in COMMAND_NAMES]
+    assert [row.lower() for row in rows] == [*answers, *commands]
+    assert "what can I say" in rows or language != "en"
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -8,6 +8,7 @@ published to the boxes of one site, and one of them does not believe whoever sig
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import signal
@@ -15,6 +16,7 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -34,6 +36,14 @@ CUT_OFF = ("North bay 1", "South bay 2")
 TAMPERED, DRIFTING = "West bay 1", "South bay 3"
 PUBLISHED_TO, DISTRUSTFUL, CHECKED = "South", "South bay 2", "North bay 2"
 PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
+PAGES = (
+    ("/", "jobs"),
+    ("/fleet", "boxes"),
+    ("/worklist", "to-do"),
+    ("/statistics", "drift"),
+    ("/search?q=left+arm", "search"),
+)
+WIDTHS = ((1200, 900), (390, 844))
 COMPANION = str(Path(sys.executable).with_name("companion"))
 
 
@@ -203,21 +213,25 @@ class _Chain:
         role = told.split("log in as ")[1].split(";")[0]
         store = self.cluster.address("companion", role)
         self._companion("store", "index", "--store", self.admin)
-        serving = subprocess.Popen(
-            [
-                *(COMPANION, "review", "serve", "--port", "0"),
-                *("--store", store, "--password-file", str(password)),
-            ],
-            stdout=subprocess.PIPE,
-        )
-        try:
-            assert serving.stdout is not None
-            address = serving.stdout.readline().decode().split(": ")[1].split("   ")[0].strip()
-            self._say(f"The pages: {address}login (a supervisor of South: {self.out})")
-            return self._pictures(address.rstrip("/"))
-        finally:
-            serving.terminate()
-            serving.wait(20)
+        with _serving(store, password, "en") as address:
+            self._say(f"The pages: {address}/login (a supervisor of South: {self.out})")
+            found = self._pictures(address)
+            self._at_each_width(address, "en")
+        with _serving(store, password, "es") as address:
+            self._at_each_width(address, "es")
+        return found
+
+    def _at_each_width(self, address: str, language: str) -> None:
+        """The auditor's pages on a screen and on a telephone."""
+        with running_browser() as browser:
+            for width, height in WIDTHS:
+                page = browser.new_page(viewport={"width": width, "height": height})
+                _log_in(page, address, "A. Auditor")
+                job = page.locator("tbody a").first.get_attribute("href") or ""
+                for path, name in (*PAGES, (job, "job"), (job.replace("?", "/all?"), "job-all")):
+                    page.goto(address + path)
+                    page.screenshot(path=self.out / f"{language}-{width}-{name}.png")
+                page.close()
 
     def _pictures(self, address: str) -> int:
         with running_browser() as browser:
@@ -225,16 +239,7 @@ class _Chain:
             page.goto(address)
             page.screenshot(path=self.out / "0-login.png")
             _log_in(page, address, "A. Auditor")
-            for number, (path, name) in enumerate(
-                (
-                    ("/", "jobs"),
-                    ("/fleet", "boxes"),
-                    ("/worklist", "to-do"),
-                    ("/statistics", "drift"),
-                    ("/search?q=left+arm", "search"),
-                ),
-                1,
-            ):
+            for number, (path, name) in enumerate(PAGES, 1):
                 page.goto(address + path)
                 page.screenshot(path=self.out / f"{number}-{name}.png")
             page.goto(f"{address}/fleet")
@@ -301,11 +306,30 @@ def _plumb(job: Rehearsed) -> float:
     return summary(job.events).measures.get("plate_plumb_deg", 0.0)
 
 
+@contextlib.contextmanager
+def _serving(store: str, password: Path, language: str) -> Iterator[str]:
+    """The address of the pages in that language, while they are served."""
+    serving = subprocess.Popen(
+        [
+            *(COMPANION, "review", "serve", "--port", "0", "--language", language),
+            *("--store", store, "--password-file", str(password)),
+        ],
+        stdout=subprocess.PIPE,
+    )
+    try:
+        assert serving.stdout is not None
+        told = serving.stdout.readline().decode()
+        yield told[told.index("http") :].split()[0].rstrip("/")
+    finally:
+        serving.terminate()
+        serving.wait(20)
+
+
 def _log_in(page: Page, address: str, login: str) -> None:
     page.goto(f"{address}/login")
-    page.get_by_label("Login").fill(login)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Log in").click()
+    page.locator("input[name=login]").fill(login)
+    page.locator("input[name=password]").fill(PASSWORD)
+    page.locator("main form button").click()
     page.wait_for_url(f"{address}/")
 
 

@@ -32,6 +32,8 @@ def test_a_port_in_use_is_a_plain_sentence(record: Path, pages: str) -> None:
         port = taken.getsockname()[1]
         command = [pages, "serve", "--record", str(record), "--port", str(port)]
         ended = CliRunner().invoke(main, command)
+        with pytest.raises(CompanionError, match="choose another with --screen"):
+            listen("127.0.0.1", port, "--screen")
     assert ended.exit_code != 0
     told = " ".join(ended.output.split())
     assert f"port {port} of 127.0.0.1 is in use" in told

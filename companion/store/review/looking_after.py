@@ -12,7 +12,7 @@ from psycopg import Connection
 from companion.archive.digest import Digest
 from companion.statistics.steadiness import PartTold
 from companion.store.review.indexing import part_of
-from companion.store.review.reading import DIGEST
+from companion.store.review.reading import DIGEST, MOST_COUNTED
 
 SILENT_AFTER = timedelta(days=2)
 LITTLE_DISK_BYTES = 2_000_000_000
@@ -124,11 +124,12 @@ class BoxSeen:
 
 @dataclass(frozen=True)
 class Waiting:
-    """The jobs that wait, the newest first, and how many more there are."""
+    """The jobs that wait, the newest first, and how many there are: counted up to `most`."""
 
     what: str
     count: int
     jobs: tuple[Digest, ...]
+    most: int = MOST_COUNTED
 
 
 def fleet(connection: Connection) -> tuple[BoxSeen, ...]:
@@ -151,7 +152,8 @@ def worklist(connection: Connection) -> tuple[Waiting, ...]:
     found = []
     for what, where in _WAITING.items():
         row = connection.execute(
-            f"SELECT count(*) FROM reading.job WHERE {where}".encode()  # noqa: S608 - our words
+            f"SELECT count(*) FROM (SELECT 1 FROM reading.job WHERE {where} "  # noqa: S608
+            f"LIMIT {MOST_COUNTED + 1}) AS counted".encode()
         ).fetchone()
         jobs = connection.execute(
             f"SELECT {DIGEST} FROM reading.job WHERE {where} "  # noqa: S608 - our words

@@ -14,6 +14,8 @@ from companion.store.connecting import NotReached, address, speaking_plainly
 MOST_CONNECTIONS = 12
 WAITED_S = 10.0
 PAGES = "companion_pages"
+_READING = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY; "
+_AS = sql.SQL("SET LOCAL ROLE {}")
 
 
 class Pool:
@@ -55,10 +57,9 @@ class Pool:
         with speaking_plainly():
             try:
                 with self._pool.connection() as connection, connection.transaction():
-                    if not writing:
-                        connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
-                        connection.execute("SET TRANSACTION READ ONLY")
-                    connection.execute(sql.SQL("SET LOCAL ROLE {}").format(sql.Identifier(role)))
+                    # In one go: each way to the engine and back is waited for.
+                    begin = sql.SQL("" if writing else _READING) + _AS.format(sql.Identifier(role))
+                    connection.execute(begin)
                     yield connection
             except PoolTimeout as error:
                 raise NotReached(
