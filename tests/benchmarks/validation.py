@@ -100,7 +100,9 @@ def trials_of(told: dict[str, Any], version: str, day: str) -> Trials:
         decisions=fewest,
         false_inside_worst_percent=100.0 * worst["false_inside"],
         false_inside_worst_at=worst["disturbance"],
-        false_inside_bound_percent=100.0 * max(row["false_inside_upper95"] for row in rows),
+        false_inside_bound_percent=round(
+            100.0 * max(row["false_inside_upper95"] for row in rows), 4
+        ),
         coverage_least_percent=100.0 * min(covered),
         coverage_most_percent=100.0 * max(covered),
         jobs=sum(row["jobs"] for row in rows),
