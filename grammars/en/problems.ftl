@@ -89,7 +89,6 @@ problem-settings-there = { $file }: already exists and is not overwritten; wante
 problem-store-busy = the store is busy or cannot be reached; try again in a moment
 problem-store-job-changed = the store does not hold this job as it took it; tell its keeper
 problem-store-no-day = '{ $day }' is a day that no job was done on
-problem-no-such-chart = no such chart; choose one on the page of statistics
 problem-store-no-job = the store shows you no job '{ $job }'; list them to see which
 problem-store-no-room = the store has no room: { $why }
 problem-store-no-such-person = nobody can log in to the store as '{ $login }'; wanted: somebody added before

@@ -98,7 +98,6 @@ problem-settings-there = { $file }: ya existe y no se sobrescribe; se pide: otro
 problem-store-busy = el almacén está ocupado o no responde; inténtalo otra vez dentro de un momento
 problem-store-job-changed = el almacén no tiene este trabajo como lo recibió; avisa a quien lo lleva
 problem-store-no-day = el «{ $day }» no se hizo ningún trabajo
-problem-no-such-chart = no existe ese gráfico; elige uno en la página de estadística
 problem-store-no-job = el almacén no te muestra ningún trabajo «{ $job }»; mira en la lista cuáles hay
 problem-store-no-room = el almacén no tiene sitio: { $why }
 problem-store-no-such-person = el almacén no deja entrar a nadie como «{ $login }»; se pide: alguien dado de alta antes
