@@ -19,7 +19,7 @@ class Handling:
     tilt_disturbs_mm_per_m: float = 0.05
     screw_deg: float = 3.0
     wheel_deg: float = 1.0
-    tape_mm: float = 1.0
+    tape_mm: float = 1.5
 
     def amount(self, random: Random, wanted: float, slack: float) -> float:
         """What is really done when `wanted` is asked for."""
