@@ -77,7 +77,7 @@ def head_layers(head: Path) -> Weights:
     for number in range(len(SPREADS)):
         # (out, in, 5) to (out, 5 * in): the five moved copies lie side by side.
         kernel = held[f"over_time_{number}_weight"].transpose(0, 2, 1)
-        layers[f"over_time_{number}/weight"] = kernel.reshape(len(kernel), -1)
+        layers[f"over_time_{number}/weight"] = kernel.reshape(FEATURES, -1)
         layers[f"over_time_{number}/bias"] = held[f"over_time_{number}_bias"]
     return layers
 
