@@ -49,12 +49,14 @@ class Numbers(_Part):
     `digits_also`: other words for a digit or the point, to find a number in what was said.
     `typed_points`: what may stand before typed decimals; the first is how they are written.
     `never_alone`: words for a digit that sound like "no", and so are no new reading by themselves
-    where yes or no is waited for.
+    where yes or no is waited for. `like_no`: other words for a digit that somebody's "no" was taken
+    for; the same holds for them, but they are said like any other where something is spelled.
     """
 
     digits: Annotated[tuple[Phrase, ...], Field(min_length=10, max_length=10)]
     digits_also: Mapping[Figure, tuple[Phrase, ...]] = {}
     never_alone: tuple[Phrase, ...] = ()
+    like_no: tuple[Phrase, ...] = ()
     point: Phrase
     cardinals: Mapping[str, Mapping[Annotated[int, Field(ge=0)], str]]
     typed_points: Annotated[tuple[Literal[".", ","], ...], Field(min_length=1)]

@@ -224,7 +224,8 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
 def read_back_words(language: Language) -> ReadBackWords:
     """The words of a language that a read-back turns on."""
     answers = language.grammar.answer_phrases
-    never_alone = frozenset(language.vocabulary.numbers.never_alone)
+    numbers = language.vocabulary.numbers
+    never_alone = frozenset((*numbers.never_alone, *numbers.like_no))
     return ReadBackWords(
         yes=answers("yes")[0],
         no=answers("no")[0],

@@ -1,4 +1,4 @@
-"""VINs spelled by synthetic voices to PocketSphinx: how many come right, wrong, or not at all.
+"""VINs spelled by synthetic voices: how many the ears have come right, wrong, or not at all.
 
 Each sign in the spelling alphabet, three at a time, in a quiet room or beside noise; read back, and
 said yes to only where it is what was spelled.
@@ -20,16 +20,16 @@ import soundfile
 from companion.job.vin import LENGTH, NEVER, check_digit_of
 from companion.language.loader import load_language
 from companion.recognition.listening import StreamEars
-from companion.recognition.port import SAMPLE_RATE_HZ, Ears
+from companion.recognition.port import SAMPLE_RATE_HZ, Ears, Recogniser
 from companion.recognition.source import FileSource, read_sound
-from companion.recognition.sphinx import SphinxRecogniser
+from companion.runtime import assembly
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
 from companion.speech.silent import SilentVoice
 from tests.benchmarks.common import Results, on_all_cores, percentile
 from tests.spelling_technician import SpellingTechnician
 
 NAME = "spelling"
-WHAT = "VINs in the spelling alphabet, spoken by flite, heard by PocketSphinx: right, wrong, left"
+WHAT = "VINs in the spelling alphabet, spoken by flite: heard right, wrong, left to the keyboard"
 
 VOICES = ("slt", "rms", "awb")
 SIGNS = "".join(sorted(set("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ") - set(NEVER)))
@@ -43,6 +43,7 @@ class Task:
     seed: int
     voice: str
     noise_db: float | None
+    ears: str
 
 
 @dataclass(frozen=True)
@@ -57,12 +58,13 @@ class Outcome:
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Options of this benchmark."""
     parser.add_argument("--vins", type=int, default=20, help="so many numbers")
+    parser.add_argument("--ears", choices=("own", "sphinx"), default="own")
     parser.add_argument("--noise-db", type=float, help="white noise so far below the voice")
 
 
 @cache
-def _recogniser() -> SphinxRecogniser:
-    return SphinxRecogniser(load_language().pronunciations)
+def _recogniser(ears: str) -> Recogniser:
+    return assembly.make_recogniser(assembly.EarsChoice(ears), assembly.language())
 
 
 def a_vin(seed: int) -> str:
@@ -75,7 +77,7 @@ def a_vin(seed: int) -> str:
 def spell(task: Task) -> Outcome:
     """The whole conversation."""
     language, vin, said = load_language(), a_vin(task.seed), 0
-    recogniser = _recogniser()
+    recogniser = _recogniser(task.ears)
     lacking = recogniser.missing_words(frozenset(language.alphabet.signs))
     alphabet = language.alphabet.without(lacking)
     with tempfile.TemporaryDirectory() as folder:
@@ -110,11 +112,13 @@ def run(options: argparse.Namespace) -> Results:
     """All numbers, each by one of the voices in turn."""
     first = options.seed * 1_000
     tasks = [
-        Task(first + n, VOICES[n % len(VOICES)], options.noise_db) for n in range(options.vins)
+        Task(first + n, VOICES[n % len(VOICES)], options.noise_db, options.ears)
+        for n in range(options.vins)
     ]
     found = list(on_all_cores(spell, tasks, at_a_time=1))
     return {
         "benchmark": NAME,
+        "ears": options.ears,
         "vins": len(found),
         "noise_db": options.noise_db,
         "right": sum(one.right for one in found),

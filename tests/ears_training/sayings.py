@@ -62,6 +62,7 @@ _ENGLISH = Sayings(
         "alpha": "alfa",
         "juliet": "juliett",
         "whisky": "whiskey",
+        "x-ray": "xray",
         "forward": "forwards",
         "backward": "backwards",
         "toward": "towards",

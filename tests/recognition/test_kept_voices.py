@@ -20,7 +20,7 @@ from companion.recognition.voices.store import Person, VoiceStore
 from companion.recognition.voices.takes import MOST_TAKES, Kept, newest
 
 HEADS = "0123456789abcdef"
-TOKENS = 270
+TOKENS = 311
 SOUND = np.random.default_rng(1).integers(-900, 900, 8000).astype("<i2").tobytes()
 ANA = Person(name="Ana Example", language="en", heads=HEADS, features_since="2031-05-01")
 

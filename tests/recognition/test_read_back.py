@@ -41,15 +41,15 @@ def doubted(grammar: object, *hearings: tuple[Said, ...]) -> bool:
     return may_be_no(ENGLISH, grammar, found, heard)  # type: ignore[arg-type]
 
 
-NINE, NO = Said("nine", -0.1), Said("no", MOST_OF_NO + 1.0)
+FIVE, NO = Said("five", -0.1), Said("no", MOST_OF_NO + 1.0)
 
 
 def test_a_lone_number_is_doubted_where_any_hearing_leaves_room_for_no() -> None:
     unlikely = replace(NO, log_probability=MOST_OF_NO - 1.0)
-    assert doubted(AT_READ_BACK, (NINE,), (NINE, NO))
-    assert doubted(AT_READ_BACK, (NINE, NO), (NINE,))
-    assert not doubted(AT_READ_BACK, (NINE, unlikely), (NINE,))
-    assert not doubted(AT_READ_BACK, (NINE,), (NINE,))
+    assert doubted(AT_READ_BACK, (FIVE,), (FIVE, NO))
+    assert doubted(AT_READ_BACK, (FIVE, NO), (FIVE,))
+    assert not doubted(AT_READ_BACK, (FIVE, unlikely), (FIVE,))
+    assert not doubted(AT_READ_BACK, (FIVE,), (FIVE,))
 
 
 @pytest.mark.parametrize("words", ["correction nine", "four two one", "nine millimetres", "yes"])
@@ -58,7 +58,7 @@ def test_what_is_no_lone_number_needs_no_more_than_elsewhere(words: str) -> None
 
 
 def test_where_nobody_is_asked_for_yes_or_no_a_digit_is_a_digit() -> None:
-    assert not doubted(AT_A_DIGIT, (NINE,), (NINE,))
+    assert not doubted(AT_A_DIGIT, (FIVE,), (FIVE,))
 
 
 def test_nought_alone_sounds_too_much_like_no_to_be_believed_at_a_read_back() -> None:
@@ -69,10 +69,16 @@ def test_nought_alone_sounds_too_much_like_no_to_be_believed_at_a_read_back() ->
     assert doubted(grammar, (nought,), (nought,))
 
 
+def test_nine_alone_is_no_new_reading_at_a_read_back() -> None:
+    nine = Said("nine", math.log(0.999))
+    assert doubted(AT_READ_BACK, (nine,), (nine,))
+    assert not doubted(AT_A_DIGIT, (nine,), (nine,))
+
+
 def test_the_words_come_from_the_language() -> None:
     assert (ENGLISH.yes, ENGLISH.no) == ("yes", "no")
     assert {"zero", "nine", "niner", "thirteen", "ninety"} <= ENGLISH.lone_numbers
-    assert {"oh", "nought"} == ENGLISH.never_alone <= ENGLISH.lone_numbers
+    assert {"oh", "nought", "nine"} == ENGLISH.never_alone <= ENGLISH.lone_numbers
     spanish = read_back_words(assembly.language("es"))
     assert (spanish.yes, spanish.no) == ("sí", "no")
     assert {"cero", "nueve", "once", "noventa"} <= spanish.lone_numbers

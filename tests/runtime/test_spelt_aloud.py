@@ -175,9 +175,18 @@ def test_its_machine_of_words_and_its_parser_take_the_same() -> None:
     assert grammar.parse("zulu stop") is None
 
 
-def test_our_own_ears_do_not_know_the_alphabet_and_say_so_plainly(tmp_path: Path) -> None:
-    lacking = OwnRecogniser().missing_words(frozenset(load_language().alphabet.signs))
-    assert {"zulu", "foxtrot"} <= lacking
+@pytest.mark.parametrize("code", ["en", "es"])
+def test_our_own_ears_know_the_alphabet(code: str) -> None:
+    alphabet = load_language(code).alphabet
+    missing = OwnRecogniser(language=code).missing_words(frozenset(alphabet.signs))
+    assert not alphabet.without(missing).unheard
+
+
+def test_ears_that_lack_a_letter_say_so_plainly(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lacking = frozenset({"zulu"})
+    monkeypatch.setattr(OwnRecogniser, "missing_words", lambda _, words: lacking & words)
     record = str(tmp_path / "r.sqlite")
     typed = f"4711\ny\ndone\nEX 123\ny\ndone\n{VIN}\ny\n48210\ny\ndone\n"
     said = CliRunner().invoke(
