@@ -320,9 +320,11 @@ def test_the_same_seed_gives_the_same_rehearsal(tmp_path: Path) -> None:
 
 def test_sessions_lists_every_job_with_its_end(rehearsed: Path) -> None:
     for command in (("review", "list"), ("sessions",)):
-        titles, line, count = companion(*command, "--record", rehearsed).output.splitlines()
+        told = companion(*command, "--record", rehearsed).output.splitlines()
+        titles, line, zone, count = told
         assert titles.split()[:2] == ["Session", "Opened"]
         assert re.fullmatch(r"\d{8}-\S+ +\d{4}-\d\d-\d\d .* inside *", line)
+        assert zone.startswith("Times are ")
         assert count == "1 to 1 of 1"
 
 

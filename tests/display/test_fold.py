@@ -105,7 +105,7 @@ def test_an_unlikely_reading_is_not_taken_and_says_why() -> None:
     moment = at_the_floor("nine nine nine")
     assert moment.answer is not None
     assert (moment.answer.state, moment.answer.shown) == ("unlikely", "999\u00a0mm")
-    assert "I expect 200\u00a0mm to 800\u00a0mm" in moment.instruction.before
+    assert "I expect 200 to 800\u00a0mm" in moment.instruction.before
 
 
 def test_what_was_refused_shows_the_words_and_why() -> None:

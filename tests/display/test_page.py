@@ -72,7 +72,7 @@ def test_a_whole_job_is_followed_prompt_by_prompt(record: Path, address: str, sc
     play(record, seed=3, slips=4, seen=seen)
     assert {"asking", "doing", "read_back", "over"} <= {condition for condition, _ in shown}
     assert {"Cautions", "StandMove", "ScrewRound", "AimShown"} <= {picture for _, picture in shown}
-    assert len(shown) > 100
+    assert len(shown) > 80
     assert troubles == []
     assert verify(record) == []
 

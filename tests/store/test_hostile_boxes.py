@@ -308,7 +308,7 @@ def test_a_wrong_password_is_told_and_not_shown(yard: Yard) -> None:
     box = yard.box()
     role = box.password_file.read_text().split(":")[3]
     box.password_file.write_text(f"*:*:*:{role}:guessed-it\n")
-    with pytest.raises(StoreError, match="does not take the password") as refused:
+    with pytest.raises(StoreError, match="rejects this login's password") as refused:
         box.ship()
     assert "guessed-it" not in str(refused.value)
 
