@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import time
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -51,6 +53,26 @@ def last_events(record: Path, count: int = 1) -> list[tuple[str, dict[str, objec
 
 
 # Looking
+
+
+def test_times_at_the_terminal_are_local_and_say_so(
+    record: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here = ("--record", record)
+    in_utc = companion("review", "list", *here).output
+    assert "Times are UTC." in in_utc
+    monkeypatch.setenv("TZ", "EST+5")
+    time.tzset()
+    try:
+        listed, shown = (companion("review", name, *here).output for name in ("list", "show"))
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert "Times are local, UTC-05:00." in listed
+    assert "Times are local, UTC-05:00." in shown
+    utc, there = (re.findall(r"\d{4}-\d\d-\d\d \d\d:\d\d", text)[0] for text in (in_utc, listed))
+    apart = datetime.fromisoformat(utc) - datetime.fromisoformat(there)
+    assert apart == timedelta(hours=5)
 
 
 def test_the_list_shows_the_newest_job_first_with_its_names(record: Path) -> None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import argparse
 from itertools import islice
+from typing import Any
 
 import numpy as np
 import pytest
 
 from companion.errors import MeasureError
+from tests.benchmarks import hostile as hostile_benchmark
 from tests.benchmarks.hostile_at_once import (
     decide_many,
     judge_many,
@@ -84,3 +87,32 @@ def test_three_times_as_large_is_a_third_of_the_plate() -> None:
     assert larger(stated, "plate_span_mm", 3.0).plate_span_mm == stated.plate_span_mm / 3.0
     assert larger(stated, "all", 3.0).lock_deg == pytest.approx(3.0 * stated.lock_deg)
     assert "tool_off_deg" in DISTURBANCES
+
+
+def hostile(*arguments: str) -> dict[str, Any]:
+    parser = argparse.ArgumentParser()
+    hostile_benchmark.add_options(parser)
+    parser.add_argument("--seed", type=int, default=1)
+    return hostile_benchmark.run(parser.parse_args(["--workers", "1", *arguments]))
+
+
+def test_a_row_is_the_same_whichever_rows_are_run_beside_it() -> None:
+    some = ("--decisions", "40", "--jobs", "0")
+    both = hostile(*some, "--rows", "plate_to_bar_deg,ripple_db:three")
+    assert [(row["disturbance"], row["size"]) for row in both["rows"]] == [
+        ("plate_to_bar_deg", "stated"),
+        ("plate_to_bar_deg", "three times"),
+        ("ripple_db", "three times"),
+    ]
+    assert all(tuple(row) == hostile_benchmark.ROW for row in both["rows"])
+    alone = hostile(*some, "--rows", "ripple_db:three")
+    assert alone["rows"] == both["rows"][-1:]
+    assert hostile(*some, "--rows", "ripple_db:three", "--seed", "2")["rows"] != alone["rows"]
+    with pytest.raises(SystemExit, match="no row riple_db; wanted"):
+        hostile(*some, "--rows", "riple_db")
+
+
+def test_a_row_of_jobs_alone_has_the_same_keys() -> None:
+    (row,) = hostile("--decisions", "0", "--jobs", "1", "--rows", "all:stated")["rows"]
+    assert tuple(row) == hostile_benchmark.ROW
+    assert (row["decisions"], row["jobs"], row["false_inside"]) == (0, 1, None)

@@ -25,7 +25,7 @@ from companion.runtime import assembly
 from tests.benchmarks.talk import SentenceLengths
 from tests.benchmarks.talk_page import LONGEST_S
 
-JOBS = ("front_radar", "forward_camera", "rear_corner_radar")
+JOBS = ("front_radar", "forward_camera", "rear_corner_radar", "surround_mats")
 SAFE_LETTERS = 45
 """Nothing so short takes six seconds; it need not be rendered."""
 _NOT_SAID = frozenset({"title", "name"})

@@ -68,7 +68,7 @@ def values(shelf: Shelf, request: Request) -> str:
     chart = next((chart for chart in told.charts if chart.measure == measure), None)
     if chart is None:
         raise RecordError(
-            "no such chart; choose one on the page of statistics", said="no-such-page"
+            "no such chart; choose one on the page of statistics", said="no-such-chart"
         )
     wording = shelf.wording
     return shelf.page(

@@ -18,6 +18,7 @@ from companion.archive.opening import Archive, open_archive, session_events
 from companion.archive.query import Place, fts_query
 from companion.archive.search import Hit
 from companion.archive.search import search as find
+from companion.browse.moments import day, day_and_time, time, time_zone
 from companion.commands.options import language_option
 from companion.commands.shared import record_option, session_id
 from companion.facts.opening import Opened
@@ -91,6 +92,7 @@ def list_jobs(record: Path, language: str, limit: int, page: int, **options: Any
     told = say("list-from-to", first=str(first), last=str(last))
     if listed.total is not None:
         told = say("list-from-to-of", first=str(first), last=str(last), total=str(listed.total))
+    console.print(_times(say))
     console.print(say("list-continue", told=told, page=str(page + 1)) if listed.has_more else told)
 
 
@@ -138,9 +140,11 @@ def search_jobs(
             console.print(_shown(hit, say))
         if one.has_more:
             console.print(Text("        ...", style="dim"))
-    if not found.sessions:
+    if found.sessions:
+        console.print(_times(say))
+    else:
         console.print(say("nothing-found" if fts_query(words) else "search-no-word"))
-    elif found.has_more:
+    if found.has_more:
         console.print(say("search-more", limit=str(limit)))
 
 
@@ -174,7 +178,6 @@ def show_drift(record: Path, language: str) -> None:
     \b
     Example: companion review drift
     """
-    from companion.browse.moments import day
     from companion.browse.steadiness_view import bay_rows, summed_up
     from companion.statistics.figures_check import open_summaries
     from companion.statistics.questions import steadiness
@@ -222,7 +225,7 @@ def _show(archive: Archive, session: str, first: int, count: int) -> None:
     wording = wording_of(opened)
     console.print(_named(digest, wording))
     head = wording("shown-head", hash=digest.head_hash, events=str(digest.event_count))
-    console.print(Text(head, style="dim"))
+    console.print(Text(f"{head}. ", style="dim") + _times(wording))
     for event in events[first - 1 :][:count]:
         table.add_row(*_row(line_of(event, wording)))
     console.print(table)
@@ -235,7 +238,7 @@ def _row(line: Line) -> tuple[Text, ...]:
     detail = f"  {printable(more)}" if more else ""
     return (
         Text(str(line.seq), style="dim"),
-        Text(line.at_utc[11:19], style="dim"),
+        Text(time(line.at_utc), style="dim"),
         Text(printable(line.label), style="dim"),
         Text.assemble((told, style), (detail, "dim")),
     )
@@ -265,13 +268,20 @@ def _cells(session: Digest, say: Wording) -> tuple[str, ...]:
     )
     return (
         session.session_id,
-        session.opened_utc[:16].replace("T", " "),
+        day_and_time(session.opened_utc),
         session.technician or say("line-nobody-named"),
         session.vehicle,
         session.bay,
         say.ending(session.result),
         ", ".join(say(id_, count=count) for id_, count in counted if count),
     )
+
+
+def _times(say: Wording) -> Text:
+    """In which zone the times above, or below, are told."""
+    zone = time_zone()
+    told = say("times-are-utc") if zone == "UTC" else say("times-are-local", zone=zone)
+    return Text(told, style="dim")
 
 
 def _console() -> Console:

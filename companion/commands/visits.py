@@ -16,6 +16,7 @@ from companion.archive.coming_back import last_time
 from companion.archive.listing import jobs_of_visit
 from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
+from companion.browse.moments import day_and_time, time_zone
 from companion.commands.grouping import Group
 from companion.commands.options import ears_and_voice, language_option, room_options
 from companion.commands.saying import agreed, require_agreed, say_now, tell
@@ -330,8 +331,8 @@ def list_visits(words: str, limit: int, record: Path) -> None:
 def _line(one: VisitSeen, say: Wording) -> str:
     car = one.car or Car()
     told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or say("visit-car-not-known")
-    opened = one.visit.opened_utc[:16].replace("T", " ")
-    return f"{one.visit.id}  {opened} UTC  {_state(one.visit, say)}  {told}"
+    opened = f"{day_and_time(one.visit.opened_utc)} {time_zone()}"
+    return f"{one.visit.id}  {opened}  {_state(one.visit, say)}  {told}"
 
 
 def _state(visit: Visit, say: Wording) -> str:
@@ -351,7 +352,7 @@ def show_visit(name: str, record: Path) -> None:
     with open_archive(record) as archive:
         found = find_visit(archive.record, name)
         car = CarStore(cars_folder(record)).get(found.car_sha256) or Car()
-        opened = found.opened_utc[:16].replace("T", " ")
+        opened = f"{day_and_time(found.opened_utc)} {time_zone()}"
         tell(say("visit-shown", visit=found.id, state=_state(found, say), opened=opened))
         width = max(len(say(f"car-{field}")) for field in TOLD)
         for field, value in car.rows():

@@ -227,13 +227,16 @@ def ask_again(tx: Transaction, event: Refused) -> None:
     if tx.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
     before, _, keyboard = _made_easier(no_matches, expectation, prompts.SORRY)
+    each: Told = prompts.SORRY
     if event.missing == "direction" and expectation.number is not None:
-        before, keyboard = prompts.which_way(expectation.number), False
+        each = before = prompts.which_way(expectation.number)
+        keyboard = False
     elif is_typed(event):
-        before, keyboard = _what_fits(tx.state, step, expectation), False
+        each = before = _what_fits(tx.state, step, expectation)
+        keyboard = False
     if prompt.expectation.pair:
-        # Not understood together: each by itself.
-        ask_step(tx, step, before, again=True, made_easier=not is_typed(event))
+        # Not understood together: each by itself, made easier as it is asked.
+        ask_step(tx, step, each, again=True, made_easier=not is_typed(event))
         return
     tx.ask(
         prompt.step_id,

@@ -33,7 +33,7 @@ from companion.facts.taking_over import Part, Scope, StillTrue, TakenOver
 from companion.facts.workings import Computed
 from companion.job.job_file import NumberOrSource, Step
 from companion.job.kind import JobFiles, Kinds, job_model
-from companion.job.plan import Plan, file_field, make_plan
+from companion.job.plan import Plan, file_field, make_plan, named
 from companion.job.setup_files import Bay, MountModel, Vehicle
 from companion.record.port import Stamp, StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
@@ -436,18 +436,28 @@ def _in_time(job: Beginning, of_the_car: bool, scope: Scope, part: StillTrue, on
 def _same_figures(job: Beginning, readings: set[str], carried: set[str], one: _Found) -> bool:
     """Whether the files' figures that these readings go into a formula with are what they were."""
     assert one.plan is not None  # noqa: S101  -- such jobs do not count
+    then = {s.id: s for s in one.plan.steps if isinstance(s, Computation)}
     for step in job.plan.steps:
         if not isinstance(step, Computation) or step.id in carried:
             continue
-        sources = [s.removeprefix("minus ") for s in step.inputs.values() if isinstance(s, str)]
-        if readings.isdisjoint(sources):
+        if readings.isdisjoint(named(*step.inputs.values())):
             continue
-        for source in sources:
-            now = file_field(job.plan.files, source)
-            then = file_field(one.plan.files, source)
-            if now is not None and (then is None or not _same_figure(source, now, then)):
+        # Another job may have had the same figure from another field: a spot on the floor, say.
+        before = then.get(step.id)
+        inputs = before.inputs if before is not None and before.formula == step.formula else {}
+        for name, source in step.inputs.items():
+            now = _figure(job.plan, source)
+            was = _figure(one.plan, inputs.get(name, source))
+            if now is not None and (was is None or not _same_figure(name, now, was)):
                 return False
     return True
+
+
+def _figure(plan: Plan, source: NumberOrSource) -> float | None:
+    """The number, or that of the file's field; None for a reading or a result."""
+    if not isinstance(source, str):
+        return float(source)
+    return file_field(plan.files, source.removeprefix("minus "))
 
 
 def _same_figure(source: str, now: float, then: float) -> bool:

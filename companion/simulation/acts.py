@@ -42,6 +42,11 @@ class SetStand:
 
 
 @dataclass(frozen=True, slots=True)
+class SetLevel:
+    """The stand levelled by its own level, before that is read."""
+
+
+@dataclass(frozen=True, slots=True)
 class PlaceBy:
     """Put what stands there where these scales, each at its place, read so."""
 
@@ -134,6 +139,7 @@ Act = (
     | LevelStand
     | TiltPlate
     | SetStand
+    | SetLevel
     | PlaceBy
     | LiftPlate
     | TurnScrew
@@ -165,6 +171,8 @@ def perform(act: Act, world: World) -> None:
             world.tilt_plate(top_away)
         case SetStand():
             world.set_stand()
+        case SetLevel():
+            world.set_level()
         case PlaceBy(reads):
             world.place_by(reads)
         case LiftPlate(up_mm):

@@ -95,6 +95,15 @@ class StandSet(Model):
         return acts.SetStand()
 
 
+class StandLevelled(Model):
+    """Level the stand by its own level alone."""
+
+    do: Literal["level_stand"]
+
+    def act(self) -> acts.Act:
+        return acts.SetLevel()
+
+
 class ScrewsLocked(Model):
     """Lock the mount's screws."""
 
@@ -142,6 +151,7 @@ Deed = Annotated[
     | PlateZeroed
     | CarSettled
     | StandSet
+    | StandLevelled
     | ScrewsLocked
     | SensorSeated
     | HeadsChanged

@@ -32,6 +32,8 @@ _COMMANDS: dict[TalkingSlip, str] = {
     "asks_where": "where_are_we",
 }
 _OVERHEARS: tuple[SlipKind, ...] = ("confirms_wrong", "overlooks_in_group")
+# From thousands on two numbers in one go are said digit by digit.
+_MOST_IN_WORDS = 999
 _SLIPS_AT = ("number", "choice", "done", "yes_no")
 
 
@@ -164,13 +166,13 @@ class Technician:
             self._forget()
             for reads in wanted:
                 self._take(reads, said.text)
-        digit_by_digit = asks.number is not None and asks.number.digit_by_digit
         in_a_pair = len(wanted) > 1
+        read = [self._at_hand[reads.step_id] for reads in wanted]
+        long = in_a_pair and any(abs(each.value) > _MOST_IN_WORDS for each in read)
+        digit_by_digit = long or (asks.number is not None and asks.number.digit_by_digit)
         return " ".join(
-            self._said_number(
-                self._at_hand[reads.step_id], digit_by_digit=digit_by_digit, in_a_pair=in_a_pair
-            )
-            for reads in wanted
+            self._said_number(each, digit_by_digit=digit_by_digit, in_a_pair=in_a_pair)
+            for each in read
         )
 
     def _take(self, reads: Reads, prompt: str) -> None:

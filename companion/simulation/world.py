@@ -300,6 +300,11 @@ class World:
             too_far_mm = float(self.read("plate_distance")) - self._bay.stand.plate_distance_mm
             self.move_stand(ahead_mm=-too_far_mm, left_mm=unlike_mm / 2.0)
 
+    def set_level(self) -> None:
+        """Bring the stand level by its own level; look twice, as people do."""
+        for _ in range(2):
+            self.level_stand(-float(self.read("level")))
+
     def place_by(self, reads: Sequence[tuple[str, str, float]]) -> None:
         """Put what stands there where these scales, each at its place, read these figures."""
         unseen, hands = self._truth.unseen, self._handling
@@ -321,6 +326,8 @@ class World:
             self.stand.plate_height_mm,
         )
         reads_at(pose_that_reads(begin, wanted, reads_at))
+        pushed_deg = self._random.gauss(0.0, hands.push_turns_deg)
+        self._replace_stand(turn_deg=self.stand.turn_deg + pushed_deg)
 
     def lift_plate(self, up_mm: float) -> None:
         """Bring the plate up, or down below zero."""

@@ -24,6 +24,9 @@ GroupOf = Callable[[str], str | None]
 
 # An entered doubt that nothing in the job checks may be wrong by so many times.
 WRONG_BY = 3.0
+# A figure counts as checked by the misfits where, were it so wrong, they would scatter so many
+# times as much in the mean square: less would be taken for chance.
+NOTICED = 2.0
 # A level of whose error the misfits show no more than this nobody has checked.
 _UNSEEN = 1e-12
 
@@ -183,13 +186,15 @@ class Lines:
     def with_each_doubt_wrong(self, group_of: GroupOf | None) -> tuple[tuple[str, ...], Array]:
         """The aim's covariance (n x 2 x 2) were one figure's doubt after another `WRONG_BY` times.
 
-        Lines that are in the misfits are left out: the job's own readings hold them against what
-        is seen.
+        Figures that the misfits would show to be so wrong are left out, and so is what scatters
+        in them from take to take: the job's own readings hold them against what is seen.
         """
         groups: dict[str, int] = {}
         rows, places = [], []
         if group_of is not None:
-            for index in np.flatnonzero(self.aim.any(axis=1) & ~self._seen).tolist():
+            scatters = np.array(list(map(bool, self.readings)))
+            in_question = self.aim.any(axis=1) & ~(self._seen & scatters)
+            for index in np.flatnonzero(in_question).tolist():
                 group = group_of(self.names[index])
                 if group is not None:
                     rows.append(index)
@@ -198,5 +203,15 @@ class Lines:
         of_group[places, range(len(rows))] = 1.0
         parts = self.aim[rows]
         squares = (parts[:, :, None] * parts[:, None, :]).reshape(-1, 4)
+        kept = ~self._noticed(of_group @ self.misfits[rows] ** 2)
         spreads = self.covariance + (WRONG_BY**2 - 1.0) * (of_group @ squares).reshape(-1, 2, 2)
-        return tuple(groups), spreads
+        return tuple(g for g, keep in zip(groups, kept, strict=True) if keep), spreads[kept]
+
+    def _noticed(self, squares: Array) -> NDArray[np.bool_]:
+        """Whether the misfits would show each figure to be wrong; its variance in them, n x m."""
+        variances = (self.misfits**2).sum(axis=0)
+        doubtful = variances > 0.0
+        if not doubtful.any():
+            return np.zeros(len(squares), dtype=np.bool_)
+        more = (WRONG_BY**2 - 1.0) * squares[:, doubtful] / variances[doubtful]
+        return np.asarray(1.0 + more.mean(axis=1) >= NOTICED)

@@ -141,8 +141,9 @@ def judge_sets(
     wrongs, without = chances[1 : 1 + len(groups)], chances[1 + len(groups) :]
     if_wrong, wrong, covariance_if_wrong = 1.0, "", None
     if groups:
-        # Ties of one axis differ by rounding alone.
-        worst = int(np.argmin(np.round(wrongs, 12)))
+        # Where none makes a difference the largest is named, not what rounding brings to the front.
+        sizes = np.trace(spreads, axis1=1, axis2=2)
+        worst = int(np.lexsort((-sizes, np.round(wrongs, 12)))[0])
         if_wrong, wrong, covariance_if_wrong = float(wrongs[worst]), groups[worst], spreads[worst]
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":

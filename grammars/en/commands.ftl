@@ -182,7 +182,7 @@ visit-car-not-known = nothing known of the car
 visit-nothing-known = Nothing is known of the car.
 visit-state-open = open
 visit-state-closed = closed
-visit-shown = Visit { $visit }, { $state }, opened { $opened } UTC
+visit-shown = Visit { $visit }, { $state }, opened { $opened }
 visit-before = Before: { $told }
 visit-really-forget =
     { $days ->

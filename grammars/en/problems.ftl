@@ -48,6 +48,7 @@ problem-no-session = { $record }: holds no session '{ $session }'; 'companion re
 problem-no-sound-file = { $file }: there is no such sound file
 problem-no-sound-for-noise = no sound arrived to measure the noise; wanted a microphone that is switched on
 problem-no-store-named = no store is named; give --store, or the setting 'store'
+problem-no-such-chart = no such chart; choose one on the page of statistics
 problem-no-such-file = no { $kind } '{ $name }'; wanted: one of { $there }, or a file such as my_{ $kind }.yaml (make one: companion { $kind } new)
 problem-no-such-step = step '{ $step }' is not a step that asks for an answer; wanted one of: { $known }
 problem-no-two-figures = found '{ $found }'; wanted: two figures, such as 370 to 400

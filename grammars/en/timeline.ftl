@@ -183,7 +183,7 @@ shims-none = none
 cannot-pass-told = { $title }: standard uncertainty { $uncertainty }, limits { $limits }
 cannot-pass-before = { $told }, seen before any work
 
-advice-amount = { $amount } ± { $expanded } (twice the standard uncertainty of { $uncertainty })
+advice-amount = { $amount } ± { $expanded } (U = k u, k = 2, about 95 %; standard uncertainty u = { $uncertainty })
 advice-shims = Shims: { $under }
 advice-shims-twist = floor twist { $twist }; without shims { $limits }
 advice-taken-into-account = taken into account: { $title } { $amount }

@@ -175,7 +175,7 @@ visit-car-not-known = no se sabe nada del coche
 visit-nothing-known = No se sabe nada del coche.
 visit-state-open = abierta
 visit-state-closed = cerrada
-visit-shown = Visita { $visit }, { $state }, empezada el { $opened } UTC
+visit-shown = Visita { $visit }, { $state }, empezada el { $opened }
 visit-before = Antes: { $told }
 visit-really-forget =
     { $days ->

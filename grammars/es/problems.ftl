@@ -54,6 +54,7 @@ problem-no-session = { $record }: no tiene ninguna sesión «{ $session }»; 'co
 problem-no-sound-file = { $file }: no existe ese fichero de sonido
 problem-no-sound-for-noise = no llegó ningún sonido para medir el ruido; se pide un micrófono encendido
 problem-no-store-named = no se nombró ningún almacén; da --store, o el ajuste 'store'
+problem-no-such-chart = no existe ese gráfico; elige uno en la página de estadísticas
 problem-no-such-file = no hay { $kind } «{ $name }»; se pide: uno de { $there }, o un fichero como my_{ $kind }.yaml (para hacer uno: companion { $kind } new)
 problem-no-such-step = «{ $step }» no es un paso que pida una respuesta; se pide uno de: { $known }
 problem-no-two-figures = encontrado «{ $found }»; se piden: dos cifras, por ejemplo 370 a 400

@@ -170,7 +170,7 @@ yes = sí
 no = no
 none = nada
 
-limits-within = dentro de ±{ $high }
+limits-within = a menos de { $high } de cero
 limits-at-most = como máximo { $high }
 limits-at-least = al menos { $low }
 limits-from-to = de { $low } a { $high }

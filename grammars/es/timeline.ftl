@@ -180,7 +180,7 @@ shims-none = ninguno
 cannot-pass-told = { $title }: incertidumbre típica { $uncertainty }, límites { $limits }
 cannot-pass-before = { $told }, visto antes de empezar el trabajo
 
-advice-amount = { $amount } ± { $expanded } (el doble de la incertidumbre típica de { $uncertainty })
+advice-amount = { $amount } ± { $expanded } (U = k u, k = 2, alrededor del 95 %; incertidumbre típica u = { $uncertainty })
 advice-shims = Calzos: { $under }
 advice-shims-twist = alabeo del suelo { $twist }; sin calzos, { $limits }
 advice-taken-into-account = se tiene en cuenta: { $title } { $amount }

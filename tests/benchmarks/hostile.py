@@ -1,11 +1,14 @@
 """Every disturbance at the size that is stated, and at three times it: does the doubt still hold?
 
-At the limit: one axis a ten-thousandth of a degree outside. An "inside" there is false.
+At the limit: one axis a ten-thousandth of a degree outside. An "inside" there is false. A row's
+draws follow from its own name, its size and the seed: rows may be run apart, by `--rows`, and with
+several seeds; `validation` puts what they printed together.
 """
 
 from __future__ import annotations
 
 import argparse
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -38,6 +41,11 @@ WHAT = "each error as large as stated and three times as large: false inside, co
 
 TIMES = {"stated": 1.0, "three times": 3.0}
 AT_ONCE = 2_000
+ROW = (
+    *("disturbance", "size", "decisions", "false_inside", "false_inside_upper95", "coverage95"),
+    *("refused_or_noticed", "jobs", "jobs_false_inside"),
+)
+"""What every row tells; rates as parts of one, of nothing where there were no decisions."""
 # What is wrong with a scan tool is seen where its angles are used.
 BY_TOOL = "tool_off_deg"
 
@@ -119,7 +127,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--job", default=JOB, choices=(JOB, *OF_OTHER_JOBS), help="whole jobs of this sensor"
     )
-    parser.add_argument("--only", help="these disturbances alone, with commas between")
+    parser.add_argument(
+        "--rows",
+        "--only",
+        type=lambda text: tuple(text.split(",")),
+        help="these alone, with commas between: a disturbance, or one of its sizes as NAME:stated "
+        "or NAME:three",
+    )
     parser.add_argument("--workers", type=int, help="processes at once")
 
 
@@ -127,14 +141,16 @@ def run(options: argparse.Namespace) -> Results:
     """All rows; `all` last."""
     if options.job != JOB:
         return run_other(options)
-    names = (*DISTURBANCES, "all")
-    if options.only:
-        names = tuple(options.only.split(","))
-    rows = [(name, size) for name in names for size in TIMES]
+    rows = chosen((*DISTURBANCES, "all"), options.rows)
     pieces = -(-options.decisions // AT_ONCE)
     tasks = [
-        Row(name, size, -(-options.decisions // pieces), (options.seed, number, piece))
-        for number, (name, size) in enumerate(rows)
+        Row(
+            name,
+            size,
+            -(-options.decisions // pieces),
+            (*_seed_of(options.seed, name, size), piece),
+        )
+        for name, size in rows
         for piece in range(pieces)
     ]
     jobs = [
@@ -150,13 +166,34 @@ def run(options: argparse.Namespace) -> Results:
         of_jobs = done[number * options.jobs : (number + 1) * options.jobs]
         found = (tell(parts) if parts else {"decisions": 0}) | tell_jobs(of_jobs)
         told.append({"disturbance": name, "size": size} | found)
-    return {"benchmark": NAME, "rows": told}
+    return {"benchmark": NAME} | _in_two(told)
+
+
+def chosen(names: Sequence[str], wanted: Sequence[str] | None) -> list[tuple[str, str]]:
+    """The rows that are wanted, as disturbance and size, in the order of all of them.
+
+    Ends the program where there is no such row, with those that there are.
+    """
+    rows = {(name, size): f"{name}:{size.split()[0]}" for name in names for size in TIMES}
+    if wanted is None:
+        return list(rows)
+    kept = [row for row, called in rows.items() if row[0] in wanted or called in wanted]
+    known = {*names, *rows.values()}
+    if unknown := [item for item in wanted if item not in known]:
+        raise SystemExit(
+            f"hostile: no row {', '.join(unknown)}; wanted: {', '.join(sorted(known))}"
+        )
+    return kept
+
+
+def _seed_of(seed: int, name: str, size: str) -> tuple[int, int]:
+    """A row is the same whichever rows are run beside it."""
+    return seed, zlib.crc32(f"{name} {size}".encode())
 
 
 def run_other(options: argparse.Namespace) -> Results:
     """The rows of another sensor's job: whole jobs, each a draw of its own of the hidden truth."""
-    names = options.only.split(",") if options.only else OF_OTHER_JOBS[options.job]
-    rows = [(name, size) for name in names for size in TIMES]
+    rows = chosen(OF_OTHER_JOBS[options.job], options.rows)
     jobs = [
         (options.job, options.seed * 1_000_000 + n, name, TIMES[size])
         for name, size in rows
@@ -167,7 +204,18 @@ def run_other(options: argparse.Namespace) -> Results:
     for number, (name, size) in enumerate(rows):
         of_jobs = done[number * options.jobs : (number + 1) * options.jobs]
         told.append({"disturbance": name, "size": size} | tell_jobs(of_jobs))
-    return {"benchmark": NAME, "job": options.job, "rows": told}
+    return {"benchmark": NAME, "job": options.job} | _in_two(told)
+
+
+def _in_two(told: Sequence[Results]) -> Results:
+    """`rows`, each with the same keys whatever was run; what else is known of them, `beside`."""
+    return {
+        "rows": [{key: row.get(key) for key in ROW} for row in told],
+        "beside": [
+            {key: value for key, value in row.items() if key in ROW[:2] or key not in ROW}
+            for row in told
+        ],
+    }
 
 
 def run_other_job(task: tuple[str, int, str, float]) -> Job:

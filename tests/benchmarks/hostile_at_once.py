@@ -17,7 +17,7 @@ from scipy.special import gammaincc
 from companion.uncertainty.agreement import REFUSED_BELOW
 from companion.uncertainty.bivariate import below, box_probability
 from companion.uncertainty.measured import rectangular_u
-from companion.uncertainty.redundancy import WRONG_BY
+from companion.uncertainty.redundancy import NOTICED, WRONG_BY
 from companion.uncertainty.sequential import levels_at
 from companion.uncertainty.sets import LEAST_U_DEG
 from companion.uncertainty.taking import own_to_a_take
@@ -374,13 +374,19 @@ def judge_many(
     level = np.maximum(*(_level_at(look, so_far, axis) for axis in (0, 1)))
     probability = _inside(values, base)
     groups: dict[str, Array] = {}
+    in_misfits: dict[str, Array] = {}
+    zero = np.zeros(count)
     for name, parts in lines.items():
-        group = None if name in seen else rests_on(name)
+        group = None if " #" in name and name in seen else rests_on(name)
         if group is not None:
             groups[group] = groups.get(group, np.zeros((count, 2, 2))) + outer(parts)
+            shares = [item.parts.get(name, zero) ** 2 / item.u**2 for item in misfits]
+            in_misfits[group] = in_misfits.get(group, zero) + np.sum(shares or [zero], axis=0)
     if_wrong = np.ones(count)
-    for more in groups.values():
-        if_wrong = np.minimum(if_wrong, _inside(values, base + (WRONG_BY**2 - 1.0) * more))
+    for group, more in groups.items():
+        wider = _inside(values, base + (WRONG_BY**2 - 1.0) * more)
+        times = 1.0 + (WRONG_BY**2 - 1.0) * in_misfits[group] / max(len(misfits), 1)
+        if_wrong = np.where(times >= NOTICED, if_wrong, np.minimum(if_wrong, wider))
     refused = noise[1] | ripple[1]
     stands = (np.minimum(probability, if_wrong) >= level) & ~refused
     for name in LEVELS if misfits else ():

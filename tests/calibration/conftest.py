@@ -263,6 +263,26 @@ BAY: dict[str, dict[str, tuple[float, float]]] = {
         "sensor_behind_mm": (800.0, 10.0),
         "sensor_out_mm": (650.0, 10.0),
     },
+    "corner_start": {
+        "track_mm": (1550.0, 2.0),
+        "bar_mm": (800.0, 0.5),
+        "thrust_direction_deg": (0.12, 0.02),
+        **CORNER,
+    },
+    "mat_start": {
+        "track_mm": (1550.0, 2.0),
+        "mat_mm": (2400.0, 0.5),
+        "wanted_mm": (1000.0, 0.0),
+    },
+    "board_start": {
+        "track_mm": (1550.0, 2.0),
+        "wheelbase_mm": (2700.0, 2.0),
+        "wanted_ahead_mm": (2000.0, 0.0),
+        "wanted_height_mm": (1300.0, 0.0),
+        "spot_above_mm": (2.0, 0.5),
+        "thrust_direction_deg": (0.12, 0.02),
+        "floor_slope_up_deg": (0.05, 0.01),
+    },
     "mat_place": {
         "left_tape_mm": (1091.0, 1.0),
         "left_diagonal_mm": (2219.0, 1.0),

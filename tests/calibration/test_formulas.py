@@ -247,6 +247,9 @@ ABOVE_ZERO = {
     "camera_offset": {"wheelbase_mm"},
     "bar_facing": {"bar_mm"},
     "corner_place": {"left_tape_mm", "right_tape_mm", "track_mm"},
+    "corner_start": {"track_mm", "bar_mm", "wanted_radius_mm"},
+    "mat_start": {"track_mm", "mat_mm", "wanted_mm"},
+    "board_start": {"track_mm", "wheelbase_mm", "wanted_ahead_mm"},
 }
 
 

@@ -135,6 +135,9 @@ MIRRORED: dict[str, tuple[list[tuple[str, str]], list[str], list[str]]] = {
         ["thrust_direction_deg", "side"],
         ["sideways_error_mm", "left_mm"],
     ),
+    "corner_start": ([("left_tape_mm", "right_tape_mm")], ["thrust_direction_deg", "side"], []),
+    "board_start": ([("left_tape_mm", "right_tape_mm")], ["thrust_direction_deg"], []),
+    "mat_start": ([], [], []),
     "corner_angle": ([], ["tool_yaw_deg", "left_mm", "side"], ["corner_angle_deg"]),
     "mat_place": (
         [("left_tape_mm", "right_tape_mm"), ("left_diagonal_mm", "right_diagonal_mm")],

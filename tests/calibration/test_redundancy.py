@@ -9,6 +9,7 @@ from companion.calibration.formulas import evaluate
 from companion.calibration.plate import peak_sensitivities
 from companion.uncertainty.measured import Measured, exact, measured
 from companion.uncertainty.redundancy import Lines, scatter_of_misfits
+from companion.uncertainty.sets import Redundancy, judge_sets
 
 LEANS_DEG = (5.0, 2.5, 0.0, -2.5, -5.0)
 U_DB = 0.05
@@ -95,3 +96,42 @@ def test_the_peaks_sensitivities_are_those_of_a_moved_level() -> None:
         moved[index] += 1e-4
         c, s, _ = np.polyfit(LEANS_DEG, moved, 2)
         assert (-s / (2.0 * c) - 0.2) / 1e-4 == pytest.approx(slope, rel=1e-3)
+
+
+def wrong_ones(misfit_of_hinge: float, misfit_of_ripple: float) -> tuple[str, ...]:
+    aim = (
+        Measured(0.1, (("a: hinge", 0.02), ("b: ripple", 0.02), ("echo #1", 0.01))),
+        Measured(0.0, (("c: bar", 0.01),)),
+    )
+    parts = (("a: hinge", misfit_of_hinge), ("b: ripple", misfit_of_ripple), ("echo #1", 0.05))
+    groups, spreads = Lines.of(aim, [Measured(0.0, parts)]).with_each_doubt_wrong(
+        lambda line: line.partition(": ")[2] or line
+    )
+    assert len(groups) == len(spreads)
+    return groups
+
+
+def test_a_figure_counts_as_checked_where_the_misfits_would_show_it_wrong() -> None:
+    """Three times as large, ripple of half a level's own noise raises the mean square to 2.6."""
+    assert wrong_ones(0.0, 0.025) == ("hinge", "bar")
+    # A trace of it in the misfits shows nobody anything, however large it stands in the aim.
+    assert wrong_ones(1e-6, 0.025) == ("hinge", "bar")
+    assert wrong_ones(1e-6, 0.005) == ("hinge", "ripple", "bar")
+
+
+def test_of_doubts_that_make_no_difference_the_largest_is_named() -> None:
+    sets = [
+        (
+            Measured(0.0, (("a: small", 0.001), ("b: large", 0.004))),
+            Measured(0.0, (("a: small", 0.001), ("b: large", 0.004))),
+        )
+    ]
+    judged = judge_sets(
+        sets,
+        (0.4, 0.4),
+        0.95,
+        1,
+        4,
+        redundancy=Redundancy(group_of=lambda line: line.partition(": ")[2]),
+    )
+    assert judged.wrong == "large"

@@ -426,3 +426,21 @@ def test_what_is_less_than_one_unit_off_is_judged_alike(small, then, judged):
     assert talk.fact("decided")["answer"] != "inside"
     talk.hear("done", then, "yes")
     assert [body["kind"] for body in talk.every("move_judged")] == judged
+
+
+@pytest.mark.parametrize(
+    ("centre", "read", "told"),
+    [
+        (0.5, "zero point nine left", "Move it right, until it reads zero point five left."),
+        (-0.5, "zero point nine right", "Move it left, until it reads zero point five right."),
+        (0.0, "zero point four left", "Move it right, until it reads zero."),
+    ],
+)
+def test_what_is_read_when_a_move_is_made_is_said_with_its_way(small, centre, read, told):
+    until = 'until: {say: "Move it {direction}, until it reads {reads}.", reading: gap_mm},'
+    steps = TENTHS.replace("within: 0.1", f"within: 0.1\n  centre: {centre}")
+    talk = small(
+        steps.replace("resolution: 0.1,\n    direction", f"resolution: 0.1, {until}\n    direction")
+    )
+    talk.hear(read, "yes")
+    assert talk.asked == f"{told} Say done."

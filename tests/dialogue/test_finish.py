@@ -10,7 +10,7 @@ from companion.dialogue.effects import Close
 from companion.dialogue.state import Mode
 from tests.spoken import say_figure
 
-SIGN_OFF = "Lasers, clamps and ignition off, if no sensor follows. Sign off. Say all done."
+SIGN_OFF = "Sign off in the record. Say done."
 
 
 def test_the_finish_says_what_inside_means_and_what_it_does_not(bay):

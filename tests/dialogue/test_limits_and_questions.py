@@ -226,3 +226,35 @@ def test_a_screw_that_the_tool_leaves_alone_is_not_asked_for(bay):
         "turn_screw_upper_screw"
     ]
     assert not any("zero turns. Say done" in b["text"] for b in bay.every("said"))
+
+
+BETWEEN = """
+- {step: reading, id: gap_mm, title: The gap, ask: Gap., unit: mm, plausible: [0, 900],
+   resolution: 1, doubt: 0.5, number: {style: whole, whole_digits: 3}}
+- step: decision
+  id: check
+  title: The gap
+  result: gap_mm
+  low: 100
+  high: 300
+  rule: plain
+  again: {say: Again., steps: [gap_mm], at_most: 9, then_stop: Enough.}
+"""
+
+
+@pytest.mark.parametrize(
+    ("gap", "inside"),
+    [
+        ("two zero zero", True),
+        ("one zero one", True),
+        ("two nine nine", True),
+        ("nine nine", False),
+        ("three zero one", False),
+    ],
+)
+def test_a_decision_between_a_low_and_a_high_goes_by_both(small, gap, inside):
+    talk = small(BETWEEN).hear(gap, "yes")
+    decided = talk.fact("decided")
+    assert (decided["low"], decided["high"]) == (100, 300)
+    assert (decided["answer"] == "inside") is inside
+    assert talk.step_id == ("finish" if inside else "gap_mm")

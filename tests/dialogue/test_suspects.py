@@ -129,7 +129,7 @@ def test_one_ruler_misread_is_named_among_the_five(bay, in_words, misread, value
     assert fact["asked_again"] == [FLOOR[misread]]
     assert fact["suspects"][0]["percent"] > 90
     assert fact["suspects"][0]["error"] == pytest.approx(int(value) - 500, abs=3)
-    bay.spoil(**in_words({misread: "500"})).go_on_to("condition_list")
+    bay.spoil(**in_words({misread: "500"})).go_on_to("fuel")
     assert bay.state.results["floor_twist_mm"].value == 0
 
 

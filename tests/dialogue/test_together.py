@@ -164,9 +164,9 @@ def test_what_stands_alone_or_moves_something_is_read_back_by_itself(shipped):
         "arms": 2,
         "toes": 2,
         "toes_mm": 2,
-        # Five leans and four swings: the middle of the swings is the upright lean, read there.
-        "leans_towards": 3,
-        "leans_away": 2,
-        "swings_left": 2,
-        "swings_right": 2,
+        # The far notches for the first look, then the near ones: the plate upright is in the first.
+        "far_leans": 3,
+        "far_swings": 2,
+        "near_leans": 2,
+        "near_swings": 2,
     }

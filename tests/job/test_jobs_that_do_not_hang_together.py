@@ -300,3 +300,19 @@ def test_the_faults_of_a_job_are_told_together(small_job):
 )  # fmt: skip
 def test_what_is_put_right_or_suspected_is_there(spoil, old, new, found):
     assert found in spoil("job", old, new)
+
+
+@pytest.mark.parametrize(
+    ("fields", "told"),
+    [
+        ("turns: left_mm", "turns needs a screw, or each_screw: true"),
+        ("screw: left_screw", "screw needs turns"),
+        (
+            "turns: left_mm, screw: left_screw, with_next: true",
+            "the turning of a screw is said by itself",
+        ),
+    ],
+)
+def test_an_instruction_that_turns_a_screw_says_which_and_how_far(small_job, fields, told):
+    step = f"{{step: instruction, id: turn_it, say: Turn it., {fields}}}"
+    assert told in small_job.refused(LEFT, step)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import norm
+from scipy.stats import multivariate_normal, norm
 
+from companion.uncertainty.bivariate import box_probability
 from companion.uncertainty.conformity import (
     best_possible_probability,
     can_ever_pass,
@@ -94,3 +96,25 @@ def test_con_14_a_tolerance_no_result_can_meet() -> None:
     assert not can_ever_pass(0.6, -1.0, 1.0)
     assert 1.0 - 1.6449 * 0.6 > 0.0
     assert decide(0.0, 0.6, -1.0, 1.0).answer == "too_close"
+
+
+# W. F. Sheppard's theorem of the orthants (Phil. Trans. A 192 (1899) 101-167; the formula as in
+# general texts, from memory): with both means at a corner of a box that reaches far the other way,
+# 1/4 + asin(rho) / (2 pi) of the distribution lies inside.
+@pytest.mark.parametrize("rho", [-0.9, -0.5, 0.0, 0.3, 0.5, 0.95])
+def test_the_box_of_two_values_has_sheppards_orthants(rho: float) -> None:
+    sd, limits = np.array([0.02, 0.03]), np.array([1.0, 1.0])
+    covariance = np.diag(sd) @ np.array([[1.0, rho], [rho, 1.0]]) @ np.diag(sd)
+    found = box_probability(limits[None], covariance[None], limits)[0]
+    assert found == pytest.approx(0.25 + math.asin(rho) / (2.0 * math.pi), abs=2e-6)
+
+
+def test_the_box_of_two_values_is_scipys() -> None:
+    random, limits = np.random.default_rng(8), np.array([0.4, 0.4])
+    for _ in range(40):
+        mean, sd = random.uniform(-0.5, 0.5, 2), random.uniform(0.01, 0.3, 2)
+        rho = random.uniform(-0.95, 0.95)
+        covariance = np.outer(sd, sd) * np.array([[1.0, rho], [rho, 1.0]])
+        theirs = multivariate_normal(mean, covariance).cdf(limits, lower_limit=-limits)
+        ours = box_probability(mean[None], covariance[None], limits)[0]
+        assert ours == pytest.approx(theirs, abs=2e-5)

@@ -77,7 +77,7 @@ def test_the_doubt_is_told_twice_over_and_its_parts_make_a_whole(
     u = last(rehearsed_job, "computed", step_id="stand_sideways").body["outputs"][
         "stand_offset_left_mm"
     ]["u"]
-    first = re.search(r"± ([\d.]+)\u00a0mm \(twice the standard uncertainty of", text)
+    first = re.search(r"± ([\d.]+)\u00a0mm \(U = k u, k = 2, about 95 %; standard", text)
     assert first is not None
     assert float(first[1]) == pytest.approx(2 * u, rel=0.05)
     shares = [line.split("%") for line in text.splitlines() if "\u00a0%  " in line]
@@ -128,7 +128,8 @@ def test_the_aim_decision_tells_both_axes_the_limits_and_the_probability(
     assert "Aim up or down" in text
     for axis in ("yaw", "elevation"):
         assert f"; within {body[axis]['tolerance']:g}°" in text
-    assert f"after {body['round']} round on the screws and {body['sets']} sets" in text
+    sets = "1 set" if body["sets"] == 1 else f"{body['sets']} sets"
+    assert f"after {body['round']} round on the screws and {sets}" in text
     assert "answer: inside, and confirmed" in text
 
 

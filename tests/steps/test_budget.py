@@ -6,8 +6,10 @@ import math
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
+from scipy.stats import beta
 
 from companion.errors import FileProblem
 from companion.facts.ending import Finished
@@ -24,7 +26,7 @@ from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.speech.silent import SilentVoice
 from tests.benchmarks.hostile_bay import DISTURBANCES
 from tests.benchmarks.rehearse import loaded_job
-from tests.benchmarks.validation import trials_of
+from tests.benchmarks.validation import pooled, trials_of
 
 
 @pytest.fixture(scope="module")
@@ -135,6 +137,34 @@ def test_trials_are_told_from_a_whole_run_alone() -> None:
         trials_of({"rows": rows[:-1]}, "1.2.3", "2026-01-02")
     with pytest.raises(ValueError, match="5 decisions"):
         trials_of({"rows": [row | {"decisions": 5} for row in rows]}, "1.2.3", "2026-01-02")
+
+
+def test_runs_of_some_rows_and_of_several_seeds_become_one() -> None:
+    def run(seed: int, false: float, size: str = "stated", decisions: int = 1000) -> dict[str, Any]:
+        row = {
+            "disturbance": "all",
+            "size": size,
+            "decisions": decisions,
+            "false_inside": false,
+            "false_inside_upper95": 1.0,
+            "coverage95": 0.9 + false,
+            "refused_or_noticed": 0.1,
+            "jobs": 3,
+            "jobs_false_inside": 1,
+        }
+        return {"rows": [row], "seed": seed}
+
+    both = pooled([run(1, 0.01), run(2, 0.03), run(1, 0.5, "three times")])
+    one, other = both["rows"]
+    assert (one["decisions"], one["false_inside"], one["jobs_false_inside"]) == (2000, 0.02, 2)
+    assert one["coverage95"] == pytest.approx(0.92)
+    # Exact bound of 40 of 2,000 (Clopper and Pearson), as scipy has it.
+    assert one["false_inside_upper95"] == pytest.approx(beta.ppf(0.95, 41, 1960))
+    assert other["size"] == "three times"
+    with pytest.raises(ValueError, match="all stated twice with seed 1"):
+        pooled([run(1, 0.01), run(1, 0.01)])
+    with_jobs_alone = pooled([run(1, 0.01), run(2, 0.0, decisions=0)])["rows"][0]
+    assert (with_jobs_alone["jobs"], with_jobs_alone["false_inside"]) == (6, 0.01)
 
 
 def test_without_trials_the_report_says_so() -> None:

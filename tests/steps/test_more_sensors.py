@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from companion.facts.answers import Accepted, Done
+from companion.facts.instructions import PlaceBy
 from companion.facts.kinds import Fact, Unknown
+from companion.facts.talking import Said
 from companion.facts.workings import Corrected
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog, SqliteLog, open_record
@@ -83,7 +85,7 @@ def test_a_toe_that_was_misread_is_noticed_by_the_second_reading_of_it() -> None
 
 
 def test_a_move_says_what_will_be_read() -> None:
-    _, facts = rehearse("forward_camera", 4)
+    facts = [fact for seed in (1, 4) for fact in rehearse("forward_camera", seed)[1]]
     said = [fact.text for fact in facts if isinstance(fact, Corrected)]
     assert any(re.search("until its height reads|until the left arm scale reads", t) for t in said)
 
@@ -114,3 +116,36 @@ def test_a_part_empty_tank_wants_ballast(name: str) -> None:
         load(name), assembly.language(), rehearsal, SilentVoice(), MemoryLog(), watcher=looking
     )
     assert any(isinstance(f, Done) and f.step_id == "ballast" for f in looking.facts)
+
+
+def test_what_is_put_by_its_tapes_is_read_where_it_belongs() -> None:
+    _, facts = rehearse("rear_corner_radar", 11)
+    placed = next(
+        f.prompt.instruction
+        for f in facts
+        if isinstance(f, Said)
+        and f.prompt is not None
+        and isinstance(f.prompt.instruction, PlaceBy)
+    )
+    first: dict[str, float] = {}
+    for fact in facts:
+        if isinstance(fact, Accepted):
+            first.setdefault(fact.reading_id, float(fact.value))
+    for name, value in placed.reads:
+        assert first[name] == pytest.approx(float(value), abs=8)
+
+
+def test_hands_that_swap_two_tapes_are_found_out() -> None:
+    slip = PlannedSlip("moves_wrong_way", 1)
+    found, facts = rehearse("rear_corner_radar", 11, (slip,))
+    assert found.score.slips.get("moves_wrong_way") == 1
+    assert any(isinstance(fact, Corrected) for fact in facts)
+    assert found.state.result == "corner_inside"
+    assert found.score.truly_inside
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_it_has_what_every_job_needs(name: str) -> None:
+    ids = {step.id for step in load(name).plan.steps}
+    assert {"look_list", "wheels_straight", "fuel", "faults_before", "faults_after"} <= ids
+    assert {"learn", "learning_off", "road_test"} <= ids

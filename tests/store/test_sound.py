@@ -188,7 +188,9 @@ def test_the_page_plays_it_and_notes_who_heard_it(yard: Yard, box: Box) -> None:
         assert len(addresses) == 2
         # Looking at the page is not listening.
         assert chain.yard.admin.execute("SELECT count(*) FROM store.access").fetchone() == (0,)
-        assert "was not sent to the store" in client.get("/session", params={"id": jobs[1]}).text
+        assert (
+            "was not sent to the store" in client.get("/session/all", params={"id": jobs[1]}).text
+        )
         heard = client.get(addresses[0])
         assert heard.content == ClipStore(clips_folder(box.record)).read(names[0])
         assert heard.headers["content-type"] == "audio/flac"

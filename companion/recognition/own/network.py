@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterable
 from importlib import resources
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,9 @@ import numpy.typing as npt
 
 from companion.errors import EarsError
 from companion.recognition.own.mel import filled_up, log_mel
-from companion.recognition.own.weights import Weights, encoder_weights, in_eight_bits
+from companion.recognition.own.weights import Weights, each_weight, in_eight_bits
+
+Array = npt.NDArray[np.float32]
 
 FEATURES = 256
 SPREADS = (1, 2, 4, 8)
@@ -41,7 +45,7 @@ class Network:
 
     def __init__(self, head: Path) -> None:
         try:
-            given = _as_given(encoder_weights() | head_layers(head), _additions(head))
+            given = _as_given(chain(each_weight(), head_layers(head).items()), _additions(head))
             self._session = _session(given)
         # A spoiled file fails in numpy or zip, what does not fit together in the runtime, each with
         # errors of its own.
@@ -82,9 +86,9 @@ def head_layers(head: Path) -> Weights:
     return layers
 
 
-def _additions(head: Path) -> Weights:
-    """What the head wants added to the encoder's layers, by the name of their weights."""
-    found: Weights = {}
+def _additions(head: Path) -> dict[str, tuple[Array, Array]]:
+    """What the head wants added to the encoder's layers, by the name of their weights: factors."""
+    found: dict[str, tuple[Array, Array]] = {}
     with np.load(head) as kept:
         for name in [name for name in kept.files if name.endswith(_DOWN)]:
             layer = name.removeprefix(_ADAPTER).removesuffix(_DOWN)
@@ -93,21 +97,27 @@ def _additions(head: Path) -> Weights:
                 raise ValueError(f"adds to a layer {layer!r} that the encoder does not have")
             number, block, linear = place.groups()
             up = kept[f"{_ADAPTER}{layer}{_UP}"].astype(np.float32)
-            found[f"layer_{number}/{block}/{linear}/weight"] = up @ kept[name].astype(np.float32)
+            down = kept[name].astype(np.float32)
+            found[f"layer_{number}/{block}/{linear}/weight"] = up, down
     return found
 
 
-def _as_given(weights: Weights, additions: Weights) -> dict[str, npt.NDArray[np.generic]]:
+def _as_given(
+    weights: Iterable[tuple[str, Array]], additions: dict[str, tuple[Array, Array]]
+) -> dict[str, npt.NDArray[np.generic]]:
     """The weights as the graph wants them: what multiplies as unsigned bytes, (in, out).
 
     Unsigned, because the sums of signed ones overflow on processors without instructions for them.
     """
     given: dict[str, npt.NDArray[np.generic]] = {}
-    for name, weight in weights.items():
+    for name, weight in weights:
         if not name.endswith("/weight") or weight.ndim != 2:
             given[name] = weight
             continue
-        whole, scale = in_eight_bits(weight + additions.get(name, np.float32(0.0)))
+        if name in additions:
+            up, down = additions[name]
+            weight = weight + up @ down
+        whole, scale = in_eight_bits(weight)
         unsigned = (whole.astype(np.int16) + _AROUND_ZERO).astype(np.uint8)
         given[name] = np.ascontiguousarray(unsigned.T)
         given[f"{name}_scale"] = scale
@@ -124,7 +134,7 @@ def _session(given: dict[str, npt.NDArray[np.generic]]) -> Any:
     options.intra_op_num_threads = options.inter_op_num_threads = 1
     options.log_severity_level = _ERRORS_ALONE
     # Utterances are of many lengths: nothing is gained by planning memory for each.
-    options.enable_mem_pattern = False
+    options.enable_mem_pattern = options.enable_cpu_mem_arena = False
     values = [
         onnxruntime.OrtValue.ortvalue_from_numpy(np.ascontiguousarray(v)) for v in given.values()
     ]

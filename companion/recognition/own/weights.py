@@ -6,6 +6,7 @@ has the terms of their origin and `python -m tests.ears_encoder` makes the file.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
 
@@ -33,19 +34,23 @@ def encoder_weights() -> Weights:
 
     Raises `EarsError` without the file.
     """
+    return dict(each_weight())
+
+
+def each_weight() -> Iterator[tuple[str, npt.NDArray[np.float32]]]:
+    """The same one by one, so that they are never all there at once."""
     path = encoder_file()
     try:
         with np.load(path) as kept:
-            held = {name: kept[name] for name in kept.files}
+            for name in kept.files:
+                if not name.endswith(SCALE):
+                    weight = kept[name].astype(np.float32)
+                    if name + SCALE in kept.files:
+                        weight *= kept[name + SCALE][:, np.newaxis]
+                    yield name, weight
     except (OSError, ValueError) as error:
         raise EarsError(f"{path}: the encoder cannot be read ({error})") from error
-    weights = {
-        name: value.astype(np.float32) for name, value in held.items() if not name.endswith(SCALE)
-    }
-    for name in weights.keys() & {name.removesuffix(SCALE) for name in held}:
-        if held[name].dtype == np.int8:
-            weights[name] *= held[name + SCALE][:, np.newaxis]
-    return {**weights, "position_encodings/encodings": positions(MOST_VECTORS)}
+    yield "position_encodings/encodings", positions(MOST_VECTORS)
 
 
 def in_eight_bits(
