@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from companion.facts.aim import AimDecided, ScrewPlan
 from companion.facts.answers import Accepted, NotAllowed, TakenBack
@@ -24,6 +24,7 @@ class _Folding:
     """Where the fold stands while it walks the events."""
 
     stage: str = ""
+    stage_of: Mapping[str, str] = field(default_factory=dict)
     stopped_why: str = ""
     opened: Opened = field(default_factory=Opened)
     finished: Finished | None = None
@@ -39,14 +40,15 @@ class _Folding:
         match event.fact:
             case Opened() as opened:
                 self.opened = opened
+                self.stage_of = dict(_stages(opened.job))
             case Stage() as stage:
                 self.stage = stage.title
             case Accepted() as accepted:
-                self.readings.append(Kept(event, self.stage, accepted))
+                self.readings.append(Kept(event, self._stage(accepted.reading_id), accepted))
             case Computed() as computed:
-                self.computations.append(Kept(event, self.stage, computed))
+                self.computations.append(Kept(event, self._stage(computed.step_id), computed))
             case Decided() as decided:
-                self.decisions.append(Kept(event, self.stage, decided))
+                self.decisions.append(Kept(event, self._stage(decided.step_id), decided))
             case AimDecided() as verdict:
                 self.aim_verdicts.append(verdict)
             case ScrewPlan() as plan:
@@ -63,6 +65,13 @@ class _Folding:
             case _:
                 pass
 
+    def _stage(self, step_id: str) -> str:
+        """The stage that the job file has the step in; else the one that was begun last.
+
+        What was taken over is decided anew without its stage being begun.
+        """
+        return self.stage_of.get(step_id, self.stage)
+
     def _take_back(self, back: TakenBack) -> None:
         withdrawn = back.withdrawn
         why = back.why or NO_WHY
@@ -70,6 +79,14 @@ class _Folding:
             _mark_latest(self.readings, step_id, why, withdrawn)
             _mark_latest(self.computations, step_id, why, withdrawn)
             _mark_latest(self.decisions, step_id, why, withdrawn)
+
+
+def _stages(job: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Each step of the job file by its id, with its stage's title."""
+    for stage in job.get("stages") or ():
+        for step in stage.get("steps") or ():
+            if "id" in step and "title" in stage:
+                yield step["id"], stage["title"]
 
 
 def _mark_latest(kept: list[Kept[_Fact]], step_id: str, why: str, withdrawn: bool) -> None:

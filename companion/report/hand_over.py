@@ -195,9 +195,11 @@ def _before_and_after(view: SessionView, say: Wording) -> tuple[tuple[str, str, 
 
 
 def local_time(at_utc: str) -> str:
-    """The moment on this place's clock, with its offset: "2031-05-06 10:08 (+02:00)"."""
+    """The moment on this place's clock, with its zone: "2031-05-06 10:08 (UTC+02:00)"."""
     moment: datetime = parse_rfc3339(at_utc).astimezone()
     offset = moment.strftime("%z")
     zone = moment.tzname() or ""
+    if zone == "UTC":
+        return f"{moment:%Y-%m-%d %H:%M} (UTC)"
     named = f"{zone}, " if zone.isalpha() else ""
     return f"{moment:%Y-%m-%d %H:%M} ({named}UTC{offset[:3]}:{offset[3:5]})"

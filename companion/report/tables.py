@@ -128,8 +128,13 @@ def by_stage(items: Iterable[Kept[_Staged]]) -> list[tuple[str, list[Kept[_Stage
 
 def reading_value(reading: Accepted, wording: Wording) -> str:
     """The kept value with a word for its direction instead of a sign."""
-    told = wording.with_unit(_digits(reading, wording), reading.unit)
-    return f"{told} {_way(reading, wording)}".strip()
+    return value_with_way(reading.value, reading.unit, reading.direction, wording)
+
+
+def value_with_way(value: str, unit: str, direction: str | None, wording: Wording) -> str:
+    """A value's decimal text as figures, with its unit and the word for its direction."""
+    way = wording.words.direction(direction) if direction else ""
+    return f"{wording.with_unit(_figures(value, direction, wording), unit)} {way}".strip()
 
 
 def reading_with_uncertainty(reading: Accepted, wording: Wording) -> str:
@@ -141,9 +146,13 @@ def reading_with_uncertainty(reading: Accepted, wording: Wording) -> str:
 
 
 def _digits(reading: Accepted, wording: Wording) -> str:
+    return _figures(reading.value, reading.direction, wording)
+
+
+def _figures(value: str, direction: str | None, wording: Wording) -> str:
     """The value as it was said, without a sign where a direction says the same."""
-    value = reading.value.lstrip("+-") if reading.direction else reading.value
-    return wording.words.decimals(value).replace("-", MINUS)
+    told = value.lstrip("+-") if direction else value
+    return wording.words.decimals(told).replace("-", MINUS)
 
 
 def _way(reading: Accepted, wording: Wording) -> str:

@@ -10,6 +10,7 @@ from companion.facts.kinds import Fact
 from companion.facts.opening import Opened
 from companion.facts.shown import Table
 from companion.facts.taking_over import StillTrue, TakenOver
+from companion.report.tables import value_with_way
 from companion.report.wording import Wording
 
 
@@ -40,11 +41,13 @@ def taken_over_table(facts: Sequence[Fact], wording: Wording) -> Table:
 
 
 def told(one: StillTrue, wording: Wording) -> str:
-    """What it came to, in words."""
+    """What it came to: a reading in figures, as the job's own stand in the report."""
     if one.what == "correction":
         u = math.hypot(*(part.adds for part in one.parts))
         return wording.amount_with_uncertainty(Quantity(one.figure, u, one.unit), one.result)
-    return one.spoken or wording.words.choice(one.value)
+    if one.what == "reading":
+        return value_with_way(one.value, one.unit, one.direction, wording)
+    return wording.words.choice(one.value)
 
 
 def source(one: StillTrue, wording: Wording) -> str:
