@@ -39,8 +39,8 @@ PHRASES = {
     "espeak_es": 4200,
     "kokoro_es": 700,
 }
-STEPS = 5000
-FOLD_STEPS = 1650
+STEPS = 8000
+FOLD_STEPS = 8000
 
 
 def main() -> None:

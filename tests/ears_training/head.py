@@ -15,16 +15,10 @@ from torch import Tensor, nn
 from tests.ears_training.drawing import Bank
 from tests.ears_training.encoder import TorchEncoder
 from tests.ears_training.mixing import batches, moved
-from tests.ears_training.variety import (
-    AS_RECORDED,
-    AS_RECORDED_FOR_STRINGS,
-    OTHER,
-    WIDE,
-    WIDE_FOR_STRINGS,
-    Variety,
-)
+from tests.ears_training.variety import AS_RECORDED, OTHER, WIDE, Variety
 
 BLANK = "<blank>"
+_WIDTH = 256
 _SPREADS = (1, 2, 4, 8)
 _KERNEL = 5
 _VECTOR = 384
@@ -41,39 +35,32 @@ _SPEECH_LOSS = 2.0
 class Recipe:
     """How a head is trained: the encoder's adapters' width (0: none) and highest rate, and on what.
 
-    The two heads differ, so that they are wrong about different people. `width`: of its layers.
+    The two heads differ, so that they are wrong about different people.
     """
 
     rank: int
     adapter_rate: float
     variety: Variety
-    width: int = 256
 
 
 FOLLOW = Recipe(32, 6e-4, WIDE)
-PLAIN = Recipe(0, 0.0, AS_RECORDED, 384)
-RECIPES = {
-    "follow": FOLLOW,
-    "head": PLAIN,
-    "follow_strings": Recipe(32, 6e-4, WIDE_FOR_STRINGS),
-    "head_strings": Recipe(0, 0.0, AS_RECORDED_FOR_STRINGS),
-}
+PLAIN = Recipe(0, 0.0, AS_RECORDED)
 
 
 class Head(nn.Module):
     """Scaled encoder vectors, one layer, convolutions over time added up, token scores."""
 
-    def __init__(self, tokens: int, width: int) -> None:
+    def __init__(self, tokens: int) -> None:
         super().__init__()
         self.register_buffer("mean", torch.zeros(_VECTOR))
         self.register_buffer("scale", torch.ones(_VECTOR))
-        self.into = nn.Linear(_VECTOR, width)
+        self.into = nn.Linear(_VECTOR, _WIDTH)
         self.over_time = nn.ModuleList(
-            nn.Conv1d(width, width, _KERNEL, padding=2 * spread, dilation=spread)
+            nn.Conv1d(_WIDTH, _WIDTH, _KERNEL, padding=2 * spread, dilation=spread)
             for spread in _SPREADS
         )
-        self.out = nn.Linear(width, tokens)
-        self.speech = nn.Linear(width, 1)
+        self.out = nn.Linear(_WIDTH, tokens)
+        self.speech = nn.Linear(_WIDTH, 1)
         self.drop = nn.Dropout(_DROPPED)
 
     def forward(self, vectors: Tensor) -> tuple[Tensor, Tensor]:
@@ -119,7 +106,7 @@ def train(
     encoder = TorchEncoder(folder / "encoder.npz", device, recipe.rank)
     tokens = tokens_of(bank.words, bank.same_sound)
     numbers = {token: number for number, token in enumerate(tokens)}
-    head = Head(len(tokens), recipe.width).to(device)
+    head = Head(len(tokens)).to(device)
     stream = batches(bank, seed, device)
     with torch.no_grad():
         first = [encoder(next(stream)[0]).flatten(0, 1) for _ in range(4)]

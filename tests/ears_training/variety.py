@@ -10,17 +10,7 @@ OTHER = "<other>"
 WITHOUT_PEOPLE: Mapping[str, int] = {"made": 78, "made row": 11, "nothing": 11}
 """For a language that nobody was recorded speaking."""
 
-_BETWEEN: Mapping[str, int] = {
-    "made": 31,
-    "word": 20,
-    "string": 17,
-    "digits": 4,
-    "sentence": 5,
-    "row": 8,
-    "mixed": 6,
-    "nothing": 9,
-}
-_FOR_STRINGS: Mapping[str, int] = {
+_KINDS: Mapping[str, int] = {
     "made": 29,
     "word": 19,
     "string": 20,
@@ -42,13 +32,13 @@ class Variety:
     `kinds`: the weight of each kind of example. `fastest`: rows of people's words are played so
     many times as fast at most. `joined_share`: so often a string goes on with another of the same
     person. `cheap_share`: so often a telephone or a cheap microphone took the speech.
-    `second_share`: so often somebody else talks in the background.
+    `second_share`: so often somebody else talks in the background (MODEL_CARD.md tells of 0.08).
     """
 
     changed_share: float
     urgent: tuple[str, ...]
     lost_band_share: float
-    kinds: Mapping[str, int] = field(default_factory=lambda: _BETWEEN)
+    kinds: Mapping[str, int] = field(default_factory=lambda: _KINDS)
     fastest: float = 1.14
     joined_share: float = 0.0
     cheap_share: float = 0.2
@@ -60,23 +50,7 @@ _DIGITS = (
     *("four", "nine"),
 )
 _URGENT = ("stop", "no", "no", "yes", *_DIGITS)
-WIDE_FOR_STRINGS = Variety(
-    0.35, ("stop", "stop", *_URGENT, OTHER), 0.2, _FOR_STRINGS, fastest=1.25, joined_share=0.2
-)
-AS_RECORDED_FOR_STRINGS = Variety(
-    0.0, (*_URGENT, OTHER), 0.0, _FOR_STRINGS, fastest=1.25, joined_share=0.2
-)
-WIDE = Variety(
-    0.25,
-    ("stop", "stop", *_URGENT, OTHER, OTHER),
-    0.15,
-    _BETWEEN,
-    fastest=1.18,
-    joined_share=0.1,
-    second_share=0.08,
-)
-AS_RECORDED = Variety(
-    0.0, (*_URGENT, OTHER, OTHER), 0.0, _BETWEEN, fastest=1.18, joined_share=0.1, second_share=0.08
-)
+WIDE = Variety(0.35, ("stop", "stop", *_URGENT, OTHER), 0.2, fastest=1.25, joined_share=0.2)
+AS_RECORDED = Variety(0.0, (*_URGENT, OTHER), 0.0, fastest=1.25, joined_share=0.2)
 """`OTHER` stands for words of people that no prompt knows: drawn as one word of many they were
 hardly ever drawn, and drawn five times as often they cost number strings."""
