@@ -12,7 +12,7 @@ import httpx
 import pytest
 from starlette.applications import Starlette
 
-from companion.browse import make_app as review_app
+from companion.browse.app import make_app as review_app
 from companion.display.server import make_app as display_app
 from companion.record import Entry, SqliteLog, open_record
 from companion.web.guard import Guard
