@@ -128,6 +128,10 @@ class Rehearsal:
         """The reading that the technician means now, for counting only; None at other prompts."""
         return self._technician.reading_meant
 
+    def meant(self, reading_id: str) -> Decimal | None:
+        """What the technician last read for this reading; None: nothing yet."""
+        return self._technician.meant(reading_id)
+
     @property
     def choice_meant(self) -> str | None:
         """The choice that he means now, for counting only; None at other prompts."""

@@ -96,6 +96,11 @@ class Technician:
         """The newest reading while it is being asked for or said back, signed as its scale is."""
         return self._read.value if self._read is not None else None
 
+    def meant(self, reading_id: str) -> Decimal | None:
+        """What was last read for this reading, signed as its scale is; None: nothing yet."""
+        read = self._newest.get(reading_id)
+        return read.value if read is not None else None
+
     @property
     def choice_meant(self) -> str | None:
         """The newest choice while it is being asked for or said back."""

@@ -151,18 +151,21 @@ class Hearings:
     _purpose: str = ""
     _attempts: int = 0
     _right_at: str = ""
+    _taken: bool = False
 
     def fact(self, fact: Fact) -> None:
         match fact:
             case Said(purpose=purpose):
                 self._purpose = purpose
+                if purpose == "ask" and self._taken:
+                    self._attempts, self._right_at, self._taken = 0, "", False
             case Heard():
                 self._heard(fact)
             case Refused():
                 self.counts["refused"] += 1
                 self._attempt(right="")
-            case Accepted(value=value):
-                self._accepted(Decimal(value))
+            case Accepted():
+                self._accepted(fact)
             case Answered(choice=choice):
                 wrong = choice != self.rehearsal.choice_meant
                 self.counts["wrong_choices_accepted"] += wrong
@@ -194,11 +197,13 @@ class Hearings:
             place = min(self._attempts, len(ATTEMPTS) + 1)
             self._right_at = (*ATTEMPTS, "right_later")[place - 1]
 
-    def _accepted(self, value: Decimal) -> None:
+    def _accepted(self, accepted: Accepted) -> None:
+        """Count it; of several that were said in one answer each was heard as that answer was."""
         self.counts["readings"] += 1
-        self.counts["wrong_accepted"] += value != self.rehearsal.reading_meant
+        meant = self.rehearsal.meant(accepted.reading_id)
+        self.counts["wrong_accepted"] += Decimal(accepted.value) != meant
         self.counts[self._right_at or "never_right"] += 1
-        self._attempts, self._right_at = 0, ""
+        self._taken = True
 
 
 def run_job(job: Job) -> Outcome:
