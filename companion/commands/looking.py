@@ -279,9 +279,7 @@ def _cells(session: Digest, say: Wording) -> tuple[str, ...]:
 
 def _times(say: Wording) -> Text:
     """In which zone the times above, or below, are told."""
-    zone = time_zone()
-    told = say("times-are-utc") if zone == "UTC" else say("times-are-local", zone=zone)
-    return Text(told, style="dim")
+    return Text(say("times-are", zone=time_zone()), style="dim")
 
 
 def _console() -> Console:

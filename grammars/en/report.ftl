@@ -23,8 +23,11 @@ part-appendix = Appendix
 part-timeline = Said and heard
 footer-session = Session { $session }, { $events } events.
 footer-session-version = Session { $session }, companion { $version }, { $events } events.
-times-are-utc = Times are UTC.
-times-are-local = Times are local, { $zone }.
+times-are =
+    { $zone ->
+        [UTC] Times are UTC.
+       *[other] Times are local, { $zone }.
+    }
 carries-clips = This file carries { $count } { $count ->
         [one] clip
        *[other] clips

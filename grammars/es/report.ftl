@@ -23,8 +23,11 @@ part-appendix = Apéndice
 part-timeline = Dicho y oído
 footer-session = Sesión { $session }, { $events } eventos.
 footer-session-version = Sesión { $session }, acompañante { $version }, { $events } eventos.
-times-are-utc = Las horas son UTC.
-times-are-local = Las horas son locales, { $zone }.
+times-are =
+    { $zone ->
+        [UTC] Las horas son UTC.
+       *[other] Las horas son locales, { $zone }.
+    }
 carries-clips = Este fichero lleva { $count } { $count ->
         [one] clip
        *[other] clips
