@@ -158,6 +158,14 @@ class Vehicle(Header):
     """One vehicle type, with the maker's figures."""
 
     kind: Literal["vehicle"]
+    mount: Annotated[
+        str | None,
+        Field(
+            min_length=1,
+            max_length=80,
+            description="its radar's mount file, by its name; not said: one named as this file is",
+        ),
+    ] = None
     wheelbase_mm: Millimetres
     front_track_mm: Millimetres
     rear_track_mm: Millimetres
