@@ -11,6 +11,7 @@ mark-drift = drift
 mark-shows = shows
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
+screen-stage-taken-over = { $title }, from what was taken over
 
 live-hearing-hung = My hearing has stopped responding. I am restarting; nothing is lost.
 live-voice-back = The voice is back.

@@ -12,6 +12,7 @@ mark-drift = cambio
 mark-shows = marca
 mark-you = tú
 screen-stage-number = { $number } de { $of }  { $title }
+screen-stage-taken-over = { $title }, de lo que se tomó de antes
 
 live-hearing-hung = Mi oído ha dejado de responder. Me reinicio; no se pierde nada.
 live-voice-back = La voz ha vuelto.
