@@ -32,7 +32,7 @@ class SpellingTechnician:
     def hear(self, listening: Listening) -> Heard:
         self.answers += 1
         if isinstance(listening.grammar, SpelledGrammar):
-            size = 3 if len(self._number) - self._place > 2 else 2
+            size = min(listening.grammar.most, len(self._number) - self._place)
             self._spelled = self._number[self._place : self._place + size]
             words = _SIGN_PAUSE.join(self._alphabet.words[sign][0] for sign in self._spelled)
             return self._speak(words).hear(listening)
