@@ -78,7 +78,7 @@ def report(
         write_page(ReportPage(html, 0), target, force=force)
         click.echo(say_now()("terminal-hand-over", file=str(target)))
         return
-    target = out or Path(f"report-{chosen}.html")
+    target = out or report_file(chosen)
     shows = shows_of(step_kinds)
     page = render_page(
         record,
@@ -91,6 +91,11 @@ def report(
     click.echo(say_now()("rehearsal-report", file=str(target)))
     if page.clips:
         click.echo(say_now()("terminal-report-clips", count=page.clips))
+
+
+def report_file(session: str) -> Path:
+    """Where the report of a job is written, unless a file is named."""
+    return Path(f"report-{session}.html")
 
 
 def _jobs_of(record: Path, visit: str) -> tuple[str, ...]:
