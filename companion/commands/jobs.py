@@ -8,8 +8,8 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import replace
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,7 @@ from companion.commands.options import (
     language_option,
     paths_of,
     room_options,
+    with_mount,
 )
 from companion.commands.reports import report_file
 from companion.commands.saying import say_now
@@ -30,6 +31,13 @@ from companion.commands.sending import sending_afterwards
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
 from companion.commands.visits import NEW, car_of, car_options, visit_for
+from companion.commands.which_vehicle import (
+    ask_vehicle,
+    is_told,
+    sha256_of,
+    shop_vehicles,
+    which_vehicle,
+)
 from companion.dialogue.state import State
 from companion.errors import FileProblem, RecordError
 from companion.facts.afterwards import SignedOff
@@ -37,8 +45,8 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
-from companion.facts.opening import Opened
-from companion.job.loader import STAND_CHECK, JobPaths
+from companion.facts.opening import Opened, VehicleChoice
+from companion.job.loader import STAND_CHECK, JobPaths, LoadedJob
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.published.kept import as_of, version_of
@@ -46,12 +54,20 @@ from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
 from companion.record.enrolling import read_roll
 from companion.record.port import StoredEvent
+from companion.record.visits import find_visit
 from companion.report.wording import wording_in
 from companion.runtime import assembly
 from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.job_voice import JobVoice, voice_for_job
-from companion.runtime.live_job import Bystander, devices, job_room
-from companion.runtime.loop import Room, replay_record, resume_job, start_job
+from companion.runtime.live_job import (
+    Bystander,
+    Devices,
+    devices,
+    for_job,
+    job_room,
+    open_devices,
+)
+from companion.runtime.loop import OfVisit, Room, replay_record, resume_job, start_job
 from companion.runtime.preflight import (
     Hearer,
     WhenChecked,
@@ -175,6 +191,7 @@ def check_stand(**options: Any) -> None:
                 visit=NEW,
                 car=Car(),
                 take_over=False,
+                asks_vehicle=False,
             )
         )
 
@@ -191,66 +208,111 @@ def _start(
     visit: str,
     car: Car,
     take_over: bool,
+    asks_vehicle: bool = True,
 ) -> int:
     """A new job; 0 when it ended inside."""
     spoken = assembly.language(language)
-    loaded = assembly.load(paths, spoken)
     today = datetime.now().astimezone().date()
-    if settings_now().overdue_instruments == "refuse":
-        refuse_overdue(loaded.plan.files.bay, today, paths.bay)
-    with (
-        own_record(record) as database,
-        devices(loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait) as made,
-    ):
-        belongs_to = of_visit(
-            database,
-            visit_for(database, record, visit, car),
-            loaded,
-            made.language,
-            validity_of(settings_now()),
-            take_over=take_over,
-            technician=technician,
-        )
-        if settings_now().unchecked_stand == "refuse":
-            refuse_unchecked(belongs_to.stand_check, paths.bay)
-        session = database.create_session()
-        voice_kept = voice_for_job(
-            record, technician, spoken.code, made.recogniser, _tell_in(spoken)
-        )
-        job = job_room(database, session, record, made, settings_now(), _bystander(spoken))
-        named = Message("live-visit", {"visit": belongs_to.id, "session": session})
-        click.echo(f"{spoken.show(named)} {about(loaded, spoken)}\n")
-        hearer = Hearer(technician, ears.microphone or "", made.ears.name)
-        # Typed answers and sound files have no room to listen to.
-        live = ears.kind != "typed" and ears.sound is None
-        before = (
-            hearing_before(made.ears, hearer, voice_check, database, today)
-            if live
-            else HearingBefore()
-        )
-        with _learning(voice_kept, job, spoken) as room:
-            return _outcome(
-                lambda: start_job(
-                    room,
+    known = not asks_vehicle or is_told() or not shop_vehicles()
+    loaded = _loaded(paths, spoken, today) if known else None
+    tell = _tell_in(spoken)
+    with own_record(record) as database:
+        earlier = None if visit == NEW else find_visit(database, visit)
+        which = which_vehicle(database, earlier) if loaded is None else None
+        if which is not None and which.path is not None:
+            paths = with_mount(replace(paths, vehicle=which.path))
+            loaded = _loaded(paths, spoken, today)
+            named = {"vehicle": loaded.plan.files.vehicle.name}
+            tell(Message("vehicle-of-visit", named))
+        with open_devices(ears, voice, spoken, settings_now(), tell, wait=wait) as found:
+            choice = None
+            if loaded is None:
+                assert which is not None  # noqa: S101  -- without it everything is loaded
+                path, choice = ask_vehicle(found, which, spoken)
+                paths = with_mount(replace(paths, vehicle=path))
+                loaded = _loaded(paths, spoken, today)
+            with for_job(found, loaded, spoken, tell) as made:
+                belongs_to = of_visit(
+                    database,
+                    visit_for(database, record, visit, car),
                     loaded,
                     made.language,
+                    validity_of(settings_now()),
+                    take_over=take_over,
                     technician=technician,
-                    microphone=hearer.microphone,
-                    hearing=before,
-                    visit=belongs_to,
-                    cautions_known=heard_cautions(
-                        database, technician, loaded.plan.files.job.id, spoken.code, today
-                    ),
-                    today=today,
-                    sound_goes=settings_now().sound_goes,
-                    name_salt=secrets.token_hex(16),
-                    voice=_version(voice_kept),
+                )
+                gave = which is not None and which.path is not None
+                begun = _Begun(loaded, replace(belongs_to, gave_vehicle=gave), choice, paths.bay)
+                hearer = Hearer(technician, ears.microphone or "", made.ears.name)
+                # Typed answers and sound files have no room to listen to.
+                live = ears.kind != "typed" and ears.sound is None
+                before = HearingBefore()
+                if live:
+                    before = hearing_before(made.ears, hearer, voice_check, database, today)
+                return _go_through(begun, database, record, made, hearer, before, spoken)
+
+
+@dataclass(frozen=True)
+class _Begun:
+    """A job that begins: its files, its visit, how its vehicle was chosen, where its bay stands."""
+
+    loaded: LoadedJob
+    belongs_to: OfVisit
+    choice: VehicleChoice | None
+    bay: Path
+
+
+def _loaded(paths: JobPaths, spoken: Language, today: date) -> LoadedJob:
+    """The job of these files; raises FileProblem also where the shop refuses what is overdue."""
+    loaded = assembly.load(paths, spoken)
+    if settings_now().overdue_instruments == "refuse":
+        refuse_overdue(loaded.plan.files.bay, today, paths.bay)
+    return loaded
+
+
+def _go_through(
+    begun: _Begun,
+    database: Database,
+    record: Path,
+    made: Devices,
+    hearer: Hearer,
+    before: HearingBefore,
+    spoken: Language,
+) -> int:
+    """The whole job, once all is known that it begins with."""
+    loaded, belongs_to, technician = begun.loaded, begun.belongs_to, hearer.technician
+    today = datetime.now().astimezone().date()
+    if settings_now().unchecked_stand == "refuse":
+        refuse_unchecked(belongs_to.stand_check, begun.bay)
+    session = database.create_session()
+    voice_kept = voice_for_job(record, technician, spoken.code, made.recogniser, _tell_in(spoken))
+    job = job_room(database, session, record, made, settings_now(), _bystander(spoken))
+    named = Message("live-visit", {"visit": belongs_to.id, "session": session})
+    click.echo(f"{spoken.show(named)} {about(loaded, spoken)}\n")
+    with _learning(voice_kept, job, spoken) as room:
+        return _outcome(
+            lambda: start_job(
+                room,
+                loaded,
+                made.language,
+                technician=technician,
+                microphone=hearer.microphone,
+                hearing=before,
+                visit=belongs_to,
+                cautions_known=heard_cautions(
+                    database, technician, loaded.plan.files.job.id, spoken.code, today
                 ),
-                spoken,
-                lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
-                record,
-                session,
-            )
+                today=today,
+                sound_goes=settings_now().sound_goes,
+                name_salt=secrets.token_hex(16),
+                voice=_version(voice_kept),
+                vehicle_choice=begun.choice,
+            ),
+            spoken,
+            lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
+            record,
+            session,
+        )
 
 
 def _resume(
@@ -308,8 +370,12 @@ def _language_of(stored: Sequence[StoredEvent]) -> Language:
 
 
 def _as_it_began(paths: JobPaths, stored: Sequence[StoredEvent]) -> JobPaths:
-    """Of published files the version that the job began with, also where there is a newer one."""
+    """The files as they were: of published ones that version, and the vehicle that was chosen."""
     opened = next((e.fact for e in stored if isinstance(e.fact, Opened)), Opened())
+    if not is_told() and (opened.vehicle_choice is not None or opened.vehicle_of_visit):
+        wanted = opened.file_hashes.get("vehicle")
+        its = (one.path for one in shop_vehicles() if sha256_of(one.path) == wanted)
+        paths = with_mount(replace(paths, vehicle=next(its, paths.vehicle)))
     if opened.published in (0, version_of(paths)):
         return paths
     said = settings_of_version(settings_now().published_by, opened.published)

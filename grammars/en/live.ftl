@@ -11,6 +11,7 @@ mark-drift = drift
 mark-shows = shows
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
+screen-stage-taken-over = { $title }, from what was taken over
 
 live-hearing-hung = My hearing has stopped responding. I am restarting; nothing is lost.
 live-voice-back = The voice is back.
@@ -77,6 +78,18 @@ spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a 
 spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
 spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
 spell-left = Left out. It can be entered later: { $command }
+
+# Which of the shop's vehicles it is, asked before a job or a visit begins.
+listed-before-number = vehicle number
+vehicle-row = { $place }  { $vehicle }  ({ $file })
+vehicle-last = Last time it was { COUNT($place) }, { $vehicle }.
+vehicle-ask = Which vehicle?
+vehicle-said = { CAPITAL(COUNT($place)) }, { $vehicle }.
+vehicle-more = Or say continue.
+vehicle-back = { $vehicle }. Yes or no?
+vehicle-not-listed = There are only { COUNT($count) }.
+vehicle-not-understood = Not understood. Say its number, or spell how it begins: alfa, bravo, charlie.
+vehicle-of-visit = Vehicle of this visit: { $vehicle }.
 
 # A visit laid beside the car's last one.
 visit-first-time = Nothing of this car's last visit is here to compare with.
