@@ -15,6 +15,9 @@ from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
 from companion.uncertainty.sets import Redundancy
 from companion.uncertainty.taking import DIGITS, SCALE, UNSAID
 
+# How budget lines of a reading's parts are named, after the reading.
+_ROUNDS, _OF_SCALE, _OF_UNSAID = f" {DIGITS} ", f" {SCALE}", f" {UNSAID}"
+
 
 def levels_now(state: State, step: AimDecision) -> tuple[float, ...]:
     """The levels of the newest set; none where this job's route has none."""
@@ -56,7 +59,7 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
     for line in {line for pair in aim.sets for axis in pair for line, _ in axis.contributions}:
         head, mark, source = line.partition(": ")
         count = repeats.get(source if mark else _reading_of(head))
-        if count is not None and f" {DIGITS} " not in line:
+        if count is not None and _ROUNDS not in line:
             found[line] = count - 1.0
     return found
 
@@ -73,7 +76,7 @@ def rests_on(state: State) -> GroupOf:
     }
 
     def group(line: str) -> str | None:
-        if f" {DIGITS} " in line:
+        if _ROUNDS in line:
             return None
         head, mark, source = line.partition(": ")
         if mark:
@@ -84,7 +87,7 @@ def rests_on(state: State) -> GroupOf:
 
 
 def _reading_of(line: str) -> str:
-    return line.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
+    return line.partition(" #")[0].removesuffix(_OF_SCALE).removesuffix(_OF_UNSAID)
 
 
 def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:
