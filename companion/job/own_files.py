@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -62,9 +63,10 @@ def own_path(kind: Kind, name: str) -> Path:
     return own_folder(kind) / f"{name}.yaml"
 
 
-def listed(kind: Kind) -> tuple[OwnFile, ...]:
-    """The shop's own files by name, then the shipped examples."""
+def listed(kind: Kind, beside: Iterable[Path] = ()) -> tuple[OwnFile, ...]:
+    """The shop's own files and those `beside` them, by name; then the shipped examples."""
     own = sorted(own_folder(kind).glob("*.yaml")) if own_folder(kind).is_dir() else []
+    own = sorted((*own, *beside), key=lambda path: path.stem)
     shipped = [EXAMPLES / f"{name}.yaml" for name in _EXAMPLES[kind]]
     return tuple(_seen(kind, path, shipped=path in shipped) for path in (*own, *shipped))
 
@@ -106,6 +108,19 @@ def find(kind: Kind, asked: str) -> Path:
         name=asked,
         there=there,
     )
+
+
+def mount_of(vehicle: Path) -> Path | None:
+    """The mount of this vehicle's radar: the one that its file names, or one called as it is.
+
+    None where neither is there. Raises NoSuchFile for a name that no mount has.
+    """
+    file = parse(read_text(vehicle), str(vehicle), Vehicle)
+    if file.mount is not None:
+        beside = vehicle.parent / file.mount
+        return beside if beside.is_file() else find("mount", file.mount)
+    own = (one for one in listed("mount") if not one.example)
+    return next((one.path for one in own if one.name == vehicle.stem), None)
 
 
 def _plain(text: str) -> str:

@@ -158,6 +158,14 @@ class Vehicle(Header):
     """One vehicle type, with the maker's figures."""
 
     kind: Literal["vehicle"]
+    mount: Annotated[
+        str | None,
+        Field(
+            min_length=1,
+            max_length=80,
+            description="its radar's mount file, by its name; not said: one named as this file is",
+        ),
+    ] = None
     wheelbase_mm: Millimetres
     front_track_mm: Millimetres
     rear_track_mm: Millimetres
@@ -321,6 +329,9 @@ class Stand(Model):
     mat_mm: Annotated[
         Millimetres | None, Field(description="between the end marks of a mat's near edge")
     ] = None
+    plumb_mark_doubt_mm: Annotated[
+        NotNegative, Field(description="of a wheel's plumb mark on the floor, in any direction")
+    ] = 2.0
     mirror_bar_ahead_of_plate_mm: Annotated[
         Coordinate, Field(description="further from the car than the plate's face")
     ] = 0.0

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import replace
+from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
@@ -12,6 +13,7 @@ from companion.errors import GrammarError
 from companion.facts.message import Message
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import Grammar, StepGrammar
+from companion.language.listed import Lacking, ListedGrammar, phrases_of
 from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.messages import Messages
 from companion.language.speaking import Speaker
@@ -90,6 +92,18 @@ class Language:
         commands = {name: self.grammar.command_phrase(name) for name in SPELLING_COMMANDS}
         end = self.grammar.answer_phrases("done")[0] if ends else ""
         return SpelledGrammar(alphabet, least, most, commands, end)
+
+    def listed(self, names: Sequence[tuple[str, ...]], lacking: Lacking) -> ListedGrammar:
+        """What may be said to choose one of a list, each with its names; of words the ears know."""
+        form = NumberForm("whole", len(str(len(names))))
+        asked = Expectation(form, commands=("repeat", "carry_on", "stop"))
+        numbers = self.for_step(asked)
+        if unknown := lacking(numbers.words()):
+            numbers = self.without(unknown).for_step(asked)
+        words = [self.read_back(Number(Decimal(n))) for n in range(1, len(names) + 1)]
+        before = self.show(Message("listed-before-number")).split()
+        phrases = phrases_of(names, numbers, words, before, self.alphabet, lacking)
+        return ListedGrammar(numbers, phrases, names, words)
 
     def say(self, message: Message) -> str:
         """The sentence to be spoken. Raises SentenceError where there is none."""

@@ -19,6 +19,7 @@ from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.job.kind import Vocabulary
 from companion.job.loader import JobPaths, LoadedJob, load_job
 from companion.language.language import Language
+from companion.language.listed import ListedGrammar
 from companion.language.loader import REFERENCE, load_language
 from companion.language.spelling import SpelledGrammar
 from companion.published.kept import version_of
@@ -155,7 +156,7 @@ def make_ears(
 
 def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
     """What was typed, in the words that the open prompt takes."""
-    if isinstance(grammar, SpelledGrammar):
+    if isinstance(grammar, SpelledGrammar | ListedGrammar):
         return grammar.typed(text)
     if not isinstance(grammar, GrammarWithMeaning):
         return language.typed(text)

@@ -165,6 +165,7 @@ car-plate = Plate
 car-vin = VIN
 car-odometer_km = Odometer, km
 car-complaint = Complaint
+car-vehicle = Vehicle
 visit-opened = Visit { $visit }. Jobs on this car: companion start --visit { $visit }
 visit-personal = Order, plate, VIN and complaint are personal data: they are kept beside the record, and 'companion visit forget' deletes them after the time given in the settings.
 visit-is-right = { $told }, is that right?

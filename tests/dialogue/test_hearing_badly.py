@@ -113,7 +113,7 @@ def test_a_heard_answer_between_silences_starts_the_count_again(small):
 def test_an_unlikely_number_is_doubted_and_not_said_back(small):
     talk = small(ARM).hear("one seven five")
     assert talk.said == [
-        "I heard one seven five millimetres. I expect six five zero "
+        "I heard one seven five. I expect six five zero "
         "to nine zero zero millimetres. Read it again. Left arm scale."
     ]
     assert talk.state.mode is Mode.ASKING
@@ -171,7 +171,7 @@ def test_a_likely_number_after_a_doubted_one_needs_no_repeat(small):
 def test_the_doubt_names_the_way_in_words(small):
     talk = small(TOE).hear("two point five zero out")
     assert talk.said == [
-        "I heard two point five zero degrees out. I expect one degree out to one degree in. "
+        "I heard two point five zero out. I expect one degree out to one degree in. "
         "Read it again. Rear left toe, in or out."
     ]
 
@@ -180,7 +180,7 @@ def test_a_reading_far_from_its_last_value_is_doubted(small):
     far = ARM.replace("resolution: 1}", "resolution: 1, far_from_last: 20}")
     talk = small(far).hear("seven seven five", "yes", "go back", "seven nine six")
     assert talk.said == [
-        "I heard seven nine six millimetres. The last one was seven seven five millimetres. "
+        "I heard seven nine six. The last one was seven seven five millimetres. "
         "Read it again. Left arm scale."
     ]
     talk.hear("seven nine five")
