@@ -109,7 +109,7 @@ class Surroundings:
     """What live ears need of the rest of the program.
 
     `tell` says and writes a message. `interrupt` stops what is being said and tells whether
-    anything was. `alive` is a sign of life for whoever wants one `alive_every_s`, None where
+    anything was. `alive` is called as a sign of life every `alive_every_s`, None where
     nobody does; only ears that may wait for ever need it. `typed` sees what is typed before the
     ears do, and passes on what is an answer.
     """
