@@ -83,7 +83,7 @@ def report(
             click.secho(line, fg="red", bold=True, err=True)
         click.echo(say_now()("terminal-hand-over", file=str(target)))
         return
-    target = out or Path(f"report-{chosen}.html")
+    target = out or report_file(chosen)
     shows = shows_of(step_kinds)
     page = render_page(
         record,
@@ -97,6 +97,11 @@ def report(
     click.echo(say_now()("rehearsal-report", file=str(target)))
     if page.clips:
         click.echo(say_now()("terminal-report-clips", count=page.clips))
+
+
+def report_file(session: str) -> Path:
+    """Where the report of a job is written, unless a file is named."""
+    return Path(f"report-{session}.html")
 
 
 def _jobs_of(record: Path, visit: str) -> tuple[str, ...]:

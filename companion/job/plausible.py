@@ -2,7 +2,7 @@
 
 The ranges are wide and ours: no maker's figures, only what a road car and a workshop can be. A
 figure outside of one is most often a slip of the unit (centimetres, a decimal point), so it is
-refused; whoever means it names the field under `unusual` in the same file.
+refused; to insist, name the field under `unusual` in the same file.
 """
 
 from __future__ import annotations
@@ -99,7 +99,7 @@ TRACKS_DIFFER_MM = 200
 class Implausible:
     """One figure: its field as the file writes it, and a sentence of what is wrong.
 
-    `message` says the same to whoever was asked for the figure, in their language.
+    `message` says the same to the person who was asked for the figure, in their language.
     """
 
     field: str

@@ -329,6 +329,9 @@ class Stand(Model):
     mat_mm: Annotated[
         Millimetres | None, Field(description="between the end marks of a mat's near edge")
     ] = None
+    plumb_mark_doubt_mm: Annotated[
+        NotNegative, Field(description="of a wheel's plumb mark on the floor, in any direction")
+    ] = 2.0
     mirror_bar_ahead_of_plate_mm: Annotated[
         Coordinate, Field(description="further from the car than the plate's face")
     ] = 0.0

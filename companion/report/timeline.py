@@ -204,7 +204,7 @@ def _levels(how: How, wording: Wording) -> str:
 
 
 def _of_the_ears(how: How) -> str:
-    """What the ears say of the sound; scores that only whoever made the ears can read stay out."""
+    """What the ears say of the sound; scores that only the makers of the ears can read stay out."""
     if how.background_dbfs is not None or not how.detail:
         return ""
     return "" if any(word in how.detail for word in RAW_SCORES) else how.detail
