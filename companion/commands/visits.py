@@ -370,12 +370,13 @@ def list_visits(words: str, limit: int, record: Path) -> None:
     with open_archive(record) as archive:
         found = find_visits(archive, words)
         for one in found[:limit]:
-            tell(_line(one, say))
+            tell(line_of_visit(one, say))
     if not found:
         tell(say("visit-none-found", words=words) if words else say("visit-none"))
 
 
-def _line(one: VisitSeen, say: Wording) -> str:
+def line_of_visit(one: VisitSeen, say: Wording) -> str:
+    """A visit in one line: its name, when, and which car."""
     car = one.car or Car()
     told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or say("visit-car-not-known")
     opened = f"{day_and_time(one.visit.opened_utc)} {time_zone()}"
@@ -414,7 +415,7 @@ def show_visit(name: str, record: Path) -> None:
         key = car.vin or car.plate
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:
-            tell(say("visit-before", told=_line(one, say)))
+            tell(say("visit-before", told=line_of_visit(one, say)))
 
 
 @visit.command(name="compare")
