@@ -86,6 +86,11 @@ _RANGES: dict[str, dict[str, _Between]] = {
         "screws.*.travel_anticlockwise_turns": _Between(0.5, 30, "turns", "a screw's travel"),
     },
 }
+_RANGES["stand"] = {
+    field.removeprefix("stand."): between
+    for field, between in _RANGES["bay"].items()
+    if field.startswith("stand.")
+}
 TRACKS_DIFFER_MM = 200
 """Front and rear track of a road car differ by no more."""
 
@@ -103,7 +108,7 @@ class Implausible:
 
 
 def implausible(file: Header, kind: str) -> tuple[Implausible, ...]:
-    """What cannot be right in a vehicle, bay or mount file and is not named as `unusual` there."""
+    """What cannot be right in a vehicle, bay, stand or mount file, and is not `unusual` there."""
     found = [
         item
         for path, between in _RANGES.get(kind, {}).items()

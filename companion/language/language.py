@@ -137,6 +137,26 @@ class Language:
             step.parse(self.typed(typed, lambda words: step.parse(words) is not None)) is not None
         )
 
+    def begun(self, step: StepGrammar, typed: str) -> str:
+        """Of what may be chosen the only phrase that begins with these words; else the words.
+
+        A beginning alone, for an end may leave a "not" behind: "touched". And never an answer of
+        its own: "no" does not begin "no faults".
+        """
+        said = " ".join(typed.lower().split())
+        own = {
+            words for name in ("yes", "no", "done") for words in self.grammar.answer_phrases(name)
+        }
+        if not said or said in own:
+            return typed
+        found = {
+            choice: phrase
+            for choice in step.expectation.choices
+            for phrase in reversed(self.grammar.choice_phrases(choice))
+            if phrase.startswith(f"{said} ")
+        }
+        return next(iter(found.values())) if len(found) == 1 else typed
+
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""
         return self.grammar.choice_ids()

@@ -28,6 +28,7 @@ live-session = Session { $session }.
 live-next = The report: { $report } writes { $file }. Its sign-off: { $sign }
 live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
+live-example-which = Examples are: { LIST($files, last: "and") }.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
 live-store-refused = The store does not take this box's record: { $told }

@@ -228,6 +228,7 @@ column-more = More
 nothing-refused = Nothing was refused and no question was left unanswered.
 what-else-stood-out = What else stood out
 entered-title = What the shop entered
+file-job = Job
 file-vehicle = Vehicle
 file-mount = Sensor mount
 file-bay = Bay

@@ -29,6 +29,7 @@ live-session = Sesión { $session }.
 live-next = El informe: { $report } escribe { $file }. La firma: { $sign }
 live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
+live-example-which = De ejemplo son: { LIST($files, last: "and") }.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
 live-store-refused = El almacén no acepta el registro de este equipo: { $told }
