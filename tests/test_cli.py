@@ -587,6 +587,29 @@ def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], 
     assert said in result.output
 
 
+@pytest.mark.parametrize("command", [("rehearse",), ("check", "--no-speaking")])
+def test_a_model_that_nothing_would_look_at_is_refused(command: tuple[str, ...]) -> None:
+    result = companion(*command, "--model", "/nowhere")
+    assert result.exit_code == 2
+    assert "--ears vosk" in result.output
+
+
+def test_what_is_to_be_done_after_a_job_can_be_done_as_it_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    record = ("--record", tmp_path / "my record.sqlite")
+    over = (*FIRST_ANSWERS, "stop", "end the job", "yes")
+    ended = companion("start", *record, "--technician", "A. Example", typed=over)
+    told = ended.output.splitlines()[-1]
+    how = re.fullmatch(r"The report: (.*) writes (.*)\. Its sign-off: (.*)", told)
+    assert how is not None, told
+    companion("start", *record, typed=over)
+    companion("resume", *record)
+    assert companion(*shlex.split(how[3])[1:]).exit_code == 0
+    assert companion(*shlex.split(how[1])[1:]).exit_code == 0
+
+
 def test_a_sound_file_that_is_no_answer_to_the_step_means_nothing(spoken_reading: Path) -> None:
     result = companion("hear", spoken_reading, "--step", "consent")
     assert result.exit_code == 1

@@ -21,7 +21,7 @@ from companion.facts.opening import Opened
 from companion.language.loader import language_codes
 from companion.record.database import open_for_reading
 from companion.report.explain import explain as explained
-from companion.report.hand_over import render_hand_over
+from companion.report.hand_over import hand_over, render_hand_over
 from companion.report.report import ReportPage, render_page, write_page
 from companion.report.wording import wording_of
 
@@ -74,11 +74,14 @@ def report(
         chosen = session_id(database, session, record)
     if one_page:
         target = out or Path(f"hand-over-{chosen}.html")
-        html = render_hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
+        told, say = hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
+        html = render_hand_over(told, say, chosen)
         write_page(ReportPage(html, 0), target, force=force)
+        for line in told.contradictions:
+            click.secho(line, fg="red", bold=True, err=True)
         click.echo(say_now()("terminal-hand-over", file=str(target)))
         return
-    target = out or Path(f"report-{chosen}.html")
+    target = out or report_file(chosen)
     shows = shows_of(step_kinds)
     page = render_page(
         record,
@@ -91,6 +94,11 @@ def report(
     click.echo(say_now()("rehearsal-report", file=str(target)))
     if page.clips:
         click.echo(say_now()("terminal-report-clips", count=page.clips))
+
+
+def report_file(session: str) -> Path:
+    """Where the report of a job is written, unless a file is named."""
+    return Path(f"report-{session}.html")
 
 
 def _jobs_of(record: Path, visit: str) -> tuple[str, ...]:

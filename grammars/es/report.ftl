@@ -220,6 +220,7 @@ column-more = Más
 nothing-refused = No se rechazó nada y ninguna pregunta quedó sin respuesta.
 what-else-stood-out = Qué más llamó la atención
 entered-title = Lo que introdujo el taller
+file-job = Trabajo
 file-vehicle = Vehículo
 file-mount = Montaje del sensor
 file-bay = Puesto

@@ -20,6 +20,7 @@ from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.port import Ears, Heard, Listening, Refusal, SoundEnded, Utterance
 from companion.recognition.typed import TypedEars
 from companion.runtime import assembly
+from companion.runtime.aloud import Aloud
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
 from companion.speech.silent import SilentVoice
 from tests.scripted_ears import ScriptedEars
@@ -52,7 +53,9 @@ class Conversation:
         language = load_language(code)
         self.shown: list[str] = []
         self.voice = SilentVoice()
-        self.aloud = SpeltAloud(ears, self.voice, language, language.alphabet, self.shown.append)
+        self.aloud = SpeltAloud(
+            Aloud(ears, self.voice, language, self.shown.append), language.alphabet
+        )
 
 
 def scripted(answers: Iterable[str | Utterance | Refusal], code: str = "en") -> Conversation:
@@ -206,8 +209,8 @@ def test_codes_are_spelled_into_the_visit(tmp_path: Path, monkeypatch: pytest.Mo
     answers = ["papa zero", "yes", "four two zero", "yes", "done", "done"]
 
     @contextmanager
-    def spelling(*_: Any) -> Iterator[SpeltAloud]:
-        yield scripted(answers).aloud
+    def spelling(*_: Any) -> Iterator[tuple[SpeltAloud, None]]:
+        yield scripted(answers).aloud, None
 
     monkeypatch.setattr(visits, "spelling", spelling)
     said = CliRunner().invoke(main, ["visit", "codes", "--spell", "before", "--record", record])
