@@ -1,4 +1,4 @@
-"""Several results at their limits, drawn by scipy: how often "inside" is said, however it is looked.
+"""Several results at their limits, drawn by scipy: how often any look at them says "inside".
 
 Nothing here is worked out by formulas of the package: true values, a fixed error of a figure that
 stays from set to set, and scatter are drawn; what is counted is how often all looks at one place
