@@ -291,6 +291,7 @@ ending-broken_off = broken off
 
 # Why nothing was taken of what was heard. "overrun": as older records call either of them.
 refused-not_in_grammar = that is no answer here
+refused-note = kept as a note
 refused-unsure = not sure enough
 refused-too_loud = too loud
 refused-too_quiet = too quiet

@@ -284,6 +284,7 @@ ending-stopped = parado
 ending-broken_off = interrumpido
 
 refused-not_in_grammar = eso aquí no es una respuesta
+refused-note = guardado como nota
 refused-unsure = no lo bastante seguro
 refused-too_loud = demasiado ruido
 refused-too_quiet = demasiado bajo
