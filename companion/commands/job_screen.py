@@ -78,6 +78,8 @@ def _line(fact: Fact, wording: Wording) -> str | None:
             unsure = how.confidence is not None and how.confidence < 1
             sure = f"  ({wording.number(how.confidence or 0.0, 2)})" if unsure else ""
             return click.style(marked("hears", f"{how.words}{sure}", wording), fg="cyan")
+        case Refused(how=how) as note if note.is_note:
+            return click.style(marked("hears", how.words or "…", wording), fg="cyan")
         case Refused(reason=reason, how=how):
             words = f" {wording('line-quoted', words=how.words)}" if how.words else ""
             told = f"{wording.refusal(reason)}{words}"

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from importlib.resources import files as package_files
 from pathlib import Path
 
+from companion.base.yaml_text import LONGEST_TEXT, parse, word_at
 from companion.errors import FileProblem
 from companion.job.check import check_job
 from companion.job.distances import with_distances
@@ -33,7 +34,6 @@ from companion.job.translation import (
     translated_job,
     translated_mount,
 )
-from companion.yaml_text import LONGEST_TEXT, parse, word_at
 
 EXAMPLES = Path(str(package_files("companion.job"))) / "examples"
 STAND_CHECK = EXAMPLES / "stand_check.yaml"

@@ -20,9 +20,9 @@ from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.facts.shown import NO_SHOWS, Shows, Table
 from companion.facts.talking import Said
-from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.audit.verify import examine_session
+from companion.record.outputs import write_output
 from companion.record.signings import Signing
 from companion.report import advised, tables, wording
 from companion.report.aim_words import PART
