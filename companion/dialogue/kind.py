@@ -119,6 +119,10 @@ class DialogueKind(StepKind[S]):
         """The set whose readings are said back together; None: by itself."""
         return None
 
+    def asked_behind_read_back(self, step: S) -> bool:
+        """Whether it may be asked in one breath with the read-back of what comes before it."""
+        return False
+
     def asked_with_next(self, step: S) -> bool:
         """Whether the reading right behind may be said in the same answer."""
         return False

@@ -15,10 +15,10 @@ FAR = (
     "echo_swing_right_db",
 )
 NEAR = (
-    "echo_lean_towards_near_db",
-    "echo_lean_away_near_db",
     "echo_swing_left_near_db",
     "echo_swing_right_near_db",
+    "echo_lean_towards_near_db",
+    "echo_lean_away_near_db",
 )
 
 
