@@ -161,6 +161,9 @@ class DialogueKind(StepKind[S]):
     def before_taken_back(self, tx: Transaction, step: S, source: Step) -> None:
         """An answer that this step rests on is about to be taken back."""
 
+    def after_break(self, tx: Transaction, step: S) -> None:
+        """The work rested and goes on: what does not outlast a break is to be read anew."""
+
     def forget_correction(self, tx: Transaction, step: S) -> None:
         """What the step asked to be put right was not begun, and will not be done."""
 

@@ -198,7 +198,11 @@ class Hearings:
 
     def _attempt(self, right: str, *, asked: bool = False) -> None:
         """Count a hearing of the reading itself; yes and no to its read-back are not counted."""
-        if not (asked or self._purpose == "ask") or self._right_at or self.rehearsal.reading_meant is None:
+        if (
+            not (asked or self._purpose == "ask")
+            or self._right_at
+            or self.rehearsal.reading_meant is None
+        ):
             return
         self._attempts += 1
         if right == TYPED:
