@@ -8,8 +8,8 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from dataclasses import replace
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -23,12 +23,21 @@ from companion.commands.options import (
     language_option,
     paths_of,
     room_options,
+    with_mount,
 )
+from companion.commands.reports import report_file
 from companion.commands.saying import say_now
 from companion.commands.sending import sending_afterwards
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
 from companion.commands.visits import NEW, car_of, car_options, visit_for
+from companion.commands.which_vehicle import (
+    ask_vehicle,
+    is_told,
+    sha256_of,
+    shop_vehicles,
+    which_vehicle,
+)
 from companion.dialogue.state import State
 from companion.errors import FileProblem, RecordError
 from companion.facts.afterwards import SignedOff
@@ -36,20 +45,29 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
-from companion.facts.opening import Opened
-from companion.job.loader import STAND_CHECK, JobPaths
+from companion.facts.opening import Opened, VehicleChoice
+from companion.job.loader import STAND_CHECK, JobPaths, LoadedJob
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.published.kept import as_of, version_of
 from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
+from companion.record.enrolling import read_roll
 from companion.record.port import StoredEvent
+from companion.record.visits import find_visit
 from companion.report.wording import wording_in
 from companion.runtime import assembly
 from companion.runtime.drift_watch import watch_for_drift
 from companion.runtime.job_voice import JobVoice, voice_for_job
-from companion.runtime.live_job import Bystander, devices, job_room
-from companion.runtime.loop import Room, replay_record, resume_job, start_job
+from companion.runtime.live_job import (
+    Bystander,
+    Devices,
+    devices,
+    for_job,
+    job_room,
+    open_devices,
+)
+from companion.runtime.loop import OfVisit, Room, replay_record, resume_job, start_job
 from companion.runtime.preflight import (
     Hearer,
     WhenChecked,
@@ -173,6 +191,7 @@ def check_stand(**options: Any) -> None:
                 visit=NEW,
                 car=Car(),
                 take_over=False,
+                asks_vehicle=False,
             )
         )
 
@@ -189,64 +208,111 @@ def _start(
     visit: str,
     car: Car,
     take_over: bool,
+    asks_vehicle: bool = True,
 ) -> int:
     """A new job; 0 when it ended inside."""
     spoken = assembly.language(language)
-    loaded = assembly.load(paths, spoken)
     today = datetime.now().astimezone().date()
-    if settings_now().overdue_instruments == "refuse":
-        refuse_overdue(loaded.plan.files.bay, today, paths.bay)
-    with (
-        own_record(record) as database,
-        devices(loaded, ears, voice, spoken, settings_now(), _tell_in(spoken), wait=wait) as made,
-    ):
-        belongs_to = of_visit(
-            database,
-            visit_for(database, record, visit, car),
-            loaded,
-            made.language,
-            validity_of(settings_now()),
-            take_over=take_over,
-            technician=technician,
-        )
-        if settings_now().unchecked_stand == "refuse":
-            refuse_unchecked(belongs_to.stand_check, paths.bay)
-        session = database.create_session()
-        voice_kept = voice_for_job(
-            record, technician, spoken.code, made.recogniser, _tell_in(spoken)
-        )
-        job = job_room(database, session, record, made, settings_now(), _bystander(spoken))
-        named = Message("live-visit", {"visit": belongs_to.id, "session": session})
-        click.echo(f"{spoken.show(named)} {about(loaded, spoken)}\n")
-        hearer = Hearer(technician, ears.microphone or "", made.ears.name)
-        # Typed answers and sound files have no room to listen to.
-        live = ears.kind != "typed" and ears.sound is None
-        before = (
-            hearing_before(made.ears, hearer, voice_check, database, today)
-            if live
-            else HearingBefore()
-        )
-        with _learning(voice_kept, job, spoken) as room:
-            return _outcome(
-                lambda: start_job(
-                    room,
+    known = not asks_vehicle or is_told() or not shop_vehicles()
+    loaded = _loaded(paths, spoken, today) if known else None
+    tell = _tell_in(spoken)
+    with own_record(record) as database:
+        earlier = None if visit == NEW else find_visit(database, visit)
+        which = which_vehicle(database, earlier) if loaded is None else None
+        if which is not None and which.path is not None:
+            paths = with_mount(replace(paths, vehicle=which.path))
+            loaded = _loaded(paths, spoken, today)
+            named = {"vehicle": loaded.plan.files.vehicle.name}
+            tell(Message("vehicle-of-visit", named))
+        with open_devices(ears, voice, spoken, settings_now(), tell, wait=wait) as found:
+            choice = None
+            if loaded is None:
+                assert which is not None  # noqa: S101  -- without it everything is loaded
+                path, choice = ask_vehicle(found, which, spoken)
+                paths = with_mount(replace(paths, vehicle=path))
+                loaded = _loaded(paths, spoken, today)
+            with for_job(found, loaded, spoken, tell) as made:
+                belongs_to = of_visit(
+                    database,
+                    visit_for(database, record, visit, car),
                     loaded,
                     made.language,
+                    validity_of(settings_now()),
+                    take_over=take_over,
                     technician=technician,
-                    microphone=hearer.microphone,
-                    hearing=before,
-                    visit=belongs_to,
-                    cautions_known=heard_cautions(
-                        database, technician, loaded.plan.files.job.id, spoken.code, today
-                    ),
-                    today=today,
-                    sound_goes=settings_now().sound_goes,
-                    name_salt=secrets.token_hex(16),
-                    voice=_version(voice_kept),
+                )
+                gave = which is not None and which.path is not None
+                begun = _Begun(loaded, replace(belongs_to, gave_vehicle=gave), choice, paths.bay)
+                hearer = Hearer(technician, ears.microphone or "", made.ears.name)
+                # Typed answers and sound files have no room to listen to.
+                live = ears.kind != "typed" and ears.sound is None
+                before = HearingBefore()
+                if live:
+                    before = hearing_before(made.ears, hearer, voice_check, database, today)
+                return _go_through(begun, database, record, made, hearer, before, spoken)
+
+
+@dataclass(frozen=True)
+class _Begun:
+    """A job that begins: its files, its visit, how its vehicle was chosen, where its bay stands."""
+
+    loaded: LoadedJob
+    belongs_to: OfVisit
+    choice: VehicleChoice | None
+    bay: Path
+
+
+def _loaded(paths: JobPaths, spoken: Language, today: date) -> LoadedJob:
+    """The job of these files; raises FileProblem also where the shop refuses what is overdue."""
+    loaded = assembly.load(paths, spoken)
+    if settings_now().overdue_instruments == "refuse":
+        refuse_overdue(loaded.plan.files.bay, today, paths.bay)
+    return loaded
+
+
+def _go_through(
+    begun: _Begun,
+    database: Database,
+    record: Path,
+    made: Devices,
+    hearer: Hearer,
+    before: HearingBefore,
+    spoken: Language,
+) -> int:
+    """The whole job, once all is known that it begins with."""
+    loaded, belongs_to, technician = begun.loaded, begun.belongs_to, hearer.technician
+    today = datetime.now().astimezone().date()
+    if settings_now().unchecked_stand == "refuse":
+        refuse_unchecked(belongs_to.stand_check, begun.bay)
+    session = database.create_session()
+    voice_kept = voice_for_job(record, technician, spoken.code, made.recogniser, _tell_in(spoken))
+    job = job_room(database, session, record, made, settings_now(), _bystander(spoken))
+    named = Message("live-visit", {"visit": belongs_to.id, "session": session})
+    click.echo(f"{spoken.show(named)} {about(loaded, spoken)}\n")
+    with _learning(voice_kept, job, spoken) as room:
+        return _outcome(
+            lambda: start_job(
+                room,
+                loaded,
+                made.language,
+                technician=technician,
+                microphone=hearer.microphone,
+                hearing=before,
+                visit=belongs_to,
+                cautions_known=heard_cautions(
+                    database, technician, loaded.plan.files.job.id, spoken.code, today
                 ),
-                spoken,
-                lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
-            )
+                today=today,
+                sound_goes=settings_now().sound_goes,
+                name_salt=secrets.token_hex(16),
+                voice=_version(voice_kept),
+                vehicle_choice=begun.choice,
+            ),
+            spoken,
+            lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
+            record,
+            session,
+        )
 
 
 def _resume(
@@ -276,6 +342,8 @@ def _resume(
                     lambda: resume_job(room, loaded, made.language, stored, _version(voice_kept)),
                     spoken,
                     lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
+                    record,
+                    chosen,
                 )
 
 
@@ -302,8 +370,12 @@ def _language_of(stored: Sequence[StoredEvent]) -> Language:
 
 
 def _as_it_began(paths: JobPaths, stored: Sequence[StoredEvent]) -> JobPaths:
-    """Of published files the version that the job began with, also where there is a newer one."""
+    """The files as they were: of published ones that version, and the vehicle that was chosen."""
     opened = next((e.fact for e in stored if isinstance(e.fact, Opened)), Opened())
+    if not is_told() and (opened.vehicle_choice is not None or opened.vehicle_of_visit):
+        wanted = opened.file_hashes.get("vehicle")
+        its = (one.path for one in shop_vehicles() if sha256_of(one.path) == wanted)
+        paths = with_mount(replace(paths, vehicle=next(its, paths.vehicle)))
     if opened.published in (0, version_of(paths)):
         return paths
     said = settings_of_version(settings_now().published_by, opened.published)
@@ -350,7 +422,13 @@ def _session(session: str, language: Language) -> str:
     return language.show(Message("live-session", {"session": session}))
 
 
-def _outcome(run: Callable[[], State], language: Language, watch: Callable[[], object]) -> int:
+def _outcome(
+    run: Callable[[], State],
+    language: Language,
+    watch: Callable[[], object],
+    record: Path,
+    session: str,
+) -> int:
     """The exit code; `watch` follows a job that came to its end."""
     # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
@@ -365,23 +443,36 @@ def _outcome(run: Callable[[], State], language: Language, watch: Callable[[], o
     finally:
         signal.signal(signal.SIGTERM, before)
     if state.result is not None:
-        following = Message(
-            "live-next",
-            {"report": _for_the_last_job("report"), "sign": _for_the_last_job("sign", by="NAME")},
-        )
-        click.echo(f"\n{language.show(following)}")
+        told = Message("live-next", _what_follows(record, session))
+        click.echo(f"\n{language.show(told)}")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
 
 
-def _for_the_last_job(command: str, **given: str) -> str:
-    """A command about the job that has just ended, with the record where it was chosen."""
+def _what_follows(record: Path, session: str) -> dict[str, str]:
+    """The commands for a job that is over: its report, with the file that it writes, and its
+    sign-off. Whose name has no PIN has to say the role."""
+    with open_for_reading(record) as database:
+        last = next(s.session_id for s in database.newest_first() if s.event_count)
+        name = _technician_of(list(database.events(session))) or "NAME"
+        known = read_roll(database).find(name) is not None
+    named = () if session == last else (session,)
+    role = {} if known else {"role": "technician"}
+    return {
+        "report": _command("report", *named),
+        "file": str(report_file(session).absolute()),
+        "sign": _command("sign", *named, by=name, **role),
+    }
+
+
+def _command(*words: str, **given: str) -> str:
+    """A command about a job, with the record where that was chosen."""
     context = click.get_current_context()
-    words = ["companion", command]
+    line = ["companion", *words]
     if context.get_parameter_source("record") is ParameterSource.COMMANDLINE:
-        words += ["--record", str(context.params["record"])]
+        line += ["--record", str(context.params["record"])]
     for name, value in given.items():
-        words += [f"--{name}", value]
-    return shlex.join(words)
+        line += [f"--{name}", value]
+    return shlex.join(line)
 
 
 def _how_to_go_on() -> str:

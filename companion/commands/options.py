@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,8 @@ from companion.commands.saying import keep_language
 from companion.commands.shared import step_kinds_option
 from companion.errors import FileProblem
 from companion.job.loader import JobPaths
-from companion.job.own_files import Kind, NoSuchFile, find
+from companion.job.own_files import NoSuchFile, find, mount_of
+from companion.job.own_folder import Kind
 from companion.language.loader import REFERENCE, language_codes
 from companion.recognition.keys import key_code
 from companion.runtime.assembly import RECOGNISERS, EarsChoice, VoiceChoice
@@ -128,10 +130,19 @@ def paths_of(options: dict[str, Any]) -> JobPaths:
     read = click.get_current_context().obj
     if isinstance(read, SettingsRead) and read.shared.trouble:
         raise FileProblem(read.shared.trouble)
-    return JobPaths(
+    paths = JobPaths(
         **{name: options[f"{name}_file"] for name in ("job", "vehicle", "mount", "bay")},
         step_kinds=options["step_kinds"],
     )
+    return with_mount(paths)
+
+
+def with_mount(paths: JobPaths) -> JobPaths:
+    """The files, with the mount that belongs to the vehicle, unless the command names one."""
+    source = click.get_current_context().get_parameter_source("mount_file")
+    if source is ParameterSource.COMMANDLINE:
+        return paths
+    return replace(paths, mount=mount_of(paths.vehicle) or paths.mount)
 
 
 def without_paths(options: dict[str, Any]) -> dict[str, Any]:

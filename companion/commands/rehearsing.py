@@ -14,6 +14,7 @@ from companion.commands.options import (
     job_files,
     language_option,
     paths_of,
+    refuse_model_without_vosk,
     without_paths,
 )
 from companion.commands.settings import settings_now
@@ -23,9 +24,9 @@ from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.language import Language
-from companion.outputs import require_free
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
+from companion.record.outputs import require_free
 from companion.report.report import is_report, write_report
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
@@ -113,6 +114,7 @@ def rehearse(**options: Any) -> None:
     Example, as text, in a second:       companion rehearse --seed 1
     Example, from sound, with a report:  companion rehearse --spoken --report r.html
     """
+    refuse_model_without_vosk(options["ears"], options["model"])
     sys.exit(_rehearse(paths_of(options), **without_paths(options)))
 
 

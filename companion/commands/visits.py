@@ -18,13 +18,15 @@ from companion.archive.opening import open_archive
 from companion.archive.visits import VisitSeen, find_visits
 from companion.browse.moments import day_and_time, time_zone
 from companion.commands.grouping import Group
-from companion.commands.options import ears_and_voice, language_option, room_options
+from companion.commands.options import FileOrName, ears_and_voice, language_option, room_options
 from companion.commands.saying import agreed, require_agreed, say_now, tell
 from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option, retention_options
+from companion.commands.which_vehicle import ask_vehicle, of_the_visit, which_vehicle
 from companion.errors import CompanionError
 from companion.facts.car import TOLD, Car
 from companion.facts.message import Message
+from companion.facts.opening import VehicleChoice
 from companion.job.vin import in_groups, vin_of
 from companion.language.language import Language
 from companion.recognition.port import SoundEnded
@@ -38,12 +40,15 @@ from companion.record.visits import (
     close_visit,
     find_visit,
     keep_codes,
+    keep_vehicle,
     open_visit,
 )
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
-from companion.runtime.live_job import devices_for_spelling
+from companion.runtime.aloud import Aloud
+from companion.runtime.live_job import Open, devices_for_spelling
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
+from companion.runtime.vehicle_aloud import VehicleLeft
 
 NEW = "new"
 _SPELLED = {"order": "spell-order", "plate": "spell-plate"}
@@ -114,6 +119,12 @@ def visit() -> None:
 
 @visit.command(name="new")
 @car_options
+@click.option(
+    "--vehicle",
+    "of_vehicle",
+    type=FileOrName("vehicle"),
+    help="Which vehicle it is: its file or name (companion vehicle list); its jobs take it over.",
+)
 @click.option("--ask", is_flag=True, help="Ask for each; an empty answer leaves it out.")
 @ears_and_voice
 @language_option
@@ -121,7 +132,8 @@ def visit() -> None:
 def new_visit(ask: bool, record: Path, **options: Any) -> None:
     """Open a visit. A barcode reader that types can scan the VIN when asked for it.
 
-    With --ask and ears that know it, order, plate, VIN and odometer are spelled: alfa, bravo.
+    With --ask and ears that know it, order, plate, VIN and odometer are spelled: alfa, bravo. Where
+    the shop has vehicle files of its own, it is also asked which of them it is.
 
     \b
     Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
@@ -129,25 +141,33 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     Example: companion visit new --ask --ears sphinx --voice speaker
     """
     spelled = options["ears"] != "typed"
+    path, choice = options["of_vehicle"], None
     if ask and spelled:
-        _ask_aloud(record, options)
+        path, choice = _ask_aloud(record, options)
     elif ask:
         _ask(options)
+        path, choice = _ask_vehicle(record, options)
     elif spelled:
         raise click.UsageError(say_now()("visit-ears-for-ask"))
     car = car_of(options)
     with own_record(record) as database:
         made = open_visit(database, CarStore(cars_folder(record)), car)
+        if path is not None:
+            keep_vehicle(database, of_the_visit(made.id, path, choice))
     say = say_now()
     tell(say("visit-opened", visit=made.id))
     if car.is_told:
         tell(say("visit-personal"))
 
 
-def _ask_aloud(record: Path, options: dict[str, Any]) -> None:
-    """Each but the complaint, spelled; what is left in between is left out."""
+Vehicle = tuple[Path | None, VehicleChoice | None]
+"""The file, and how it was chosen; None for none, or where nobody was asked."""
+
+
+def _ask_aloud(record: Path, options: dict[str, Any]) -> Vehicle:
+    """Each but the complaint, spelled; what is left in between is left out. Then the vehicle."""
     spoken = assembly.language(options["language"])
-    with spelling(record, options, spoken) as aloud:
+    with spelling(record, options, spoken) as (aloud, found):
         try:
             for name, what in _SPELLED.items():
                 if not options[name]:
@@ -160,10 +180,37 @@ def _ask_aloud(record: Path, options: dict[str, Any]) -> None:
             tell(say_now().words.problem(error))
             later = Message("spell-left", {"command": "companion visit change last"})
             tell(spoken.show(later))
+        return _choose_vehicle(record, options, found, spoken)
+
+
+def _ask_vehicle(record: Path, options: dict[str, Any]) -> Vehicle:
+    """The vehicle, typed."""
+    spoken = assembly.language(options["language"])
+    with spelling(record, options, spoken) as (_, found):
+        return _choose_vehicle(record, options, found, spoken)
+
+
+def _choose_vehicle(
+    record: Path, options: dict[str, Any], found: Open, spoken: Language
+) -> Vehicle:
+    """The one that was named; else the one that is chosen, where there are any."""
+    if options["of_vehicle"] is not None:
+        return options["of_vehicle"], None
+    with own_record(record) as database:
+        which = which_vehicle(database, None)
+    if not which.offered:
+        return None, None
+    try:
+        return ask_vehicle(found, which, spoken)
+    except (VehicleLeft, SoundEnded) as error:
+        tell(say_now().words.problem(error))
+        return None, None
 
 
 @contextmanager
-def spelling(record: Path, options: dict[str, Any], spoken: Language) -> Iterator[SpeltAloud]:
+def spelling(
+    record: Path, options: dict[str, Any], spoken: Language
+) -> Iterator[tuple[SpeltAloud, Open]]:
     """Ears and voice to spell to, as they were chosen."""
 
     def told(message: Message) -> None:
@@ -171,10 +218,10 @@ def spelling(record: Path, options: dict[str, Any], spoken: Language) -> Iterato
 
     chosen = room_options({**options, "record": record})
     with devices_for_spelling(chosen["ears"], chosen["voice"], spoken, settings_now(), told) as (
-        made,
+        found,
         alphabet,
     ):
-        yield SpeltAloud(made.ears, made.voice, spoken, alphabet, tell)
+        yield SpeltAloud(Aloud(found.ears, found.voice, spoken, tell), alphabet), found
 
 
 def _ask(options: dict[str, Any]) -> None:
@@ -300,7 +347,7 @@ def codes(
 def _codes_aloud(record: Path, options: dict[str, Any], when: str) -> tuple[str, ...]:
     """One code after the other, until none is spelled any more."""
     spoken, found = assembly.language(options["language"]), list[str]()
-    with spelling(record, options, spoken) as aloud:
+    with spelling(record, options, spoken) as (aloud, _):
         try:
             while code := aloud.text(f"spell-code-{when}"):
                 found.append(code)
@@ -357,6 +404,8 @@ def show_visit(name: str, record: Path) -> None:
         width = max(len(say(f"car-{field}")) for field in TOLD)
         for field, value in car.rows():
             tell(f"  {say(f'car-{field}'):{width}}  {value}")
+        if found.vehicle is not None:
+            tell(f"  {say('car-vehicle'):{width}}  {found.vehicle.vehicle} ({found.vehicle.file})")
         if not car.is_told:
             tell(f"  {say('visit-nothing-known')}")
         for job in jobs_of_visit(archive, found.id):

@@ -1,7 +1,7 @@
 """What concerns all jobs and belongs to none; kept in the record's session of the office.
 
 Who may sign stands here, with the public half of their key: so a signature can be checked later
-by whoever has the record.
+by anyone who has the record.
 """
 
 from __future__ import annotations
@@ -119,6 +119,24 @@ class VisitOpened(_Body):
     car_sha256: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$")]
 
 
+class VisitVehicle(_Body):
+    """Which of the shop's vehicle files the visit's car is; its jobs take it over.
+
+    `heard`: the words that chose it, "" where it was named in the command; `offered`: the files
+    that there were to choose from.
+    """
+
+    KIND: ClassVar[str] = "visit_vehicle"
+
+    visit: Annotated[str, Field(pattern=r"^[0-9a-z-]{3,40}$")]
+    vehicle: Annotated[str, Field(min_length=1, max_length=80, description="as the file says")]
+    file: Annotated[str, Field(min_length=1, max_length=200, description="the file's name")]
+    file_sha256: Hash
+    offered: tuple[Annotated[str, Field(max_length=200)], ...] = ()
+    heard: Annotated[str, Field(max_length=200)] = ""
+    ears: Annotated[str, Field(max_length=80)] = ""
+
+
 class VisitClosed(_Body):
     """The car left: nothing that was true of it is taken over from here on."""
 
@@ -153,6 +171,7 @@ OfficeFact = (
     | PersonRemoved
     | DateVouched
     | VisitOpened
+    | VisitVehicle
     | VisitClosed
     | CodesRead
     | CarsLetGo

@@ -143,6 +143,17 @@ class EnvironmentOutline:
     air: str
 
 
+@dataclass(frozen=True, slots=True)
+class VehicleChoice:
+    """How the vehicle was chosen of the shop's own, by whoever was asked which it is."""
+
+    name: Annotated[str, "the chosen file's name"]
+    offered: Annotated[tuple[str, ...], "the files that there were to choose from, by their names"]
+    heard: Annotated[str, "the words that chose it, before it was said back and got its yes"]
+    ears: Annotated[str, "the recogniser, or typed"]
+    language: Annotated[str, "what was spoken, by its code"]
+
+
 VoiceVersion = Annotated[
     str,
     LEFT_OUT,
@@ -206,6 +217,12 @@ class Opened:
         "random: cut out with the name, the name cannot be found by trying names with the hash",
     ] = ""
     voice: VoiceVersion = ""
+    vehicle_choice: Annotated[
+        VehicleChoice | None, LEFT_OUT, "how the vehicle was chosen; left out where nobody asked"
+    ] = None
+    vehicle_of_visit: Annotated[
+        str, LEFT_OUT, "the visit that the vehicle was taken over from; left out where it was not"
+    ] = ""
 
     @property
     def job_name(self) -> str:

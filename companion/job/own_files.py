@@ -1,4 +1,4 @@
-"""The shop's own vehicle, bay and mount files: one folder, found by name.
+"""The shop's own vehicle, bay, stand and mount files, found by name.
 
 A file is called by its own name without the ending, or by the `name` that stands in it; capitals,
 spaces and hyphens do not matter. What looks like a path is taken as one.
@@ -6,22 +6,27 @@ spaces and hyphens do not matter. What looks like a path is taken as one.
 
 from __future__ import annotations
 
-import os
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
+from companion.base.yaml_text import parse
 from companion.errors import CompanionError, FileProblem
-from companion.job.loader import EXAMPLES, read_text
-from companion.job.setup_files import Bay, Header, MountModel, Vehicle
-from companion.yaml_text import parse
+from companion.job.loader import EXAMPLES, read_setup, read_text
+from companion.job.own_folder import Kind, own_folder
+from companion.job.setup_files import Bay, Header, MountModel, StandFile, Vehicle
 
-Kind = Literal["vehicle", "bay", "mount"]
-MODELS: dict[Kind, type[Header]] = {"vehicle": Vehicle, "bay": Bay, "mount": MountModel}
+MODELS: dict[Kind, type[Header]] = {
+    "vehicle": Vehicle,
+    "bay": Bay,
+    "stand": StandFile,
+    "mount": MountModel,
+}
 _EXAMPLES: dict[Kind, tuple[str, ...]] = {
     "vehicle": ("vehicle",),
     "bay": ("bay",),
+    "stand": ("stand",),
     "mount": ("mount", "mount_three_screws"),
 }
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
@@ -43,12 +48,6 @@ class OwnFile:
     example: bool
 
 
-def own_folder(kind: Kind) -> Path:
-    """Where the shop's own files of a kind stand (the XDG configuration folder)."""
-    configuration = os.environ.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
-    return Path(configuration) / "bay-companion" / f"{kind}s"
-
-
 def own_path(kind: Kind, name: str) -> Path:
     """Where a file of this name stands or will; raises NoSuchFile for what is no name."""
     if not NAME.fullmatch(name):
@@ -62,9 +61,10 @@ def own_path(kind: Kind, name: str) -> Path:
     return own_folder(kind) / f"{name}.yaml"
 
 
-def listed(kind: Kind) -> tuple[OwnFile, ...]:
-    """The shop's own files by name, then the shipped examples."""
+def listed(kind: Kind, beside: Iterable[Path] = ()) -> tuple[OwnFile, ...]:
+    """The shop's own files and those `beside` them, by name; then the shipped examples."""
     own = sorted(own_folder(kind).glob("*.yaml")) if own_folder(kind).is_dir() else []
+    own = sorted((*own, *beside), key=lambda path: path.stem)
     shipped = [EXAMPLES / f"{name}.yaml" for name in _EXAMPLES[kind]]
     return tuple(_seen(kind, path, shipped=path in shipped) for path in (*own, *shipped))
 
@@ -72,10 +72,15 @@ def listed(kind: Kind) -> tuple[OwnFile, ...]:
 def _seen(kind: Kind, path: Path, *, shipped: bool) -> OwnFile:
     name = f"example-{path.stem.replace('_', '-')}" if shipped else path.stem
     try:
-        file = parse(read_text(path), str(path), MODELS[kind])
+        file = read_file(kind, path)
     except FileProblem:
         return OwnFile(name, path, "", example=False)
     return OwnFile(name, path, file.name, file.example)
+
+
+def read_file(kind: Kind, path: Path) -> Header:
+    """The file as its model, a bay with its stand; raises FileProblem naming file and field."""
+    return read_setup(kind, path, MODELS[kind])
 
 
 def find(kind: Kind, asked: str) -> Path:
@@ -106,6 +111,19 @@ def find(kind: Kind, asked: str) -> Path:
         name=asked,
         there=there,
     )
+
+
+def mount_of(vehicle: Path) -> Path | None:
+    """The mount of this vehicle's radar: the one that its file names, or one called as it is.
+
+    None where neither is there. Raises NoSuchFile for a name that no mount has.
+    """
+    file = parse(read_text(vehicle), str(vehicle), Vehicle)
+    if file.mount is not None:
+        beside = vehicle.parent / file.mount
+        return beside if beside.is_file() else find("mount", file.mount)
+    own = (one for one in listed("mount") if not one.example)
+    return next((one.path for one in own if one.name == vehicle.stem), None)
 
 
 def _plain(text: str) -> str:

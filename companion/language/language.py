@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import replace
+from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
@@ -12,6 +13,7 @@ from companion.errors import GrammarError
 from companion.facts.message import Message
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import Grammar, StepGrammar
+from companion.language.listed import Lacking, ListedGrammar, phrases_of
 from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.messages import Messages
 from companion.language.speaking import Speaker
@@ -85,11 +87,34 @@ class Language:
         # "oh" is no digit here: beside letters nobody could tell which was meant.
         return Alphabet({**letters, **digits}).without(frozenset(numbers.never_alone))
 
-    def spelled(self, alphabet: Alphabet, least: int, most: int, *, ends: bool) -> SpelledGrammar:
-        """What may be said where something is spelled; `ends`: also that it is all."""
+    def spelled(
+        self,
+        alphabet: Alphabet,
+        least: int,
+        most: int,
+        *,
+        ends: bool,
+        denied: frozenset[str] = frozenset(),
+    ) -> SpelledGrammar:
+        """What may be said where something is spelled; `ends`: also that it is all.
+
+        `denied`: what was said no to just now.
+        """
         commands = {name: self.grammar.command_phrase(name) for name in SPELLING_COMMANDS}
         end = self.grammar.answer_phrases("done")[0] if ends else ""
-        return SpelledGrammar(alphabet, least, most, commands, end)
+        return SpelledGrammar(alphabet, least, most, commands, end, denied)
+
+    def listed(self, names: Sequence[tuple[str, ...]], lacking: Lacking) -> ListedGrammar:
+        """What may be said to choose one of a list, each with its names; of words the ears know."""
+        form = NumberForm("whole", len(str(len(names))))
+        asked = Expectation(form, commands=("repeat", "carry_on", "stop"))
+        numbers = self.for_step(asked)
+        if unknown := lacking(numbers.words()):
+            numbers = self.without(unknown).for_step(asked)
+        words = [self.read_back(Number(Decimal(n))) for n in range(1, len(names) + 1)]
+        before = self.show(Message("listed-before-number")).split()
+        phrases = phrases_of(names, numbers, words, before, self.alphabet, lacking)
+        return ListedGrammar(numbers, phrases, names, words)
 
     def say(self, message: Message) -> str:
         """The sentence to be spoken. Raises SentenceError where there is none."""
@@ -122,6 +147,26 @@ class Language:
         return (
             step.parse(self.typed(typed, lambda words: step.parse(words) is not None)) is not None
         )
+
+    def begun(self, step: StepGrammar, typed: str) -> str:
+        """Of what may be chosen the only phrase that begins with these words; else the words.
+
+        A beginning alone, for an end may leave a "not" behind: "touched". And never an answer of
+        its own: "no" does not begin "no faults".
+        """
+        said = " ".join(typed.lower().split())
+        own = {
+            words for name in ("yes", "no", "done") for words in self.grammar.answer_phrases(name)
+        }
+        if not said or said in own:
+            return typed
+        found = {
+            choice: phrase
+            for choice in step.expectation.choices
+            for phrase in reversed(self.grammar.choice_phrases(choice))
+            if phrase.startswith(f"{said} ")
+        }
+        return next(iter(found.values())) if len(found) == 1 else typed
 
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""

@@ -50,6 +50,11 @@ class Published:
         told = f"{FOLDERS[kind]}/{name.casefold()}.yaml"
         return self.folder / told if told in self.manifest.files else None
 
+    def files_of(self, kind: str) -> tuple[Path, ...]:
+        """The files of this kind, by name."""
+        names = sorted(n for n in self.manifest.files if n.startswith(f"{FOLDERS[kind]}/"))
+        return tuple(self.folder / name for name in names)
+
 
 def published_folder() -> Path:
     """Where they are kept (the XDG data folder)."""

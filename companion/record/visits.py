@@ -11,7 +11,7 @@ from typing import Literal
 
 from companion.errors import RecordError
 from companion.facts.car import Car
-from companion.facts.office import CodesRead, VisitClosed, VisitOpened
+from companion.facts.office import CodesRead, VisitClosed, VisitOpened, VisitVehicle
 from companion.record.cars import CarStore
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
@@ -22,12 +22,16 @@ LONGEST_CODE = 80
 
 @dataclass(frozen=True)
 class Visit:
-    """One car on one order. `car_sha256`: what is known of it now, "" for nothing."""
+    """One car on one order. `car_sha256`: what is known of it now, "" for nothing.
+
+    `vehicle`: which of the shop's vehicle files it is; None where nobody said.
+    """
 
     id: str
     opened_utc: str
     car_sha256: str = ""
     is_closed: bool = False
+    vehicle: VisitVehicle | None = None
 
 
 def visits(database: Database) -> tuple[Visit, ...]:
@@ -44,6 +48,8 @@ def visits_of(office: Iterable[StoredEvent]) -> tuple[Visit, ...]:
                 found[name] = replace(found[name], car_sha256=car)
             case VisitOpened(visit=name, car_sha256=car):
                 found[name] = Visit(name, event.at_utc, car)
+            case VisitVehicle(visit=name) as vehicle if name in found:
+                found[name] = replace(found[name], vehicle=vehicle)
             case VisitClosed(visit=name) if name in found:
                 found[name] = replace(found[name], is_closed=True)
             case _:
@@ -66,6 +72,11 @@ def change_car(database: Database, cars: CarStore, visit: Visit, car: Car) -> Vi
     fact = VisitOpened(visit=visit.id, car_sha256=cars.put(car))
     office_log(database).append([entry_of(fact)])
     return replace(visit, car_sha256=fact.car_sha256)
+
+
+def keep_vehicle(database: Database, vehicle: VisitVehicle) -> None:
+    """Which vehicle the visit's car is, from here on."""
+    office_log(database).append([entry_of(vehicle)])
 
 
 def close_visit(database: Database, visit: Visit) -> None:

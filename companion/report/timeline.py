@@ -31,6 +31,7 @@ from companion.facts.office import (
     PinFailed,
     VisitClosed,
     VisitOpened,
+    VisitVehicle,
 )
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.plain import flat, text
@@ -106,6 +107,9 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             detail = _hearing(meaning, how, wording)
             told = wording("line-quoted", words=how.words)
             return line("technician", "heard", told, detail, how.clip_sha256)
+        case Refused(how=how) as note if note.is_note:
+            told = wording("line-quoted", words=how.words or "…")
+            return line("technician", "heard", told, _hearing({}, how, wording), how.clip_sha256)
         case Refused() as refusal:
             return replace(
                 line("technician", "refused", *_refused(refusal, wording)),
@@ -119,8 +123,10 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("technician", "silence", told), is_refusal=True)
         case Late():
             return line("technician", "late", wording("line-late"))
-        case Noted(clip_sha256=clip):
+        case Noted(clip_sha256=clip, words=noted):
             told = wording("line-note-with-sound" if clip else "line-note-without-sound")
+            if noted:
+                told = wording("line-why", why=told, what=wording("line-quoted", words=noted))
             return line("kept", "note", told, clip=clip)
         case Accepted() | Answered() | Done() | Consent() | TakenBack() as kept_fact:
             return line("kept", *_kept(kept_fact, wording))
@@ -140,9 +146,10 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
         case NoiseChecked() | VoiceChecked() as checked:
             label, told, detail = checked_beforehand(checked, wording)
             return Line(event.seq, event.at_utc, "session", label, told, detail)
-        case Opened(technician=technician):
+        case Opened(technician=technician) as opened:
             name = technician or wording("line-nobody-named")
-            return line("session", "opened", wording("line-opened-by", name=name))
+            vehicle = _chosen_vehicle(opened, wording)
+            return line("session", "opened", wording("line-opened-by", name=name), vehicle)
         case Resumed():
             return line("session", "resumed", wording("line-resumed"))
         case Stopped(why):
@@ -158,7 +165,7 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own, wording))
-        case VisitOpened() | VisitClosed() | CarsLetGo() | CodesRead() as own:
+        case VisitOpened() | VisitVehicle() | VisitClosed() | CarsLetGo() | CodesRead() as own:
             return line("session", *_in_the_office(own, wording))
         case TakenOver(left=left, stages=stages):
             told = ", ".join(stages) or wording("line-nothing")
@@ -203,7 +210,7 @@ def _levels(how: How, wording: Wording) -> str:
 
 
 def _of_the_ears(how: How) -> str:
-    """What the ears say of the sound; scores that only whoever made the ears can read stay out."""
+    """What the ears say of the sound; scores that only the makers of the ears can read stay out."""
     if how.background_dbfs is not None or not how.detail:
         return ""
     return "" if any(word in how.detail for word in RAW_SCORES) else how.detail
@@ -358,6 +365,17 @@ def _proven(fact: SignedOff | Amended, wording: Wording) -> str:
     return wording("line-with-a-key" if fact.signature is not None else "line-pin-claimed")
 
 
+def _chosen_vehicle(opened: Opened, wording: Wording) -> str:
+    """How the vehicle was chosen, where it was asked or taken over from the visit."""
+    vehicle, choice = opened.vehicle_told.name, opened.vehicle_choice
+    if choice is not None:
+        count, quoted = len(choice.offered), wording("line-quoted", words=choice.heard)
+        return wording("line-vehicle-chosen", vehicle=vehicle, count=count, heard=quoted)
+    if opened.vehicle_of_visit:
+        return wording("line-vehicle-of-visit", vehicle=vehicle, visit=opened.vehicle_of_visit)
+    return ""
+
+
 def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
     match fact:
         case PersonEnrolled() as one:
@@ -378,6 +396,9 @@ def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
             return "date", wording("line-date-vouched", session=one.session), ""
         case VisitOpened() as one:
             return "visit", wording("line-visit-opened", visit=one.visit), ""
+        case VisitVehicle() as one:
+            told = wording("line-visit-vehicle", visit=one.visit, vehicle=one.vehicle)
+            return "visit", told, wording("line-quoted", words=one.heard) if one.heard else ""
         case CodesRead() as one:
             codes = ", ".join(one.codes) or wording("line-nothing")
             told = wording("line-codes-read", when=one.when, codes=codes)

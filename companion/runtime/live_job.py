@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.facts.message import Message, Tell, problem
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
@@ -44,7 +44,7 @@ Made = TypeVar("Made")
 
 @dataclass(frozen=True)
 class Bystander:
-    """Whoever started the job: is told in writing what they must know, and sees each fact kept."""
+    """The person who started the job: told in writing what they must know, sees each fact kept."""
 
     tell: Tell
     watcher: Watcher
@@ -60,6 +60,20 @@ class Devices:
     recogniser: Recogniser | None
 
 
+@dataclass(frozen=True)
+class Open:
+    """Ears and voice that are open, before it is known what for."""
+
+    ears: Ears
+    voice: Voice
+    recogniser: Recogniser | None
+    settled: Voice
+
+    def lacking(self, words: frozenset[str]) -> frozenset[str]:
+        """Of these words those that could never be heard; typed, all can."""
+        return self.recogniser.missing_words(words) if self.recogniser is not None else frozenset()
+
+
 @contextmanager
 def devices(
     loaded: LoadedJob,
@@ -72,27 +86,54 @@ def devices(
     wait: bool,
     typed: Callable[[Iterable[str]], Iterable[str]] = iter,
 ) -> Iterator[Devices]:
-    """Ears and voice of a live job, which last until the block ends.
+    """Ears and voice of a live job: see `open_devices` and `for_job`."""
+    with (
+        open_devices(choice, voice, language, settings, tell, wait=wait, typed=typed) as found,
+        for_job(found, loaded, language, tell) as made,
+    ):
+        yield made
 
-    The language comes back without the synonyms that the ears do not know. `tell`: writes what the
-    person must know of the companion itself. `wait`: devices that are not plugged in yet are
-    waited for. `typed`: see `assembly.Surroundings`.
+
+@contextmanager
+def open_devices(
+    choice: assembly.EarsChoice,
+    voice: assembly.VoiceChoice,
+    language: Language,
+    settings: Settings,
+    tell: Tell,
+    *,
+    wait: bool,
+    typed: Callable[[Iterable[str]], Iterable[str]] = iter,
+) -> Iterator[Open]:
+    """Ears and voice, which last until the block ends.
+
+    `tell`: writes what the person must know of the companion itself. `wait`: devices that are not
+    plugged in yet are waited for. `typed`: see `assembly.Surroundings`.
     """
     recogniser = None if choice.kind == "typed" else assembly.make_recogniser(choice, language)
-    if recogniser is not None:
-        heard = assembly.check_words(recogniser, loaded, language)
+    with _open_with(
+        recogniser, choice, voice, language, settings, tell, wait=wait, typed=typed
+    ) as found:
+        yield found
+
+
+@contextmanager
+def for_job(found: Open, loaded: LoadedJob, language: Language, tell: Tell) -> Iterator[Devices]:
+    """The ears and the voice for this job, whose sentences are made ahead until the block ends.
+
+    The language comes back without the synonyms that the ears do not know.
+    """
+    if found.recogniser is not None:
+        heard = assembly.check_words(found.recogniser, loaded, language)
         language = heard.language
         if heard.left_out:
             words = ", ".join(heard.left_out)
-            tell(Message("live-words-left-out", {"ears": recogniser.name, "words": words}))
-    with _spoken_with(
-        recogniser, choice, voice, language, settings, tell, wait=wait, typed=typed
-    ) as made:
-        ahead = render_ahead(made.settled, loaded, language)
-        try:
-            yield made.devices
-        finally:
-            ahead.close()
+            tell(Message("live-words-left-out", {"ears": found.recogniser.name, "words": words}))
+    ahead = render_ahead(found.settled, loaded, language)
+    try:
+        yield Devices(found.ears, found.voice, language, found.recogniser)
+    finally:
+        ahead.close()
 
 
 @contextmanager
@@ -102,7 +143,7 @@ def devices_for_spelling(
     language: Language,
     settings: Settings,
     tell: Tell,
-) -> Iterator[tuple[Devices, Alphabet]]:
+) -> Iterator[tuple[Open, Alphabet]]:
     """Ears and voice outside of a job, and the spelling alphabet as these ears know it.
 
     Where they lack a letter, it is said plainly and only the keyboard is heard.
@@ -116,18 +157,12 @@ def devices_for_spelling(
             recogniser = None
         else:
             alphabet = known
-    with _spoken_with(recogniser, choice, voice, language, settings, tell, wait=False) as made:
-        yield made.devices, alphabet
-
-
-@dataclass(frozen=True)
-class _Made:
-    devices: Devices
-    settled: Voice
+    with _open_with(recogniser, choice, voice, language, settings, tell, wait=False) as found:
+        yield found, alphabet
 
 
 @contextmanager
-def _spoken_with(
+def _open_with(
     recogniser: Recogniser | None,
     choice: assembly.EarsChoice,
     voice: assembly.VoiceChoice,
@@ -137,7 +172,7 @@ def _spoken_with(
     *,
     wait: bool,
     typed: Callable[[Iterable[str]], Iterable[str]] = iter,
-) -> Iterator[_Made]:
+) -> Iterator[Open]:
     folder = record_path().parent / "voice"
     made = _as_soon_as_there(
         lambda: assembly.make_voice(
@@ -158,7 +193,7 @@ def _spoken_with(
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield _Made(Devices(hear, speak, language, recogniser), settled)
+            yield Open(hear, speak, recogniser, settled)
         finally:
             hear.close()
     finally:

@@ -22,9 +22,9 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
-from companion.facts.opening import Opened, Overdue, Resumed, StandCheck
+from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
 from companion.facts.taking_over import StillTrue
-from companion.facts.talking import How, Refused, Silent
+from companion.facts.talking import NOTE, How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.setup_files import Bay
@@ -53,12 +53,16 @@ class Room:
 
 @dataclass(frozen=True)
 class OfVisit:
-    """The visit that a job belongs to: "" for none. What is known of its car, by its hash."""
+    """The visit that a job belongs to: "" for none. What is known of its car, by its hash.
+
+    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be.
+    """
 
     id: str = ""
     car_sha256: str = ""
     still_true: tuple[StillTrue, ...] = ()
     stand_check: StandCheck | None = None
+    gave_vehicle: bool = False
 
 
 def start_job(
@@ -76,6 +80,7 @@ def start_job(
     sound_goes: bool = False,
     name_salt: str = "",
     voice: str = "",
+    vehicle_choice: VehicleChoice | None = None,
 ) -> State:
     """A new job from its first word to its end; the state it ended in.
 
@@ -84,7 +89,8 @@ def start_job(
     technician heard the cautions in full earlier that day. `today`: by the bay's own clock; what is
     overdue by then is said. `sound_goes`: what sound is kept goes to the store, too, which is said
     where it is asked. `name_salt`: random, of a live job (`Opened`). `voice`: the version of what
-    was learned of the technician's voice.
+    was learned of the technician's voice. `vehicle_choice`: how the vehicle was chosen, where it
+    was asked.
     """
     files = loaded.plan.files
     opened = Opened(
@@ -112,6 +118,8 @@ def start_job(
         sound_goes=sound_goes,
         name_salt=name_salt if technician else "",
         voice=voice,
+        vehicle_choice=vehicle_choice,
+        vehicle_of_visit=visit.id if visit.gave_vehicle else "",
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
@@ -227,7 +235,7 @@ def _same(made: object, kept: object) -> bool:
 
 
 def _unlike(item: StoredEvent, why: str, version: str) -> RecordError:
-    """`why` is for whoever looks after the box; the technician is told what to do."""
+    """`why` is for the person who looks after the box; the technician is told what to do."""
     return _cannot_go_on(
         f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}",
         version,
@@ -287,6 +295,8 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
                 room.voice.say(text, DEFAULT_SPEED_WPM * speed_percent // 100, volume)
             case Listen():
                 event = listen(room, language, state, effect)
+                if effect.note and isinstance(event, Refused):
+                    event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
                 pass
     return event

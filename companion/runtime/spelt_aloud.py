@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from companion.errors import CompanionError
 from companion.facts.message import Message, as_message, problem
 from companion.job.vin import LENGTH, NEVER, VinError, in_groups, vin_of
-from companion.language.expectation import Expectation
-from companion.language.language import Language
-from companion.language.meanings import Command, No, Yes
 from companion.language.spelling import (
     MOST_AT_A_TIME,
     Alphabet,
@@ -18,43 +14,46 @@ from companion.language.spelling import (
     SpellingEnds,
     Spelt,
 )
-from companion.recognition.port import Ears, GrammarWithMeaning, Listening, Refusal
-from companion.speech.port import Voice
-
-_WAIT_S = 30.0
-_MOST_IN_VAIN = 4
-"""So often in a row nothing was understood, or nobody said anything: then it is left."""
+from companion.runtime.aloud import MOST_IN_VAIN, Aloud
 
 
 class SpellingLeft(CompanionError):
     """It was left: by a stop, or because nothing was understood."""
 
 
+class NotUnderstood(SpellingLeft):
+    """Again and again nothing was understood, or something else was."""
+
+
 @dataclass
 class SpeltAloud:
-    """One conversation in which something is spelled.
+    """One conversation in which something is spelled; `alphabet` is as its ears know it."""
 
-    `show` writes what is said, `alphabet` is as these ears know it.
-    """
-
-    ears: Ears
-    voice: Voice
-    language: Language
+    talk: Aloud
     alphabet: Alphabet
-    show: Callable[[str], None]
 
     def vin(self, *, check_digit: bool) -> str:
         """A vehicle identification number that was said yes to, group by group; "" for none.
 
-        One that was typed or scanned whole is said back whole. Raises SpellingLeft as `text` does,
-        and SoundEnded where nothing more can be heard.
+        One that was typed or scanned whole is said back whole. A group that is not understood is
+        asked for sign by sign. Raises SpellingLeft as `text` does, and SoundEnded where nothing
+        more can be heard.
         """
         groups: list[str] = []
+        one_by_one = 0
         while True:
-            left = LENGTH - sum(map(len, groups))
-            size = len(in_groups("0" * left)[0])
+            signs = sum(map(len, groups))
+            left = LENGTH - signs
+            size = 1 if one_by_one else len(in_groups("0" * left)[0])
             ask = Message("spell-first-of-vin" if not groups else "spell-next", {"count": size})
-            found = self._asked(ask, size, size, ends=not groups)
+            try:
+                found = self._asked(ask, size, size, ends=not groups)
+            except NotUnderstood:
+                if one_by_one:
+                    raise
+                one_by_one = len(in_groups("0" * left)[0])
+                self.talk.tell(Message("spell-one-by-one"))
+                continue
             if found is None:
                 groups = groups[:-1]
                 continue
@@ -63,18 +62,19 @@ class SpeltAloud:
             if len(found) == LENGTH:
                 groups = []
             elif len(found) > left:
-                self._tell(Message("spell-not-understood", {"count": size}))
+                self.talk.tell(Message("spell-not-understood", {"count": size}))
                 continue
             if never := next((sign for sign in found if sign in NEVER), ""):
-                self._tell(Message("spell-never-in-vin", {"letter": never}))
+                self.talk.tell(Message("spell-never-in-vin", {"letter": never}))
                 continue
             groups.append(found)
+            one_by_one = max(0, one_by_one - 1)
             if len("".join(groups)) == LENGTH:
                 try:
                     return vin_of("".join(groups), check_digit=check_digit)
                 except VinError as error:
-                    self.show(self.language.show(as_message(problem(error))))
-                    self._tell(Message("spell-check-digit"))
+                    self.talk.show(self.talk.language.show(as_message(problem(error))))
+                    self.talk.tell(Message("spell-check-digit"))
                     groups = []
 
     def text(self, what: str) -> str:
@@ -97,67 +97,53 @@ class SpeltAloud:
                 groups.append(found)
 
     def _asked(self, ask: Message, least: int, most: int, *, ends: bool) -> str | None:
-        """Signs that were said yes to; "" for the end, None to take the last ones back."""
-        in_vain = 0
-        while in_vain < _MOST_IN_VAIN:
-            self._tell(ask)
-            grammar = self.language.spelled(self.alphabet, least, most, ends=ends)
-            match self._heard("spelling", grammar):
+        """Signs that were said yes to; "" for the end, None to take the last ones back.
+
+        What the ears are not sure of is said back as well: the yes decides. What was said no to is
+        not taken for it once more.
+        """
+        in_vain, denied = 0, frozenset[str]()
+        while in_vain < MOST_IN_VAIN:
+            self.talk.tell(ask)
+            grammar = self.talk.language.spelled(
+                self.alphabet, least, most, ends=ends, denied=denied
+            )
+            meaning, words = self.talk.heard("spelling", grammar, SpellingCommand("stop"))
+            match meaning if meaning is not None else grammar.parse(words):
                 case Spelt(signs):
                     if self._is_right(signs):
                         return signs
-                    # Ears that hear the same wrongly again would be told no for ever.
                     in_vain += 1
-                case SpellingEnds():
+                    denied |= {signs}
+                case SpellingEnds() if meaning is not None:
                     return ""
                 case SpellingCommand("stop"):
-                    break
-                case SpellingCommand("go_back"):
+                    raise SpellingLeft(
+                        "the spelling was broken off; wanted: type it, or spell it again",
+                        said="spelling-left",
+                    )
+                case SpellingCommand("go_back") if meaning is not None:
                     return None
-                case SpellingCommand():
+                case SpellingCommand() if meaning is not None:
                     pass
                 case _:
                     in_vain += 1
-                    self._tell(Message("spell-not-understood", {"count": most}))
-        raise SpellingLeft(
-            "the spelling was broken off; wanted: type it, or spell it again", said="spelling-left"
+                    self.talk.tell(Message("spell-not-understood", {"count": most}))
+        raise NotUnderstood(
+            "the spelling was broken off; wanted: type it, or spell it again",
+            said="spelling-left",
         )
 
     def _is_right(self, signs: str) -> bool:
         """Whether a yes was said to the signs as they are said back; silence is none."""
-        commands = ("repeat", "stop")
-        grammar = self.language.for_step(Expectation(yes_no=True, commands=commands))
-        for _ in range(_MOST_IN_VAIN):
-            self._say(
-                Message("spell-back", {"signs": self.alphabet.aloud(signs)}),
-                Message("spell-back", {"signs": " ".join(in_groups(signs))}),
-            )
-            match self._heard("spelled", grammar):
-                case Yes():
-                    return True
-                case No():
-                    return False
-                case Command("stop"):
-                    break
-                case _:
-                    continue
-        raise SpellingLeft(
-            "what was spelled got no yes; wanted: type it, or spell it again",
-            said="spelling-no-yes",
+        right = self.talk.is_right(
+            "spelled",
+            Message("spell-back", {"signs": self.alphabet.aloud(signs)}),
+            Message("spell-back", {"signs": " ".join(in_groups(signs))}),
         )
-
-    def _heard(self, prompt_id: str, grammar: GrammarWithMeaning) -> object | None:
-        """What was heard means; of a refusal only a stop counts, which may rest on little."""
-        heard = self.ears.hear(Listening(prompt_id, grammar, _WAIT_S))
-        meaning = grammar.parse(heard.words)
-        if isinstance(heard, Refusal):
-            stops = (Command("stop"), SpellingCommand("stop"))
-            return meaning if meaning in stops else None
-        return meaning
-
-    def _tell(self, message: Message) -> None:
-        self._say(message, message)
-
-    def _say(self, aloud: Message, shown: Message) -> None:
-        self.show(self.language.show(shown))
-        self.voice.say(self.language.say(aloud))
+        if right is None:
+            raise SpellingLeft(
+                "what was spelled got no yes; wanted: type it, or spell it again",
+                said="spelling-no-yes",
+            )
+        return right

@@ -7,10 +7,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from companion.base.yaml_text import parse
 from companion.job.loader import read_text
 from companion.job.setup_files import Identifier, Model
 from companion.simulation import acts
-from companion.yaml_text import parse
 
 SCREW = "{screw}"
 Side = Literal["left", "right"]
@@ -122,6 +122,15 @@ class SensorSeated(Model):
         return acts.SeatSensor()
 
 
+class MarksPlumbed(Model):
+    """Plumb marks under the wheels, made anew."""
+
+    do: Literal["plumb_marks"]
+
+    def act(self) -> acts.Act:
+        return acts.PlumbMarks()
+
+
 class HeadsChanged(Model):
     """Each laser head to the other wheel, turned over about its beam; or back to its own."""
 
@@ -154,6 +163,7 @@ Deed = Annotated[
     | StandLevelled
     | ScrewsLocked
     | SensorSeated
+    | MarksPlumbed
     | HeadsChanged
     | BarShimmed,
     Field(discriminator="do"),

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import soundfile
 import soxr
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.errors import VoiceError
 
 _BLOCK_S = 0.05

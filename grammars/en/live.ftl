@@ -11,6 +11,7 @@ mark-drift = drift
 mark-shows = shows
 mark-you = you
 screen-stage-number = { $number } of { $of }  { $title }
+screen-stage-taken-over = { $title }, from what was taken over
 
 live-hearing-hung = My hearing has stopped responding. I am restarting; nothing is lost.
 live-voice-back = The voice is back.
@@ -24,9 +25,10 @@ live-disk-has-room = There is room on the disk again.
 live-clock-forward = This computer's clock jumped forward by { $seconds } s. The job goes on; the record also keeps a clock that does not jump.
 live-clock-back = This computer's clock jumped back by { $seconds } s. The job goes on; the record also keeps a clock that does not jump.
 live-session = Session { $session }.
-live-next = The report: { $report }. Its sign-off: { $sign }
+live-next = The report: { $report } writes { $file }. Its sign-off: { $sign }
 live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
+live-example-which = Examples are: { LIST($files, last: "and") }.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
 live-store-refused = The store does not take this box's record: { $told }
@@ -66,6 +68,7 @@ spell-code-before = Code before the work
 spell-code-after = Code after the work
 spell-first-of-vin = VIN: spell the first { $count }, or type or scan it. Done leaves it out.
 spell-next = The next { $count }.
+spell-one-by-one = One sign at a time, then.
 spell-some = { $what }: spell up to { $count } at a time, or type it. Say done at the end.
 spell-more = More, or done.
 spell-back = { $signs }. Yes or no?
@@ -77,6 +80,18 @@ spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a 
 spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
 spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
 spell-left = Left out. It can be entered later: { $command }
+
+# Which of the shop's vehicles it is, asked before a job or a visit begins.
+listed-before-number = vehicle number
+vehicle-row = { $place }  { $vehicle }  ({ $file })
+vehicle-last = Last time it was { COUNT($place) }, { $vehicle }.
+vehicle-ask = Which vehicle?
+vehicle-said = { CAPITAL(COUNT($place)) }, { $vehicle }.
+vehicle-more = Or say continue.
+vehicle-back = { $vehicle }. Yes or no?
+vehicle-not-listed = There are only { COUNT($count) }.
+vehicle-not-understood = Not understood. Say its number, or spell how it begins: alfa, bravo, charlie.
+vehicle-of-visit = Vehicle of this visit: { $vehicle }.
 
 # A visit laid beside the car's last one.
 visit-first-time = Nothing of this car's last visit is here to compare with.

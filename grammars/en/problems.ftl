@@ -1,5 +1,5 @@
 # What is wrong, where, and what is wanted: the refusals that somebody at a job may meet. The code
-# says the same in English; what is for whoever looks after the box stands there alone.
+# says the same in English; what is only for the person who looks after the box is in the code alone.
 
 problem-already-there = { $file }: already exists; name a new file
 problem-another-role = { $name } is a { $role } here, not a { $other }
@@ -109,6 +109,8 @@ problem-write-no-such-text = a sign-off holds no such text
 problem-wrong-pin = that is not the PIN of { $name }; nothing was signed, and it is recorded
 problem-spelling-left = the spelling was broken off; wanted: type it, or spell it again
 problem-spelling-no-yes = what was spelled got no yes; wanted: type it, or spell it again
+problem-vehicle-left = no vehicle was chosen; wanted: its number, or 'companion start --vehicle NAME'
+problem-vehicle-no-yes = the vehicle got no yes; wanted: a yes, or 'companion start --vehicle NAME'
 problem-voice-nothing-to-learn = nothing is kept of the voice of { $name } that these ears can learn from; wanted: companion voice enrol
 problem-no-voice-beside = no voice of '{ $name }' is kept beside { $record }; see companion voice list
 problem-no-voice = no voice of '{ $name }' in the language '{ $language }' is kept in { $folder }; see companion voice list

@@ -82,6 +82,8 @@ line-round = round { $round }: { $turns }
 line-judged = judged { $what }
 line-misfit = Readings that do not fit together.
 line-opened-by = by { $name }
+line-vehicle-chosen = vehicle { $vehicle }, chosen of { $count }: { $heard }, and yes to it
+line-vehicle-of-visit = vehicle { $vehicle }, as for visit { $visit }
 line-nobody-named = nobody named
 line-resumed = taken up again after a break
 line-signed-off = { $name } ({ $role }) signed off events 1 to { $events }
@@ -215,6 +217,7 @@ line-drift-advice = Have it checked before the next job.
 line-nothing = nothing
 line-no-longer-holds = no longer holds: { $what }
 line-visit-opened = visit { $visit } opened, or its car's details changed
+line-visit-vehicle = visit { $visit }: the car is of the vehicle file { $vehicle }
 line-visit-closed = visit { $visit } closed
 line-codes-read =
     { $when ->

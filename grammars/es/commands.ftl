@@ -158,6 +158,7 @@ car-plate = Matrícula
 car-vin = VIN
 car-odometer_km = Cuentakilómetros, km
 car-complaint = Motivo de la visita
+car-vehicle = Vehículo
 visit-opened = Visita { $visit }. Trabajos en este coche: companion start --visit { $visit }
 visit-personal = Orden, matrícula, VIN y motivo de la visita son datos personales: están al lado del registro, y 'companion visit forget' los borra pasado el tiempo que dicen los ajustes.
 visit-is-right = { $told }, ¿es correcto?

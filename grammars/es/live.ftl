@@ -12,6 +12,7 @@ mark-drift = cambio
 mark-shows = marca
 mark-you = tú
 screen-stage-number = { $number } de { $of }  { $title }
+screen-stage-taken-over = { $title }, de lo que se tomó de antes
 
 live-hearing-hung = Mi oído ha dejado de responder. Me reinicio; no se pierde nada.
 live-voice-back = La voz ha vuelto.
@@ -25,9 +26,10 @@ live-disk-has-room = Hay sitio en el disco otra vez.
 live-clock-forward = El reloj de este ordenador saltó { $seconds } s hacia delante. El trabajo sigue; el registro lleva además un reloj que no salta.
 live-clock-back = El reloj de este ordenador saltó { $seconds } s hacia atrás. El trabajo sigue; el registro lleva además un reloj que no salta.
 live-session = Sesión { $session }.
-live-next = El informe: { $report }. La firma: { $sign }
+live-next = El informe: { $report } escribe { $file }. La firma: { $sign }
 live-not-watched = En este trabajo no se miró si algo cambió: { $why }
 live-example-files = FICHEROS DE EJEMPLO, NO VALORES DE UN FABRICANTE.
+live-example-which = De ejemplo son: { LIST($files, last: "and") }.
 live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
 live-store-refused = El almacén no acepta el registro de este equipo: { $told }
@@ -67,6 +69,7 @@ spell-code-before = Código antes del trabajo
 spell-code-after = Código después del trabajo
 spell-first-of-vin = VIN: deletrea los primeros { $count }, o escríbelo o escanéalo. Hecho lo deja fuera.
 spell-next = Los { $count } siguientes.
+spell-one-by-one = Entonces, signo a signo.
 spell-some = { $what }: deletrea hasta { $count } signos cada vez, o escríbelo. Di hecho al final.
 spell-more = Más, o hecho.
 spell-back = { $signs }. ¿Sí o no?
@@ -78,6 +81,18 @@ spell-never-in-vin = Ningún VIN tiene la letra { $letter }. Mira otra vez: pued
 spell-check-digit = Según su dígito de control, un signo está mal. Otra vez desde el principio, o di alto y escríbelo.
 spell-type-or-scan = Este oído ({ $ears }) no conoce el alfabeto de deletreo: escríbelo o escanéalo.
 spell-left = Queda fuera. Se puede anotar más tarde: { $command }
+
+# Cuál de los vehículos del taller es: se pregunta antes de un trabajo o de una visita.
+listed-before-number = vehículo número
+vehicle-row = { $place }  { $vehicle }  ({ $file })
+vehicle-last = La última vez fue el { COUNT($place) }, { $vehicle }.
+vehicle-ask = ¿Qué vehículo?
+vehicle-said = { CAPITAL(COUNT($place)) }, { $vehicle }.
+vehicle-more = O di continuar.
+vehicle-back = { $vehicle }. ¿Sí o no?
+vehicle-not-listed = Solo hay { COUNT($count) }.
+vehicle-not-understood = No lo he entendido. Di su número, o deletrea cómo empieza: alfa, bravo, charlie.
+vehicle-of-visit = Vehículo de esta visita: { $vehicle }.
 
 # Una visita junto a la última del mismo coche.
 visit-first-time = No hay aquí nada de la última visita de este coche con que comparar.

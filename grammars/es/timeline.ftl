@@ -82,6 +82,8 @@ line-round = ronda { $round }: { $turns }
 line-judged = juzgado: { $what }
 line-misfit = Lecturas que no concuerdan.
 line-opened-by = por { $name }
+line-vehicle-chosen = vehículo { $vehicle }, elegido entre { $count }: { $heard }, y un sí
+line-vehicle-of-visit = vehículo { $vehicle }, como en la visita { $visit }
 line-nobody-named = persona sin nombrar
 line-resumed = reanudado después de una interrupción
 line-signed-off = { $name } ({ $role }) firmó los eventos 1 a { $events }
@@ -212,6 +214,7 @@ line-drift-advice = Haz que lo revisen antes del próximo trabajo.
 line-nothing = nada
 line-no-longer-holds = ya no vale: { $what }
 line-visit-opened = visita { $visit } abierta, o cambiados los datos de su coche
+line-visit-vehicle = visita { $visit }: el coche es del archivo de vehículo { $vehicle }
 line-visit-closed = visita { $visit } cerrada
 line-codes-read =
     { $when ->

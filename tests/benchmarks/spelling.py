@@ -23,6 +23,7 @@ from companion.recognition.listening import StreamEars
 from companion.recognition.port import SAMPLE_RATE_HZ, Ears, Recogniser
 from companion.recognition.source import FileSource, read_sound
 from companion.runtime import assembly
+from companion.runtime.aloud import Aloud
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
 from companion.speech.silent import SilentVoice
 from tests.benchmarks.common import Results, on_all_cores, percentile
@@ -100,7 +101,7 @@ def spell(task: Task) -> Outcome:
             return StreamEars(FileSource(file), recogniser)
 
         person = SpellingTechnician(vin, alphabet, speak, "yes", "no")
-        aloud = SpeltAloud(person, SilentVoice(), language, alphabet, person.screen.append)
+        aloud = SpeltAloud(Aloud(person, SilentVoice(), language, person.screen.append), alphabet)
         try:
             kept = aloud.vin(check_digit=True)
         except SpellingLeft:

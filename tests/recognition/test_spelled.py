@@ -14,6 +14,7 @@ from companion.recognition.listening import StreamEars
 from companion.recognition.port import Ears
 from companion.recognition.source import FileSource
 from companion.recognition.sphinx import SphinxRecogniser
+from companion.runtime.aloud import Aloud
 from companion.runtime.spelt_aloud import SpellingLeft, SpeltAloud
 from companion.speech.silent import SilentVoice
 from tests.spelling_technician import SpellingTechnician
@@ -41,7 +42,7 @@ def test_a_voice_spells_vins_to_the_packaged_recogniser(
     kept = {}
     for vin in VINS:
         person = SpellingTechnician(vin, alphabet, speak, "yes", "no")
-        aloud = SpeltAloud(person, SilentVoice(), language, alphabet, person.screen.append)
+        aloud = SpeltAloud(Aloud(person, SilentVoice(), language, person.screen.append), alphabet)
         with contextlib.suppress(SpellingLeft):
             kept[vin] = aloud.vin(check_digit=False)
             assert person.answers >= 12
