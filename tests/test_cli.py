@@ -204,7 +204,7 @@ def test_a_resumed_job_says_where_it_was_and_keeps_every_accepted_reading(
     resumed = companion("resume", typed=("not touched", "yes", "419", "420", "yes"))
     assert resumed.exit_code == 8
     first_said = next(line for line in resumed.output.splitlines() if "says" in line)
-    assert "I am back. We were at rule on the floor, front right wheel." in first_said
+    assert "I am back. We were at ruler on the floor, front right wheel." in first_said
     assert "Say not touched, or was moved." in first_said
     assert "Floor rule, rear left" not in resumed.output
     assert accepted(record) == {**before, "rule_front_right_mm": "419", "rule_stand_mm": "420"}
@@ -215,7 +215,7 @@ def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: P
     companion("start", typed=(*FIRST_ANSWERS, "421"))
     assert accepted(data_folder / "record.sqlite") == {}
     resumed = companion("resume", typed=("421", "420", "419", "yes"))
-    assert "I am back. We were at rule on the floor, rear left wheel." in resumed.output
+    assert "I am back. We were at ruler on the floor, rear left wheel." in resumed.output
     assert accepted(data_folder / "record.sqlite") == {
         "rule_rear_left_mm": "421",
         "rule_rear_right_mm": "420",
@@ -585,6 +585,45 @@ def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], 
     result = companion(*arguments)
     assert result.exit_code in (2, 5)
     assert said in result.output
+
+
+def test_a_typed_note_is_kept_as_it_was_typed_and_is_no_refusal(tmp_path: Path) -> None:
+    record, note = ("--record", tmp_path / "record.sqlite"), "Rear LEFT tyre at 0.5 bar, 12 mm out"
+    told = companion("start", *record, typed=(*FIRST_ANSWERS, "note", note)).output
+    after = told[told.index("Speak your note.") :]
+    assert f"hears  {note}" in after
+    assert "Note kept." in after
+    assert "no answer here" not in after
+    shown = companion("review", "show", *record).output
+    assert shown.count(note) == 2
+    with open_for_reading(tmp_path / "record.sqlite") as database:
+        (session,) = [s.session_id for s in database.newest_first() if s.event_count]
+        told_of = {event.kind: event.body for event in database.events(session)}
+    assert told_of["noted"]["words"] == note
+    assert told_of["refused"]["reason"] == "note"
+
+
+@pytest.mark.parametrize("command", [("rehearse",), ("check", "--no-speaking")])
+def test_a_model_that_nothing_would_look_at_is_refused(command: tuple[str, ...]) -> None:
+    result = companion(*command, "--model", "/nowhere")
+    assert result.exit_code == 2
+    assert "--ears vosk" in result.output
+
+
+def test_what_is_to_be_done_after_a_job_can_be_done_as_it_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    record = ("--record", tmp_path / "my record.sqlite")
+    over = (*FIRST_ANSWERS, "stop", "end the job", "yes")
+    ended = companion("start", *record, "--technician", "A. Example", typed=over)
+    told = ended.output.splitlines()[-1]
+    how = re.fullmatch(r"The report: (.*) writes (.*)\. Its sign-off: (.*)", told)
+    assert how is not None, told
+    companion("start", *record, typed=over)
+    companion("resume", *record)
+    assert companion(*shlex.split(how[3])[1:]).exit_code == 0
+    assert companion(*shlex.split(how[1])[1:]).exit_code == 0
 
 
 def test_a_sound_file_that_is_no_answer_to_the_step_means_nothing(spoken_reading: Path) -> None:

@@ -286,6 +286,12 @@ def test_without_a_supervisors_pin_nothing_is_corrected(record: Path) -> None:
         ("said", "left arm 774", "is nothing that a person read, answered, did or noted"),
         ("computed", "0.1", "is nothing that a person read, answered, did or noted"),
         ("accepted", "nonsense", "says nothing that event"),
+        ("accepted", "left arm 99999", "says nothing that event"),
+        ("accepted", "left arm 774 or 775", "says nothing that event"),
+        ("accepted", "774 left", "says nothing that event"),
+        ("accepted", "12", "(200 … 800)"),
+        ("accepted", " ", "one of them is missing"),
+        ("done", "", "one of them is missing"),
         ("answered", "nonsense", "wanted: keep the sound; words only"),
     ],
 )
@@ -368,7 +374,7 @@ def test_who_signs_a_job_again_is_told_so(record: Path) -> None:
 def test_signed_and_corrected_jobs_still_have_a_report(record: Path) -> None:
     companion("sign", "--by", "A. Example", "--role", "technician", "--record", record)
     supervisor(record)
-    correct(record, event_of(record, "accepted"), "<b>774</b>")
+    correct(record, event_of(record, "done"), "<b>774</b>")
     page = render_report(record, last_session(record))
     assert "A. Example (technician) signed off events 1 to" in page
     assert "&lt;b&gt;774&lt;/b&gt;" in page
@@ -441,6 +447,8 @@ def test_nothing_is_made_where_there_is_no_record(tmp_path: Path) -> None:
 
 
 def test_a_list_says_why_it_is_empty_and_what_would_be_there(record: Path) -> None:
+    odd = companion("review", "search", "sign", "--record", record, "--result", "insyde")
+    assert odd.output == "No job ended as “insyde”; those here ended as: inside.\n"
     odd = companion("review", "list", "--record", record, "--result", "insyde")
     assert odd.output == "No job ended as “insyde”; those here ended as: inside.\n"
 

@@ -125,7 +125,7 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
             return replace(following, stage=f"{stage.title} ({stage.number}/{stage.of})")
         case Accepted():
             return replace(following, readings=digest.readings + 1)
-        case Refused():
+        case Refused() as refused if not refused.is_note:
             return replace(following, refusals=digest.refusals + 1)
         case Noted():
             return replace(following, notes=digest.notes + 1)

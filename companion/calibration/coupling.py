@@ -7,7 +7,7 @@ turns it a little. So the turn comes first, and what it does to the centre is re
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
@@ -17,6 +17,8 @@ from companion.uncertainty.conformity import can_ever_pass, decide
 from companion.uncertainty.measured import Measured
 
 Quantity = Literal["turn", "sideways", "distance", "height"]
+Inside = Callable[[Quantity, Measured, float], bool]
+"""Whether a quantity's value counts as inside plus and minus a half width."""
 
 # What each move spoils among what was measured before it. Height has its own slide.
 STALE_AFTER: Mapping[Quantity, tuple[Quantity, ...]] = MappingProxyType(
@@ -82,20 +84,30 @@ def centre_shift_mm(turn_deg: float, geometry: StandGeometry) -> tuple[float, fl
     return ahead - (cosine * ahead - sine * left), left - (sine * ahead + cosine * left)
 
 
+def inside_at(confidence: float) -> Inside:
+    """Inside with at least this probability."""
+    return lambda _, value, half: (
+        decide(value.value, value.u, -half, half, confidence).answer == "inside"
+    )
+
+
 def stand_moves(
     error: StandError,
     tolerance: StandError,
     geometry: StandGeometry | None = None,
     confidence: float = 0.95,
+    inside: Inside | None = None,
 ) -> tuple[StandMove, ...]:
     """The fewest moves that should end inside: one for each quantity that is not inside.
 
-    A quantity counts as inside at `confidence` with the shift that the turn before it should give
-    it. What that shift adds to its doubt calls for no push (only measuring again removes it) but
-    stands in the move's `u`. `tolerance` holds half widths in its values. Raises MeasureError for
+    A quantity counts as inside at `confidence`, or as `inside` says, with the shift that the turn
+    before it should give it. What that shift adds to its doubt calls for no push (only measuring
+    again removes it) but stands in the move's `u`. `tolerance` holds half widths in its values.
+    Raises MeasureError for
     a tolerance that its reading could never be inside of.
     """
     geometry = geometry or StandGeometry()
+    inside = inside or inside_at(confidence)
     moves: list[StandMove] = []
     shift_ahead_mm = shift_left_mm = shift_u_mm = 0.0
     for quantity in ORDER:
@@ -110,7 +122,7 @@ def stand_moves(
             value, u = value + shift_left_mm, math.hypot(u, shift_u_mm)
         elif quantity == "distance":
             value, u = value + shift_ahead_mm, math.hypot(u, shift_u_mm)
-        if decide(value, now.u, -half, half, confidence).answer == "inside":
+        if inside(quantity, Measured(value, now.contributions), half):
             continue
         moves.append(StandMove(quantity, -value, u, STALE_AFTER[quantity]))
         if quantity == "turn":

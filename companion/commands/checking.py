@@ -12,8 +12,14 @@ from textwrap import fill
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
-from companion.commands.options import job_files, language_option, paths_of
+from companion.commands.options import (
+    job_files,
+    language_option,
+    paths_of,
+    refuse_model_without_vosk,
+)
 from companion.commands.settings import settings_read_now
 from companion.commands.shared import about, record_option
 from companion.dialogue.endings import said_twice
@@ -69,6 +75,8 @@ def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> No
     Example: companion check
     Example: companion check --ears own --voice speaker --json
     """
+    if click.get_current_context().get_parameter_source("model") is ParameterSource.COMMANDLINE:
+        refuse_model_without_vosk(options["ears"], options["model"])
     read = settings_read_now()
     say = wording_in(read.settings.language)
     if devices:
@@ -111,7 +119,7 @@ def _keep(record: Path, bench: Bench, findings: dict[str, Finding]) -> None:
     ears = bench.recogniser.name if bench.ears_work is not None else ""
     at_utc = SystemClock().now().at_utc
     found = LastCheck(at_utc, by_state["wrong"], by_state["look"], ears, bench.ears_work)
-    # Whoever may only look at the record may check all the same.
+    # Those who may only look at the record may check all the same.
     with contextlib.suppress(OSError):
         keep(record, found)
 

@@ -9,6 +9,7 @@ from companion.facts.answers import Accepted, Answered
 from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Fact
 from companion.facts.opening import Opened, Stage
+from companion.facts.taking_over import TakenOver
 from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.facts.workings import Decided
 from companion.language.loader import REFERENCE
@@ -27,13 +28,36 @@ class Screen:
     def __init__(self, language: str = REFERENCE, *, quiet: bool = False) -> None:
         self._quiet = quiet
         self._wording = wording_in(language)
+        self._stage_of: dict[str, str] = {}
+        self._taken_over: frozenset[str] = frozenset()
+        self._now = self._shown = ""
 
     def fact(self, fact: Fact) -> None:
-        if isinstance(fact, Opened):
-            self._wording = self._wording.of(fact)
+        match fact:
+            case Opened():
+                self._wording = self._wording.of(fact)
+                stages = fact.job_told.stages
+                self._stage_of = {step.id: stage.title for stage in stages for step in stage.steps}
+            case TakenOver(stages=stages):
+                self._taken_over = frozenset(stages)
+            case Stage(title=title):
+                self._now = self._shown = title
+            case _:
+                pass
         line = None if self._quiet else _line(fact, self._wording)
         if line is not None:
+            of_step = fact.step_id if isinstance(fact, Decided) else ""
+            self._under(self._stage_of.get(of_step, self._now))
             click.echo(line)
+
+    def _under(self, stage: str) -> None:
+        """What is worked out of readings that were taken over stands under its own stage."""
+        if stage != self._shown and (stage in self._taken_over or self._shown in self._taken_over):
+            told = stage
+            if stage in self._taken_over and stage != self._now:
+                told = self._wording("screen-stage-taken-over", title=stage)
+            click.echo("\n" + click.style(told, bold=True))
+            self._shown = stage
 
 
 def marked(mark: str, told: str, wording: Wording) -> str:
@@ -54,6 +78,8 @@ def _line(fact: Fact, wording: Wording) -> str | None:
             unsure = how.confidence is not None and how.confidence < 1
             sure = f"  ({wording.number(how.confidence or 0.0, 2)})" if unsure else ""
             return click.style(marked("hears", f"{how.words}{sure}", wording), fg="cyan")
+        case Refused(how=how) as note if note.is_note:
+            return click.style(marked("hears", how.words or "…", wording), fg="cyan")
         case Refused(reason=reason, how=how):
             words = f" {wording('line-quoted', words=how.words)}" if how.words else ""
             told = f"{wording.refusal(reason)}{words}"

@@ -25,6 +25,7 @@ from companion.commands.options import (
     room_options,
     with_mount,
 )
+from companion.commands.reports import report_file
 from companion.commands.saying import say_now
 from companion.commands.sending import sending_afterwards
 from companion.commands.settings import settings_now
@@ -51,6 +52,7 @@ from companion.language.loader import REFERENCE
 from companion.published.kept import as_of, version_of
 from companion.recognition.port import SoundEnded
 from companion.record.database import Database, open_for_reading
+from companion.record.enrolling import read_roll
 from companion.record.port import StoredEvent
 from companion.record.visits import find_visit
 from companion.report.wording import wording_in
@@ -308,6 +310,8 @@ def _go_through(
             ),
             spoken,
             lambda: watch_for_drift(room, record, session, made.language, _tell_in(spoken)),
+            record,
+            session,
         )
 
 
@@ -338,6 +342,8 @@ def _resume(
                     lambda: resume_job(room, loaded, made.language, stored, _version(voice_kept)),
                     spoken,
                     lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
+                    record,
+                    chosen,
                 )
 
 
@@ -416,7 +422,13 @@ def _session(session: str, language: Language) -> str:
     return language.show(Message("live-session", {"session": session}))
 
 
-def _outcome(run: Callable[[], State], language: Language, watch: Callable[[], object]) -> int:
+def _outcome(
+    run: Callable[[], State],
+    language: Language,
+    watch: Callable[[], object],
+    record: Path,
+    session: str,
+) -> int:
     """The exit code; `watch` follows a job that came to its end."""
     # Asked to end by a service manager or a shutdown: the same as Ctrl-C.
     before = signal.signal(signal.SIGTERM, signal.default_int_handler)
@@ -431,23 +443,36 @@ def _outcome(run: Callable[[], State], language: Language, watch: Callable[[], o
     finally:
         signal.signal(signal.SIGTERM, before)
     if state.result is not None:
-        following = Message(
-            "live-next",
-            {"report": _for_the_last_job("report"), "sign": _for_the_last_job("sign", by="NAME")},
-        )
-        click.echo(f"\n{language.show(following)}")
+        told = Message("live-next", _what_follows(record, session))
+        click.echo(f"\n{language.show(told)}")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
 
 
-def _for_the_last_job(command: str, **given: str) -> str:
-    """A command about the job that has just ended, with the record where it was chosen."""
+def _what_follows(record: Path, session: str) -> dict[str, str]:
+    """The commands for a job that is over: its report, with the file that it writes, and its
+    sign-off. Whose name has no PIN has to say the role."""
+    with open_for_reading(record) as database:
+        last = next(s.session_id for s in database.newest_first() if s.event_count)
+        name = _technician_of(list(database.events(session))) or "NAME"
+        known = read_roll(database).find(name) is not None
+    named = () if session == last else (session,)
+    role = {} if known else {"role": "technician"}
+    return {
+        "report": _command("report", *named),
+        "file": str(report_file(session).absolute()),
+        "sign": _command("sign", *named, by=name, **role),
+    }
+
+
+def _command(*words: str, **given: str) -> str:
+    """A command about a job, with the record where that was chosen."""
     context = click.get_current_context()
-    words = ["companion", command]
+    line = ["companion", *words]
     if context.get_parameter_source("record") is ParameterSource.COMMANDLINE:
-        words += ["--record", str(context.params["record"])]
+        line += ["--record", str(context.params["record"])]
     for name, value in given.items():
-        words += [f"--{name}", value]
-    return shlex.join(words)
+        line += [f"--{name}", value]
+    return shlex.join(line)
 
 
 def _how_to_go_on() -> str:

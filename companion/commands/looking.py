@@ -134,6 +134,7 @@ def search_jobs(
     console, say = _console(), wording_in(language)
     with open_archive(record) as archive:
         found = find(archive, words, _filters({**options, "text": ""}), place=place, limit=limit)
+        there = choices(archive)
     for one in found.sessions:
         console.print(_named(one.session, say))
         for hit in one.hits:
@@ -142,8 +143,12 @@ def search_jobs(
             console.print(Text("        ...", style="dim"))
     if found.sessions:
         console.print(_times(say))
+    elif not fts_query(words):
+        console.print(say("search-no-word"))
+    elif options["result"] and options["result"] not in there.results:
+        console.print(_why_empty(there, options["result"], say))
     else:
-        console.print(say("nothing-found" if fts_query(words) else "search-no-word"))
+        console.print(say("nothing-found"))
     if found.has_more:
         console.print(say("search-more", limit=str(limit)))
 

@@ -165,7 +165,7 @@ def _practise(
 
 
 class _Keyboard:
-    """What is typed: to the practice, and once that is over to whoever asks then.
+    """What is typed: to the practice, and once that is over to whatever asks then.
 
     The thread that reads the keyboard for the ears cannot be ended; so it reads on, for both.
     """
@@ -258,6 +258,8 @@ class _Screen(Screen):
 
 
 def _sum_up(practised: Practised, loaded: LoadedJob, say: Wording, seed: int) -> None:
+    if practised.stage_done and not practised.answers:
+        click.echo(say("practise-nothing-asked"))
     click.secho(f"\n{say('practise-over')}", bold=True)
     spoken, waited = practised.companion_s, practised.person_s
     click.echo(

@@ -14,6 +14,7 @@ from companion.commands.options import (
     job_files,
     language_option,
     paths_of,
+    refuse_model_without_vosk,
     without_paths,
 )
 from companion.commands.settings import settings_now
@@ -113,6 +114,7 @@ def rehearse(**options: Any) -> None:
     Example, as text, in a second:       companion rehearse --seed 1
     Example, from sound, with a report:  companion rehearse --spoken --report r.html
     """
+    refuse_model_without_vosk(options["ears"], options["model"])
     sys.exit(_rehearse(paths_of(options), **without_paths(options)))
 
 

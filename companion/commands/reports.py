@@ -21,7 +21,7 @@ from companion.facts.opening import Opened
 from companion.language.loader import language_codes
 from companion.record.database import open_for_reading
 from companion.report.explain import explain as explained
-from companion.report.hand_over import render_hand_over
+from companion.report.hand_over import hand_over, render_hand_over
 from companion.report.report import ReportPage, render_page, write_page
 from companion.report.wording import wording_of
 
@@ -51,6 +51,7 @@ report_language_option = click.option(
     "sign.",
 )
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
+@click.option("--without-car", is_flag=True, help="Leave out which car it was.")
 @report_language_option
 @force_option
 def report(
@@ -59,6 +60,7 @@ def report(
     out: Path | None,
     one_page: bool,
     without_sound: bool,
+    without_car: bool,
     force: bool,
     step_kinds: Path | None,
     report_language: str | None,
@@ -74,16 +76,20 @@ def report(
         chosen = session_id(database, session, record)
     if one_page:
         target = out or Path(f"hand-over-{chosen}.html")
-        html = render_hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
+        told, say = hand_over(record, chosen, partial(_jobs_of, record), report_language or "")
+        html = render_hand_over(told, say, chosen)
         write_page(ReportPage(html, 0), target, force=force)
+        for line in told.contradictions:
+            click.secho(line, fg="red", bold=True, err=True)
         click.echo(say_now()("terminal-hand-over", file=str(target)))
         return
-    target = out or Path(f"report-{chosen}.html")
+    target = out or report_file(chosen)
     shows = shows_of(step_kinds)
     page = render_page(
         record,
         chosen,
         with_sound=not without_sound,
+        with_car=not without_car,
         shows=shows,
         language=report_language or "",
     )
@@ -91,6 +97,11 @@ def report(
     click.echo(say_now()("rehearsal-report", file=str(target)))
     if page.clips:
         click.echo(say_now()("terminal-report-clips", count=page.clips))
+
+
+def report_file(session: str) -> Path:
+    """Where the report of a job is written, unless a file is named."""
+    return Path(f"report-{session}.html")
 
 
 def _jobs_of(record: Path, visit: str) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from typing import get_args
 
 import click
 
-from companion.commands.correcting import check_correction
+from companion.archive.correcting import correctable
 from companion.commands.grouping import Group
 from companion.commands.saying import new_secret, require_agreed, say_now, secret, tell
 from companion.commands.shared import (
@@ -23,7 +23,7 @@ from companion.commands.shared import (
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, How, Role, Signature, SignedOff
 from companion.recognition.voices.store import VoiceStore
-from companion.record.afterwards import amendable, how_it_ended, statement
+from companion.record.afterwards import how_it_ended, statement
 from companion.record.asked import find_asked, keep_waiting, waiting_at
 from companion.record.audit.keys import make_key, needs_passphrase, public_hex, read_key
 from companion.record.audit.people import KeyRing
@@ -125,9 +125,7 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
     say = say_now()
     with own_record(record) as database:
         chosen = session_id(database, session, record)
-        events = tuple(database.events(chosen))
-        event = amendable(events, seq)
-        check_correction(events, event, now)
+        event = correctable(database.events(chosen), seq, now, why)
         if not Office(database).supervisors():
             raise RecordError(
                 "a correction is signed with a supervisor's PIN, and no supervisor has one in this "
@@ -308,7 +306,7 @@ def accept_asked(name: str, by: str | None, record: Path) -> None:
     """Know the key that a supervisor signs with at the store of many boxes.
 
     They asked for it there, and 'companion ship' fetched it. Compare the key with the one that
-    they see at the store: whoever keeps the store could ask in anybody's name.
+    they see at the store: its keeper could ask in anybody's name.
 
     \b
     Example: companion people accept "C. Specimen" --by "B. Sample"

@@ -11,8 +11,8 @@ from companion.dialogue.progress import step_at_hand
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
-from companion.facts.talking import Refused
-from companion.language.meanings import Choice, Mended, Number, Pair
+from companion.facts.talking import TYPED, Refused
+from companion.language.meanings import Choice, Mended, No, Number, Pair
 
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
@@ -50,14 +50,19 @@ def accept(tx: Transaction, event: Event) -> None:
     kind_of(tx.state.plan, step).accept(tx, step, pending, attempts)
 
 
-def reject(tx: Transaction, event: Event) -> None:
-    """No to what was said back: ask again, a number digit by digit; several one by one."""
+def reject(tx: Transaction, event: Heard[No]) -> None:
+    """No to what was said back: ask again, a number digit by digit; several one by one.
+
+    Who types was not misheard: he is asked again, and nothing has to be said otherwise.
+    """
     if tx.state.waiting:
         tx.change(no_matches=0, silences=0)
         together.one_by_one(tx)
         advance(tx)
         return
-    tx.change(pending=None, no_matches=tx.state.no_matches + 1, silences=0, mode=Mode.ASKING)
+    typed = event.how.ears == TYPED
+    no_matches = 0 if typed else tx.state.no_matches + 1
+    tx.change(pending=None, no_matches=no_matches, silences=0, mode=Mode.ASKING)
     ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 
 

@@ -63,9 +63,11 @@ def ask_step(
     *,
     again: bool = False,
     made_easier: bool = True,
+    short: bool = False,
 ) -> None:
     """Ask for the step's answer. `before` goes in front of the text, in the same breath.
 
+    `short`: its short form is enough, for it was heard just before.
     `again`: its answer was given before and did not get through. `made_easier`: how to say it is
     told where it was not understood; False where `before` tells that.
     """
@@ -91,7 +93,7 @@ def ask_step(
         before=before,
         reply=wording.reply,
         short=wording.short,
-        spoken=brevity.said(tx, wording, short=enough),
+        spoken=brevity.said(tx, wording, short=short or enough),
         purpose=kind.purpose,
         told=Prompted(
             keyboard=keyboard,

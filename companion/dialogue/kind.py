@@ -136,7 +136,7 @@ class DialogueKind(StepKind[S]):
         raise NotImplementedError
 
     def example(self, step: S) -> Number | None:
-        """A number that would be taken, for whoever does not know how; None: any of its form."""
+        """A number that would be taken, as an example; None: any of its form."""
         return None
 
     def is_likely(self, step: S, meaning: Number | Choice) -> bool:

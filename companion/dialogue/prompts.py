@@ -123,7 +123,7 @@ def far_from_target(heard: Amount, target: Amount) -> Message:
 
 
 def noise(heard: RoomNoise) -> Told:
-    """How loud it is and what to do; in the words of whoever listened where it is not told how."""
+    """How loud it is and what to do; in the listener's words where it does not say how loud."""
     return Message(f"noise-{heard.found}") if heard.found else heard.advice
 
 

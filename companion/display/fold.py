@@ -149,6 +149,8 @@ def take(told: Told, fact: Fact) -> Told:
 
 def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
     """An event opens a new step: what was explained before it has been heard."""
+    if isinstance(fact, Refused) and fact.is_note:
+        return replace(told, explained="", answered_once=True)
     reason = fact.reason if isinstance(fact, Refused) else fact.KIND
     hearings = (*told.hearings, reason)[-HEARINGS_FOR_NOISE:]
     told = replace(told, explained="", hearings=hearings, answered_once=True)

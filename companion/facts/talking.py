@@ -95,6 +95,9 @@ class Heard:
     how: Annotated[How, SPREAD] = How()
 
 
+NOTE = "note"
+
+
 @dataclass(frozen=True, slots=True)
 class Refused:
     """Something was heard that counts for nothing, and why."""
@@ -103,10 +106,15 @@ class Refused:
 
     prompt_id: PromptId
     reason: Annotated[
-        str, "not_in_grammar, unsure, too_loud, clipped, too_long, sound_lost and the like"
+        str, "not_in_grammar, unsure, too_loud, clipped, too_long, sound_lost, note and the like"
     ]
     how: Annotated[How, SPREAD] = How()
     missing: Annotated[str, LEFT_OUT, "direction, where nothing else was wrong"] = ""
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it is what was said as a note: no answer, and none was wanted."""
+        return self.reason == NOTE
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from companion.record.database import OFFICE, open_for_reading
 from companion.record.office import has_office
 from companion.record.rfc3339 import parse_rfc3339
 from companion.record.visits import visits_of
+from companion.report.car import car_rows
 from companion.report.headline import headline
 from companion.report.pictures import svg
 from companion.report.report import TEMPLATES, KeptSession, read_session, report_environment
@@ -29,13 +30,19 @@ from companion.report.view import SessionView
 from companion.report.wording import Wording, spaced_hash, wording_of
 from companion.web.templates import marking_up
 
-LABELS = ("order", "plate", "vin", "odometer_km")
 AXES = (("aim_yaw_deg", "hand-over-sideways"), ("aim_elevation_deg", "hand-over-height"))
 AS_LEFT = ("camera_yaw_deg", "camera_elevation_deg", "corner_angle_deg")
 """Of these nothing is measured before the sensor has learnt: only as it was left."""
 ANSWERS = ("reason", "faults_before", "faults_after")
 """The questions of a job, by their ids, whose answers stand here in the words of the answer."""
 ROAD_TEST = "road_test"
+SAID_STORED: Mapping[str, bool] = {
+    "no_faults": False,
+    "faults_cleared": False,
+    "aim_fault_only": True,
+    "faults_remain": True,
+}
+"""Whether the technician's answer says that codes are stored as they were read then."""
 JobsOf = Callable[[str], Sequence[str]]
 """The sessions of a visit by its name, in the order of recording."""
 CODE_LENGTH = 16
@@ -70,6 +77,7 @@ class HandOver:
     visit: str
     jobs: tuple[JobDone, ...]
     codes: tuple[tuple[str, str], ...]
+    contradictions: tuple[str, ...]
     not_meant: tuple[str, ...]
     is_example: bool
     is_rehearsal: bool
@@ -89,17 +97,15 @@ def hand_over(
     opened = chosen.view.opened
     say = wording_of(opened, language)
     kept = [chosen]
-    car, codes = opened.car_sha256, tuple[tuple[str, str], ...]()
+    car, read = opened.car_sha256, dict[str, tuple[str, ...]]()
     if opened.visit:
         kept = [read_session(record, one, clips) for one in jobs_of(opened.visit)]
         with open_for_reading(record) as database:
             office = tuple(database.events(OFFICE)) if has_office(database) else ()
         car = next((v.car_sha256 for v in visits_of(office) if v.id == opened.visit), car)
-        codes = tuple(
-            (say(f"hand-over-codes-{event.fact.when}"), ", ".join(event.fact.codes) or say("none"))
-            for event in office
-            if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit
-        )
+        for event in office:
+            if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit:
+                read[event.fact.when] = event.fact.codes
     known = CarStore(cars_folder(record)).get(car) or Car()
     lasting = dict.fromkeys(
         line for one in kept for line in headline(one.view, say.of(one.view.opened)).not_meant
@@ -107,11 +113,18 @@ def hand_over(
     page = HandOver(
         shop=opened.bay_told.shop,
         vehicle=opened.vehicle_told.name,
-        car=_car(known, say),
+        car=car_rows(known, say),
         complaint=known.complaint,
         visit=opened.visit,
         jobs=tuple(_job(one, say.of(one.view.opened)) for one in kept),
-        codes=codes,
+        codes=tuple(
+            (say(f"hand-over-codes-{when}"), ", ".join(read[when]) or say("none"))
+            for when in ("before", "after")
+            if when in read
+        ),
+        contradictions=tuple(
+            say(told) for told in contradicting(read, [_answers(one.view) for one in kept])
+        ),
         not_meant=tuple(lasting),
         is_example=any(one.view.opened.has_an_example for one in kept),
         is_rehearsal=any(one.view.opened.rehearsal for one in kept),
@@ -120,25 +133,34 @@ def hand_over(
     return page, say
 
 
-def render_hand_over(record: Path, session_id: str, jobs_of: JobsOf, language: str = "") -> str:
+def render_hand_over(page: HandOver, say: Wording, session_id: str) -> str:
     """The page as HTML: no scripts, nothing fetched, made for one sheet of A4."""
     style = Markup((TEMPLATES / "hand_over.css").read_text("utf-8"))  # noqa: S704 - our own file
     template = report_environment().get_template("hand_over.html.j2")
-    page, say = hand_over(record, session_id, jobs_of, language)
     return template.render(
         page=page, style=style, session=session_id, w=say, t=marking_up(say), code=_code
     )
 
 
+def contradicting(
+    read: Mapping[str, Sequence[str]], answers: Sequence[Mapping[str, str]]
+) -> Iterator[str]:
+    """Where codes that were typed say other than the technician did: the ids of the sentences.
+
+    `read`: the codes before and after; `answers`: of each job of the visit, in their order. Codes
+    that were stored before and are cleared since stand in no contradiction to "cleared".
+    """
+    before = next((a["faults_before"] for a in answers if "faults_before" in a), "")
+    if read.get("before") and before == "no_faults":
+        yield "hand-over-codes-before-but-none"
+    after = next((a["faults_after"] for a in reversed(answers) if "faults_after" in a), "")
+    if "after" in read and after in SAID_STORED and bool(read["after"]) != SAID_STORED[after]:
+        stored = SAID_STORED[after]
+        yield f"hand-over-codes-after-{'none-but-stored' if stored else 'but-none'}"
+
+
 def _code(told: str) -> Markup:
     return svg.element("span", told, class_="code")
-
-
-def _car(car: Car, say: Wording) -> tuple[tuple[str, str], ...]:
-    told = dict(car.rows())
-    if "odometer_km" in told:
-        told["odometer_km"] = f"{car.odometer_km:,} km".replace(",", "\u00a0")
-    return tuple((say(f"hand-over-{name}"), told[name]) for name in LABELS if name in told)
 
 
 def _job(one: KeptSession, say: Wording) -> JobDone:

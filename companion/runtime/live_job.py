@@ -44,7 +44,7 @@ Made = TypeVar("Made")
 
 @dataclass(frozen=True)
 class Bystander:
-    """Whoever started the job: is told in writing what they must know, and sees each fact kept."""
+    """The person who started the job: told in writing what they must know, sees each fact kept."""
 
     tell: Tell
     watcher: Watcher

@@ -211,7 +211,7 @@ class _LookingOn:
         match fact:
             case talking.Heard(meaning={"kind": "done"}):
                 bay.done()
-            case talking.Refused(how=how):
+            case talking.Refused(how=how) as refused if not refused.is_note:
                 self.refused[how.words] += 1
             case talking.Silent():
                 self.silences += 1

@@ -110,6 +110,11 @@ class SeatSensor:
 
 
 @dataclass(frozen=True, slots=True)
+class PlumbMarks:
+    """Marks on the floor under the wheels' middles, made anew."""
+
+
+@dataclass(frozen=True, slots=True)
 class ChangeHeads:
     """The laser heads, left for right; or each back to its own wheel."""
 
@@ -150,6 +155,7 @@ Act = (
     | SetLineLaser
     | Settle
     | LockScrews
+    | PlumbMarks
     | ChangeHeads
     | ShimBar
     | SeatSensor
@@ -196,6 +202,8 @@ def perform(act: Act, world: World) -> None:
             world.lock_screws()
         case SeatSensor():
             world.seat_sensor()
+        case PlumbMarks():
+            world.plumb_marks()
         case ChangeHeads(own_wheels):
             world.change_heads(own_wheels=own_wheels)
         case ShimBar(is_in):

@@ -61,6 +61,7 @@ SCALES: Mapping[str, Scale] = MappingProxyType(
         "board_height": Scale("mm", _ONE, 0.5),
         "camera_yaw": Scale("deg", _HUNDREDTH, 0.03, ("left", "right")),
         "camera_elevation": Scale("deg", _HUNDREDTH, 0.03, ("up", "down")),
+        "marks_apart": Scale("mm", _ONE, 0.7),
         "corner_tape": Scale("mm", _ONE, 0.7),
         "bar_tape": Scale("mm", _ONE, 0.5),
         "corner_height": Scale("mm", _ONE, 0.5),

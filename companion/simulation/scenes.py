@@ -132,16 +132,10 @@ class CornerWorld(World):
             plate_height_mm=vehicle.corner.reflector_height_mm + random.uniform(-40.0, 40.0),
         )
         self._floor_mm = random.gauss(0.0, 3.0)
-        plumb_mm = _plumb_sd_mm(truth)
-        self._marks = {
-            side: spot + vector(random.gauss(0.0, plumb_mm), random.gauss(0.0, plumb_mm), 0)
-            for side, spot in zip(
-                ("left", "right"), wheel_spots(truth.floor, vehicle)[:2], strict=True
-            )
-        }
-        self._middle = (self._marks["left"] + self._marks["right"]) / 2.0
+        self.plumb_marks()
         self._points_deg = random.uniform(-1.4, 1.4)
         self._values |= {
+            "marks_apart": lambda _: math.dist(self._marks["left"], self._marks["right"]),
             "corner_tape": lambda where: math.dist(self._foot(), self._marks[where]),
             "bar_tape": lambda where: math.dist(self._end(where), self._middle),
             "corner_height": lambda _: self.stand.plate_height_mm,
@@ -151,6 +145,15 @@ class CornerWorld(World):
     def move_stand(self, ahead_mm: float, left_mm: float) -> None:
         """Away from the car is backwards here."""
         super().move_stand(-ahead_mm, left_mm)
+
+    def plumb_marks(self) -> None:
+        sd_mm, draw = _plumb_sd_mm(self._truth), self._random.gauss
+        spots = wheel_spots(self._truth.floor, self._vehicle)[:2]
+        self._marks = {
+            side: spot + vector(draw(0.0, sd_mm), draw(0.0, sd_mm), 0)
+            for side, spot in zip(("left", "right"), spots, strict=True)
+        }
+        self._middle = (self._marks["left"] + self._marks["right"]) / 2.0
 
     def seat_sensor(self) -> None:
         self._points_deg = self._random.uniform(-0.5, 0.5)

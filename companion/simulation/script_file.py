@@ -122,6 +122,15 @@ class SensorSeated(Model):
         return acts.SeatSensor()
 
 
+class MarksPlumbed(Model):
+    """Plumb marks under the wheels, made anew."""
+
+    do: Literal["plumb_marks"]
+
+    def act(self) -> acts.Act:
+        return acts.PlumbMarks()
+
+
 class HeadsChanged(Model):
     """Each laser head to the other wheel, turned over about its beam; or back to its own."""
 
@@ -154,6 +163,7 @@ Deed = Annotated[
     | StandLevelled
     | ScrewsLocked
     | SensorSeated
+    | MarksPlumbed
     | HeadsChanged
     | BarShimmed,
     Field(discriminator="do"),

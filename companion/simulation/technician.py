@@ -249,6 +249,9 @@ class Technician:
             return self._stops > self._scenario.carries_on_at_most
         if said_back is None:
             return False
+        if said_back.choice:
+            # Also of what is asked between two readings: whether anything was moved.
+            return said_back.choice == self._chosen
         if said.step_id in self._newest:
             self._read = self._newest[said.step_id]
         if self._read is not None:

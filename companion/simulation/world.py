@@ -171,6 +171,9 @@ class World:
     def seat_sensor(self) -> None:
         """Nothing of this bay; a scene with another sensor knows what it does."""
 
+    def plumb_marks(self) -> None:
+        """Nothing of this bay either."""
+
     def set_line_laser(self) -> None:
         """Set it up and level it, as well as its bubble allows."""
         tilt = self._truth.unseen.line_laser_mm_per_m / 1000.0

@@ -13,11 +13,11 @@ from pathlib import Path
 from psycopg import Connection
 from pydantic import ValidationError
 
+from companion.archive.correcting import correctable
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record.afterwards import (
     Signable,
-    amendable,
     correction_statement,
     how_it_ended,
     statement,
@@ -100,7 +100,7 @@ def _append(database: Database, job_id: str, what: str, body: str) -> None:
             )
         signed = statement(job_id, fact)
     else:
-        amendable(events, fact.event)
+        correctable(events, fact.event, fact.now, fact.why)
         signed = correction_statement(job_id, fact, over.last.hash)
     if fact.signature is None or not is_signature_of(
         fact.signature.public_key, fact.signature.value, signed

@@ -31,14 +31,16 @@ hand-over-road-test_good = driven, all well
 hand-over-road-test_bad = driven, still wrong
 hand-over-road-test_later = still to be driven
 hand-over-road-test_left_out = left out
-hand-over-by-at = Done by, on
-hand-over-in-the-record = In the record
-hand-over-session-and-code = session { $session }, code { $code }
+hand-over-by-at = Done by { $who }, { $when }.
+hand-over-in-the-record = In the record: session { $session }, code { $code }.
 hand-over-trouble = The record of this job is not as it was written: { $what }
 
 hand-over-codes = Fault codes
 hand-over-codes-before = Codes before
 hand-over-codes-after = Codes after
+hand-over-codes-before-but-none = These do not agree: codes before the work are listed, and the technician said that none was stored. Clear that up before the car leaves.
+hand-over-codes-after-none-but-stored = These do not agree: no code is listed after the work, and the technician said that one is stored. Read the codes again before the car leaves.
+hand-over-codes-after-but-none = These do not agree: codes after the work are listed, and the technician said that none is stored. Read the codes again before the car leaves.
 
 hand-over-means = What it means, and what it does not
 hand-over-inside-means = Inside means: inside the limits that were entered for this car, with the uncertainties that were entered, at the moment it was measured.

@@ -57,6 +57,7 @@ cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevatio
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.
+learned-anew = Twice running against what I had learned of the screws. I go by the mount file again.
 mount-doubted = Twice against the prediction. Is the mount file mirrored?
 looks-as-if = Stop. It looks as if { $what }.
 looks-like-either = Stop. It looks as if either { $first }, or { $second }.

@@ -31,14 +31,16 @@ hand-over-road-test_good = hecha, todo bien
 hand-over-road-test_bad = hecha, sigue mal
 hand-over-road-test_later = por hacer
 hand-over-road-test_left_out = no se hizo
-hand-over-by-at = Hecho por, el
-hand-over-in-the-record = En el registro
-hand-over-session-and-code = sesión { $session }, código { $code }
+hand-over-by-at = Hecho por { $who }, { $when }.
+hand-over-in-the-record = En el registro: sesión { $session }, código { $code }.
 hand-over-trouble = El registro de este trabajo no está como se escribió: { $what }
 
 hand-over-codes = Códigos de avería
 hand-over-codes-before = Códigos antes
 hand-over-codes-after = Códigos después
+hand-over-codes-before-but-none = No concuerda: hay códigos anotados de antes del trabajo, y el técnico dijo que no había ninguno. Aclaradlo antes de que salga el coche.
+hand-over-codes-after-none-but-stored = No concuerda: no hay ningún código anotado de después del trabajo, y el técnico dijo que queda uno. Leed los códigos otra vez antes de que salga el coche.
+hand-over-codes-after-but-none = No concuerda: hay códigos anotados de después del trabajo, y el técnico dijo que no queda ninguno. Leed los códigos otra vez antes de que salga el coche.
 
 hand-over-means = Qué significa, y qué no
 hand-over-inside-means = Dentro significa: dentro de los límites que se introdujeron para este coche, con las incertidumbres que se introdujeron, en el momento de la medición.

@@ -55,6 +55,7 @@ cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation 
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
+learned-anew = Dos veces seguidas contra lo que había aprendido de los tornillos. Vuelvo a lo que dice el archivo del montaje.
 mount-doubted = Dos veces contra lo previsto. ¿Está al revés el archivo del montaje?
 looks-as-if = Alto. Parece que { $what }.
 looks-like-either = Alto. Parece que o bien { $first }, o bien { $second }.

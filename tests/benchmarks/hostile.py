@@ -98,6 +98,7 @@ OF_OTHER_JOBS = {
     "rear_corner_radar": (
         "ride_height",
         "settled_toe",
+        "marks_apart",
         "corner_tape",
         "bar_tape",
         "corner_height",

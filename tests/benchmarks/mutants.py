@@ -2,8 +2,10 @@
 
 A copy of the tree is made, so that the faults never stand in the tree itself. Rooms take turns, and
 the places of a room come in a random order that follows from the seed: a run that was bounded is a
-fair sample. A fault that makes the tests run far longer than they do counts as noticed. What is not
-planted, and why, stands in `mutations`.
+fair sample. First all tests are run without any fault, to see which of them execute which line
+(`executed`): only those are run with a fault on that line. Tests that fail without any fault are
+left out, and named. A fault that makes the tests run far longer than they do counts as noticed.
+What is not planted, and why, stands in `mutations`.
 """
 
 from __future__ import annotations
@@ -17,16 +19,17 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 from queue import SimpleQueue
 from shutil import copyfile
-from typing import Literal
+from typing import IO, Literal
 
 from tests.benchmarks.common import Results, cores
+from tests.benchmarks.executed import Ran, environment_of, parts_of, ran, rounds_of
 from tests.benchmarks.mutations import Mutation, places_in
 
 NAME = "mutants"
@@ -91,9 +94,12 @@ ROOMS = {
 USUAL = ("dialogue", "steps", "calibration", "record")
 
 Outcome = Literal["killed", "timeout", "survived"]
-# Tests of a room that notice nothing take as long as they always do; on a busy machine, longer.
+# Tests that notice nothing take as long as they always do; on a busy machine, longer.
 _TIMES_AS_LONG = 3.0
 _SECONDS_MORE = 30.0
+# Run without a fault so many of a file's tests go together, for so long at the most.
+_TESTS_AT_A_TIME = 6
+_LIMIT_WITHOUT_FAULT_S = 600.0
 
 
 @dataclass
@@ -133,9 +139,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--workers", type=int, default=1, help="faults tried at the same time; 0: one for each core"
     )
-    parser.add_argument(
-        "--without", default="", help="test files that cannot run here, with commas (no sound)"
-    )
     parser.add_argument("--module", default="", help="only modules whose path holds this")
 
 
@@ -146,34 +149,23 @@ def run(options: argparse.Namespace) -> Results:
         return {"benchmark": NAME, "errors": [f"no such room: {', '.join(unknown)}"]}
     tallies = {name: Tally() for name in chosen}
     workers = options.workers or cores()
-    without = frozenset(filter(None, options.without.split(",")))
+    began_s = time.monotonic()
     with contextlib.ExitStack() as stack:
         trees: SimpleQueue[Path] = SimpleQueue()
         for _ in range(workers):
             trees.put(stack.enter_context(copied_tree()))
-        began_s = time.monotonic()
+        # Read now: somebody may work on the tree while the faults are tried in a copy of it.
         queues = {name: _queue(name, options, tallies[name]) for name in chosen}
-
-        def limit_of(name: str) -> float | None:
-            tree = trees.get()
-            try:
-                return _limit_s(tree, rooms[name])
-            finally:
-                trees.put(tree)
-
-        rooms = {name: _with_files(ROOT, ROOMS[name], without) for name in chosen}
         pool = stack.enter_context(ThreadPoolExecutor(workers))
-        limits_s = dict(zip(chosen, pool.map(limit_of, chosen), strict=True))
-        if failed := [name for name, limit_s in limits_s.items() if limit_s is None]:
-            told = f"tests that fail without any fault, in {', '.join(failed)}"
-            return {"benchmark": NAME, "errors": [told]}
+        runs = _ran_without_fault([ROOMS[name] for name in chosen], trees, pool)
+        rooms = {
+            name: [one for one in runs if one.file in _files(ROOMS[name]) and not one.failed]
+            for name in chosen
+        }
 
         def tried(room: str, mutation: Mutation) -> tuple[str, Mutation, Outcome]:
-            tree = trees.get()
-            try:
-                return room, mutation, outcome_of(tree, rooms[room], mutation, limits_s[room])
-            finally:
-                trees.put(tree)
+            with _one_of(trees) as tree:
+                return room, mutation, outcome_of(tree, rooms[room], mutation)
 
         running: set[Future[tuple[str, Mutation, Outcome]]] = set()
         until_s = began_s + 60.0 * (options.minutes or math.inf)
@@ -191,7 +183,42 @@ def run(options: argparse.Namespace) -> Results:
         "minutes": round(took_s / 60.0, 1),
         "rooms": {name: tally.told() for name, tally in tallies.items()},
         "survivors": [one for tally in tallies.values() for one in tally.survivors],
+        "left_out": {", ".join(one.tests): one.failed for one in runs if one.failed},
     }
+
+
+def _files(room: Room) -> list[str]:
+    return sorted(
+        str(file.relative_to(ROOT))
+        for test in room.tests
+        for file in ([ROOT / test] if test.endswith(".py") else (ROOT / test).rglob("test_*.py"))
+    )
+
+
+def _ran_without_fault(
+    rooms: Sequence[Room], trees: SimpleQueue[Path], pool: ThreadPoolExecutor
+) -> list[Ran]:
+    folders = [f"{PACKAGE}/{folder}" for room in rooms for folder in room.folders]
+
+    def ran_in_one(tests: tuple[str, ...]) -> Ran:
+        with _one_of(trees) as tree:
+            one = ran(tree, tests, folders, _LIMIT_WITHOUT_FAULT_S)
+        if one.failed:
+            print(f"left out  {', '.join(one.tests)}: {one.failed!r}", flush=True)
+        return one
+
+    files = sorted({file for room in rooms for file in _files(room)})
+    parts = [part for file in files for part in parts_of(ROOT, file, _TESTS_AT_A_TIME)]
+    return list(pool.map(ran_in_one, parts))
+
+
+@contextlib.contextmanager
+def _one_of(trees: SimpleQueue[Path]) -> Iterator[Path]:
+    tree = trees.get()
+    try:
+        yield tree
+    finally:
+        trees.put(tree)
 
 
 def _queue(name: str, options: argparse.Namespace, tally: Tally) -> list[Mutation]:
@@ -204,7 +231,6 @@ def _queue(name: str, options: argparse.Namespace, tally: Tally) -> list[Mutatio
     places = places_in(modules, ROOT)
     tally.places = len(places.faults)
     tried = list(islice(places.sampled(f"{options.seed}/{name}"), options.mutants))
-    # Read now: somebody may work on the tree while the faults are tried in a copy of it.
     for mutation in tried:
         source = (ROOT / mutation.module).read_text(encoding="utf-8")
         tally.shown[mutation] = mutation.shown(source)
@@ -258,58 +284,35 @@ def copied_tree() -> Iterator[Path]:
         yield copy
 
 
-def outcome_of(tree: Path, room: Room, mutation: Mutation, limit_s: float | None) -> Outcome:
-    """What the room's tests say with this fault in the tree, which is then as before."""
+def outcome_of(tree: Path, runs: Sequence[Ran], mutation: Mutation) -> Outcome:
+    """What the tests that execute it say with this fault in the tree, which is then as before."""
     path = tree / mutation.module
     source = path.read_text(encoding="utf-8")
     path.write_text(mutation.planted_in(source), encoding="utf-8")
     try:
-        code = _tested(tree, _nearest_first(tree, room, mutation.module), limit_s)
+        for tests, took_s in rounds_of(mutation.module, mutation.line, source, runs):
+            code = _tested(tree, tests, _TIMES_AS_LONG * took_s + _SECONDS_MORE)
+            if code != 0:
+                return "timeout" if code is None else "killed"
     finally:
         path.write_text(source, encoding="utf-8")
-    return "timeout" if code is None else "survived" if code == 0 else "killed"
+    return "survived"
 
 
-def _limit_s(tree: Path, room: Room) -> float | None:
-    """How long the room's tests may take; None where they fail without any fault."""
-    began_s = time.monotonic()
-    if _tested(tree, room.tests, None) != 0:
-        return None
-    return _TIMES_AS_LONG * (time.monotonic() - began_s) + _SECONDS_MORE
-
-
-def _nearest_first(tree: Path, room: Room, module: str) -> list[str]:
-    """The room's test files; first those that import the module, where it is soonest noticed."""
-    name = module.removesuffix(".py").replace("/", ".")
-    return sorted(
-        room.tests, key=lambda file: name not in (tree / file).read_text(encoding="utf-8")
-    )
-
-
-def _with_files(tree: Path, room: Room, without: Collection[str]) -> Room:
-    """The room with its test files one by one, but for those that cannot run here."""
-    files = {
-        str(file.relative_to(tree))
-        for test in room.tests
-        for file in ([tree / test] if test.endswith(".py") else (tree / test).rglob("test_*.py"))
-    }
-    return Room(room.folders, tuple(sorted(files.difference(without))))
-
-
-def _tested(tree: Path, tests: Sequence[str], limit_s: float | None) -> int | None:
+def _tested(tree: Path, tests: Sequence[str], limit_s: float) -> int | None:
     """Exit code of pytest, which stops at the first failure; None when it took too long."""
     command = [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "-p", "no:cacheprovider"]
-    # Compiled files are told by their length and second; two faults may agree in both.
-    environment = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
-    environment |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
-    with subprocess.Popen(
-        [*command, *tests],
-        cwd=tree,
-        env=environment,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,
-    ) as testing:
+    with (
+        tempfile.NamedTemporaryFile("w", encoding="utf-8", prefix="tests-") as listed,
+        subprocess.Popen(
+            [*command, f"@{_written(listed, tests)}"],
+            cwd=tree,
+            env=environment_of(tree),
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        ) as testing,
+    ):
         try:
             return testing.wait(limit_s)
         except subprocess.TimeoutExpired:
@@ -318,3 +321,10 @@ def _tested(tree: Path, tests: Sequence[str], limit_s: float | None) -> int | No
             # What a test started and a fault kept from ending goes with it.
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(testing.pid, signal.SIGKILL)
+
+
+def _written(listed: IO[str], tests: Sequence[str]) -> str:
+    # So many tests are more than a command line holds.
+    listed.write("\n".join(tests))
+    listed.flush()
+    return listed.name

@@ -91,7 +91,7 @@ def test_a_level_read_again_after_the_answer_fell_spends_a_look(after_five, aim_
 
 
 def test_a_level_read_again_never_has_the_screws_turned_by_five(after_five, aim_words):
-    """Whoever reads the five again until they look off does not get round the whole set."""
+    """Reading the five again until they look off does not get round the whole set."""
     bay = after_five(0.3, 0.0)
     bay.hear("go back").spoil(**aim_words(2.0, 0.0)).answer_once()
     assert bay.step_id == NEAR[0]

@@ -112,7 +112,7 @@ def test_a_number_alone_is_no_answer_there_nor_a_place_that_there_is_not(small):
 
 def test_an_unlikely_one_is_doubted_before_it_waits(small):
     talk = small(set_of(3)).hear("four two zero", "nine nine nine")
-    assert "I heard nine nine nine millimetres." in talk.said[-1]
+    assert "I heard nine nine nine." in talk.said[-1]
     assert len(talk.state.waiting) == 1
 
 

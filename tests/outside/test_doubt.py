@@ -44,7 +44,8 @@ def correlation(a: Measured, b: Measured) -> float:
     return covariance(a, b) / (a.u * b.u)
 
 
-# UNC-1 to UNC-3. JCGM 100:2008, 4.3.7, F.2.2.1, 4.3.9 and H.1.3.4, read second hand.
+# UNC-1 to UNC-3. JCGM 100:2008, 4.3.7 (rectangular), F.2.2.1 (resolution) and H.1.3.4 (a swing
+# between two ends: U-shaped), read second hand.
 def test_unc_1_to_3_building_blocks() -> None:
     assert rectangular_u(1.0) == pytest.approx(0.577350269, abs=1e-9)
     assert resolution_u(1.0) == pytest.approx(0.288675135, abs=1e-9)
@@ -132,6 +133,16 @@ def test_unc_21_end_gauge_degrees_of_freedom() -> None:
     assert effective_degrees_of_freedom(end_gauge(), END_GAUGE_DOF) == pytest.approx(
         16.7519, abs=1e-4
     )
+
+
+# UNC-24. JCGM 100:2008 H.1: the difference of the two gauges, 9.7 nm, has 25.6 degrees of freedom.
+# Read second hand (other packages' tests quote both); 25.6 is what the rounded 9.7 gives.
+def test_unc_24_degrees_of_freedom_of_the_difference() -> None:
+    difference = Measured(215.0, (("repeats", 5.8), ("random", 3.9), ("systematic", 6.7)))
+    dof = effective_degrees_of_freedom(difference, END_GAUGE_DOF)
+    assert dof == pytest.approx(25.447, abs=1e-3)
+    assert difference.u == pytest.approx(9.7, abs=0.05)
+    assert dof * (9.7 / difference.u) ** 4 == pytest.approx(25.6, abs=0.05)
 
 
 # UNC-22. JCGM 100:2008 H.1, read second hand; the printed 93 comes from a rounded u.

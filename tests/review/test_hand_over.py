@@ -1,16 +1,19 @@
-"""The hand-over: one page about one car, for whoever takes it."""
+"""The hand-over: one page about one car, for the person who takes it."""
 
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from playwright.sync_api import Browser
 
 from companion.cli import main
 from companion.job.loader import EXAMPLES
 from companion.record import open_for_reading
+from companion.report.hand_over import contradicting
 
 COMPLAINT = "Bumper <script>alert(1)</script> replaced"
 
@@ -80,3 +83,75 @@ def test_what_was_not_measured_before_the_sensor_learnt_is_not_called_as_found(
     assert found is not None
     assert found[1] == "not measured"
     assert re.search(r"± [\d.]+° (left|right)", found[2].replace("\u00a0", " "))
+
+
+@pytest.mark.parametrize(
+    ("read", "answers", "told"),
+    [
+        ({"after": ()}, [{"faults_after": "faults_remain"}], ["after-none-but-stored"]),
+        ({"after": ()}, [{"faults_after": "aim_fault_only"}], ["after-none-but-stored"]),
+        ({"after": ("P1",)}, [{"faults_after": "no_faults"}], ["after-but-none"]),
+        ({"before": ("P1",)}, [{"faults_before": "no_faults"}], ["before-but-none"]),
+        ({"before": ("P1",)}, [{"faults_before": "faults_cleared"}], []),
+        ({"before": ("P1",), "after": ()}, [{"faults_before": "aim_fault_only"}], []),
+        ({}, [{"faults_after": "faults_remain"}], []),
+        # The later job's answer is how the car leaves.
+        (
+            {"after": ()},
+            [{"faults_after": "faults_remain"}, {"faults_after": "no_faults"}],
+            [],
+        ),
+    ],
+)
+def test_codes_that_contradict_what_the_technician_said_are_told(
+    read: dict[str, tuple[str, ...]], answers: list[dict[str, str]], told: list[str]
+) -> None:
+    assert list(contradicting(read, answers)) == [f"hand-over-codes-{one}" for one in told]
+
+
+def test_the_page_and_the_terminal_say_that_codes_do_not_agree(
+    page: tuple[str, Path], tmp_path: Path
+) -> None:
+    html, first = page
+    assert "do not agree" not in html
+    record = tmp_path / "r.sqlite"
+    shutil.copyfile(first, record)
+    companion("visit", "codes", "last", "--record", record, "--after", "U0A1B not aimed")
+    told = companion("report", "--record", record, "--hand-over", "--out", tmp_path / "p.html")
+    assert "These do not agree" in told
+    assert "These do not agree" in (tmp_path / "p.html").read_text("utf-8")
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_it_is_one_sheet_also_of_every_sensor_and_when_codes_do_not_agree(
+    chromium: Browser, every_sensor: Path, tmp_path: Path, language: str
+) -> None:
+    file = tmp_path / "page.html"
+    told = ("--hand-over", "--language", language, "--out", file)
+    companion("report", "--record", every_sensor, *told)
+    html = file.read_text("utf-8")
+    assert html.count('<section class="job') == 4
+    assert html.count('class="warn"') == 3
+    sheet = chromium.new_page()
+    try:
+        sheet.set_content(html)
+        printed = sheet.pdf(prefer_css_page_size=True)
+    finally:
+        sheet.close()
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
+
+
+@pytest.fixture(scope="module")
+def every_sensor(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A visit with all that can be known of a car, and a job of each sensor."""
+    record = tmp_path_factory.mktemp("every sensor") / "record.sqlite"
+    car = ("--order", "A-17", "--plate", "EX 4711", "--vin", "ZZZ12345678AEX123")
+    asked = "Distance keeping warns too late, and lane keeping pulls to the left since the crash"
+    more = ("--odometer-km", "48210", "--complaint", asked)
+    companion("visit", "new", "--record", record, *car, *more)
+    codes = ("--before", "U0A1B not aimed", "--before", "B1234 camera", "--after", "B1234 camera")
+    companion("visit", "codes", "last", "--record", record, *codes)
+    for job in ("front_radar", "forward_camera", "rear_corner_radar", "surround_mats"):
+        rehearsed = ("--seed", "3", "--job", EXAMPLES / f"{job}.yaml", "--visit", "last")
+        companion("rehearse", "--record", record, *rehearsed)
+    return record

@@ -17,12 +17,15 @@ from companion.dialogue.state import Mode, State
 from companion.facts.answers import Accepted, Answered, Done, Implausible
 from companion.facts.message import Amount
 from companion.facts.opening import Resumed
+from companion.facts.prompting import Prompted
 from companion.facts.talking import TYPED, How, Refused, Said
 from companion.job.loader import JobPaths
 from companion.language.language import Language
 from companion.record.memory import MemoryLog
 from companion.runtime import assembly, loop
 from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
+from companion.simulation.scenario import Scenario
+from companion.simulation.technician import Technician
 from companion.speech.silent import SilentVoice
 
 LINES = {
@@ -160,3 +163,45 @@ def test_no_wrong_line_is_taken_or_met_with_silence(
     assert len(met) > 60
     assert man.tried > 2000
     assert man.unhelpful == []
+
+
+def test_going_back_once_at_every_prompt_still_comes_to_the_result(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Each is one step that he can name; what was turned is not turned again."""
+    language = assembly.language("en")
+    loaded = assembly.load(JobPaths(), language)
+    listen, done = loop.listen, Technician._do
+    went_back: set[tuple[str, str]] = set()
+    again: list[str] = []
+    did: dict[str, Said] = {}
+
+    def knows_what_he_did(self: Technician, said: Said, asks: Prompted) -> str:
+        before = said.messages.get("before")
+        ask = str(said.messages.get("ask"))
+        if before is not None and before.id == "if-not-done-yet" and ask in did:
+            return done(self, did[ask], Prompted("done"))
+        did[ask] = said
+        return done(self, said, asks)
+
+    def goes_back(room: loop.Room, said_in: Language, state: State, listening: Listen) -> Event:
+        assert state.prompt is not None
+        here = (state.prompt.step_id, state.mode.value)
+        if "go_back" in state.prompt.expectation.commands and here not in went_back:
+            went_back.add(here)
+            event = typed(said_in, listening, "go back")
+            after, effects = step(state, event)
+            again.extend(each.text for each in effects if isinstance(each, Say))
+            assert len(state.readings) - len(after.readings) <= 1, state.prompt.id
+            return event
+        return listen(room, said_in, state, listening)
+
+    monkeypatch.setattr(Technician, "_do", knows_what_he_did)
+    monkeypatch.setattr(loop, "listen", goes_back)
+    scenario = Scenario(moved="was_moved")
+    rehearsal = make_rehearsal(loaded, 4, language=language, spread=HARDER, scenario=scenario)
+    ended = run_rehearsal(loaded, language, rehearsal, SilentVoice(), MemoryLog())
+    assert ended.state.result == "inside"
+    assert rehearsal.world.truly_inside()
+    assert len(went_back) > 60
+    assert not [told for told in again if told.count("Taken back") > 1]

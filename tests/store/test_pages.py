@@ -16,6 +16,7 @@ from companion.store.incoming import take_what_waits
 from companion.store.review.indexing import index_anew, index_store
 from tests.store.chain import PASSWORD, Chain, log_in, make_chain
 from tests.store.cluster import Cluster
+from tests.store.yard import Box
 
 
 @pytest.fixture
@@ -35,6 +36,21 @@ def _form_token(client: TestClient, address: str) -> str:
     found = re.search(r'name="form_token" value="([0-9a-f]{64})"', client.get(address).text)
     assert found is not None
     return found[1]
+
+
+def _box_of(chain: Chain, job: str) -> Box:
+    """The box that a job of the store came from."""
+    number = int(job.split(":")[0])
+    named = chain.yard.admin.execute("SELECT name FROM store.box WHERE box = %s", (number,))
+    (name,) = named.fetchone() or ("",)
+    return chain.boxes[name]
+
+
+def _reading(chain: Chain, job: str) -> str:
+    """The number of the job's first reading, one of the floor."""
+    with open_for_reading(_box_of(chain, job).record) as record:
+        events = record.events(job.split(":", 1)[1])
+        return str(next(event.seq for event in events if event.kind == "accepted"))
 
 
 def test_the_pages_show_each_person_their_sites(chain: Chain) -> None:
@@ -154,16 +170,21 @@ def test_a_correction_and_a_comment(chain: Chain) -> None:
         said = client.post("/session/comment", data={**form, "comment": "Ask <b>them</b> again"})
         assert said.status_code == 303, said.text
         assert "Ask &lt;b&gt;them&lt;/b&gt; again" in client.get(said.headers["location"]).text
+        written = {**form, "why": "misread", "password": PASSWORD}
+        for event, now, told in (
+            ("5", "775", "is nothing that a person read"),
+            (_reading(chain, job), "nonsense", "could have said"),
+            (_reading(chain, job), "99999", "could have said"),
+            (_reading(chain, job), " ", "one of them is missing"),
+        ):
+            refused = client.post("/session/correct", data={**written, "event": event, "now": now})
+            assert refused.status_code == 400
+            assert told in refused.text
         corrected = client.post(
-            "/session/correct",
-            data={**form, "event": "5", "now": "775", "why": "misread", "password": PASSWORD},
+            "/session/correct", data={**written, "event": _reading(chain, job), "now": "419"}
         )
         assert corrected.status_code == 303, corrected.text
-        name = chain.yard.admin.execute(
-            "SELECT name FROM store.box WHERE box = %s", (int(job.split(":")[0]),)
-        ).fetchone()
-        assert name is not None
-        box = chain.boxes[name[0]]
+        box = _box_of(chain, job)
         (answer,) = take_what_waits(box.record, box.store, box.password_file)
         assert answer.taken, answer
         box.ship()

@@ -8,12 +8,11 @@ from companion.dialogue.state import State, TakenReading
 from companion.steps.aim.model import AimDecision, Noise
 from companion.steps.aim.state import AimRound
 from companion.steps.reading.model import Reading
+from companion.steps.shared.rests_on import ROUNDS, rests_on, scale_of
 from companion.uncertainty.agreement import NO_SCATTER, Scatter
 from companion.uncertainty.measured import Measured, resolution_u
-from companion.uncertainty.redundancy import GroupOf
 from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
 from companion.uncertainty.sets import Redundancy
-from companion.uncertainty.taking import DIGITS, SCALE, UNSAID
 
 
 def levels_now(state: State, step: AimDecision) -> tuple[float, ...]:
@@ -55,36 +54,10 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
     found: dict[str, float] = {}
     for line in {line for pair in aim.sets for axis in pair for line, _ in axis.contributions}:
         head, mark, source = line.partition(": ")
-        count = repeats.get(source if mark else _reading_of(head))
-        if count is not None and f" {DIGITS} " not in line:
+        count = repeats.get(source if mark else scale_of(head))
+        if count is not None and ROUNDS not in line:
             found[line] = count - 1.0
     return found
-
-
-def rests_on(state: State) -> GroupOf:
-    """Which figure of the files, or which scale, a budget line rests on; None: a scale's step.
-
-    Readings of one instrument are wrong together; so are all lines of one figure of a file.
-    """
-    scales = {
-        step.id: step.instrument or step.id
-        for step in state.plan.steps
-        if isinstance(step, Reading)
-    }
-
-    def group(line: str) -> str | None:
-        if f" {DIGITS} " in line:
-            return None
-        head, mark, source = line.partition(": ")
-        if mark:
-            return source
-        return scales.get(_reading_of(head), head)
-
-    return group
-
-
-def _reading_of(line: str) -> str:
-    return line.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
 
 
 def scatter_seen(state: State, step: AimDecision, aim: AimRound) -> Scatter:

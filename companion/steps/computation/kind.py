@@ -52,6 +52,12 @@ class ComputationKind(Kind[Computation]):
                 yield Fault(step.id, f"lines_of '{name}'", "an input that this step doubts")
             if not _is_doubted(line, context):
                 yield Fault(step.id, f"lines_of: {line}", "STEP.INPUT of a computation's doubts")
+        readings = {s.id for s in context.steps if context.files.kinds[s.step].readable(s)}
+        for name, reading in step.anew_with.items():
+            if name not in step.input_doubts:
+                yield Fault(step.id, f"anew_with '{name}'", "an input that this step doubts")
+            if reading not in readings:
+                yield Fault(step.id, f"anew_with: {reading}", "a reading of this job")
         for name in step.outputs:
             if name not in formula.outputs:
                 yield Fault(step.id, f"output '{name}'", ", ".join(formula.outputs))

@@ -31,6 +31,14 @@ class Computation(Step):
             description="step.input whose doubts these are: what is one error has one name",
         ),
     ]
+    anew_with: Annotated[
+        dict[Identifier, Identifier],
+        Field(
+            default_factory=dict,
+            description="input that this step doubts: the reading with each take of which these "
+            "doubts come anew, as those of a mark that was made anew before it",
+        ),
+    ]
     outputs: Annotated[
         dict[Identifier, Identifier], Field(min_length=1, description="formula's name: result id")
     ]

@@ -16,6 +16,7 @@ from companion.steps.computation import prompts
 from companion.steps.computation.model import Computation
 from companion.steps.shared import fault_isolation
 from companion.uncertainty.measured import Measured, measured
+from companion.uncertainty.taking import line_of
 
 MISFITS_AT_MOST = 3
 
@@ -80,12 +81,17 @@ def inputs_of(state: State, step: Computation) -> dict[str, Measured]:
 
 
 def _with_doubts(state: State, step: Computation, name: str, value: Measured) -> Measured:
-    """On top of what the source brings. Each line is named the same at every take: it repeats."""
+    """On top of what the source brings. Each line is named the same at every take: it repeats.
+
+    But for one that comes anew with the takes of a reading: as that reading's scatter does.
+    """
     entered = step.input_doubts.get(name, ())
     sources = entered if isinstance(entered, tuple) else (entered,)
     lines = list(value.contributions)
     for source in sources:
         line = f"{step.lines_of.get(name, f'{step.id}.{name}')}: {source}"
+        if name in step.anew_with:
+            line = line_of(line, state.readings[step.anew_with[name]].take)
         lines.extend(measured(line, 0.0, number(state, source)).contributions)
     return Measured(value.value, tuple(lines))
 

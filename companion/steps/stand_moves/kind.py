@@ -9,11 +9,13 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import number
 from companion.facts.message import Told
+from companion.job.kind import Context, Fault
 from companion.job.plan import named
 from companion.steps.kind import Kind
 from companion.steps.shared.feasibility import infeasible
 from companion.steps.stand_moves.model import Moves
 from companion.steps.stand_moves.run import decide_moves
+from companion.steps.verdict.model import Verdict
 
 
 class StandMovesKind(Kind[Moves]):
@@ -29,6 +31,13 @@ class StandMovesKind(Kind[Moves]):
         yield from named(*(part.result for part in step.parts))
         yield from named(*(part.within for part in step.parts))
         yield from named(step.foot_ahead_mm, step.foot_left_mm, step.foot_doubt_mm)
+
+    def check(self, step: Moves, context: Context) -> Iterator[Fault]:
+        verdict = next((other for other in context.steps if other.id == step.mean_of), None)
+        if step.mean_of is not None and not (
+            isinstance(verdict, Verdict) and step.id in verdict.moved_by
+        ):
+            yield Fault(step.id, f"mean_of '{step.mean_of}'", "a verdict that this step moves")
 
     def goes_back_to(self, step: Moves) -> Iterator[str]:
         for part in step.parts:

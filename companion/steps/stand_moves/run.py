@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from companion.calibration.coupling import (
+    Inside,
     Quantity,
     StandError,
     StandGeometry,
     StandMove,
+    inside_at,
     stale_after,
     stand_moves,
 )
@@ -19,10 +21,13 @@ from companion.facts.instructions import StandQuantity
 from companion.facts.workings import Corrected, Correction
 from companion.steps.shared.advice import MEASURED_AGAIN
 from companion.steps.shared.conformity import cannot_pass, correction, decided, notice_wrong_way
+from companion.steps.shared.rests_on import rests_on
 from companion.steps.stand_moves import prompts
 from companion.steps.stand_moves.model import Moves, Part
+from companion.steps.verdict.state import to_put_right
 from companion.uncertainty.conformity import can_ever_pass, decide
 from companion.uncertainty.measured import Measured, exact
+from companion.uncertainty.unchecked import surely_inside
 
 ANY_PLACE_WILL_DO = 1e9
 """The tolerance, mm or degrees, of a quantity that a job does not put right."""
@@ -32,7 +37,11 @@ def decide_moves(tx: Transaction, step: Moves) -> None:
     """All quantities inside: done. Else: the moves in their order, and what they make stale."""
     state = tx.state
     parts = {part.quantity: part for part in step.parts}
-    values = {part.quantity: measured_value(state, part.result) for part in step.parts}
+    means = to_put_right(state, step.mean_of)
+    values = {
+        part.quantity: means.get(part.result) or measured_value(state, part.result)
+        for part in step.parts
+    }
     halves = {part.quantity: number(state, part.within) for part in step.parts}
     for quantity, part in parts.items():
         value, half = values[quantity], halves[quantity]
@@ -42,7 +51,8 @@ def decide_moves(tx: Transaction, step: Moves) -> None:
     for quantity, part in parts.items():
         _record_decided(tx, step, part, values[quantity], halves[quantity])
         notice_wrong_way(tx, part.id, values[quantity].value, values[quantity].u, part.title)
-    if all(_inside(values[q], halves[q], step.confidence) for q in parts):
+    inside = _inside(state, step, {q for q, part in parts.items() if part.result in means})
+    if all(inside(q, values[q], halves[q]) for q in parts):
         tx.change(done=tx.state.done | {step.id})
         return
     moves = stand_moves(
@@ -50,12 +60,25 @@ def decide_moves(tx: Transaction, step: Moves) -> None:
         _error({q: exact(h) for q, h in halves.items()}, otherwise=ANY_PLACE_WILL_DO),
         _geometry(state, step),
         step.confidence,
+        inside,
     )
     _ask_for(tx, step, parts, values, moves)
 
 
-def _inside(value: Measured, half: float, confidence: float) -> bool:
-    return decide(value.value, value.u, -half, half, confidence).answer == "inside"
+def _inside(state: State, step: Moves, to_be_moved: set[Quantity]) -> Inside:
+    """What is left where it is: much as the verdict behind will judge it, and nothing that it has
+    sent back."""
+    if_wrong, group_of = step.confidence_if_wrong, rests_on(state)
+    plainly = inside_at(step.confidence)
+
+    def inside(quantity: Quantity, value: Measured, half: float) -> bool:
+        if quantity in to_be_moved:
+            return False
+        if if_wrong is None:
+            return plainly(quantity, value, half)
+        return surely_inside(value, (-half, half), step.confidence, if_wrong, group_of)
+
+    return inside
 
 
 def _record_decided(tx: Transaction, step: Moves, part: Part, value: Measured, half: float) -> None:

@@ -37,6 +37,10 @@ class Verdict(Step):
     title: Title
     parts: Annotated[tuple[Part, ...], Field(min_length=1)]
     confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
+    confidence_if_wrong: Annotated[
+        Float,
+        Field(gt=0.5, lt=1, description="were one doubt that nothing checks three times as large"),
+    ] = 0.95
     readings: Annotated[
         tuple[Identifier, ...], Field(min_length=1, description="what makes up one set")
     ]

@@ -24,11 +24,12 @@ from companion.facts.message import Told, in_a_row
 from companion.facts.workings import Decided
 from companion.job.job_file import Step
 from companion.steps.shared.conformity import cannot_pass
+from companion.steps.shared.rests_on import rests_on
 from companion.steps.verdict import prompts
 from companion.steps.verdict.model import Part, Verdict
-from companion.steps.verdict.state import Looks, keep, looks_of
+from companion.steps.verdict.state import Looks, keep, looks_of, place_of
 from companion.uncertainty.conformity import can_ever_pass
-from companion.uncertainty.several import Row, Several, judge_several
+from companion.uncertainty.several import Row, Several, Unchecked, judge_several, settles
 
 FACT = "verdict"
 SETS_WANTED = 2
@@ -54,7 +55,10 @@ def look(tx: Transaction, step: Verdict) -> None:
     seen = _with(state, step, fresh)
     keep(tx, step.id, seen)
     number_of_look = min(seen.looks, step.most_sets)
-    judged = judge_several(seen.sets, bounds, step.confidence, number_of_look, step.most_sets)
+    unchecked = Unchecked(rests_on(state), step.confidence_if_wrong)
+    judged = judge_several(
+        seen.sets, bounds, step.confidence, number_of_look, step.most_sets, unchecked
+    )
     _record(tx, step, seen, judged, bounds)
     if judged.answer == "refused":
         # Nothing of before counts on: the newest may be the one that is right.
@@ -62,10 +66,11 @@ def look(tx: Transaction, step: Verdict) -> None:
         part = step.parts[judged.disagrees or 0]
         _again(tx, step, seen, prompts.sets_disagree(part.title))
     elif judged.answer == "outside" or (
-        judged.answer == "too_close" and seen.looks == step.most_sets
+        judged.answer == "too_close"
+        and not settles(judged, bounds, len(seen.sets), step.most_sets - seen.looks, unchecked)
     ):
         # Near a limit more sets settle nothing: what is outside is put right, and so is this.
-        keep(tx, step.id, None)
+        keep(tx, step.id, _sent_back(step, seen, judged))
         retry(tx, step.id, of_job(step.outside))
     elif judged.answer == "inside" and seen.looks <= step.most_sets:
         if len(seen.sets) >= SETS_WANTED:
@@ -86,9 +91,24 @@ def forget_sets_of(tx: Transaction, step: Verdict, source: Step) -> None:
     keep(tx, step.id, replace(seen, sets=kept))
 
 
+def _sent_back(step: Verdict, seen: Looks, judged: Several) -> Looks | None:
+    """What moves it elsewhere in the job is told what; until it was moved the looks stay counted.
+
+    None, as if nothing had been looked at, where the putting right is said here and now.
+    """
+    if not step.moved_by or step.id in step.moved_by:
+        return None
+    back = tuple(
+        (part.result, mean)
+        for place, (part, mean) in enumerate(zip(step.parts, judged.means, strict=True))
+        if place in judged.not_inside
+    )
+    return replace(seen, sent_back=back)
+
+
 def _with(state: State, step: Verdict, fresh: Row) -> Looks:
     """The sets with this one; those of another place, or that share a take with it, are left."""
-    place = tuple(state.rounds.get(moved, 0) for moved in step.moved_by)
+    place = place_of(state, step)
     seen = looks_of(state, step.id)
     if seen is None or seen.place != place:
         seen = Looks(place)
@@ -112,7 +132,10 @@ def _again(tx: Transaction, step: Verdict, seen: Looks, say: Told) -> None:
         halt(tx, step.id, step.then_stop)
         return
     tx.announce(say, "explain")
+    # Whether to move anything is for the mean of the sets to say, not for the newest alone.
+    settled = tx.state.done.intersection(step.moved_by)
     mark_stale(tx, step.readings, say)
+    tx.change(done=tx.state.done | settled)
 
 
 def _record(
@@ -158,6 +181,9 @@ def _record(
                 "most_looks": step.most_sets,
                 "probability": round(judged.together, 9),
                 "level": round(judged.level, 9),
+                "wrong": judged.wrong,
+                "probability_if_wrong": round(judged.probability_if_wrong, 9),
+                "level_if_wrong": round(judged.level_if_wrong, 9),
             },
         )
     )

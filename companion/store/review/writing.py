@@ -13,11 +13,11 @@ from psycopg import Connection
 from psycopg.types.json import Jsonb
 from pydantic import ValidationError
 
+from companion.archive.correcting import correctable
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, Signature, SignedOff
 from companion.record.afterwards import (
     Signable,
-    amendable,
     correction_statement,
     how_it_ended,
     statement,
@@ -103,10 +103,10 @@ def correct(
     why: str,
     password: str,
 ) -> None:
-    """Say what an event should have said; raises as `sign_off`."""
+    """Say what an event should have said; raises as `sign_off`, and as `correctable`."""
     reading = StoreReading(connection)
     job = reading.job(session_id)
-    amendable(reading.told(session_id).events, event)
+    correctable(reading.told(session_id).events, event, now, why)
     key = unlocked_key(connection, password)
     try:
         amended = Amended(by=visitor.name, how="typed", event=event, now=now, why=why)
