@@ -40,13 +40,9 @@ ADAPTED = "adapted"
 """The level of jobs that hear people before and after they enrol, at all levels."""
 ALONE = "alone"
 """The level of jobs that hear noise as it was recorded, without end."""
-<<<<<<< HEAD
-_CUT_OUT_ALONE = ("noise", "strings", "read_back_no", "job", "words", "second_voice", "workshop")
-=======
 _CUT_OUT_ALONE = (
-    *("noise", "strings", "read_back_no", "job", "job_voices", "words", "second_voice"),
+    *("noise", "strings", "read_back_no", "job", "job_voices", "words", "second_voice", "workshop"),
 )
->>>>>>> main
 """Kinds that are not heard as a stream too."""
 _BYTES_PER_S = 2 * SAMPLE_RATE_HZ
 _ROOT = Path(__file__).parents[2]
