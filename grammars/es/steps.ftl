@@ -50,6 +50,7 @@ levels-misfit = Los niveles no encajan con un solo haz. Los leemos otra vez.
 levels-keep-misfitting = Los niveles siguen sin encajar con un solo haz. Busca si refleja algo más, y comprueba la placa y sus muescas.
 unsettled = Las lecturas no se asientan. Comprueba la placa, sus muescas y el equipo de diagnosis.
 not-inside-yet = Aún no está dentro.
+set-interrupted = La serie se interrumpió. Sus niveles se leen de nuevo.
 aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
 cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba la fijación del radar.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
