@@ -138,7 +138,7 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     \b
     Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
     Example: companion visit new --ask
-    Example: companion visit new --ask --ears sphinx --voice speaker
+    Example: companion visit new --ask --ears own --voice speaker
     """
     spelled = options["ears"] != "typed"
     path, choice = options["of_vehicle"], None
@@ -323,7 +323,7 @@ def codes(
 
     \b
     Example: companion visit codes last --before "U0A1B not aimed" --none-after
-    Example: companion visit codes last --spell before --ears sphinx --voice speaker
+    Example: companion visit codes last --spell before --ears own --voice speaker
     """
     if spell:
         spelled = _codes_aloud(record, options, spell)
