@@ -3,6 +3,8 @@
 
 # How to answer, said behind what is asked.
 yes-or-no = Yes or no?
+# In front of what is asked behind a read-back, in the same breath.
+if-yes = If yes:
 yes-or-which = Yes, or which one?
 say-done = Say done.
 say-done-to-all = Say all done.
@@ -37,7 +39,7 @@ does-not-fit-or =
     That is not an answer here. For example: { LIST($examples, last: ";") }. Else { LIST($ways, last: "or") }.
 type-it = I do not hear you well. Type it, or say it once more.
 implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
-far-from-target = I heard { $heard }. After the move I expected { $target }. Look what happened, and read it again.
+far-from-target = I heard { $heard }. After the move I expected { $target }. What happened? Look, and read it again.
 far-from-last = I heard { $heard }. The last one was { $last }. Read it again.
 
 # A true reading that stops the work: what was read, what is wanted.

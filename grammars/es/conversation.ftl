@@ -2,6 +2,7 @@
 # Not checked by a native speaker.
 
 yes-or-no = ¿Sí o no?
+if-yes = Si está bien:
 yes-or-which = ¿Sí, o cuál no?
 say-done = Di hecho.
 say-done-to-all = Di todo hecho.
@@ -30,7 +31,7 @@ does-not-fit-or =
     Eso no es una respuesta aquí. Por ejemplo: { LIST($examples, last: ";") }. Si no, { LIST($ways, last: "or") }.
 type-it = No te oigo bien. Escríbelo, o dilo una vez más.
 implausible = He oído { $heard }. Espero entre { $low } y { $high }. Léelo otra vez.
-far-from-target = He oído { $heard }. Tras el movimiento esperaba { $target }. Mira qué ha pasado, y léelo otra vez.
+far-from-target = He oído { $heard }. Tras el movimiento esperaba { $target }. ¿Qué ha pasado? Mira, y léelo otra vez.
 far-from-last = He oído { $heard }. La última lectura fue { $last }. Léelo otra vez.
 
 not-allowed = { CAPITAL($heard) }. Debe estar entre { $low } y { $high }.

@@ -108,7 +108,7 @@ def test_where_are_we_names_stage_and_step(small, bay):
         "Right arm scale.",
     ]
     bay.go_on_to("rule_stand_mm").hear("where are we")
-    assert bay.said[0] == ("Stage four of sixteen, floor check. At rule on the floor, stand spot.")
+    assert bay.said[0] == ("Stage four of sixteen, floor check. At ruler on the floor, stand spot.")
 
 
 def test_what_can_i_say_offers_only_what_is_understood(bay):

@@ -322,7 +322,7 @@ def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_
     """Echo levels that dip in the middle cannot come from one beam."""
     dip = {"echo_lean_towards_db": "60", "echo_lean_upright_db": "50", "echo_lean_away_db": "60"}
     bay.spoil(**in_words({name: f"{value}.0" for name, value in dip.items()}))
-    bay.go_on_to("echo_swing_right_near_db").answer_once()
+    bay.go_on_to("echo_lean_away_near_db").answer_once()
     assert bay.said[0] == "Those readings do not fit together. Likely misread: upright."
     assert bay.hear("done").step_id == "echo_lean_upright_db"
     assert "echo_lean_towards_db" in bay.state.readings
@@ -379,19 +379,44 @@ def test_a_doubt_that_no_place_of_the_stand_could_pass_stops_before_it_is_moved(
     assert "stand_place" not in talk.state.done
 
 
-def test_after_a_move_its_instrument_is_expected_there_and_else_doubted_first(bay, in_words):
+@pytest.mark.parametrize(
+    ("read", "again", "value"),
+    [
+        pytest.param(
+            "one two six four", "one two six three", "1263", id="something else was moved"
+        ),
+        pytest.param("one three two eight", "one three two seven", "1327", id="the wrong way"),
+        pytest.param("one one three six", "one one three eight", "1138", id="twice as far"),
+    ],
+)
+def test_after_a_move_its_instrument_is_expected_there_and_else_doubted_first(
+    bay, in_words, read, again, value
+):
     bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
     assert bay.fact("corrected")["target"] == {"reading_id": "plate_distance_mm", "value": 1200.0}
     bay.hear("done").go_on_to("plate_distance_mm")
-    bay.hear("one two six four")
-    assert bay.asked.startswith(
-        "I heard one two six four millimetres. After the move I expected one two zero zero "
+    bay.hear(read)
+    assert bay.asked == (
+        f"I heard {read}. After the move I expected one two zero zero millimetres. "
+        "What happened? Look, and read it again. Tape, plate to sensor."
     )
     assert "plate_distance_mm" not in bay.state.readings
-    # Said once more it is what is read: nobody is kept from telling what he sees.
-    bay.hear("one two six four", "yes")
-    assert bay.fact("accepted")["value"] == "1264"
+    # Read once more it is what is read, to a step of the scale: nobody is kept from telling it.
+    bay.hear(again, "yes")
+    assert bay.fact("accepted")["value"] == value
     assert bay.fact("doubted")["step_id"] == "plate_distance_mm"
+
+
+@pytest.mark.parametrize("beam", ["three seven left", "seven four left", "three seven right"])
+def test_a_beam_that_is_not_where_the_turn_should_have_brought_it_is_doubted(bay, in_words, beam):
+    """The stand was pushed in place of being turned, turned the wrong way, or twice as far."""
+    spots = {"spot_left_mm": "37", "spot_right_mm": "37"}
+    bay.spoil(**in_words(spots)).go_on_to("stand_place", doing=True)
+    target = bay.fact("corrected")["target"]
+    assert target["reading_id"] == "spot_left_mm"
+    bay.hear("done").go_on_to("spot_left_mm").hear(beam)
+    assert "After the move I expected" in bay.asked
+    assert "spot_left_mm" not in bay.state.readings
 
 
 def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):

@@ -8,8 +8,10 @@ import pytest
 
 from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.effects import Listen
+from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
+from companion.facts.talking import TYPED, How, Refused
 from companion.language.meanings import Choice, Number, Yes
 
 ARM = """
@@ -113,12 +115,35 @@ def test_a_heard_answer_between_silences_starts_the_count_again(small):
 def test_an_unlikely_number_is_doubted_and_not_said_back(small):
     talk = small(ARM).hear("one seven five")
     assert talk.said == [
-        "I heard one seven five millimetres. I expect six five zero "
+        "I heard one seven five. I expect six five zero "
         "to nine zero zero millimetres. Read it again. Left arm scale."
     ]
     assert talk.state.mode is Mode.ASKING
     assert talk.fact("doubted")["spoken"] == "one seven five millimetres"
     assert not talk.can_hear("yes")
+
+
+def test_who_types_is_never_told_to_say_it_otherwise(small):
+    """Wrong lines, a no, wrong lines again, an unlikely number: what he did is never misheard."""
+    talk = small(ARM)
+    said = []
+    for line in ("banana", "", "x", "775", "no", "y", "775", "no", "775", "no", "175", "12 cm"):
+        grammar = talk.grammar.for_step(talk.state.prompt.expectation)
+        words = talk.grammar.typed(line, lambda said, asks=grammar: asks.parse(said) is not None)
+        how, meaning = How(words, ears=TYPED), grammar.parse(words)
+        if meaning is None:
+            talk.do(Refused(talk.prompt_id, "not_in_grammar", how))
+        else:
+            talk.do(Heard(talk.prompt_id, meaning, how))
+        said += talk.said
+    assert not [text for text in said if "hear you" in text or "Digit by digit" in text]
+    assert [text for text in said if text.startswith("Not taken. Left arm scale.")]
+    assert [text for text in said if text.startswith("I heard one seven five.")]
+
+
+def test_a_doubt_is_told_also_after_many_misses(small):
+    talk = small(ARM).mishear().mishear().mishear().hear("one seven five")
+    assert "I heard one seven five. I expect six five zero" in talk.said[-1]
 
 
 def test_only_the_same_unlikely_number_again_and_a_yes_take_it(small):
@@ -171,7 +196,7 @@ def test_a_likely_number_after_a_doubted_one_needs_no_repeat(small):
 def test_the_doubt_names_the_way_in_words(small):
     talk = small(TOE).hear("two point five zero out")
     assert talk.said == [
-        "I heard two point five zero degrees out. I expect one degree out to one degree in. "
+        "I heard two point five zero out. I expect one degree out to one degree in. "
         "Read it again. Rear left toe, in or out."
     ]
 
@@ -180,7 +205,7 @@ def test_a_reading_far_from_its_last_value_is_doubted(small):
     far = ARM.replace("resolution: 1}", "resolution: 1, far_from_last: 20}")
     talk = small(far).hear("seven seven five", "yes", "go back", "seven nine six")
     assert talk.said == [
-        "I heard seven nine six millimetres. The last one was seven seven five millimetres. "
+        "I heard seven nine six. The last one was seven seven five millimetres. "
         "Read it again. Left arm scale."
     ]
     talk.hear("seven nine five")

@@ -57,7 +57,7 @@ def test_an_unlikely_one_of_two_is_asked_for_alone_and_what_was_behind_it_is_not
     small, words, waits
 ):
     talk = small(PAIR).hear(words)
-    assert "I heard nine nine nine millimetres." in talk.said[-1]
+    assert "I heard nine nine nine." in talk.said[-1]
     assert len(talk.state.waiting) == waits
     assert talk.step_id == ("right_mm" if waits else "left_mm")
 
@@ -173,7 +173,7 @@ def test_an_unlikely_one_of_no_set_is_asked_for_by_itself(small, words, step_id,
         talk.hear("yes")
         assert (talk.step_id, talk.state.mode) == ("right_mm", Mode.ASKING)
         talk.hear("nine nine nine")
-        assert "I heard nine nine nine millimetres." in talk.said[-1]
+        assert "I heard nine nine nine." in talk.said[-1]
 
 
 def test_a_break_forgets_what_was_not_yet_said_back(small):

@@ -21,11 +21,13 @@ TARGET_IN_STEPS, TARGET_OF_MOVE = 10, 0.25
 """So far from what it should read after a move a reading is doubted: in steps of its scale, and as
 a part of the way that it had to go, for hands move by some per cent more or less than asked."""
 
+READ_ALIKE_IN_STEPS = 2
+
 
 def take_number(tx: Transaction, step: Reading, meaning: Number) -> None:
     """A number was heard: doubt it when it is unlikely, else say it back."""
     doubt = _why_unlikely(tx, step, meaning)
-    if doubt is not None and tx.state.doubted != meaning:
+    if doubt is not None and not _read_alike(step, tx.state.doubted, meaning):
         _doubt(tx, step, meaning, doubt)
         return
     if together.begins_or_goes_on(tx.state, step) and tx.state.mode is Mode.ASKING:
@@ -67,7 +69,16 @@ def _take_each(tx: Transaction, step: Reading, following: Reading, pair: Pair) -
 def _doubt(tx: Transaction, step: Reading, meaning: Number, doubt: Message) -> None:
     tx.record(Implausible(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
     tx.change(doubted=meaning)
-    ask_step(tx, step, doubt)
+    # Asked for a moment ago: what is wanted is known.
+    ask_step(tx, step, doubt, short=True, made_easier=False)
+
+
+def _read_alike(step: Reading, doubted: Number | None, meaning: Number) -> bool:
+    """Whether it is what was doubted, read once more: nobody reads twice to the last step."""
+    if doubted is None:
+        return False
+    apart = abs(signed(step, meaning) - signed(step, doubted))
+    return apart <= Decimal(str(step.resolution)) * READ_ALIKE_IN_STEPS
 
 
 def accept_number(tx: Transaction, step: Reading, meaning: Number, attempts: int) -> None:
@@ -139,18 +150,20 @@ def _why_unlikely(tx: Transaction, step: Reading, meaning: Number) -> Message | 
         low, high = step.plausible
         least = _bound(step, low)
         alike = not step.number.directions
-        return prompts.implausible(heard, _bare(least) if alike else least, _bound(step, high))
+        return prompts.implausible(
+            _bare(heard), _bare(least) if alike else least, _bound(step, high)
+        )
     last = tx.state.last_values.get(step.id)
     target = tx.state.targets.get(step.id)
     if target is not None:
         moved = abs(float(last.value) - target) if last is not None else 0.0
         allowed = TARGET_IN_STEPS * step.resolution + TARGET_OF_MOVE * moved
         if abs(float(value) - target) > allowed:
-            return prompts.far_from_target(heard, _bound(step, target))
+            return prompts.far_from_target(_bare(heard), _bound(step, target))
     if step.far_from_last is not None and last is not None:
         change = abs(value - last.value)
         if change > Decimal(str(step.far_from_last)):
-            return prompts.far_from_last(heard, last.amount)
+            return prompts.far_from_last(_bare(heard), last.amount)
     return None
 
 
