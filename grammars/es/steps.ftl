@@ -52,6 +52,7 @@ unsettled = Las lecturas no se asientan. Comprueba la placa, sus muescas y el eq
 not-inside-yet = Aún no está dentro.
 aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
 cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba la fijación del radar.
+turn-screw-back = { CAPITAL($screw) } otra vez, { $turns } atrás, { DIRECTION($sense) }.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
