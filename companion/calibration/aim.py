@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class Aim:
+class Aim(NamedTuple):
     """Aim against the thrust direction (yaw) and what the maker refers the elevation to.
 
     That is the plane the wheels stand on, or the body at the maker's ride heights.
@@ -56,14 +55,13 @@ def aim_error_of_body(
     """
     if body_counts not in (0.0, 1.0):
         raise MeasureError(f"aim: body_counts is {body_counts}; wanted: 0 or 1")
-    aim = aim_error(
+    return aim_error(
         vertex_swing_deg=vertex_swing_deg,
-        vertex_lean_deg=vertex_lean_deg,
+        vertex_lean_deg=vertex_lean_deg - body_counts * body_nose_up_deg,
         stand_turn_deg=stand_turn_deg,
         plate_plumb_deg=plate_plumb_deg,
         floor_slope_up_deg=floor_slope_up_deg,
     )
-    return Aim(aim.aim_yaw_deg, aim.aim_elevation_deg - body_counts * body_nose_up_deg)
 
 
 def aim_from_tool(*, tool_yaw_deg: float, tool_elevation_deg: float) -> Aim:

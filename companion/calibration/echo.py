@@ -8,7 +8,7 @@ level = peak - 24 ((lean - vertex) / w)^2. Angles deg, levels dB.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,11 +26,14 @@ _NO_PEAK = (
     "the echo levels do not form a peak: they must fall away on both sides of the best lean; read "
     "the leans and levels again, or use leans further apart"
 )
+_LEANS = tuple(f"lean_{n}_deg" for n in range(1, 6))
+_ECHOES = tuple(f"echo_{n}_db" for n in range(1, 6))
+# A lean is no other one than itself: in a product of differences it counts as 1.
+_NO_OTHER = np.eye(5)[:, :, None]
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class EchoPeak:
+class EchoPeak(NamedTuple):
     """Top of the parabola: where (deg), how wide the beam is (deg), how loud (dB)."""
 
     vertex_deg: float
@@ -38,19 +41,20 @@ class EchoPeak:
     peak_db: float
 
 
-@dataclass(frozen=True)
-class FivePeak(EchoPeak):
-    """A peak through five leans.
+class FivePeak(NamedTuple):
+    """A peak through five leans, as `EchoPeak`.
 
     The misfits are what no parabola explains, each as doubtful as one level.
     """
 
+    vertex_deg: float
+    beam_width_deg: float
+    peak_db: float
     misfit_1_db: float
     misfit_2_db: float
 
 
-@dataclass(frozen=True)
-class TwoDistances:
+class TwoDistances(NamedTuple):
     """A level freed from the ripple between plate and car, and that ripple."""
 
     mean_db: float
@@ -145,41 +149,47 @@ def echo_peaks_of_five(values: dict[str, Array]) -> dict[str, Array]:
     no parabola reaches, weights of length one and independent of each other: the fourth divided
     difference, and it times the lean.
     """
-    leans = np.array([values[f"lean_{n}_deg"] for n in range(1, 6)])
-    levels = np.array([values[f"echo_{n}_db"] for n in range(1, 6)])
+    leans = np.array([values[name] for name in _LEANS])
+    levels = np.array([values[name] for name in _ECHOES])
     levels += hinge_corrections_db(leans, values["distance_mm"], values["hinge_below_mm"])
-    about_deg, level_db = leans.sum(axis=0) / 5.0, levels.sum(axis=0) / 5.0
-    x, z = leans - about_deg, levels - level_db
-    products = np.prod(x[:, None] - x[None, :] + np.eye(5)[:, :, None], axis=1)
-    squares = x * x
-    mean_square = squares.sum(axis=0) / 5.0
-    y = squares - mean_square
-    xx, xy, yy = 5.0 * mean_square, (x * y).sum(axis=0), (y * y).sum(axis=0)
-    xz, yz = (x * z).sum(axis=0), (y * z).sum(axis=0)
+    about_deg, level_db = np.add.reduce(leans) / 5.0, np.add.reduce(levels) / 5.0
+    columns = np.empty((3, *leans.shape))
+    x, y, z = columns
+    np.subtract(leans, about_deg, x)
+    np.subtract(levels, level_db, z)
+    np.multiply(x, x, y)
+    mean_square = np.add.reduce(y) / 5.0
+    y -= mean_square
+    (xx, xy, xz), (_, yy, yz), _ = np.einsum("apn,bpn->abn", columns, columns)
     spread = xx * yy - xy * xy
-    if not (
-        np.abs(products).min() > _LEAST_SPREAD_DEG and bool((spread > _LEAST_SPREAD * xx**3).all())
-    ):
+    products = np.multiply.reduce(x[:, None] - x + _NO_OTHER, axis=1)
+    if not (np.abs(products).min() > _LEAST_SPREAD_DEG and (spread > _LEAST_SPREAD * xx**3).all()):
         raise MeasureError("two of the five leans are the same; wanted: five different leans")
     curvature, slope = (xx * yz - xy * xz) / spread, (yy * xz - xy * yz) / spread
     if not curvature.max() < -_LEAST_CURVATURE:
         raise MeasureError(_NO_PEAK)
     offset_deg = -slope / (2.0 * curvature)
     fourth = _of_length_one(1.0 / products)
-    third = _of_length_one(fourth * (x - (fourth * fourth * x).sum(axis=0)))
+    third = _of_length_one(fourth * (x - _sum_of(fourth * fourth, x)))
     return {
         "vertex_deg": about_deg + offset_deg,
         "beam_width_deg": np.sqrt(-_TWO_WAY_DB / curvature),
         "peak_db": level_db - curvature * mean_square + slope * offset_deg / 2.0,
-        "misfit_1_db": (third * z).sum(axis=0),
-        "misfit_2_db": (fourth * z).sum(axis=0),
+        "misfit_1_db": _sum_of(third, z),
+        "misfit_2_db": _sum_of(fourth, z),
     }
 
 
 def _of_length_one(weights: Array) -> Array:
     """Each column."""
-    unit: Array = weights / np.sqrt((weights * weights).sum(axis=0))
+    unit: Array = weights / np.sqrt(_sum_of(weights, weights))
     return unit
+
+
+def _sum_of(weights: Array, values: Array) -> Array:
+    """Of each column the products' sum."""
+    total: Array = np.einsum("pn,pn->n", weights, values)
+    return total
 
 
 def two_distances(*, level_db: float, quarter_further_db: float) -> TwoDistances:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class FloorShape:
+class FloorShape(NamedTuple):
     """How the floor lies.
 
     `floor_slope_up_deg`: + = rises towards the front. `floor_side_slope_deg`: + = left side high.

@@ -6,7 +6,7 @@ The names of inputs and outputs are those of the functions' parameters and resul
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -49,11 +49,11 @@ from companion.calibration.units import degrees_from_mm_per_m
 from companion.calibration.wheels import run_out, toe_from_angle, toe_from_mm
 from companion.errors import MeasureError
 from companion.uncertainty.measured import (
-    Function,
     ManyFunction,
     Measured,
-    propagate,
+    RowFunction,
     propagate_at_once,
+    propagate_row,
 )
 
 
@@ -62,7 +62,7 @@ class Formula:
     """One computation. `inputs` and `outputs` map names to units: mm, deg, db, mm/m or 1."""
 
     name: str
-    function: Function
+    row: RowFunction
     inputs: Mapping[str, str]
     outputs: Mapping[str, str]
     source: str
@@ -70,23 +70,27 @@ class Formula:
     at_once: ManyFunction | None = None
     """The same for many values of every input, where one at a time is slow."""
 
-
-def _fields(compute: Callable[..., object]) -> Function:
-    """Call with the values by name; the result's fields are the outputs."""
-
-    def function(values: dict[str, float]) -> dict[str, float]:
-        return vars(compute(**values))
-
-    return function
+    def function(self, values: dict[str, float]) -> dict[str, float]:
+        """The outputs by name, without their doubt."""
+        return dict(zip(self.outputs, self.row(values), strict=True))
 
 
-def _single(output: str, compute: Callable[..., float]) -> Function:
+def _fields(compute: Callable[..., Sequence[float]]) -> RowFunction:
+    """Call with the values by name; the result's fields are the outputs, in their order."""
+
+    def row(values: dict[str, float]) -> Sequence[float]:
+        return compute(**values)
+
+    return row
+
+
+def _single(compute: Callable[..., float]) -> RowFunction:
     """Call with the values by name; the result is the one output."""
 
-    def function(values: dict[str, float]) -> dict[str, float]:
-        return {output: compute(**values)}
+    def row(values: dict[str, float]) -> Sequence[float]:
+        return (compute(**values),)
 
-    return function
+    return row
 
 
 def _excess(*, wanted_mm: float, **measured_mm: float) -> float:
@@ -111,7 +115,7 @@ def _unit_of(name: str) -> str:
 
 def _formula(
     name: str,
-    function: Function,
+    row: RowFunction,
     inputs: str,
     outputs: str,
     source: str,
@@ -120,7 +124,7 @@ def _formula(
 ) -> Formula:
     return Formula(
         name=name,
-        function=function,
+        row=row,
         inputs=MappingProxyType({item: _unit_of(item) for item in inputs.split()}),
         outputs=MappingProxyType({item: _unit_of(item) for item in outputs.split()}),
         source=source,
@@ -219,7 +223,7 @@ _LIST = (
     ),
     _formula(
         "arms_apart",
-        _single("arms_apart_change_mm", arms_apart_change_mm),
+        _single(arms_apart_change_mm),
         "left_mm right_mm left_before_mm right_before_mm",
         "arms_apart_change_mm",
         "geometry",
@@ -227,7 +231,7 @@ _LIST = (
     ),
     _formula(
         "stand_sideways",
-        _single("stand_offset_left_mm", stand_offset_left_mm),
+        _single(stand_offset_left_mm),
         "left_mm right_mm",
         "stand_offset_left_mm",
         "geometry",
@@ -235,7 +239,7 @@ _LIST = (
     ),
     _formula(
         "stand_sideways_run_out",
-        _single("stand_offset_left_mm", stand_offset_without_run_out_mm),
+        _single(stand_offset_without_run_out_mm),
         "left_mm right_mm path_mm run_out_left_deg run_out_right_deg sensor_left_mm",
         "stand_offset_left_mm",
         "geometry",
@@ -244,7 +248,7 @@ _LIST = (
     ),
     _formula(
         "stand_sideways_of_heads",
-        _single("stand_offset_left_mm", stand_offset_without_run_out_mm),
+        _single(stand_offset_without_run_out_mm),
         "left_mm right_mm path_mm run_out_left_deg run_out_right_deg sensor_left_mm "
         "heads_out_left_deg",
         "stand_offset_left_mm",
@@ -254,7 +258,7 @@ _LIST = (
     ),
     _formula(
         "stand_turn_from_distances",
-        _single("stand_turn_deg", turn_from_two_distances_deg),
+        _single(turn_from_two_distances_deg),
         "distance_left_mm distance_right_mm apart_mm",
         "stand_turn_deg",
         "geometry",
@@ -262,7 +266,7 @@ _LIST = (
     ),
     _formula(
         "diagonal_skew",
-        _single("skew_deg", skew_from_diagonals_deg),
+        _single(skew_from_diagonals_deg),
         "diagonal_1_mm diagonal_2_mm length_mm width_mm",
         "skew_deg",
         "law of cosines",
@@ -271,7 +275,7 @@ _LIST = (
     ),
     _formula(
         "level_distance",
-        _single("level_distance_mm", level_distance_mm),
+        _single(level_distance_mm),
         "tape_mm slope_deg",
         "level_distance_mm",
         "geometry",
@@ -290,7 +294,7 @@ _LIST = (
     ),
     _formula(
         "plate_distance",
-        _single("distance_error_mm", _excess),
+        _single(_excess),
         "plate_distance_mm wanted_mm",
         "distance_error_mm",
         "definition",
@@ -298,7 +302,7 @@ _LIST = (
     ),
     _formula(
         "plate_height",
-        _single("height_error_mm", _excess),
+        _single(_excess),
         "plate_height_mm wanted_mm",
         "height_error_mm",
         "definition",
@@ -306,7 +310,7 @@ _LIST = (
     ),
     _formula(
         "plate_level",
-        _single("plate_level_deg", _level_deg),
+        _single(_level_deg),
         "level_mm_per_m",
         "plate_level_deg",
         "definition of a slope",
@@ -314,7 +318,7 @@ _LIST = (
     ),
     _formula(
         "plate_plumb",
-        _single("plate_plumb_deg", _plumb_deg),
+        _single(_plumb_deg),
         "plumb_mm_per_m",
         "plate_plumb_deg",
         "definition of a slope",
@@ -364,7 +368,7 @@ _LIST = (
         "wavelength_mm",
         "edge_doubt_deg",
         "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
-        "4.3.5",
+        "H.1.3.4",
         "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
         "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
         "dB, carried through the peak of the least-squares parabola",
@@ -376,14 +380,14 @@ _LIST = (
         "beam_width_deg wavelength_mm",
         "edge_doubt_deg",
         "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
-        "4.3.5",
+        "H.1.3.4",
         "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
         "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
         "dB, carried through the peak of the least-squares parabola",
     ),
     _formula(
         "plate_flatness",
-        _single("flatness_doubt_deg", flatness_doubt_deg),
+        _single(flatness_doubt_deg),
         "flatness_mm span_mm",
         "flatness_doubt_deg",
         "geometry; rectangular: JCGM 100:2008, 4.3.7",
@@ -423,7 +427,7 @@ _LIST = (
     ),
     _formula(
         "board_offset",
-        _single("board_offset_left_mm", board_offset_left_mm),
+        _single(board_offset_left_mm),
         "arms_left_mm level_mm_per_m floor_side_slope_deg board_height_mm arm_height_mm",
         "board_offset_left_mm",
         "geometry",
@@ -511,7 +515,7 @@ _LIST = (
     ),
     _formula(
         "field_skew",
-        _single("skew_deg", field_skew_deg),
+        _single(field_skew_deg),
         "left_diagonal_mm right_diagonal_mm front_mm wheelbase_mm rear_mm mat_mm",
         "skew_deg",
         "law of cosines",
@@ -520,7 +524,7 @@ _LIST = (
     ),
     _formula(
         "corner_angle",
-        _single("corner_angle_deg", corner_angle_deg),
+        _single(corner_angle_deg),
         "tool_yaw_deg behind_mm left_mm wanted_radius_mm wanted_angle_deg side sensor_behind_mm "
         "sensor_out_mm",
         "corner_angle_deg",
@@ -562,4 +566,4 @@ def evaluate(formula_name: str, inputs: Mapping[str, Measured]) -> dict[str, Mea
             raise MeasureError(f"formula {formula_name}: {name} is {item.value}; wanted: finite")
     if formula.at_once is not None:
         return propagate_at_once(formula.at_once, inputs)
-    return propagate(formula.function, inputs)
+    return propagate_row(tuple(formula.outputs), formula.row, inputs)

@@ -7,13 +7,12 @@ over about its beam, so what it was out to the left it is then out to the right.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.calibration.lever import beam_to_normal_deg
 
 
-@dataclass(frozen=True)
-class HeadSquareness:
+class HeadSquareness(NamedTuple):
     """`heads_out_left_deg`: the mean by which both beams head too far left as first mounted.
 
     `heads_changed_deg`: what the difference of the two sides changed by; the heads cannot do that,

@@ -7,11 +7,10 @@ as far. Each story says how far the screws' heads were really turned: none turns
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import combinations, permutations
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from companion.calibration.mirrored import MirroredKind
 from companion.calibration.mount import Mount
@@ -21,16 +20,15 @@ TurnedKind = Literal[
     "as_planned", "wrong_way", "wrong_screw", "not_turned", "twice_as_far", "half_as_far"
 ]
 StoryKind = TurnedKind | MirroredKind
-AMOUNTS = frozenset({"twice_as_far", "half_as_far"})
+AMOUNTS: frozenset[StoryKind] = frozenset({"twice_as_far", "half_as_far"})
 _NONE = Fraction(0)
-# The screw with this index, and so many units clockwise.
-_Move = tuple[int, int]
+# Of each screw its moves in order, in units clockwise; between screws the order does not matter.
+_Heads = tuple[tuple[int, ...], ...]
 # What it is called, the screws that it blames, those turned in their place, and what was done.
-_Slip = tuple[StoryKind, tuple[int, ...], tuple[int, ...], Sequence[_Move]]
+_Slip = tuple[StoryKind, tuple[int, ...], tuple[int, ...], _Heads]
 
 
-@dataclass(frozen=True)
-class Story:
+class Story(NamedTuple):
     """What may have been done.
 
     `screw_ids`: the screws whose turns went wrong; `instead_ids`: the screws that got the turns of
@@ -43,6 +41,11 @@ class Story:
     instead_ids: tuple[str, ...]
     heads: tuple[tuple[int, ...], ...]
     unit: Fraction
+
+    @property
+    def name(self) -> tuple[StoryKind, tuple[str, ...], tuple[str, ...]]:
+        """What tells it from stories of another name: its kind and the screws that it blames."""
+        return self.kind, self.screw_ids, self.instead_ids
 
     def head_moves(self, screw: int) -> tuple[Fraction, ...]:
         """The signed turns of one screw's head, in order."""
@@ -66,14 +69,15 @@ def possible_stories(
     """
     ids = [screw.id for screw in mount.screws]
     steps = steps_for(mount, planned_turns)
-    rooms = _rooms(mount, turned_before or [_NONE] * len(ids))
+    rooms = _rooms(mount, turned_before)
     # Half a turn's smallest part, for a step may have been made half as far.
     parts = [step.turns for step in steps] + [turns for room in rooms for turns in room]
     units_a_turn = 2 * math.lcm(*(turns.denominator for turns in parts))
-    planned: list[_Move] = []
+    moves: list[list[int]] = [[] for _ in ids]
     for step in steps:
         size = step.turns.numerator * (units_a_turn // step.turns.denominator)
-        planned.append((ids.index(step.screw_id), size if step.direction == "clockwise" else -size))
+        moves[ids.index(step.screw_id)].append(size if step.direction == "clockwise" else -size)
+    planned = tuple(map(tuple, moves))
 
     unit = Fraction(1, units_a_turn)
     called = {
@@ -83,30 +87,26 @@ def possible_stories(
     }
     least = [int(low * units_a_turn) for low, _ in rooms]
     most = [int(high * units_a_turn) for _, high in rooms]
-    kept: dict[tuple[tuple[int, ...], ...], Story] = {}
-    for kind, blamed, instead, moves in _slips(planned, len(ids)):
-        wanted = _heads(moves, len(ids))
+    # All steps on one screw, and one of them twice as far: nothing goes further.
+    furthest = 2 * sum([abs(size) for made in planned for size in made])
+    ends_count = max(least) > -furthest or min(most) < furthest
+    kept: dict[_Heads, Story] = {}
+    for kind, blamed, instead, wanted in _slips(planned):
         if wanted not in kept:
-            heads = tuple(map(_within, wanted, least, most))
+            heads = tuple(map(_within, wanted, least, most)) if ends_count else wanted
             kept[wanted] = Story(kind, called[blamed], called[instead], heads, unit)
     return tuple(kept.values())
 
 
-def _rooms(mount: Mount, turned: Sequence[Fraction]) -> list[tuple[Fraction, Fraction]]:
+def _rooms(mount: Mount, turned: Sequence[Fraction] | None) -> list[tuple[Fraction, Fraction]]:
     """How far each screw's head can go, anticlockwise (0 or less) and clockwise (0 or more)."""
+    if turned is None:
+        return [screw.travel for screw in mount.screws]
     rooms = []
     for screw, so_far in zip(mount.screws, turned, strict=True):
         least, most = screw.travel
         rooms.append((min(_NONE, least - so_far), max(_NONE, most - so_far)))
     return rooms
-
-
-def _heads(moves: Sequence[_Move], screws: int) -> tuple[tuple[int, ...], ...]:
-    """The moves of each head in order; between the screws the order makes no difference."""
-    heads: list[list[int]] = [[] for _ in range(screws)]
-    for index, size in moves:
-        heads[index].append(size)
-    return tuple(map(tuple, heads))
 
 
 def _within(moves: tuple[int, ...], least: int, most: int) -> tuple[int, ...]:
@@ -121,20 +121,22 @@ def _within(moves: tuple[int, ...], least: int, most: int) -> tuple[int, ...]:
     return tuple(made)
 
 
-def _slips(planned: Sequence[_Move], screws: int) -> Iterator[_Slip]:
+def _slips(planned: _Heads) -> Iterator[_Slip]:
     """No slip, then those of whole screws: their names say more than that of a single step."""
     yield "as_planned", (), (), planned
-    turned = sorted({index for index, _ in planned})
+    screws = range(len(planned))
+    turned = [index for index in screws if planned[index]]
     groups = [g for count in range(1, len(turned) + 1) for g in combinations(turned, count)]
+    back = [tuple([-size for size in moves]) for moves in planned]
     for group in groups:
-        moves = [(index, -size if index in group else size) for index, size in planned]
-        yield "wrong_way", group, (), moves
-    for onto in _other_screws(turned, screws):
-        moves = [(onto.get(index, index), size) for index, size in planned]
-        yield "wrong_screw", tuple(onto), tuple(onto.values()), moves
+        heads = tuple([back[index] if index in group else planned[index] for index in screws])
+        yield "wrong_way", group, (), heads
+    for onto in _other_screws(turned, len(planned)):
+        yield "wrong_screw", tuple(onto), tuple(onto.values()), _made_on(planned, onto)
     for group in groups:
-        yield "not_turned", group, (), [move for move in planned if move[0] not in group]
-    yield from _slips_of_a_step(planned, screws)
+        heads = tuple([() if index in group else planned[index] for index in screws])
+        yield "not_turned", group, (), heads
+    yield from _slips_of_a_step(planned)
 
 
 def _other_screws(turned: Sequence[int], screws: int) -> Iterator[dict[int, int]]:
@@ -147,19 +149,37 @@ def _other_screws(turned: Sequence[int], screws: int) -> Iterator[dict[int, int]
         yield {first: second, second: first}
 
 
-def _slips_of_a_step(planned: Sequence[_Move], screws: int) -> Iterator[_Slip]:
-    def instead_of(number: int, *moves: _Move) -> list[_Move]:
-        return [*planned[:number], *moves, *planned[number + 1 :]]
+def _made_on(planned: _Heads, onto: Mapping[int, int]) -> _Heads:
+    """The moves on other screws than planned; they are made in the order of the plan."""
+    heads: list[tuple[int, ...]] = [()] * len(planned)
+    for index, moves in enumerate(planned):
+        screw = onto.get(index, index)
+        heads[screw] += moves
+    return tuple(heads)
 
-    for number, (index, size) in enumerate(planned):
-        yield "wrong_way", (index,), (), instead_of(number, (index, -size))
-    for number, (index, size) in enumerate(planned):
-        for other in range(screws):
+
+def _slips_of_a_step(planned: _Heads) -> Iterator[_Slip]:
+    def instead(index: int, at: int, *made: int) -> _Heads:
+        moves = planned[index]
+        changed = (*moves[:at], *made, *moves[at + 1 :])
+        return (*planned[:index], changed, *planned[index + 1 :])
+
+    steps = [
+        (index, at, size) for index, moves in enumerate(planned) for at, size in enumerate(moves)
+    ]
+    for index, at, size in steps:
+        yield "wrong_way", (index,), (), instead(index, at, -size)
+    for index, at, size in steps:
+        without = instead(index, at)
+        for other, moves in enumerate(planned):
             if other != index:
-                yield "wrong_screw", (index,), (other,), instead_of(number, (other, size))
-    for number, (index, _) in enumerate(planned):
-        yield "not_turned", (index,), (), instead_of(number)
-    for number, (index, size) in enumerate(planned):
-        yield "twice_as_far", (index,), (), instead_of(number, (index, 2 * size))
-    for number, (index, size) in enumerate(planned):
-        yield "half_as_far", (index,), (), instead_of(number, (index, size // 2))
+                # What is planned for a later screw comes after it.
+                changed = (size, *moves) if other > index else (*moves, size)
+                heads = (*without[:other], changed, *without[other + 1 :])
+                yield "wrong_screw", (index,), (other,), heads
+    for index, at, _ in steps:
+        yield "not_turned", (index,), (), instead(index, at)
+    for index, at, size in steps:
+        yield "twice_as_far", (index,), (), instead(index, at, 2 * size)
+    for index, at, size in steps:
+        yield "half_as_far", (index,), (), instead(index, at, size // 2)

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -35,15 +35,22 @@ _OUT_OF_THE_QUESTION = 1e-4
 _WEIGHT_OF_AMOUNT = 0.25
 # A whole set the wrong way round is rarer than a screw turned so.
 _WEIGHT_OF_MIRRORED = 0.5
+# How likely beforehand a slip is, beside a screw turned the wrong way.
+_WEIGHTS: dict[StoryKind, float] = {
+    **dict.fromkeys(AMOUNTS, _WEIGHT_OF_AMOUNT),
+    **dict.fromkeys(get_args(MirroredKind), _WEIGHT_OF_MIRRORED),
+}
 _LEAST_UNEXPLAINED_DEG = 1.0
+_BOTH_ALIKE = np.eye(2)
+# A story less likely than this adds nothing to any name.
+_NOTHING = 1e-15
 # A slip is named alone when its name takes this share of its own chance and the next name's
 # together; else both are named. At 0.7 slips that stand clear of the doubt keep their names, and
 # nine in ten of the wrong names given to smaller ones fall away (simulated mounts).
 _SURE_OF_A_NAME = 0.7
 
 
-@dataclass(frozen=True)
-class Travel:
+class Travel(NamedTuple):
     """How far the tips followed their heads, with the doubt that hands and play leave.
 
     `moved_deg`: what they really did, where a set was taken the wrong way round; else as measured.
@@ -54,8 +61,7 @@ class Travel:
     moved_deg: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True)
-class StoryName:
+class StoryName(NamedTuple):
     """What a slip is called, with its chance (0 to 1); fields as in `Story`."""
 
     kind: StoryKind
@@ -69,8 +75,9 @@ class MoveVerdict:
     """The likeliest story of a move, the screws it blames, and its probability (0 to 1).
 
     `turned`: net clockwise turns of the heads in that story; where none explains the move, those
-    of the plan. `wrong_screw`, one screw blamed: its turns went to that of `instead_ids`; two: they
-    were swapped. `ambiguous`: a slip, but the first two of `names` cannot be told apart.
+    that would have moved the aim so. `wrong_screw`, one screw blamed: its turns went to that of
+    `instead_ids`; two: they were swapped. `ambiguous`: a slip, but the first two of `names` cannot
+    be told apart.
     `names`: what it can be called, the likeliest first. `possible`: every story that is not out of
     the question, as probability and travel; what is missing to 1 is that none of them is true.
     """
@@ -103,7 +110,7 @@ class Foretold:
         seen = [one.foretells(self.moves_deg[0], own) for one in mirrored]
         count = len(mirrored)
         return Foretold(
-            (*self.stories, *(replace(plan, kind=one.kind) for one in mirrored)),
+            (*self.stories, *(plan._replace(kind=one.kind) for one in mirrored)),
             np.vstack((self.turns, np.repeat(self.turns[:1], count, axis=0))),
             np.vstack((self.u_turns, np.repeat(self.u_turns[:1], count, axis=0))),
             np.vstack((self.moves_deg, [moved for moved, _ in seen])),
@@ -111,15 +118,12 @@ class Foretold:
             mirrored,
         )
 
-    def travels(self, moved_deg: tuple[float, float]) -> tuple[Travel, ...]:
-        """How far the tips went in each story, and what they did where that is not what shows."""
-        screws_only = len(self.stories) - len(self.mirrored)
-        really = [None] * screws_only + [one.true_move_deg(moved_deg) for one in self.mirrored]
-        return tuple(
-            Travel(tuple(turns), tuple(u_turns), moved)
-            for turns, u_turns, moved in zip(
-                self.turns.tolist(), self.u_turns.tolist(), really, strict=True
-            )
+    def travel(self, story: int, moved_deg: tuple[float, float]) -> Travel:
+        """How far the tips went in this story, and what they did where that is not what shows."""
+        number = story - (len(self.stories) - len(self.mirrored))
+        really = self.mirrored[number].true_move_deg(moved_deg) if number >= 0 else None
+        return Travel(
+            tuple(self.turns[story].tolist()), tuple(self.u_turns[story].tolist()), really
         )
 
 
@@ -151,8 +155,9 @@ def explain_move(
     told, moved = foretold.stories, np.array(moved_deg)
     size_deg = math.hypot(*foretold.moves_deg[0])
     broad_deg = max(_LEAST_UNEXPLAINED_DEG, 2.0 * size_deg)
-    surprises = np.vstack((moved - foretold.moves_deg, moved))
-    spreads = np.concatenate((foretold.spreads, [noise + broad_deg**2 * np.eye(2)]))
+    surprises, spreads = np.empty((len(told) + 1, 2)), np.empty((len(told) + 1, 2, 2))
+    surprises[:-1], surprises[-1] = moved - foretold.moves_deg, moved
+    spreads[:-1], spreads[-1] = foretold.spreads, noise + broad_deg**2 * _BOTH_ALIKE
     weights = np.log(_priors(told)) + _log_densities(surprises, spreads)
     chances = np.exp(weights - weights.max())
     *each, none = (chances / chances.sum()).tolist()
@@ -160,12 +165,15 @@ def explain_move(
     likeliest = max(range(len(told)), key=each.__getitem__)
     names = _names(told, each)
     possible = tuple(
-        (chance, travel)
-        for chance, travel in zip(each, foretold.travels(moved_deg), strict=True)
-        if chance >= _OUT_OF_THE_QUESTION
+        [
+            (chance, foretold.travel(number, moved_deg))
+            for number, chance in enumerate(each)
+            if chance >= _OUT_OF_THE_QUESTION
+        ]
     )
     if none >= each[likeliest]:
-        return MoveVerdict("unexplained", (), (), none, told[0].turned, names, possible)
+        turned = _turns_behind(mount, response, moved_deg, turned_before)
+        return MoveVerdict("unexplained", (), (), none, turned, names, possible)
     story = told[likeliest]
     chance = each[likeliest]
     if story.kind == "as_planned":
@@ -176,6 +184,29 @@ def explain_move(
     return MoveVerdict(
         name.kind, name.screw_ids, name.instead_ids, chance, story.turned, names, possible
     )
+
+
+def _turns_behind(
+    mount: Mount,
+    response: Response,
+    moved_deg: tuple[float, float],
+    turned_before: Sequence[Fraction] | None,
+) -> tuple[Fraction, ...]:
+    """The least turns, by least squares, that move the aim so, as far as the travel lets them.
+
+    In whole smallest turns. Where the screws stand after a move that no story explains is better
+    told by what it did than by what was asked for.
+    """
+    turns = np.linalg.lstsq(np.array(response.mean), np.array(moved_deg), rcond=None)[0]
+    found = []
+    for number, (screw, turn) in enumerate(zip(mount.screws, turns.tolist(), strict=True)):
+        before = Fraction(0) if turned_before is None else turned_before[number]
+        least, most = screw.travel
+        wanted = screw.step * round(turn / float(screw.step))
+        found.append(
+            min(max(wanted, min(least - before, Fraction(0))), max(most - before, Fraction(0)))
+        )
+    return tuple(found)
 
 
 def learn_from_move(
@@ -247,29 +278,18 @@ def foretell(
 
 def _head_moves(stories: Sequence[Story]) -> NDArray[np.float64]:
     """Stories x screws x moves in turns, filled up with zeros."""
-    most = max([len(moves) for story in stories for moves in story.heads])
-    filled = [
-        count
-        for story in stories
-        for moves in story.heads
-        for count in moves + (0,) * (most - len(moves))
-    ]
-    heads = np.array(filled, dtype=np.float64) * float(stories[0].unit)
-    return heads.reshape(len(stories), -1, most)
+    rows = [moves for story in stories for moves in story.heads]
+    most = max(map(len, rows))
+    nothing = (0,) * most
+    filled = np.array([moves + nothing[len(moves) :] for moves in rows], dtype=np.float64)
+    return filled.reshape(len(stories), -1, most) * float(stories[0].unit)
 
 
 def _priors(stories: Sequence[Story]) -> NDArray[np.float64]:
     """Of the plan, of every slip, and of none of them."""
-    shares = np.array([_weight(story.kind) for story in stories[1:]])
-    slips = _PRIOR_SLIPS * shares / shares.sum()
-    return np.concatenate(([_PRIOR_AS_PLANNED], slips, [_PRIOR_UNEXPLAINED]))
-
-
-def _weight(kind: StoryKind) -> float:
-    """How likely beforehand a slip of this kind is, beside a screw turned the wrong way."""
-    if kind in AMOUNTS:
-        return _WEIGHT_OF_AMOUNT
-    return _WEIGHT_OF_MIRRORED if kind in get_args(MirroredKind) else 1.0
+    shares = [_WEIGHTS.get(story.kind, 1.0) for story in stories[1:]]
+    slip = _PRIOR_SLIPS / sum(shares)
+    return np.array([_PRIOR_AS_PLANNED, *[slip * share for share in shares], _PRIOR_UNEXPLAINED])
 
 
 def squared_distances(
@@ -290,21 +310,21 @@ def _log_densities(
     return density
 
 
-def name_of(story: Story) -> tuple[StoryKind, tuple[str, ...], tuple[str, ...]]:
-    """What tells a story's name from another's: its kind and the screws that it blames."""
-    return story.kind, story.screw_ids, story.instead_ids
-
-
 def _names(stories: Sequence[Story], chances: Sequence[float]) -> tuple[StoryName, ...]:
     """The stories' chances summed up by name, the likeliest first, without what is out of it."""
     sums: dict[tuple[StoryKind, tuple[str, ...], tuple[str, ...]], float] = {}
     for story, chance in zip(stories, chances, strict=True):
-        name = name_of(story)
-        sums[name] = sums.get(name, 0.0) + chance
+        if chance > _NOTHING:
+            name = story.name
+            sums[name] = sums.get(name, 0.0) + chance
     names = [
         StoryName(*name, chance) for name, chance in sums.items() if chance >= _OUT_OF_THE_QUESTION
     ]
-    return tuple(sorted(names, key=lambda name: -name.probability))
+    return tuple(sorted(names, key=_by_chance))
+
+
+def _by_chance(name: StoryName) -> float:
+    return -name.probability
 
 
 def _is_sure(first: StoryName, second: StoryName) -> bool:

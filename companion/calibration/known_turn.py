@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.calibration.lever import beam_to_normal_deg
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class KnownTurn:
+class KnownTurn(NamedTuple):
     """`turn_seen_deg`, `known_turn_deg`: + = to the left (anticlockwise from above).
 
     `turn_error_deg`: seen less known. `sides_disagree_deg`: how much more the left beam saw than

@@ -7,15 +7,14 @@ the end marks of the edge that is nearer to the car.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.calibration.tape import skew_from_diagonals_deg
 from companion.calibration.target import two_tapes
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class MatPlace:
+class MatPlace(NamedTuple):
     """`distance_error_mm`: + = too far from the car. `sideways_error_mm`: + = too far to its left.
 
     `turned_deg`: + = turned to the left, anticlockwise seen from above. `tapes_disagree_mm`: the

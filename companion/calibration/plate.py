@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from operator import mul
 from typing import NamedTuple
@@ -29,8 +28,7 @@ _SQUARE_DEG = 90.0
 _LEAST_SPREAD = 1e-12
 
 
-@dataclass(frozen=True)
-class PlateEdges:
+class PlateEdges(NamedTuple):
     """Standard uncertainty that the plate's edges put into the peak."""
 
     edge_doubt_deg: float
@@ -65,29 +63,46 @@ def edge_ripple_db(
             f"plate: the peak lies {abs(aim_deg - lean_deg):.0f} degrees beside the plate, which "
             "no radar does that faces it; wanted: echo levels that rise and fall again"
         )
-    lean = math.radians(lean_deg)
-    facing_mm = distance_mm * math.sin(lean)
+    facing_square = (lean_deg - aim_deg) ** 2
+    per_square_db = _ONE_WAY_DB / beam_width_deg**2
     total = 0.0
+    for edge in edges_at(lean_deg, span_mm, distance_mm, wavelength_mm):
+        weaker_db = per_square_db * ((edge.angle_deg - aim_deg) ** 2 - facing_square)
+        # Two-way amplitude is one-way power, hence 10 and not 20.
+        part = 10.0 ** (-weaker_db / 10.0) / edge.weakened
+        total += part * part
+    return _DB_A_NEPER * math.sqrt(total)
+
+
+class Edge(NamedTuple):
+    """`angle_deg`: where the radar sees it, from the plate's zero. `weakened`: pi sqrt 2 v."""
+
+    angle_deg: float
+    weakened: float
+
+
+@lru_cache(maxsize=256)
+def edges_at(
+    lean_deg: float, span_mm: float, distance_mm: float, wavelength_mm: float
+) -> tuple[Edge, Edge]:
+    """The two edges that this lean moves, on the radar's two sides.
+
+    Remembered: a peak's doubt asks for the same edges under one aim and beam after another. Raises
+    MeasureError where one lies at the facing point or past it.
+    """
+    lean = math.radians(lean_deg)
+    half_mm, up, ahead = span_mm / 2.0, math.cos(lean), math.sin(lean)
+    found = []
     for side in (1.0, -1.0):
-        half_mm = side * span_mm / 2.0
-        v = 2.0 * (span_mm / 2.0 - side * facing_mm) / math.sqrt(wavelength_mm * distance_mm)
+        v = 2.0 * (half_mm - side * distance_mm * ahead) / math.sqrt(wavelength_mm * distance_mm)
         if v < _NEAREST_EDGE:
             raise MeasureError(
                 f"plate: {span_mm:g} mm reach hardly past the point that faces the radar at a lean "
                 f"of {abs(lean_deg):g} degrees; wanted: a larger plate or a smaller lean"
             )
-        at_edge_deg = math.degrees(
-            math.atan2(half_mm * math.cos(lean), distance_mm - half_mm * math.sin(lean))
-        )
-        weaker_db = (
-            _ONE_WAY_DB
-            * ((at_edge_deg - aim_deg) ** 2 - (lean_deg - aim_deg) ** 2)
-            / beam_width_deg**2
-        )
-        # Two-way amplitude is one-way power, hence 10 and not 20.
-        part = 10.0 ** (-weaker_db / 10.0) / (math.pi * math.sqrt(2.0) * v)
-        total += part * part
-    return _DB_A_NEPER * math.sqrt(total)
+        angle = math.atan2(side * half_mm * up, distance_mm - side * half_mm * ahead)
+        found.append(Edge(math.degrees(angle), math.pi * math.sqrt(2.0) * v))
+    return found[0], found[1]
 
 
 def plate_edges(
@@ -102,7 +117,7 @@ def plate_edges(
     """The doubt that the plate's edges put into a peak found by three leans or more.
 
     Leans as `lean_1_deg` and so on. A wave of unknown phase swings between its ends: u = a / sqrt 2
-    (JCGM 100:2008, 4.3.5 note and H.1.3.4, U-shaped), carried through the parabola's peak.
+    (JCGM 100:2008, H.1.3.4, U-shaped), carried through the parabola's peak.
     """
     leans = list(leans_deg.values())
     doubts = [
@@ -119,7 +134,7 @@ def plate_edges(
         for lean in leans
     ]
     weights = peak_sensitivities(vertex_deg, leans, beam_width_deg)
-    return PlateEdges(math.hypot(*(w * u for w, u in zip(weights, doubts, strict=True))))
+    return PlateEdges(math.hypot(*map(mul, weights, doubts)))
 
 
 def peak_sensitivities(
@@ -129,11 +144,14 @@ def peak_sensitivities(
 
     The least-squares parabola c x^2 + s x + l has its peak at -s / 2c.
     """
-    curvature = -2.0 * _ONE_WAY_DB / beam_width_deg**2
+    per_slope = beam_width_deg**2 / (4.0 * _ONE_WAY_DB)
     weights = parabola_weights(tuple(leans_deg))
+    off_deg = 2.0 * (vertex_deg - weights.about_deg)
     return tuple(
-        -(of_slope + 2.0 * (vertex_deg - weights.about_deg) * of_curvature) / (2.0 * curvature)
-        for of_curvature, of_slope in zip(weights.of_curvature, weights.of_slope, strict=True)
+        [
+            per_slope * (of_slope + off_deg * of_curvature)
+            for of_curvature, of_slope in zip(weights.of_curvature, weights.of_slope, strict=True)
+        ]
     )
 
 

@@ -32,7 +32,7 @@ _POSITION_SD_OF_LEVER = 0.02
 
 def as_matrix(values: ArrayLike) -> Matrix:
     """A matrix as nested tuples, so that states holding it can be compared and stored."""
-    return tuple(tuple(float(item) for item in row) for row in np.asarray(values))
+    return tuple(map(tuple, np.asarray(values, dtype=np.float64).tolist()))
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,9 @@ def learn(
     design, before = _design(turns), np.array(response.covariance)
     innovation = response.change_covariance(turns, _setting(turns, setting_u_turns))
     innovation = innovation + np.asarray(move_covariance, dtype=np.float64)
-    gain = np.linalg.solve(innovation, design @ before).T
+    (a, b), (c, d) = innovation.tolist()
+    inverse = np.array([[d, -b], [-c, a]]) / (a * d - b * c)
+    gain = (inverse @ (design @ before)).T
     surprise = np.array([moved_yaw_deg, moved_elevation_deg]) - response.predicted_deg(turns)
     mean = np.array(response.mean) + (gain @ surprise).reshape(2, -1)
     after = before - gain @ innovation @ gain.T

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class BodyStance:
+class BodyStance(NamedTuple):
     """The body against the vehicle's own mean ride heights.
 
     `body_nose_up_deg`, `body_left_high_deg`: lean of the body against the wheels' plane.

@@ -112,10 +112,16 @@ def plan_turns(
     counts = _lattice(nearest_in_box(scaled, -aim / tolerance, box, step.tolist()), box)
     candidates = counts * step
     left = aim + candidates @ np.array(response.mean).T
+    error = np.maximum.reduce(np.abs(left) / tolerance, axis=1)
+    near = np.flatnonzero(error <= 1.0 + _ROUNDING)
+    if not near.size:
+        # Outside, a larger doubt would raise the probability, so there the error alone decides.
+        near = np.array([np.argmin(error)])
+    counts, candidates, left, error = counts[near], candidates[near], left[near], error[near]
     setting = np.where(candidates != 0.0, setting_u_turns, 0.0)
     spread = response.change_covariances(candidates, setting) + noise
-    turning = np.zeros(len(counts)) if mount.has_pivot else np.abs(candidates).sum(axis=1)
-    chosen, probability = _best(left, spread, tolerance, turning)
+    turning = None if mount.has_pivot else np.abs(candidates).sum(axis=1)
+    chosen, probability = _best(left, spread, tolerance, error, turning)
 
     turns = _fractions(mount, counts[chosen])
     inside = bool(np.all(np.abs(left[chosen]) <= tolerance + _ROUNDING))
@@ -140,7 +146,7 @@ def _scaled(
     response: Response, step: NDArray[np.float64], tolerance: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """The response for one smallest turn of each screw, in units of the tolerances."""
-    if not bool(np.all(tolerance > 0.0)):
+    if not tolerance.min() > 0.0:
         raise MeasureError(
             f"screws: found tolerances {tolerance[0]} and {tolerance[1]} degrees; "
             "wanted: two above 0"
@@ -161,23 +167,19 @@ def _best(
     left: NDArray[np.float64],
     spread: NDArray[np.float64],
     tolerance: NDArray[np.float64],
-    turning: NDArray[np.float64],
+    error: NDArray[np.float64],
+    turning: NDArray[np.float64] | None,
 ) -> tuple[int, float]:
     """Index of the best candidate and its probability of being inside both tolerances.
 
-    `turning`: what decides first among equals, if anything.
-    Outside, a larger doubt would raise the probability, so there the error alone decides.
+    `turning`: what decides first among equals, if anything; then the error.
     """
-    error = np.max(np.abs(left) / tolerance, axis=1)
-    candidates = np.flatnonzero(error <= 1.0 + _ROUNDING)
-    if candidates.size == 0:
-        candidates = np.array([np.argmin(error)])
-    probability = box_probability(left[candidates], spread[candidates], tolerance)
+    probability = box_probability(left, spread, tolerance)
     equal = np.flatnonzero(probability >= probability.max() - _PROBABILITY_STEP)
-    of_equals = candidates[equal]
     # Thirds and sixths do not add up exactly, and must still count as the same turning.
-    best = int(equal[np.lexsort((error[of_equals], np.round(turning[of_equals], 6)))[0]])
-    return int(candidates[best]), float(probability[best])
+    keys = (error[equal],) if turning is None else (error[equal], np.round(turning[equal], 6))
+    best = int(equal[np.lexsort(keys)[0]])
+    return best, float(probability[best])
 
 
 def _why(

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.calibration.lever import beam_to_normal_deg
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class StandTurn:
+class StandTurn(NamedTuple):
     """`stand_turn_deg`: + = turned anticlockwise from above, against the thrust direction.
 
     `beam_disagreement_deg`: how far the two sides contradict the measured toe; beyond its doubt

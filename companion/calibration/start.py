@@ -7,13 +7,12 @@ ahead, y to the left, in mm.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class CornerStart:
+class CornerStart(NamedTuple):
     """The two rear wheels' tapes to the reflector, and the tape from the axle's middle to either
     end of its bar, where the bar is square to it."""
 
@@ -44,8 +43,7 @@ def corner_start(
     )
 
 
-@dataclass(frozen=True)
-class MatStart:
+class MatStart(NamedTuple):
     """From a wheel's mark to the mat's corner on its own side, and to the other corner."""
 
     tape_mm: float
@@ -61,8 +59,7 @@ def mat_start(*, track_mm: float, mat_mm: float, wanted_mm: float) -> MatStart:
     )
 
 
-@dataclass(frozen=True)
-class BoardStart:
+class BoardStart(NamedTuple):
     """The front wheels' tapes to the board's middle, and its height over the floor below it."""
 
     left_tape_mm: float

@@ -14,6 +14,7 @@ from companion.calibration.mount import Direction, Mount, Screw
 # Gauss-Legendre on 0..1: the play is anything up to the backlash.
 _PLAY_NODES = np.array([0.5 - 0.15**0.5, 0.5, 0.5 + 0.15**0.5])
 _PLAY_WEIGHTS = np.array([5.0, 8.0, 5.0]) / 18.0
+_BOTH_WEIGHTS = np.concatenate((_PLAY_WEIGHTS, _PLAY_WEIGHTS)) / 2.0
 # Each play may lie at its clockwise or at its anticlockwise end.
 _BOTH_ENDS = np.array([1.0, 1.0, 1.0, -1.0, -1.0, -1.0])
 
@@ -69,13 +70,11 @@ def tip_travels(
     end = 1.0 if approach == "clockwise" else -1.0
     ends = np.where(np.array(settled)[:, None], end, _BOTH_ENDS)
     ahead = half * ends
-    tip = np.zeros((len(head_moves), *half.shape))
+    before, least = ahead, -half
     for number in range(head_moves.shape[2]):
-        ahead = ahead + head_moves[:, :, number, None]
-        lag = np.minimum(np.maximum(ahead, -half), half)
-        tip += ahead - lag
-        ahead = lag
-    weights = np.concatenate((_PLAY_WEIGHTS, _PLAY_WEIGHTS)) / 2.0
-    mean = tip @ weights
-    variance = (tip - mean[:, :, None]) ** 2 @ weights
+        ahead = np.minimum(np.maximum(ahead + head_moves[:, :, number, None], least), half)
+    # All that the head went and that is not play now, or was not before.
+    tip = (before - ahead) + np.add.reduce(head_moves, axis=2)[:, :, None]
+    mean = tip @ _BOTH_WEIGHTS
+    variance = (tip - mean[:, :, None]) ** 2 @ _BOTH_WEIGHTS
     return mean, np.sqrt(variance)

@@ -7,13 +7,12 @@ from the wheels' plumb marks. Axes: x ahead, y to the left, z up, in mm.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class TwoTapes:
+class TwoTapes(NamedTuple):
     """A point off a base line: `off_mm` square to the line, `left_mm` along it from its middle."""
 
     off_mm: float
@@ -52,8 +51,7 @@ def middle_of_bar_mm(*, left_end_mm: float, right_end_mm: float, bar_mm: float) 
     return math.sqrt(square)
 
 
-@dataclass(frozen=True)
-class BarFacing:
+class BarFacing(NamedTuple):
     """`facing_deg`: + = the bar is turned to the left of square to the line from the mark.
 
     `middle_mm`: from the mark to the bar's middle.
@@ -79,8 +77,7 @@ def bar_facing(*, left_end_mm: float, right_end_mm: float, bar_mm: float) -> Bar
     return BarFacing(math.degrees(math.asin(sine)), middle_mm)
 
 
-@dataclass(frozen=True)
-class BoardPlace:
+class BoardPlace(NamedTuple):
     """`distance_error_mm`: + = too far ahead. `height_error_mm`: + = too high over the wheels'
     plane. `tapes_disagree_mm`: where the tapes see the board to the left of where the beams do."""
 
@@ -138,8 +135,7 @@ def board_offset_left_mm(
     return arms_left_mm + leans * (board_height_mm - arm_height_mm)
 
 
-@dataclass(frozen=True)
-class CameraOffset:
+class CameraOffset(NamedTuple):
     """Where a camera really looks: + = left of the thrust direction, up from the wheels' plane."""
 
     camera_yaw_deg: float
@@ -188,8 +184,7 @@ def camera_offset(
     )
 
 
-@dataclass(frozen=True)
-class BodyOverMiddle:
+class BodyOverMiddle(NamedTuple):
     """How far the body stands over the middle of its ride heights, front and rear."""
 
     front_above_mm: float
@@ -212,8 +207,7 @@ def body_over_middle(
     )
 
 
-@dataclass(frozen=True)
-class CornerPlace:
+class CornerPlace(NamedTuple):
     """Where a reflector behind the car stands against its place, in the thrust direction's axes.
 
     `sideways_error_mm`: + = too far to the car's left. `away_error_mm`: + = too far behind.

@@ -6,13 +6,12 @@ Headings + = to the car's left; toe + = in.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from companion.errors import MeasureError
 
 
-@dataclass(frozen=True)
-class RunOut:
+class RunOut(NamedTuple):
     """A clamp's wobble.
 
     `run_out_deg`: size of the first harmonic. `run_out_heading_deg`: how far the beam heads left
@@ -25,22 +24,22 @@ class RunOut:
     run_out_residual_mm: float
 
 
-@dataclass(frozen=True)
-class AxleToe:
+class AxleToe(NamedTuple):
     """`thrust_direction_deg`: + = to the left. `total_toe_deg`: + = in."""
 
     thrust_direction_deg: float
     total_toe_deg: float
 
 
-@dataclass(frozen=True)
-class AxleToeMm(AxleToe):
-    """From differences across a diameter: the toes as angles, the thrust direction as one more.
+class AxleToeMm(NamedTuple):
+    """As `AxleToe`, from differences across a diameter: also the toes as angles.
 
     `toe_left_as_deg`, `toe_right_as_deg`: + = in. `thrust_direction_mm`: front-to-rear difference
     across that diameter, + = to the left.
     """
 
+    thrust_direction_deg: float
+    total_toe_deg: float
     toe_left_as_deg: float
     toe_right_as_deg: float
     thrust_direction_mm: float

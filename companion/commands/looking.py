@@ -18,11 +18,11 @@ from companion.archive.opening import Archive, open_archive, session_events
 from companion.archive.query import Place, fts_query
 from companion.archive.search import Hit
 from companion.archive.search import search as find
+from companion.base.plain_text import printable
 from companion.browse.moments import day, day_and_time, time, time_zone
 from companion.commands.options import language_option
 from companion.commands.shared import record_option, session_id
 from companion.facts.opening import Opened
-from companion.plain_text import printable
 from companion.record.database import open_for_reading
 from companion.report.timeline import Line, line_of
 from companion.report.wording import Wording, wording_in, wording_of

@@ -165,7 +165,7 @@ def _practise(
 
 
 class _Keyboard:
-    """What is typed: to the practice, and once that is over to whoever asks then.
+    """What is typed: to the practice, and once that is over to whatever asks then.
 
     The thread that reads the keyboard for the ears cannot be ended; so it reads on, for both.
     """

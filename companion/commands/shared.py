@@ -183,5 +183,10 @@ def about(loaded: LoadedJob, language: Language | None = None) -> str:
     """One line that names the job, the vehicle and the bay."""
     files = loaded.plan.files
     words = language or load_language()
-    example = f" {words.show(Message('live-example-files'))}" if files.example else ""
-    return f"{files.job.name}; {files.vehicle.name}; {files.bay.shop}, {files.bay.name}.{example}"
+    told = f"{files.job.name}; {files.vehicle.name}; {files.bay.shop}, {files.bay.name}."
+    named = {n: getattr(files, n) for n in ("job", "vehicle", "mount", "bay")}
+    which = tuple(Message(f"file-{n}") for n, file in named.items() if file and file.example)
+    if not which:
+        return told
+    said = (Message("live-example-files"), Message("live-example-which", {"files": which}))
+    return " ".join((told, *map(words.show, said)))

@@ -110,7 +110,7 @@ class Surroundings:
     """What live ears need of the rest of the program.
 
     `tell` says and writes a message. `interrupt` stops what is being said and tells whether
-    anything was. `alive` is a sign of life for whoever wants one `alive_every_s`, None where
+    anything was. `alive` is called as a sign of life every `alive_every_s`, None where
     nobody does; only ears that may wait for ever need it. `typed` sees what is typed before the
     ears do, and passes on what is an answer.
     """
@@ -215,7 +215,11 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
             known=others,
         )
     if choice.kind == "own":
-        return OwnRecogniser(language=language.code, read_back=read_back_words(language))
+        return OwnRecogniser(
+            language=language.code,
+            read_back=read_back_words(language),
+            stop=language.grammar.command_phrase("stop"),
+        )
     if choice.kind == "sphinx":
         return SphinxRecogniser(dict(language.pronunciations))
     if choice.model is None:

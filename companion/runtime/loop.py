@@ -236,7 +236,7 @@ def _same(made: object, kept: object) -> bool:
 
 
 def _unlike(item: StoredEvent, why: str, version: str) -> RecordError:
-    """`why` is for whoever looks after the box; the technician is told what to do."""
+    """`why` is for the person who looks after the box; the technician is told what to do."""
     return _cannot_go_on(
         f"Session {item.session_id}, event {item.seq} '{item.kind}': {why}",
         version,

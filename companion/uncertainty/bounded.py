@@ -22,8 +22,8 @@ _SAME = 1e-9
 
 def can_steer(matrix: Vector) -> bool:
     """Whether some two of the columns point in different directions."""
-    sizes = np.hypot(matrix[0], matrix[1]).tolist()
     (first, second), columns = matrix.tolist(), range(matrix.shape[1])
+    sizes = list(map(math.hypot, first, second))
     return any(
         abs(first[i] * second[j] - first[j] * second[i]) > _LEAST_SINE * sizes[i] * sizes[j]
         for i, j in combinations(columns, 2)
@@ -60,7 +60,12 @@ def _exact(matrix: Vector, wanted: Vector, box: Box, weights: Sequence[float]) -
     if len(box) == 2:
         if not can_steer(matrix):
             return None
-        only = np.asarray(np.linalg.solve(matrix, wanted), dtype=np.float64)
+        # Cramer's rule.
+        ((a, b), (c, d)), (first, second) = matrix.tolist(), wanted.tolist()
+        determinant = a * d - b * c
+        only = np.array(
+            [(first * d - b * second) / determinant, (a * second - first * c) / determinant]
+        )
         return only if _within(only, box) else None
     some = np.linalg.lstsq(matrix, wanted, rcond=None)[0]
     # Three unknowns: along this line the result does not change.

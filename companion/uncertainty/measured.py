@@ -25,6 +25,8 @@ _STEP_OF_VALUE = 1e-7
 _ALIKE = 1.0 + 1e-6
 
 Function = Callable[[dict[str, float]], dict[str, float]]
+RowFunction = Callable[[dict[str, float]], Sequence[float]]
+"""Values by name; results in an order of their own."""
 ManyFunction = Callable[[dict[str, NDArray[np.float64]]], dict[str, NDArray[np.float64]]]
 
 
@@ -82,31 +84,40 @@ def propagate(function: Function, inputs: Mapping[str, Measured]) -> dict[str, M
     with a step of a tenth of the input's u. `function` must not keep the values that it is given.
     Its errors pass through unchanged.
     """
+    outputs = tuple(function({name: item.value for name, item in inputs.items()}))
+    return propagate_row(outputs, lambda values: tuple(function(values).values()), inputs)
+
+
+def propagate_row(
+    outputs: Sequence[str], function: RowFunction, inputs: Mapping[str, Measured]
+) -> dict[str, Measured]:
+    """As `propagate`, of a function that gives its results in the order of `outputs`."""
     values = {name: item.value for name, item in inputs.items()}
-    centre = function(dict(values))
-    parts: dict[str, dict[str, float]] = {output: {} for output in centre}
+    centre = function(values)
+    parts: list[dict[str, float]] = [{} for _ in outputs]
     for name, item in inputs.items():
         u = item.u
         if u == 0.0:
             continue
-        step = max(_STEP_OF_U * u, _STEP_OF_VALUE * abs(item.value))
-        values[name] = item.value + step
+        value = item.value
+        step = max(_STEP_OF_U * u, _STEP_OF_VALUE * abs(value))
+        values[name] = value + step
         above = function(values)
-        values[name] = item.value - step
+        values[name] = value - step
         below = function(values)
-        values[name] = item.value
-        for output, middle in centre.items():
-            rise, fall = above[output] - middle, middle - below[output]
+        values[name] = value
+        for high, middle, low, collected in zip(above, centre, below, parts, strict=True):
+            rise, fall = high - middle, middle - low
             slope = (rise + fall) / (2.0 * step)
             if rise * fall < 0.0:
                 slope = _steeper(rise, fall) / step
             elif slope == 0.0:
                 continue
-            collected = parts[output]
             for base, part in item.contributions:
                 collected[base] = collected.get(base, 0.0) + slope * part
     return {
-        output: Measured(value, tuple(parts[output].items())) for output, value in centre.items()
+        output: Measured(value, tuple(collected.items()))
+        for output, value, collected in zip(outputs, centre, parts, strict=True)
     }
 
 
@@ -117,22 +128,26 @@ def propagate_at_once(
 
     All evaluations are made in one call: a formula of many inputs is that much faster.
     """
-    doubtful = [index for index, item in enumerate(inputs.values()) if item.u > 0.0]
-    values = np.array([item.value for item in inputs.values()])
-    u = np.array([item.u for item in inputs.values()])[doubtful]
-    steps = np.maximum(_STEP_OF_U * u, _STEP_OF_VALUE * np.abs(values[doubtful]))
+    doubtful = [(index, item) for index, item in enumerate(inputs.values()) if item.u > 0.0]
+    steps = [max(_STEP_OF_U * item.u, _STEP_OF_VALUE * abs(item.value)) for _, item in doubtful]
     # The middle first, then each input in turn above, then each below.
     count = len(doubtful)
-    places = np.repeat(values[:, None], 1 + 2 * count, axis=1)
-    places[doubtful, range(1, 1 + count)] += steps
-    places[doubtful, range(1 + count, 1 + 2 * count)] -= steps
+    places = np.empty((len(inputs), 1 + 2 * count))
+    places[:] = [[item.value] for item in inputs.values()]
+    for number, ((index, item), step) in enumerate(zip(doubtful, steps, strict=True), 1):
+        places[index, number] = item.value + step
+        places[index, number + count] = item.value - step
     found = function(dict(zip(inputs, places, strict=True)))
     table = np.array(list(found.values()))
     rises = table[:, 1 : 1 + count] - table[:, :1]
     falls = table[:, :1] - table[:, 1 + count :]
-    steeper = np.where(_ALIKE * np.abs(rises) >= np.abs(falls), rises, falls)
-    slopes = np.where(rises * falls < 0.0, 2.0 * steeper, rises + falls) / (2.0 * steps)
-    lines = [list(inputs.values())[index].contributions for index in doubtful]
+    slopes = rises + falls
+    folds = rises * falls < 0.0
+    if folds.any():
+        steeper = np.where(_ALIKE * np.abs(rises) >= np.abs(falls), rises, falls)
+        slopes = np.where(folds, 2.0 * steeper, slopes)
+    slopes /= 2.0 * np.array(steps)
+    lines = [item.contributions for _, item in doubtful]
     results = {}
     for output, value, row in zip(found, table[:, 0].tolist(), slopes.tolist(), strict=True):
         collected: dict[str, float] = {}
@@ -191,6 +206,8 @@ def effective_degrees_of_freedom(
     `degrees_of_freedom` by base reading; one left out counts as known for certain (infinite).
     Returns math.inf when nothing limits it. Valid for base readings that are independent.
     """
+    if not degrees_of_freedom:
+        return math.inf
     total = sum(
         part**4 / degrees_of_freedom[name]
         for name, part in result.contributions

@@ -7,8 +7,9 @@ What stands in none of them nobody has checked: its entered doubt has to bear be
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 
 from companion.uncertainty.agreement import NO_SCATTER, Scatter
 from companion.uncertainty.measured import Measured
-from companion.uncertainty.taking import reading_of
+from companion.uncertainty.taking import averages_away, reading_of
 
 Array = NDArray[np.float64]
 GroupOf = Callable[[str], str | None]
@@ -44,13 +45,12 @@ def scatter_of_misfits(misfits: Sequence[Measured]) -> Scatter:
 class Lines:
     """The budget lines of sets of an aim and of the misfits beside them, side by side in one table.
 
-    `names` of the lines; `readings`: of one that scatters from take to take the reading's name,
-    else nothing. `sets`: what each line adds to yaw and elevation of one set after another, with
-    its sign, lines x 2 n; `misfits` lines x m. `set_values` and `misfit_values`: the results.
+    `names` of the lines. `sets`: what each line adds to yaw and elevation of one set after
+    another, with its sign, lines x 2 n; `misfits` lines x m. `set_values` and `misfit_values`:
+    the results.
     """
 
     names: tuple[str, ...]
-    readings: tuple[str, ...]
     sets: Array
     set_values: Array
     misfits: Array
@@ -68,16 +68,17 @@ class Lines:
         """The table of these sets; of each misfit the mean of its takes."""
         results = [axis for pair in sets for axis in pair]
         results += [take for takes in misfits for take in takes]
-        lines = [line for result in results for line in result.contributions]
-        names = {name: index for index, name in enumerate(dict.fromkeys([n for n, _ in lines]))}
-        rows = np.repeat(np.arange(len(results)), [len(result.contributions) for result in results])
-        # A name may stand in a result twice: one error by two ways.
-        flat = np.bincount(
-            rows * len(names) + np.array([names[n] for n, _ in lines], dtype=np.intp),
-            np.array([part for _, part in lines], dtype=np.float64),
-            len(results) * len(names),
-        )
-        table = flat.astype(np.float64).reshape(len(results), len(names)).T
+        rows: dict[str, list[float]] = {}
+        nothing = [0.0] * len(results)
+        for column, result in enumerate(results):
+            for name, part in result.contributions:
+                row = rows.get(name)
+                if row is None:
+                    row = rows[name] = nothing.copy()
+                # A name may stand in a result twice: one error by two ways.
+                row[column] += part
+        names = tuple(rows)
+        table = np.array(list(rows.values()), dtype=np.float64).reshape(-1, len(results))
         values = np.array([result.value for result in results], dtype=np.float64)
         counts = np.array([len(takes) for takes in misfits], dtype=np.intp)
         weights = np.zeros((int(counts.sum()), len(misfits)))
@@ -85,8 +86,7 @@ class Lines:
         weights /= np.maximum(counts, 1)
         of_sets = 2 * len(sets)
         return Lines(
-            tuple(names),
-            tuple([reading_of(name) for name in names]),
+            names,
             table[:, :of_sets],
             values[:of_sets],
             table[:, of_sets:] @ weights,
@@ -101,13 +101,15 @@ class Lines:
     @cached_property
     def aim(self) -> Array:
         """What each line adds to the mean of the sets, lines x 2."""
-        mean: Array = self._of_each_set.mean(axis=1)
+        sets = self._of_each_set
+        mean: Array = np.add.reduce(sets, axis=1) / sets.shape[1]
         return mean
 
     @cached_property
     def aim_values(self) -> Array:
         """The mean of the sets."""
-        mean: Array = self.set_values.reshape(-1, 2).mean(axis=0)
+        values = self.set_values.reshape(-1, 2)
+        mean: Array = np.add.reduce(values) / len(values)
         return mean
 
     @property
@@ -129,17 +131,30 @@ class Lines:
         return product
 
     @cached_property
+    def _misfit_variances(self) -> Array:
+        variances: Array = np.add.reduce(self.misfits * self.misfits)
+        return variances
+
+    @cached_property
+    def _scatters(self) -> NDArray[np.bool_]:
+        """The lines that scatter from take to take."""
+        return np.array(list(map(averages_away, self.names)), dtype=np.bool_)
+
+    @cached_property
     def _seen(self) -> NDArray[np.bool_]:
         """The lines that are in some misfit."""
         return np.asarray(self.misfits.any(axis=1))
 
     def scatter_of_misfits(self) -> Scatter:
         """As the function of this name, of the mean misfits."""
-        variances = (self.misfits**2).sum(axis=0)
-        some = variances > 0.0
-        return Scatter(
-            float((self.misfit_values[some] ** 2 / variances[some]).sum()), int(some.sum())
-        )
+        squares = [
+            value**2 / variance
+            for value, variance in zip(
+                self.misfit_values.tolist(), self._misfit_variances.tolist(), strict=True
+            )
+            if variance > 0.0
+        ]
+        return Scatter(math.fsum(squares), len(squares))
 
     def widened(self, noise: float, ripple: float) -> Lines:
         """What scatters wider by `noise`, and what the misfits would have shown by `ripple`."""
@@ -147,13 +162,14 @@ class Lines:
         if scatters == 1.0:
             return self
         by = np.where(self._seen, ripple, 1.0)
-        by[np.array(list(map(bool, self.readings)))] = scatters
-        return replace(self, sets=self.sets * by[:, None])
+        by[self._scatters] = scatters
+        wider = self.sets * by[:, None]
+        return Lines(self.names, wider, self.set_values, self.misfits, self.misfit_values)
 
     def doubts_so_far(self) -> list[list[float]]:
         """Standard uncertainty of the mean of the first set, of the first two, ...: both axes."""
-        sets = self._of_each_set.cumsum(axis=1)
-        u = np.sqrt((sets * sets).sum(axis=0)) / np.arange(1, sets.shape[1] + 1)[:, None]
+        sets = np.add.accumulate(self._of_each_set, axis=1)
+        u = np.sqrt(np.add.reduce(sets * sets)) / np.arange(1, sets.shape[1] + 1)[:, None]
         doubts: list[list[float]] = u.T.tolist()
         return doubts
 
@@ -164,23 +180,26 @@ class Lines:
         error of its own and fit that as well (R. D. Cook, Technometrics 19 (1977) 15-18, case
         deletion): the misfits tell that error. None where they do not see every level.
         """
-        row = {name: index for index, name in enumerate(levels)}
         # Of earlier positions of the screws there are takes in the misfits alone.
-        in_aim: list[bool] = np.asarray(self.aim.any(axis=1)).tolist()
-        at = [(row[r], i) for i, r in enumerate(self.readings) if r in row and in_aim[i]]
+        in_aim = np.flatnonzero(self.aim.any(axis=1) & self._scatters).tolist()
+        lines_of: dict[str, list[int]] = {level: [] for level in levels}
+        for index in in_aim:
+            found = lines_of.get(reading_of(self.names[index]))
+            if found is not None:
+                found.append(index)
         of_level = np.zeros((len(levels), len(self.names)))
-        of_level[[item for item, _ in at], [index for _, index in at]] = 1.0
+        for level, lines in enumerate(lines_of.values()):
+            of_level[level, lines] = 1.0
         moves, slopes = of_level @ self.aim, of_level @ self.misfits
         counts = moves.any(axis=1)
         moves, slopes = moves[counts], slopes[counts]
-        variances = (self.misfits**2).sum(axis=0)
-        doubtful = variances > 0.0
-        weighed = slopes[:, doubtful] / variances[doubtful]
-        seen = (weighed * slopes[:, doubtful]).sum(axis=1)
-        if not len(moves) or bool(np.any(seen < _UNSEEN)):
+        # A misfit without doubt stands in no line, so its slopes are nothing as well.
+        weighed = slopes / np.where(self._misfit_variances > 0.0, self._misfit_variances, 1.0)
+        seen = np.einsum("lm,lm->l", weighed, slopes)
+        if not len(moves) or seen.min() < _UNSEEN:
             return None
-        errors = weighed @ self.misfit_values[doubtful] / seen
-        spreads = moves[:, :, None] * moves[:, None, :] / seen[:, None, None]
+        errors = weighed @ self.misfit_values / seen
+        spreads = moves[:, :, None] * (moves / seen[:, None])[:, None, :]
         return self.aim_values - moves * errors[:, None], self.covariance + spreads
 
     def with_each_doubt_wrong(self, group_of: GroupOf | None) -> tuple[tuple[str, ...], Array]:
@@ -189,29 +208,35 @@ class Lines:
         Figures that the misfits would show to be so wrong are left out, and so is what scatters
         in them from take to take: the job's own readings hold them against what is seen.
         """
-        groups: dict[str, int] = {}
-        rows, places = [], []
+        more = WRONG_BY**2 - 1.0
+        # Of each figure: what it adds to the two variances, to the covariance, and to the misfits.
+        groups: dict[str, list[float]] = {}
         if group_of is not None:
-            scatters = np.array(list(map(bool, self.readings)))
-            in_question = self.aim.any(axis=1) & ~(self._seen & scatters)
-            for index in np.flatnonzero(in_question).tolist():
+            in_question = np.flatnonzero(self.aim.any(axis=1) & ~(self._seen & self._scatters))
+            parts = zip(
+                in_question.tolist(),
+                self.aim[in_question].tolist(),
+                self._seen_in_misfits(in_question).tolist(),
+                strict=True,
+            )
+            for index, (yaw, elevation), seen in parts:
                 group = group_of(self.names[index])
                 if group is not None:
-                    rows.append(index)
-                    places.append(groups.setdefault(group, len(groups)))
-        of_group = np.zeros((len(groups), len(rows)))
-        of_group[places, range(len(rows))] = 1.0
-        parts = self.aim[rows]
-        squares = (parts[:, :, None] * parts[:, None, :]).reshape(-1, 4)
-        kept = ~self._noticed(of_group @ self.misfits[rows] ** 2)
-        spreads = self.covariance + (WRONG_BY**2 - 1.0) * (of_group @ squares).reshape(-1, 2, 2)
-        return tuple(g for g, keep in zip(groups, kept, strict=True) if keep), spreads[kept]
+                    sums = groups.get(group)
+                    if sums is None:
+                        sums = groups[group] = [0.0, 0.0, 0.0, 0.0]
+                    sums[0] += yaw * yaw
+                    sums[1] += yaw * elevation
+                    sums[2] += elevation * elevation
+                    sums[3] += seen
+        kept = {group: sums for group, sums in groups.items() if 1.0 + more * sums[3] < NOTICED}
+        extra = [(yy, ye, ye, ee) for yy, ye, ee, _ in kept.values()]
+        spreads = np.array(extra, dtype=np.float64).reshape(-1, 2, 2)
+        return tuple(kept), self.covariance + more * spreads
 
-    def _noticed(self, squares: Array) -> NDArray[np.bool_]:
-        """Whether the misfits would show each figure to be wrong; its variance in them, n x m."""
-        variances = (self.misfits**2).sum(axis=0)
-        doubtful = variances > 0.0
-        if not doubtful.any():
-            return np.zeros(len(squares), dtype=np.bool_)
-        more = (WRONG_BY**2 - 1.0) * squares[:, doubtful] / variances[doubtful]
-        return np.asarray(1.0 + more.mean(axis=1) >= NOTICED)
+    def _seen_in_misfits(self, lines: NDArray[np.intp]) -> Array:
+        """The share of each of these lines in the misfits' variances, in the mean of those."""
+        weights = [1.0 / v if v > 0.0 else 0.0 for v in self._misfit_variances.tolist()]
+        doubtful = sum(map(bool, weights))
+        shares: Array = self.misfits[lines] ** 2 @ (np.array(weights) / max(doubtful, 1))
+        return shares

@@ -117,11 +117,15 @@ def look_at_several(
         raise MeasureError(f"looks: found look {number} of at most {most}; wanted: one of those")
     if not 0.5 < confidence < 1.0:
         raise MeasureError(f"looks: found a certainty of {confidence}; wanted: 0.5 to 1")
+    risk = 1.0 - confidence
+    so_far = spent(spending, risk, number / most)
+    if number == 1:
+        return Look(number, most, 1.0 - so_far, so_far)
     rows = dict.fromkeys(
         _parts([1.0 / max(u, 1e-9) ** 2 for u in row[:number]]) for row in standard_uncertainties
     )
-    z = max(_bounds_of_rows(1.0 - confidence, most, spending, tuple(rows)))
-    return Look(number, most, _NORMAL.cdf(z), spent(spending, 1.0 - confidence, number / most))
+    z = max(_bounds_of_rows(risk, most, spending, tuple(rows)))
+    return Look(number, most, _NORMAL.cdf(z), so_far)
 
 
 def levels_at(

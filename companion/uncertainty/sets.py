@@ -28,6 +28,7 @@ Pair = tuple[Measured, Measured]
 
 # Keeps a covariance of readings without doubt (a scan tool's exact angle, say) invertible.
 LEAST_U_DEG = 1e-4
+_LEAST_SPREAD = LEAST_U_DEG**2 * np.eye(2)
 # Fewer effective degrees of freedom than this are hardly knowledge of a doubt at all.
 LEAST_DEGREES_OF_FREEDOM = 1.0
 
@@ -119,8 +120,10 @@ def judge_sets(
     agreement = max((noise, ripple), key=_weight)
     lines = entered.widened(noise.factor, ripple.factor)
     aim = lines.mean
+    # What stands at the first look is bounded on its own, however large its doubt.
+    doubts = lines.doubts_so_far() if look > 1 else [[1.0]]
     found = look_at_several(
-        confidence, look, most_looks, [_at_each_look(axis, look) for axis in lines.doubts_so_far()]
+        confidence, look, most_looks, [_at_each_look(axis, look) for axis in doubts]
     )
     known = degrees_of_freedom or {}
     dof = tuple(
@@ -130,20 +133,24 @@ def judge_sets(
     groups, spreads = lines.with_each_doubt_wrong(redundancy.group_of)
     left_out = lines.without_each(redundancy.levels) if redundancy.misfits else None
     # As entered first, then with one figure after another wrong, then without one level or another.
-    means = [np.repeat(lines.aim_values[None], 1 + len(groups), axis=0)]
-    covariances = [lines.covariance[None], spreads]
+    ends = 1 + len(groups)
+    count = ends if left_out is None else ends + len(left_out[0])
+    means, spread = np.empty((count, 2)), np.empty((count, 2, 2))
+    means[:ends], spread[0], spread[1:ends] = lines.aim_values, lines.covariance, spreads
     if left_out is not None:
-        means.append(left_out[0])
-        covariances.append(left_out[1])
-    spread = (np.concatenate(covariances) + LEAST_U_DEG**2 * np.eye(2)) * student**2
-    chances = box_probability(np.concatenate(means), spread, np.array(tolerances_deg))
+        means[ends:], spread[ends:] = left_out
+    spread += _LEAST_SPREAD
+    spread *= student**2
+    chances = box_probability(means, spread, np.array(tolerances_deg))
     probability = float(chances[0])
-    wrongs, without = chances[1 : 1 + len(groups)], chances[1 + len(groups) :]
+    wrongs, without = chances[1:ends], chances[ends:]
     if_wrong, wrong, covariance_if_wrong = 1.0, "", None
     if groups:
         # Where none makes a difference the largest is named, not what rounding brings to the front.
-        sizes = np.trace(spreads, axis1=1, axis2=2)
-        worst = int(np.lexsort((-sizes, np.round(wrongs, 12)))[0])
+        to_say = np.round(wrongs, 12)
+        alike = np.flatnonzero(to_say == to_say.min())
+        sizes = spreads[alike, 0, 0] + spreads[alike, 1, 1]
+        worst = int(alike[sizes.argmax()])
         if_wrong, wrong, covariance_if_wrong = float(wrongs[worst]), groups[worst], spreads[worst]
     answer: Literal["inside", "outside", "too_close", "refused"] = "too_close"
     if agreement.answer == "refused":
@@ -153,7 +160,7 @@ def judge_sets(
     elif probability <= 1.0 - confidence:
         answer = "outside"
     stands_alone = (
-        answer == "inside" and left_out is not None and bool(np.all(without >= found.level))
+        answer == "inside" and left_out is not None and bool((without >= found.level).all())
     )
     return Judged(
         answer,

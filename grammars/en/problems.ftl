@@ -1,5 +1,5 @@
 # What is wrong, where, and what is wanted: the refusals that somebody at a job may meet. The code
-# says the same in English; what is for whoever looks after the box stands there alone.
+# says the same in English; what is only for the person who looks after the box is in the code alone.
 
 problem-already-there = { $file }: already exists; name a new file
 problem-another-role = { $name } is a { $role } here, not a { $other }

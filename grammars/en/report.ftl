@@ -11,6 +11,9 @@ clock-not-vouched-for = { $when } by a clock that nothing vouched for: the date 
 named-technician = Technician: { $name }.
 named-vehicle = Vehicle: { $name }.
 named-bay = Bay: { $name }.
+named-of-car = { $label }: { $value }.
+car-is-personal = Order, plate and VIN are personal data.
+car-not-recorded = Which car it was is not recorded: this report does not say so.
 keep-as-a-file = Keep this report as a file
 parts-of-this-report = Parts of this report
 part-aim = Aim
@@ -164,7 +167,7 @@ signed-off-by = Signed off: { $who }
 signed-off-by-nobody = Signed off: by nobody yet.
 signed-checked = checked: { $worth }
 head-hash = Head hash of this session: { $hash }
-head-hash-note = Keep this line. Whoever has it can show later whether the record still ends here; the record by itself cannot.
+head-hash-note = Keep this line. Anyone who has it can show later whether the record still ends here; the record by itself cannot.
 finding-at = event { $event }: { $what }
 finding-damaged = it cannot be read
 finding-guards = its guards against changes are missing
@@ -228,6 +231,7 @@ column-more = More
 nothing-refused = Nothing was refused and no question was left unanswered.
 what-else-stood-out = What else stood out
 entered-title = What the shop entered
+file-job = Job
 file-vehicle = Vehicle
 file-mount = Sensor mount
 file-bay = Bay
@@ -293,6 +297,8 @@ entered-worked-out = worked out from the plate's figures
 # As found, as left; the rule.
 as-left-locked = As left: measured after the screws were locked.
 as-left-untouched = As left: the screws were not turned in this job; the aim is as found.
+decision-rule-guard = Of one axis alone, with the other in the middle, that accepts up to { $sideways } sideways and { $height } up or down: a guard of { $guard_sideways } and { $guard_height } inside the limits.
+decision-rule-risk = The risk is the customer's: that an aim just beyond a limit is called inside.
 decision-rule-wrong = Were the entered uncertainty that matters most and that no reading of the job checks ({ $what }) three times as large, the chance would be { $chance }; it has to reach the same level.
 
 # What the result rests on beside the readings.

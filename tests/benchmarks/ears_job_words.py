@@ -57,7 +57,8 @@ def _grammar(prompt: str) -> StepGrammar:
     return assembly.language().for_step(Expectation(**told))
 
 
-def _said_in(job: Job) -> list[tuple[str, str, str]]:
+def answers_of(job: Job) -> list[tuple[str, str, str]]:
+    """Sort, text and prompt of every answer of one rehearsed job, as they came."""
     said: list[tuple[str, str, str]] = []
 
     class Noting(TypedTechnician):
@@ -75,7 +76,11 @@ def _said_in(job: Job) -> list[tuple[str, str, str]]:
         try:
             rehearsal = rehearsal_of(job)
             run_rehearsal(
-                loaded_job(job.mount), assembly.language(), rehearsal, SilentVoice(), MemoryLog()
+                loaded_job(job.mount, job.name),
+                assembly.language(),
+                rehearsal,
+                SilentVoice(),
+                MemoryLog(),
             )
         except SoundEnded:
             pass
@@ -98,7 +103,7 @@ def main() -> None:
     said = [
         one
         for seed in range(chosen.seed, chosen.seed + chosen.jobs)
-        for one in _said_in(Job(seed, 1.25, None))
+        for one in answers_of(Job(seed, 1.25, None))
     ]
     kept = random.Random(chosen.seed).sample(said, min(_KEPT, len(said)))
     with FILE.open("w", encoding="utf-8", newline="") as stream:

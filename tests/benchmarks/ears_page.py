@@ -31,6 +31,7 @@ KINDS = {
     "strings": "number strings by people, in one breath",
     "read_back_no": 'people\'s "no" at a read-back, in many noises',
     "job": "what whole jobs say, as often as they say it",
+    "job_voices": "the same, by all voices kept out of training in turn",
     "other": "words that the prompt does not know",
     "noise": "noise alone",
 }

@@ -16,7 +16,7 @@ from tests.benchmarks.ears_jobs import ALONE, Answer
 from tests.benchmarks.ears_pairs import by_pair
 from tests.benchmarks.ears_strings import word_error_rate
 from tests.benchmarks.ears_trials import FAR_KINDS, KINDS, LEVELS, prompts
-from tests.benchmarks.ears_voices import WORD_VOICES
+from tests.benchmarks.ears_voices import ALL_KEPT_OUT, KEPT_OUT, WORD_VOICES
 from tests.benchmarks.ears_words import by_word
 
 OUT_OF_GRAMMAR = ("other", "noise")
@@ -76,7 +76,14 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
         "adapted": counted(told),
         "hard_recordings": _levels([a for a in near if a.hard and a.kind in FAR_KINDS]),
         "second_voice": _levels([a for a in near if a.kind == "second_voice"]),
+        "workshop": _levels([a for a in near if a.kind == "workshop"]),
         "job": _levels([a for a in near if a.kind == "job"]),
+        "job_by_awb": _levels([a for a in near if a.kind == "job" and a.speaker in KEPT_OUT]),
+        "job_voices": _levels([a for a in near if a.kind == "job_voices"]),
+        "job_by_voice": {
+            voice: _levels([a for a in near if a.kind == "job_voices" and a.speaker == voice])
+            for voice in ALL_KEPT_OUT
+        },
         "words": by_word([a for a in near if a.kind == "words"], WORD_VOICES),
         "strings": strings_by_level([a for a in near if a.kind == "strings"]),
         "read_back_no": read_back_no([a for a in near if a.kind == "read_back_no"]),

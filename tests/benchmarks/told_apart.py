@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from companion.calibration.hypotheses import Story
-from companion.calibration.hypothesis_test import foretell, name_of, squared_distances
+from companion.calibration.hypothesis_test import foretell, squared_distances
 from companion.calibration.mount import Mount
 from companion.calibration.response import SETTING_U_TURNS, Response
 
@@ -34,7 +34,7 @@ def told_apart_in_u(
     foretold = foretell(
         mount, response, planned_turns, noise, setting_u_turns, settled, turned_before
     )
-    names = [name_of(story) for story in foretold.stories]
+    names = [story.name for story in foretold.stories]
     found = []
     for number, story in enumerate(foretold.stories):
         others = [n for n, name in enumerate(names) if name != names[number]]

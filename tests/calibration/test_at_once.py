@@ -37,9 +37,10 @@ def test_step_by_step_and_at_once_are_the_same() -> None:
         assert list(found) == list(each) == list(formula.outputs)
         for name, item in each.items():
             assert found[name].value == pytest.approx(item.value, abs=1e-12)
-            assert dict(found[name].contributions) == pytest.approx(
-                dict(item.contributions), abs=1e-11
-            )
+            # A line that is nothing but rounding may be left out.
+            at_once, one_by_one = dict(found[name].contributions), dict(item.contributions)
+            for line in at_once.keys() | one_by_one.keys():
+                assert at_once.get(line, 0.0) == pytest.approx(one_by_one.get(line, 0.0), abs=1e-11)
 
 
 def test_a_fold_is_taken_at_its_steeper_side_at_once_too() -> None:

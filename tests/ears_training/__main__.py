@@ -16,8 +16,8 @@
                                                         leave speakers out
     python -m tests.ears_training phrases --language es what the packaged heads make of every phrase
                                                         of a language, by voices kept for scoring
-    python -m tests.ears_training noise                 what the packaged ears take for "stop" in
-                                                        noise that no head has met
+    python -m tests.ears_training noise                 what the packaged ears take for "stop", or
+                                                        nearly, in noise that no head has met
 
 Everything follows from the seed. Training wants `pip install torch==2.13.0`; it uses a CUDA
 processor where there is one.
@@ -143,8 +143,11 @@ def _calibrate(chosen: argparse.Namespace) -> None:
 def _noise(chosen: argparse.Namespace) -> None:
     from tests.ears_training.false_stops import false_stops
 
-    minutes, stops = false_stops(_folders(chosen), chosen.noise_minutes, chosen.seed)
-    print(f'{minutes:.0f} minutes, "stop" {len(stops)} times:', *(f"{stop:.2f}" for stop in stops))
+    heard = false_stops(_folders(chosen), chosen.noise_minutes, chosen.seed)
+    print(
+        f'{heard.seconds / 60.0:.0f} minutes: "stop" {len(heard.stops)} times, held off at other '
+        f"speeds {len(heard.held_off)} times, answers taken {len(heard.taken)}"
+    )
 
 
 def _phrases(chosen: argparse.Namespace) -> None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
@@ -28,6 +27,7 @@ from tests.benchmarks.bay_sound import (
 )
 from tests.benchmarks.spoken_clips import Clip, clips_of, noises_of
 from tests.ears_training.labels import label_of
+from tests.ears_training.levelling import loud_level_dbfs, trimmed
 from tests.ears_training.mouths import other_mouth
 from tests.ears_training.phrases import OTHER, known_words
 from tests.ears_training.rooms import ROOMS, room_echoes
@@ -35,9 +35,6 @@ from tests.ears_training.sayings import SAYINGS
 from tests.ears_training.voices import read_rendered
 from tests.ears_training.workshop import MADE
 
-_FRAME = 320
-_KEPT_DB = 35.0
-_AROUND_FRAMES = 3
 FOLDS = (0, 1)
 _MADE_NOISES = 24
 _BABBLE_VOICES, _BABBLES, _BABBLE_S = (1, 6), 40, 8.0
@@ -75,15 +72,6 @@ class _Piece:
     fold: int = -1
     of: int = -1
     text: str = ""
-
-
-def trimmed(samples: Samples) -> Samples:
-    """Without the quiet before and after: from 60 ms before the first loud frame to the last."""
-    whole = samples[: len(samples) // _FRAME * _FRAME].reshape(-1, _FRAME)
-    power_db = 10.0 * np.log10(np.mean(whole**2, axis=1) + 1e-12)
-    loud = np.flatnonzero(power_db > power_db.max() - _KEPT_DB)
-    first = max(0, loud[0] - _AROUND_FRAMES) * _FRAME
-    return samples[first : (loud[-1] + 1 + _AROUND_FRAMES) * _FRAME]
 
 
 def fold_of(speaker: str) -> int:
@@ -185,10 +173,10 @@ def build_people(folder: Path, speech: Sequence[Path], seed: int) -> None:
     _tell(folder, "en", len(echoes))
 
 
-def build_synthetic(folder: Path, synthetic: list[Path]) -> None:
-    """Write what was rendered into `folder`."""
+def build_synthetic(folder: Path, synthetic: list[Path], name: str = "synthetic") -> None:
+    """Write what was rendered into `folder`; `name`: "jobs" for what whole jobs say."""
     folder.mkdir(parents=True, exist_ok=True)
-    _write(folder, "synthetic", _synthetic(synthetic), _MADE_LOSS)
+    _write(folder, name, _synthetic(synthetic), _MADE_LOSS)
 
 
 def build_language(folder: Path, people: Path, language: str, synthetic: list[Path]) -> None:
@@ -229,7 +217,7 @@ def _write(folder: Path, name: str, pieces: Iterator[_Piece], loss: float) -> No
         for piece in pieces:
             samples = piece.samples
             if piece.label:
-                loud = active_level_dbfs if piece.speaker else _loud_level_dbfs
+                loud = active_level_dbfs if piece.speaker else loud_level_dbfs
                 gain = 10.0 ** ((SPEECH_DBFS - loud(samples)) / 20.0)
                 samples = np.clip(gain * samples, -1.0, 1.0)
             items.append(
@@ -247,12 +235,6 @@ def _write(folder: Path, name: str, pieces: Iterator[_Piece], loss: float) -> No
             start += len(samples)
     told = json.dumps([asdict(item) for item in items])
     (folder / f"{name}.json").write_text(told, encoding="utf-8")
-
-
-def _loud_level_dbfs(samples: Samples) -> float:
-    """Mean power of the frames within 20 dB of the loudest: quick, near enough."""
-    power = np.mean(samples[: len(samples) // _FRAME * _FRAME].reshape(-1, _FRAME) ** 2, axis=1)
-    return 10.0 * math.log10(float(np.mean(power[power > power.max() / 100.0])) + 1e-12)
 
 
 def _unit_rms(samples: Samples) -> Samples:

@@ -18,7 +18,10 @@ from tests.benchmarks.ears_trials import KINDS, LEVELS, Trial, TrialMaker
 from tests.benchmarks.spoken_clips import clips_of, noises_of
 from tests.ears_training.bank import FOLDS, fold_of, head_name
 
-_MADE = ("synthetic", "synthetic_known", "teens", "pairs", "job", "words", "second_voice")
+_MADE = (
+    *("synthetic", "synthetic_known", "teens", "pairs", "job", "job_voices", "words"),
+    "second_voice",
+)
 _KINDS = tuple(kind for kind in KINDS if kind not in _MADE)
 _MOST = 120
 """Trials of a kind and level, at most."""

@@ -21,6 +21,8 @@ _NOISE_SHARES = {"recorded": 50, "made": 32, "babble": 18}
 _RUN_TOGETHER_S = 0.11
 _SLOWEST, _FASTEST = 0.88, 1.14
 _MOST_JOINED = 9
+_WITH_A_WAY = 0.8
+_WAYS = frozenset({"left", "right", "up", "down"})
 _NUMBER_WORDS = frozenset(
     {
         *("zero", "oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
@@ -64,7 +66,7 @@ class Recorded:
 class Bank:
     """The bank of `bank.py` in memory.
 
-    `fold`: leave out its speakers, and half of the other words whoever said them, so that a head
+    `fold`: leave out its speakers, and half of the other words by anybody, so that a head
     meets them for the first time when it is asked (`unmet`).
     """
 
@@ -87,12 +89,9 @@ class Bank:
         )
         sounds, place = [human, changed], len(human) + len(changed)
         self.made: list[_Drawn] = []
-        for file in sorted(folder.glob("synthetic*.json")):
-            made, phrases = _read(folder, file.stem)
-            self.made += [(place + i["start"], i["count"], tuple(i["label"])) for i in phrases]
-            sounds.append(made)
-            place += len(made)
-        self.speech = np.concatenate(sounds)
+        self.jobs: list[_Drawn] = []
+        self._folder, self._taken = folder, set[str]()
+        self.speech = np.concatenate([*sounds, *self._made_since(place)])
         mouths: dict[int, list[tuple[int, int]]] = defaultdict(list)
         for item in again:
             mouths[item["of"]].append((len(human) + item["start"], item["count"]))
@@ -121,9 +120,40 @@ class Bank:
             if len(numbers := [c for c in clips if c.label[0] in _NUMBER_WORDS]) > 1
         }
         self.counters = sorted(self.counted)
+        self.ways = {
+            speaker: [c for c in self.by_speaker[speaker] if c.label[0] in _WAYS]
+            for speaker in self.counters
+        }
         words = [w for w in (*self.by_word, *variety.urgent) if self.by_word[w]]
         # Words that few people said are drawn less often: a few clips are soon known by heart.
         self.words_drawn = (words, [min(12, len(self.by_word[w])) ** 0.5 for w in words])
+
+    def _made_since(self, place: int) -> list[np.ndarray]:
+        """What was rendered and is not yet in the bank; `place`: where its sound will begin.
+
+        `synthetic*` holds phrases of all prompts, `jobs*` what whole jobs say.
+        """
+        found = []
+        for file in sorted(
+            (*self._folder.glob("synthetic*.json"), *self._folder.glob("jobs*.json"))
+        ):
+            if file.stem in self._taken:
+                continue
+            made, phrases = _read(self._folder, file.stem)
+            of_kind = self.jobs if file.stem.startswith("jobs") else self.made
+            of_kind += [(place + i["start"], i["count"], tuple(i["label"])) for i in phrases]
+            self._taken.add(file.stem)
+            found.append(made)
+            place += len(made)
+        return found
+
+    def grown(self) -> np.ndarray:
+        """Speech that was rendered since; it goes behind the rest. Mostly there is none."""
+        found = self._made_since(len(self.speech))
+        more = np.concatenate(found) if found else np.zeros(0, np.float32)
+        if found:
+            self.speech = np.concatenate([self.speech, more])
+        return more
 
     def example(self, generator: random.Random) -> Placed:
         """A synthetic phrase, people's words one by one or in a row, their strings, no speech."""
@@ -133,6 +163,10 @@ class Bank:
         match kind:
             case "made":
                 clips = [generator.choice(self.made)]
+            case "job":
+                clips = [generator.choice(self.jobs or self.made)]
+            case "pair":
+                clips = self._pair(generator.choice(self.counters), generator)
             case "made row":
                 clips = generator.choices(self.made, k=2)
             case "word":
@@ -154,12 +188,22 @@ class Bank:
                 generator.shuffle(clips)
             case _:
                 pass
-        rowed = kind in ("string", "digits", "row")
+        rowed = kind in ("string", "digits", "row", "pair")
         return _placed(clips, generator, self.variety.fastest if rowed else _FASTEST)
 
     def _some(self, clips: list[Recorded], count: int, generator: random.Random) -> list[_Drawn]:
         share = self.variety.changed_share
         return [generator.choice(clips).drawn(generator, share) for _ in range(count)]
+
+    def _pair(self, speaker: str, generator: random.Random) -> list[_Drawn]:
+        """Two readings of one person in one breath, with the ways where they were recorded."""
+        of_one, ways = self.counted[speaker], self.ways[speaker]
+        clips: list[_Drawn] = []
+        for _ in range(2):
+            clips += self._some(of_one, generator.choice((1, 1, 2, 2, 3)), generator)
+            if ways and generator.random() < _WITH_A_WAY:
+                clips += self._some(ways, 1, generator)
+        return clips
 
     def _string(self, generator: random.Random) -> list[_Drawn]:
         """A number string, sometimes with another of the same person behind it."""

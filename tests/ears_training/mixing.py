@@ -5,6 +5,7 @@ Everything is done on the training processor, so that no example is ever seen tw
 
 from __future__ import annotations
 
+import itertools
 import math
 import random
 from collections import defaultdict
@@ -19,6 +20,8 @@ from tests.ears_training.variety import Variety
 _LONGEST_S = 8.0
 _SECONDS_A_BATCH = 640.0
 _HISS_SHARE = 0.2
+_LOOKS_EVERY = 20_000
+"""After so many examples it is looked whether more speech has been rendered."""
 _FRAME = 320
 _SPOKEN_DB = -28.0
 _AROUND = 3
@@ -40,7 +43,9 @@ def batches(
     noise = torch.from_numpy(bank.noise).to(device)
     echoes = torch.from_numpy(bank.echoes).to(device)
     waiting: dict[int, list[Placed]] = defaultdict(list)
-    while True:
+    for number in itertools.count():
+        if number % _LOOKS_EVERY == 0 and len(more := bank.grown()):
+            speech = torch.cat([speech, torch.from_numpy(more).to(device)])
         example = bank.example(generator)
         halves = max(4, -(-example.count * 2 // RATE_HZ))
         if halves / 2 > _LONGEST_S or len(example.pieces) > SEGMENTS:
@@ -103,7 +108,8 @@ def _mixed(
     hissing = uniform(0, 1) < _HISS_SHARE
     bed = torch.where(hissing, _hiss(count, length, maker, device), bed) * heard
     rms = (bed.square().sum(1, keepdim=True) / ends).sqrt().clamp(min=1e-6)
-    level_db = uniform(-5.0, 30.0)
+    near = uniform(0, 1) < variety.noisy_share
+    level_db = torch.where(near, uniform(-5.0, 15.0), uniform(-5.0, 30.0))
     gain = _SPEECH_RMS * 10.0 ** (-level_db / 20.0) / rms
     gain = torch.where(uniform(0, 1) < 0.12, torch.zeros_like(gain), gain)
     room = torch.randn(count, length, generator=maker, device=device)

@@ -11,14 +11,16 @@ WITHOUT_PEOPLE: Mapping[str, int] = {"made": 78, "made row": 11, "nothing": 11}
 """For a language that nobody was recorded speaking."""
 
 _KINDS: Mapping[str, int] = {
-    "made": 29,
-    "word": 19,
-    "string": 20,
-    "digits": 8,
+    "made": 15,
+    "job": 23,
+    "word": 18,
+    "string": 17,
+    "digits": 5,
+    "pair": 6,
     "sentence": 5,
-    "row": 5,
-    "mixed": 5,
-    "nothing": 9,
+    "row": 2,
+    "mixed": 2,
+    "nothing": 7,
 }
 
 
@@ -33,6 +35,8 @@ class Variety:
     many times as fast at most. `joined_share`: so often a string goes on with another of the same
     person. `cheap_share`: so often a telephone or a cheap microphone took the speech.
     `second_share`: so often somebody else talks in the background (MODEL_CARD.md tells of 0.08).
+    `noisy_share`: so often the noise is within 15 dB of the speech at least, beside what chance
+    brings.
     """
 
     changed_share: float
@@ -43,6 +47,7 @@ class Variety:
     joined_share: float = 0.0
     cheap_share: float = 0.2
     second_share: float = 0.0
+    noisy_share: float = 0.0
 
 
 _DIGITS = (

@@ -17,11 +17,20 @@ import numpy.typing as npt
 import soundfile
 
 from companion.recognition.own.recogniser import at_speed
+from companion.recognition.port import SAMPLE_RATE_HZ
 from companion.recognition.source import read_sound
-from tests.benchmarks.ears_neural import KOKORO, PIPER, say_kokoro, say_piper
+from tests.benchmarks.ears_neural import (
+    KOKORO,
+    MANY,
+    PIPER,
+    mouth_of_many,
+    say_kokoro,
+    say_piper,
+    say_style,
+)
 from tests.ears_training.phrases import PhraseMaker, Said
 
-FLITE_VOICES = ("slt", "rms", "kal16")
+FLITE_VOICES = ("slt", "rms", "kal16", "kal")
 """Another voice, awb, is kept for scoring."""
 _FESTIVAL_VOICES = ("ked_diphone", "kal_diphone", "cmu_us_slt_arctic_hts")
 _ESPEAK_ACCENTS = (
@@ -99,6 +108,22 @@ def _kokoro(accent: str, said: Said, mouth: float, generator: random.Random, pat
     soundfile.write(path, samples, rate_hz)
 
 
+def _many(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    style, accent = mouth_of_many(generator)
+    pace = generator.uniform(0.8, 1.3) / mouth
+    samples, rate_hz = say_style(said.text, style, pace, accent)
+    soundfile.write(path, samples, rate_hz)
+
+
+def _pico(said: Said, mouth: float, generator: random.Random, path: Path) -> None:
+    import py_nanotts
+
+    voice = generator.choice(("en-GB", "en-US"))
+    speed, pitch = generator.uniform(0.75, 1.25) / mouth, generator.uniform(0.75, 1.3) / mouth
+    sound = py_nanotts.NanoTTS().speak(said.text, voice, speed, pitch)
+    soundfile.write(path, np.frombuffer(sound, "<i2"), SAMPLE_RATE_HZ)
+
+
 @dataclass(frozen=True)
 class VoiceMaker:
     """How a language is spoken by one program; `program` must be on the path."""
@@ -114,6 +139,8 @@ MAKERS: dict[str, VoiceMaker] = {
     "espeak": VoiceMaker("espeak-ng", partial(_espeak, _ESPEAK_ACCENTS)),
     PIPER: VoiceMaker("espeak-ng", _piper),
     KOKORO: VoiceMaker("espeak-ng", partial(_kokoro, "en-us")),
+    MANY: VoiceMaker("espeak-ng", _many),
+    "pico": VoiceMaker("espeak-ng", _pico),
     "espeak_es": VoiceMaker("espeak-ng", partial(_espeak, _SPANISH_ACCENTS), "es"),
     "kokoro_es": VoiceMaker("espeak-ng", partial(_kokoro, "es"), "es"),
 }
@@ -123,8 +150,12 @@ def _run(command: list[str]) -> None:
     subprocess.run(command, check=True, capture_output=True, timeout=_LONGEST_S)
 
 
-def render(folder: Path, maker: str, count: int, seed: int) -> None:
+def render(
+    folder: Path, maker: str, count: int, seed: int, phrases: PhraseMaker | None = None
+) -> None:
     """So many phrases of one maker as sound; `labels.jsonl` in `folder` tells what is said.
+
+    Without `phrases` they are those of all prompts of the maker's language.
 
     Raises FileNotFoundError where the speech maker is missing.
     """
@@ -132,7 +163,7 @@ def render(folder: Path, maker: str, count: int, seed: int) -> None:
     if shutil.which(voice.program) is None:
         raise FileNotFoundError(f"{voice.program}: not on the path; wanted for training")
     folder.mkdir(parents=True, exist_ok=True)
-    phrases, generator = PhraseMaker(voice.language), random.Random(seed)
+    phrases, generator = phrases or PhraseMaker(voice.language), random.Random(seed)
     work = folder / "rendered.wav"
     with (folder / "labels.jsonl").open("w", encoding="utf-8") as labels:
         for number in range(count):

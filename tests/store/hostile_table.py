@@ -20,9 +20,7 @@ def attacks() -> list[tuple[str, str, str]]:
         for name, (_, why) in test_hostile_boxes.BATCHES.items()
     ]
     listed = [(_who(name), name, told) for name, (told, _) in test_hostile_list.LIST.items()]
-    published = [
-        ("whoever publishes", name, "denied") for name in test_publishing.REFUSED_BY_THE_STORE
-    ]
+    published = [("a publisher", name, "denied") for name in test_publishing.REFUSED_BY_THE_STORE]
     lying = [
         ("the store's keeper, to a box", name, f"the box: “{told}”")
         for name, told in test_publishing.HOSTILE.items()

@@ -96,7 +96,7 @@ def _stolen_after_logout(scene: Scene) -> None:
 
 
 def _stolen_table(scene: Scene) -> None:
-    """Whoever reads the table of sessions has hashes, and goes on with none."""
+    """Somebody who reads the table of sessions has hashes, and gets no further."""
     log_in(scene.client, "S. North")
     (kept,) = scene.admin.execute(
         "SELECT encode(token_sha256, 'hex') FROM store.page_session ORDER BY began DESC LIMIT 1"
@@ -238,16 +238,16 @@ def _reads_another_box(scene: Scene) -> None:
 
 
 LIST: dict[str, tuple[str, Callable[[Scene], None]]] = {
-    "a stolen cookie writes, without the form's token": ("refused (403)", _stolen_cookie),
-    "another site's page sends the form": ("refused (403)", _from_elsewhere),
+    "a stolen cookie sends a form without its token": ("refused (403)", _stolen_cookie),
+    "a page of another web site sends the form": ("refused (403)", _from_elsewhere),
     "another person's form token": ("refused (403)", _anothers_token),
     "a stolen cookie, after its owner logged out": ("no session", _stolen_after_logout),
     "a hash from the table of sessions as a cookie": ("no session", _stolen_table),
-    "a session of half an hour without a request": ("no session", _expired),
-    "a session of eleven hours": ("no session", _too_old),
-    "somebody removed goes on": ("no session", _removed),
-    "one password after the other": ("has to wait", _guessing),
-    "a job of another site, read and commented": ("there is no such job", _another_site),
+    "a session idle for half an hour": ("no session", _expired),
+    "a session eleven hours old": ("no session", _too_old),
+    "somebody who was removed carries on": ("no session", _removed),
+    "one password after another is tried": ("has to wait", _guessing),
+    "a job of another site is read and commented on": ("there is no such job", _another_site),
     "the pages under another name": ("refused (421)", _another_name),
     "NUL in every field": ("refused, or nothing found", _nul),
     "SQL in every field": ("only text", _sql_in_every_field),
@@ -256,7 +256,7 @@ LIST: dict[str, tuple[str, Callable[[Scene], None]]] = {
         "denied",
         _by("S. North", "UPDATE store.person SET kind = 'keeper'"),
     ),
-    "a supervisor gives themselves a site": (
+    "a supervisor adds a site to their own": (
         "denied",
         _by("S. North", "INSERT INTO store.person_site VALUES (1, 2)"),
     ),
@@ -277,13 +277,13 @@ LIST: dict[str, tuple[str, Callable[[Scene], None]]] = {
         _by("A. Auditor", "SELECT store.send_to_box(1, 'signed_off', '{}', '')"),
     ),
     "a supervisor excuses a clock": ("denied", _by("S. North", "SELECT store.excuse('x', 'y')")),
-    "a supervisor answers in a box's place": (
+    "a supervisor answers for a box": (
         "denied",
         _by("S. North", "SELECT store.answer_published(1, true, '')"),
     ),
     "a box reads another box's rows": ("none are there", _reads_another_box),
     "a box answers for another box": ("nothing happens", _answers_for_another),
-    "a box writes an event past the store's own way": (
+    "a box writes an event past the store's own function": (
         "denied",
         _box("INSERT INTO store.event SELECT * FROM store.event"),
     ),
@@ -293,7 +293,7 @@ LIST: dict[str, tuple[str, Callable[[Scene], None]]] = {
     ),
     "a box moves to another site": ("denied", _box("UPDATE store.box SET site = 2")),
     "a box excuses its own clock": ("denied", _box("SELECT store.excuse('North', 'x')")),
-    "a box forgets that it was refused": ("denied", _box("DELETE FROM store.refusal")),
+    "a box deletes the note that it was refused": ("denied", _box("DELETE FROM store.refusal")),
     "a box becomes the pages": ("denied", _box("SET ROLE companion_pages")),
 }
 """What is tried, and what comes of it."""

@@ -224,7 +224,7 @@ HOSTILE = {
     "signed by somebody whom the box does not believe": "does not believe",
     "a byte of a file changed in the store": "is not the one that was signed",
     "a file left out in the store": "is missing",
-    "a file slipped in in the store": "was not signed",
+    "an extra file put in at the store": "was not signed",
     "the manifest changed in the store": "not signed with the key",
     "the signature of another publication": "not signed with the key",
     "given to a box that it was not signed for": "signed for other boxes",
@@ -238,7 +238,7 @@ HOSTILE = {
 def test_a_store_that_lies_publishes_nothing_to_a_box(
     shop: Shop, tmp_path: Path, attack: str
 ) -> None:
-    """By whoever keeps the store and can switch its guards off."""
+    """By somebody who keeps the store and can switch its guards off."""
     files = shop_files(tmp_path / "files")
     admin = shop.yard.admin
     shop.publish(files)
@@ -260,7 +260,7 @@ def test_a_store_that_lies_publishes_nothing_to_a_box(
             )
         case "a file left out in the store":
             admin.execute("DELETE FROM store.publication_file WHERE path = 'jobs/front.es.yaml'")
-        case "a file slipped in in the store":
+        case "an extra file put in at the store":
             admin.execute(
                 "INSERT INTO store.publication_file VALUES (1, 1, 'vehicles/red.yaml', 'kind: x')"
             )
@@ -339,10 +339,10 @@ REFUSED_BY_THE_STORE = (
     "a box publishes",
     "for a box of another site",
     "for boxes of two sites",
-    "by another's name",
-    "with another's key",
-    "with other files than signed",
-    "a version that was there already",
+    "in somebody else's name",
+    "with somebody else's key",
+    "with files other than those signed",
+    "a version that is already there",
     "with a path that leads elsewhere",
     "with a NUL",
 )
@@ -376,13 +376,13 @@ def test_the_store_takes_no_publication_that_is_not_right(
             boxes = (keys["south one"],)
         case "for boxes of two sites":
             boxes = (keys["bay one"], keys["south one"])
-        case "by another's name":
+        case "in somebody else's name":
             by = "T. Other"
-        case "with another's key":
+        case "with somebody else's key":
             key = Ed25519PrivateKey.generate()
-        case "with other files than signed":
+        case "with files other than those signed":
             content = b"kind: bay\n"
-        case "a version that was there already":
+        case "a version that is already there":
             version = 7
         case "with a path that leads elsewhere":
             files = {"vehicles/../../x.yaml$": content}

@@ -21,7 +21,7 @@ from companion.steps.aim.sets import (
     mean,
     measure_again,
 )
-from companion.steps.aim.state import DOUBTED_AFTER, AimRound, aim_of, keep
+from companion.steps.aim.state import DOUBTED_AFTER, AimRound, aim_of, keep, response_by_file
 from companion.uncertainty.sets import Pair
 
 # A prediction counts as a second opinion when its own doubt is below this part of the tolerance.
@@ -54,6 +54,14 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
         return True
     setting = setting_u(mount_model(tx.state.plan))
     move = _explained(aim, aim.planned_turns, aim.before, mount, setting)
+    by_file = _by_file(tx.state, aim, move, mount, setting)
+    if by_file is not None:
+        aim, move = by_file
+        tx.record(_judged(step.id, aim, move, setting))
+        tx.announce(prompts.LEARNED_ANEW, "explain")
+        # The file alone is no sharp prediction: what it explains is no second opinion.
+        keep(tx, replace(_after(tx.state, aim, move), foreseen=False))
+        return True
     tx.record(_judged(step.id, aim, move, setting))
     if move.verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
         # Most often a misread level: look again before anything is turned on the strength of it.
@@ -65,6 +73,30 @@ def judge_move(tx: Transaction, step: AimDecision, mount: Mount) -> bool:
     if after.wrong_ways == DOUBTED_AFTER > aim.wrong_ways:
         tx.announce(prompts.MOUNT_DOUBTED, "explain")
     return True
+
+
+def _by_file(
+    state: State, aim: AimRound, move: _Move, mount: Mount, setting_u_turns: float
+) -> tuple[AimRound, _Move] | None:
+    """The move by what the mount file says, where what was learned makes slips of two running.
+
+    A slip that passed for the plan teaches the response a falsehood, and every move after it then
+    looks like a slip: without end, for a slip teaches no other response. None where the move is as
+    planned by what was learned, is the first that is not, or is no more as planned by the file.
+    """
+    if aim.planned_turns is None or aim.before is None or move.verdict.kind == "as_planned":
+        return None
+    if aim.slips_running == 0:
+        return None
+    if move.verdict.kind == "unexplained" and aim.odd_moves < ODD_MOVES_AT_MOST:
+        return None
+    anew = replace(
+        aim,
+        response=response_by_file(mount_model(state.plan)),
+        turned=tuple(t - a for t, a in zip(aim.turned, aim.amiss, strict=True)),
+    )
+    by_file = _explained(anew, aim.planned_turns, aim.before, mount, setting_u_turns)
+    return (anew, by_file) if by_file.verdict.kind == "as_planned" else None
 
 
 def as_planned(
@@ -153,12 +185,25 @@ def _after(state: State, aim: AimRound, move: _Move) -> AimRound:
             for before, really in zip(move.turned_before, verdict.turned, strict=True)
         ),
         wrong_ways=aim.wrong_ways + (verdict.kind == "wrong_way"),
+        slips_running=0 if as_planned else aim.slips_running + 1,
+        amiss=() if as_planned else _amiss(aim, move),
         explained=as_planned,
         # By what was known before: a move that has taught the response always fits it.
         foreseen=as_planned
         and verdict.probability >= limits_of(state.plan).confidence
         and _sharp(state, aim),
         planned_turns=move.planned_turns if as_planned else None,
+    )
+
+
+def _amiss(aim: AimRound, move: _Move) -> tuple[Fraction, ...]:
+    """Further than was asked for, by this move and those running before it."""
+    so_far = aim.amiss or (Fraction(0),) * len(move.planned_turns)
+    return tuple(
+        before + really - planned
+        for before, really, planned in zip(
+            so_far, move.verdict.turned, move.planned_turns, strict=True
+        )
     )
 
 

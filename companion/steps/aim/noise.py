@@ -8,12 +8,11 @@ from companion.dialogue.state import State, TakenReading
 from companion.steps.aim.model import AimDecision, Noise
 from companion.steps.aim.state import AimRound
 from companion.steps.reading.model import Reading
-from companion.steps.shared.rests_on import rests_on, scale_of
+from companion.steps.shared.rests_on import ROUNDS, rests_on, scale_of
 from companion.uncertainty.agreement import NO_SCATTER, Scatter
 from companion.uncertainty.measured import Measured, resolution_u
 from companion.uncertainty.repeats import AlwaysZero, scatter_of_levels
 from companion.uncertainty.sets import Redundancy
-from companion.uncertainty.taking import DIGITS
 
 
 def levels_now(state: State, step: AimDecision) -> tuple[float, ...]:
@@ -56,7 +55,7 @@ def degrees_of_freedom(state: State, aim: AimRound) -> dict[str, float]:
     for line in {line for pair in aim.sets for axis in pair for line, _ in axis.contributions}:
         head, mark, source = line.partition(": ")
         count = repeats.get(source if mark else scale_of(head))
-        if count is not None and f" {DIGITS} " not in line:
+        if count is not None and ROUNDS not in line:
             found[line] = count - 1.0
     return found
 

@@ -24,6 +24,7 @@ LEVELS_KEEP_MISFITTING = Message("levels-keep-misfitting")
 UNSETTLED = Message("unsettled")
 WHAT_INSIDE_MEANS = Message("what-inside-means")
 MOUNT_DOUBTED = Message("mount-doubted")
+LEARNED_ANEW = Message("learned-anew")
 UNEXPLAINED_MOVE = Message("unexplained-move")
 
 

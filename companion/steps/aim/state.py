@@ -8,6 +8,7 @@ from fractions import Fraction
 from companion.calibration.response import Response, prior_response
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
+from companion.job.setup_files import MountModel
 from companion.steps.aim.figures import mount_model, mount_of
 from companion.uncertainty.measured import Measured
 
@@ -27,7 +28,9 @@ class AimRound:
     what was to be turned. `foreseen`: that move came out as planned, and its prediction was sharp
     enough, before the move taught anything, to count as a second opinion. `turned`: clockwise turns
     of each screw since the job began, by what the moves did; `asked`: by what was asked for.
-    `wrong_ways`: moves so far that looked as if they had gone the wrong way. `looks`: sets that
+    `wrong_ways`: moves so far that looked as if they had gone the wrong way. `slips_running`: the
+    last moves, in a row, that did not look as planned; `amiss`: by how many turns clockwise they
+    then went further than was asked for, in all, of each screw. `looks`: sets that
     were measured at this position, those that no longer count as well. `levels`: the levels of each
     set that counts, by position; the last position is the present one. `unturned`: what to go back
     to while none of the turns asked for has been begun. `first_look`: how many looks there had been
@@ -38,6 +41,8 @@ class AimRound:
     turned: tuple[Fraction, ...]
     asked: tuple[Fraction, ...]
     wrong_ways: int = 0
+    slips_running: int = 0
+    amiss: tuple[Fraction, ...] = ()
     sets: tuple[tuple[Measured, Measured], ...] = ()
     before: tuple[Measured, Measured] | None = None
     planned_turns: tuple[Fraction, ...] | None = None
@@ -63,9 +68,12 @@ def aim_of(state: State) -> AimRound:
     model = mount_model(state.plan)
     mount = mount_of(model)
     none = (Fraction(0),) * len(mount.screws)
-    return aim_round(state) or AimRound(
-        prior_response(mount, model.response_relative_sd), turned=none, asked=none
-    )
+    return aim_round(state) or AimRound(response_by_file(model), turned=none, asked=none)
+
+
+def response_by_file(model: MountModel) -> Response:
+    """What the mount file says of the screws, before any move has taught anything."""
+    return prior_response(mount_of(model), model.response_relative_sd)
 
 
 def keep(tx: Transaction, aim: AimRound) -> AimRound:

@@ -5,7 +5,10 @@ from __future__ import annotations
 from companion.dialogue.state import State
 from companion.steps.reading.model import Reading
 from companion.uncertainty.redundancy import GroupOf
-from companion.uncertainty.taking import DIGITS, SCALE, UNSAID, reading_of
+from companion.uncertainty.taking import DIGITS, SCALE, UNSAID, averages_away, reading_of
+
+# How budget lines of a reading's parts are named, after the reading.
+ROUNDS, _OF_SCALE, _OF_UNSAID = f" {DIGITS} ", f" {SCALE}", f" {UNSAID}"
 
 
 def rests_on(state: State) -> GroupOf:
@@ -20,10 +23,10 @@ def rests_on(state: State) -> GroupOf:
     }
 
     def group(line: str) -> str | None:
-        if f" {DIGITS} " in line:
+        if ROUNDS in line:
             return None
         # Of a doubt that comes anew with a reading's take the figure alone counts.
-        head, mark, source = (reading_of(line) or line).partition(": ")
+        head, mark, source = (reading_of(line) if averages_away(line) else line).partition(": ")
         if mark:
             return source
         return scales.get(scale_of(head), head)
@@ -33,4 +36,4 @@ def rests_on(state: State) -> GroupOf:
 
 def scale_of(line: str) -> str:
     """The reading that one of its own budget lines belongs to."""
-    return line.partition(" #")[0].removesuffix(f" {SCALE}").removesuffix(f" {UNSAID}")
+    return line.partition(" #")[0].removesuffix(_OF_SCALE).removesuffix(_OF_UNSAID)
