@@ -9,7 +9,7 @@ from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
 SECTIONS = {
     "A job": ("visit", "start", "resume", "display"),
-    "Its files": ("vehicle", "bay", "mount"),
+    "Its files": ("vehicle", "bay", "stand", "mount"),
     "Before it": (
         "check",
         "voice",
@@ -40,6 +40,7 @@ COMMANDS = {
     "own_files": {
         "vehicle": "Manage the shop's vehicle files: one for each type of car.",
         "bay": "Manage the shop's bay files: its floor as surveyed, and the stand used in it.",
+        "stand": "Manage the shop's stand files: a stand that goes from bay to bay.",
         "mount": "Manage the shop's mount files: the sensor's adjusting screws.",
     },
     "rehearsing": {"rehearse": "Run a whole job in a simulated bay with a simulated technician."},

@@ -8,8 +8,8 @@ class CompanionError(Exception):
 
     `exit_code` is what the command line ends with (documented in `companion --help`). What
     somebody at the job may meet names its sentence: `said` is the id of `problem-ID` in the
-    language's files, `values` its arguments; the English here reads the same. What is for whoever
-    looks after the box has no `said` and is shown as it stands.
+    language's files, `values` its arguments; the English here reads the same. What is only for
+    the box's keeper has no `said` and is shown as it stands.
     """
 
     exit_code = 1

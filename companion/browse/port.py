@@ -1,4 +1,4 @@
-"""What the pages ask of whoever keeps the sessions: one record on this machine, or a store of many.
+"""What the pages ask of the keeper of the sessions: one record on this machine, or a store of many.
 
 A page knows nothing of files and tables. It asks a `Shelf`, made for one person and one request
 where people log in, which opens a `Reading` and puts the page together.
@@ -118,5 +118,5 @@ class Shelf(Protocol):
         ...
 
     def plainly(self, told: str) -> str:
-        """What went wrong, without what whoever looks at a page has no use for."""
+        """What went wrong, without what is of no use to the reader of a page."""
         ...

@@ -119,7 +119,7 @@ def _keep(record: Path, bench: Bench, findings: dict[str, Finding]) -> None:
     ears = bench.recogniser.name if bench.ears_work is not None else ""
     at_utc = SystemClock().now().at_utc
     found = LastCheck(at_utc, by_state["wrong"], by_state["look"], ears, bench.ears_work)
-    # Whoever may only look at the record may check all the same.
+    # Those who may only look at the record may check all the same.
     with contextlib.suppress(OSError):
         keep(record, found)
 

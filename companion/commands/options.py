@@ -14,7 +14,8 @@ from companion.commands.saying import keep_language
 from companion.commands.shared import step_kinds_option
 from companion.errors import FileProblem
 from companion.job.loader import JobPaths
-from companion.job.own_files import Kind, NoSuchFile, find, mount_of
+from companion.job.own_files import NoSuchFile, find, mount_of
+from companion.job.own_folder import Kind
 from companion.language.loader import REFERENCE, language_codes
 from companion.recognition.keys import key_code
 from companion.runtime.assembly import RECOGNISERS, EarsChoice, VoiceChoice

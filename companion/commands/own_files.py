@@ -1,4 +1,4 @@
-"""The shop's own vehicles, bays and mounts: made by questions, listed, shown, checked, copied."""
+"""The shop's own files, made by questions, listed, shown, checked, copied."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 import click
 import yaml
 
+from companion.base.yaml_text import parse
 from companion.commands.grouping import Group
 from companion.commands.own_interview import (
     CHOICES,
@@ -18,14 +19,14 @@ from companion.commands.own_interview import (
     written_unit,
 )
 from companion.commands.own_questions import PARTS, QUESTIONS, SCREW
-from companion.commands.saying import agreed, say_now, tell
+from companion.commands.saying import agreed, say_now, tell, typed_line
 from companion.errors import FileProblem
 from companion.job.loader import read_text, refuse_implausible
-from companion.job.own_files import MODELS, Kind, find, listed, own_path
-from companion.job.setup_files import Header, MountModel, Range
-from companion.outputs import write_output
+from companion.job.own_files import MODELS, find, listed, own_path, read_file
+from companion.job.own_folder import Kind
+from companion.job.setup_files import BayNamingStand, Header, MountModel, Range
+from companion.record.outputs import write_output
 from companion.report.wording import Wording
-from companion.yaml_text import parse
 
 
 def _written(kind: Kind, data: dict[str, Any], say: Wording) -> str:
@@ -47,7 +48,7 @@ def _save(kind: Kind, name: str, text: str, *, force: bool) -> Path:
 
 def _checked(kind: Kind, path: Path) -> Header:
     """The file, read and looked at; raises FileProblem naming field and line."""
-    file = parse(read_text(path), str(path), MODELS[kind])
+    file = read_file(kind, path)
     refuse_implausible(file, kind, path)
     return file
 
@@ -69,8 +70,13 @@ def _new(kind: Kind, name: str, force: bool) -> None:
         if kind == "vehicle"
     }
     asked = [one for one in QUESTIONS[kind] if not one.part or parts[one.part]]
+    if kind == "bay" and (stand := _named("stand", "files-which-stand", say)):
+        data["stand"] = stand
+        asked = [one for one in asked if not one.field.startswith("stand.")]
     for number, one in enumerate(asked, 1):
         interview.ask(one, f"{number}/{len(asked)}")
+    if kind == "vehicle" and parts["aim"] and (mount := _named("mount", "files-which-mount", say)):
+        data["mount"] = mount
     if kind == "mount":
         for place in range(1, 3 + agreed(say("files-three-screws"), say)):
             for one in SCREW:
@@ -84,7 +90,8 @@ def _new(kind: Kind, name: str, force: bool) -> None:
         data["unusual"] = interview.insisted
     text = _written(kind, data, say)
     try:
-        file = parse(text, str(path), MODELS[kind])
+        names_stand = kind == "bay" and isinstance(data["stand"], str)
+        file = parse(text, str(path), BayNamingStand if names_stand else MODELS[kind])
         refuse_implausible(file, kind, path)
     except FileProblem as error:
         kept = _save(kind, f"{name}-unfinished", text, force=True)
@@ -92,7 +99,18 @@ def _new(kind: Kind, name: str, force: bool) -> None:
         raise FileProblem(say("files-kept", problem=told, file=str(kept))) from error
     _save(kind, name, text, force=force)
     click.echo(f"\n{say('terminal-written', file=str(path))}")
-    click.echo(say("files-use", kind=kind, name=name))
+    click.echo(say("files-use-stand" if kind == "stand" else "files-use", kind=kind, name=name))
+
+
+def _named(kind: Kind, question: str, say: Wording) -> str:
+    """The name of one of the shop's own files; "" where it has none, or wants none of them."""
+    own = {one.name for one in listed(kind) if one.told and not one.example}
+    while own:
+        told = typed_line(say(question, names=", ".join(sorted(own)))).strip()
+        if not told or told in own:
+            return told
+        tell(f"    {say('files-one-of', choices=tuple(sorted(own)))}")
+    return ""
 
 
 def _identifier(name: str) -> str:
@@ -110,7 +128,7 @@ def _list(kind: Kind) -> None:
 def _show(kind: Kind, asked: str) -> None:
     path, say = find(kind, asked), say_now()
     click.echo(f"{path}\n\n{say(f'picture-{kind}')}\n")
-    file = parse(read_text(path), str(path), MODELS[kind])
+    file = read_file(kind, path)
     if file.example:
         click.echo(say("files-example-figures"))
     width = max(len(asked_in_words(kind, one, say)) for one in QUESTIONS[kind])
@@ -152,7 +170,7 @@ def _check(kind: Kind, asked: str) -> None:
 def _copy(kind: Kind, asked: str, name: str, force: bool) -> None:
     source = find(kind, asked)
     text = read_text(source)
-    file = parse(text, str(source), MODELS[kind])
+    file = read_file(kind, source)
     path = _save(kind, name, text, force=force)
     say = say_now()
     click.echo(say("terminal-written", file=str(path)))
@@ -225,6 +243,7 @@ def _group(kind: Kind, what: str) -> click.Group:
 
 vehicle = _group("vehicle", "Manage the shop's vehicle files: one for each type of car.")
 bay = _group("bay", "Manage the shop's bay files: its floor as surveyed, and the stand used in it.")
+stand = _group("stand", "Manage the shop's stand files: a stand that goes from bay to bay.")
 mount = _group("mount", "Manage the shop's mount files: the sensor's adjusting screws.")
 
-COMMANDS = (vehicle, bay, mount)
+COMMANDS = (vehicle, bay, stand, mount)

@@ -1,4 +1,4 @@
-"""The questions of a vehicle, bay or mount file, each asked until its answer does."""
+"""The questions of a vehicle, bay, stand or mount file, each asked until its answer does."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from companion.commands.own_questions import QUESTIONS, SCREW, Asked
 from companion.commands.saying import tell
 from companion.errors import CompanionError
 from companion.facts.message import Message
-from companion.job.own_files import MODELS, Kind
+from companion.job.own_files import MODELS
+from companion.job.own_folder import Kind
 from companion.job.plausible import implausible
 from companion.job.setup_files import Header, Range
 from companion.report.wording import Wording
@@ -193,7 +194,12 @@ class Interview:
 
 
 def asked_in_words(kind: str, asked: Asked, say: Wording) -> str:
-    """How the language asks for a figure; `kind`: vehicle, bay, mount or screw."""
+    """How the language asks for a figure; `kind`: vehicle, bay, stand, mount or screw.
+
+    A stand is asked for alike, whether it has a file of its own or stands in that of its bay.
+    """
+    if kind == "stand":
+        return say(f"ask-bay-stand-{asked.field}")
     return say(f"ask-{kind}-{asked.field.replace('.', '-')}")
 
 

@@ -1,4 +1,4 @@
-"""What is asked for a vehicle, a bay or a mount file: each figure, and where it is taken.
+"""What is asked for a vehicle, a bay, a stand or a mount file: each figure, and where it is taken.
 
 How each is asked for is `ask-KIND-FIELD` in the language's files, how it is taken `where-ID`; the
 pictures, whose numbers are those of the questions, stand there too.
@@ -6,9 +6,9 @@ pictures, whose numbers are those of the questions, stand there too.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from companion.job.own_files import Kind
+from companion.job.own_folder import Kind
 
 
 @dataclass(frozen=True)
@@ -119,8 +119,14 @@ SCREW = (
     Asked("backlash_turns", "", 0.0),
 )
 """Asked of each screw of a mount, two beside a pivot or three without one."""
+_STAND = tuple(
+    replace(asked, field=asked.field.removeprefix("stand."))
+    for asked in _BAY
+    if asked.field.startswith("stand.")
+)
 QUESTIONS: dict[Kind, tuple[Asked, ...]] = {
     "vehicle": _VEHICLE,
     "bay": _BAY,
+    "stand": _STAND,
     "mount": _MOUNT,
 }

@@ -165,7 +165,7 @@ def _practise(
 
 
 class _Keyboard:
-    """What is typed: to the practice, and once that is over to whoever asks then.
+    """What is typed: to the practice, and once that is over to whatever asks then.
 
     The thread that reads the keyboard for the ears cannot be ended; so it reads on, for both.
     """
@@ -258,6 +258,8 @@ class _Screen(Screen):
 
 
 def _sum_up(practised: Practised, loaded: LoadedJob, say: Wording, seed: int) -> None:
+    if practised.stage_done and not practised.answers:
+        click.echo(say("practise-nothing-asked"))
     click.secho(f"\n{say('practise-over')}", bold=True)
     spoken, waited = practised.companion_s, practised.person_s
     click.echo(
@@ -277,9 +279,10 @@ def _sum_up(practised: Practised, loaded: LoadedJob, say: Wording, seed: int) ->
         click.echo(say("practise-not-understood", words="; ".join(words)))
     elif practised.answers and not practised.refused:
         click.echo(say("practise-heard-all"))
-    silences = practised.silences + practised.refused[""]
-    if silences:
-        click.echo(say("practise-silences", times=silences))
+    if no_words := practised.refused[""]:
+        click.echo(say("practise-no-words", times=no_words))
+    if practised.silences:
+        click.echo(say("practise-silences", times=practised.silences))
     for wrong in practised.bay.read_wrong:
         shown, taken = _amount(wrong, wrong.shown, say), _amount(wrong, wrong.taken, say)
         told = say("practise-read-wrong", title=wrong.title, taken=taken, shown=shown)

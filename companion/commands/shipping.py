@@ -55,7 +55,7 @@ def ship(
     What has not been sent yet simply waits: days without a network do no harm, and whatever
     breaks, nothing is lost and nothing goes twice. The store looks at every event and at the
     box's signature, and says what it does not take. Files that were published to this box are
-    taken, where it believes whoever signed them and no job is being done.
+    taken, where it believes the signer and no job is being done.
 
     \b
     Example: companion ship

@@ -306,7 +306,7 @@ def accept_asked(name: str, by: str | None, record: Path) -> None:
     """Know the key that a supervisor signs with at the store of many boxes.
 
     They asked for it there, and 'companion ship' fetched it. Compare the key with the one that
-    they see at the store: whoever keeps the store could ask in anybody's name.
+    they see at the store: its keeper could ask in anybody's name.
 
     \b
     Example: companion people accept "C. Specimen" --by "B. Sample"

@@ -216,7 +216,7 @@ def set_password_of(
 ) -> None:
     """Give a person a password for the pages, and a key that they sign with; asks for it.
 
-    Whoever forgets it gets a new one, and a new key: only the old password unlocks the old key.
+    If it is forgotten, a new one brings a new key: only the old password unlocks the old key.
 
     \b
     Example: companion store set-password b.sample --store "dbname=companion"

@@ -1,4 +1,4 @@
-"""The store of many boxes, for whoever answers for what it keeps about people."""
+"""The store of many boxes, for the person responsible for what it keeps about people."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """How much of a prompt is said: in full the first time, then as short as it is safe.
 
 On the screen a prompt always stands in full. It is said in full again after it was not answered,
-after a break, and on "repeat"; whoever has heard it often enough hears the short form. All of it
+after a break, and on "repeat"; heard often enough, it becomes short. All of it
 follows from what was told before, so it comes out the same when the events are played again.
 """
 

@@ -32,7 +32,7 @@ def texts_ahead(state: State) -> Iterator[str]:
         try:
             text = told if isinstance(told, str) else state.lexicon.say(told)
         except SpeakingError:
-            # Its figure has no words; whoever comes so far will hear why.
+            # Its figure has no words; a job that gets that far says why.
             continue
         if text not in seen:
             seen.add(text)

@@ -16,6 +16,7 @@ from companion.facts.message import Amount, Arg, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
+IF_YES = Message("if-yes")
 YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
 SAY_DONE_TO_ALL = Message("say-done-to-all")
@@ -123,7 +124,7 @@ def far_from_target(heard: Amount, target: Amount) -> Message:
 
 
 def noise(heard: RoomNoise) -> Told:
-    """How loud it is and what to do; in the words of whoever listened where it is not told how."""
+    """How loud it is and what to do; in the listener's words where it does not say how loud."""
     return Message(f"noise-{heard.found}") if heard.found else heard.advice
 
 

@@ -1,6 +1,6 @@
 """A sentence as data: which one, and what it tells. A language says it aloud or shows it.
 
-Nobody has to read a sentence to know what it says: whoever wants to know looks at the message.
+Nobody has to read a sentence to know what it says: the message has it.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ Arg = str | int | Fraction | Amount | Message | tuple["Arg", ...]
 
 
 Tell = Callable[[Message], None]
-"""Lets whoever is there know something of the companion itself, in their language."""
+"""Tells the person there something about the companion itself, in their language."""
 
 Told = Message | str
 """What is said: a message, or a sentence of the job file as it stands; "" says nothing."""
@@ -88,7 +88,7 @@ def as_message(told: Told) -> Message:
 
 
 def problem(error: CompanionError) -> Message | str:
-    """What is wrong, as a message; as it stands where it is for whoever looks after the box."""
+    """What is wrong, as a message; in English where only the box's keeper sees it."""
     return Message(f"problem-{error.said}", error.values) if error.said else str(error)
 
 

@@ -1,7 +1,7 @@
 """What concerns all jobs and belongs to none; kept in the record's session of the office.
 
 Who may sign stands here, with the public half of their key: so a signature can be checked later
-by whoever has the record.
+by anyone who has the record.
 """
 
 from __future__ import annotations

@@ -6,26 +6,34 @@ import hashlib
 import re
 import stat
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.resources import files as package_files
 from pathlib import Path
 
+from companion.base.yaml_text import LONGEST_TEXT, parse, word_at
 from companion.errors import FileProblem
 from companion.job.check import check_job
 from companion.job.distances import with_distances
 from companion.job.each_screw import for_each_screw
 from companion.job.job_file import Job
 from companion.job.kind import MOUNT, JobFiles, Kinds, Vocabulary, job_model
+from companion.job.own_folder import own_folder
 from companion.job.plan import Plan, make_plan, sources
 from companion.job.plausible import implausible
-from companion.job.setup_files import Bay, Header, MountModel, Vehicle
+from companion.job.setup_files import (
+    Bay,
+    BayNamingStand,
+    Header,
+    MountModel,
+    StandFile,
+    Vehicle,
+)
 from companion.job.translation import (
     Translation,
     path_in,
     translated_job,
     translated_mount,
 )
-from companion.yaml_text import LONGEST_TEXT, parse
 
 EXAMPLES = Path(str(package_files("companion.job"))) / "examples"
 STAND_CHECK = EXAMPLES / "stand_check.yaml"
@@ -52,12 +60,14 @@ class LoadedJob:
     """A plan with the SHA-256 of each file that it was read from.
 
     `published`: the version of those of the files that were published to this box; 0: none was.
+    `file_paths`: where each lay that does not ship with the companion.
     """
 
     plan: Plan
     file_hashes: Mapping[str, str]
     job_path: Path | None = None
     published: int = 0
+    file_paths: Mapping[str, str] = field(default_factory=dict)
 
 
 def load_job(
@@ -93,7 +103,7 @@ def load_job(
             told, where = _translation(text_of, "mount_translation", paths.mount, other)
             mount = translated_mount(mount, told, where)
         job = for_each_screw(job, mount)
-    bay = parse(text_of("bay", paths.bay), str(paths.bay), Bay)
+    bay = _bay(paths.bay, text_of)
     refuse_implausible(bay, "bay", paths.bay)
     bay = with_distances(bay, vehicle, str(paths.bay))
     files = JobFiles(job=job, vehicle=vehicle, mount=mount, bay=bay, kinds=kinds)
@@ -106,7 +116,51 @@ def load_job(
                 for f in faults[:10]
             )
         )
-    return LoadedJob(make_plan(files), hashes, paths.job)
+    read = {name: getattr(paths, name) for name in ("job", "vehicle", "mount", "bay")}
+    own = {
+        name: str(path.absolute())
+        for name, path in read.items()
+        if name in hashes and path.parent != EXAMPLES
+    }
+    return LoadedJob(make_plan(files), hashes, paths.job, file_paths=own)
+
+
+def read_setup(kind: str, path: Path, model: type[Header]) -> Header:
+    """A vehicle, bay, stand or mount file by itself; a bay with the stand that it names.
+
+    Raises FileProblem naming file, line, field, what was found and what is wanted.
+    """
+    if kind == "bay":
+        return _bay(path, lambda _, file: read_text(file))
+    return parse(read_text(path), str(path), model)
+
+
+def _bay(path: Path, text_of: Callable[[str, Path], str]) -> Bay:
+    """The bay, with the stand that stands in its file or in the file that it names."""
+    text = text_of("bay", path)
+    named = word_at(text, str(path), "stand")
+    if named is None:
+        return parse(text, str(path), Bay)
+    file = _stand_file(path, named)
+    bay = parse(text, str(path), BayNamingStand)
+    stand = parse(text_of("stand", file), str(file), StandFile)
+    refuse_implausible(stand, "stand", file)
+    return bay.with_stand(stand)
+
+
+def _stand_file(bay: Path, name: str) -> Path:
+    """Where the stand of this name is: beside the bay file, among the shop's own, an example."""
+    file = name if name.endswith(".yaml") else f"{name}.yaml"
+    example = EXAMPLES / file.removeprefix("example-")
+    places = [bay.parent / file, own_folder("stand") / file]
+    places += [example] if file.startswith("example-") else []
+    found = next((place for place in places if place.is_file()), None)
+    if found is None:
+        raise FileProblem(
+            f"{bay}, stand: found {name!r}; wanted: the name of a stand file "
+            "(companion stand list, companion stand new), or the stand's figures"
+        )
+    return found
 
 
 def refuse_implausible(file: Header, kind: str, path: Path) -> None:
@@ -126,7 +180,10 @@ def _looked_for_in(found: str, paths: JobPaths) -> str:
     """Which file a source names, so that a figure missing there is looked for there."""
     names = ("vehicle", "mount", "bay")
     path = next((getattr(paths, n) for n in names if found.startswith(f"'{n}.")), None)
-    return f" (looked for in {path})" if path is not None else ""
+    if path is None:
+        return ""
+    shipped = ", which is the example that ships" if path.parent == EXAMPLES else ""
+    return f" (looked for in {path}{shipped})"
 
 
 def _translation(

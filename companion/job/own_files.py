@@ -1,4 +1,4 @@
-"""The shop's own vehicle, bay and mount files: one folder, found by name.
+"""The shop's own vehicle, bay, stand and mount files, found by name.
 
 A file is called by its own name without the ending, or by the `name` that stands in it; capitals,
 spaces and hyphens do not matter. What looks like a path is taken as one.
@@ -6,23 +6,27 @@ spaces and hyphens do not matter. What looks like a path is taken as one.
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
+from companion.base.yaml_text import parse
 from companion.errors import CompanionError, FileProblem
-from companion.job.loader import EXAMPLES, read_text
-from companion.job.setup_files import Bay, Header, MountModel, Vehicle
-from companion.yaml_text import parse
+from companion.job.loader import EXAMPLES, read_setup, read_text
+from companion.job.own_folder import Kind, own_folder
+from companion.job.setup_files import Bay, Header, MountModel, StandFile, Vehicle
 
-Kind = Literal["vehicle", "bay", "mount"]
-MODELS: dict[Kind, type[Header]] = {"vehicle": Vehicle, "bay": Bay, "mount": MountModel}
+MODELS: dict[Kind, type[Header]] = {
+    "vehicle": Vehicle,
+    "bay": Bay,
+    "stand": StandFile,
+    "mount": MountModel,
+}
 _EXAMPLES: dict[Kind, tuple[str, ...]] = {
     "vehicle": ("vehicle",),
     "bay": ("bay",),
+    "stand": ("stand",),
     "mount": ("mount", "mount_three_screws"),
 }
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
@@ -42,12 +46,6 @@ class OwnFile:
     path: Path
     told: str
     example: bool
-
-
-def own_folder(kind: Kind) -> Path:
-    """Where the shop's own files of a kind stand (the XDG configuration folder)."""
-    configuration = os.environ.get("XDG_CONFIG_HOME") or str(Path.home() / ".config")
-    return Path(configuration) / "bay-companion" / f"{kind}s"
 
 
 def own_path(kind: Kind, name: str) -> Path:
@@ -74,10 +72,15 @@ def listed(kind: Kind, beside: Iterable[Path] = ()) -> tuple[OwnFile, ...]:
 def _seen(kind: Kind, path: Path, *, shipped: bool) -> OwnFile:
     name = f"example-{path.stem.replace('_', '-')}" if shipped else path.stem
     try:
-        file = parse(read_text(path), str(path), MODELS[kind])
+        file = read_file(kind, path)
     except FileProblem:
         return OwnFile(name, path, "", example=False)
     return OwnFile(name, path, file.name, file.example)
+
+
+def read_file(kind: Kind, path: Path) -> Header:
+    """The file as its model, a bay with its stand; raises FileProblem naming file and field."""
+    return read_setup(kind, path, MODELS[kind])
 
 
 def find(kind: Kind, asked: str) -> Path:

@@ -2,7 +2,7 @@
 
 The ranges are wide and ours: no maker's figures, only what a road car and a workshop can be. A
 figure outside of one is most often a slip of the unit (centimetres, a decimal point), so it is
-refused; whoever means it names the field under `unusual` in the same file.
+refused; to insist, name the field under `unusual` in the same file.
 """
 
 from __future__ import annotations
@@ -86,6 +86,11 @@ _RANGES: dict[str, dict[str, _Between]] = {
         "screws.*.travel_anticlockwise_turns": _Between(0.5, 30, "turns", "a screw's travel"),
     },
 }
+_RANGES["stand"] = {
+    field.removeprefix("stand."): between
+    for field, between in _RANGES["bay"].items()
+    if field.startswith("stand.")
+}
 TRACKS_DIFFER_MM = 200
 """Front and rear track of a road car differ by no more."""
 
@@ -94,7 +99,7 @@ TRACKS_DIFFER_MM = 200
 class Implausible:
     """One figure: its field as the file writes it, and a sentence of what is wrong.
 
-    `message` says the same to whoever was asked for the figure, in their language.
+    `message` says the same to the person who was asked for the figure, in their language.
     """
 
     field: str
@@ -103,7 +108,7 @@ class Implausible:
 
 
 def implausible(file: Header, kind: str) -> tuple[Implausible, ...]:
-    """What cannot be right in a vehicle, bay or mount file and is not named as `unusual` there."""
+    """What cannot be right in a vehicle, bay, stand or mount file, and is not `unusual` there."""
     found = [
         item
         for path, between in _RANGES.get(kind, {}).items()

@@ -470,6 +470,17 @@ class Stand(Model):
         return {**self.from_repeats, **dict.fromkeys(derived, heads or 0)}
 
 
+class StandFile(Header, Stand):
+    """A stand in a file of its own, which bay files name: one stand goes from bay to bay."""
+
+    kind: Literal["stand"]
+
+    @property
+    def alone(self) -> Stand:
+        """The stand as a bay file would hold it."""
+        return Stand(**{name: getattr(self, name) for name in Stand.model_fields})
+
+
 class Instrument(Model):
     """One of the shop's instruments, and what shows that it can be trusted."""
 
@@ -491,13 +502,12 @@ class Environment(Model):
     air: Annotated[str, Field(max_length=200, description="draughts, wind, doors")] = ""
 
 
-class Bay(Header):
-    """One bay of one shop, with the stand that is used in it."""
+class BayAlone(Header):
+    """One bay of one shop, without its stand."""
 
     kind: Literal["bay"]
     shop: Annotated[str, Field(min_length=1, max_length=80)]
     floor: Floor
-    stand: Stand
     instruments: Annotated[
         tuple[Instrument, ...], Field(max_length=40, description="what the job measures with")
     ] = ()
@@ -506,3 +516,22 @@ class Bay(Header):
     def overdue(self, day: date) -> tuple[Instrument, ...]:
         """The instruments whose certificate no longer holds on this day."""
         return tuple(one for one in self.instruments if one.due is not None and one.due < day)
+
+
+class Bay(BayAlone):
+    """One bay of one shop, with the stand that is used in it."""
+
+    stand: Stand
+
+
+class BayNamingStand(BayAlone):
+    """A bay file that names its stand, which has a file of its own."""
+
+    stand: Annotated[str, Field(min_length=1, max_length=80)]
+
+    def with_stand(self, file: StandFile) -> Bay:
+        """The bay as if the stand stood in its file; an example where either is one."""
+        own = {name: getattr(self, name) for name in Bay.model_fields if name != "stand"}
+        own["example"] = self.example or file.example
+        own["unusual"] = (*self.unusual, *(f"stand.{field}" for field in file.unusual))
+        return Bay(**own, stand=file.alone)

@@ -87,11 +87,22 @@ class Language:
         # "oh" is no digit here: beside letters nobody could tell which was meant.
         return Alphabet({**letters, **digits}).without(frozenset(numbers.never_alone))
 
-    def spelled(self, alphabet: Alphabet, least: int, most: int, *, ends: bool) -> SpelledGrammar:
-        """What may be said where something is spelled; `ends`: also that it is all."""
+    def spelled(
+        self,
+        alphabet: Alphabet,
+        least: int,
+        most: int,
+        *,
+        ends: bool,
+        denied: frozenset[str] = frozenset(),
+    ) -> SpelledGrammar:
+        """What may be said where something is spelled; `ends`: also that it is all.
+
+        `denied`: what was said no to just now.
+        """
         commands = {name: self.grammar.command_phrase(name) for name in SPELLING_COMMANDS}
         end = self.grammar.answer_phrases("done")[0] if ends else ""
-        return SpelledGrammar(alphabet, least, most, commands, end)
+        return SpelledGrammar(alphabet, least, most, commands, end, denied)
 
     def listed(self, names: Sequence[tuple[str, ...]], lacking: Lacking) -> ListedGrammar:
         """What may be said to choose one of a list, each with its names; of words the ears know."""
@@ -136,6 +147,26 @@ class Language:
         return (
             step.parse(self.typed(typed, lambda words: step.parse(words) is not None)) is not None
         )
+
+    def begun(self, step: StepGrammar, typed: str) -> str:
+        """Of what may be chosen the only phrase that begins with these words; else the words.
+
+        A beginning alone, for an end may leave a "not" behind: "touched". And never an answer of
+        its own: "no" does not begin "no faults".
+        """
+        said = " ".join(typed.lower().split())
+        own = {
+            words for name in ("yes", "no", "done") for words in self.grammar.answer_phrases(name)
+        }
+        if not said or said in own:
+            return typed
+        found = {
+            choice: phrase
+            for choice in step.expectation.choices
+            for phrase in reversed(self.grammar.choice_phrases(choice))
+            if phrase.startswith(f"{said} ")
+        }
+        return next(iter(found.values())) if len(found) == 1 else typed
 
     def choice_ids(self) -> tuple[str, ...]:
         """The ids that a job file may name as choices."""

@@ -1,4 +1,4 @@
-"""What is shown in one language to whoever reads: screen, report, pages and terminal."""
+"""What is shown in one language to readers: screen, report, pages and terminal."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class Words:
                 yield id_.removeprefix(beginning)
 
     def problem(self, error: CompanionError) -> str:
-        """What is wrong, in this language; as it stands where it is for whoever looks after it."""
+        """What is wrong, in this language; in English where only the box's keeper sees it."""
         return self(f"problem-{error.said}", **error.values) if error.said else str(error)
 
     def named(self, beginning: str, name: str) -> str:

@@ -1,6 +1,6 @@
 """What a publication is: a version, the boxes it is for, and the hash of each file; signed.
 
-Whoever runs the store between publisher and box can hold a publication back, and no more: what it
+The store between publisher and box can hold a publication back, and no more: what it
 says, which box it is for and which version it is are signed with the publisher's own key, and a box
 knows that key from a file that somebody brought to it by hand. Who that is stands beside it, in the
 store alone: a name can be replaced there, and nothing that was signed with it.

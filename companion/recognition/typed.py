@@ -57,7 +57,7 @@ class TypedEars:
         return Utterance(words, 1.0, start_s, end_s, (words,), b"", self.name)
 
     def close(self) -> None:
-        """The stream belongs to whoever opened it."""
+        """The stream belongs to the one that opened it."""
 
 
 def with_signs_of_life(
@@ -66,7 +66,7 @@ def with_signs_of_life(
     """The same lines; while one is waited for, `alive` is called every so many seconds.
 
     A thread reads, a line at a time and only when one is wanted, so that whatever marks the wait
-    stands where it belongs; `alive` is called by whoever waits, and so not when that one hangs.
+    stands where it belongs; `alive` is called by the waiting thread, and so not when that hangs.
     """
     wanted: queue.SimpleQueue[None] = queue.SimpleQueue()
     read: queue.SimpleQueue[str | None] = queue.SimpleQueue()

@@ -1,4 +1,4 @@
-"""Whoever asked at the store of many boxes to sign at this one; it waits beside the record.
+"""Those who asked at the store of many boxes to sign at this one; it waits beside the record.
 
 A supervisor signs at the store with a key that their password unlocks there. This box knows it only
 where a supervisor with a PIN here vouches for it; until then the asking waits in a file.

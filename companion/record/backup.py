@@ -22,7 +22,7 @@ from companion.record.retention import clips_named
 
 PAGES_A_STEP = 4096
 _COPYS_RIGHTS = 0o600
-"""A copy lies anywhere; who else may read it is for whoever made it to say."""
+"""A copy may be kept anywhere; who else may read it is for its maker to say."""
 
 
 @dataclass(frozen=True)

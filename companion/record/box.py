@@ -2,7 +2,7 @@
 
 Beside the record lies the box's own Ed25519 key, for its owner alone. With each batch, in the same
 transaction, goes a mark: the session's head as it then stands, chained to the mark before it and
-signed. So whoever writes into the file without the key leaves events without a mark, and the marks
+signed. So writing into the file without the key leaves events without a mark, and the marks
 tell in which order all sessions were written.
 
 A mark's signature stands for every mark before it, for the box looks at the last one before it

@@ -182,7 +182,7 @@ class Database:
             self._lock.release(self._left_as())
 
     def _left_as(self) -> str:
-        """The note to whoever opens it next; none where anything went wrong with the file."""
+        """The note to the next program that opens it; none if anything went wrong with the file."""
         left = None if self._checked is None else left_as(self.path, self._checked)
         return "" if left is None else left.note()
 

@@ -1,4 +1,4 @@
-"""What the last `companion check` found, kept beside the record for whoever looks after the box."""
+"""What the last `companion check` found, kept beside the record for the box's keeper."""
 
 from __future__ import annotations
 

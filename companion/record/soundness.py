@@ -1,10 +1,10 @@
 """How far a record file is looked through before it is written: in full, or only where it changed.
 
 A full check reads every page, which for a file of gigabytes takes a good part of a minute. So the
-writer notes in its lock file how it left the record, and whoever opens that very file next, soon
-enough, only looks at what is read first and was written last. A note is missing while a writer is
-at work and after one that was killed; it holds for no file that was changed since, however that
-was done.
+writer notes in its lock file how it left the record, and the next program to open that very file,
+if it comes soon enough, only looks at what is read first and was written last. There is no note
+while a writer is at work, nor after one that was killed; it holds for no file that was changed
+since, however that was done.
 """
 
 from __future__ import annotations

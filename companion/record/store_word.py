@@ -1,4 +1,4 @@
-"""The store's last word to a box, kept beside the record for whoever looks after the box."""
+"""The store's last word to a box, kept beside the record for the person who looks after the box."""
 
 from __future__ import annotations
 

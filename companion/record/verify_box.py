@@ -208,7 +208,7 @@ def seal_mark_findings(boxes: Boxes, sealed: Iterable[SealedHead]) -> Iterator[F
 def key_findings(boxes: Boxes, beside: str) -> Iterator[Finding]:
     """The public key that lies beside the record, held against those that signed it.
 
-    Whoever takes it to where it is kept, to check by it later, would take another's.
+    Anyone who took it away, to check by it later, would take another's.
     """
     if beside and boxes.runs and beside not in {key for key, _, _ in boxes.runs}:
         told = f"the public key beside it ({beside[:16]}…) is that of no box that wrote it"

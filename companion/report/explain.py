@@ -1,6 +1,6 @@
 """Where a result came from, out of the record alone: formula, inputs, uncertainty, decisions.
 
-Whoever doubts a number can ask for it by name and follow it back to what was read and said.
+Anyone who doubts a number can ask for it by name and follow it back to what was read and said.
 """
 
 from __future__ import annotations

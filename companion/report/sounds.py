@@ -42,8 +42,8 @@ class NotHere(RecordError):
 def sound_of(sha256: str, clips: Clips, clips_href: str = "") -> Sound:
     """The clip as a data URI; of a clip that is gone or changed the problem.
 
-    With `clips_href` the clip is not read here but given its address below that: whoever
-    serves it checks it then.
+    With `clips_href` the clip is not read here but given its address below that: it is
+    checked when it is served.
     """
     try:
         clips.get(sha256)

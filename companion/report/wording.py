@@ -110,8 +110,8 @@ class Wording:
         return self("line-drift-here", what=what, since=since)
 
     def step(self, step_id: str) -> str:
-        """A step's title; its id, spaced, where the job's file has none."""
-        return self._titles.get(step_id) or step_id.replace("_", " ")
+        """A step's title; where the job's file has none, its name in the language."""
+        return self._titles.get(step_id) or self.words.named("step-", step_id)
 
     def screw(self, screw_id: str) -> str:
         """How a screw is spoken of."""

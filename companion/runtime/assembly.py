@@ -18,6 +18,7 @@ from companion.facts.message import Message, Tell
 from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.job.kind import Vocabulary
 from companion.job.loader import JobPaths, LoadedJob, load_job
+from companion.language.grammar import StepGrammar
 from companion.language.language import Language
 from companion.language.listed import ListedGrammar
 from companion.language.loader import REFERENCE, load_language
@@ -109,7 +110,7 @@ class Surroundings:
     """What live ears need of the rest of the program.
 
     `tell` says and writes a message. `interrupt` stops what is being said and tells whether
-    anything was. `alive` is a sign of life for whoever wants one `alive_every_s`, None where
+    anything was. `alive` is called as a sign of life every `alive_every_s`, None where
     nobody does; only ears that may wait for ever need it. `typed` sees what is typed before the
     ears do, and passes on what is an answer.
     """
@@ -160,7 +161,10 @@ def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
         return grammar.typed(text)
     if not isinstance(grammar, GrammarWithMeaning):
         return language.typed(text)
-    return language.typed(text, lambda words: grammar.parse(words) is not None)
+    words = language.typed(text, lambda words: grammar.parse(words) is not None)
+    if isinstance(grammar, StepGrammar) and grammar.parse(words) is None:
+        return language.begun(grammar, words)
+    return words
 
 
 def pedal_words(language: Language) -> dict[Press, tuple[str, ...]]:
@@ -211,7 +215,11 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
             known=others,
         )
     if choice.kind == "own":
-        return OwnRecogniser(language=language.code, read_back=read_back_words(language))
+        return OwnRecogniser(
+            language=language.code,
+            read_back=read_back_words(language),
+            stop=language.grammar.command_phrase("stop"),
+        )
     if choice.kind == "sphinx":
         return SphinxRecogniser(dict(language.pronunciations))
     if choice.model is None:

@@ -1,7 +1,7 @@
 """After each finished job: has the bay's floor or the stand changed since?
 
 The watch of `statistics.watching` looks at the job that has just ended, once. What it notices goes
-into the job's own record first, then to whoever looks on, then it is said. It gives a bay at rest
+into the job's own record first, then to those who look on, then it is said. It gives a bay at rest
 one false alarm in a thousand jobs; it changes nothing in the result.
 """
 

@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.facts.message import Message, Tell, problem
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
@@ -44,7 +44,7 @@ Made = TypeVar("Made")
 
 @dataclass(frozen=True)
 class Bystander:
-    """Whoever started the job: is told in writing what they must know, and sees each fact kept."""
+    """The person who started the job: told in writing what they must know, sees each fact kept."""
 
     tell: Tell
     watcher: Watcher

@@ -29,7 +29,7 @@ SIDE, RIGHT = "side", "side_right"
 
 
 class Speaker(Protocol):
-    """Whoever turns answers into 16 kHz mono s16le sound; `quiet`: so many bytes of none."""
+    """Turns answers into 16 kHz mono s16le sound; `quiet`: so many bytes of none."""
 
     def say(self, text: str) -> bytes: ...
 

@@ -16,7 +16,7 @@ Said = Literal["inside", "outside", "stopped", "nothing"]
 
 @dataclass(frozen=True, slots=True)
 class Hearing:
-    """How the answers were heard, as counted by whoever ran the job."""
+    """How the answers were heard, as counted by the one that ran the job."""
 
     right: int = 0
     refused: int = 0

@@ -43,7 +43,7 @@ def send_in_background(options: Sequence[str]) -> int:
     )
     with contextlib.suppress(OSError):
         os.setpriority(os.PRIO_PROCESS, started.pid, _GENTLY)
-    # Whoever began this ends now; the process goes on, and tells what came of it beside the record.
+    # The program that began this ends now; the process carries on, and leaves the outcome here.
     started.returncode = 0
     return started.pid
 

@@ -113,7 +113,7 @@ def _replace(connection: Connection, name: str, told: str, *, anew: bool) -> For
     for job, seq in found:
         by_job.setdefault(job, []).append(seq)
     for job, sequences in by_job.items():
-        # Job by job: whoever breaks it off goes on where it was.
+        # Job by job: if interrupted, the next attempt continues where it was.
         with connection.transaction():
             _in_job(connection, job, sequences, values)
     with connection.transaction():

@@ -3,8 +3,8 @@ is there, and only then becomes a connection of the server's.
 
 Connections that are opened and left cost their opener more than they cost here. So they are all
 taken out of the system's queue as fast as they come, and somebody who does ask does not stand
-behind them. There are only so many places to wait in: one more takes that of whoever has waited
-longest.
+behind them. There are only so many places to wait in: one more takes the place of the one that
+waited longest.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ class Door:
         self._loop.add_reader(self._listening, self._somebody_knocks)
 
     def close(self) -> None:
-        """Take no more, and send away whoever waits."""
+        """Take no more, and send away all who wait."""
         self._loop.remove_reader(self._listening)
         if self._timer is not None:
             self._timer.cancel()
@@ -101,7 +101,7 @@ class Door:
         self._loop.add_reader(client, self._listen_to, client)
         if self._timer is None:
             self._timer = self._loop.call_later(HEAD_WITHIN_S, self._end_of_patience)
-        # Whoever asks has mostly done so by now.
+        # Most have asked by now.
         self._listen_to(client)
 
     def _listen_to(self, client: socket.socket) -> None:

@@ -22,7 +22,7 @@ class Guard:
     """Lets only reading through, only by names that are this server's own, or with the token.
 
     `listening_on` is the address that the server listens on. With a token, it is given once as
-    `?token=`, then kept in a cookie that scripts and other sites cannot use; whoever has it may
+    `?token=`, then kept in a cookie that scripts and other sites cannot use; anyone who has it may
     call the server by any name. `headers` are put on every answer, refusals too.
     """
 

@@ -31,7 +31,7 @@ start-not-continued = The last job cannot be continued: { $why } Starting a new 
 serve-indexing = Bringing the index of the record up to date.
 serve-review = Review: { $address }   (Ctrl-C ends it)
 serve-all-boxes = Review of all boxes: { $address }   (Ctrl-C ends it)
-serve-token = Whoever has this address can read the record; the token expires when this program ends.
+serve-token = Anyone with this address can read the record; the token expires when this program ends.
 serve-public-needs-store = --public is for the pages of a store; give --store as well.
 
 # Trying out the ears.

@@ -1,4 +1,4 @@
-# What `companion vehicle`, `bay` and `mount` ask and show: the shop's own files.
+# What `companion vehicle`, `bay`, `stand` and `mount` ask and show: the shop's own files.
 
 # The pictures. The numbers in them are those of the questions.
 picture-vehicle =
@@ -23,6 +23,13 @@ picture-bay =
          o----------------o                  |  3 high      6 the arms' scales above the floor
            wheels' spots                   stand spot
        floor: a + slope rises towards the stand, a + side slope has the car's left side high
+picture-stand =
+    from above (the car looks to the right)
+
+         o----------------o                  |  plate
+         |      car       |=  sensor  <--1-->|  2 wide      5 laser of the clamp ......> mirror bar
+         o----------------o                  |  3 high      6 the arms' scales above the floor
+           wheels' spots                   stand spot
 picture-mount =
     from the front of the car, facing the sensor (the car's left is on your right)
 
@@ -43,6 +50,9 @@ files-insist = { $problem } (if it is right all the same, put { $sign } after it
 files-kept = { $problem }
     What was entered is kept in { $file }: put it right there.
 files-use = To use it: companion start --{ $kind } { $name }
+files-use-stand = To use it: write "stand: { $name }" in a bay file.
+files-which-stand = Which stand ({ $names }; empty: asked here)
+files-which-mount = Which mount has its radar ({ $names }; empty: none of these)
 files-made-by = Made by 'companion { $kind } new'. Figures as entered by the shop.
 files-there = { $file } is there already; choose another name, or give --force.
 files-two-figures-word = to

@@ -109,7 +109,7 @@ names-replaced =
     }
 page-key = Your key
 key-own = You sign with the key
-key-note = Whoever looks at a box's record sees that a signature is yours only where the box knows this key. A supervisor with a PIN at the box vouches for it: tell them the key, they compare it.
+key-note = Anyone who looks at a box's record sees that a signature is yours only where the box knows this key. A supervisor with a PIN at the box vouches for it: tell them the key, they compare it.
 key-known = known
 key-not-known = not known
 key-asked = asked { $when }; waits for a supervisor at the box

@@ -69,6 +69,7 @@ practise-hands = To get a move wrong, type *2 before you say it is done (twice a
 practise-stage = Only stage { $number } of { $of }, { $title }: the simulated technician does what comes before.
 practise-will-do = your hands: { $times } times what is asked for
 practise-nothing-to-do = nothing is to be moved now; type * and how many times as far when something is
+practise-nothing-asked = Nothing is asked in this stage, or not in this bay. The other stages: companion files.
 practise-over = Practice over.
 practise-answers = { $answers } { $answers ->
         [one] answer
@@ -80,6 +81,10 @@ practise-word = “{ $words }”, { $times } { $times ->
         [one] time
        *[other] times
     }
+practise-no-words = Something was heard that was no answer, { $times } { $times ->
+        [one] time
+       *[other] times
+    }.
 practise-silences = Nothing was heard { $times } { $times ->
         [one] time
        *[other] times

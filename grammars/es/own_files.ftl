@@ -1,4 +1,4 @@
-# Lo que preguntan y muestran `companion vehicle`, `bay` y `mount`: los ficheros propios del taller.
+# Lo que preguntan y muestran `companion vehicle`, `bay`, `stand` y `mount`: los ficheros propios del taller.
 # Not checked by a native speaker.
 
 picture-vehicle =
@@ -25,6 +25,13 @@ picture-bay =
        puntos de las ruedas               punto del soporte
        suelo: una pendiente + sube hacia el soporte; una pendiente lateral + tiene alto el lado
        izquierdo del coche
+picture-stand =
+    desde arriba (el coche mira a la derecha)
+
+         o----------------o                  |  placa
+         |     coche      |=  sensor  <--1-->|  2 ancho     5 láser de la garra .......> barra de espejo
+         o----------------o                  |  3 alto      6 escalas de los brazos sobre el suelo
+       puntos de las ruedas               punto del soporte
 picture-mount =
     desde delante del coche, mirando al sensor (la izquierda del coche queda a tu derecha)
 
@@ -44,6 +51,9 @@ files-insist = { $problem } (si aun así es correcto, pon { $sign } detrás)
 files-kept = { $problem }
     Lo que se escribió está guardado en { $file }: corrígelo allí.
 files-use = Para usarlo: companion start --{ $kind } { $name }
+files-use-stand = Para usarlo: escribe "stand: { $name }" en un fichero de puesto.
+files-which-stand = Qué soporte ({ $names }; vacío: se pregunta aquí)
+files-which-mount = Qué montaje tiene su radar ({ $names }; vacío: ninguno de estos)
 files-made-by = Hecho por 'companion { $kind } new'. Cifras tal como las escribió el taller.
 files-there = { $file } ya existe; elige otro nombre, o da --force.
 files-two-figures-word = a

@@ -65,6 +65,7 @@ practise-hands = Para equivocarte en un movimiento, escribe antes de decir que e
 practise-stage = Solo la etapa { $number } de { $of }, { $title }: lo anterior lo hace el técnico simulado.
 practise-will-do = tus manos: { $times } veces lo que se pide
 practise-nothing-to-do = ahora no hay nada que mover; cuando lo haya, escribe * y cuántas veces
+practise-nothing-asked = En esta etapa no se pregunta nada, o no en este puesto. Las demás etapas: companion files.
 practise-over = Fin de la práctica.
 practise-answers = { $answers } { $answers ->
         [one] respuesta
@@ -76,6 +77,10 @@ practise-word = «{ $words }», { $times } { $times ->
         [one] vez
        *[other] veces
     }
+practise-no-words = Se oyó algo que no era una respuesta, { $times } { $times ->
+        [one] vez
+       *[other] veces
+    }.
 practise-silences = No se oyó nada { $times } { $times ->
         [one] vez
        *[other] veces

@@ -81,7 +81,7 @@ class Looked:
 
 
 def looks_at(drawn: Drawn, index: int, sizes: Sizes, route: Route = "echo") -> Iterator[Looked]:
-    """Look after look at one bay's sets; whoever asks stops where the decision has fallen.
+    """Look after look at one bay's sets; the caller stops where the decision has fallen.
 
     Raises MeasureError where the levels form no peak.
     """

@@ -39,7 +39,7 @@ def speaker_half(speaker: str, source: str) -> str:
 
 
 def add(folder: Path) -> None:
-    """Add whoever is new in this folder's lists to ours."""
+    """Add the people who are new in this folder's lists to ours."""
     speakers = {row["speaker"]: row["source"] for row in read_rows(folder / "speech.tsv")}
     _append("speakers.tsv", {s: speaker_half(s, source) for s, source in speakers.items()})
     noises = {recording(row["path"]) for row in read_rows(folder / "noise.tsv")}

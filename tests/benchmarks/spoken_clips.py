@@ -2,10 +2,10 @@
 
 The folder holds `speech.tsv` (path, kind, transcript, speaker, ...), `noise.tsv` (path, class,
 ...) and the sound files that they name. Speakers and noise recordings are split once and for all
-by the committed lists `speakers.tsv` and `noises.tsv` (`speaker_halves.py` adds to them); whoever
-is in neither list is scored. Those of the half "training" are neither tuned on nor scored. Clips
-whose label is wrong or that are cut off stand in `set_aside.tsv`, each with its reason; figures are
-given with and without them.
+by the committed lists `speakers.tsv` and `noises.tsv` (`speaker_halves.py` adds to them);
+those in neither list are scored. Those of the half "training" are neither tuned on nor scored.
+Clips that are labelled wrongly or cut off are in `set_aside.tsv`, each with its reason; figures
+are given with and without them.
 """
 
 from __future__ import annotations

@@ -8,8 +8,10 @@ import pytest
 
 from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.effects import Listen
+from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
+from companion.facts.talking import TYPED, How, Refused
 from companion.language.meanings import Choice, Number, Yes
 
 ARM = """
@@ -119,6 +121,29 @@ def test_an_unlikely_number_is_doubted_and_not_said_back(small):
     assert talk.state.mode is Mode.ASKING
     assert talk.fact("doubted")["spoken"] == "one seven five millimetres"
     assert not talk.can_hear("yes")
+
+
+def test_who_types_is_never_told_to_say_it_otherwise(small):
+    """Wrong lines, a no, wrong lines again, an unlikely number: what he did is never misheard."""
+    talk = small(ARM)
+    said = []
+    for line in ("banana", "", "x", "775", "no", "y", "775", "no", "775", "no", "175", "12 cm"):
+        grammar = talk.grammar.for_step(talk.state.prompt.expectation)
+        words = talk.grammar.typed(line, lambda said, asks=grammar: asks.parse(said) is not None)
+        how, meaning = How(words, ears=TYPED), grammar.parse(words)
+        if meaning is None:
+            talk.do(Refused(talk.prompt_id, "not_in_grammar", how))
+        else:
+            talk.do(Heard(talk.prompt_id, meaning, how))
+        said += talk.said
+    assert not [text for text in said if "hear you" in text or "Digit by digit" in text]
+    assert [text for text in said if text.startswith("Not taken. Left arm scale.")]
+    assert [text for text in said if text.startswith("I heard one seven five.")]
+
+
+def test_a_doubt_is_told_also_after_many_misses(small):
+    talk = small(ARM).mishear().mishear().mishear().hear("one seven five")
+    assert "I heard one seven five. I expect six five zero" in talk.said[-1]
 
 
 def test_only_the_same_unlikely_number_again_and_a_yes_take_it(small):

@@ -56,7 +56,7 @@ def main() -> None:
 
 
 def fold_of(speaker: str) -> int:
-    """0 or 1: whoever is asked about a fold has learned from the other."""
+    """0 or 1: the one asked about a fold has learned from the other."""
     return zlib.crc32(speaker.encode()) % 2
 
 

@@ -66,7 +66,7 @@ class Recorded:
 class Bank:
     """The bank of `bank.py` in memory.
 
-    `fold`: leave out its speakers, and half of the other words whoever said them, so that a head
+    `fold`: leave out its speakers, and half of the other words by anybody, so that a head
     meets them for the first time when it is asked (`unmet`).
     """
 

@@ -297,7 +297,7 @@ def new_box(shop: Shop) -> None:
 
 
 def with_the_box_s_key(shop: Shop) -> None:
-    """What the service itself may do, whoever runs it."""
+    """What the service itself may do, no matter who runs it."""
     with open_record(shop.path, FixedClock()) as database:
         log = SqliteLog(database, database.create_session("invented"))
         log.append([Entry("opened", {}), Entry("finished", {"result": "inside"})])
@@ -456,7 +456,7 @@ def opens(name: Callable[[Shop], Path], mode: int) -> Callable[[Shop], None]:
 
 
 def lays_a_journal(shop: Shop) -> None:
-    """An older page, which SQLite puts back for whoever writes next."""
+    """An older page, which SQLite puts back for the next writer."""
     with shop.opened() as db:
         (page_bytes,) = db.execute("PRAGMA page_size").fetchone()
         (pages,) = db.execute("PRAGMA page_count").fetchone()
@@ -612,7 +612,7 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("a sealed head moved", sql("UPDATE sealed_head SET seq = seq - 1 WHERE session_id = 'tuesday'"), ALONE, "signed another seal", (SEAL,)),
     Attack("a sealed head put in by plain SQL", sql(f"INSERT INTO sealed_head (number, session_id, seq) SELECT MAX(number) + 1, '{LATER}', 1 FROM sealed_head"), ALONE, "of no seal that the box signed"),
     Attack("a sealed head taken out", sql("DELETE FROM sealed_head WHERE number = 2"), ALONE, "sealed head 2 is missing", (SEAL,)),
-    Attack("a job invented by whoever runs the service", with_the_box_s_key, NOBODY, ""),
+    Attack("a job invented by somebody who runs the service", with_the_box_s_key, NOBODY, ""),
     # People
     Attack("a sign-off “by PIN” put in by plain SQL", claims({}), ALONE, "claims the PIN of B. Sample"),
     Attack("a correction “by PIN” put in by plain SQL", with_file(lambda db: add(db, "tuesday", "amended", {"by": "B. Sample", "how": "pin", "event": 3, "now": "x", "why": "y", "signature": None})), ALONE, "claims the PIN of B. Sample"),

@@ -44,7 +44,7 @@ WRONG = (
      "stand.laser_path_mm", "which follows from"),
     ("bay", "turn_tolerance_deg: 0.10", "turn_tolerance_deg: 10", "stand.turn_tolerance_deg", "is it 1?"),
     ("bay", "{low: -1.3, high: 1.7}", "{low: -1.3, high: 170}", "floor.twist_mm.high", "-40 to 40"),
-    ("bay", "stand:\n", "stand: none\nold_stand:\n", "stand", "fields with their values"),
+    ("bay", "stand:\n", "stand: none\nold_stand:\n", "stand", "the name of a stand file"),
     ("bay", "example: true", "example: yes please", "example", "true or false"),
 )  # fmt: skip
 # What is written late in the day: the unit behind the figure, a comma, an O for a nought, a line

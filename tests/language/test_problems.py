@@ -22,7 +22,7 @@ from companion.language.words import Words
 PACKAGE = Path(companion.__file__).parent
 GRAMMARS = PACKAGE.parent / "grammars"
 BY_CALLER = {"resume-other-files", "resume-unlike"}
-"""Named by whoever calls `runtime.loop._cannot_go_on`, which adds the rest of the sentence."""
+"""Named by those that call `runtime.loop._cannot_go_on`, which adds the rest of the sentence."""
 
 
 def raised() -> Iterator[tuple[str, str, frozenset[str]]]:
@@ -108,5 +108,5 @@ def test_a_problem_is_told_in_the_language() -> None:
 
 
 @pytest.mark.parametrize("code", ["en", "es"])
-def test_what_is_for_whoever_looks_after_the_box_stays_as_it_is(code: str) -> None:
+def test_what_only_the_keeper_of_the_box_sees_stays_as_it_is(code: str) -> None:
     assert Words(code).problem(RecordError("x.sqlite: a {brace}")) == "x.sqlite: a {brace}"

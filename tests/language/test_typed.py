@@ -6,7 +6,8 @@ import pytest
 
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import load_language
-from companion.language.meanings import Command, Done, No, Number, Yes
+from companion.language.meanings import Choice, Command, Done, No, Number, Yes
+from companion.runtime.assembly import typed_words
 from tests.spoken import as_typed, words_from_typed
 
 SPOT = Expectation(
@@ -142,3 +143,47 @@ def test_no_line_for_a_command_is_cut_out_of_another(grammar):
 def test_of_several_numbers_one_without_a_place_lacks_more_than_its_direction():
     several = Expectation(SPOT.number, yes_no=True, places=2)
     assert load_language().missing(several, "12") == ""
+
+
+@pytest.mark.parametrize("code", ["en", "es"])
+@pytest.mark.parametrize(
+    ("typed", "degrees"),
+    [("0°10'", "0.17"), ("10'", "0.17"), ("0° 03’", "0.05"), ("1°30′", "1.50"), ("0°0'", "0.00")],
+)
+def test_degrees_and_minutes_of_a_sheet_are_degrees(code, typed, degrees):
+    language = load_language(code)
+    step = language.for_step(
+        Expectation(NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)))
+    )
+    way = language.speaker.direction_word("out")
+    meaning = step.parse(typed_words(language, f"{typed} {way}", step))
+    assert (meaning.value, meaning.direction) == (Decimal(degrees), "out")
+    assert step.parse(typed_words(language, f"0°75' {way}", step)) is None
+
+
+@pytest.mark.parametrize(
+    ("code", "choices", "typed", "answer"),
+    [
+        ("en", ("full", "not_full"), "full", "full"),
+        ("en", ("full", "not_full"), "PART", "not_full"),
+        ("en", ("echo_levels", "tool_angle", "tool_turns"), "echo", "echo_levels"),
+        ("en", ("no_faults", "faults_cleared", "faults_remain"), "none", "no_faults"),
+        ("en", ("test_good", "test_later"), "later", "test_later"),
+        ("es", ("keep_sound", "words_only"), "guardar", "keep_sound"),
+        ("es", ("full", "not_full"), "depósito", None),
+        ("es", ("not_touched", "was_moved"), "se", "was_moved"),
+        # Of two answers, or of what an answer ends with, nothing is guessed.
+        ("en", ("echo_levels", "tool_angle", "tool_turns"), "tool", None),
+        ("en", ("not_touched", "was_moved"), "touched", None),
+        ("en", ("no_faults", "faults_cleared", "faults_remain"), "stored", None),
+        # Answers of their own.
+        ("en", ("no_faults", "faults_cleared", "faults_remain"), "no", None),
+        ("en", ("no_faults", "faults_cleared", "faults_remain"), "n", None),
+        ("en", ("test_good", "test_later"), "complete", None),
+    ],
+)
+def test_a_typed_beginning_of_one_answer_alone_is_that_answer(code, choices, typed, answer):
+    language = load_language(code)
+    step = language.for_step(Expectation(choices=choices, commands=("stop", "repeat")))
+    meaning = step.parse(typed_words(language, typed, step))
+    assert meaning == (None if answer is None else Choice(answer))

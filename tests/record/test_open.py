@@ -253,7 +253,7 @@ def test_an_archive_that_may_not_be_written_can_be_read(three_entries: list[Entr
 def test_each_kind_of_trouble_has_its_own_advice(
     record_path: Path, error: Exception, advice: str
 ) -> None:
-    """Whoever is told that a sound file is damaged throws a record away."""
+    """Somebody who is told that a sound file is damaged throws a record away."""
     with (
         pytest.raises(RecordError, match=f"cannot read the record .*{advice}") as told,
         speaking_plainly(record_path, "read"),

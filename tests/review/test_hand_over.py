@@ -1,4 +1,4 @@
-"""The hand-over: one page about one car, for whoever takes it."""
+"""The hand-over: one page about one car, for the person who takes it."""
 
 from __future__ import annotations
 

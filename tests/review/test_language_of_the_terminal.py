@@ -185,7 +185,7 @@ def test_settings(tmp_path: Path) -> None:
     assert {word for word in words_of(comments) if MASK not in word} <= words_of(known)
 
 
-@pytest.mark.parametrize("kind", ["vehicle", "bay", "mount"])
+@pytest.mark.parametrize("kind", ["vehicle", "bay", "stand", "mount"])
 def test_the_shops_own_files(kind: str) -> None:
     example = " ".join(path.read_text("utf-8") for path in EXAMPLES.glob(f"{kind}*.yaml"))
     known = f"{example} start check".replace("_", " ")

@@ -134,7 +134,7 @@ class Cluster:
         return name
 
     def drop_database(self, name: str) -> None:
-        """Away with it, whoever is connected."""
+        """Away with it, even while somebody is connected."""
         with self.admin() as connection:
             connection.execute(
                 sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(name))

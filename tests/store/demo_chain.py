@@ -3,7 +3,7 @@
 `python -m tests.store.demo_chain FOLDER` leaves pictures of the pages there. The jobs are
 rehearsed; most are the same rehearsals under other names and dates. One stand leans more from some
 job on, for its jobs are the rehearsals in which the plate was found leaning the most. Files are
-published to the boxes of one site, and one of them does not believe whoever signed them.
+published to the boxes of one site, and one of them does not believe the signer.
 """
 
 from __future__ import annotations

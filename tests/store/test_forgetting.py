@@ -109,7 +109,7 @@ def test_the_name_is_gone_everywhere_and_every_hash_holds(yard: Yard, box: Box) 
 
 
 def test_nobody_finds_the_name_by_trying_names(yard: Yard, box: Box) -> None:
-    """With the salt or the signature gone, whoever knows the rest has nothing to try names with."""
+    """With the salt or the signature gone, knowing the rest is no way to try names."""
     admin = yard.admin
     done = replace_name(admin, NAME, for_good=True)
     rows = admin.execute(
@@ -270,7 +270,7 @@ def test_a_store_that_was_tampered_with_is_named(
 
 
 def test_the_box_notices_what_the_store_tells_otherwise(yard: Yard, box: Box) -> None:
-    """Whoever keeps the tables can have the store agree with itself; the box has the event."""
+    """The keeper of the tables can have the store agree with itself; the box has the event."""
     replace_name(yard.admin, NAME, for_good=True)
     assert box.against_the_store() == []
     admin = yard.admin

@@ -96,7 +96,7 @@ def _stolen_after_logout(scene: Scene) -> None:
 
 
 def _stolen_table(scene: Scene) -> None:
-    """Whoever reads the table of sessions has hashes, and goes on with none."""
+    """Somebody who reads the table of sessions has hashes, and gets no further."""
     log_in(scene.client, "S. North")
     (kept,) = scene.admin.execute(
         "SELECT encode(token_sha256, 'hex') FROM store.page_session ORDER BY began DESC LIMIT 1"

@@ -1,4 +1,4 @@
-"""Whoever has a login tries what SQL has: nothing is seen or written beyond their role."""
+"""Somebody with a login tries what SQL has: nothing is seen or written beyond their role."""
 
 from __future__ import annotations
 

@@ -216,7 +216,7 @@ def test_nobody_asks_for_another_or_at_another_site(chain: Chain) -> None:
 
 
 def test_the_keeper_of_the_store_makes_nobody_known(chain: Chain, admin: Connection) -> None:
-    """Whoever may write anything there still needs the key, this box, and a supervisor here."""
+    """To write anything there is not enough: the key, this box and a supervisor here are needed."""
     box = chain.boxes["one"]
     key, other = Ed25519PrivateKey.generate(), Ed25519PrivateKey.generate()
     (box_key,) = admin.execute(

@@ -1,4 +1,4 @@
-"""Whoever means no good at the pages: each is refused, and told why."""
+"""Somebody who means no good at the pages: each attempt is refused, and told why."""
 
 from __future__ import annotations
 
@@ -332,7 +332,7 @@ def test_nobody_is_let_in_by_nobody(chain: Chain) -> None:
 
 
 def test_a_role_of_the_store_is_no_password_of_the_pages(chain: Chain, tmp_path: Path) -> None:
-    """Whoever has a box's login finds nothing to let anybody in by."""
+    """Somebody with a box's login finds nothing to let anybody in by."""
     del tmp_path
     with chain.boxes["North"].connection() as box:
         for statement in (

@@ -238,7 +238,7 @@ HOSTILE = {
 def test_a_store_that_lies_publishes_nothing_to_a_box(
     shop: Shop, tmp_path: Path, attack: str
 ) -> None:
-    """By whoever keeps the store and can switch its guards off."""
+    """By somebody who keeps the store and can switch its guards off."""
     files = shop_files(tmp_path / "files")
     admin = shop.yard.admin
     shop.publish(files)

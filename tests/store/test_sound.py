@@ -326,7 +326,7 @@ def test_the_command_tells_and_sends_it(
 
 
 def test_sound_that_was_taken_away_is_noticed(yard: Yard, box: Box) -> None:
-    """Whoever keeps the store's tables takes the guards off: the check names it."""
+    """The keeper of the store's tables takes the guards off: the check names it."""
     speak(box.record, "job-1")
     box.ship()
     _sent(box)

@@ -59,7 +59,7 @@ def test_an_invented_job_with_the_boxs_own_key_among_older_ones(yard: Yard) -> N
 
 
 def _as_superuser(*statements: str) -> Callable[[Connection], None]:
-    """By whoever runs the server: guards off meanwhile, and on again after it."""
+    """By somebody who runs the server: guards off meanwhile, and on again after it."""
 
     def does(admin: Connection) -> None:
         admin.execute("SET session_replication_role = replica")

@@ -1,7 +1,7 @@
 """A process that does one rehearsed job into a record, and tells each fact that it has kept.
 
 `python -m tests.survival.job RECORD SEED [PAUSE_S]`: one JSON line for each accepted reading, after
-it was kept; the last line says how it ended. Whoever started it cuts its power or its disk: with
+it was kept; the last line says how it ended. Its caller cuts its power or its disk: with
 libfiu preloaded, FAIL_WRITES="POINT CHANCE" makes that system call fail at random from the moment
 that the record is open.
 """

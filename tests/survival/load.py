@@ -74,7 +74,7 @@ def readers_and_a_writer(
         rounds += int(out)
     told = read_lines(writer.communicate(timeout=300)[0])
     must(writer.returncode == 0, "the writer was stopped", told[-1:])
-    # The index is made by whoever reviews first, and found by the rest.
+    # The index is made by the first to review, and found by the rest.
     with open_archive(record) as archive:
         must(list_sessions(archive).total == 1, "the job is not listed")
     return Counter(

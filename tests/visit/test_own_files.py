@@ -7,12 +7,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from companion.base.yaml_text import parse
 from companion.cli import main
 from companion.commands.own_interview import Unclear, number_of
+from companion.commands.own_questions import QUESTIONS
 from companion.job.loader import EXAMPLES
 from companion.job.own_files import NoSuchFile, find, own_path
-from companion.job.setup_files import MountModel, Vehicle
-from companion.yaml_text import parse
+from companion.job.setup_files import MountModel, StandFile, Vehicle
 
 VEHICLE = ["Grey hatchback", "y", "n", "n", "n"]
 FIGURES = ["2700", "1550", "1545", "800", "", "520", "370 to 400", "375 to 405"]
@@ -130,3 +131,32 @@ def test_a_name_that_there_is_not_names_those_that_there_are() -> None:
     found = run("vehicle", "new", "../elsewhere")
     assert found.exit_code == 3
     assert "a short name" in found.output
+
+
+def stand_answers() -> list[str]:
+    """What the stand that ships would be entered as."""
+    file = parse((EXAMPLES / "stand.yaml").read_text("utf-8"), "stand.yaml", StandFile)
+    return [f"{getattr(file, asked.field):g}" for asked in QUESTIONS["stand"]]
+
+
+def test_a_stand_is_made_by_questions_and_a_bay_takes_it_by_name() -> None:
+    told = run("stand", "new", "big-one", answers=["Big stand", *stand_answers()])
+    assert told.exit_code == 0, told.output
+    assert 'write "stand: big-one" in a bay file' in told.output
+    floor = ["Our shop", "0 to 0.1", "-0.1 to 0.06", "-1.3 to 1.7", "-4 to 4", "0.006"]
+    told = run("bay", "new", "two", answers=["Bay two", "small-one", "big-one", *floor])
+    assert told.exit_code == 0, told.output
+    assert "stand: big-one" in own_path("bay", "two").read_text("utf-8")
+    assert run("bay", "check", "two").exit_code == 0
+    assert "1200 mm" in run("bay", "show", "two").output
+
+
+def test_a_vehicle_with_a_radar_is_asked_for_its_mount_where_there_are_any() -> None:
+    run("mount", "new", "grey-mount", answers=[*MOUNT, *LEFT, *UPPER])
+    told = run("vehicle", "new", "grey-one", answers=[*VEHICLE, *FIGURES, *AIM, "grey-mount"])
+    assert told.exit_code == 0, told.output
+    vehicle = made()
+    assert isinstance(vehicle, Vehicle)
+    assert vehicle.mount == "grey-mount"
+    told = run("vehicle", "new", "grey-two", answers=[*VEHICLE, *FIGURES, *AIM, ""])
+    assert told.exit_code == 0, told.output

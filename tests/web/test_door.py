@@ -1,4 +1,4 @@
-"""At the door: whoever has asked is let in with all that they said, and nobody else is."""
+"""At the door: those who have asked are let in with all that they said, and nobody else is."""
 
 from __future__ import annotations
 

@@ -58,7 +58,7 @@ def _place(number: int, of: int) -> str:
 
 
 def reading_of(shown: InstrumentShown, words: Words) -> str:
-    """The reading in figures and words, for whoever does not see the picture."""
+    """The reading in figures and words, for those who cannot see the picture."""
     return words.amount(format(abs(shown.value), "f"), shown.unit, shown.direction)
 
 

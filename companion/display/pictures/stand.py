@@ -146,7 +146,7 @@ def _from_the_side(move: StandMove) -> list[Markup]:
 
 
 def _from_the_car(move: StandMove, words: Words) -> list[Markup]:
-    """Whoever looks from the car at the stand has the car's left on his left."""
+    """Looking from the car at the stand, the car's left is on the left."""
     up = move.way == "up"
     centre = (MIDDLE, 300.0)
     tail, tip = (400.0, 190.0) if up else (200.0, 410.0)

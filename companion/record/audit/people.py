@@ -1,11 +1,11 @@
 """The keys of those who sign, each locked by its owner's PIN: a file beside the record.
 
 Who has which key stands in the record (`roll`); here lie the private halves, encrypted
-(ChaCha20-Poly1305, RFC 8439) by a key that Argon2id (RFC 9106) makes of the PIN. A PIN of a few
-digits can be found by trying them all by whoever holds the file, so it is readable by its owner
+(ChaCha20-Poly1305, RFC 8439) by a key that Argon2id (RFC 9106) makes of the PIN. Anyone
+who holds the file can find a PIN of a few digits by trying them all, so it is readable by its owner
 alone and goes into no backup or export.
 
-Older files hold hashes of PINs instead (`Person`): whoever gives theirs gets a key by it.
+Older files hold hashes of PINs instead (`Person`): those who give theirs get a key by it.
 """
 
 from __future__ import annotations

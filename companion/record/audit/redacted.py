@@ -2,9 +2,9 @@
 
 SHA-256 (FIPS 180-4) reads its input in blocks of 64 bytes, and after each block all before it
 counts only by eight words. An event's bytes are `{"at":…,"body":…` and then what follows: clock,
-kind, the hash before it, number, session. Whoever keeps the eight words as they stood behind the
-body can still make the hash from there on. So the hash shows what the event follows and where it
-stands, as before. Of the body it shows nothing any more, and the eight words do not give it back.
+kind, the hash before it, number, session. From the eight words as they stood
+behind the body the hash can still be made. So it shows what the event follows and where it stands,
+as before. Of the body it shows nothing any more, and the eight words do not give it back.
 To find others that lead to the same hash with something else following is to break SHA-256.
 """
 

@@ -183,7 +183,7 @@ def _damage_findings(path: Path, connection: sqlite3.Connection) -> Iterator[Fin
         yield Finding("", 0, "changed", f"{over} bytes follow its end, which no record has")
     journal = journal_path(path)
     if journal.exists() and journal.stat().st_size:
-        told = f"beside it lies {journal.name}, by which whoever writes next puts back other pages"
+        told = f"beside it lies {journal.name}, by which the next writer would put back other pages"
         yield Finding("", 0, "changed", told)
 
 

@@ -30,7 +30,7 @@ READING = ("GET", "HEAD")
 
 
 class Door:
-    """Lets in whoever has a session, and of forms those that were made for it.
+    """Lets in those who have a session, and of forms those that were made for it.
 
     `public` is the address by which browsers reach the pages, such as https://review.example; ""
     where they are looked at on this machine alone. `whose` looks a session up; it may block.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from typing import Any, TypeVar
 
 import yaml
@@ -43,6 +44,16 @@ def parse(text: str, file_name: str, model: type[ModelType]) -> ModelType:
 def field_lines(text: str, file_name: str) -> dict[Path, int]:
     """The line of every field of a text that `parse` takes, by the field's path."""
     return dict(_lines(_compose(text, file_name), file_name))
+
+
+def word_at(text: str, file_name: str, field: str) -> str | None:
+    """The word or text that stands behind a field of the file; None for anything else."""
+    node = _compose(text, file_name)
+    assert isinstance(node, yaml.MappingNode)  # noqa: S101  -- anything else is refused there
+    for key, value in node.value:
+        if key.value == field and isinstance(value, yaml.ScalarNode) and value.tag.endswith(":str"):
+            return str(value.value)
+    return None
 
 
 def _compose(text: str, file_name: str) -> yaml.Node:
@@ -137,6 +148,9 @@ def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> 
         path = _known_path(problem["loc"], lines)
         field = _cut(_as_written(problem["loc"])) or "the file"
         whole = problem["type"] == "missing" or (not path and isinstance(problem["input"], dict))
+        whole = whole or (
+            problem["type"] == "extra_forbidden" and isinstance(problem["input"], dict | list)
+        )
         found = "" if whole else f"found {_short(problem['input'])}; "
         wanted = _wanted(problem["type"], problem["msg"], problem.get("ctx", {}))
         parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
@@ -196,6 +210,10 @@ _IN_PLAIN_WORDS = {
     "model_type": "fields with their values",
     "model_attributes_type": "fields with their values",
     "finite_number": "a finite number",
+    "date_type": "a date such as 2030-12-31",
+    "date_parsing": "a date such as 2030-12-31",
+    "date_from_datetime_parsing": "a date such as 2030-12-31",
+    "date_from_datetime_inexact": "a date such as 2030-12-31",
 }
 """What is wanted, where the checker would name a type of the programming language."""
 
@@ -221,7 +239,17 @@ def _known_path(location: tuple[str | int, ...], lines: dict[Path, int]) -> Path
 
 
 def _short(value: object) -> str:
-    return _cut(repr(value), 60)
+    match value:
+        case None:
+            return "nothing"
+        case bool():
+            return str(value).lower()
+        case date():
+            return value.isoformat()
+        case dict():
+            return f"fields such as {_cut(', '.join(map(str, value)), 60)}"
+        case _:
+            return _cut(repr(value), 60)
 
 
 def _cut(text: str, most: int = 200) -> str:
