@@ -188,7 +188,7 @@ class Hearings:
 
     def _attempt(self, right: str) -> None:
         """Count a hearing of the reading itself; yes and no to its read-back are not counted."""
-        if self._purpose != "ask" or self._right_at or self.rehearsal.reading_meant is None:
+        if self._purpose != "ask" or self._right_at or not self.rehearsal.is_at_a_reading:
             return
         self._attempts += 1
         if right == TYPED:
