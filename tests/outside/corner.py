@@ -14,7 +14,7 @@ ANGLE_DEG: Final = 38.0
 
 
 def corner_at(side: float, thrust_deg: float) -> NDArray[np.float64]:
-    """x forward of the axle's middle, y left, z up; 180 degrees is straight back, thrust turns it."""
+    """x forward of the axle's middle, y left, z up; 180 degrees is straight back."""
     turn = Rotation.from_euler("z", thrust_deg + 180.0 - side * ANGLE_DEG, degrees=True)
     return np.asarray(turn.apply([RADIUS_MM, 0.0, 0.0]))
 
