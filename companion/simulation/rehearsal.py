@@ -124,9 +124,9 @@ class Rehearsal:
         return self.answer().text
 
     @property
-    def reading_meant(self) -> Decimal | None:
-        """The reading that the technician means now, for counting only; None at other prompts."""
-        return self._technician.reading_meant
+    def is_at_a_reading(self) -> bool:
+        """Whether a reading is being asked for or said back, for counting only."""
+        return self._technician.is_at_a_reading
 
     def meant(self, reading_id: str) -> Decimal | None:
         """What the technician last read for this reading; None: nothing yet."""

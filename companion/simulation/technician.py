@@ -95,9 +95,9 @@ class Technician:
         self._stops = 0
 
     @property
-    def reading_meant(self) -> Decimal | None:
-        """The newest reading while it is being asked for or said back, signed as its scale is."""
-        return self._read.value if self._read is not None else None
+    def is_at_a_reading(self) -> bool:
+        """Whether a reading is being asked for or said back."""
+        return self._read is not None
 
     def meant(self, reading_id: str) -> Decimal | None:
         """What was last read for this reading, signed as its scale is; None: nothing yet."""

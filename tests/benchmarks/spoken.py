@@ -201,7 +201,7 @@ class Hearings:
         if (
             not (asked or self._purpose == "ask")
             or self._right_at
-            or self.rehearsal.reading_meant is None
+            or not self.rehearsal.is_at_a_reading
         ):
             return
         self._attempts += 1
