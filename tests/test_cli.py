@@ -587,6 +587,37 @@ def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], 
     assert said in result.output
 
 
+def test_a_job_goes_on_with_the_files_it_began_with_wherever_they_lie(tmp_path: Path) -> None:
+    record, mine = ("--record", tmp_path / "record.sqlite"), tmp_path / "my car.yaml"
+    text = JobPaths().vehicle.read_text(encoding="utf-8")
+    mine.write_text(text.replace("Example hatchback", "Grey one"), encoding="utf-8")
+    companion("start", *record, "--vehicle", mine, typed=FIRST_ANSWERS)
+    assert "Grey one" in companion("resume", *record).output
+    moved = mine.rename(tmp_path / "moved.yaml")
+    gone = companion("resume", *record)
+    assert gone.exit_code == 3
+    assert f"{mine}: the vehicle file that this job began with is no longer there" in gone.output
+    assert "Grey one" in companion("resume", *record, "--vehicle", moved).output
+    moved.rename(mine)
+    assert "Grey one" in companion("resume", *record).output
+
+
+def test_a_job_begun_and_dropped_is_not_the_last(tmp_path: Path) -> None:
+    record = ("--record", tmp_path / "record.sqlite")
+    over = companion("start", *record, typed=(*FIRST_ANSWERS, "stop", "end the job", "yes"))
+    companion("start", *record, typed=FIRST_ANSWERS)
+    with open_for_reading(tmp_path / "record.sqlite") as database:
+        ended, dropped = (session.session_id for session in database.sessions())
+    assert ended in over.output
+    out = ("--out", tmp_path / "report.html")
+    companion("report", *record, *out)
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert (ended in page, dropped in page) == (True, False)
+    signed = companion("sign", *record, "--by", "A. Example", "--role", "technician")
+    assert f"Session {ended} ended: stopped" in signed.output
+    assert dropped in companion("resume", *record).output
+
+
 def test_a_typed_note_is_kept_as_it_was_typed_and_is_no_refusal(tmp_path: Path) -> None:
     record, note = ("--record", tmp_path / "record.sqlite"), "Rear LEFT tyre at 0.5 bar, 12 mm out"
     told = companion("start", *record, typed=(*FIRST_ANSWERS, "note", note)).output

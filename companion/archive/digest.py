@@ -172,7 +172,7 @@ def told_by(event: StoredEvent) -> Told | None:
         return None
     match event.fact:
         case Said() as said:
-            return Told(said=said.text)
+            return Told(said=said.text) if said.text else None
         case Heard(how=how) | Refused(how=how):
             return Told(heard=how.words) if how.words else None
         case Noted() as noted:

@@ -76,7 +76,8 @@ class MoveVerdict:
 
     `turned`: net clockwise turns of the heads in that story; where none explains the move, those
     that would have moved the aim so. `wrong_screw`, one screw blamed: its turns went to that of
-    `instead_ids`; two: they were swapped. `ambiguous`: a slip, but the first two of `names` cannot be told apart.
+    `instead_ids`; two: they were swapped. `ambiguous`: a slip, but the first two of `names` cannot
+    be told apart.
     `names`: what it can be called, the likeliest first. `possible`: every story that is not out of
     the question, as probability and travel; what is missing to 1 is that none of them is true.
     """

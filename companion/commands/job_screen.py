@@ -73,7 +73,7 @@ def _line(fact: Fact, wording: Wording) -> str | None:
             told = wording("screen-stage-number", number=number, of=of, title=title)
             return "\n" + click.style(f"{done}  {told}", bold=True)
         case Said(text=text):
-            return marked("says", text, wording)
+            return None if not text else marked("says", text, wording)
         case Heard(how=how):
             unsure = how.confidence is not None and how.confidence < 1
             sure = f"  ({wording.number(how.confidence or 0.0, 2)})" if unsure else ""

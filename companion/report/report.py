@@ -20,11 +20,12 @@ from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.facts.shown import NO_SHOWS, Shows, Table
 from companion.facts.talking import Said
-from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.audit.verify import examine_session
+from companion.record.outputs import write_output
 from companion.record.signings import Signing
 from companion.report import advised, tables, wording
+from companion.report.acceptance import accepted_up_to
 from companion.report.aim_words import PART
 from companion.report.budget import budget_table
 from companion.report.car import car_of_job, car_rows
@@ -353,6 +354,7 @@ def report_environment() -> jinja2.Environment:
         hash=lambda told: _element("span", class_="hash")(wording.spaced_hash(told)),
         GENERATOR=GENERATOR,
         COVERAGE_FACTOR=wording.COVERAGE_FACTOR,
+        accepted_up_to=accepted_up_to,
         reading_value=tables.reading_value,
         reading_with_uncertainty=tables.reading_with_uncertainty,
         limits_of=tables.limits_of,

@@ -98,9 +98,10 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
         case Stage() as stage:
             told = wording("line-stage", title=stage.title, number=stage.number, of=stage.of)
             return replace(line("session", "stage", told), is_stage=True)
-        case Said(purpose=purpose, text=text):
+        case Said(purpose=purpose, text=text, ask=ask):
             said = wording.words.named("purpose-", purpose or "unknown")
-            spoken = Line(event.seq, event.at_utc, "companion", said, text)
+            # Not spoken: it was asked before, in one breath with what was said back.
+            spoken = Line(event.seq, event.at_utc, "companion", said, text or ask or "")
             return replace(spoken, is_caution=purpose == "caution")
         case Heard(meaning=meaning, how=how):
             detail = _hearing(meaning, how, wording)

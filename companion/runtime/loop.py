@@ -100,6 +100,7 @@ def start_job(
         mount=files.mount.model_dump(mode="json") if files.mount is not None else {},
         bay=files.bay.model_dump(mode="json"),
         file_hashes=loaded.file_hashes,
+        file_paths=loaded.file_paths,
         example=files.example,
         technician=technician,
         ears=room.ears.name,

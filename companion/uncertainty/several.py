@@ -124,21 +124,27 @@ def judge_several(
     )
 
 
+def means_of(sets: Sequence[Row]) -> Row:
+    """The mean of each result over the sets, its doubt as entered."""
+    return tuple(_mean(column) for column in zip(*sets, strict=True))
+
+
 def settles(
     judged: Several,
     limits: Sequence[tuple[float, float]],
-    sets: int,
+    sets: Sequence[Row],
     more: int,
     unchecked: Unchecked,
 ) -> bool:
     """Whether so many `more` sets would call it inside, were the means to stay where they are.
 
-    By the level of this look: that of the last is not lower by much.
+    By the level of this look (that of the last is not lower by much), and by the doubt as entered:
+    two sets that happen to lie far apart widen it for now, and further ones put that right.
     """
     if more <= 0:
         return False
-    narrower = (sets / (sets + more)) ** 0.5
-    means = [widened(mean, narrower) for mean in judged.means]
+    narrower = (len(sets) / (len(sets) + more)) ** 0.5
+    means = [widened(mean, narrower) for mean in means_of(sets)]
     together = _all_of(
         probability_inside(mean.value, mean.u, *limit)
         for mean, limit in zip(means, limits, strict=True)

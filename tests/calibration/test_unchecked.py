@@ -59,10 +59,19 @@ def test_more_sets_settle_scatter_and_no_figure(
     value: float, fixed: float, scatter: float, settled: bool
 ) -> None:
     unchecked = Unchecked(group_of, 0.95)
-    judged = judge_several(rows(value, 1, fixed, scatter), [(-5.0, 5.0)], 0.95, 1, 4, unchecked)
+    sets = rows(value, 1, fixed, scatter)
+    judged = judge_several(sets, [(-5.0, 5.0)], 0.95, 1, 4, unchecked)
     assert judged.answer == "too_close"
-    assert settles(judged, [(-5.0, 5.0)], 1, 3, unchecked) is settled
-    assert not settles(judged, [(-5.0, 5.0)], 4, 0, unchecked)
+    assert settles(judged, [(-5.0, 5.0)], sets, 3, unchecked) is settled
+    assert not settles(judged, [(-5.0, 5.0)], sets, 0, unchecked)
+
+
+def test_two_sets_that_lie_far_apart_by_chance_are_read_once_more() -> None:
+    unchecked = Unchecked(group_of, 0.95)
+    sets = [(Measured(value, ((f"tape #{n}", 1.0),)),) for n, value in enumerate((-1.9, 1.9))]
+    judged = judge_several(sets, [(-5.0, 5.0)], 0.99, 2, 4, unchecked)
+    assert judged.answer == "too_close"
+    assert settles(judged, [(-5.0, 5.0)], sets, 2, unchecked)
 
 
 def test_the_results_that_keep_it_from_being_inside_are_named() -> None:

@@ -135,16 +135,6 @@ def test_unc_21_end_gauge_degrees_of_freedom() -> None:
     )
 
 
-# UNC-24. JCGM 100:2008 H.1: the difference of the two gauges, 9.7 nm, has 25.6 degrees of freedom.
-# Read second hand (other packages' tests quote both); 25.6 is what the rounded 9.7 gives.
-def test_unc_24_degrees_of_freedom_of_the_difference() -> None:
-    difference = Measured(215.0, (("repeats", 5.8), ("random", 3.9), ("systematic", 6.7)))
-    dof = effective_degrees_of_freedom(difference, END_GAUGE_DOF)
-    assert dof == pytest.approx(25.447, abs=1e-3)
-    assert difference.u == pytest.approx(9.7, abs=0.05)
-    assert dof * (9.7 / difference.u) ** 4 == pytest.approx(25.6, abs=0.05)
-
-
 # UNC-22. JCGM 100:2008 H.1, read second hand; the printed 93 comes from a rounded u.
 def test_unc_22_end_gauge_expanded() -> None:
     assert t_factor(0.99, 16) == pytest.approx(2.920782, abs=1e-6)

@@ -29,7 +29,7 @@ from companion.steps.verdict import prompts
 from companion.steps.verdict.model import Part, Verdict
 from companion.steps.verdict.state import Looks, keep, looks_of, place_of
 from companion.uncertainty.conformity import can_ever_pass
-from companion.uncertainty.several import Row, Several, Unchecked, judge_several, settles
+from companion.uncertainty.several import Row, Several, Unchecked, judge_several, means_of, settles
 
 FACT = "verdict"
 SETS_WANTED = 2
@@ -67,7 +67,7 @@ def look(tx: Transaction, step: Verdict) -> None:
         _again(tx, step, seen, prompts.sets_disagree(part.title))
     elif judged.answer == "outside" or (
         judged.answer == "too_close"
-        and not settles(judged, bounds, len(seen.sets), step.most_sets - seen.looks, unchecked)
+        and not settles(judged, bounds, seen.sets, step.most_sets - seen.looks, unchecked)
     ):
         # Near a limit more sets settle nothing: what is outside is put right, and so is this.
         keep(tx, step.id, _sent_back(step, seen, judged))
@@ -100,7 +100,7 @@ def _sent_back(step: Verdict, seen: Looks, judged: Several) -> Looks | None:
         return None
     back = tuple(
         (part.result, mean)
-        for place, (part, mean) in enumerate(zip(step.parts, judged.means, strict=True))
+        for place, (part, mean) in enumerate(zip(step.parts, means_of(seen.sets), strict=True))
         if place in judged.not_inside
     )
     return replace(seen, sent_back=back)
