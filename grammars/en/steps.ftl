@@ -55,6 +55,8 @@ not-inside-yet = Not inside yet.
 set-interrupted = The set was interrupted. Its levels are read anew.
 aim-to-correct = Not inside yet: { $yaw }, { $elevation }.
 cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevation }. Check the bracket.
+# The screw just turned, a little back the other way.
+turn-screw-back = { CAPITAL($screw) } again, back { $turns }, { DIRECTION($sense) }.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.

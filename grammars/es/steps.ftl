@@ -53,6 +53,7 @@ not-inside-yet = Aún no está dentro.
 set-interrupted = La serie se interrumpió. Sus niveles se leen de nuevo.
 aim-to-correct = Aún no está dentro: { $yaw }, { $elevation }.
 cannot-reach = Los tornillos no llegan. Lo mejor sería: { $yaw }, { $elevation }. Comprueba la fijación del radar.
+turn-screw-back = { CAPITAL($screw) } otra vez, { $turns } atrás, { DIRECTION($sense) }.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
