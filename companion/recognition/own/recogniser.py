@@ -46,7 +46,7 @@ from companion.recognition.own.noise_or_stop import (
     mean_at_speeds,
 )
 from companion.recognition.own.outlook import Outlook, outlook
-from companion.recognition.own.read_back import ReadBackWords, may_be_no
+from companion.recognition.own.read_back import ReadBackWords, is_read_back, may_be_no
 from companion.recognition.own.search import SoFar, so_far
 from companion.recognition.port import (
     FRAME_BYTES,
@@ -288,18 +288,25 @@ class OwnRecogniser:
         return both and self._weighed(*both)
 
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
-        """The evidence of both heads; a number that may be "no" counts as not agreed on."""
+        """The evidence of both heads; what is to be doubted counts as not agreed on."""
         found = weigh(along, words)
         if found is None or not self._doubted(found, (along, words)):
             return found
         return replace(found, agreed=False, together=False)
 
     def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
-        """Whether it is a number at a read-back that may have been "no"."""
+        """Whether it is a number at a read-back that may have been "no", or one hearing's word."""
+        grammar = self._loaded()[1]
         if self._read_back is None:
-            return False
+            return self._of_one_hearing(found)
         along, words = both
-        return may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
+        if is_read_back(self._read_back, grammar):
+            return may_be_no(self._read_back, grammar, found, [along, *words])
+        return self._of_one_hearing(found)
+
+    def _of_one_hearing(self, found: Evidence) -> bool:
+        """Whether it is a single word that is not likely to both heads."""
+        return len(found.words.split()) == 1 and found.of_both < self._settings.least_of_both
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
