@@ -3,7 +3,7 @@
 # being done: then it goes on, and begins anew when that job is over.
 set -euo pipefail
 here="$(dirname "$(readlink -f "$0")")"
-if "$here/venv/bin/python" -m companion.at_work "${RECORD:-/var/lib/bay-companion/record.sqlite}"; then
+if "$here/venv/bin/python" -m companion.record.going_on "${RECORD:-/var/lib/bay-companion/record.sqlite}"; then
     echo "restart_idle: a job is going on; the companion begins anew when it is over"
 else
     systemctl try-restart bay-companion.service

@@ -8,6 +8,8 @@ from companion.language.spelling import Alphabet, SpelledGrammar
 from companion.recognition.port import Ears, Heard, Listening
 
 _SIGN_PAUSE = " "
+_WRITTEN_FOR_FLITE = {"juliett": "juliet", "alfa": "alpha"}
+"""flite reads "juliett" as "juleet", which no person says (ICAO: JEW-lee-ETT)."""
 
 
 class SpellingTechnician:
@@ -32,9 +34,10 @@ class SpellingTechnician:
     def hear(self, listening: Listening) -> Heard:
         self.answers += 1
         if isinstance(listening.grammar, SpelledGrammar):
-            size = 3 if len(self._number) - self._place > 2 else 2
+            size = min(listening.grammar.most, len(self._number) - self._place)
             self._spelled = self._number[self._place : self._place + size]
-            words = _SIGN_PAUSE.join(self._alphabet.words[sign][0] for sign in self._spelled)
+            said = (self._alphabet.words[sign][0] for sign in self._spelled)
+            words = _SIGN_PAUSE.join(_WRITTEN_FOR_FLITE.get(word, word) for word in said)
             return self._speak(words).hear(listening)
         shown = "".join(sign for sign in self.screen[-1].split(".")[0] if sign.isalnum())
         right = shown == self._spelled

@@ -204,7 +204,7 @@ def test_a_resumed_job_says_where_it_was_and_keeps_every_accepted_reading(
     resumed = companion("resume", typed=("not touched", "yes", "419", "420", "yes"))
     assert resumed.exit_code == 8
     first_said = next(line for line in resumed.output.splitlines() if "says" in line)
-    assert "I am back. We were at rule on the floor, front right wheel." in first_said
+    assert "I am back. We were at ruler on the floor, front right wheel." in first_said
     assert "Say not touched, or was moved." in first_said
     assert "Floor rule, rear left" not in resumed.output
     assert accepted(record) == {**before, "rule_front_right_mm": "419", "rule_stand_mm": "420"}
@@ -215,7 +215,7 @@ def test_a_reading_not_yet_confirmed_is_asked_again_after_a_break(data_folder: P
     companion("start", typed=(*FIRST_ANSWERS, "421"))
     assert accepted(data_folder / "record.sqlite") == {}
     resumed = companion("resume", typed=("421", "420", "419", "yes"))
-    assert "I am back. We were at rule on the floor, rear left wheel." in resumed.output
+    assert "I am back. We were at ruler on the floor, rear left wheel." in resumed.output
     assert accepted(data_folder / "record.sqlite") == {
         "rule_rear_left_mm": "421",
         "rule_rear_right_mm": "420",
@@ -585,6 +585,53 @@ def test_an_option_that_would_be_ignored_is_refused(arguments: tuple[str, ...], 
     result = companion(*arguments)
     assert result.exit_code in (2, 5)
     assert said in result.output
+
+
+def test_a_job_goes_on_with_the_files_it_began_with_wherever_they_lie(tmp_path: Path) -> None:
+    record, mine = ("--record", tmp_path / "record.sqlite"), tmp_path / "my car.yaml"
+    text = JobPaths().vehicle.read_text(encoding="utf-8")
+    mine.write_text(text.replace("Example hatchback", "Grey one"), encoding="utf-8")
+    companion("start", *record, "--vehicle", mine, typed=FIRST_ANSWERS)
+    assert "Grey one" in companion("resume", *record).output
+    moved = mine.rename(tmp_path / "moved.yaml")
+    gone = companion("resume", *record)
+    assert gone.exit_code == 3
+    assert f"{mine}: the vehicle file that this job began with is no longer there" in gone.output
+    assert "Grey one" in companion("resume", *record, "--vehicle", moved).output
+    moved.rename(mine)
+    assert "Grey one" in companion("resume", *record).output
+
+
+def test_a_job_begun_and_dropped_is_not_the_last(tmp_path: Path) -> None:
+    record = ("--record", tmp_path / "record.sqlite")
+    over = companion("start", *record, typed=(*FIRST_ANSWERS, "stop", "end the job", "yes"))
+    companion("start", *record, typed=FIRST_ANSWERS)
+    with open_for_reading(tmp_path / "record.sqlite") as database:
+        ended, dropped = (session.session_id for session in database.sessions())
+    assert ended in over.output
+    out = ("--out", tmp_path / "report.html")
+    companion("report", *record, *out)
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert (ended in page, dropped in page) == (True, False)
+    signed = companion("sign", *record, "--by", "A. Example", "--role", "technician")
+    assert f"Session {ended} ended: stopped" in signed.output
+    assert dropped in companion("resume", *record).output
+
+
+def test_a_typed_note_is_kept_as_it_was_typed_and_is_no_refusal(tmp_path: Path) -> None:
+    record, note = ("--record", tmp_path / "record.sqlite"), "Rear LEFT tyre at 0.5 bar, 12 mm out"
+    told = companion("start", *record, typed=(*FIRST_ANSWERS, "note", note)).output
+    after = told[told.index("Speak your note.") :]
+    assert f"hears  {note}" in after
+    assert "Note kept." in after
+    assert "no answer here" not in after
+    shown = companion("review", "show", *record).output
+    assert shown.count(note) == 2
+    with open_for_reading(tmp_path / "record.sqlite") as database:
+        (session,) = [s.session_id for s in database.newest_first() if s.event_count]
+        told_of = {event.kind: event.body for event in database.events(session)}
+    assert told_of["noted"]["words"] == note
+    assert told_of["refused"]["reason"] == "note"
 
 
 @pytest.mark.parametrize("command", [("rehearse",), ("check", "--no-speaking")])

@@ -125,7 +125,7 @@ def digested(digest: Digest, event: StoredEvent) -> Digest:
             return replace(following, stage=f"{stage.title} ({stage.number}/{stage.of})")
         case Accepted():
             return replace(following, readings=digest.readings + 1)
-        case Refused():
+        case Refused() as refused if not refused.is_note:
             return replace(following, refusals=digest.refusals + 1)
         case Noted():
             return replace(following, notes=digest.notes + 1)
@@ -172,7 +172,7 @@ def told_by(event: StoredEvent) -> Told | None:
         return None
     match event.fact:
         case Said() as said:
-            return Told(said=said.text)
+            return Told(said=said.text) if said.text else None
         case Heard(how=how) | Refused(how=how):
             return Told(heard=how.words) if how.words else None
         case Noted() as noted:

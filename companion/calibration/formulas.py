@@ -368,7 +368,7 @@ _LIST = (
         "wavelength_mm",
         "edge_doubt_deg",
         "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
-        "4.3.5",
+        "H.1.3.4",
         "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
         "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
         "dB, carried through the peak of the least-squares parabola",
@@ -380,7 +380,7 @@ _LIST = (
         "beam_width_deg wavelength_mm",
         "edge_doubt_deg",
         "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
-        "4.3.5",
+        "H.1.3.4",
         "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
         "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
         "dB, carried through the peak of the least-squares parabola",

@@ -75,8 +75,9 @@ class MoveVerdict:
     """The likeliest story of a move, the screws it blames, and its probability (0 to 1).
 
     `turned`: net clockwise turns of the heads in that story; where none explains the move, those
-    of the plan. `wrong_screw`, one screw blamed: its turns went to that of `instead_ids`; two: they
-    were swapped. `ambiguous`: a slip, but the first two of `names` cannot be told apart.
+    that would have moved the aim so. `wrong_screw`, one screw blamed: its turns went to that of
+    `instead_ids`; two: they were swapped. `ambiguous`: a slip, but the first two of `names` cannot
+    be told apart.
     `names`: what it can be called, the likeliest first. `possible`: every story that is not out of
     the question, as probability and travel; what is missing to 1 is that none of them is true.
     """
@@ -171,7 +172,8 @@ def explain_move(
         ]
     )
     if none >= each[likeliest]:
-        return MoveVerdict("unexplained", (), (), none, told[0].turned, names, possible)
+        turned = _turns_behind(mount, response, moved_deg, turned_before)
+        return MoveVerdict("unexplained", (), (), none, turned, names, possible)
     story = told[likeliest]
     chance = each[likeliest]
     if story.kind == "as_planned":
@@ -182,6 +184,29 @@ def explain_move(
     return MoveVerdict(
         name.kind, name.screw_ids, name.instead_ids, chance, story.turned, names, possible
     )
+
+
+def _turns_behind(
+    mount: Mount,
+    response: Response,
+    moved_deg: tuple[float, float],
+    turned_before: Sequence[Fraction] | None,
+) -> tuple[Fraction, ...]:
+    """The least turns, by least squares, that move the aim so, as far as the travel lets them.
+
+    In whole smallest turns. Where the screws stand after a move that no story explains is better
+    told by what it did than by what was asked for.
+    """
+    turns = np.linalg.lstsq(np.array(response.mean), np.array(moved_deg), rcond=None)[0]
+    found = []
+    for number, (screw, turn) in enumerate(zip(mount.screws, turns.tolist(), strict=True)):
+        before = Fraction(0) if turned_before is None else turned_before[number]
+        least, most = screw.travel
+        wanted = screw.step * round(turn / float(screw.step))
+        found.append(
+            min(max(wanted, min(least - before, Fraction(0))), max(most - before, Fraction(0)))
+        )
+    return tuple(found)
 
 
 def learn_from_move(

@@ -117,7 +117,7 @@ def plate_edges(
     """The doubt that the plate's edges put into a peak found by three leans or more.
 
     Leans as `lean_1_deg` and so on. A wave of unknown phase swings between its ends: u = a / sqrt 2
-    (JCGM 100:2008, 4.3.5 note and H.1.3.4, U-shaped), carried through the parabola's peak.
+    (JCGM 100:2008, H.1.3.4, U-shaped), carried through the parabola's peak.
     """
     leans = list(leans_deg.values())
     doubts = [

@@ -10,7 +10,7 @@ from companion.commands.saying import keep_language, say_now
 from companion.commands.shared import force_option
 from companion.display.card import is_card, wall_card
 from companion.language.loader import REFERENCE, language_codes
-from companion.outputs import write_output
+from companion.record.outputs import write_output
 
 
 @click.command()

@@ -9,8 +9,8 @@ from typing import Any
 
 import click
 
+from companion.base.plain_text import printable
 from companion.errors import CompanionError
-from companion.plain_text import printable
 
 EXIT_CODES = """\b
 Exit codes:

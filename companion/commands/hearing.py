@@ -23,12 +23,14 @@ from companion.language.language import Language
 from companion.language.meanings import (
     Choice,
     Command,
+    Confirmed,
     Done,
     Meaning,
     Mended,
     No,
     Number,
     Pair,
+    Unconfirmed,
     Word,
     Yes,
 )
@@ -168,6 +170,10 @@ def in_words(meaning: Meaning, language: Language) -> str:
             return text
         case Pair(first, second):
             return ", ".join(map(language.speaker.read_back, (first, second)))
+        case Confirmed(then):
+            return f"{language.grammar.answer_phrases('yes')[0]}, {in_words(then, language)}"
+        case Unconfirmed(then):
+            return in_words(then, language)
         case Mended(place, number):
             places = language.whole.grammar.places()
             return f"{places[place - 1]} {language.speaker.read_back(number)}"

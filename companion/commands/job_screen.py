@@ -73,11 +73,13 @@ def _line(fact: Fact, wording: Wording) -> str | None:
             told = wording("screen-stage-number", number=number, of=of, title=title)
             return "\n" + click.style(f"{done}  {told}", bold=True)
         case Said(text=text):
-            return marked("says", text, wording)
+            return None if not text else marked("says", text, wording)
         case Heard(how=how):
             unsure = how.confidence is not None and how.confidence < 1
             sure = f"  ({wording.number(how.confidence or 0.0, 2)})" if unsure else ""
             return click.style(marked("hears", f"{how.words}{sure}", wording), fg="cyan")
+        case Refused(how=how) as note if note.is_note:
+            return click.style(marked("hears", how.words or "…", wording), fg="cyan")
         case Refused(reason=reason, how=how):
             words = f" {wording('line-quoted', words=how.words)}" if how.words else ""
             told = f"{wording.refusal(reason)}{words}"

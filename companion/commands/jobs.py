@@ -376,12 +376,37 @@ def _as_it_began(paths: JobPaths, stored: Sequence[StoredEvent]) -> JobPaths:
         wanted = opened.file_hashes.get("vehicle")
         its = (one.path for one in shop_vehicles() if sha256_of(one.path) == wanted)
         paths = with_mount(replace(paths, vehicle=next(its, paths.vehicle)))
-    if opened.published in (0, version_of(paths)):
+    if opened.published == 0:
+        return _where_they_lay(paths, opened)
+    if opened.published == version_of(paths):
         return paths
     said = settings_of_version(settings_now().published_by, opened.published)
     return as_of(
         paths, opened.published, {FILES[name]: said[name] for name in FILES if name in said}
     )
+
+
+def _where_they_lay(paths: JobPaths, opened: Opened) -> JobPaths:
+    """The files where the job found them, but for those that are named at the command line.
+
+    Raises FileProblem for one that is gone: another is not looked up in its place.
+    """
+    given = click.get_current_context().get_parameter_source
+    lay = {
+        name: Path(path)
+        for name, path in opened.file_paths.items()
+        if given(f"{name}_file") is not ParameterSource.COMMANDLINE
+    }
+    for name, path in lay.items():
+        if not path.is_file():
+            raise FileProblem(
+                f"{path}: the {name} file that this job began with is no longer there; wanted: "
+                f"the same file there again, or --{name} with where it is now",
+                said="file-of-the-job-gone",
+                file=str(path),
+                name=name,
+            )
+    return replace(paths, **lay)
 
 
 def _bystander(language: Language) -> Bystander:

@@ -18,11 +18,13 @@ from companion.archive.opening import Archive, open_archive, session_events
 from companion.archive.query import Place, fts_query
 from companion.archive.search import Hit
 from companion.archive.search import search as find
+from companion.archive.visits import find_visits, plain
+from companion.base.plain_text import printable
 from companion.browse.moments import day, day_and_time, time, time_zone
 from companion.commands.options import language_option
 from companion.commands.shared import record_option, session_id
+from companion.commands.visits import line_of_visit
 from companion.facts.opening import Opened
-from companion.plain_text import printable
 from companion.record.database import open_for_reading
 from companion.report.timeline import Line, line_of
 from companion.report.wording import Wording, wording_in, wording_of
@@ -55,6 +57,10 @@ def filter_options(command: Callable[..., Any]) -> Callable[..., Any]:
     ):
         command = click.option(f"--{name}", default="", help=what)(command)
     return command
+
+
+LEAST_OF_A_CAR = 3
+"""So many letters and digits at least, or half of all plates would be meant."""
 
 
 @click.command(name="list")
@@ -125,7 +131,7 @@ def search_jobs(
     """Find what was said, heard or noted, the newest job first.
 
     Every word has to occur in the same utterance or note. "In quotes" words follow each other; a
-    word ending in * may go on.
+    word ending in * may go on. An order, a plate or a VIN finds the visits of that car.
 
     \b
     Example: companion review search "left arm" --in heard
@@ -135,6 +141,10 @@ def search_jobs(
     with open_archive(record) as archive:
         found = find(archive, words, _filters({**options, "text": ""}), place=place, limit=limit)
         there = choices(archive)
+        of_car = find_visits(archive, words) if len(plain(words)) >= LEAST_OF_A_CAR else ()
+    for seen in of_car[:limit]:
+        console.print(Text(line_of_visit(seen, say)))
+        console.print(Text(f"      companion review list --visit {seen.visit.id}", style="dim"))
     for one in found.sessions:
         console.print(_named(one.session, say))
         for hit in one.hits:
@@ -147,7 +157,7 @@ def search_jobs(
         console.print(say("search-no-word"))
     elif options["result"] and options["result"] not in there.results:
         console.print(_why_empty(there, options["result"], say))
-    else:
+    elif not of_car:
         console.print(say("nothing-found"))
     if found.has_more:
         console.print(say("search-more", limit=str(limit)))

@@ -10,6 +10,7 @@ from typing import Any
 import click
 import yaml
 
+from companion.base.yaml_text import parse
 from companion.commands.grouping import Group
 from companion.commands.own_interview import (
     CHOICES,
@@ -24,9 +25,8 @@ from companion.job.loader import read_text, refuse_implausible
 from companion.job.own_files import MODELS, find, listed, own_path, read_file
 from companion.job.own_folder import Kind
 from companion.job.setup_files import BayNamingStand, Header, MountModel, Range
-from companion.outputs import write_output
+from companion.record.outputs import write_output
 from companion.report.wording import Wording
-from companion.yaml_text import parse
 
 
 def _written(kind: Kind, data: dict[str, Any], say: Wording) -> str:

@@ -279,9 +279,10 @@ def _sum_up(practised: Practised, loaded: LoadedJob, say: Wording, seed: int) ->
         click.echo(say("practise-not-understood", words="; ".join(words)))
     elif practised.answers and not practised.refused:
         click.echo(say("practise-heard-all"))
-    silences = practised.silences + practised.refused[""]
-    if silences:
-        click.echo(say("practise-silences", times=silences))
+    if no_words := practised.refused[""]:
+        click.echo(say("practise-no-words", times=no_words))
+    if practised.silences:
+        click.echo(say("practise-silences", times=practised.silences))
     for wrong in practised.bay.read_wrong:
         shown, taken = _amount(wrong, wrong.shown, say), _amount(wrong, wrong.taken, say)
         told = say("practise-read-wrong", title=wrong.title, taken=taken, shown=shown)

@@ -25,7 +25,6 @@ from companion.commands.shared import (
 )
 from companion.errors import RecordError
 from companion.facts.message import Message
-from companion.outputs import IsOurs, write_output
 from companion.record.audit.keys import read_public_key
 from companion.record.audit.seal import make_seal, proof_of, read_proof, read_seal, write_outside
 from companion.record.audit.verify import Outside, examine
@@ -47,6 +46,7 @@ from companion.record.following import Follower
 from companion.record.left_over import left_over
 from companion.record.office import has_office
 from companion.record.open_to_others import open_to_others
+from companion.record.outputs import IsOurs, write_output
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.record.port import StoredEvent
 from companion.report.readings import reading_rows

@@ -24,9 +24,9 @@ from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.language import Language
-from companion.outputs import require_free
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.journal import SqliteLog
+from companion.record.outputs import require_free
 from companion.report.report import is_report, write_report
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly

@@ -51,6 +51,7 @@ report_language_option = click.option(
     "sign.",
 )
 @click.option("--without-sound", is_flag=True, help="Leave the recorded voices out.")
+@click.option("--without-car", is_flag=True, help="Leave out which car it was.")
 @report_language_option
 @force_option
 def report(
@@ -59,6 +60,7 @@ def report(
     out: Path | None,
     one_page: bool,
     without_sound: bool,
+    without_car: bool,
     force: bool,
     step_kinds: Path | None,
     report_language: str | None,
@@ -87,6 +89,7 @@ def report(
         record,
         chosen,
         with_sound=not without_sound,
+        with_car=not without_car,
         shows=shows,
         language=report_language or "",
     )

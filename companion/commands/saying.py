@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
+from companion.base.plain_text import printable
 from companion.language.loader import REFERENCE, language_codes
-from companion.plain_text import printable
 from companion.report.wording import Wording, wording_in
 
 _KEY = "companion.language"

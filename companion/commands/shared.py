@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.errors import CompanionError, RecordError
+from companion.facts.answers import Accepted
+from companion.facts.ending import Finished, Stopped
 from companion.facts.message import Message
 from companion.facts.shown import Shows
 from companion.language.language import Language
 from companion.language.loader import load_language
 from companion.record.audit.check_phrase import BITS
-from companion.record.database import Database, open_record
+from companion.record.database import Database, Session, open_record
 from companion.record.left_over import LeftOver
 from companion.record.place import record_path
 
@@ -124,10 +126,11 @@ def own_record(path: Path) -> Iterator[Database]:
 
 
 def session_id(database: Database, session: str | None, record: Path) -> str:
-    """The session that was asked for, or the last one."""
+    """The session that was asked for, or the last one; one begun and dropped is passed over."""
     if session is not None:
         return database.session(session).session_id
-    last = database.last_session_id()
+    worked_on = (one.session_id for one in database.newest_first() if _was_worked_on(database, one))
+    last = next(worked_on, None) or database.last_session_id()
     if last is None:
         raise RecordError(
             f"{record}: holds no job yet; wanted: one made by 'companion start'",
@@ -135,6 +138,15 @@ def session_id(database: Database, session: str | None, record: Path) -> str:
             record=str(record),
         )
     return last
+
+
+def _was_worked_on(database: Database, session: Session) -> bool:
+    """Whether anything was read in it, or it came to an end; a damaged one counts."""
+    try:
+        events = database.events(session.session_id)
+        return any(isinstance(event.fact, Accepted | Finished | Stopped) for event in events)
+    except RecordError:
+        return True
 
 
 def require_record(record: Path) -> None:

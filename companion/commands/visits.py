@@ -138,7 +138,7 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     \b
     Example: companion visit new --order 4711 --plate "EX 123" --odometer-km 48210
     Example: companion visit new --ask
-    Example: companion visit new --ask --ears sphinx --voice speaker
+    Example: companion visit new --ask --ears own --voice speaker
     """
     spelled = options["ears"] != "typed"
     path, choice = options["of_vehicle"], None
@@ -323,7 +323,7 @@ def codes(
 
     \b
     Example: companion visit codes last --before "U0A1B not aimed" --none-after
-    Example: companion visit codes last --spell before --ears sphinx --voice speaker
+    Example: companion visit codes last --spell before --ears own --voice speaker
     """
     if spell:
         spelled = _codes_aloud(record, options, spell)
@@ -370,12 +370,13 @@ def list_visits(words: str, limit: int, record: Path) -> None:
     with open_archive(record) as archive:
         found = find_visits(archive, words)
         for one in found[:limit]:
-            tell(_line(one, say))
+            tell(line_of_visit(one, say))
     if not found:
         tell(say("visit-none-found", words=words) if words else say("visit-none"))
 
 
-def _line(one: VisitSeen, say: Wording) -> str:
+def line_of_visit(one: VisitSeen, say: Wording) -> str:
+    """A visit in one line: its name, when, and which car."""
     car = one.car or Car()
     told = ", ".join(filter(None, (car.order, car.plate, car.vin))) or say("visit-car-not-known")
     opened = f"{day_and_time(one.visit.opened_utc)} {time_zone()}"
@@ -414,7 +415,7 @@ def show_visit(name: str, record: Path) -> None:
         key = car.vin or car.plate
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:
-            tell(say("visit-before", told=_line(one, say)))
+            tell(say("visit-before", told=line_of_visit(one, say)))
 
 
 @visit.command(name="compare")

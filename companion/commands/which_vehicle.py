@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 from click.core import ParameterSource
 
+from companion.base.yaml_text import parse
 from companion.commands.saying import tell
 from companion.facts.office import VisitVehicle
 from companion.facts.opening import Opened, VehicleChoice
@@ -23,7 +24,6 @@ from companion.runtime.aloud import Aloud
 from companion.runtime.live_job import Open
 from companion.runtime.vehicle_aloud import VehicleAloud
 from companion.settings.reading import SettingsRead
-from companion.yaml_text import parse
 
 MOST_JOBS = 40
 """So many jobs back is looked for the vehicle that was worked on last."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue import prompts, together
+from companion.dialogue import in_one_breath, prompts, together
 from companion.dialogue.advance import advance, settle_what_was_said_first
 from companion.dialogue.asking import ask_again, ask_step, repeat
 from companion.dialogue.events import Event, Heard
@@ -12,27 +12,70 @@ from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
 from companion.facts.talking import TYPED, Refused
-from companion.language.meanings import Choice, Mended, No, Number, Pair
+from companion.language.meanings import (
+    Choice,
+    Confirmed,
+    Mended,
+    No,
+    Number,
+    Pair,
+    Unconfirmed,
+)
 
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:
     """A number or a choice was heard: the step's kind says it back, or doubts it."""
+    _take(tx, event.meaning)
+
+
+def _take(tx: Transaction, meaning: Number | Choice) -> None:
     step = step_at_hand(tx.state)
-    kind_of(tx.state.plan, step).take(tx, step, event.meaning)
+    kind_of(tx.state.plan, step).take(tx, step, meaning)
 
 
 def take_pair(tx: Transaction, event: Heard[Pair]) -> None:
     """Two readings in one answer."""
+    _take_pair(tx, event.meaning)
+
+
+def _take_pair(tx: Transaction, pair: Pair) -> None:
     step = step_at_hand(tx.state)
     following = together.partner(tx.state, step)
     if following is None:
         repeat(tx, prompts.NOT_NOW, again=True)
         return
-    kind_of(tx.state.plan, step).take_pair(tx, step, following, event.meaning)
+    kind_of(tx.state.plan, step).take_pair(tx, step, following, pair)
 
 
 def accept(tx: Transaction, event: Event) -> None:
-    """Yes to what was said back: it counts from here on."""
+    """Yes to what was said back; what was asked behind it is not said once more."""
+    if in_one_breath.was_asked(tx):
+        tx.voice = "screen"
+    confirm(tx)
+
+
+def accept_and_take(tx: Transaction, event: Heard[Confirmed]) -> None:
+    """Yes, and the answer to what was asked behind the read-back."""
+    then = event.meaning.then
+    if not in_one_breath.was_asked(tx, then):
+        confirm(tx)
+        return
+    tx.voice = "none"
+    confirm(tx)
+    tx.voice = "spoken"
+    if isinstance(then, Pair):
+        _take_pair(tx, then)
+    else:
+        _take(tx, then)
+
+
+def ask_for_yes(tx: Transaction, event: Heard[Unconfirmed]) -> None:
+    """What was asked behind the read-back was answered, and nobody said yes to that: yes or no?"""
+    repeat(tx, again=True)
+
+
+def confirm(tx: Transaction) -> None:
+    """What was said back counts from here on, and the walk goes on."""
     step = step_at_hand(tx.state)
     if tx.state.waiting or tx.state.pending is not None:
         settle_what_was_said_first(tx)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.dialogue import brevity, prompts, together
+from companion.dialogue import brevity, in_one_breath, prompts, together
 from companion.dialogue.effects import Purpose
+from companion.dialogue.in_one_breath import ReadBack
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
@@ -156,16 +157,17 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     if unit is not None:
         told_so_far = tx.state.told
         tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
-    tx.ask(
-        step.id,
-        asks,
-        expectation,
-        reply=prompts.YES_OR_NO,
-        short=short,
-        spoken=spoken,
-        purpose="read_back",
-        mode=Mode.CONFIRMING,
-        told=Prompted(said_back=said_back(tx, meaning)),
+    in_one_breath.say_back(
+        tx,
+        ReadBack(
+            step.id,
+            asks,
+            prompts.YES_OR_NO,
+            expectation,
+            short,
+            Prompted(said_back=said_back(tx, meaning)),
+            spoken,
+        ),
     )
 
 
@@ -224,6 +226,7 @@ def ask_again(tx: Transaction, event: Refused) -> None:
     prompt, no_matches = tx.state.prompt, tx.state.no_matches
     if prompt is None:
         return
+    prompt = in_one_breath.alone(prompt)
     step = tx.state.plan.step(prompt.step_id)
     expectation = prompt.expectation
     if tx.state.mode is Mode.ASKING and expectation.number:
@@ -297,9 +300,9 @@ def _made_easier(
 
 def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
     """Say the open prompt once more, as a new prompt. `again`: its answer did not get through."""
-    prompt = tx.state.prompt
-    if prompt is None:
+    if tx.state.prompt is None:
         return
+    prompt = in_one_breath.alone(tx.state.prompt)
     tx.ask(
         prompt.step_id,
         prompt.ask,

@@ -90,6 +90,7 @@ def carry_on(tx: Transaction, event: Event) -> None:
         # Stopped in the middle of that question: it still has to be answered first.
         resume(tx, event)
         return
+    _after_break(tx)
     advance(tx, prompts.CARRYING_ON, again=True)
 
 
@@ -378,11 +379,18 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
         mark_stale(tx, tx.state.plan.files.job.if_touched, prompts.WHY_TOUCHED)
         if _can_be_dropped(tx.state):
             tx.change(tasks=(), tasks_done=())
+    _after_break(tx)
     # Nobody knows whether what was asked for last was done before the break.
     if tx.state.tasks:
         advance(tx, prompts.IF_NOT_DONE_YET)
     else:
         advance(tx, prompts.CARRYING_ON, again=True)
+
+
+def _after_break(tx: Transaction) -> None:
+    plan = tx.state.plan
+    for step in plan.steps:
+        kind_of(plan, step).after_break(tx, step)
 
 
 def touched_denied(tx: Transaction, event: Event) -> None:

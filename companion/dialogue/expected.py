@@ -13,12 +13,14 @@ from companion.language.expectation import Expectation, NumberForm
 from companion.language.meanings import (
     Choice,
     Command,
+    Confirmed,
     Done,
     Meaning,
     Mended,
     No,
     Number,
     Pair,
+    Unconfirmed,
     Word,
     Yes,
 )
@@ -44,6 +46,8 @@ def is_expected(expectation: Expectation, meaning: Meaning) -> bool:
             return expectation.done
         case Yes() | No():
             return expectation.yes_no
+        case Confirmed(then) | Unconfirmed(then):
+            return expectation.then is not None and is_expected(expectation.then, then)
         case Command(name):
             return name in expectation.commands
         case Word(text):

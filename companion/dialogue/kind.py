@@ -119,6 +119,10 @@ class DialogueKind(StepKind[S]):
         """The set whose readings are said back together; None: by itself."""
         return None
 
+    def asked_behind_read_back(self, step: S) -> bool:
+        """Whether it may be asked in one breath with the read-back of what comes before it."""
+        return False
+
     def asked_with_next(self, step: S) -> bool:
         """Whether the reading right behind may be said in the same answer."""
         return False
@@ -156,6 +160,9 @@ class DialogueKind(StepKind[S]):
 
     def before_taken_back(self, tx: Transaction, step: S, source: Step) -> None:
         """An answer that this step rests on is about to be taken back."""
+
+    def after_break(self, tx: Transaction, step: S) -> None:
+        """The work rested and goes on: what does not outlast a break is to be read anew."""
 
     def forget_correction(self, tx: Transaction, step: S) -> None:
         """What the step asked to be put right was not begun, and will not be done."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import reduce
 
+from companion.dialogue import answering
 from companion.dialogue.effects import Effect
 from companion.dialogue.events import Event
 from companion.dialogue.state import Lexicon, State
@@ -26,7 +27,7 @@ def step(state: State, event: Event) -> tuple[State, tuple[Effect, ...]]:
     doing = then(state.mode, kind_of(event, state))
     if doing is None:
         return state, ()
-    tx = Transaction(state)
+    tx = Transaction(state, yes=answering.confirm)
     doing.handler(tx, event)
     return tx.state, tuple(tx.effects)
 

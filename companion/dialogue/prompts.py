@@ -16,6 +16,7 @@ from companion.facts.message import Amount, Arg, Message, Told, as_message
 from companion.language.expectation import NumberForm
 
 YES_OR_NO = Message("yes-or-no")
+IF_YES = Message("if-yes")
 YES_OR_WHICH = Message("yes-or-which")
 SAY_DONE = Message("say-done")
 SAY_DONE_TO_ALL = Message("say-done-to-all")

@@ -12,10 +12,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from companion.dialogue import brevity, prompts
+from companion.dialogue import brevity, in_one_breath, prompts
+from companion.dialogue.in_one_breath import ReadBack
 from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import applies, current_step
-from companion.dialogue.state import Mode, State, Waiting
+from companion.dialogue.state import State, Waiting
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of
 from companion.facts.message import Amount, Message
@@ -125,17 +126,8 @@ def say_back(tx: Transaction) -> None:
     unit = waiting[-1].number.unit
     known = {} if unit is None else {brevity.unit_of(unit): 1}
     tx.change(pending=None, told={**tx.state.told, **known})
-    tx.ask(
-        step.id,
-        asks,
-        expectation,
-        reply=prompts.YES_OR_WHICH,
-        short=short,
-        spoken=spoken,
-        purpose="read_back",
-        mode=Mode.CONFIRMING,
-        told=Prompted(together=together),
-    )
+    reply, told = prompts.YES_OR_WHICH, Prompted(together=together)
+    in_one_breath.say_back(tx, ReadBack(step.id, asks, reply, expectation, short, told, spoken))
 
 
 def each_by_itself(tx: Transaction, numbers: Mapping[str, Number]) -> None:

@@ -6,8 +6,9 @@ again. It lives for one step only, so from outside the dialogue stays a pure fun
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from typing import Any, Literal
 
 from companion.dialogue.effects import Close, Effect, Listen, Purpose, Record, Say
 from companion.dialogue.state import Mode, Prompt, State
@@ -40,14 +41,19 @@ class Transaction:
     """The state so far and what is to be done, in order.
 
     `again`: the prompt that comes next was asked before, and its answer did not get through.
-    `in_front`: what is to be done and said in front of the prompt that comes next.
+    `in_front`: what is to be done and said in front of the prompt that comes next. `voice`: whether
+    a prompt is spoken; "screen": it was just said and is only shown and listened under; "none": it
+    was just said and answered. `yes`: what a yes to a read-back does, for looking ahead; None where
+    this is such a look.
     """
 
-    def __init__(self, state: State) -> None:
+    def __init__(self, state: State, yes: Callable[[Transaction], None] | None = None) -> None:
         self.state = state
+        self.yes = yes
         self.effects: list[Effect] = []
         self.again = False
         self.in_front: tuple[Told, ...] = ()
+        self.voice: Literal["spoken", "screen", "none"] = "spoken"
 
     def change(self, **fields: Any) -> None:
         self.state = replace(self.state, **fields)
@@ -91,6 +97,7 @@ class Transaction:
         reply: Told = "",
         short: Told = "",
         spoken: Told | None = None,
+        behind: Told = "",
         purpose: Purpose = "ask",
         mode: Mode = Mode.ASKING,
         told: Prompted = Prompted(),  # noqa: B008 - frozen
@@ -102,27 +109,32 @@ class Transaction:
 
         `ask` says what is wanted and `reply` how to answer; a repetition says both again. `before`
         is said once, in the same breath. `spoken`: what is said in place of both; `short`: what
-        would be enough for who knows the prompt. `told`: what is known of the prompt beside what
-        its expectation tells. `again`: an answer to it did not get through.
+        would be enough for who knows the prompt. `behind`: what `spoken` asks behind a read-back.
+        `told`: what is known of the prompt beside what its expectation tells. `again`: an answer
+        to it did not get through.
         """
         number = self.state.prompt_count + 1
         told = replace(prompted(expectation, told, note=note), again=again or self.again)
         is_short = spoken is not None
         prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told, short, is_short)
         self.change(prompt=prompt, prompt_count=number, mode=mode, in_full=False)
-        parts = {"before": before, "ask": ask, "reply": reply}
+        if self.voice == "none":
+            return
+        parts = {"before": before, "ask": ask, "reply": reply, "behind": behind}
         words = {name: self.words(part) for name, part in parts.items()}
         figures = {name: self.in_writing(part) for name, part in parts.items()}
-        said = (words["before"], self.words(spoken)) if spoken is not None else ()
+        all_of_it = (words["ask"], words["reply"]) if spoken is None else (self.words(spoken),)
+        said = (words["before"], *all_of_it)
         fact = Said(
             prompt_id=prompt.id,
             step_id=step_id,
             purpose=purpose,
             mode=mode.value,
-            text=" ".join(filter(None, words.values() if spoken is None else said)),
+            text="" if self.voice == "screen" else " ".join(filter(None, said)),
             ask=words["ask"],
             before=words["before"],
             reply=words["reply"],
+            behind=words["behind"],
             prompt=told,
             messages={name: as_message(part) for name, part in parts.items() if part},
             shown=Shown(**figures) if figures != words else None,
@@ -136,7 +148,9 @@ class Transaction:
 
     def _say(self, said: Said, purpose: Purpose) -> None:
         self.record(said)
-        self.effects.append(Say(said.text, purpose, self.state.speed_percent, self.state.volume))
+        if said.text:
+            speed, volume = self.state.speed_percent, self.state.volume
+            self.effects.append(Say(said.text, purpose, speed, volume))
 
     def _step_id(self) -> str | None:
         return self.state.prompt.step_id if self.state.prompt is not None else None

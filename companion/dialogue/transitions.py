@@ -24,12 +24,14 @@ from companion.facts.talking import Refused, Silent
 from companion.language.meanings import (
     Choice,
     Command,
+    Confirmed,
     Done,
     Meaning,
     Mended,
     No,
     Number,
     Pair,
+    Unconfirmed,
     Word,
     Yes,
 )
@@ -62,6 +64,8 @@ class EventKind(StrEnum):
     WORD = "a word of the check"
     YES = "yes"
     NO = "no"
+    CONFIRMED = "yes and the next answer"
+    UNCONFIRMED = "the next answer without a yes"
     REPEAT = "repeat"
     WAIT = "wait"
     CARRY_ON = "carry on"
@@ -105,6 +109,8 @@ CARRIES: Mapping[EventKind, object] = {
     EventKind.WORD: Heard[Word],
     EventKind.YES: Heard[Yes],
     EventKind.NO: Heard[No],
+    EventKind.CONFIRMED: Heard[Confirmed],
+    EventKind.UNCONFIRMED: Heard[Unconfirmed],
     **dict.fromkeys(COMMANDS.values(), Heard[Command]),
     EventKind.REFUSED: Refused,
     EventKind.SILENT: Silent,
@@ -139,6 +145,10 @@ TRANSITIONS: Mapping[Mode, Mapping[EventKind, Then]] = {
         EventKind.MENDED: Then(answering.mend, Mode.CONFIRMING),
         EventKind.YES: Then(answering.accept, Mode.ASKING, Mode.STOPPED, Mode.CONFIRMING),
         EventKind.NO: Then(answering.reject, Mode.ASKING, Mode.CONFIRMING),
+        EventKind.CONFIRMED: Then(
+            answering.accept_and_take, Mode.CONFIRMING, Mode.ASKING, Mode.STOPPED
+        ),
+        EventKind.UNCONFIRMED: Then(answering.ask_for_yes, Mode.CONFIRMING),
         EventKind.REPEAT: Then(commanding.say_again, Mode.CONFIRMING),
         EventKind.WAIT: Then(commanding.pause, Mode.PAUSED),
         EventKind.GO_BACK: Then(commanding.drop_answer, Mode.ASKING),
@@ -319,6 +329,10 @@ def _kind_of_meaning(meaning: Meaning) -> EventKind:
             return EventKind.YES
         case No():
             return EventKind.NO
+        case Confirmed():
+            return EventKind.CONFIRMED
+        case Unconfirmed():
+            return EventKind.UNCONFIRMED
         case Command(name):
             return COMMANDS[name]
         case _:

@@ -12,7 +12,7 @@ from companion.facts.message import Amount, Message, text
 from companion.facts.quantities import UNIT_IDS
 from companion.job.job_file import NumberOrSource
 from companion.job.plan import PLACEHOLDER, Plan, file_field
-from companion.language.meanings import Choice, Number, Pair
+from companion.language.meanings import Choice, Confirmed, Number, Pair, Unconfirmed
 from companion.uncertainty.measured import Measured, budget, exact, measured, resolution_u
 from companion.uncertainty.methods import METHODS
 from companion.uncertainty.taking import line_of, taken
@@ -88,9 +88,15 @@ def reading_name(reading_id: str, take: int) -> str:
 
 def is_likely(state: State, meaning: object) -> bool:
     """Whether an answer of this meaning is likely at the open prompt."""
-    if state.prompt is None or not isinstance(meaning, Number | Choice | Pair):
+    prompt = state.prompt
+    if prompt is None:
         return True
-    step = state.plan.step(state.prompt.step_id)
+    step_id = prompt.step_id
+    if isinstance(meaning, Confirmed | Unconfirmed) and prompt.told.behind is not None:
+        step_id, meaning = prompt.told.behind.step_id, meaning.then
+    if not isinstance(meaning, Number | Choice | Pair):
+        return True
+    step = state.plan.step(step_id)
     kind = kind_of(state.plan, step)
     if isinstance(meaning, Pair):
         return all(kind.is_likely(step, each) for each in (meaning.first, meaning.second))

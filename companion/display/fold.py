@@ -37,6 +37,7 @@ class PromptShown:
     ask: str
     reply: str
     asks: Prompted
+    behind: str = ""
 
 
 @dataclass(frozen=True)
@@ -149,6 +150,8 @@ def take(told: Told, fact: Fact) -> Told:
 
 def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
     """An event opens a new step: what was explained before it has been heard."""
+    if isinstance(fact, Refused) and fact.is_note:
+        return replace(told, explained="", answered_once=True)
     reason = fact.reason if isinstance(fact, Refused) else fact.KIND
     hearings = (*told.hearings, reason)[-HEARINGS_FOR_NOISE:]
     told = replace(told, explained="", hearings=hearings, answered_once=True)
@@ -174,6 +177,8 @@ def _understood(told: Told, heard: Heard) -> Answer:
             return Answer("heard", both, _title(told), words)
         case {"kind": "choice"}:
             return Answer("heard", words, _title(told), words)
+        case {"kind": "confirmed", "then": then}:
+            return _understood(_asked_behind(told), replace(heard, meaning=then))
         case {"kind": "no"} if told.answer is not None and told.answer.state == "said_back":
             return replace(told.answer, state="not_taken")
         case _:
@@ -196,6 +201,7 @@ def _say(told: Told, said: Said) -> Told:
         ask=said.in_writing.ask,
         reply=said.in_writing.reply,
         asks=asks,
+        behind=said.in_writing.behind,
     )
     told = replace(told, prompt=prompt)
     if asks.to_confirm and told.answer is not None and told.answer.state == "heard":
@@ -228,6 +234,14 @@ def _do(told: Told, step_id: str) -> Told:
         return told
     screws = replace(told.screws, done=told.screws.done + 1)
     return replace(told, screws=screws if screws.done < len(screws.plan.steps) else None)
+
+
+def _asked_behind(told: Told) -> Told:
+    """With what was asked behind the read-back as what is answered."""
+    prompt = told.prompt
+    if prompt is None or prompt.asks.behind is None:
+        return told
+    return replace(told, prompt=replace(prompt, step_id=prompt.asks.behind.step_id))
 
 
 def _title(told: Told) -> str:

@@ -111,7 +111,9 @@ def _instruction(told: Told, condition: Condition) -> Instruction:
     prompt = told.prompt
     reply = _reply(words, prompt)
     if prompt.asks.to_confirm:
-        return Instruction(said_back_shown(words, *prompt.asks.to_confirm), reply=reply)
+        shown = said_back_shown(words, *prompt.asks.to_confirm)
+        behind = words("screen-if-yes", next=prompt.behind) if prompt.behind else ""
+        return Instruction(shown, behind, reply)
     return Instruction(prompt.ask, f"{told.explained} {prompt.before}".strip(), reply)
 
 

@@ -175,6 +175,9 @@ class Opened:
     file_hashes: Annotated[Mapping[str, str], "SHA-256 of each file, by its name"] = field(
         default_factory=dict
     )
+    file_paths: Annotated[
+        Mapping[str, str], LEFT_OUT, "where each file lay that does not ship with the companion"
+    ] = field(default_factory=dict)
     example: Annotated[bool, "any of the files is an example, not a shop's own"] = False
     technician: Annotated[str, "as entered; empty where nobody was named"] = ""
     ears: Annotated[str, "the recogniser, or typed"] = ""

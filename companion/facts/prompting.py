@@ -35,6 +35,19 @@ class SaidBack:
 
 
 @dataclass(frozen=True, slots=True)
+class AskedBehind:
+    """What was asked in one breath with a read-back, to be answered behind its yes."""
+
+    step_id: str
+    answer: Annotated[str, "number or choice"]
+    number: Annotated[NumberWanted | None, LEFT_OUT] = None
+    also: Annotated[
+        tuple[str, ...], LEFT_OUT, "the steps whose numbers may be said in the same answer, behind"
+    ] = ()
+    choices: Annotated[tuple[str, ...], LEFT_OUT, "ids of the answers to choose from"] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Prompted:
     """What the open prompt asks for."""
 
@@ -53,6 +66,9 @@ class Prompted:
     together: Annotated[
         tuple[SaidBack, ...], LEFT_OUT, "what is to be confirmed with one answer, in its order"
     ] = ()
+    behind: Annotated[
+        AskedBehind | None, LEFT_OUT, "what else was asked, answered behind the yes"
+    ] = None
     instruction: Annotated[Instruction | None, LEFT_OUT, "what is to be done by hand"] = None
     again: Annotated[
         bool, LEFT_OUT, "an answer to it was given, or awaited, and did not get through"

@@ -24,6 +24,7 @@ class Shown:
     ask: Annotated[str, "what is asked for, or told"]
     before: Annotated[str, LEFT_OUT] = ""
     reply: Annotated[str, LEFT_OUT] = ""
+    behind: Annotated[str, LEFT_OUT] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +37,16 @@ class Said:
     step_id: str | None
     purpose: Annotated[str, "ask, read_back, instruct, explain, announce or caution"]
     mode: Annotated[str, "what kind of answer the open prompt waits for"]
-    text: Annotated[str, "all of it, as it was spoken"]
+    text: Annotated[str, "all of it, as it was spoken; empty where it was asked before"]
     ask: Annotated[str | None, "what is asked for; a repetition says it, and the reply, again"]
     before: Annotated[str, LEFT_OUT, "what was said in front of it"] = ""
     reply: Annotated[str, LEFT_OUT, "what was said behind it: how to answer"] = ""
+    behind: Annotated[str, LEFT_OUT, "what was asked behind a read-back, in the same breath"] = ""
     prompt: Annotated[Prompted | None, LEFT_OUT, "what it asks for"] = None
     messages: Annotated[
         Mapping[str, Message],
         LEFT_OUT,
-        "the same, not yet in words: before, ask and reply; text where no answer is wanted",
+        "the same, not yet in words: before, ask, reply and behind; text where no answer is wanted",
     ] = field(default_factory=dict)
     shown: Annotated[
         Shown | None, LEFT_OUT, "how it is written; left out where that is as it is spoken"
@@ -53,7 +55,7 @@ class Said:
     @property
     def in_writing(self) -> Shown:
         """How it is written, in its parts."""
-        return self.shown or Shown(self.ask or self.text, self.before, self.reply)
+        return self.shown or Shown(self.ask or self.text, self.before, self.reply, self.behind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +97,9 @@ class Heard:
     how: Annotated[How, SPREAD] = How()
 
 
+NOTE = "note"
+
+
 @dataclass(frozen=True, slots=True)
 class Refused:
     """Something was heard that counts for nothing, and why."""
@@ -103,10 +108,15 @@ class Refused:
 
     prompt_id: PromptId
     reason: Annotated[
-        str, "not_in_grammar, unsure, too_loud, clipped, too_long, sound_lost and the like"
+        str, "not_in_grammar, unsure, too_loud, clipped, too_long, sound_lost, note and the like"
     ]
     how: Annotated[How, SPREAD] = How()
     missing: Annotated[str, LEFT_OUT, "direction, where nothing else was wrong"] = ""
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it is what was said as a note: no answer, and none was wanted."""
+        return self.reason == NOTE
 
 
 @dataclass(frozen=True, slots=True)

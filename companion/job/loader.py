@@ -6,10 +6,11 @@ import hashlib
 import re
 import stat
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.resources import files as package_files
 from pathlib import Path
 
+from companion.base.yaml_text import LONGEST_TEXT, parse, word_at
 from companion.errors import FileProblem
 from companion.job.check import check_job
 from companion.job.distances import with_distances
@@ -33,7 +34,6 @@ from companion.job.translation import (
     translated_job,
     translated_mount,
 )
-from companion.yaml_text import LONGEST_TEXT, parse, word_at
 
 EXAMPLES = Path(str(package_files("companion.job"))) / "examples"
 STAND_CHECK = EXAMPLES / "stand_check.yaml"
@@ -60,12 +60,14 @@ class LoadedJob:
     """A plan with the SHA-256 of each file that it was read from.
 
     `published`: the version of those of the files that were published to this box; 0: none was.
+    `file_paths`: where each lay that does not ship with the companion.
     """
 
     plan: Plan
     file_hashes: Mapping[str, str]
     job_path: Path | None = None
     published: int = 0
+    file_paths: Mapping[str, str] = field(default_factory=dict)
 
 
 def load_job(
@@ -114,7 +116,13 @@ def load_job(
                 for f in faults[:10]
             )
         )
-    return LoadedJob(make_plan(files), hashes, paths.job)
+    read = {name: getattr(paths, name) for name in ("job", "vehicle", "mount", "bay")}
+    own = {
+        name: str(path.absolute())
+        for name, path in read.items()
+        if name in hashes and path.parent != EXAMPLES
+    }
+    return LoadedJob(make_plan(files), hashes, paths.job, file_paths=own)
 
 
 def read_setup(kind: str, path: Path, model: type[Header]) -> Header:

@@ -11,11 +11,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from companion.base.yaml_text import parse
 from companion.errors import CompanionError, FileProblem
 from companion.job.loader import EXAMPLES, read_setup, read_text
 from companion.job.own_folder import Kind, own_folder
 from companion.job.setup_files import Bay, Header, MountModel, StandFile, Vehicle
-from companion.yaml_text import parse
 
 MODELS: dict[Kind, type[Header]] = {
     "vehicle": Vehicle,

@@ -87,7 +87,8 @@ class Expectation:
     reading yes_no and number together, a paused one commands alone. `words` are single words that
     may be said for their own sake, and mean nothing but themselves. `places`: so many numbers wait
     for one yes together; a number is then said with its place alone, to mend it. `pair`: two
-    numbers of the form may be said in one go, or one of them alone.
+    numbers of the form may be said in one go, or one of them alone. `then`: what may be said right
+    behind a yes, for it was asked in the same breath; without a yes it answers nothing.
     Raises ExpectationError for a command or a doubled choice that nobody can say.
     """
 
@@ -99,17 +100,29 @@ class Expectation:
     words: tuple[str, ...] = ()
     places: int = 0
     pair: bool = False
+    then: Expectation | None = None
 
     def __post_init__(self) -> None:
         _need(0 <= self.places <= MOST_PLACES, f"{self.places} places", f"0 to {MOST_PLACES}")
         _need(not self.places or self.number is not None, "places of no number", "a number")
         _need(not self.pair or self._takes_one(), "a pair of no number", "a number alone")
+        _need(
+            self.then is None or self.yes_no, "then without yes_no", "a yes that it is said behind"
+        )
+        _need(
+            self.then is None or self.then._is_plain(), f"then {self.then}", "a number or choices"
+        )
         for word in self.words:
             _need(is_word(word), f"word {word!r}", "a single word of letters")
         for name in self.commands:
             _need(name in COMMAND_NAMES, f"command {name!r}", _listed(COMMAND_NAMES))
         for names in (self.choices, self.commands, self.words):
             _need(len(set(names)) == len(names), f"{names} with one named twice", "each once")
+
+    def _is_plain(self) -> bool:
+        """Whether it is a number, or choices, and nothing else."""
+        asks = self.number is not None or bool(self.choices)
+        return asks and self == Expectation(self.number, self.choices, pair=self.pair)
 
     def _takes_one(self) -> bool:
         quarters = self.number is None or self.number.style == "quarters"

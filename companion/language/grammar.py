@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import unicodedata
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property
 
@@ -18,7 +19,7 @@ from companion.language.lacking import lost, without_words
 from companion.language.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.rulebook import Rulebook, make_rulebook
 from companion.language.speaking import Speaker
-from companion.language.step_rules import TOP, StepRules, rules_for
+from companion.language.step_rules import BEHIND, TOP, StepRules, rules_for
 from companion.language.telling import all_phrases, random_phrase, words_of
 from companion.language.template import Literal
 
@@ -109,10 +110,10 @@ class StepGrammar:
         fixed: list[str] = []
         rules = self._rules.rules
         for name, lines in rules.items():
-            if name.startswith(("choice_", "answer_", "command_")):
+            if _is_fixed(name):
                 for line in lines:
                     fixed += [" ".join(words) for words in all_phrases(self._rules, line.phrase)]
-        in_fixed = {name for name in rules if name.startswith(("choice_", "answer_", "command_"))}
+        in_fixed = {name for name in rules if _is_fixed(name)}
         single = {
             word
             for name, lines in rules.items()
@@ -145,6 +146,8 @@ class Grammar:
             self.for_step(Expectation(number, commands=COMMAND_NAMES, pair=True))
         for choice in book.choices:
             self.for_step(Expectation(choices=(choice,), commands=COMMAND_NAMES))
+        for number in _PAIRED_NUMBERS:
+            self._prove_behind_yes(number)
 
     @classmethod
     def from_texts(cls, texts: Mapping[str, str], speaker: Speaker) -> Grammar:
@@ -181,6 +184,13 @@ class Grammar:
     def without(self, words: frozenset[str]) -> Grammar:
         """The grammar without what can only be said with these words."""
         return Grammar(self._book, self._speaker, self._lacking | words) if words else self
+
+    def _prove_behind_yes(self, form: NumberForm) -> None:
+        """Two numbers behind a yes to one, and to several."""
+        then = Expectation(form, pair=True)
+        for places in (0, MOST_PLACES):
+            read_back = Expectation(form, yes_no=True, commands=COMMAND_NAMES, places=places)
+            self.for_step(replace(read_back, then=then))
 
     def lost(self, expectation: Expectation, optional: frozenset[str]) -> tuple[str, ...]:
         """What nobody can say at this prompt for want of words, in words for a person.
@@ -267,6 +277,11 @@ class Grammar:
             if isinstance(line.value, Literal) and self._lacking.isdisjoint(phrase)
         }
         return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
+
+
+def _is_fixed(rule: str) -> bool:
+    """Whether it is said in whole phrases, also behind a yes."""
+    return rule.removeprefix(BEHIND).startswith(("choice_", "answer_", "command_"))
 
 
 def _number_of(form: NumberForm) -> Number:

@@ -87,11 +87,22 @@ class Language:
         # "oh" is no digit here: beside letters nobody could tell which was meant.
         return Alphabet({**letters, **digits}).without(frozenset(numbers.never_alone))
 
-    def spelled(self, alphabet: Alphabet, least: int, most: int, *, ends: bool) -> SpelledGrammar:
-        """What may be said where something is spelled; `ends`: also that it is all."""
+    def spelled(
+        self,
+        alphabet: Alphabet,
+        least: int,
+        most: int,
+        *,
+        ends: bool,
+        denied: frozenset[str] = frozenset(),
+    ) -> SpelledGrammar:
+        """What may be said where something is spelled; `ends`: also that it is all.
+
+        `denied`: what was said no to just now.
+        """
         commands = {name: self.grammar.command_phrase(name) for name in SPELLING_COMMANDS}
         end = self.grammar.answer_phrases("done")[0] if ends else ""
-        return SpelledGrammar(alphabet, least, most, commands, end)
+        return SpelledGrammar(alphabet, least, most, commands, end, denied)
 
     def listed(self, names: Sequence[tuple[str, ...]], lacking: Lacking) -> ListedGrammar:
         """What may be said to choose one of a list, each with its names; of words the ears know."""

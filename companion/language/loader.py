@@ -10,11 +10,11 @@ from functools import cache
 from pathlib import Path
 
 import companion
+from companion.base.yaml_text import parse
 from companion.errors import FileProblem, GrammarError
 from companion.language.language import Language
 from companion.language.pronunciations import parse_pronunciations
 from companion.language.vocabulary import Vocabulary
-from companion.yaml_text import parse
 
 REFERENCE = "en"
 """The language that every other one is measured against: what it lacks it cannot say."""

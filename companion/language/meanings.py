@@ -110,7 +110,27 @@ class Mended:
     number: Number
 
 
-Meaning = Number | Pair | Mended | Choice | Done | Yes | No | Command | Word
+NextAnswer = Number | Pair | Choice
+"""What answers a question that was asked in one breath with a read-back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """Yes to what was said back, and the answer to what was asked behind it."""
+
+    then: NextAnswer
+
+
+@dataclass(frozen=True, slots=True)
+class Unconfirmed:
+    """The answer to what was asked behind a read-back, without a yes or no to that."""
+
+    then: NextAnswer
+
+
+Meaning = (
+    Number | Pair | Mended | Choice | Done | Yes | No | Command | Word | Confirmed | Unconfirmed
+)
 
 
 def meaning_to_json(meaning: Meaning) -> dict[str, Any]:
@@ -129,6 +149,10 @@ def meaning_to_json(meaning: Meaning) -> dict[str, Any]:
             return {**meaning_to_json(number), "kind": "mended", "place": str(place)}
         case Choice(choice_id):
             return {"kind": "choice", "id": choice_id}
+        case Confirmed(then):
+            return {"kind": "confirmed", "then": meaning_to_json(then)}
+        case Unconfirmed(then):
+            return {"kind": "unconfirmed", "then": meaning_to_json(then)}
         case Done():
             return {"kind": "done"}
         case Yes():
@@ -165,6 +189,13 @@ def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
             return Mended(int(place), number)
         case {"kind": "choice", "id": str(choice_id), **rest} if not rest:
             return Choice(choice_id)
+        case {"kind": "confirmed" | "unconfirmed" as kind, "then": dict() as then, **rest} if (
+            not rest
+        ):
+            answer = meaning_from_json(then)
+            if not isinstance(answer, Number | Pair | Choice):
+                raise MeaningError(f"{kind} with {answer!r}: wanted numbers or a choice")
+            return Confirmed(answer) if kind == "confirmed" else Unconfirmed(answer)
         case {"kind": "done", **rest} if not rest:
             return Done()
         case {"kind": "yes", **rest} if not rest:

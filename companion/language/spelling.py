@@ -79,13 +79,22 @@ class SpelledGrammar:
 
     `least` to `most` signs, or a command; with `end` also that there is no sign more: that and the
     commands in the language's own phrases. Where it is known how many signs come, `least` and
-    `most` are the same, so that ears cannot make one word of two, or two of one.
+    `most` are the same, so that ears cannot make one word of two, or two of one. `denied`: signs
+    that were said no to just now, and so are not what is said again.
     """
 
     def __init__(
-        self, alphabet: Alphabet, least: int, most: int, commands: Mapping[Command, str], end: str
+        self,
+        alphabet: Alphabet,
+        least: int,
+        most: int,
+        commands: Mapping[Command, str],
+        end: str,
+        denied: frozenset[str] = frozenset(),
     ) -> None:
         self.alphabet = alphabet
+        self.most = most
+        self._denied = denied
         self._least, self._most = least, most
         self._said: dict[str, Spelling] = {p: SpellingCommand(n) for n, p in commands.items()}
         if end:
@@ -145,7 +154,8 @@ class SpelledGrammar:
         signs = [self.alphabet.signs.get(word, "") for word in words]
         # More than is asked for at a time was typed or scanned: the grammar has it nowhere.
         fits = self._least <= len(signs) <= MOST_TYPED and all(signs)
-        return Spelt("".join(signs)) if fits else None
+        spelt = "".join(signs)
+        return Spelt(spelt) if fits and spelt not in self._denied else None
 
     def typed(self, text: str) -> str:
         """What was typed, as words: letters and digits by their words, words as they are."""

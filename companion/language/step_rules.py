@@ -29,6 +29,9 @@ from companion.language.vocabulary import Vocabulary
 TOP = "step"
 READING = "reading"
 FIRST, SECOND = "first_reading", "second_reading"
+THEN = "then"
+BEHIND = "then_"
+"""What the names of the rules of an answer behind a yes begin with."""
 _EXACT = "exact"
 
 
@@ -59,7 +62,17 @@ class Pairs:
     """The line gives two numbers, one said right behind the other."""
 
 
-Gives = Value | Meaning | Reading | Passed | Mends | Pairs | None
+@dataclass(frozen=True, slots=True)
+class Confirms:
+    """The line gives a yes and the answer behind it."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeavesOpen:
+    """The line gives that answer without the yes."""
+
+
+Gives = Value | Meaning | Reading | Passed | Mends | Pairs | Confirms | LeavesOpen | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +110,9 @@ def rules_for(book: Rulebook, vocabulary: Vocabulary, expectation: Expectation) 
             phrase = Chain((Slot("place", "place"), phrase))
         elif expectation.yes_no:
             rules["correction"] = _as_they_are(book.rules["correction"])
-            phrase = Chain((Maybe(Slot("correction", "correction")), phrase))
+            correction: Node = Slot("correction", "correction")
+            # A number alone would answer what is asked behind the read-back.
+            phrase = Chain((Maybe(correction) if expectation.then is None else correction, phrase))
         gives = Mends() if expectation.places else Passed(READING)
         top.append(StepLine(phrase, gives, "the number of the step"))
         if expectation.pair:
@@ -113,9 +128,57 @@ def rules_for(book: Rulebook, vocabulary: Vocabulary, expectation: Expectation) 
         where = f"the word {word}"
         rules[f"word_{word}"] = (StepLine(Word(word), SpokenWord(word), where),)
         top.append(StepLine(Slot(f"word_{word}", "word"), Passed("word"), where))
+    if expectation.then is not None:
+        rules |= _behind(rules_for(book, vocabulary, expectation.then))
+        top += _behind_yes(book)
+        rules["plain_no"] = _plain_no(book)
     if not top:
         raise ExpectationError("a prompt expects nothing at all: wanted at least a command")
     return StepRules({TOP: tuple(top), **rules})
+
+
+def _behind(then: StepRules) -> dict[str, tuple[StepLine, ...]]:
+    """The rules of what is said behind a yes, by names of their own."""
+    return {
+        BEHIND + name: tuple(replace(line, phrase=_of_behind(line.phrase)) for line in lines)
+        for name, lines in then.rules.items()
+    }
+
+
+def _of_behind(node: Node) -> Node:
+    match node:
+        case Slot():
+            return replace(node, rule=BEHIND + node.rule)
+        case Word():
+            return node
+        case Maybe(part):
+            return Maybe(_of_behind(part))
+        case Either(parts):
+            return Either(tuple(_of_behind(part) for part in parts))
+        case Chain(parts):
+            return Chain(tuple(_of_behind(part) for part in parts))
+        case _:
+            assert_never(node)
+
+
+def _behind_yes(book: Rulebook) -> list[StepLine]:
+    """Behind a yes; without one, which is understood as that; behind a no, which is no."""
+    then = Slot(BEHIND + TOP, THEN)
+    return [
+        StepLine(Chain((Slot("answer_yes", "yes"), then)), Confirms(), "yes and the next answer"),
+        StepLine(then, LeavesOpen(), "the next answer"),
+        StepLine(Chain((Slot("plain_no", "no"), then)), No(), book.answers["no"].where),
+    ]
+
+
+def _plain_no(book: Rulebook) -> tuple[StepLine, ...]:
+    """The ways to say no that no correction begins with."""
+    corrections = {line.phrase for line in book.rules["correction"].lines}
+    return tuple(
+        StepLine(line.phrase, No(), line.where)
+        for line in book.answers["no"].lines
+        if line.phrase not in corrections
+    )
 
 
 def _fixed(book: Rulebook, expectation: Expectation) -> Iterable[tuple[str, Rule, Meaning]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
+from decimal import ROUND_HALF_UP, Decimal
 from itertools import islice, product
 
 from companion.language.speaking import Speaker
@@ -12,6 +13,8 @@ from companion.language.vocabulary import is_word
 
 _NUMBER = re.compile(r"(\d*)(?:([.,])(\d+))?")
 _THOUSANDS = 3
+_MINUTES = re.compile(r"(?:(\d+)\s*[°º]\s*)?(?<!\d)([0-5]?\d)\s*['′’](?=\s|$|[^\W\d_])")
+"""Degrees and minutes as a wheel-alignment sheet writes them: 0°10', or the minutes alone."""
 _END_MARKS = ".,;:!?"
 _QUARTERS = {"25": "1/4", "5": "1/2", "50": "1/2", "75": "3/4"}
 # A line of an answer has few pieces with more than one reading; any other line is no answer.
@@ -20,6 +23,8 @@ _MOST_READINGS = 64
 
 class TypedWords:
     """Numerals and short names as words: "775 mm left", "0.40", "2 3/4 turns", "12l", "y", "help".
+
+    Degrees and minutes, "0°10'", become degrees with two decimals.
 
     What is short may stand for several words ("ok" for done, and for yes): the prompt's grammar
     decides. Anything else passes as it was typed, for the gate to refuse: a sign ("-0.25"), or
@@ -67,6 +72,7 @@ class TypedWords:
         if line in self._lines:
             yield self._lines[line]
             return
+        line = _MINUTES.sub(self._degrees, line)
         pieces: list[tuple[str, ...]] = []
         after_number = False
         quarters = self._speaker.vocabulary.quarters
@@ -81,6 +87,12 @@ class TypedWords:
                 after_number = each.isdigit()
         for words in product(*pieces):
             yield " ".join(words)
+
+    def _degrees(self, found: re.Match[str]) -> str:
+        """Degrees and minutes in degrees, to a hundredth."""
+        degrees = Decimal(found[1] or 0) + Decimal(found[2]) / 60
+        rounded = degrees.quantize(Decimal("0.01"), ROUND_HALF_UP)
+        return f"{rounded}".replace(".", self._speaker.vocabulary.numbers.typed_points[0])
 
     def _words(self, piece: str) -> tuple[str, ...]:
         if piece in self._shorts:

@@ -9,12 +9,15 @@ from typing import assert_never
 from companion.language.meanings import (
     Choice,
     Command,
+    Confirmed,
     Done,
     Meaning,
     Mended,
+    NextAnswer,
     No,
     Number,
     Pair,
+    Unconfirmed,
     Yes,
 )
 from companion.language.meanings import Word as SpokenWord
@@ -22,7 +25,10 @@ from companion.language.step_rules import (
     FIRST,
     READING,
     SECOND,
+    THEN,
+    Confirms,
     Gives,
+    LeavesOpen,
     Mends,
     Pairs,
     Passed,
@@ -42,8 +48,12 @@ def give(gives: Gives, found: Found) -> Given:
             return None
         case Number() | Choice() | Done() | Yes() | No() | Command() | SpokenWord():
             return gives
-        case Mended() | Pair():
+        case Mended() | Pair() | Confirmed() | Unconfirmed():
             return gives
+        case Confirms():
+            return Confirmed(_next_answer(dict(found)))
+        case LeavesOpen():
+            return Unconfirmed(_next_answer(dict(found)))
         case Pairs():
             return _pair(dict(found))
         case Mends():
@@ -63,6 +73,13 @@ def _pair(found: Mapping[str, Given]) -> Pair:
     if not isinstance(first, Number) or not isinstance(second, Number):
         raise TypeError(f"a pair made of {found!r}")
     return Pair(first, second)
+
+
+def _next_answer(found: Mapping[str, Given]) -> NextAnswer:
+    then = found.get(THEN)
+    if not isinstance(then, Number | Pair | Choice):
+        raise TypeError(f"a next answer made of {found!r}")
+    return then
 
 
 def _mended(found: Mapping[str, Given]) -> Mended:

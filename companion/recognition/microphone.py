@@ -10,7 +10,7 @@ import time
 from collections.abc import Iterator
 from typing import Any
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.errors import EarsError
 from companion.facts.message import Message, Tell
 from companion.recognition.native import ToOwnFormat

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from companion.plain_text import printable
+from companion.base.plain_text import printable
 
 FindingKind = Literal[
     "damaged",

@@ -1,9 +1,15 @@
-"""Whether a job is being done in a record right now."""
+"""Whether a job is being done in a record right now.
+
+`python -m companion.record.going_on RECORD` ends with 0 when there is one, with 1 when there is
+none: an upgrade and the nightly restart ask before they end a companion.
+"""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
+from companion.errors import CompanionError
 from companion.facts.ending import Finished, Stopped
 from companion.facts.talking import Heard
 from companion.record.database import open_for_reading
@@ -28,3 +34,15 @@ def is_a_job_going_on(record: Path) -> bool:
                 case _:
                     pass
     return answered and not over
+
+
+def main(arguments: list[str]) -> int:
+    """0: a job is going on; 1: none is, or there is no record that could be read."""
+    try:
+        return 0 if is_a_job_going_on(Path(arguments[0])) else 1
+    except CompanionError:
+        return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -22,6 +22,7 @@ from companion.record.database import OFFICE, open_for_reading
 from companion.record.office import has_office
 from companion.record.rfc3339 import parse_rfc3339
 from companion.record.visits import visits_of
+from companion.report.car import car_rows
 from companion.report.headline import headline
 from companion.report.pictures import svg
 from companion.report.report import TEMPLATES, KeptSession, read_session, report_environment
@@ -29,7 +30,6 @@ from companion.report.view import SessionView
 from companion.report.wording import Wording, spaced_hash, wording_of
 from companion.web.templates import marking_up
 
-LABELS = ("order", "plate", "vin", "odometer_km")
 AXES = (("aim_yaw_deg", "hand-over-sideways"), ("aim_elevation_deg", "hand-over-height"))
 AS_LEFT = ("camera_yaw_deg", "camera_elevation_deg", "corner_angle_deg")
 """Of these nothing is measured before the sensor has learnt: only as it was left."""
@@ -113,7 +113,7 @@ def hand_over(
     page = HandOver(
         shop=opened.bay_told.shop,
         vehicle=opened.vehicle_told.name,
-        car=_car(known, say),
+        car=car_rows(known, say),
         complaint=known.complaint,
         visit=opened.visit,
         jobs=tuple(_job(one, say.of(one.view.opened)) for one in kept),
@@ -161,13 +161,6 @@ def contradicting(
 
 def _code(told: str) -> Markup:
     return svg.element("span", told, class_="code")
-
-
-def _car(car: Car, say: Wording) -> tuple[tuple[str, str], ...]:
-    told = dict(car.rows())
-    if "odometer_km" in told:
-        told["odometer_km"] = f"{car.odometer_km:,} km".replace(",", "\u00a0")
-    return tuple((say(f"hand-over-{name}"), told[name]) for name in LABELS if name in told)
 
 
 def _job(one: KeptSession, say: Wording) -> JobDone:

@@ -49,6 +49,8 @@ def hearings(events: Iterable[StoredEvent]) -> tuple[Hearing, ...]:
                 purpose_of[prompt_id or ""] = purpose
                 if mode == "checking_voice":
                     checks.add(prompt_id or "")
+            case Refused() as note if note.is_note:
+                pass
             case Heard() | Refused() | Silent() if fact.prompt_id not in checks:
                 is_read_back = purpose_of.get(fact.prompt_id) == "read_back"
                 if found and is_read_back and _denies(fact):

@@ -6,7 +6,7 @@ The main part is made for three A4 pages; everything else is the appendix.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -16,16 +16,19 @@ from markupsafe import Markup
 
 from companion.errors import RecordError
 from companion.facts.afterwards import ClipsExpired, SignedOff
+from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.facts.shown import NO_SHOWS, Shows, Table
 from companion.facts.talking import Said
-from companion.outputs import write_output
 from companion.record import ClipStore, Finding, StoredEvent, clips_folder, open_for_reading
 from companion.record.audit.verify import examine_session
+from companion.record.outputs import write_output
 from companion.record.signings import Signing
 from companion.report import advised, tables, wording
+from companion.report.acceptance import accepted_up_to
 from companion.report.aim_words import PART
 from companion.report.budget import budget_table
+from companion.report.car import car_of_job, car_rows
 from companion.report.fold import fold
 from companion.report.headline import headline
 from companion.report.notable import MOST_SHOWN, notable
@@ -175,23 +178,32 @@ def render_page(
     clips: ClipStore | None = None,
     *,
     with_sound: bool = True,
+    with_car: bool = True,
     shows: Shows = NO_SHOWS,
     language: str = "",
 ) -> ReportPage:
-    """The same with the number of clips in it; without sound it has none."""
+    """The same with the number of clips in it; without sound it has none.
+
+    `with_car`: whether it says which car it was, which is personal data.
+    """
     store = clips or ClipStore(clips_folder(database_path))
     kept = read_session(database_path, session_id, store)
+    kept = kept if with_car else replace(kept, car=None)
     html = render_view(kept, store, with_sound=with_sound, shows=shows, language=language)
     return ReportPage(html, html.count(SOUND_WITHIN))
 
 
 @dataclass(frozen=True)
 class KeptSession:
-    """A session as it was read: what it holds, and whether that is as it was written."""
+    """A session as it was read: what it holds, and whether that is as it was written.
+
+    `car`: what is known of the car; None where that is not known here, or of a job of no visit.
+    """
 
     view: SessionView
     opened_utc: str
     integrity: Integrity
+    car: Car | None = None
 
 
 def read_session(database_path: Path, session_id: str, clips: ClipStore) -> KeptSession:
@@ -213,8 +225,10 @@ def read_session(database_path: Path, session_id: str, clips: ClipStore) -> Kept
             raise RecordError(
                 f"{database_path}: the session cannot be shown, it was damaged or changed: {told}"
             ) from error
+        view = fold(session_id, events)
+        car = car_of_job(database, database_path, view.opened)
     integrity = Integrity(session.head_hash, session.event_count, findings, examined.signings)
-    return KeptSession(fold(session_id, events), session.opened_utc, integrity)
+    return KeptSession(view, session.opened_utc, integrity, car)
 
 
 def render_view(
@@ -247,6 +261,8 @@ def render_view(
         "notable": notable(view.events, words, shows),
         "integrity": kept.integrity,
         "carried": 0,
+        "car": None if kept.car is None else car_rows(kept.car, words),
+        "complaint": "" if kept.car is None else kept.car.complaint,
     }
     if frame.part != "rest":
         values |= _main_part(kept, words, shows)
@@ -338,6 +354,7 @@ def report_environment() -> jinja2.Environment:
         hash=lambda told: _element("span", class_="hash")(wording.spaced_hash(told)),
         GENERATOR=GENERATOR,
         COVERAGE_FACTOR=wording.COVERAGE_FACTOR,
+        accepted_up_to=accepted_up_to,
         reading_value=tables.reading_value,
         reading_with_uncertainty=tables.reading_with_uncertainty,
         limits_of=tables.limits_of,

@@ -98,14 +98,18 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
         case Stage() as stage:
             told = wording("line-stage", title=stage.title, number=stage.number, of=stage.of)
             return replace(line("session", "stage", told), is_stage=True)
-        case Said(purpose=purpose, text=text):
+        case Said(purpose=purpose, text=text, ask=ask):
             said = wording.words.named("purpose-", purpose or "unknown")
-            spoken = Line(event.seq, event.at_utc, "companion", said, text)
+            # Not spoken: it was asked before, in one breath with what was said back.
+            spoken = Line(event.seq, event.at_utc, "companion", said, text or ask or "")
             return replace(spoken, is_caution=purpose == "caution")
         case Heard(meaning=meaning, how=how):
             detail = _hearing(meaning, how, wording)
             told = wording("line-quoted", words=how.words)
             return line("technician", "heard", told, detail, how.clip_sha256)
+        case Refused(how=how) as note if note.is_note:
+            told = wording("line-quoted", words=how.words or "…")
+            return line("technician", "heard", told, _hearing({}, how, wording), how.clip_sha256)
         case Refused() as refusal:
             return replace(
                 line("technician", "refused", *_refused(refusal, wording)),
@@ -119,8 +123,10 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("technician", "silence", told), is_refusal=True)
         case Late():
             return line("technician", "late", wording("line-late"))
-        case Noted(clip_sha256=clip):
+        case Noted(clip_sha256=clip, words=noted):
             told = wording("line-note-with-sound" if clip else "line-note-without-sound")
+            if noted:
+                told = wording("line-why", why=told, what=wording("line-quoted", words=noted))
             return line("kept", "note", told, clip=clip)
         case Accepted() | Answered() | Done() | Consent() | TakenBack() as kept_fact:
             return line("kept", *_kept(kept_fact, wording))

@@ -110,8 +110,8 @@ class Wording:
         return self("line-drift-here", what=what, since=since)
 
     def step(self, step_id: str) -> str:
-        """A step's title; its id, spaced, where the job's file has none."""
-        return self._titles.get(step_id) or step_id.replace("_", " ")
+        """A step's title; where the job's file has none, its name in the language."""
+        return self._titles.get(step_id) or self.words.named("step-", step_id)
 
     def screw(self, screw_id: str) -> str:
         """How a screw is spoken of."""
@@ -161,20 +161,20 @@ class Wording:
         return self._uncertainty(quantity, 1)
 
     def expanded(self, quantity: Quantity) -> str:
-        """The expanded uncertainty, U = k u, to as many places as the standard one has figures."""
+        """The expanded uncertainty, U = k u, to two figures."""
         return self._uncertainty(quantity, COVERAGE_FACTOR)
 
     def _uncertainty(self, quantity: Quantity, factor: int) -> str:
         if quantity.u is None:
             return self.not_recorded
-        places = decimals_for(quantity.u)
+        places = decimals_for(factor * quantity.u)
         return self.with_unit(self.number(factor * quantity.u, places), quantity.unit)
 
     def amount_with_uncertainty(self, quantity: Quantity, name: str = "") -> str:
         """Value, expanded uncertainty, unit and direction in one: "0.420 ± 0.062° left"."""
         if quantity.value is None or quantity.u is None:
             return self.amount(quantity, name)
-        places = decimals_for(quantity.u)
+        places = decimals_for(COVERAGE_FACTOR * quantity.u)
         known = self.name_of(name)
         told = self.number(abs(quantity.value) if known.positive else quantity.value, places)
         direction = _direction(known, quantity.value, places)

@@ -215,7 +215,11 @@ def make_recogniser(choice: EarsChoice, language: Language) -> Recogniser:
             known=others,
         )
     if choice.kind == "own":
-        return OwnRecogniser(language=language.code, read_back=read_back_words(language))
+        return OwnRecogniser(
+            language=language.code,
+            read_back=read_back_words(language),
+            stop=language.grammar.command_phrase("stop"),
+        )
     if choice.kind == "sphinx":
         return SphinxRecogniser(dict(language.pronunciations))
     if choice.model is None:

@@ -70,6 +70,7 @@ class LearnsFromJob:
         self._allowed = False
         self._last: Said | None = None
         self._waiting: list[_Waiting] = []
+        self._behind: _Waiting | None = None
         self._some_confirmed = False
         self._confirmed: list[_Waiting] = []
 
@@ -98,6 +99,7 @@ class LearnsFromJob:
                 self._allowed = keep_sound
                 if not keep_sound:
                     self._waiting.clear()
+                    self._behind = None
                     self._confirmed.clear()
             case Heard():
                 self._heard(fact)
@@ -117,13 +119,18 @@ class LearnsFromJob:
             # What was denied, or corrected before the yes, was misheard: it teaches nothing.
             self._waiting.clear()
             self._some_confirmed = False
+        behind, self._behind = self._behind, None
+        if behind is not None and kind != "no":
+            self._waiting.append(behind)
         last, self._last = self._last, None
         if last is None:
             return
-        if kind == "pair":
-            self._waiting.append(_Waiting(last, list(fact.meaning.get("numbers", ()))))
-        elif kind in ("number", "mended", "choice"):
-            self._waiting.append(_Waiting(last, [fact.meaning]))
+        if kind == "confirmed":
+            # It confirms what waits; what it says itself waits for the next yes.
+            parts = _parts(fact.meaning.get("then", {}))
+            self._behind = _Waiting(last, parts) if parts else None
+        elif parts := _parts(fact.meaning):
+            self._waiting.append(_Waiting(last, parts))
 
     def _confirm(self, step_id: str, fact: Accepted | Answered) -> None:
         """The latest answer that says what was confirmed; of two readings both have to be."""
@@ -136,6 +143,14 @@ class LearnsFromJob:
                 self._waiting.remove(one)
                 self._confirmed.append(one)
             return
+
+
+def _parts(meaning: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """What of an answer has to be confirmed, each by itself; nothing of another kind of answer."""
+    kind = meaning.get("kind")
+    if kind == "pair":
+        return list(meaning.get("numbers", ()))
+    return [meaning] if kind in ("number", "mended", "choice") else []
 
 
 def _says(meaning: Mapping[str, Any], fact: Accepted | Answered) -> bool:

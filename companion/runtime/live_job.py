@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.facts.message import Message, Tell, problem
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob

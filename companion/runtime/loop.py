@@ -24,7 +24,7 @@ from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
 from companion.facts.taking_over import StillTrue
-from companion.facts.talking import How, Refused, Silent
+from companion.facts.talking import NOTE, How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.setup_files import Bay
@@ -100,6 +100,7 @@ def start_job(
         mount=files.mount.model_dump(mode="json") if files.mount is not None else {},
         bay=files.bay.model_dump(mode="json"),
         file_hashes=loaded.file_hashes,
+        file_paths=loaded.file_paths,
         example=files.example,
         technician=technician,
         ears=room.ears.name,
@@ -295,6 +296,8 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
                 room.voice.say(text, DEFAULT_SPEED_WPM * speed_percent // 100, volume)
             case Listen():
                 event = listen(room, language, state, effect)
+                if effect.note and isinstance(event, Refused):
+                    event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
                 pass
     return event

@@ -211,7 +211,7 @@ class _LookingOn:
         match fact:
             case talking.Heard(meaning={"kind": "done"}):
                 bay.done()
-            case talking.Refused(how=how):
+            case talking.Refused(how=how) as refused if not refused.is_note:
                 self.refused[how.words] += 1
             case talking.Silent():
                 self.silences += 1
@@ -237,7 +237,9 @@ class _Timed:
             return Spoken(0.0, None, "silent")
         began = time.monotonic()
         spoken = self._voice.say(text, speed, volume)
-        self.spoken_s += time.monotonic() - began
+        took_s = time.monotonic() - began
+        # What is spoken into a file takes no time now, and yet is talk.
+        self.spoken_s += took_s if spoken.sound is None else max(took_s, spoken.duration_s)
         return spoken
 
     def hush(self) -> None:

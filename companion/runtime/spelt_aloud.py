@@ -21,6 +21,10 @@ class SpellingLeft(CompanionError):
     """It was left: by a stop, or because nothing was understood."""
 
 
+class NotUnderstood(SpellingLeft):
+    """Again and again nothing was understood, or something else was."""
+
+
 @dataclass
 class SpeltAloud:
     """One conversation in which something is spelled; `alphabet` is as its ears know it."""
@@ -31,15 +35,25 @@ class SpeltAloud:
     def vin(self, *, check_digit: bool) -> str:
         """A vehicle identification number that was said yes to, group by group; "" for none.
 
-        One that was typed or scanned whole is said back whole. Raises SpellingLeft as `text` does,
-        and SoundEnded where nothing more can be heard.
+        One that was typed or scanned whole is said back whole. A group that is not understood is
+        asked for sign by sign. Raises SpellingLeft as `text` does, and SoundEnded where nothing
+        more can be heard.
         """
         groups: list[str] = []
+        one_by_one = 0
         while True:
-            left = LENGTH - sum(map(len, groups))
-            size = len(in_groups("0" * left)[0])
+            signs = sum(map(len, groups))
+            left = LENGTH - signs
+            size = 1 if one_by_one else len(in_groups("0" * left)[0])
             ask = Message("spell-first-of-vin" if not groups else "spell-next", {"count": size})
-            found = self._asked(ask, size, size, ends=not groups)
+            try:
+                found = self._asked(ask, size, size, ends=not groups)
+            except NotUnderstood:
+                if one_by_one:
+                    raise
+                one_by_one = len(in_groups("0" * left)[0])
+                self.talk.tell(Message("spell-one-by-one"))
+                continue
             if found is None:
                 groups = groups[:-1]
                 continue
@@ -54,6 +68,7 @@ class SpeltAloud:
                 self.talk.tell(Message("spell-never-in-vin", {"letter": never}))
                 continue
             groups.append(found)
+            one_by_one = max(0, one_by_one - 1)
             if len("".join(groups)) == LENGTH:
                 try:
                     return vin_of("".join(groups), check_digit=check_digit)
@@ -82,30 +97,41 @@ class SpeltAloud:
                 groups.append(found)
 
     def _asked(self, ask: Message, least: int, most: int, *, ends: bool) -> str | None:
-        """Signs that were said yes to; "" for the end, None to take the last ones back."""
-        in_vain = 0
+        """Signs that were said yes to; "" for the end, None to take the last ones back.
+
+        What the ears are not sure of is said back as well: the yes decides. What was said no to is
+        not taken for it once more.
+        """
+        in_vain, denied = 0, frozenset[str]()
         while in_vain < MOST_IN_VAIN:
             self.talk.tell(ask)
-            grammar = self.talk.language.spelled(self.alphabet, least, most, ends=ends)
-            match self.talk.heard("spelling", grammar, SpellingCommand("stop"))[0]:
+            grammar = self.talk.language.spelled(
+                self.alphabet, least, most, ends=ends, denied=denied
+            )
+            meaning, words = self.talk.heard("spelling", grammar, SpellingCommand("stop"))
+            match meaning if meaning is not None else grammar.parse(words):
                 case Spelt(signs):
                     if self._is_right(signs):
                         return signs
-                    # Ears that hear the same wrongly again would be told no for ever.
                     in_vain += 1
-                case SpellingEnds():
+                    denied |= {signs}
+                case SpellingEnds() if meaning is not None:
                     return ""
                 case SpellingCommand("stop"):
-                    break
-                case SpellingCommand("go_back"):
+                    raise SpellingLeft(
+                        "the spelling was broken off; wanted: type it, or spell it again",
+                        said="spelling-left",
+                    )
+                case SpellingCommand("go_back") if meaning is not None:
                     return None
-                case SpellingCommand():
+                case SpellingCommand() if meaning is not None:
                     pass
                 case _:
                     in_vain += 1
                     self.talk.tell(Message("spell-not-understood", {"count": most}))
-        raise SpellingLeft(
-            "the spelling was broken off; wanted: type it, or spell it again", said="spelling-left"
+        raise NotUnderstood(
+            "the spelling was broken off; wanted: type it, or spell it again",
+            said="spelling-left",
         )
 
     def _is_right(self, signs: str) -> bool:

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from companion.base.yaml_text import field_lines, parse
 from companion.errors import FileProblem
 from companion.job.loader import read_text
 from companion.published.kept import Published, keys_of, newest, published_folder, version_kept
 from companion.published.manifest import FOLDERS, SETTINGS
 from companion.settings.model import Settings
-from companion.yaml_text import field_lines, parse
 
 FILES = {f"{kind}_file": kind for kind in FOLDERS}
 MAY_BE_PUBLISHED = frozenset(

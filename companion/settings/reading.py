@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from companion.base.yaml_text import field_lines, parse
 from companion.errors import FileProblem
 from companion.job.loader import read_text
 from companion.settings.model import Settings
 from companion.settings.published import Shared, shared
-from companion.yaml_text import field_lines, parse
 
 
 def settings_path() -> Path:

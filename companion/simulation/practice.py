@@ -92,6 +92,12 @@ class PracticeBay:
             return self._read_all((step_id, *asks.also), titles, again=asks.again)
         if asks.answer == "choice" and said.mode != "resuming" and not asks.to_confirm:
             return self._true_here(step_id, titles.get(step_id, ""))
+        if asks.behind is not None and asks.behind.answer == "number":
+            return self._read_all(
+                (asks.behind.step_id, *asks.behind.also), titles, again=asks.again
+            )
+        if asks.behind is not None:
+            return self._true_here(asks.behind.step_id, titles.get(asks.behind.step_id, ""))
         return ()
 
     def will_do(self, times: Decimal) -> bool:

@@ -7,10 +7,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from companion.base.yaml_text import parse
 from companion.job.loader import read_text
 from companion.job.setup_files import Identifier, Model
 from companion.simulation import acts
-from companion.yaml_text import parse
 
 SCREW = "{screw}"
 Side = Literal["left", "right"]

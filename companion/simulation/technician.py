@@ -7,7 +7,7 @@ reading is read, what is done before it) stands in the script.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from random import Random
 
@@ -34,6 +34,8 @@ _COMMANDS: dict[TalkingSlip, str] = {
 _OVERHEARS: tuple[SlipKind, ...] = ("confirms_wrong", "overlooks_in_group")
 # From thousands on two numbers in one go are said digit by digit.
 _MOST_IN_WORDS = 999
+# Of those who were asked two things at once so many only confirm, and wait for the question.
+_YES_ALONE = 0.1
 _SLIPS_AT = ("number", "choice", "done", "yes_no")
 
 
@@ -84,6 +86,7 @@ class Technician:
         self._did_first: tuple[str, ...] = ()
         self._newest: dict[str, _Read] = {}
         self._chosen: str | None = None
+        self._chose: dict[str, str] = {}
         # What he would answer, until he is asked.
         told = {n: a for n, a in script.answers.items() if isinstance(a, str)}
         self._answered = {**told, **scenario.answers}
@@ -142,15 +145,16 @@ class Technician:
                 self._forget()
                 self._chosen = self._choice(said)
                 self._answered[said.step_id or ""] = self._chosen
+                self._chose[said.step_id or ""] = self._chosen
                 return self._said_choice(self._chosen)
             case "done":
                 return self._do(said, asks)
             case "yes_no" if said.mode == "checking_voice":
                 return self._wording.yes[0]
             case "yes_no" if asks.together:
-                return self._judge_together(said, asks.together)
+                return self._and_next(self._judge_together(said, asks.together), said, asks)
             case "yes_no":
-                return self._judge(said, asks.said_back)
+                return self._and_next(self._judge(said, asks.said_back), said, asks)
             case "command":
                 return self._after_pause(asks)
             case "note":
@@ -216,6 +220,19 @@ class Technician:
         act = act_of(asks.instruction, self._scales)
         return () if act is None else (act,)
 
+    def _and_next(self, judged: str, said: Said, asks: Prompted) -> str:
+        """Behind a yes the answer to what was asked in the same breath."""
+        behind = asks.behind
+        if behind is None or judged not in self._wording.yes:
+            return judged
+        if self._scenario.varied_wording and self._random.random() < _YES_ALONE:
+            return judged
+        number, also, choices = behind.number, behind.also, behind.choices
+        alone = Prompted(behind.answer, number=number, also=also, choices=choices)
+        following = replace(said, step_id=behind.step_id, mode="asking", prompt=alone)
+        answer = self._answer(following, alone)
+        return judged if answer is None else f"{judged} {answer}"
+
     def _judge(self, said: Said, said_back: SaidBack | None) -> str:
         """Yes to what was said back only if it is what was meant."""
         if self._right(said, said_back):
@@ -256,7 +273,8 @@ class Technician:
             self._read = self._newest[said.step_id]
         if self._read is not None:
             return says_the_same(said_back, self._read.value, self._read.reads.scale)
-        return self._chosen is not None and said_back.choice == self._chosen
+        chosen = self._chose.get(said.step_id or "", self._chosen)
+        return chosen is not None and said_back.choice == chosen
 
     def _after_pause(self, asks: Prompted) -> str:
         if "end_job" in asks.commands:

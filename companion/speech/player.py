@@ -11,7 +11,7 @@ import numpy.typing as npt
 import soundfile
 import soxr
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.errors import VoiceError
 
 _BLOCK_S = 0.05
@@ -19,7 +19,11 @@ _FILE_RATE_HZ = 22_050
 
 _TAIL_S = 0.1
 """Of the silence that a speech maker leaves behind a prompt so much stays: the answer may come."""
+LONGEST_PAUSE_S = 0.25
+"""Of the pause that a speech maker leaves between two sentences so much stays; that between the
+groups of a row of figures is shorter as it is."""
 _SILENT = 1e-3
+_SILENT_WITHIN = 1e-2
 
 Samples = npt.NDArray[np.float32]
 
@@ -43,7 +47,8 @@ class SoundSink(Protocol):
 def read_prompt(path: Path, volume: float) -> tuple[Samples, int]:
     """Samples (n,) of a rendered prompt scaled by `volume` (held to 0..1), and their rate in Hz.
 
-    Without the silence at its end, in which nobody is listened to. Raises `VoiceError` if the file
+    Without the silence at its end, in which nobody is listened to, and with no pause in it longer
+    than `LONGEST_PAUSE_S`. Raises `VoiceError` if the file
     cannot be read.
     """
     try:
@@ -51,7 +56,7 @@ def read_prompt(path: Path, volume: float) -> tuple[Samples, int]:
     except (OSError, soundfile.SoundFileError) as error:
         raise VoiceError(f"{path}: the rendered prompt cannot be read ({error})") from error
     mono = samples.mean(axis=1, dtype=np.float32) * np.float32(min(max(volume, 0.0), 1.0))
-    return _without_tail(mono, int(rate_hz)), int(rate_hz)
+    return _with_short_pauses(_without_tail(mono, int(rate_hz)), int(rate_hz)), int(rate_hz)
 
 
 def _without_tail(samples: Samples, rate_hz: int) -> Samples:
@@ -59,6 +64,18 @@ def _without_tail(samples: Samples, rate_hz: int) -> Samples:
     if not len(sounding):
         return samples
     return samples[: sounding[-1] + 1 + round(_TAIL_S * rate_hz)]
+
+
+def _with_short_pauses(samples: Samples, rate_hz: int) -> Samples:
+    peak = np.max(np.abs(samples), initial=0.0)
+    sounding = np.flatnonzero(np.abs(samples) > _SILENT_WITHIN * peak)
+    longest = round(LONGEST_PAUSE_S * rate_hz)
+    kept = np.ones(len(samples), dtype=bool)
+    for place in np.flatnonzero(np.diff(sounding) > longest):
+        # Half of it stays on either side: no sound is cut into that dies away or swells.
+        last, following = sounding[place], sounding[place + 1]
+        kept[last + 1 + longest // 2 : following - (longest - longest // 2)] = False
+    return samples[kept]
 
 
 class SilentSink:

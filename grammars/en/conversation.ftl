@@ -3,6 +3,8 @@
 
 # How to answer, said behind what is asked.
 yes-or-no = Yes or no?
+# In front of what is asked behind a read-back, in the same breath.
+if-yes = If yes:
 yes-or-which = Yes, or which one?
 say-done = Say done.
 say-done-to-all = Say all done.

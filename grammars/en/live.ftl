@@ -68,6 +68,7 @@ spell-code-before = Code before the work
 spell-code-after = Code after the work
 spell-first-of-vin = VIN: spell the first { $count }, or type or scan it. Done leaves it out.
 spell-next = The next { $count }.
+spell-one-by-one = One sign at a time, then.
 spell-some = { $what }: spell up to { $count } at a time, or type it. Say done at the end.
 spell-more = More, or done.
 spell-back = { $signs }. Yes or no?

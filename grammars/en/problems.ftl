@@ -33,6 +33,7 @@ problem-not-correctable = event { $event } ({ $kind }) is nothing that a person 
 problem-correction-says-nothing = '{ $now }' says nothing that event { $event } could have said; wanted: { $wanted }
 problem-correct-without-supervisor = a correction is signed with a supervisor's PIN, and no supervisor has one in this record; 'companion people add NAME --role supervisor' gives one
 problem-no-event = session { $session } has no event { $event }; wanted: 1 to { $last }
+problem-file-of-the-job-gone = { $file }: the { $name } file that this job began with is no longer there; wanted: the same file there again, or --{ $name } with where it is now
 problem-no-file-name = { $kind } '{ $name }': wanted: a short name of small letters, digits, - and _, such as 'grey-hatchback'
 problem-no-folder-for-record = { $folder }: the record's folder cannot be made ({ $why }); wanted: a folder that can be written, or another --record
 problem-no-job-yet = { $record }: holds no job yet; wanted: one made by 'companion start'

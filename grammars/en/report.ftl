@@ -11,6 +11,9 @@ clock-not-vouched-for = { $when } by a clock that nothing vouched for: the date 
 named-technician = Technician: { $name }.
 named-vehicle = Vehicle: { $name }.
 named-bay = Bay: { $name }.
+named-of-car = { $label }: { $value }.
+car-is-personal = Order, plate and VIN are personal data.
+car-not-recorded = Which car it was is not recorded: this report does not say so.
 keep-as-a-file = Keep this report as a file
 parts-of-this-report = Parts of this report
 part-aim = Aim
@@ -294,6 +297,8 @@ entered-worked-out = worked out from the plate's figures
 # As found, as left; the rule.
 as-left-locked = As left: measured after the screws were locked.
 as-left-untouched = As left: the screws were not turned in this job; the aim is as found.
+decision-rule-guard = Of one axis alone, with the other in the middle, that accepts up to { $sideways } sideways and { $height } up or down: a guard of { $guard_sideways } and { $guard_height } inside the limits.
+decision-rule-risk = The risk is the customer's: that an aim just beyond a limit is called inside.
 decision-rule-wrong = Were the entered uncertainty that matters most and that no reading of the job checks ({ $what }) three times as large, the chance would be { $chance }; it has to reach the same level.
 
 # What the result rests on beside the readings.

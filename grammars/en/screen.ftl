@@ -56,6 +56,8 @@ screen-answer-heard = Heard
 # How to answer.
 screen-reply-done = done
 screen-reply-yes-or-no = yes or no
+# $next: what was asked in one breath with the read-back
+screen-if-yes = If yes: { $next }
 screen-reply-carry_on = continue
 screen-reply-end_job = cancel
 screen-reply-both = { $first }, or { $second }

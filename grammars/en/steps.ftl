@@ -52,8 +52,11 @@ levels-misfit = The levels do not fit one beam. We read them again.
 levels-keep-misfitting = The levels still do not fit one beam. Look for anything else that reflects, then check the plate and its detents.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
 not-inside-yet = Not inside yet.
+set-interrupted = The set was interrupted. Its levels are read anew.
 aim-to-correct = Not inside yet: { $yaw }, { $elevation }.
 cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevation }. Check the bracket.
+# The screw just turned, a little back the other way.
+turn-screw-back = { CAPITAL($screw) } again, back { $turns }, { DIRECTION($sense) }.
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = the { $screw }
 unexplained-move = Stop. The aim moved in a way that the screws do not explain.

@@ -81,6 +81,10 @@ practise-word = “{ $words }”, { $times } { $times ->
         [one] time
        *[other] times
     }
+practise-no-words = Something was heard that was no answer, { $times } { $times ->
+        [one] time
+       *[other] times
+    }.
 practise-silences = Nothing was heard { $times } { $times ->
         [one] time
        *[other] times

@@ -1,7 +1,7 @@
 # La tarjeta para la pared: lo que se puede decir, en una página impresa.
 
 card-title = Lo que puedes decirle al programa
-card-rule = Pregunta, contestas, y repite lo que ha entendido. Un número solo cuenta con un sí. El silencio nunca es un sí.
+card-rule = El programa pregunta, tú contestas, y él repite lo que ha entendido. Un número solo cuenta con un sí. El silencio nunca es un sí.
 
 card-answers = Respuestas
 card-means-yes = Lo repetido es correcto.
@@ -11,7 +11,7 @@ card-means-done = Lo pedido está hecho.
 card-numbers = Números
 card-numbers-how = Cifra por cifra se entiende mejor. Con una dirección donde se pide, nunca más ni menos. La unidad puede faltar.
 card-pair = Dos lecturas que se piden a la vez: di una tras otra, por ejemplo «{ $example }».
-card-together = Dos o tres números repetidos juntos: sí a todos, no para oír cada uno por separado, o "la tercera es cuatro uno nueve".
+card-together = Dos o tres números repetidos juntos: sí a todos, no para oír cada uno por separado, o «la tercera es cuatro uno nueve».
 
 card-commands = En cualquier momento
 card-does-repeat = la pregunta otra vez, entera

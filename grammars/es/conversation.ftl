@@ -2,6 +2,7 @@
 # Not checked by a native speaker.
 
 yes-or-no = ¿Sí o no?
+if-yes = Si está bien:
 yes-or-which = ¿Sí, o cuál no?
 say-done = Di hecho.
 say-done-to-all = Di todo hecho.

@@ -69,6 +69,7 @@ spell-code-before = Código antes del trabajo
 spell-code-after = Código después del trabajo
 spell-first-of-vin = VIN: deletrea los primeros { $count }, o escríbelo o escanéalo. Hecho lo deja fuera.
 spell-next = Los { $count } siguientes.
+spell-one-by-one = Entonces, signo a signo.
 spell-some = { $what }: deletrea hasta { $count } signos cada vez, o escríbelo. Di hecho al final.
 spell-more = Más, o hecho.
 spell-back = { $signs }. ¿Sí o no?

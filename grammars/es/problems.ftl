@@ -39,6 +39,7 @@ problem-not-correctable = el evento { $event } ({ $kind }) no es nada que una pe
 problem-correction-says-nothing = «{ $now }» no dice nada que el evento { $event } pudiera haber dicho; se pide: { $wanted }
 problem-correct-without-supervisor = una corrección se firma con el PIN de quien supervisa, y en este registro nadie lo tiene; se da con 'companion people add NOMBRE --role supervisor'
 problem-no-event = la sesión { $session } no tiene evento { $event }; se pide: de 1 a { $last }
+problem-file-of-the-job-gone = { $file }: el fichero { $name } con el que empezó este trabajo ya no está; se pide: el mismo fichero allí otra vez, o --{ $name } con el sitio donde está ahora
 problem-no-file-name = { $kind } «{ $name }»: se pide: un nombre corto de letras minúsculas, cifras, - y _, por ejemplo 'grey-hatchback'
 problem-no-folder-for-record = { $folder }: no se puede crear la carpeta del registro ({ $why }); se pide: una carpeta en la que se pueda escribir, u otro --record
 problem-no-job-yet = { $record }: todavía no tiene ningún trabajo; se pide: uno hecho con 'companion start'

@@ -11,6 +11,9 @@ clock-not-vouched-for = { $when } según un reloj del que nada respondía: la fe
 named-technician = Técnico: { $name }.
 named-vehicle = Vehículo: { $name }.
 named-bay = Puesto: { $name }.
+named-of-car = { $label }: { $value }.
+car-is-personal = Orden, matrícula y número de bastidor son datos personales.
+car-not-recorded = No consta qué coche era: este informe no lo dice.
 keep-as-a-file = Guardar este informe como fichero
 parts-of-this-report = Partes de este informe
 part-aim = Orientación
@@ -286,6 +289,8 @@ entered-worked-out = calculado con las cifras de la placa
 # Como se encontró, como quedó; la regla.
 as-left-locked = Como quedó: medido después de bloquear los tornillos.
 as-left-untouched = Como quedó: en este trabajo no se giraron los tornillos; la orientación está como se encontró.
+decision-rule-guard = De un solo eje, con el otro en el centro, eso acepta hasta { $sideways } a los lados y { $height } hacia arriba o abajo: una banda de guarda de { $guard_sideways } y { $guard_height } por dentro de los límites.
+decision-rule-risk = El riesgo es el del cliente: que se diga dentro de una puntería que está justo fuera de un límite.
 decision-rule-wrong = Si la incertidumbre introducida que más pesa y que ninguna lectura del trabajo comprueba ({ $what }) fuera tres veces mayor, la probabilidad sería { $chance }; debe alcanzar el mismo nivel.
 
 # En qué se apoya el resultado además de las lecturas.

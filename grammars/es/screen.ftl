@@ -53,6 +53,7 @@ screen-answer-heard = Oído
 
 screen-reply-done = hecho
 screen-reply-yes-or-no = sí o no
+screen-if-yes = Si está bien: { $next }
 screen-reply-carry_on = continuar
 screen-reply-end_job = terminar el trabajo
 screen-reply-both = { $first }, o { $second }

@@ -77,6 +77,10 @@ practise-word = «{ $words }», { $times } { $times ->
         [one] vez
        *[other] veces
     }
+practise-no-words = Se oyó algo que no era una respuesta, { $times } { $times ->
+        [one] vez
+       *[other] veces
+    }.
 practise-silences = No se oyó nada { $times } { $times ->
         [one] vez
        *[other] veces

@@ -18,7 +18,7 @@ from typing import Any
 from companion.runtime import assembly
 from tests.benchmarks.bay_sound import SPEECH_DBFS
 from tests.benchmarks.common import Results, on_all_cores
-from tests.benchmarks.ears_jobs import ADAPTED, ALONE, PARTS, Job, run_job
+from tests.benchmarks.ears_jobs import ADAPTED, ALONE, Job, parts_of, run_job
 from tests.benchmarks.ears_tally import scored
 from tests.benchmarks.ears_trials import KINDS, LEVELS, missing_speech
 from tests.benchmarks.ears_voices import KEPT_OUT, KNOWN, piper_is_here
@@ -173,7 +173,7 @@ def _jobs(name: str, options: argparse.Namespace) -> list[Job]:
             only=tuple(options.only),
         )
         for level in _levels(options.only)
-        for part in range(PARTS)
+        for part in range(parts_of(level))
     ]
 
 

@@ -29,16 +29,19 @@ from tests.benchmarks.ears_adapted import Before, hear_adapted
 from tests.benchmarks.ears_trials import FAR_KINDS, Trial, TrialMaker
 from tests.benchmarks.far_sound import is_here
 from tests.benchmarks.real_time import TimedSource
-from tests.benchmarks.spoken_clips import Half, clips_of, noises_of
+from tests.benchmarks.spoken_clips import Half, Noise, clips_of, noises_of
+from tests.benchmarks.workshop_sound import MadeNoise, made_noises
 from tests.ears_candidates import endpointing, make
 
 PARTS = 4
+_ALONE_PARTS = 24
+"""Hours of noise are heard in more parts, for as many cores."""
 ADAPTED = "adapted"
 """The level of jobs that hear people before and after they enrol, at all levels."""
 ALONE = "alone"
 """The level of jobs that hear noise as it was recorded, without end."""
 _CUT_OUT_ALONE = (
-    *("noise", "strings", "read_back_no", "job", "job_voices", "words", "second_voice"),
+    *("noise", "strings", "read_back_no", "job", "job_voices", "words", "second_voice", "workshop"),
 )
 """Kinds that are not heard as a stream too."""
 _BYTES_PER_S = 2 * SAMPLE_RATE_HZ
@@ -111,11 +114,11 @@ def run_job(job: Job) -> dict[str, Any]:
         told = ears_noise.heard_alone(
             recogniser,
             endpointing(job.ears),
-            [n for n in noises_of(map(Path, job.speech)) if n.half == job.half],
+            _alone(job),
             minutes=job.noise_minutes,
             seed=job.seed,
             part=job.part,
-            of_parts=PARTS,
+            of_parts=parts_of(job.level),
         )
     else:
         told = {"answers": [asdict(answer) for answer in _answers(job, recogniser)]}
@@ -126,6 +129,17 @@ def run_job(job: Job) -> dict[str, Any]:
         half_written.write_text(json.dumps(told), encoding="utf-8")
         half_written.replace(kept)
     return told
+
+
+def parts_of(level: str) -> int:
+    """Into how many jobs the trials of a level are cut."""
+    return _ALONE_PARTS if level == ALONE else PARTS
+
+
+def _alone(job: Job) -> list[Noise | MadeNoise]:
+    """What is heard alone: the recordings of the half and, to score, the models kept for that."""
+    recorded = [noise for noise in noises_of(map(Path, job.speech)) if noise.half == job.half]
+    return [*recorded, *(made_noises(job.seed) if job.half == "scoring" else ())]
 
 
 def _answers(job: Job, recogniser: Recogniser) -> Iterator[Answer]:
@@ -244,7 +258,10 @@ def what_decides() -> str:
 
 
 def _is_of_trials(path: Path) -> bool:
-    return path.name.startswith(("ears_", "bay_sound", "far_sound")) or path.suffix == ".tsv"
+    return (
+        path.name.startswith(("ears_", "bay_sound", "far_sound", "workshop_"))
+        or path.suffix == ".tsv"
+    )
 
 
 def _kept_file(job: Job) -> Path | None:

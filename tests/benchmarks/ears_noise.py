@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,7 @@ from companion.recognition.source import MemorySource
 from tests.benchmarks.bay_sound import ROOM_DBFS, Samples, as_sound, stretch_of
 from tests.benchmarks.ears_trials import prompts
 from tests.benchmarks.spoken_clips import Noise
+from tests.benchmarks.workshop_sound import MadeNoise
 
 _PIECE_S = 20.0
 _QUIETEST_DBFS, _LOUDEST_DBFS = -45.0, -18.0
@@ -32,7 +33,7 @@ _QUIETEST_DBFS, _LOUDEST_DBFS = -45.0, -18.0
 def heard_alone(
     recogniser: Recogniser,
     settings: EndpointSettings,
-    noises: list[Noise],
+    noises: Sequence[Noise | MadeNoise],
     *,
     minutes: float,
     seed: int,
@@ -74,7 +75,7 @@ def is_stop(meaning: Meaning | None) -> bool:
     return isinstance(meaning, Command) and meaning.name == "stop"
 
 
-def pieces(noises: list[Noise], minutes: float, seed: int) -> Iterator[Samples]:
+def pieces(noises: Sequence[Noise | MadeNoise], minutes: float, seed: int) -> Iterator[Samples]:
     """Every recording as it is; then, up to so many minutes, two at a time over each other.
 
     Real noise is short here: the further pieces are recordings from a random place, one over the

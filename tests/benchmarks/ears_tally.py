@@ -76,6 +76,7 @@ def scored(told: Sequence[Mapping[str, Any]], memory_mb: float | None) -> Result
         "adapted": counted(told),
         "hard_recordings": _levels([a for a in near if a.hard and a.kind in FAR_KINDS]),
         "second_voice": _levels([a for a in near if a.kind == "second_voice"]),
+        "workshop": _levels([a for a in near if a.kind == "workshop"]),
         "job": _levels([a for a in near if a.kind == "job"]),
         "job_by_awb": _levels([a for a in near if a.kind == "job" and a.speaker in KEPT_OUT]),
         "job_voices": _levels([a for a in near if a.kind == "job_voices"]),

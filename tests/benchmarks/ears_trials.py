@@ -9,9 +9,10 @@ trained on), `teens` (thirteen and thirty, and all the other pairs, by every syn
 `pairs` (other words that sound alike, by the same voices), `strings` (rows of number words that
 people said in one breath), `read_back_no` (people's "no" at a read-back, in many noises), `job`
 (what whole jobs say, as often as they say it), `job_voices` (the same, by all voices kept out of
-training in turn), `words` (everything that the grammars hold, by
-itself) and `second_voice` (the first three while somebody else talks on; the level is then the
-second voice's). The first three are also said from afar, through the echo of a room.
+training in turn), `words` (everything that the grammars hold, by itself), `second_voice` (the first
+three while somebody else talks on; the level is then the second voice's) and `workshop` (the first
+three in noise of wrench, grinder, engine, blow gun and compressor by models that no training met).
+The first three are also said from afar, through the echo of a room.
 """
 
 from __future__ import annotations
@@ -53,6 +54,7 @@ from tests.benchmarks.ears_words import LEVELS as WORD_LEVELS
 from tests.benchmarks.ears_words import word_prompts, word_sayings
 from tests.benchmarks.far_sound import heard_from_afar
 from tests.benchmarks.spoken_clips import Clip, Half, Noise
+from tests.benchmarks.workshop_sound import workshop_noise
 from tests.expecting import confirmation_of
 from tests.spoken import DIGIT_WORDS
 
@@ -75,6 +77,7 @@ KINDS = (
     "job_voices",
     "words",
     "second_voice",
+    "workshop",
 )
 FAR_KINDS = ("digits", "yes_no", "commands")
 
@@ -236,10 +239,12 @@ class TrialMaker:
             speech = heard_from_afar(speech, self._seed + zlib.crc32(said.speaker.encode()))
         lead_s, tail_s = _BEFORE_S + _LEAD_S, _TAIL_S + _AFTER_S
         count = len(speech) + round((lead_s + tail_s) * SAMPLE_RATE_HZ)
-        beside = said.kind == "second_voice"
-        noise = (
-            self._talk(said.speaker, count, generator) if beside else self._noise(count, generator)
-        )
+        if said.kind == "second_voice":
+            noise = self._talk(said.speaker, count, generator)
+        elif said.kind == "workshop":
+            noise = workshop_noise(count, generator)
+        else:
+            noise = self._noise(count, generator)
         whole = as_sound(mixed(speech, noise, LEVELS[level], generator, lead_s, tail_s))
         grammar = grammar_at(said.step)
         begins_s, ends_s = spoken_stretch_s(said.samples)
@@ -322,7 +327,8 @@ class TrialMaker:
         beside = random.Random(self._seed).sample(
             heard_alone, min(self._most or _BESIDE_VOICE, len(heard_alone))
         )
-        chosen["second_voice"] = [replace(said, kind="second_voice") for said in beside]
+        for kind in ("second_voice", "workshop"):
+            chosen[kind] = [replace(said, kind=kind) for said in beside]
         return [said for kind in KINDS if kind in self._only for said in chosen[kind]]
 
     def _add_tables(

@@ -76,13 +76,16 @@ def _carried(grammar: StepGrammar, word: str) -> str:
 
 
 def by_word(answers: Iterable[Any], groups: Mapping[str, Sequence[str]]) -> Results:
-    """For each text, level and group of voices: right, refused, wrong, n."""
+    """For each text and group of voices: right, refused, wrong, n; and the same by `levels`."""
     group_of = {voice: group for group, voices in groups.items() for voice in voices}
     told: Results = {}
     for answer in answers:
         group = group_of.get(answer.speaker, PEOPLE)
-        cells = told.setdefault(answer.said, {}).setdefault(answer.level, {})
-        cell = cells.setdefault(group, {"right": 0, "refused": 0, "wrong": 0, "n": 0})
-        cell[answer.result] += 1
-        cell["n"] += 1
+        whole = told.setdefault(answer.said, {}).setdefault(group, {**_NONE, "levels": {}})
+        for cell in (whole, whole["levels"].setdefault(answer.level, {**_NONE})):
+            cell[answer.result] += 1
+            cell["n"] += 1
     return told
+
+
+_NONE = {"right": 0, "refused": 0, "wrong": 0, "n": 0}

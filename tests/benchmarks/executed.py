@@ -19,6 +19,7 @@ from functools import cache
 from pathlib import Path
 
 from coverage import CoverageData
+from coverage.exceptions import DataError
 
 # A header ends where its body begins; what has no body ends where it ends.
 _BODIES = ("body", "orelse", "finalbody", "handlers", "cases")
@@ -90,7 +91,11 @@ def _lines(
     lines: dict[tuple[str, int], set[str]] = defaultdict(set)
     for path in found:
         data = CoverageData(str(path))
-        data.read()
+        try:
+            data.read()
+        except DataError:
+            # Of a process that its test killed; the others tell what is executed.
+            continue
         for measured in data.measured_files():
             name = str(Path(measured).relative_to(tree))
             for line, contexts in data.contexts_by_lineno(measured).items():

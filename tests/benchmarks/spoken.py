@@ -152,11 +152,17 @@ class Hearings:
     _attempts: int = 0
     _right_at: str = ""
     _taken: bool = False
+    _behind: str | None = None
 
     def fact(self, fact: Fact) -> None:
         match fact:
             case Said(purpose=purpose):
                 self._purpose = purpose
+                if self._behind is not None:
+                    # The reading that was said behind a yes is read back now.
+                    self._attempts, self._right_at, self._taken = 0, "", False
+                    self._attempt(self._behind, asked=True)
+                    self._behind = None
                 if purpose == "ask" and self._taken:
                     self._attempts, self._right_at, self._taken = 0, "", False
             case Heard():
@@ -184,11 +190,19 @@ class Hearings:
             self.counts["wrong_heard"] += 1
             self.counts["stop_misheard"] += heard.meaning.get("name") == "stop"
             self.misheard.append(f"{said or 'nothing'} -> {heard.how.words}")
+        if heard.meaning.get("kind") == "confirmed":
+            # What it confirms is counted first, by how that was heard.
+            self._behind = "yes" if right else ""
+            return
         self._attempt(right="yes" if right else "")
 
-    def _attempt(self, right: str) -> None:
+    def _attempt(self, right: str, *, asked: bool = False) -> None:
         """Count a hearing of the reading itself; yes and no to its read-back are not counted."""
-        if self._purpose != "ask" or self._right_at or self.rehearsal.reading_meant is None:
+        if (
+            not (asked or self._purpose == "ask")
+            or self._right_at
+            or self.rehearsal.reading_meant is None
+        ):
             return
         self._attempts += 1
         if right == TYPED:

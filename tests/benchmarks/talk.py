@@ -142,6 +142,9 @@ class Listener:
 
     def fact(self, fact: Fact) -> None:
         match fact:
+            case Said(text=""):
+                # It was said before, in one breath with what was said back.
+                pass
             case Said():
                 self.said.append((kind_of_sentence(fact), fact.text))
             case Heard(how=how):

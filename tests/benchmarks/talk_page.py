@@ -58,7 +58,7 @@ class _Heard:
         self.said: dict[str, str] = {}
 
     def fact(self, fact: Fact) -> None:
-        if isinstance(fact, Said):
+        if isinstance(fact, Said) and fact.text:
             self.said[fact.text] = kind_of_sentence(fact)
 
 

@@ -609,10 +609,10 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
     assert bay.step_id == "faults_after"
     assert len(aim_round(bay.state).sets) == 2
     bay.hear("go back")
-    assert bay.step_id == "echo_swing_right_near_db"
+    assert bay.step_id == "echo_lean_away_near_db"
     assert len(aim_round(bay.state).sets) == 1
     assert "aim_decision" not in bay.state.done
-    bay.hear(aim_words(0.0, 0.0)["echo_swing_right_near_db"], "yes")
+    bay.hear(aim_words(0.0, 0.0)["echo_lean_away_near_db"], "yes")
     assert bay.step_id == "faults_after"
     assert bay.fact("aim_decided")["sets"] == 2
 

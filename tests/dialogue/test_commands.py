@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from companion.dialogue.commanding import SILENCES_BEFORE_PAUSE
@@ -108,7 +110,7 @@ def test_where_are_we_names_stage_and_step(small, bay):
         "Right arm scale.",
     ]
     bay.go_on_to("rule_stand_mm").hear("where are we")
-    assert bay.said[0] == ("Stage four of sixteen, floor check. At rule on the floor, stand spot.")
+    assert bay.said[0] == ("Stage four of sixteen, floor check. At ruler on the floor, stand spot.")
 
 
 def test_what_can_i_say_offers_only_what_is_understood(bay):
@@ -267,6 +269,23 @@ def test_go_back_at_the_second_screw_leads_to_the_first_and_takes_nothing_back(a
     assert bay.now("taken_back") == []
     assert bay.state.readings == readings
     assert bay.hear("done").asked == second
+
+
+def test_a_screw_turned_back_at_once_is_told_as_that_and_not_as_a_contradiction(at_the_screws):
+    bay, told = at_the_screws, []
+    while bay.state.tasks:
+        told.append((bay.asked.removesuffix(" Say done."), bay.state.tasks[0].instruction))
+        bay.hear("done")
+    turned = [(text, turn) for text, turn in told if turn is not None]
+    after = [
+        (text, turn)
+        for (_, before), (text, turn) in pairwise(turned)
+        if before.screw_id == turn.screw_id
+    ]
+    assert after, told
+    for text, turn in after:
+        assert " screw again, back a quarter turn, " in text
+        assert text.endswith(f", {turn.sense.value}.")
 
 
 def test_go_back_after_the_last_screw_leads_to_it_again(at_the_screws):

@@ -322,7 +322,7 @@ def test_readings_that_bear_no_result_are_said_to_misfit_and_read_again(bay, in_
     """Echo levels that dip in the middle cannot come from one beam."""
     dip = {"echo_lean_towards_db": "60", "echo_lean_upright_db": "50", "echo_lean_away_db": "60"}
     bay.spoil(**in_words({name: f"{value}.0" for name, value in dip.items()}))
-    bay.go_on_to("echo_swing_right_near_db").answer_once()
+    bay.go_on_to("echo_lean_away_near_db").answer_once()
     assert bay.said[0] == "Those readings do not fit together. Likely misread: upright."
     assert bay.hear("done").step_id == "echo_lean_upright_db"
     assert "echo_lean_towards_db" in bay.state.readings

@@ -15,10 +15,10 @@ FAR = (
     "echo_swing_right_db",
 )
 NEAR = (
-    "echo_lean_towards_near_db",
-    "echo_lean_away_near_db",
     "echo_swing_left_near_db",
     "echo_swing_right_near_db",
+    "echo_lean_towards_near_db",
+    "echo_lean_away_near_db",
 )
 
 
@@ -124,3 +124,28 @@ def test_a_move_as_planned_that_leaves_it_plainly_off_is_learned_from(after_five
     assert bay.fact("move_judged")["kind"] == "as_planned"
     assert aim_round(bay.state).round == 2
     assert len(bay.every("screw_plan")) == 2
+
+
+@pytest.mark.parametrize("pause", ["wait", "stop", "resumed"])
+def test_a_break_between_the_five_and_the_four_has_all_nine_read_anew(after_five, aim_words, pause):
+    """Levels drift while nobody reads: two halves of a set would look like another width."""
+    bay = after_five(0.3, 0.0)
+    if pause == "resumed":
+        bay.resume().hear("not touched", "yes")
+    else:
+        bay.hear(pause, "continue")
+    assert bay.step_id == FAR[0]
+    assert not {*FAR, *NEAR} & set(bay.state.readings)
+    assert any("read anew" in text for text in bay.spoken)
+    bay.spoil(**aim_words(0.3, 0.0)).go_on_to(NEAR[0])
+    # The answer of the five had fallen: the whole set is the second look.
+    assert aim_round(bay.state).looks == 1
+    for _ in NEAR:
+        bay.answer_once()
+    assert bay.fact("aim_decided")["look"] == 2
+
+
+def test_a_break_before_the_five_or_behind_the_nine_reads_nothing_anew(after_five):
+    bay = after_five(0.3, 0.0).hear("go back")
+    left = set(bay.state.readings)
+    assert set(bay.hear("wait", "continue").state.readings) == left

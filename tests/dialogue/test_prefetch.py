@@ -20,8 +20,11 @@ def test_most_of_what_a_job_says_was_foretold_in_its_order() -> None:
     voice = SilentVoice()
     run_rehearsal(loaded, assembly.language(), make_rehearsal(loaded, seed=1), voice, MemoryLog())
     assert foretold[0] == voice.texts[0]
-    read_backs = [t for t in voice.texts if t.endswith("?") and t not in foretold]
-    others = [text for text in voice.texts if text not in read_backs]
+    # What is said back depends on answers; what is asked behind it in the same breath does not.
+    asked = [t if t in foretold else t.rpartition("? ")[2] for t in voice.texts]
+    asked = [text.removeprefix("If yes: ") for text in asked]
+    read_backs = [t for t in asked if t.endswith("?") and t not in foretold]
+    others = [text for text in asked if text not in read_backs]
     known = [text for text in others if text in foretold]
     assert len(known) / len(others) > 0.85, [t for t in others if t not in foretold]
     places = [foretold.index(text) for text in dict.fromkeys(known)]

@@ -78,7 +78,7 @@ def test_a_clamp_under_suspicion_is_lifted_and_turned_again(bay, in_words):
 
 def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
     bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
-    bay.go_on_to("echo_swing_right_near_db").answer_once()
+    bay.go_on_to("echo_lean_away_near_db").answer_once()
     assert bay.said[0] == ("The levels do not fit one beam. Likely misread: upright.")
     assert bay.asked == "Plate back upright and in the middle. Say done."
     assert bay.hear("done").step_id == "echo_lean_upright_db"
@@ -93,7 +93,7 @@ def test_a_level_that_misfits_the_others_is_read_again_alone(bay, in_words):
 
 def test_what_still_misfits_is_read_again_whole(bay, in_words):
     bay.spoil(**in_words({"echo_lean_upright_db": "59.0"}))
-    bay.go_on_to("echo_swing_right_near_db").answer_once().hear("done").answer_once()
+    bay.go_on_to("echo_lean_away_near_db").answer_once().hear("done").answer_once()
     assert bay.said[0].endswith("The levels do not fit one beam. We read them again.")
     assert bay.asked == "Plate back upright and in the middle. Say done."
     left = [name for name in bay.state.readings if name.startswith("echo")]

@@ -91,7 +91,7 @@ def test_yes_takes_it() -> None:
     answer = at_the_floor("four two zero", "four two one", "four two two", "yes").answer
     assert answer is not None
     assert (answer.state, answer.shown) == ("taken", "422\u00a0mm")
-    assert answer.title == "Rule on the floor, front left wheel"
+    assert answer.title == "Ruler on the floor, front left wheel"
 
 
 def test_no_shows_it_as_not_taken() -> None:

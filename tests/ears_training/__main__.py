@@ -2,7 +2,7 @@
 
     python -m tests.ears_training render --work DIR     synthetic phrases (needs flite, festival,
                                                         espeak-ng, and the packages of
-                                                        tests/benchmarks/ears_neural.py)
+                                                        tests/benchmarks/ears_neural.py, py-nanotts)
     python -m tests.ears_training bank --work DIR       all sound, levelled, recorded words from
                                                         other mouths (needs pyworld), the encoder
     python -m tests.ears_training train --work DIR      the head that listens along, and two that
@@ -16,8 +16,8 @@
                                                         leave speakers out
     python -m tests.ears_training phrases --language es what the packaged heads make of every phrase
                                                         of a language, by voices kept for scoring
-    python -m tests.ears_training noise                 what the packaged ears take for "stop" in
-                                                        noise that no head has met
+    python -m tests.ears_training noise                 what the packaged ears take for "stop", or
+                                                        nearly, in noise that no head has met
 
 Everything follows from the seed. Training wants `pip install torch==2.13.0`; it uses a CUDA
 processor where there is one.
@@ -39,8 +39,17 @@ PHRASES = {
     "espeak_es": 4200,
     "kokoro_es": 700,
 }
-STEPS = 8000
-FOLD_STEPS = 8000
+JOB_PHRASES = {
+    "piper": 300,
+    "festival": 450,
+    "flite": 1000,
+    "espeak": 1000,
+    "pico": 800,
+    "kokoro_many": 1500,
+}
+"""What whole jobs say; the last takes hours on few cores (`many_mouths` does it on many)."""
+STEPS = 9000
+FOLD_STEPS = 9000
 
 
 def main() -> None:
@@ -76,19 +85,28 @@ def main() -> None:
 def _render(chosen: argparse.Namespace) -> None:
     from tests.benchmarks.common import on_all_cores
 
-    for _ in on_all_cores(partial(_render_one, chosen.work, chosen.seed), tuple(PHRASES)):
+    makers = [*((maker, False) for maker in PHRASES), *((maker, True) for maker in JOB_PHRASES)]
+    for _ in on_all_cores(partial(_render_one, chosen.work, chosen.seed), makers):
         pass
 
 
-def _render_one(work: Path, seed: int, maker: str) -> None:
+def _render_one(work: Path, seed: int, chosen: tuple[str, bool]) -> None:
+    from tests.ears_training.job_phrases import JobPhraseMaker
     from tests.ears_training.voices import render
 
-    number = tuple(PHRASES).index(maker)
-    render(_rendered(work, maker), maker, PHRASES[maker], seed + number)
+    maker, of_jobs = chosen
+    counts = JOB_PHRASES if of_jobs else PHRASES
+    render(
+        _rendered(work, maker, of_jobs=of_jobs),
+        maker,
+        counts[maker],
+        seed + (10 if of_jobs else 0) + tuple(counts).index(maker),
+        JobPhraseMaker() if of_jobs else None,
+    )
 
 
-def _rendered(work: Path, maker: str) -> Path:
-    return work / f"synthetic_{maker}"
+def _rendered(work: Path, maker: str, *, of_jobs: bool = False) -> Path:
+    return work / f"{'jobs' if of_jobs else 'synthetic'}_{maker}"
 
 
 def _bank(chosen: argparse.Namespace) -> None:
@@ -101,6 +119,8 @@ def _bank(chosen: argparse.Namespace) -> None:
 
     build_people(chosen.work, _folders(chosen), chosen.seed)
     build_synthetic(chosen.work, [*rendered("en"), *chosen.synthetic])
+    jobs = [_rendered(chosen.work, maker, of_jobs=True) for maker in JOB_PHRASES]
+    build_synthetic(chosen.work, jobs, "jobs")
     write_encoder(chosen.work / "encoder.npz")
     build_language(chosen.work / "es", chosen.work, "es", rendered("es"))
 
@@ -143,8 +163,11 @@ def _calibrate(chosen: argparse.Namespace) -> None:
 def _noise(chosen: argparse.Namespace) -> None:
     from tests.ears_training.false_stops import false_stops
 
-    minutes, stops = false_stops(_folders(chosen), chosen.noise_minutes, chosen.seed)
-    print(f'{minutes:.0f} minutes, "stop" {len(stops)} times:', *(f"{stop:.2f}" for stop in stops))
+    heard = false_stops(_folders(chosen), chosen.noise_minutes, chosen.seed)
+    print(
+        f'{heard.seconds / 60.0:.0f} minutes: "stop" {len(heard.stops)} times, held off at other '
+        f"speeds {len(heard.held_off)} times, answers taken {len(heard.taken)}"
+    )
 
 
 def _phrases(chosen: argparse.Namespace) -> None:

@@ -25,6 +25,9 @@ _MADE = (
 _KINDS = tuple(kind for kind in KINDS if kind not in _MADE)
 _MOST = 120
 """Trials of a kind and level, at most."""
+_MOST_RUNNER_UP = 4.0
+"""So far the next meaning's probability counts (`most_runner_up`): where few words may be said it
+is always far away, and tells nothing."""
 _LIMITS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, *np.arange(0.7, 0.93, 0.02), 0.95, 0.97, 0.99)
 
 
@@ -72,7 +75,8 @@ def _one(trial: Trial, evidence: Evidence | None) -> Heard:
         return Heard(trial.kind, trial.level, trial.said, "", False, (-20.0, 0.0, -20.0), False)
     meaning = trial.grammar.parse(evidence.words)
     right = trial.meaning is not None and meaning == trial.meaning
-    figures = (evidence.probability, evidence.runner_up, evidence.free)
+    runner_up = min(evidence.runner_up, _MOST_RUNNER_UP)
+    figures = (evidence.probability, runner_up, evidence.free)
     return Heard(
         trial.kind, trial.level, trial.said, evidence.words, right, figures, evidence.agreed
     )

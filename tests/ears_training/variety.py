@@ -11,8 +11,8 @@ WITHOUT_PEOPLE: Mapping[str, int] = {"made": 78, "made row": 11, "nothing": 11}
 """For a language that nobody was recorded speaking."""
 
 _KINDS: Mapping[str, int] = {
-    "made": 15,
-    "job": 23,
+    "made": 9,
+    "job": 30,
     "word": 18,
     "string": 17,
     "digits": 5,
@@ -55,7 +55,14 @@ _DIGITS = (
     *("four", "nine"),
 )
 _URGENT = ("stop", "no", "no", "yes", *_DIGITS)
-WIDE = Variety(0.35, ("stop", "stop", *_URGENT, OTHER), 0.2, fastest=1.25, joined_share=0.2)
-AS_RECORDED = Variety(0.0, (*_URGENT, OTHER), 0.0, fastest=1.25, joined_share=0.2)
+WIDE = Variety(
+    0.35,
+    ("stop", "stop", *_URGENT, OTHER),
+    0.2,
+    fastest=1.25,
+    joined_share=0.2,
+    noisy_share=0.4,
+)
+AS_RECORDED = Variety(0.0, (*_URGENT, OTHER), 0.0, fastest=1.25, joined_share=0.2, noisy_share=0.4)
 """`OTHER` stands for words of people that no prompt knows: drawn as one word of many they were
 hardly ever drawn, and drawn five times as often they cost number strings."""

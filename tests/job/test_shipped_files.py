@@ -218,3 +218,31 @@ def test_every_loop_measures_again_what_it_decided_on(plan, kind):
 def test_every_computation_uses_all_inputs_that_its_formula_wants(plan):
     for step in _of(plan, Computation):
         assert set(step.inputs) == set(FORMULAS[step.formula].inputs)
+
+
+def test_what_lifting_disturbs_is_settled_before_it_is_read(plan):
+    """Lifting and lowering a wheel shifts toe and springs: never read as they then stand."""
+    order = [step.id for step in plan.steps]
+    settled = order.index("settle")
+    assert settled > max(order.index("left_wheel_down"), order.index("right_wheel_down"))
+    disturbed = [
+        name for name in order if name.startswith(("ride_height_", "toe_left", "toe_right"))
+    ]
+    assert len(disturbed) >= 8
+    assert settled < min(map(order.index, disturbed))
+    lifted_again = [
+        suspect
+        for step in _of(plan, Decision)
+        for suspect in step.suspects
+        if {"left_wheel_up", "right_wheel_up"} & set(suspect.also)
+    ]
+    assert len(lifted_again) >= 4
+    for suspect in lifted_again:
+        assert "settle" in suspect.also, suspect.name
+
+
+def test_both_heads_out_alike_and_each_for_itself_are_in_doubt(plan):
+    """The mean of the heads turns the stand unseen; what parts them shows against the toe."""
+    (turn,) = [step for step in _of(plan, Computation) if step.id == "stand_turn"]
+    assert "heads_apart_doubt_deg" in str(turn.input_doubts["heads_apart_deg"])
+    assert turn.inputs["heads_out_left_deg"] == "heads_out_left_deg"

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from companion.base.yaml_text import LONGEST_TEXT, parse
 from companion.errors import FileProblem
 from companion.job.loader import EXAMPLES, JobPaths
 from companion.job.setup_files import Bay, Vehicle
 from companion.runtime import assembly
-from companion.yaml_text import LONGEST_TEXT, parse
 
 VEHICLE = (EXAMPLES / "vehicle.yaml").read_text(encoding="utf-8")
 

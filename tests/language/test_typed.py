@@ -145,6 +145,22 @@ def test_of_several_numbers_one_without_a_place_lacks_more_than_its_direction():
     assert load_language().missing(several, "12") == ""
 
 
+@pytest.mark.parametrize("code", ["en", "es"])
+@pytest.mark.parametrize(
+    ("typed", "degrees"),
+    [("0°10'", "0.17"), ("10'", "0.17"), ("0° 03’", "0.05"), ("1°30′", "1.50"), ("0°0'", "0.00")],
+)
+def test_degrees_and_minutes_of_a_sheet_are_degrees(code, typed, degrees):
+    language = load_language(code)
+    step = language.for_step(
+        Expectation(NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)))
+    )
+    way = language.speaker.direction_word("out")
+    meaning = step.parse(typed_words(language, f"{typed} {way}", step))
+    assert (meaning.value, meaning.direction) == (Decimal(degrees), "out")
+    assert step.parse(typed_words(language, f"0°75' {way}", step)) is None
+
+
 @pytest.mark.parametrize(
     ("code", "choices", "typed", "answer"),
     [

@@ -38,7 +38,8 @@ def test_con_1_one_sided_level(level: float, z: float) -> None:
         pytest.param(13.6, 1.8, 12.5, 16.3, 0.662630, id="CON-3"),
         # JCGM 106 clause 8 example, from memory (printed 107).
         pytest.param(106.5876, 0.02 * 106.5876, 100.0, ANY, 0.999, id="CON-4"),
-        # suncal test_risk.py: read (there as the probability of being out).
+        # suncal test_risk.py: read (there as the probability of being out, .01242 and .10574; the
+        # further digits by definition).
         pytest.param(10.0, 0.4, 9.0, 11.0, 1.0 - 0.012419, id="CON-9a"),
         pytest.param(10.5, 0.4, 9.0, 11.0, 1.0 - 0.105738, id="CON-9b"),
         # ILAC-G8:09/2019, from memory; the number is by definition.

@@ -44,7 +44,8 @@ def correlation(a: Measured, b: Measured) -> float:
     return covariance(a, b) / (a.u * b.u)
 
 
-# UNC-1 to UNC-3. JCGM 100:2008, 4.3.7, F.2.2.1, 4.3.9 and H.1.3.4, read second hand.
+# UNC-1 to UNC-3. JCGM 100:2008, 4.3.7 (rectangular), F.2.2.1 (resolution) and H.1.3.4 (a swing
+# between two ends: U-shaped), read second hand.
 def test_unc_1_to_3_building_blocks() -> None:
     assert rectangular_u(1.0) == pytest.approx(0.577350269, abs=1e-9)
     assert resolution_u(1.0) == pytest.approx(0.288675135, abs=1e-9)

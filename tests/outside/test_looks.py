@@ -46,7 +46,8 @@ def test_obrien_fleming_type_at_the_first_of_three_looks() -> None:
 
 
 # Five looks at two-sided 0.05, that is 0.025 to one side: Reboussin, DeMets, Kim and Lan,
-# Controlled Clinical Trials 21 (2000) 190-207, from memory.
+# Controlled Clinical Trials 21 (2000) 190-207. The paper was not seen: O'Brien-Fleming's row is
+# quoted in the tests of several packages (read), Pocock's is from memory.
 @pytest.mark.parametrize(
     ("spending", "table"),
     [
@@ -64,7 +65,8 @@ def test_five_looks_as_the_tables_have_them(spending: str, table: tuple[float, .
 
 
 # The constants of Pocock (Biometrika 64, 1977) and of O'Brien and Fleming (Biometrics 35, 1979) for
-# two-sided 0.05, from memory: a constant bound, and one that falls with the root of the looks.
+# two-sided 0.05: a constant bound, and one that falls with the root of the looks. The papers were
+# not seen: those of five looks are quoted by other packages (read), the rest is from memory.
 @pytest.mark.parametrize(
     ("most", "pocock", "obrien_fleming"),
     [(2, 2.178, 1.977), (3, 2.289, 2.004), (4, 2.361, 2.024), (5, 2.413, 2.040)],

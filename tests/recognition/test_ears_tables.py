@@ -73,9 +73,11 @@ def test_each_answer_of_the_word_table_is_counted_in_its_group() -> None:
         SimpleNamespace(said="done", level="clean", speaker=speaker, result=result)
         for speaker, result in ((kept_out, "right"), ("sc-1", "wrong"), ("sc-2", "refused"))
     ]
-    cells = by_word(answers, WORD_VOICES)["done"]["clean"]
-    assert cells["kept_out"] == {"right": 1, "refused": 0, "wrong": 0, "n": 1}
-    assert cells["people"] == {"right": 0, "refused": 1, "wrong": 1, "n": 2}
+    cells = by_word(answers, WORD_VOICES)["done"]
+    kept_out = {"right": 1, "refused": 0, "wrong": 0, "n": 1}
+    people = {"right": 0, "refused": 1, "wrong": 1, "n": 2}
+    assert cells["kept_out"] == {**kept_out, "levels": {"clean": kept_out}}
+    assert cells["people"] == {**people, "levels": {"clean": people}}
 
 
 def test_new_people_go_where_their_name_sends_them_and_children_are_never_scored() -> None:

@@ -101,3 +101,21 @@ def test_the_best_guess_is_what_both_hold_for_possible() -> None:
     assert found.words == ("two",)
     assert found.log_probability == pytest.approx((math.log(0.1) + math.log(0.8)) / 2.0)
     assert guess(along, [hearing(0.5, nine=0.8)]) is None
+
+
+def test_how_likely_both_heads_hold_it_is_the_mean_of_their_logarithms() -> None:
+    found = weighed({"six": 0.9}, {"six": 0.1})
+    assert found.agreed
+    assert found.of_both == pytest.approx((math.log(0.9) + math.log(0.1)) / 2.0)
+    assert weighed({"six": 0.9}, {"five": 0.9}).of_both == -20.0
+    alone = weigh(hearing(0.5, six=0.9))
+    assert alone is not None
+    assert alone.of_both == 0.0
+
+
+def test_the_next_meaning_counts_only_so_far() -> None:
+    settings = replace(OwnSettings.of("en"), most_runner_up=4.0)
+    near, far = (Evidence("six", ("six",), -1.0, ahead, -0.5, agreed=True) for ahead in (4.0, 11.0))
+    assert settings.confidence(near) == settings.confidence(far)
+    further = replace(settings, most_runner_up=12.0)
+    assert further.confidence(far) > settings.confidence(far)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import sounddevice
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.errors import EarsError
 from companion.recognition.microphone import SOUND_LOST, FrameQueue, MicrophoneSource
 from companion.recognition.native import ToOwnFormat

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from companion.dialogue.asking import PAUSED, YES_NO
+from companion.dialogue.transaction import ALWAYS
 from companion.errors import EarsError
 from companion.language.automaton import Automaton
 from companion.language.expectation import Expectation, NumberForm
@@ -20,7 +21,9 @@ from companion.language.template import parse_phrase
 from companion.recognition.gate import Gate
 from companion.recognition.listening import StreamEars
 from companion.recognition.own.acceptor import make_acceptor
+from companion.recognition.own.evidence import Evidence, Hearing
 from companion.recognition.own.mel import MEL_BANDS, filled_up, log_mel, vectors_in
+from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.own.search import sentences
 from companion.recognition.port import Listening, Refusal, Utterance
 from companion.recognition.source import MemorySource
@@ -51,8 +54,6 @@ def automaton_of(*phrases: str) -> Automaton:
 
 @pytest.fixture(scope="module")
 def own():
-    from companion.recognition.own.recogniser import OwnRecogniser
-
     return OwnRecogniser()
 
 
@@ -204,6 +205,27 @@ def test_every_word_of_the_shipped_job_can_be_heard(own) -> None:
     from companion.job.loader import JobPaths
 
     assembly.check_words(own, assembly.load(JobPaths()), assembly.language())
+
+
+@pytest.mark.parametrize(
+    ("of_both", "words", "asked", "believed"),
+    [
+        (-2.0, "stop", False, False),
+        (-1.0, "stop", False, True),
+        # A row, and what answers a read-back, need no more than elsewhere.
+        (-2.0, "two five", False, True),
+        (-2.0, "yes", True, True),
+    ],
+)
+def test_a_single_word_must_be_likely_to_both_heads_where_nothing_is_read_back(
+    of_both: float, words: str, asked: bool, believed: bool
+) -> None:
+    own = OwnRecogniser(read_back=assembly.read_back_words(assembly.language()))
+    number = NumberForm("whole", 3)
+    own.load(assembly.language().for_step(Expectation(number, yes_no=asked, commands=ALWAYS)))
+    found = Evidence(words, (words,), -0.1, 5.0, 0.0, agreed=True, of_both=of_both)
+    nothing = Hearing((), 0.0, 0.5)
+    assert own._doubted(found, (nothing, [nothing])) is not believed
 
 
 def test_too_short_a_sound_is_nothing(own) -> None:

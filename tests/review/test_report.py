@@ -43,10 +43,10 @@ def test_the_result_is_said_in_plain_words_with_what_it_does_not_mean(finished_j
 def test_the_aim_before_and_after_has_words_for_its_directions(finished_job: Any) -> None:
     page = page_of(finished_job)
     aim = page[page.index('id="aim"') : page.index('id="notable"')]
-    assert "1.370 ±\u00a00.120° right" in aim
-    assert "0.050 ±\u00a00.120° left" in aim
-    assert "0.820 ±\u00a00.120° up" in aim
-    assert "0.030 ±\u00a00.120° down" in aim
+    assert "1.37 ±\u00a00.12° right" in aim
+    assert "0.05 ±\u00a00.12° left" in aim
+    assert "0.82 ±\u00a00.12° up" in aim
+    assert "0.03 ±\u00a00.12° down" in aim
     assert "within 0.4°" in aim
     assert "100\u00a0m ahead" in aim
     assert "0.09\u00a0m left" in aim

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -141,3 +142,17 @@ def test_every_result_of_every_shipped_job_has_a_title(job: str, code: str) -> N
     named = [name for step in steps if step.step == "computation" for name in step.outputs.values()]
     assert named
     assert [name for name in named if not say.name_of(name).title] == []
+
+
+@pytest.mark.parametrize("code", language_codes())
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*.rehearsal.yaml")), ids=lambda p: p.name)
+def test_what_a_shipped_job_works_out_or_places_has_a_name(path: Path, code: str) -> None:
+    job = path.with_name(path.name.replace(".rehearsal", ""))
+    steps = assembly.load(JobPaths(job=job)).plan.steps
+    say = wording_in(code)
+    kinds = ("computation", "placing", "first_look")
+    named = [step.id for step in steps if step.step in kinds and not getattr(step, "title", "")]
+    assert named
+    assert [name for name in named if not say.words.has(f"step-{name}")] == []
+    ruled = {step.instrument for step in steps if getattr(step, "instrument", None)}
+    assert [name for name in sorted(ruled) if not say.name_of(name).title] == []

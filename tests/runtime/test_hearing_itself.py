@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import soxr
 
-from companion import sound_cards
+from companion.base import sound_cards
 from companion.dialogue import prompts
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation

@@ -8,8 +8,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
+from click.testing import CliRunner
 
+from companion.cli import main
 from companion.display.look import instrument_of
 from companion.display.moment import InstrumentShown
 from companion.display.pictures.instruments import in_letters, reading_of
@@ -30,6 +34,7 @@ from companion.runtime.assembly import typed_words
 from companion.runtime.loop import replay_record
 from companion.runtime.practising import Practice, Practised
 from companion.runtime.rehearsing import make_rehearsal
+from companion.simulation.speakers import SyntheticSpeaker
 from companion.speech.silent import SilentVoice
 from tests.runtime.running import Companion
 
@@ -260,3 +265,30 @@ def test_as_a_program_with_what_is_typed_about_the_hands(tmp_path: Path) -> None
     assert program.next_line("Practice over") is not None
     assert program.process.wait(60) == 8
     assert not list(tmp_path.rglob("*.sqlite"))
+
+
+def test_a_stage_by_voice_with_its_own_mistake_mended_and_summed_up(tmp_path: Path) -> None:
+    """A synthetic voice reads the floor off, misreads one ruler, mends it, and says other words."""
+    speaker = SyntheticSpeaker("slt", seed=1)
+    said = (
+        *("four two one four two zero", "four two nine", "the third is four one nine"),
+        *("banana boat", "yes", "four one nine four one nine", "yes"),
+    )
+    pause = np.zeros(40_000, dtype=np.int16)
+    pieces = [pause]
+    for words in said:
+        pieces += [np.frombuffer(speaker.say(words), dtype=np.int16), pause]
+    sound, spoken = tmp_path / "said.wav", tmp_path / "companion.wav"
+    soundfile.write(sound, np.concatenate(pieces), 16_000)
+    heard = ("--ears", "own", "--sound", str(sound))
+    done = CliRunner().invoke(
+        main, ["practise", "--stage", "4", *heard, "--voice", "file", "--voice-file", str(spoken)]
+    )
+    assert done.exit_code == 0, done.output
+    assert "hears  the third is four one nine" in done.output
+    end = done.output[done.output.index("Practice over.") :]
+    assert "Every reading that counted was the one shown." in end
+    assert "Something was heard that was no answer, 1 time." in end
+    minutes = re.search(r"the companion spoke for (\d+\.\d) of them", end)
+    assert minutes is not None
+    assert float(minutes[1]) == pytest.approx(soundfile.info(spoken).duration / 60.0, abs=0.2)

@@ -114,12 +114,32 @@ def test_silence_and_what_was_not_understood_keep_nothing() -> None:
     with pytest.raises(SpellingLeft):
         told.aloud.vin(check_digit=False)
     with pytest.raises(SpellingLeft):
-        scripted([silence] * 4).aloud.vin(check_digit=False)
+        scripted([silence] * 8).aloud.vin(check_digit=False)
 
 
 def test_what_is_heard_wrongly_again_and_again_is_left_to_the_keyboard() -> None:
     with pytest.raises(SpellingLeft, match="type it"):
-        scripted(["zulu zulu one", "no"] * 4).aloud.vin(check_digit=False)
+        scripted(["zulu zulu one", "no"] * 8).aloud.vin(check_digit=False)
+
+
+def test_what_the_ears_are_not_sure_of_is_said_back_and_the_yes_decides() -> None:
+    unsure = [Refusal("unsure", group, b"", "test", "") for group in SPELLED["en"]]
+    answers = [each for group in unsure for each in (group, "yes")]
+    assert scripted(answers).aloud.vin(check_digit=False) == VIN
+    wrong = Refusal("unsure", "zulu zulu one", b"", "test", "")
+    told = scripted([wrong, "no", wrong, *with_yes(SPELLED["en"])])
+    assert told.aloud.vin(check_digit=False) == VIN
+    assert sum(line.startswith("ZZ1.") for line in told.shown) == 1, "not said back once more"
+
+
+def test_a_group_that_is_not_understood_is_asked_for_sign_by_sign() -> None:
+    vain = Refusal("unsure", "", b"", "test", "")
+    singles = with_yes(["zulu", "zulu", "zulu"])
+    told = scripted([*[vain] * 4, *singles, *with_yes(SPELLED["en"][1:])])
+    assert told.aloud.vin(check_digit=False) == VIN
+    assert "One sign at a time, then." in told.shown
+    assert told.shown.count("The next 1.") == 2
+    assert "The next 3." in told.shown
 
 
 def test_done_at_once_leaves_it_out() -> None:

@@ -13,6 +13,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from companion.calibration.hypothesis_test import explain_move
 from companion.calibration.response import Response, as_matrix
 from companion.dialogue.machine import begin
 from companion.record import MemoryLog
@@ -105,3 +106,28 @@ def test_a_whole_job_whose_first_turn_was_made_half_as_far() -> None:
     assert done.score.rounds <= 6
     told = [event.body["text"] for event in log.events(log.session_id) if event.kind == "said"]
     assert sum("I go by the mount file again" in text for text in told) == 1
+
+
+def test_where_screws_stand_after_two_slips_at_once_is_told_by_what_the_move_did() -> None:
+    """The left screw turned the wrong way and the upper one's turns made on it as well."""
+    drawn = aim_of(STATE)
+    planned, really = (Fraction(-3, 4), Fraction(5, 2)), (Fraction(13, 4), Fraction(0))
+    yaw, elevation = (np.array(drawn.response.mean) @ [float(t) for t in really]).tolist()
+    noise = np.diag([0.03**2, 0.03**2])
+    verdict = explain_move(MOUNT, drawn.response, planned, (yaw, elevation), noise)
+    assert verdict.kind == "unexplained"
+    assert verdict.turned == really
+    # A screw stands no further than its travel lets it, however far that would seem.
+    far = explain_move(MOUNT, drawn.response, planned, (40.0, 0.0), noise)
+    assert far.kind == "unexplained"
+    assert far.turned[0] == MOUNT.screws[0].travel[1]
+
+
+def test_a_whole_job_with_two_slips_in_its_first_turn() -> None:
+    job = Job(1_000_109, 1.25, None)
+    rehearsal = rehearsal_of(job)
+    done = run_rehearsal(loaded_job(), assembly.language(), rehearsal, SilentVoice(), MemoryLog())
+    assert sum(slip.harmful for slip in rehearsal.slips.made) == 2
+    # By what was asked for, no travel seemed left to bring it inside.
+    assert done.score.companion_said == "inside"
+    assert done.score.truly_inside

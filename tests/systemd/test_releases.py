@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from companion.at_work import is_a_job_going_on
 from companion.record import Entry, SqliteLog, open_record
+from companion.record.going_on import is_a_job_going_on
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "systemd"
@@ -149,7 +149,7 @@ def test_a_job_is_at_work_from_its_first_answer_to_its_end(tmp_path: Path) -> No
         log.append([Entry("heard", {"words": "x"})])
     assert not is_a_job_going_on(path)
     for file, code in ((path, 1), (tmp_path / "none", 1)):
-        run = subprocess.run([sys.executable, "-m", "companion.at_work", str(file)])
+        run = subprocess.run([sys.executable, "-m", "companion.record.going_on", str(file)])
         assert run.returncode == code
 
 

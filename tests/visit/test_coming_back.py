@@ -115,3 +115,15 @@ def test_a_first_visit_has_nothing_to_compare_with(shop: tuple[Path, list[str]])
     name = first.output.split()[0]
     told = CliRunner().invoke(main, ["visit", "compare", name, "--record", str(record)])
     assert "Nothing of this car's last visit" in told.output
+
+
+@pytest.mark.parametrize("words", ["EX 123", "ex-123", "12345678AEX123", "order"])
+def test_search_finds_the_visits_of_a_car(shop: tuple[Path, list[str]], words: str) -> None:
+    record, _ = shop
+    told = CliRunner().invoke(main, ["review", "search", words, "--record", str(record)])
+    assert told.exit_code == 0, told.output
+    found = "EX 123" in told.output and "companion review list --visit" in told.output
+    assert found == (words != "order"), told.output
+    if found:
+        assert "EX 999" not in told.output
+        assert "Nothing was found" not in told.output

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from companion.base.yaml_text import parse
 from companion.cli import main
 from companion.commands.own_interview import Unclear, number_of
 from companion.commands.own_questions import QUESTIONS
 from companion.job.loader import EXAMPLES
 from companion.job.own_files import NoSuchFile, find, own_path
 from companion.job.setup_files import MountModel, StandFile, Vehicle
-from companion.yaml_text import parse
 
 VEHICLE = ["Grey hatchback", "y", "n", "n", "n"]
 FIGURES = ["2700", "1550", "1545", "800", "", "520", "370 to 400", "375 to 405"]

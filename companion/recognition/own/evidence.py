@@ -37,7 +37,10 @@ class OwnSettings:
 
     Where `least_confidence` is not reached, the best guess is what both heads together hold for
     likeliest: the mean of the logarithms of its probability. Below `least_guess` none is told, not
-    even for a weak "stop". How each language's were chosen stands in MODEL_CARD.md.
+    even for a weak "stop". A single word counts as not agreed on where that mean is below
+    `least_of_both`, except as an answer to a read-back: with few other words to choose from one
+    hearing alone could carry it. The probability over the next meaning's counts up to
+    `most_runner_up`. How each language's were chosen stands in MODEL_CARD.md.
     """
 
     bias: float
@@ -48,6 +51,8 @@ class OwnSettings:
     least_guess: float
     speeds: tuple[float, ...] = (0.94, 1.06)
     least_resemblance: float = 0.2
+    most_runner_up: float = _MOST_MARGIN
+    least_of_both: float = -math.inf
 
     @classmethod
     def of(cls, language: str) -> OwnSettings:
@@ -60,7 +65,7 @@ class OwnSettings:
         evidence = (
             self.bias
             + self.per_probability * found.probability
-            + self.per_runner_up * found.runner_up
+            + self.per_runner_up * min(found.runner_up, self.most_runner_up)
             + self.per_free * found.free
         )
         confidence = 1.0 / (1.0 + math.exp(-min(max(evidence, -50.0), 50.0)))
@@ -74,7 +79,8 @@ class Evidence:
     """What was heard and the figures that its confidence is made of, see `OwnSettings`.
 
     `together`: a row of words on which the heads do not agree, but that is far likelier than any
-    other to both together.
+    other to both together. `of_both`: the mean of the logarithms of its probability to the two
+    heads, 0 where only one was asked.
     """
 
     words: str
@@ -84,6 +90,7 @@ class Evidence:
     free: float
     agreed: bool
     together: bool = False
+    of_both: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -133,7 +140,14 @@ def weigh(along: Hearing, words: Sequence[Hearing] = ()) -> Evidence | None:
         free=max(_LEAST_MARGIN, best.log_probability - free),
         agreed=agreed,
         together=not agreed and _sure_together(_likeliest(hearings), along, words),
+        of_both=_of_both(_likeliest(hearings), along, words) if words else 0.0,
     )
+
+
+def _of_both(best: object, along: Hearing, words: Sequence[Hearing]) -> float:
+    """The mean of the logarithms of a meaning's probability to both heads."""
+    found = dict(guesses(along, words)).get(best)
+    return _LEAST_MARGIN if found is None else max(_LEAST_MARGIN, found.log_probability)
 
 
 def _likeliest(hearings: Sequence[Hearing]) -> object:

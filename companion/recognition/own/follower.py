@@ -7,7 +7,7 @@ rest; and where the grammar is at its end, nobody has to wait for a pause.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,7 @@ import numpy.typing as npt
 from companion.recognition.gate import Gate
 from companion.recognition.own.head import Judged
 from companion.recognition.own.mel import SAMPLES_PER_VECTOR
+from companion.recognition.own.outlook import Outlook
 from companion.recognition.own.search import BLANK, SoFar
 from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
 
@@ -29,8 +30,10 @@ class FollowSettings:
     `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, and
     at once where the level has fallen for `over_s`. A pause ends an utterance after
     `over_s` where no word can follow that would change the meaning and the words are sure, after
-    `whole_s` where the words are a likely answer as they are, after `unfinished_s` where something
-    is missing or may be (a hesitation within a number), and after `strange_s` where nothing fits.
+    `complete_s` where none is likely to and they are sure, after `whole_s` where they are an answer
+    as they are, after `open_s` where they are a likely one that may go on to be another ("two
+    hundred", "and four"), after `unfinished_s` where something is missing or may be (a hesitation
+    within a number), and after `strange_s` where nothing fits.
     Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound
     before the beginning is kept.
     """
@@ -39,7 +42,9 @@ class FollowSettings:
     look_closely_s: float = 0.18
     look_at_end_s: float = 0.09
     over_s: float = 0.06
+    complete_s: float = 0.12
     whole_s: float = 0.33
+    open_s: float = 0.6
     unfinished_s: float = 1.15
     strange_s: float = 0.45
     lead_in_s: float = 0.5
@@ -47,10 +52,6 @@ class FollowSettings:
     speech_probability: float = 0.5
     least_speech_s: float = 0.08
     word_probability: float = 0.7
-
-
-Outlook = Literal["over", "whole", "unfinished"]
-"""Nothing that may follow would change the meaning; a likely answer as it is; more may come."""
 
 
 class Listener(Protocol):
@@ -190,15 +191,19 @@ class HeadFollower:
         if pause_s < settings.over_s:
             if spoken_s > _FRUITLESS_S and _wordless(judged):
                 self._drop()
-            self._look_during_speech(spoken_s, outlook == "over")
+            self._look_during_speech(spoken_s, outlook in ("over", "complete"))
             return None
-        if outlook == "over" and so_far.whole[0].words != utterance.tried:
-            utterance.tried = so_far.whole[0].words
-            if found := self._listener.recognise_if_sure(self._heard()):
-                return self._told(found)
         left_s = self._pause_wanted_s(outlook) - pause_s
         if left_s <= 0.0:
             return self._finished()
+        sure_after_s = {"over": settings.over_s, "complete": settings.complete_s}.get(outlook or "")
+        if sure_after_s is not None and so_far.whole[0].words != utterance.tried:
+            if pause_s < sure_after_s:
+                left_s = sure_after_s - pause_s
+            else:
+                utterance.tried = so_far.whole[0].words
+                if found := self._listener.recognise_if_sure(self._heard()):
+                    return self._told(found)
         self._look_after(min(left_s, settings.look_closely_s))
         return None
 
@@ -213,7 +218,8 @@ class HeadFollower:
         settings = self._settings
         if outlook is None:
             return settings.strange_s
-        return settings.unfinished_s if outlook == "unfinished" else settings.whole_s
+        longer_s = {"open": settings.open_s, "unfinished": settings.unfinished_s}
+        return longer_s.get(outlook, settings.whole_s)
 
     def _finished(self) -> Found | None:
         utterance = self._utterance

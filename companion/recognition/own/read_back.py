@@ -33,6 +33,13 @@ class ReadBackWords:
     never_alone: frozenset[str] = frozenset()
 
 
+def is_read_back(words: ReadBackWords, grammar: StepGrammarLike) -> bool:
+    """Whether yes and no may be said there."""
+    return isinstance(grammar, GrammarWithMeaning) and all(
+        grammar.parse(word) is not None for word in (words.yes, words.no)
+    )
+
+
 def may_be_no(
     words: ReadBackWords, grammar: StepGrammarLike, found: Evidence, hearings: Sequence[Hearing]
 ) -> bool:
@@ -40,11 +47,11 @@ def may_be_no(
     word = found.words
     if word not in words.lone_numbers or not isinstance(grammar, GrammarWithMeaning):
         return False
-    no = grammar.parse(words.no)
-    if no is None or grammar.parse(words.yes) is None:
+    if not is_read_back(words, grammar):
         return False
     if word in words.never_alone:
         return True
+    no = grammar.parse(words.no)
     return any(
         meaning == no and sentence.log_probability > MOST_OF_NO
         for hearing in hearings

@@ -28,7 +28,7 @@ from companion.recognition.own.evidence import (
     guess,
     weigh,
 )
-from companion.recognition.own.follower import FollowSettings, HeadFollower, Outlook
+from companion.recognition.own.follower import FollowSettings, HeadFollower
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Judged, packaged
 from companion.recognition.own.listening_head import (
     ListeningHead,
@@ -39,13 +39,19 @@ from companion.recognition.own.listening_head import (
     meaning_of,
     samples_of,
 )
-from companion.recognition.own.read_back import ReadBackWords, may_be_no
+from companion.recognition.own.noise_or_stop import (
+    LEAST_AT_SPEEDS,
+    SPEEDS,
+    is_beyond_doubt,
+    mean_at_speeds,
+)
+from companion.recognition.own.outlook import Outlook, outlook
+from companion.recognition.own.read_back import ReadBackWords, is_read_back, may_be_no
 from companion.recognition.own.search import SoFar, so_far
 from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_BYTES,
     Expects,
-    GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
     WordAutomaton,
@@ -53,8 +59,6 @@ from companion.recognition.port import (
 
 _KEPT_GRAMMARS = 64
 _NOTHING = Recognition("", 0.0, (), "nothing in the grammar fits the sound")
-_MOST_ENDINGS = 8
-"""Where a sentence can go on in more ways than these, it is not looked at what they mean."""
 
 
 class OwnRecogniser:
@@ -65,9 +69,11 @@ class OwnRecogniser:
     where it is quiet. Both have the final word, each with half of it. `language`: the code of the
     language whose packaged heads are used; `words_file`, `follow_file`: other heads than these.
     `read_back`: the language's words that a read-back turns on, None where a lone number is
-    believed there as anywhere. `voice`: what was learned of the person who speaks, None where
-    nothing was. Not for use from several threads at once. Raises `EarsError` where encoder or head
-    are missing, or the voice was learned with other heads.
+    believed there as anywhere. `stop`: a phrase of the language for the command that acts at once,
+    for which noise is not to be taken (`noise_or_stop`); None where it needs no more than any
+    other. `voice`: what was learned of the person who speaks, None where nothing was. Not for use
+    from several threads at once. Raises `EarsError` where encoder or head are missing, or the voice
+    was learned with other heads.
     """
 
     name = "own"
@@ -81,6 +87,7 @@ class OwnRecogniser:
         *,
         language: str = "en",
         read_back: ReadBackWords | None = None,
+        stop: str | None = None,
         voice: Adaptation | None = None,
     ) -> None:
         files = (
@@ -97,6 +104,7 @@ class OwnRecogniser:
         self._voice: Adaptation | None = None
         self.use_voice(voice)
         self._read_back = read_back
+        self._stop = stop
         self._acceptors: OrderedDict[WordAutomaton, tuple[Acceptor, Acceptor]] = OrderedDict()
         self._acceptor: tuple[Acceptor, Acceptor] | None = None
         self._grammar: StepGrammarLike | None = None
@@ -148,10 +156,25 @@ class OwnRecogniser:
             return _NOTHING
         found = self._weighed(*both)
         told = self._told(found)
-        if told.confidence >= self.least_confidence:
+        if told.confidence < self.least_confidence:
+            told = self._by_voice(samples, both, found) or self._guessed(both, told)
+        return self._unless_noise(samples, found, told)
+
+    def _unless_noise(
+        self, samples: Samples, found: Evidence | None, told: Recognition
+    ) -> Recognition:
+        """The same, or nothing where it is a doubtful "stop" that other speeds do not bear out."""
+        grammar = self._loaded()[1]
+        stop = meaning_of(grammar, self._stop) if self._stop and told.words else None
+        if stop is None or meaning_of(grammar, told.words) != stop:
             return told
-        by_voice = self._by_voice(samples, both, found)
-        return by_voice or self._guessed(both, told)
+        if is_beyond_doubt(found, told.words):
+            return told
+        figure = mean_at_speeds(stop, self._heard_words(samples, SPEEDS))
+        detail = f"{told.detail}; at {len(SPEEDS)} speeds {figure:.2f}"
+        if figure >= LEAST_AT_SPEEDS:
+            return replace(told, detail=detail)
+        return Recognition("", min(told.confidence, self.least_resemblance), (), detail)
 
     def _by_voice(
         self, samples: Samples, both: tuple[Hearing, list[Hearing]], found: Evidence | None
@@ -233,8 +256,12 @@ class OwnRecogniser:
         along = self._heard_along(samples)
         if self._told(weigh(along)).confidence < self.least_resemblance:
             return None
-        told = self._told(self._weighed(along, self._heard_words(samples)))
-        return told if told.confidence >= self.least_confidence else None
+        found = self._weighed(along, self._heard_words(samples, self._settings.speeds))
+        told = self._told(found)
+        if told.confidence < self.least_confidence:
+            return None
+        told = self._unless_noise(samples, found, told)
+        return told if told.words else None
 
     def _told(self, found: Evidence | None) -> Recognition:
         if found is None:
@@ -261,33 +288,39 @@ class OwnRecogniser:
         return both and self._weighed(*both)
 
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
-        """The evidence of both heads; a number that may be "no" counts as not agreed on."""
+        """The evidence of both heads; what is to be doubted counts as not agreed on."""
         found = weigh(along, words)
         if found is None or not self._doubted(found, (along, words)):
             return found
         return replace(found, agreed=False, together=False)
 
     def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
-        """Whether it is a number at a read-back that may have been "no"."""
+        """Whether it is a number at a read-back that may have been "no", or one hearing's word."""
+        grammar = self._loaded()[1]
         if self._read_back is None:
-            return False
+            return self._of_one_hearing(found)
         along, words = both
-        return may_be_no(self._read_back, self._loaded()[1], found, [along, *words])
+        if is_read_back(self._read_back, grammar):
+            return may_be_no(self._read_back, grammar, found, [along, *words])
+        return self._of_one_hearing(found)
+
+    def _of_one_hearing(self, found: Evidence) -> bool:
+        """Whether it is a single word that is not likely to both heads."""
+        return len(found.words.split()) == 1 and found.of_both < self._settings.least_of_both
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
         self._loaded()
         if len(samples) * SAMPLE_BYTES < FRAME_BYTES:
             return None
-        return self._heard_along(samples), self._heard_words(samples)
+        return self._heard_along(samples), self._heard_words(samples, self._settings.speeds)
 
     def _heard_along(self, samples: Samples) -> Hearing:
         (_, acceptor), grammar = self._loaded()
         return heard(self._along, acceptor, grammar, samples, 0.5)
 
-    def _heard_words(self, samples: Samples) -> list[Hearing]:
+    def _heard_words(self, samples: Samples, speeds: Sequence[float]) -> list[Hearing]:
         (acceptor, _), grammar = self._loaded()
-        speeds = self._settings.speeds
         return [
             heard(self._words, acceptor, grammar, at_speed(samples, speed), 0.5 / len(speeds))
             for speed in speeds
@@ -306,24 +339,9 @@ class OwnRecogniser:
         return so_far(tokens, self._loaded()[0][1])
 
     def outlook(self, so_far: SoFar, expects: Expects | None) -> Outlook:
-        """See `Listener.outlook`; "stop" may go on with "now" and is over all the same."""
+        """See `Listener.outlook`."""
         (_, acceptor), grammar = self._loaded()
-        if not so_far.whole or so_far.best_whole <= so_far.unfinished:
-            return "unfinished"
-        if not acceptor.steps[so_far.state]:
-            return "over"
-        if not isinstance(grammar, GrammarWithMeaning):
-            return "whole"
-        words = so_far.whole[0].words
-        meaning = grammar.parse(" ".join(words))
-        if meaning is None:
-            return "whole"
-        if all(
-            number < _MOST_ENDINGS and grammar.parse(" ".join((*words, *more))) == meaning
-            for number, more in enumerate(acceptor.endings(so_far.state))
-        ):
-            return "over"
-        return "whole" if expects is None or expects(meaning) else "unfinished"
+        return outlook(so_far, acceptor, grammar, expects)
 
     def _loaded(self) -> tuple[tuple[Acceptor, Acceptor], StepGrammarLike]:
         if self._acceptor is None or self._grammar is None:

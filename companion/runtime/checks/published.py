@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import islice, product
 from pathlib import Path
 
+from companion.base.yaml_text import parse
 from companion.errors import FileProblem
 from companion.job.loader import JobPaths, read_text, refuse_implausible
 from companion.job.own_files import MODELS
@@ -16,7 +17,6 @@ from companion.language.loader import language_codes
 from companion.published.manifest import FOLDERS
 from companion.runtime import assembly
 from companion.settings.published import FILES, published_settings
-from companion.yaml_text import parse
 
 MOST_TRIED = 60
 _OTHER_LANGUAGE = re.compile(r"\.[a-z]{2,3}\.yaml$")

@@ -28,9 +28,10 @@ LEARNED_ANEW = Message("learned-anew")
 UNEXPLAINED_MOVE = Message("unexplained-move")
 
 
-def turn_screw(name: str, direction: str, turns: Fraction) -> Message:
-    amount = Amount(turns, "turns")
-    return Message("turn-screw", {"screw": name, "sense": direction, "turns": amount})
+def turn_screw(name: str, direction: str, turns: Fraction, *, back: bool = False) -> Message:
+    """`back`: of the screw that was turned just before, the other way."""
+    told: dict[str, Arg] = {"screw": name, "sense": direction, "turns": Amount(turns, "turns")}
+    return Message("turn-screw-back" if back else "turn-screw", told)
 
 
 def angle(value_deg: float, positive: str, negative: str) -> Amount:

@@ -101,10 +101,18 @@ def turn_screws(
     tasks = tuple(
         Task(
             step.id,
-            prompts.turn_screw(names[s.screw_id], s.direction, s.turns),
+            # Just after the other way it would sound like a contradiction: its play is taken up.
+            prompts.turn_screw(
+                names[s.screw_id],
+                s.direction,
+                s.turns,
+                back=before is not None
+                and before.screw_id == s.screw_id
+                and before.direction != s.direction,
+            ),
             TurnScrew(s.screw_id, Direction(s.direction), s.turns),
         )
-        for s in plan.steps
+        for before, s in zip((None, *plan.steps), plan.steps, strict=False)
     )
     if mount_model(tx.state.plan).lock_doubt_turns > 0:
         # Locked before it is measured: what the lock does is then in the readings.

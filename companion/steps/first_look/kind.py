@@ -12,7 +12,7 @@ from companion.steps.aim.figures import NEEDED
 from companion.steps.aim.model import AimDecision
 from companion.steps.computation.kind import KIND as COMPUTATION
 from companion.steps.first_look.model import FirstLook
-from companion.steps.first_look.run import look_first
+from companion.steps.first_look.run import look_first, read_anew_after_break
 from companion.steps.kind import Kind
 
 
@@ -45,6 +45,9 @@ class FirstLookKind(Kind[FirstLook]):
 
     def reach(self, tx: Transaction, step: FirstLook, before: Told) -> None:
         look_first(tx, step)
+
+    def after_break(self, tx: Transaction, step: FirstLook) -> None:
+        read_anew_after_break(tx, step)
 
 
 KIND = FirstLookKind()

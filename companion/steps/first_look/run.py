@@ -14,11 +14,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from companion.calibration.formulas import evaluate
+from companion.dialogue.progress import mark_stale
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, number, shares_of
 from companion.errors import MeasureError
 from companion.facts.aim import AimDecided, Axis, MoveJudged
+from companion.facts.message import Message
 from companion.facts.workings import Computed
 from companion.steps.aim.figures import limits_of, mount_model, mount_of
 from companion.steps.aim.judging import as_planned
@@ -33,6 +35,7 @@ from companion.uncertainty.conformity import contradicts
 from companion.uncertainty.measured import Measured
 from companion.uncertainty.sets import Pair
 
+SET_INTERRUPTED = Message("set-interrupted")
 PLAINLY_OFF = 0.01
 """The most that the probability of being inside may be."""
 
@@ -61,6 +64,23 @@ def look_first(tx: Transaction, step: FirstLook) -> None:
     seen = _seen(tx.state, step)
     if seen is not None:
         _turn_where_plainly_off(tx, step, whole, aim, seen)
+
+
+def read_anew_after_break(tx: Transaction, step: FirstLook) -> None:
+    """A break between these levels and the others: they would be no one set, for levels drift.
+
+    All are read anew then. As the answer of the first look has fallen, that spends a look.
+    """
+    state = tx.state
+    if step.id not in state.done or state.tasks or _has_whole_set(state, _aim_step(state, step)):
+        return
+    levels = [source for one in step.computations for source in one.inputs.values()]
+    read = tuple(dict.fromkeys(name for name in levels if name in state.readings))
+    whole = _aim_step(state, step).again.steps
+    if not set(read) & set(whole):
+        return
+    mark_stale(tx, tuple(name for name in whole if name in state.readings), SET_INTERRUPTED)
+    tx.announce(SET_INTERRUPTED, "explain")
 
 
 def _turn_where_plainly_off(

@@ -22,6 +22,13 @@ class Question(Step):
         Text | None,
         Field(description="said in place of both to who has heard these choices in this job"),
     ] = None
+    behind_read_back: Annotated[
+        bool,
+        Field(
+            description="may be asked in one breath with the read-back of what comes before it: "
+            "nothing has to be done by hand first"
+        ),
+    ] = False
     choices: Annotated[tuple[Identifier, ...], Field(min_length=2)]
     sound_is_kept_when: Annotated[
         Identifier | None, Field(description="the answer that allows recorded voices to be kept")

@@ -58,7 +58,7 @@ class ReadingKind(Kind[Reading]):
     def texts(self, step: Reading) -> tuple[str, ...]:
         texts = (
             *(step.ask, step.reply, step.ask_short, step.ask_next),
-            *(step.ask_pair, step.ask_pair_short),
+            *(step.ask_pair, step.ask_pair_short, step.ask_pair_next),
         )
         return tuple(text for text in texts if text is not None)
 
@@ -66,7 +66,7 @@ class ReadingKind(Kind[Reading]):
         return (step.ask,) if step.ask_pair is None else (step.ask, step.ask_pair)
 
     def short_texts(self, step: Reading) -> tuple[str, ...]:
-        texts = (step.ask_short, step.ask_next, step.ask_pair_short)
+        texts = (step.ask_short, step.ask_next, step.ask_pair_short, step.ask_pair_next)
         return tuple(text for text in texts if text is not None)
 
     def readable(self, step: Reading) -> Readable:
@@ -93,8 +93,11 @@ class ReadingKind(Kind[Reading]):
                 yield Fault(step.id, "short_after without ask_short", "a short form to be said")
             if step.short_after not in {other.id for other in context.steps}:
                 yield Fault(step.id, f"short_after '{step.short_after}'", "a reading of the job")
-        if step.ask_next is not None and step.short_after is None:
-            yield Fault(step.id, "ask_next without short_after", "the reading that it follows")
+        for name in ("ask_next", "ask_pair_next"):
+            if getattr(step, name) is not None and step.short_after is None:
+                yield Fault(step.id, f"{name} without short_after", "the reading that it follows")
+        if step.ask_pair_next is not None and step.ask_pair is None:
+            yield Fault(step.id, "ask_pair_next without ask_pair", "both asked for in full")
         text = f"{step.title} {step.ask}"
         yield from check_screw(context, step, text, reads_turns=step.unit == "turns")
 
@@ -109,6 +112,9 @@ class ReadingKind(Kind[Reading]):
 
     def said_back_with(self, step: Reading) -> str | None:
         return step.read_back_together
+
+    def asked_behind_read_back(self, step: Reading) -> bool:
+        return step.behind_read_back
 
     def asked_with_next(self, step: Reading) -> bool:
         return step.ask_pair is not None
@@ -139,9 +145,9 @@ class ReadingKind(Kind[Reading]):
         return fill(state, short) if short is not None else ""
 
     def short_next(self, state: State, step: Reading) -> Told:
-        if step.ask_next is None or together.partner(state, step) is not None:
-            return ""
-        return fill(state, step.ask_next)
+        both = together.partner(state, step) is not None
+        following = step.ask_pair_next if both else step.ask_next
+        return fill(state, following) if following is not None else ""
 
     def short_after(self, step: Reading) -> str | None:
         return step.short_after

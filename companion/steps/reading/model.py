@@ -68,6 +68,10 @@ class Reading(Repeatable):
     ask_pair_short: Annotated[
         Text | None, Field(description="said in its place to who has heard it in this job")
     ] = None
+    ask_pair_next: Annotated[
+        Text | None,
+        Field(description="shorter still: only right behind the reading of `short_after`"),
+    ] = None
     read_back_together: Annotated[
         Identifier | None,
         Field(
@@ -75,6 +79,13 @@ class Reading(Repeatable):
             "only where the arithmetic notices a wrong one"
         ),
     ] = None
+    behind_read_back: Annotated[
+        bool,
+        Field(
+            description="may be asked in one breath with the read-back of what comes before it: "
+            "nothing has to be done by hand first"
+        ),
+    ] = False
     unit: Identifier
     number: Number
     plausible: Annotated[

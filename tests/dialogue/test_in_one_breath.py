@@ -1,0 +1,132 @@
+"""A read-back and the next question in one breath: an explicit yes still stands behind each."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from companion.dialogue.effects import Say
+from companion.dialogue.events import Heard
+from companion.dialogue.state import Mode
+from companion.errors import FileProblem
+from companion.facts.talking import How
+from companion.language.meanings import Confirmed, Number, Unconfirmed
+
+NAMES = ("one_mm", "two_mm", "three_mm", "four_mm", "five_mm")
+READINGS = "".join(
+    f"- {{step: reading, id: {name}, title: Gap {name[:-3]}, ask: Gap {name[:-3]}., unit: mm, "
+    f"behind_read_back: true, plausible: [100, 900], resolution: 1, "
+    f"number: {{style: whole, whole_digits: 3}}}}\n"
+    for name in NAMES
+)
+
+
+def values(talk):
+    return {name: int(taken.value) for name, taken in talk.state.readings.items()}
+
+
+@pytest.fixture
+def known(small):
+    """The third reading said back: its two before were said back in full, so this one is short."""
+    return small(READINGS).hear("four two zero", "yes", "four two one", "yes", "four two two")
+
+
+def test_who_knows_the_read_back_hears_the_next_question_behind_it(known):
+    assert known.spoken == ["Four two two? If yes: Gap four."]
+    assert known.state.prompt.told.behind.step_id == "four_mm"
+    assert "three_mm" not in known.state.readings
+
+
+def test_yes_and_the_next_reading_confirms_the_one_and_says_the_other_back(known):
+    known.hear("yes four two three")
+    assert values(known) == {"one_mm": 420, "two_mm": 421, "three_mm": 422}
+    assert known.spoken == ["Four two three? If yes: Gap five."]
+    assert values(known.hear("yes four two four"))["four_mm"] == 423
+    # The last has nothing behind it that may be asked so.
+    assert known.spoken == ["Four two four?"]
+
+
+def test_yes_alone_confirms_and_the_next_is_listened_for_without_a_word(known):
+    known.hear("yes")
+    assert values(known)["three_mm"] == 422
+    assert (known.step_id, known.state.mode) == ("four_mm", Mode.ASKING)
+    assert not [effect for effect in known.effects if isinstance(effect, Say)]
+    # On the screen it stands, and silence has it said.
+    assert known.now("said")[-1]["ask"] == "Gap four."
+    assert known.silence().spoken == ["I am waiting. Gap four."]
+
+
+@pytest.mark.parametrize("words", ["four two three", "four hundred and twenty three"])
+def test_a_number_without_a_yes_is_no_yes(known, words):
+    known.hear(words)
+    assert "three_mm" not in known.state.readings
+    assert "four_mm" not in known.state.readings
+    assert known.spoken == ["Four two two millimetres. Yes or no?"]
+    assert values(known.hear("yes"))["three_mm"] == 422
+    assert known.spoken == ["Gap four."]
+
+
+@pytest.mark.parametrize("words", ["no", "no four two three", "wrong four two three"])
+def test_no_is_no_whatever_is_said_behind_it(known, words):
+    known.hear(words)
+    assert values(known) == {"one_mm": 420, "two_mm": 421}
+    assert (known.step_id, known.state.mode) == ("three_mm", Mode.ASKING)
+
+
+def test_a_correction_is_of_what_was_said_back(known):
+    known.hear("correction four two nine")
+    assert known.spoken == ["Four two nine? If yes: Gap four."]
+    assert known.step_id == "three_mm"
+    assert values(known.hear("yes"))["three_mm"] == 429
+
+
+@pytest.mark.parametrize("trouble", ["silence", "mishear", "repeat", "where are we"])
+def test_after_any_trouble_the_read_back_stands_alone(known, trouble):
+    if trouble in ("silence", "mishear"):
+        getattr(known, trouble)()
+    else:
+        known.hear(trouble)
+    assert "Gap four" not in known.spoken[-1]
+    assert known.state.prompt.expectation.then is None
+    assert known.state.prompt.told.behind is None
+
+
+def test_what_was_said_before_a_break_confirms_nothing_after_it(known):
+    prompt_id = known.prompt_id
+    known.hear("wait")
+    then = Number(Decimal(423), None, "mm")
+    for meaning in (Confirmed(then), Unconfirmed(then)):
+        known.do(Heard(prompt_id, meaning, How()))
+    assert values(known) == {"one_mm": 420, "two_mm": 421}
+
+
+def test_no_step_is_asked_so_that_does_not_say_it_may_be(small):
+    talk = small(READINGS.replace("behind_read_back: true, ", ""))
+    talk.hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.spoken == ["Four two two?"]
+
+
+def test_an_instruction_is_never_asked_in_that_breath(small):
+    *three, fourth, fifth = READINGS.splitlines(keepends=True)
+    push = "- {step: instruction, id: push, say: Push it., with_next: true}\n"
+    talk = small("".join([*three, push, fourth, fifth]))
+    talk.hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.spoken == ["Four two two?"]
+
+
+def test_what_is_longer_than_a_breath_is_said_in_two(small):
+    longer = READINGS.replace(
+        "ask: Gap four.", "ask: Now the gap that is the fourth of all those at the front."
+    )
+    talk = small(longer).hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.spoken == ["Four two two?"]
+
+
+def test_a_shorter_pair_needs_the_pair_and_what_it_follows(small):
+    for more, wanted in (
+        ("ask_pair_next: Both.", "ask_pair_next without short_after"),
+        ("ask_short: Gap., short_after: two_mm, ask_pair_next: Both.", "without ask_pair"),
+    ):
+        with pytest.raises(FileProblem, match=wanted):
+            small(READINGS.replace("id: one_mm,", f"id: one_mm, {more.rstrip('.')}.,", 1))
