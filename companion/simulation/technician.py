@@ -104,10 +104,9 @@ class Technician:
         read = self._newest.get(reading_id)
         return read.value if read is not None else None
 
-    @property
-    def choice_meant(self) -> str | None:
-        """The newest choice while it is being asked for or said back."""
-        return self._chosen
+    def chosen(self, step_id: str) -> str | None:
+        """What was last chosen at this question; None: nothing yet."""
+        return self._chose.get(step_id)
 
     def hear(self, said: Said) -> Answer:
         """Act on the prompt and answer it, slips included."""

@@ -50,11 +50,17 @@ def job_prompts() -> dict[str, StepGrammar]:
 
 
 def _grammar(prompt: str) -> StepGrammar:
-    told = {name: tuple(v) if isinstance(v, list) else v for name, v in json.loads(prompt).items()}
+    return assembly.language().for_step(_expectation(json.loads(prompt)))
+
+
+def _expectation(read: dict[str, Any]) -> Expectation:
+    told = {name: tuple(v) if isinstance(v, list) else v for name, v in read.items()}
     if "number" in told:
         form = {n: tuple(v) if isinstance(v, list) else v for n, v in told["number"].items()}
         told["number"] = NumberForm(**form)
-    return assembly.language().for_step(Expectation(**told))
+    if "then" in told:
+        told["then"] = _expectation(told["then"])
+    return Expectation(**told)
 
 
 def answers_of(job: Job) -> list[tuple[str, str, str]]:

@@ -172,8 +172,8 @@ class Hearings:
                 self._attempt(right="")
             case Accepted():
                 self._accepted(fact)
-            case Answered(choice=choice):
-                wrong = choice != self.rehearsal.choice_meant
+            case Answered(step_id=step_id, choice=choice):
+                wrong = choice != self.rehearsal.chosen(step_id)
                 self.counts["wrong_choices_accepted"] += wrong
             case _:
                 pass

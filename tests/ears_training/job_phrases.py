@@ -25,14 +25,14 @@ _HALVES = ("half", "half a turn", "half turn", "a half", "{} and a half", "{} an
 
 @cache
 def rehearsed_answers() -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
-    """Sort and text of all answers of the rehearsed jobs, and the pairs among them."""
+    """Sort and text of all answers of the rehearsed jobs, and those of them that say two things."""
     answers = tuple(
         (sort, text)
         for name in _JOBS
         for seed in range(_FIRST_SEED, _FIRST_SEED + _REHEARSED)
         for sort, text, _ in answers_of(Job(seed, 1.25, None, name=name))
     )
-    return answers, tuple(text for sort, text in answers if sort == "pair")
+    return answers, tuple(text for sort, text in answers if sort in ("pair", "confirmed"))
 
 
 @cache

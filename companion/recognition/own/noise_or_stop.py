@@ -11,12 +11,13 @@ from collections.abc import Sequence
 from companion.recognition.own.evidence import Evidence, Hearing, by_meaning
 
 SPEEDS = (0.94, 1.0, 1.06, 1.12, 1.18)
-BEYOND_DOUBT = -0.2
+BEYOND_DOUBT = -0.35
 """Log probability to both heads, as `Evidence.probability`, from which on nothing more is asked."""
-LEAST_AT_SPEEDS = -0.8
+LEAST_AT_SPEEDS = -1.15
 """The mean over `SPEEDS` of its log probability to the head for words that a doubtful "stop" must
-have. Chosen on noise of the tuning half and on "stop" by people whom the heads had not met
-(docs/ears.md, False stops)."""
+have. Both chosen on noise of the tuning half and on "stop" by people whom the heads had not met
+(docs/ears.md, False stops); they belong to the English heads.
+"""
 _NOT_THERE = -20.0
 
 
