@@ -41,5 +41,8 @@ for way in ${WAYS:-typed spoken}; do
         "($((100 * with / alone)) %)."
 done
 echo
-echo "Hand-over:  $out/typed-hand-over.html"
+for way in ${WAYS:-typed spoken}; do
+    echo "Hand-over:  $out/$way-hand-over.html"
+    echo "Reports:    $out/$way-front_radar.html $out/$way-forward_camera.html"
+done
 echo "Took $((SECONDS - started)) s"

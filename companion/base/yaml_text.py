@@ -151,8 +151,11 @@ def _explain(error: ValidationError, file_name: str, lines: dict[Path, int]) -> 
         whole = whole or (
             problem["type"] == "extra_forbidden" and isinstance(problem["input"], dict | list)
         )
+        about = problem.get("ctx", {})
         found = "" if whole else f"found {_short(problem['input'])}; "
-        wanted = _wanted(problem["type"], problem["msg"], problem.get("ctx", {}))
+        if problem["type"] == "union_tag_invalid":
+            found = f"found {_tagged(about)} {_short(about['tag'])}; "
+        wanted = _wanted(problem["type"], problem["msg"], about)
         parts.append(f"{file_name} line {lines[path]}, {field}: {found}wanted: {wanted}")
     return "\n".join(parts)
 
@@ -169,8 +172,7 @@ def _wanted(kind: str, message: str, about: Mapping[str, Any]) -> str:
         words, name = _LIMITS[kind]
         return f"{words} {about.get(name)}"
     if kind in ("union_tag_not_found", "union_tag_invalid"):
-        known = about.get("expected_tags", "one of the kinds of step")
-        return f"behind 'step:' {known}"
+        return f"{_tagged(about)} {about.get('expected_tags', 'one of the kinds')}"
     if kind in ("too_short", "string_too_short"):
         return f"at least {about.get('min_length')} {_ITEMS[kind]}"
     if kind in ("too_long", "string_too_long"):
@@ -216,6 +218,12 @@ _IN_PLAIN_WORDS = {
     "date_from_datetime_inexact": "a date such as 2030-12-31",
 }
 """What is wanted, where the checker would name a type of the programming language."""
+
+
+def _tagged(about: Mapping[str, Any]) -> str:
+    """The field by whose value the file says which of several kinds of thing this is."""
+    name = str(about.get("discriminator", "step")).strip("'")
+    return f"{name}:" if name.isidentifier() else "step:"
 
 
 def _as_written(location: tuple[str | int, ...]) -> str:

@@ -124,18 +124,17 @@ class Rehearsal:
         return self.answer().text
 
     @property
-    def reading_meant(self) -> Decimal | None:
-        """The reading that the technician means now, for counting only; None at other prompts."""
-        return self._technician.reading_meant
+    def is_at_a_reading(self) -> bool:
+        """Whether a reading is being asked for or said back, for counting only."""
+        return self._technician.is_at_a_reading
 
     def meant(self, reading_id: str) -> Decimal | None:
         """What the technician last read for this reading; None: nothing yet."""
         return self._technician.meant(reading_id)
 
-    @property
-    def choice_meant(self) -> str | None:
-        """The choice that he means now, for counting only; None at other prompts."""
-        return self._technician.choice_meant
+    def chosen(self, step_id: str) -> str | None:
+        """What he last answered to this question, for counting only; None: nothing yet."""
+        return self._technician.chosen(step_id)
 
     def sound(self) -> bytes:
         """The same as sound, after its delay: 16 kHz mono s16le. Nothing but the delay if silent.

@@ -95,19 +95,18 @@ class Technician:
         self._stops = 0
 
     @property
-    def reading_meant(self) -> Decimal | None:
-        """The newest reading while it is being asked for or said back, signed as its scale is."""
-        return self._read.value if self._read is not None else None
+    def is_at_a_reading(self) -> bool:
+        """Whether a reading is being asked for or said back."""
+        return self._read is not None
 
     def meant(self, reading_id: str) -> Decimal | None:
         """What was last read for this reading, signed as its scale is; None: nothing yet."""
         read = self._newest.get(reading_id)
         return read.value if read is not None else None
 
-    @property
-    def choice_meant(self) -> str | None:
-        """The newest choice while it is being asked for or said back."""
-        return self._chosen
+    def chosen(self, step_id: str) -> str | None:
+        """What was last chosen at this question; None: nothing yet."""
+        return self._chose.get(step_id)
 
     def hear(self, said: Said) -> Answer:
         """Act on the prompt and answer it, slips included."""

@@ -140,15 +140,6 @@ def add_pages(connection: Connection) -> Login:
         return made
 
 
-def no_longer_see(connection: Connection, login: str, site: str) -> None:
-    """Take a site from what a supervisor sees."""
-    connection.execute(
-        "DELETE FROM store.person_site WHERE person = %s AND site = "
-        "(SELECT site FROM store.site WHERE name = %s)",
-        (_person(connection, login), site),
-    )
-
-
 def remove_person(connection: Connection, login: str) -> None:
     """Let a person in no more, from the next request on; what they signed stays signed."""
     number = _person(connection, login)

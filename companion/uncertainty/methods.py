@@ -38,9 +38,10 @@ METHODS: Mapping[str, Method] = MappingProxyType(
             "probability that all are inside, at least: one less the sum of what each misses; the "
             "mean of all sets of each result; each look's level follows from spending the stated "
             "risk over the largest number of looks; sets that scatter more than entered are "
-            "widened by the Birge ratio",
+            "widened by the Birge ratio; and each by itself inside at its own level with any one "
+            "doubt that no reading checks three times as large",
             "JCGM 106:2012 for each; Boole's inequality; Lan and DeMets, Biometrika 70 (1983), "
-            "Pocock type; Birge, Phys. Rev. 40 (1932)",
+            "Pocock type; Birge, Phys. Rev. 40 (1932); Berger, Technometrics 24 (1982)",
         ),
         "consistent": Method(
             "a check refuses only what lies beyond its limits with the wanted certainty, its own "

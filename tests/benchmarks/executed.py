@@ -34,6 +34,7 @@ class Ran:
     """Some tests of one file, run without any fault."""
 
     file: str
+    text: str
     tests: tuple[str, ...]
     seconds: float
     # What it told at its end, where it failed or took too long.
@@ -52,6 +53,7 @@ def ran(tree: Path, tests: tuple[str, ...], folders: Collection[str], limit_s: f
     """Some tests of one file of this tree, and which lines of these folders they execute."""
     began_s = time.monotonic()
     file = tests[0].partition("::")[0]
+    text = (tree / file).read_text(encoding="utf-8")
     with tempfile.TemporaryDirectory(prefix="executed-") as folder:
         settings = Path(folder) / "settings"
         included = "\n    ".join(f"{tree}/{one}/*" for one in folders)
@@ -76,12 +78,12 @@ def ran(tree: Path, tests: tuple[str, ...], folders: Collection[str], limit_s: f
             )
         except subprocess.TimeoutExpired:
             late_s = time.monotonic() - began_s
-            return Ran(file, tests, late_s, f"more than {limit_s:.0f} s")
+            return Ran(file, text, tests, late_s, f"more than {limit_s:.0f} s")
         took_s = time.monotonic() - began_s
         if done.returncode != 0:
-            return Ran(file, tests, took_s, (done.stdout + done.stderr)[-300:])
+            return Ran(file, text, tests, took_s, (done.stdout + done.stderr)[-300:])
         found = sorted(Path(folder).glob("found.*"))
-        return Ran(file, tests, took_s, None, _lines(tree, file, tests, found))
+        return Ran(file, text, tests, took_s, None, _lines(tree, file, tests, found))
 
 
 def _lines(
@@ -136,7 +138,7 @@ def rounds_of(
     }
     if not any(found.values()):
         found = {one.tests: set(one.tests) for one in runs}
-    ordered = sorted(runs, key=lambda one: (not _imports(one.file, name), one.seconds, one.tests))
+    ordered = sorted(runs, key=lambda one: (name not in one.text, one.seconds, one.tests))
     rounds: list[tuple[list[str], float]] = []
     tests, seconds, longest_s = list[str](), 0.0, _FIRST_ROUND_S
     for one in ordered:
@@ -147,15 +149,6 @@ def rounds_of(
             tests = tests + told
             seconds += one.seconds
     return [*rounds, (tests, seconds)] if tests else rounds
-
-
-@cache
-def _text(path: str) -> str:
-    return Path(path).read_text(encoding="utf-8")
-
-
-def _imports(file: str, module: str) -> bool:
-    return module in _text(file)
 
 
 def _statement(source: str, line: int) -> range:

@@ -172,8 +172,8 @@ class Hearings:
                 self._attempt(right="")
             case Accepted():
                 self._accepted(fact)
-            case Answered(choice=choice):
-                wrong = choice != self.rehearsal.choice_meant
+            case Answered(step_id=step_id, choice=choice):
+                wrong = choice != self.rehearsal.chosen(step_id)
                 self.counts["wrong_choices_accepted"] += wrong
             case _:
                 pass
@@ -201,7 +201,7 @@ class Hearings:
         if (
             not (asked or self._purpose == "ask")
             or self._right_at
-            or self.rehearsal.reading_meant is None
+            or not self.rehearsal.is_at_a_reading
         ):
             return
         self._attempts += 1

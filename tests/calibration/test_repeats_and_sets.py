@@ -86,6 +86,19 @@ def test_what_repeats_identically_is_not_averaged_away() -> None:
     assert mean.u == pytest.approx(resolution_u(0.5) / 2.0)
 
 
+def test_a_doubt_of_which_nobody_says_whether_it_scatters_is_not_averaged_away() -> None:
+    """It may be the method's own, the same in every set; so may a scale's."""
+    for part in ("unsaid", "stays"):
+        sets = [
+            (
+                taken("yaw", 0.3, take, scatters=0.01, **{part: 0.05}),
+                taken("elevation", 0.1, take, scatters=0.01, **{part: 0.05}),
+            )
+            for take in range(1, 9)
+        ]
+        assert mean_of_sets(sets)[0].u == pytest.approx(math.hypot(0.05, 0.01 / math.sqrt(8)))
+
+
 def test_the_level_rises_with_looks_and_the_risk_is_spent_at_the_last() -> None:
     looked = [
         judge_sets([pair(0.30, n + 1) for n in range(count)], LIMITS, 0.95, count, 3)

@@ -246,3 +246,17 @@ def test_both_heads_out_alike_and_each_for_itself_are_in_doubt(plan):
     (turn,) = [step for step in _of(plan, Computation) if step.id == "stand_turn"]
     assert "heads_apart_doubt_deg" in str(turn.input_doubts["heads_apart_deg"])
     assert turn.inputs["heads_out_left_deg"] == "heads_out_left_deg"
+
+
+def test_the_lasers_path_follows_from_the_vehicle(load_with):
+    """Another wheelbase or sensor, another path: none that was entered once stays behind."""
+    shipped = (EXAMPLES / "vehicle.yaml").read_text(encoding="utf-8")
+    wheelbase = re.search(r"^wheelbase_mm: (\d+)$", shipped, re.M)
+    ahead = re.search(r"^sensor_ahead_of_front_axle_mm: (\d+)$", shipped, re.M)
+    before = load_with("vehicle", shipped).plan.files.bay
+    longer = shipped.replace(wheelbase[0], f"wheelbase_mm: {int(wheelbase[1]) + 150}")
+    longer = longer.replace(ahead[0], f"sensor_ahead_of_front_axle_mm: {int(ahead[1]) + 40}")
+    after = load_with("vehicle", longer).plan.files.bay
+    assert after.stand.laser_path_mm - before.stand.laser_path_mm == pytest.approx(190.0)
+    spots = [b.floor.stand_spot_ahead_of_front_axle_mm for b in (before, after)]
+    assert spots[1] - spots[0] == pytest.approx(40.0)

@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
-from scipy.spatial.transform import Rotation
 
 from companion.calibration.mats import mat_place
 from companion.calibration.start import board_start, corner_start, mat_start
 from companion.calibration.target import board_place, corner_place
 from companion.errors import MeasureError
+from tests.outside.corner import corner_at, figures_of
 
 
 @pytest.mark.parametrize("side", [1.0, -1.0])
@@ -21,9 +21,7 @@ def test_the_corners_tapes_are_those_to_a_place_turned_by_scipys_rotation(
     side: float, thrust_deg: float
 ) -> None:
     """scipy.spatial.transform.Rotation: 180 degrees is straight back, thrust turns all of it."""
-    at = Rotation.from_euler("z", thrust_deg + 180.0 - side * 38.0, degrees=True).apply(
-        [2800.0, 0.0, 0.0]
-    )
+    at = corner_at(side, thrust_deg)
     found = corner_start(
         track_mm=1550.0,
         bar_mm=800.0,
@@ -40,12 +38,7 @@ def test_the_corners_tapes_are_those_to_a_place_turned_by_scipys_rotation(
     back = corner_place(
         left_tape_mm=found.left_tape_mm,
         right_tape_mm=found.right_tape_mm,
-        track_mm=1550.0,
-        middle_mm=2800.0,
-        thrust_direction_deg=thrust_deg,
-        wanted_radius_mm=2800.0,
-        wanted_angle_deg=38.0,
-        side=side,
+        **figures_of(side, thrust_deg),
     )
     assert (back.sideways_error_mm, back.away_error_mm) == pytest.approx((0.0, 0.0), abs=1e-6)
 

@@ -19,6 +19,7 @@ from companion.calibration.target import (
     corner_place,
     two_tapes,
 )
+from tests.outside.corner import corner_at, figures_of
 
 PLACES = [(2000.0, 0.0), (1500.0, 420.0), (3120.5, -815.25), (600.0, 1500.0)]
 
@@ -60,18 +61,11 @@ def test_a_turned_bar_by_scipys_rotation(turned_deg: float) -> None:
 @pytest.mark.parametrize("side", [1.0, -1.0])
 def test_a_corner_reflector_at_its_place_has_no_error(side: float) -> None:
     thrust_deg = 0.12
-    at = Rotation.from_euler("z", thrust_deg + 180.0 - side * 38.0, degrees=True).apply(
-        [2800.0, 0.0, 0.0]
-    )
+    at = corner_at(side, thrust_deg)
     found = corner_place(
         left_tape_mm=math.dist(at[:2], (0.0, 775.0)),
         right_tape_mm=math.dist(at[:2], (0.0, -775.0)),
-        track_mm=1550.0,
-        middle_mm=2800.0,
-        thrust_direction_deg=thrust_deg,
-        wanted_radius_mm=2800.0,
-        wanted_angle_deg=38.0,
-        side=side,
+        **figures_of(side, thrust_deg),
     )
     errors = (found.sideways_error_mm, found.away_error_mm, found.tapes_disagree_mm)
     assert errors == pytest.approx((0.0, 0.0, 0.0), abs=1e-6)

@@ -301,6 +301,39 @@ def test_a_number_that_is_not_likely_yet_is_given_time_to_go_on(
     assert heard(None) == Number(Decimal(2))
 
 
+def test_a_number_that_is_all_there_is_not_waited_for(
+    own, technician: Callable[..., bytes]
+) -> None:
+    """241 is in the range that the job file gives, 2410 to 2419 are not."""
+    step = assembly.language().for_step(Expectation(NumberForm("whole", 5)))
+    sound = technician("two four one", "rms", after_s=2.0)
+
+    def ended_s(expects: Callable[[object], bool] | None) -> float:
+        found = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0, expects))
+        assert isinstance(found, Utterance)
+        assert step.parse(found.words) == Number(Decimal(241))
+        return found.end_s
+
+    def near(meaning: object) -> bool:
+        return isinstance(meaning, Number) and 100 < meaning.value < 400
+
+    assert ended_s(near) < ended_s(None) - 0.1
+
+
+def test_a_number_that_may_become_another_likely_one_is_given_a_pause(
+    own, technician: Callable[..., bytes]
+) -> None:
+    """ "Two hundred", a breath, "and four"; both lie in the range."""
+    step = assembly.language().for_step(Expectation(NumberForm("whole", 3)))
+    pause = technician("two hundred", "rms", after_s=0.1)
+    sound = pause + technician("and four", "rms", before_s=0.15, after_s=2.0)
+    found = StreamEars(MemorySource(sound), own).hear(
+        Listening("p", step, 5.0, lambda m: isinstance(m, Number) and 150 < m.value < 250)
+    )
+    assert isinstance(found, Utterance)
+    assert step.parse(found.words) == Number(Decimal(204))
+
+
 def test_what_is_not_likely_is_taken_all_the_same(own, technician: Callable[..., bytes]) -> None:
     step = assembly.language().for_step(Expectation(NumberForm("whole", 3)))
     sound = technician("two four one", after_s=2.0)
