@@ -135,6 +135,7 @@ def no_match(tx: Transaction, event: Refused) -> None:
 
     Without its direction a number was heard well enough: nothing has to be said more clearly.
     """
+    in_one_breath.count_miss(tx)
     heard_well = 0 if event.missing else 1
     tx.change(no_matches=tx.state.no_matches + heard_well, silences=0)
     ask_again(tx, event)

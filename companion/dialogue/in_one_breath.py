@@ -14,7 +14,7 @@ from companion.dialogue import prompts
 from companion.dialogue.effects import Say
 from companion.dialogue.expected import is_expected
 from companion.dialogue.kind import kind_of
-from companion.dialogue.state import Mode, Prompt
+from companion.dialogue.state import Mode, Prompt, State
 from companion.dialogue.transaction import Transaction
 from companion.facts.message import Told, in_a_row
 from companion.facts.prompting import AskedBehind, Prompted
@@ -24,6 +24,10 @@ from companion.language.meanings import NextAnswer
 KNOWN_BY = "read-back and the next"
 FIRST_FEW = 2
 """So often it is said that the next question is for the case of a yes."""
+NOT_HEARD = "read-back and the next, not heard"
+LEAST_MISSES, MOST_MISSED = 2, 0.25
+"""A voice whose answers are refused so often is asked one thing at a time for the rest of the job:
+a refusal costs some 7 s, an answer that is heard saves some 2 s (docs/talk.md)."""
 MOST_WORDS = 14
 """In one breath: with more a prompt would last longer than six seconds."""
 
@@ -76,10 +80,12 @@ def say_back(tx: Transaction, back: ReadBack) -> None:
 def _found(tx: Transaction, back: ReadBack, spoken_back: Told) -> _Behind | None:
     """What to ask behind this read-back; None where it stands alone.
 
-    It does after a miss, a doubt or a break, and where the next thing is no question that may be
-    asked so, or is too long.
+    It does after a miss, a doubt or a break, for a voice that is too often not heard so, and where
+    the next thing is no question that may be asked so, or is too long.
     """
     state = tx.state
+    if _is_seldom_heard(state):
+        return None
     in_trouble = state.no_matches or state.silences or state.doubted is not None
     if tx.yes is None or in_trouble or state.in_full or state.one_by_one:
         return None
@@ -101,6 +107,19 @@ def _found(tx: Transaction, back: ReadBack, spoken_back: Told) -> _Behind | None
     asks = prompt.told
     told = AskedBehind(step.id, asks.answer, asks.number, asks.also, asks.choices)
     return _Behind(expectation, in_a_row(prompt.ask, prompt.reply), spoken[0], told)
+
+
+def count_miss(tx: Transaction) -> None:
+    """Remember an answer to both that was not understood; anything else is not counted."""
+    prompt = tx.state.prompt
+    if prompt is not None and prompt.expectation.then is not None:
+        misses = tx.state.told.get(NOT_HEARD, 0)
+        tx.change(told={**tx.state.told, NOT_HEARD: misses + 1})
+
+
+def _is_seldom_heard(state: State) -> bool:
+    asked, misses = (state.told.get(what, 0) for what in (KNOWN_BY, NOT_HEARD))
+    return misses >= LEAST_MISSES and misses >= MOST_MISSED * asked
 
 
 def _in_a_row(tx: Transaction, said_back: Told, behind: _Behind) -> Told:

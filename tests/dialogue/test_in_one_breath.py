@@ -92,6 +92,25 @@ def test_after_any_trouble_the_read_back_stands_alone(known, trouble):
     assert known.state.prompt.told.behind is None
 
 
+def test_a_voice_that_is_not_heard_so_is_asked_one_thing_at_a_time(known):
+    known.mishear().hear("yes", "four two three")
+    assert known.spoken == ["Four two three? If yes: Gap five."]
+    known.mishear().hear("no", "four two three")
+    assert known.spoken == ["Four two three?"]
+    assert known.state.prompt.expectation.then is None
+
+
+def test_a_voice_that_is_seldom_refused_goes_on_in_one_breath(small):
+    first = READINGS.splitlines(keepends=True)[0]
+    names = ("one", "two", "three", *(f"next{place}" for place in "abcdefghijklmn"))
+    talk = small("".join(first.replace("one_mm", f"{name}_mm") for name in names))
+    talk.hear("four two zero", "yes", "four two one", "yes", "four two two")
+    talk.hear(*["yes four two three"] * 8)
+    for _ in range(2):
+        talk.mishear().hear("yes", "four two four")
+        assert talk.state.prompt.expectation.then is not None
+
+
 def test_what_was_said_before_a_break_confirms_nothing_after_it(known):
     prompt_id = known.prompt_id
     known.hear("wait")
