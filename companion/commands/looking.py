@@ -143,7 +143,7 @@ def search_jobs(
         there = choices(archive)
         of_car = find_visits(archive, words) if len(plain(words)) >= LEAST_OF_A_CAR else ()
     for seen in of_car[:limit]:
-        console.print(Text(line_of_visit(seen, say)))
+        console.print(Text(printable(line_of_visit(seen, say))))
         console.print(Text(f"      companion review list --visit {seen.visit.id}", style="dim"))
     for one in found.sessions:
         console.print(_named(one.session, say))

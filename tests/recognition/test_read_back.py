@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 import pytest
 
+from companion.language.expectation import Expectation, NumberForm
+from companion.language.grammar import StepGrammar
 from companion.recognition.own.evidence import hearing_of, weigh
-from companion.recognition.own.read_back import MOST_OF_NO, may_be_no
+from companion.recognition.own.read_back import MOST_OF_NO, may_be_no, may_be_yes_too
 from companion.recognition.own.search import Sentence
 from companion.runtime import assembly
 from companion.runtime.assembly import read_back_words
@@ -83,3 +85,23 @@ def test_the_words_come_from_the_language() -> None:
     assert (spanish.yes, spanish.no) == ("sí", "no")
     assert {"cero", "nueve", "once", "noventa"} <= spanish.lone_numbers
     assert not spanish.never_alone
+
+
+def test_readings_that_may_have_followed_a_yes_are_no_correction() -> None:
+    form = NumberForm("whole", 3, units=("mm",))
+    next_too = assembly.language().for_step(
+        Expectation(form, yes_no=True, then=Expectation(form, pair=True))
+    )
+    alone = Sentence(("seven", "five", "six"), -0.1)
+
+    def doubted_there(room: float, grammar: StepGrammar) -> bool:
+        after_yes = Sentence(("yes", *alone.words), room)
+        heard = hearing_of(grammar, [alone, after_yes], 0.0, 0.5)
+        found = weigh(heard, [heard])
+        assert found is not None
+        return may_be_yes_too(ENGLISH, grammar, found, [heard, heard])
+
+    assert doubted_there(MOST_OF_NO + 1.0, next_too)
+    assert not doubted_there(MOST_OF_NO - 1.0, next_too)
+    # Where nothing may follow a yes there is nothing to mix up.
+    assert not doubted_there(MOST_OF_NO + 1.0, AT_READ_BACK)

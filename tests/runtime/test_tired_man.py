@@ -161,7 +161,8 @@ def test_no_wrong_line_is_taken_or_met_with_silence(
     ended = run_rehearsal(loaded, language, rehearsal, SilentVoice(), MemoryLog())
     assert ended.state.result == "inside"
     assert len(met) > 60
-    assert man.tried > 2000
+    # Some 160 places of a job, each with every line.
+    assert man.tried > 140 * len(LINES[code])
     assert man.unhelpful == []
 
 

@@ -57,3 +57,23 @@ def may_be_no(
         for hearing in hearings
         for meaning, sentence in hearing.meant
     )
+
+
+def may_be_yes_too(
+    words: ReadBackWords, grammar: StepGrammarLike, found: Evidence, hearings: Sequence[Hearing]
+) -> bool:
+    """Whether readings, taken for a correction, may have had a "yes" before them that went unheard.
+
+    Where yes and the next readings may be one answer, the same readings alone would correct those
+    before: they need more evidence than such an answer could give.
+    """
+    if not isinstance(grammar, GrammarWithMeaning) or not is_read_back(words, grammar):
+        return False
+    after_yes = grammar.parse(f"{words.yes} {found.words}")
+    if after_yes is None or after_yes == grammar.parse(found.words):
+        return False
+    return any(
+        meaning == after_yes and sentence.log_probability > MOST_OF_NO
+        for hearing in hearings
+        for meaning, sentence in hearing.meant
+    )

@@ -46,7 +46,12 @@ from companion.recognition.own.noise_or_stop import (
     mean_at_speeds,
 )
 from companion.recognition.own.outlook import Outlook, outlook
-from companion.recognition.own.read_back import ReadBackWords, is_read_back, may_be_no
+from companion.recognition.own.read_back import (
+    ReadBackWords,
+    is_read_back,
+    may_be_no,
+    may_be_yes_too,
+)
 from companion.recognition.own.search import SoFar, so_far
 from companion.recognition.port import (
     FRAME_BYTES,
@@ -295,13 +300,19 @@ class OwnRecogniser:
         return replace(found, agreed=False, together=False)
 
     def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
-        """Whether it is a number at a read-back that may have been "no", or one hearing's word."""
+        """Whether it is a number at a read-back that may have been "no" or may have followed a yes.
+
+        Elsewhere: whether it is a single word of one hearing.
+        """
         grammar = self._loaded()[1]
         if self._read_back is None:
             return self._of_one_hearing(found)
         along, words = both
         if is_read_back(self._read_back, grammar):
-            return may_be_no(self._read_back, grammar, found, [along, *words])
+            hearings = [along, *words]
+            return may_be_no(self._read_back, grammar, found, hearings) or may_be_yes_too(
+                self._read_back, grammar, found, hearings
+            )
         return self._of_one_hearing(found)
 
     def _of_one_hearing(self, found: Evidence) -> bool:
