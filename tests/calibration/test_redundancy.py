@@ -135,3 +135,11 @@ def test_of_doubts_that_make_no_difference_the_largest_is_named() -> None:
         redundancy=Redundancy(group_of=lambda line: line.partition(": ")[2]),
     )
     assert judged.wrong == "large"
+
+
+def test_the_table_tells_the_misfits_scatter_as_the_misfits_themselves_do() -> None:
+    misfits = [measured("echo 1 #1", 0.1, 0.05), measured("echo 2 #1", -0.02, 0.04)]
+    found = Lines.of((exact(0.0), exact(0.0)), misfits).scatter_of_misfits()
+    alone = scatter_of_misfits(misfits)
+    assert found.degrees_of_freedom == alone.degrees_of_freedom == 2
+    assert found.chi_square == pytest.approx(alone.chi_square) == pytest.approx(4.0 + 0.25)

@@ -270,3 +270,14 @@ def test_only_a_screw_that_is_turned_may_be_set_wrongly(turns: tuple[float, floa
         if turn:
             wanted += SETTING_U_TURNS**2 * np.outer(column, column)
     assert np.array(plan.predicted_covariance) == pytest.approx(wanted)
+
+
+def test_each_axis_is_told_with_the_limit_of_its_own() -> None:
+    mount = Mount((screw("left", 60.0, 0.0), screw("top", 0.0, 60.0)), "clockwise")
+    plan = plan_turns(mount, 0.095, 0.0, sure(mount), (0, 0), 0.05, 0.06, SMALL_DOUBT)
+    assert plan.why.endswith("allowed are 0.05 and 0.06")
+
+
+def test_whole_turns_are_the_coarsest_and_64ths_the_finest() -> None:
+    assert with_screws(smallest_turn=1.0).screws[0].step == 1
+    assert with_screws(smallest_turn=1 / 64).screws[0].step == Fraction(1, 64)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from companion.calibration.formulas import evaluate
 from companion.calibration.lever import beam_to_normal_deg, spot_shift_mm
+from companion.calibration.stand import stand_offset_left_mm, stand_offset_without_run_out_mm
 from companion.errors import MeasureError
 from companion.uncertainty.measured import exact
 
@@ -84,3 +85,11 @@ def test_no_path_and_a_beam_that_never_returns_are_refused() -> None:
         beam_to_normal_deg(3.0, 0.0)
     with pytest.raises(MeasureError, match="never comes back"):
         spot_shift_mm(45.0, 1000.0)
+
+
+def test_without_run_out_the_stand_sits_where_the_arms_say() -> None:
+    arms = {"left_mm": 770.0, "right_mm": 774.0}
+    found = stand_offset_without_run_out_mm(
+        **arms, path_mm=4700.0, run_out_left_deg=0.0, run_out_right_deg=0.0
+    )
+    assert found == stand_offset_left_mm(**arms) == 2.0

@@ -79,3 +79,20 @@ def test_the_results_that_keep_it_from_being_inside_are_named() -> None:
     judged = judge_several(sets, [(-5.0, 5.0)] * 2, 0.95, 1, 4, Unchecked(group_of, 0.95))
     assert judged.not_inside == (1,)
     assert judged.wrong == "figure"
+
+
+def test_sets_that_agree_far_from_zero_agree() -> None:
+    sets = [(Measured(value, ((f"reading #{n}", 0.1),)),) for n, value in enumerate((50.0, 50.1))]
+    judged = judge_several(sets, [(49.0, 51.0)], 0.95, 2, 3)
+    assert judged.answer == "inside"
+    assert judged.means[0].u == pytest.approx(0.1 / 2**0.5)
+
+
+def test_a_doubt_that_came_with_a_later_set_is_tried_larger_too() -> None:
+    first = Measured(0.0, (("arm #1", 0.01),))
+    later = Measured(0.0, (("arm #2", 0.01), ("tape", 0.5)))
+    unchecked = Unchecked(lambda line: line if line == "tape" else None, 0.95)
+    judged = judge_several([(first,), (later,)], [(-1.0, 1.0)], 0.95, 2, 3, unchecked)
+    assert judged.wrong == "tape"
+    # A quarter of a degree by half of 0.5, three times as large, reaches no 95 % within 1.
+    assert judged.answer == "too_close"

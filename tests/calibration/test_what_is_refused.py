@@ -13,6 +13,7 @@ from companion.calibration.lever import spot_shift_mm
 from companion.calibration.misreading import misread_level
 from companion.calibration.reach import miss_at_range_m
 from companion.calibration.suspects import suspects
+from companion.calibration.target import middle_of_bar_mm
 from companion.errors import MeasureError
 from companion.uncertainty.agreement import chi_square_tail, scatter_of
 from companion.uncertainty.conformity import can_ever_pass, decide, probability_inside
@@ -81,7 +82,10 @@ REFUSED: list[tuple[Callable[..., Any], list[tuple[Any, ...]], list[tuple[Any, .
       ([[1.0, 1.0], [1.0, 1.0]], [1.0, 2.0])],
      [([[1.0], [1.0]], [1.0, 2.0]), ([[1.0, 0.0], [1.0, 1.0]], [1.0, 2.0])]),
     (misread,
-     [(FOUR,), (FIVE, 0.0), (FIVE, 10.0, 0.0), (FIVE, -1.0), (FIVE, 10.0, -1.0)], [(FIVE,)]),
+     [(FOUR,), (FIVE, 0.0), (FIVE, 10.0, 0.0), (FIVE, -1.0), (FIVE, 10.0, -1.0)],
+     [(FIVE,), (FIVE, 0.9, 0.9)]),
+    (lambda left, right, bar: middle_of_bar_mm(left_end_mm=left, right_end_mm=right, bar_mm=bar),
+     [(500.0, 500.0, 1000.0), (500.0, 500.0, 0.0)], [(501.0, 501.0, 1000.0)]),
     (of_one_cause, [(0.0, 1.0)], [(1.0, 1.0), (1.0, 0.0)]),
 ]  # fmt: skip
 

@@ -307,6 +307,8 @@ def test_go_back_at_the_first_screw_asks_whether_it_was_begun(at_the_screws):
     bay.hear("was moved", "no")
     assert bay.asked == "Was anything moved for this correction? Say not touched, or was moved."
     bay.hear("was moved", "yes")
+    answered = [(fact["choice"], fact["asked"]) for fact in bay.now("answered")]
+    assert answered == [("was_moved", "correction")]
     assert bay.asked == f"If it is not done yet: {first}"
     assert bay.now("taken_back") == []
 

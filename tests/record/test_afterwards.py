@@ -173,3 +173,14 @@ def test_a_file_that_is_no_key_is_named(tmp_path: Path) -> None:
         read_public_key(tmp_path / "x")
     with pytest.raises(RecordError, match="cannot be read"):
         read_key(tmp_path / "nowhere")
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"), [(SignedOff.KIND, "a sign-off"), (Amended.KIND, "a correction")]
+)
+def test_of_a_form_that_is_not_known_it_is_told_what_it_was(
+    over: SqliteLog, record_path: Path, kind: str, told: str
+) -> None:
+    over.append([Entry(kind, {"by": 4711})])
+    (finding,) = verify(record_path)
+    assert f"it is {told} of a form not known" in str(finding)

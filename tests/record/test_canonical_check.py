@@ -74,11 +74,19 @@ texts = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=
     monotonic_ns=st.integers(0, 2**63 - 1),
     seq=st.integers(1, 2**40),
     trusted=st.booleans(),
+    previous=texts | st.just(sha256(b"").hexdigest()),
 )
+@example(session_id="s", kind="k", body={}, monotonic_ns=0, seq=1, trusted=True, previous='a"b')
 def test_the_hash_of_what_is_stored_is_the_hash_that_was_made(
-    session_id: str, kind: str, body: dict[str, object], monotonic_ns: int, seq: int, trusted: bool
+    session_id: str,
+    kind: str,
+    body: dict[str, object],
+    monotonic_ns: int,
+    seq: int,
+    trusted: bool,
+    previous: str,
 ) -> None:
-    at_utc, previous = "2031-05-06T07:08:09.123Z", sha256(kind.encode()).hexdigest()
+    at_utc = "2031-05-06T07:08:09.123Z"
     stamp = Stamp(at_utc, monotonic_ns, trusted)
     made = stored_event(session_id, seq, Entry(kind, body), stamp, previous).hash
     again = stored_hash(
@@ -92,3 +100,8 @@ def test_the_hash_of_what_is_stored_is_the_hash_that_was_made(
         previous.encode(),
     )
     assert again.decode() == made
+
+
+def test_a_key_that_is_no_text_is_named() -> None:
+    with pytest.raises(RecordError, match=r"body\.found: key 1 is not text"):
+        canonical_json({"found": {1: "a"}})

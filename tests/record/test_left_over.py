@@ -107,3 +107,14 @@ def test_nothing_is_deleted_through_a_link(shop: tuple[Path, ClipStore, str]) ->
     ):
         expire_clips(database, clips, 30, "x")
     assert (away / f"{clip}.flac").is_file()
+
+
+def test_a_clip_that_goes_while_it_is_looked_at_is_not_named(
+    shop: tuple[Path, ClipStore, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, clips, _ = shop
+    orphan = clips.put(b"\x02\x00" * 4000)
+    lying = clips.lying()
+    (clips.folder / f"{orphan}.flac").unlink()
+    monkeypatch.setattr(ClipStore, "lying", lambda _: lying)
+    assert left_over(path, clips, at_work=True) == LeftOver()

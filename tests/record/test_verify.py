@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from companion.errors import RecordError
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
+from companion.record.audit import verify as verify_module
 from companion.record.audit.verify import examine, verify
 from companion.record.box import key_path, public_key_path
 from companion.record.canonical import stored_event
@@ -242,3 +243,27 @@ def test_a_box_with_a_new_key_signs_that_it_is_there_and_that_is_no_finding(
 def test_a_record_with_nothing_in_it_names_no_box(record_path: Path) -> None:
     open_record(record_path).close()
     assert verify(record_path) == []
+
+
+def test_what_was_checked_is_counted(sealed: Sealed) -> None:
+    with open_record(sealed.path, FixedClock()) as database:
+        SqliteLog(database, database.create_session("s2")).append([Entry("said", {})])
+    checked = examine(sealed.path).told[0].args
+    assert (checked["sessions"], checked["events"]) == (2, EVENT_COUNT + 1)
+
+
+def test_a_job_that_goes_on_meanwhile_is_looked_at_as_it_was(
+    sealed: Sealed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One moment of the record is checked, though a writer adds to it between two looks."""
+    looked_at = verify_module.schema_problems
+
+    def and_a_writer(connection: sqlite3.Connection) -> list[str]:
+        found = looked_at(connection)
+        with open_record(sealed.path, FixedClock()) as database:
+            SqliteLog(database, database.create_session("s2")).append([Entry("said", {})])
+        return list(found)
+
+    monkeypatch.setattr(verify_module, "schema_problems", and_a_writer)
+    checked = examine(sealed.path).told[0].args
+    assert (checked["sessions"], checked["events"]) == (1, EVENT_COUNT)

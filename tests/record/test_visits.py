@@ -16,7 +16,7 @@ from companion.record.audit.verify import verify
 from companion.record.backup import back_up, restore
 from companion.record.cars import CarStore, cars_folder
 from companion.record.cars_kept import let_cars_go
-from companion.record.visits import close_visit, find_visit, open_visit, visits
+from companion.record.visits import close_visit, find_visit, keep_codes, open_visit, visits
 
 CAR = Car(order="4711", plate="EX 123", vin="ZZZ00000000000017", odometer_km=48210)
 DAY_MS = 86_400_000
@@ -188,3 +188,24 @@ def test_a_vin_that_is_none_is_refused(tmp_path: Path) -> None:
     said = companion("visit", "new", "--vin", "ZZZO0000000000017", *record)
     assert said.exit_code != 0
     assert "the letter O at place 4" in said.output
+
+
+def test_a_visit_that_there_is_not_is_refused_with_the_latest_three(tmp_path: Path) -> None:
+    path = tmp_path / "r.sqlite"
+    cars = CarStore(cars_folder(path))
+    with open_record(path, FixedClock()) as database:
+        with pytest.raises(RecordError, match=r"\(the latest: -\)"):
+            find_visit(database, "another")
+        known = [open_visit(database, cars, CAR).id for _ in range(4)]
+        with pytest.raises(RecordError) as refused:
+            find_visit(database, "another")
+    assert f"(the latest: {', '.join(known[1:])})" in str(refused.value)
+
+
+def test_a_code_of_eighty_signs_is_kept_and_a_longer_one_refused(tmp_path: Path) -> None:
+    path = tmp_path / "r.sqlite"
+    with open_record(path, FixedClock()) as database:
+        visit = open_visit(database, CarStore(cars_folder(path)), CAR)
+        keep_codes(database, visit, "before", ["C" * 80])
+        with pytest.raises(RecordError, match="81 characters; wanted: 1 to 80"):
+            keep_codes(database, visit, "before", ["C" * 81])

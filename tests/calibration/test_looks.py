@@ -1,0 +1,55 @@
+"""The bounds of several looks: against drawn walks, and one way of asking against another."""
+
+from __future__ import annotations
+
+import math
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+
+from companion.uncertainty.measured import Measured
+from companion.uncertainty.sequential import bounds, bounds_of_each, look_at, spent
+from companion.uncertainty.sets import judge_sets
+
+RISK = 0.05
+
+
+@pytest.mark.parametrize("information", [(0.05, 0.1, 1.0), (0.3, 0.6, 1.0), (0.9, 0.95, 1.0)])
+def test_each_look_crosses_as_often_as_its_share_of_the_risk(
+    information: tuple[float, ...],
+) -> None:
+    """The judge draws the readings themselves: sums of independent normal steps."""
+    z = np.array(bounds(RISK, 3, "pocock", information))
+    steps = np.diff((0.0, *information)) ** 0.5
+    drawn = np.random.default_rng(11).normal(size=(1_000_000, 3)) * steps
+    beyond = drawn.cumsum(axis=1) / np.sqrt(information) > z
+    crossed = np.maximum.accumulate(beyond, axis=1).mean(axis=0)
+    wanted = [spent("pocock", RISK, look / 3) for look in (1, 2, 3)]
+    assert crossed.tolist() == pytest.approx(wanted, abs=0.0008)
+
+
+def test_side_by_side_each_has_the_bounds_that_it_has_alone() -> None:
+    """At the second look only one of them learned something new."""
+    rows = np.array([[0.3, 0.3, 0.7, 1.0], [0.3, 0.6, 0.8, 1.0], [0.2, 0.4, 0.4, 1.0]])
+    together = bounds_of_each(RISK, 4, "pocock", rows)
+    alone = [bounds_of_each(RISK, 4, "pocock", row[None])[0] for row in rows]
+    assert together == pytest.approx(np.array(alone), abs=1e-9)
+
+
+def test_the_level_of_a_look_is_that_of_its_own_bound() -> None:
+    doubts = (0.3, 0.2, 0.15)
+    z = bounds(RISK, 3, "pocock", [1.0 / u**2 for u in doubts])
+    for look in (2, 3):
+        level = look_at(1.0 - RISK, look, 3, doubts[:look]).level
+        # Shares of the information are rounded, of all looks and of those so far.
+        assert level == pytest.approx(NormalDist().cdf(z[look - 1]), abs=1e-4)
+
+
+def test_two_sets_are_held_to_the_level_that_their_own_doubts_give() -> None:
+    sets = [
+        (Measured(0.0, ((f"yaw #{n}", 0.1),)), Measured(0.0, ((f"elevation #{n}", 0.1),)))
+        for n in (1, 2)
+    ]
+    judged = judge_sets(sets, (1.0, 1.0), 1.0 - RISK, 2, 3)
+    assert judged.level == look_at(1.0 - RISK, 2, 3, (0.1, 0.1 / math.sqrt(2.0))).level

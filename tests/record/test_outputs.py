@@ -1,0 +1,49 @@
+"""Files that a command writes where a person says: whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from companion.errors import CompanionError
+from companion.record.outputs import write_output
+
+
+def is_ours(first: bytes) -> bool:
+    return first.startswith(b"ours")
+
+
+def test_a_new_file_gets_its_name_only_when_it_is_whole(tmp_path: Path) -> None:
+    out = tmp_path / "report.txt"
+
+    def write(path: Path) -> int:
+        assert path != out
+        return path.write_bytes(b"ours, whole")
+
+    assert write_output(out, write, is_ours) == 11
+    assert [path.name for path in tmp_path.iterdir()] == ["report.txt"]
+    assert out.read_bytes() == b"ours, whole"
+
+
+def test_a_write_that_fails_leaves_the_older_file_and_no_half(tmp_path: Path) -> None:
+    out = tmp_path / "report.txt"
+    out.write_bytes(b"ours, older")
+
+    def fail(path: Path) -> int:
+        path.write_bytes(b"ours, ha")
+        raise OSError(28, "No space left on device")
+
+    with pytest.raises(CompanionError, match="No space left"):
+        write_output(out, fail, is_ours)
+    assert [path.name for path in tmp_path.iterdir()] == ["report.txt"]
+    assert out.read_bytes() == b"ours, older"
+
+
+def test_a_pipe_is_written_as_it_is(tmp_path: Path) -> None:
+    out = tmp_path / "pipe"
+    os.mkfifo(out)
+    assert write_output(out, lambda path: path, is_ours) == out
+    assert stat.S_ISFIFO(out.stat().st_mode)
