@@ -38,6 +38,7 @@ from companion.report.pictures.dials import dials
 from companion.report.pictures.hearing_strip import hearing_strip
 from companion.report.pictures.lean_curve import lean_curves
 from companion.report.pictures.plan_view import plan_view
+from companion.report.pictures.target_plan import target_plan
 from companion.report.sounds import Clips, Sound, sound_of
 from companion.report.taken_over import taken_over_table
 from companion.report.timeline import Line, line_of
@@ -281,6 +282,7 @@ def _main_part(kept: KeptSession, words: Wording, shows: Shows) -> dict[str, Any
         "tables": _tables(view, shows, words),
         "standing": tables.standing_stages(view, words),
         "plan": plan_view(view, words),
+        "target_plan": target_plan(view, words),
         "stand_moves": advised.stand_moves(view.events, words),
         "leans": lean_curves(view, words),
         "rounds": convergence(view, words),

@@ -22,17 +22,18 @@ LARGEST_SHIFT_PX, LARGEST_TURN_DEG = 44.0, 12.0
 # Only for the sketch of a car whose file does not say; nothing is computed from these.
 SKETCH_WHEELBASE_MM, SKETCH_TRACK_MM, SKETCH_OVERHANG_MM = 2700.0, 1550.0, 850.0
 SKETCH_DISTANCE_MM = 1200.0
+STAND_PLACES = ("stand_offset_left_mm", "distance_error_mm")
 ERRORS = ("stand_offset_left_mm", "stand_turn_deg", "distance_error_mm", "thrust_direction_deg")
 
 
 def plan_view(view: SessionView, wording: Wording) -> Markup | None:
-    """The picture, or None when nothing of the stand was measured.
+    """The picture, or None when nothing of the stand was measured or the job has none.
 
     Forward runs to the right, the car's left is up. The stand as first found is dashed, as
     last measured it is solid; places and angles each have their own factor, stated below.
     """
     states = {name: view.outputs_named(name) for name in ERRORS}
-    if not any(states.values()):
+    if not any(states.values()) or not _has_radar_stand(view.opened):
         return None
     first = {name: _value(found, 0) for name, found in states.items()}
     last = {name: _value(found, -1) for name, found in states.items()}
@@ -56,6 +57,17 @@ def plan_view(view: SessionView, wording: Wording) -> Markup | None:
     ]
     description = "; ".join(told) + ". " + factors
     return svg.picture("plan", WIDTH, HEIGHT, wording("plan-title"), description, *children)
+
+
+def _has_radar_stand(opened: Opened) -> bool:
+    """Whether the job measures where a stand before the radar is; so too where no file is kept."""
+    outputs = {
+        name
+        for stage in opened.job.get("stages") or ()
+        for step in stage.get("steps") or ()
+        for name in (step.get("outputs") or {}).values()
+    }
+    return not outputs or not outputs.isdisjoint(STAND_PLACES)
 
 
 def _value(found: tuple[Quantity, ...], place: int) -> float:
