@@ -32,7 +32,18 @@ QUARTER_TURNS = Expectation(
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",))
 )
 SCREW_TASK = re.compile(r"(Left|Upper) screw, (clockwise|anticlockwise), (.+)\.")
+TURNED_BACK = re.compile(r"(Left|Upper) screw again, back (.+), (clockwise|anticlockwise)\.")
 LOCK = "Lock the screws without turning them. Covers on."
+
+
+def told_turn(task: str) -> tuple[str, str, str]:
+    """Screw, way and amount as they are said: a turn, or the same screw turned back at once."""
+    back = TURNED_BACK.fullmatch(task)
+    if back is None:
+        name, way, amount = SCREW_TASK.fullmatch(task).groups()
+    else:
+        name, amount, way = back.groups()
+    return name, way, amount
 
 
 @dataclass
@@ -104,7 +115,7 @@ def turn_screws(bay, grammar):
             if task == LOCK:
                 talk.hear("done")
                 continue
-            name, way, amount = SCREW_TASK.fullmatch(task).groups()
+            name, way, amount = told_turn(task)
             number = grammar.for_step(QUARTER_TURNS).parse(f"{amount} {way}")
             # What is said and what the record tells of it are two things; hands go by the words.
             told = talk.state.tasks[0].instruction
@@ -185,7 +196,7 @@ def test_each_screws_last_movement_goes_the_approach_way(bay, measure):
     *turns, locking = bay.state.tasks
     assert said(locking.text) == LOCK
     for task in turns:
-        name, way, _ = SCREW_TASK.fullmatch(said(task.text)).groups()
+        name, way, _ = told_turn(said(task.text))
         last[name] = way
     assert set(last.values()) == {"clockwise"}
 
@@ -514,7 +525,7 @@ def test_screws_that_no_lock_moves_are_not_asked_to_be_locked(bay, measure):
     talk = type(bay)(bay.grammar, state, bay.answers).do(Opened())
     measure(Radar(1.2, 0.0), talk)
     assert talk.state.tasks
-    assert all(SCREW_TASK.fullmatch(said(task.text)) for task in talk.state.tasks)
+    assert all(told_turn(said(task.text)) for task in talk.state.tasks)
 
 
 @pytest.mark.parametrize("sets", [1, 2, 4])
