@@ -149,3 +149,27 @@ def test_it_has_what_every_job_needs(name: str) -> None:
     ids = {step.id for step in load(name).plan.steps}
     assert {"look_list", "wheels_straight", "fuel", "faults_before", "faults_after"} <= ids
     assert {"learn", "learning_off", "road_test"} <= ids
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_it_says_every_caution_that_its_work_calls_for(name: str) -> None:
+    """A list of hazards from outside the project; every one of these jobs has all of them."""
+    cautions = load(name).plan.files.job.cautions
+    written = " ".join(caution.write for caution in cautions)
+    for wanted in (
+        "parking brake on, wheels chocked, gear as the maker says",
+        "never lean under a vehicle that a jack alone holds",
+        "Class 2 lasers only. Never stare",
+        "beams away from eye height",
+        "may transmit while powered",
+        "airbags and belt tensioners; keep to the maker's waiting times",
+        "Orange cables and their covers are for qualified persons only",
+        "stabilised supply and keep sparks away",
+        "service information, local codes and licensed practice come first",
+        "Only authorised persons may do the work and release",
+        "road test is for a qualified, insured driver on a permitted road, with nobody reading",
+        "silence is never taken for yes",
+    ):
+        assert wanted in written, wanted
+    assert len(load(name, "es").plan.files.job.cautions) == len(cautions)
+    assert "safe" in " ".join(load(name).plan.files.job.not_meant)
