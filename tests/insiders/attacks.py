@@ -659,7 +659,7 @@ ATTACKS: tuple[Attack, ...] = (
     Attack("the locked keys readable by others", opens(lambda shop: KeyRing(shop.path).path, 0o640), ALONE, "others besides its owner can read"),
     Attack("the record writable by everybody", opens(lambda shop: shop.path, 0o666), ALONE, "anyone on this machine can change"),
     Attack("the record's folder writable by everybody", opens(lambda shop: shop.path.parent, 0o777), ALONE, "anyone on this machine can change"),
-    Attack("a journal of other pages laid beside the record", lays_a_journal, ALONE, "puts back other pages"),
+    Attack("a journal of other pages laid beside the record", lays_a_journal, ALONE, "put back other pages"),
     Attack("the record's log a link to another file", links_a_log, ALONE, "is a link to another place"),
     Attack("the record's log a second name of another file", has_a_second_name("-wal"), ALONE, "has another name too"),
     Attack("the index's log a second name of another file", has_a_second_name(".index-wal"), ALONE, "has another name too"),

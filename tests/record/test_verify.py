@@ -18,6 +18,7 @@ from companion.record.audit import verify as verify_module
 from companion.record.audit.verify import examine, verify
 from companion.record.box import key_path, public_key_path
 from companion.record.canonical import stored_event
+from companion.record.guards import schema_problems
 from companion.record.migrations import TRIGGER_NAMES
 from companion.record.port import Stamp
 
@@ -256,7 +257,7 @@ def test_a_job_that_goes_on_meanwhile_is_looked_at_as_it_was(
     sealed: Sealed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """One moment of the record is checked, though a writer adds to it between two looks."""
-    looked_at = verify_module.schema_problems
+    looked_at = schema_problems
 
     def and_a_writer(connection: sqlite3.Connection) -> list[str]:
         found = looked_at(connection)
