@@ -227,3 +227,47 @@ def by_word(both, word: str) -> float:
     along, others = both
     found = [s.log_probability for h in (along, *others) for _, s in h.meant if s.words == (word,)]
     return float(np.mean(found)) if found else -50.0
+
+
+@pytest.mark.parametrize(
+    ("to_one_head", "to_the_other", "by_voice", "taken"),
+    [
+        (-0.1, -4.0, -0.05, True),
+        (-0.1, -6.5, -0.05, False),
+        (-0.1, -4.0, -2.5, False),
+    ],
+)
+def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
+    ears,
+    monkeypatch: pytest.MonkeyPatch,
+    to_one_head: float,
+    to_the_other: float,
+    by_voice: float,
+    taken: bool,
+) -> None:
+    """The heads as they ship refuse it; a voice may have it taken, if it is not too unlikely."""
+    ears.load(assembly.language().for_step(Expectation(NumberForm("whole", 1))))
+    grammar = ears._grammar
+
+    def both(first: float, second: float):
+        return tuple(
+            hearing_of(grammar, [Sentence(("five",), of_five)], -0.05, 0.5)
+            for of_five in (first, second)
+        )
+
+    def shipped(samples):
+        along, words = both(to_one_head, to_the_other)
+        return along, [words]
+
+    def learned(voice, samples):
+        along, words = both(-0.05, 2.0 * by_voice + 0.05)
+        return along, [words]
+
+    monkeypatch.setattr(ears, "_hearings", shipped)
+    monkeypatch.setattr(ears, "_again", learned)
+    sound = bytes(32000)
+    assert ears.recognise(sound).confidence < ears.least_confidence
+    ears.use_voice(strange_voice(ears, np.random.default_rng(1), "five"))
+    heard = ears.recognise(sound)
+    ears.use_voice(None)
+    assert (heard.words == "five" and heard.confidence >= ears.least_confidence) == taken

@@ -58,7 +58,7 @@ def test_somebody_who_says_stop_in_noise_is_heard(technician: Callable[..., byte
     loud = speech[np.abs(speech) > 300]
     for seed in range(4):
         noise = np.random.default_rng(seed).normal(size=len(speech))
-        noise *= np.sqrt(np.mean(loud**2)) / 10 ** (15 / 20)
+        noise *= np.sqrt(np.mean(loud**2)) / 10 ** (10 / 20)
         sound = np.clip(speech + noise, -32768, 32767).astype("<i2").tobytes()
         assert own.recognise(sound).words == "stop"
 

@@ -23,12 +23,13 @@ from companion.recognition.own.weights import encoder_file
 
 Array = npt.NDArray[np.float32]
 
-LEAST_BY_VOICE = 0.6
-LEAST_BY_ITSELF = 0.02
+LEAST_BY_VOICE = 0.85
+LEAST_BY_ITSELF = 0.05
+LEAST_OF_BOTH_BY_ITSELF = -3.0
 """Confidence that the heads with what was learned must reach for what was refused, and that the
-heads as they ship must reach if they agreed. Chosen on 13 people of the tuning half, heard by heads
-that never met them: of 1,232 hearings of words that they had enrolled 202 were refused and 97
-afterwards, 8 were wrong before and after; of 496 that the prompt did not know 1 was taken, then 2.
+heads as they ship must reach if they agreed; and how likely a single word must be to both of these
+(`Evidence.of_both`), unless it is said at a read-back, where other rules hold. Chosen on 7 people
+of the tuning half, heard by heads that never met them (docs/ears.md, A learned voice).
 """
 
 MOST_BYTES = 4_000_000

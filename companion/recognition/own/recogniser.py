@@ -15,6 +15,7 @@ from companion.recognition.own.acceptor import Acceptor, make_acceptor
 from companion.recognition.own.adaptation import (
     LEAST_BY_ITSELF,
     LEAST_BY_VOICE,
+    LEAST_OF_BOTH_BY_ITSELF,
     Adaptation,
     fingerprint,
     fingerprint_of,
@@ -187,10 +188,12 @@ class OwnRecogniser:
         """The likeliest meaning once more, if the learned voice is sure of the very same; or None.
 
         Its words are those that the heads as they ship made of the sound. Nothing is accepted that
-        they hold for hardly possible, nor what may have been "no" by them.
+        they hold for hardly possible, nor what may have been "no" by them. A single word that is
+        not likely to both of them has to be likely to both with what was learned.
         """
         voice = self._voice
-        if voice is None or found is None or self._doubted(found, both):
+        least_of_both = min(LEAST_OF_BOTH_BY_ITSELF, self._settings.least_of_both)
+        if voice is None or found is None or self._doubted(found, both, least_of_both):
             return None
         by_itself = self._settings.confidence(replace(found, agreed=True))
         if by_itself < LEAST_BY_ITSELF:
@@ -295,29 +298,26 @@ class OwnRecogniser:
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
         """The evidence of both heads; what is to be doubted counts as not agreed on."""
         found = weigh(along, words)
-        if found is None or not self._doubted(found, (along, words)):
+        if found is None or not self._doubted(found, (along, words), self._settings.least_of_both):
             return found
         return replace(found, agreed=False, together=False)
 
-    def _doubted(self, found: Evidence, both: tuple[Hearing, list[Hearing]]) -> bool:
+    def _doubted(
+        self, found: Evidence, both: tuple[Hearing, list[Hearing]], least_of_both: float
+    ) -> bool:
         """Whether it is a number at a read-back that may have been "no" or may have followed a yes.
 
-        Elsewhere: whether it is a single word of one hearing.
+        Elsewhere: whether it is a single word of one hearing, less likely to both heads than
+        `least_of_both`.
         """
         grammar = self._loaded()[1]
-        if self._read_back is None:
-            return self._of_one_hearing(found)
-        along, words = both
-        if is_read_back(self._read_back, grammar):
+        if self._read_back is not None and is_read_back(self._read_back, grammar):
+            along, words = both
             hearings = [along, *words]
             return may_be_no(self._read_back, grammar, found, hearings) or may_be_yes_too(
                 self._read_back, grammar, found, hearings
             )
-        return self._of_one_hearing(found)
-
-    def _of_one_hearing(self, found: Evidence) -> bool:
-        """Whether it is a single word that is not likely to both heads."""
-        return len(found.words.split()) == 1 and found.of_both < self._settings.least_of_both
+        return len(found.words.split()) == 1 and found.of_both < least_of_both
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
