@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -173,3 +174,28 @@ def test_it_says_every_caution_that_its_work_calls_for(name: str) -> None:
         assert wanted in written, wanted
     assert len(load(name, "es").plan.files.job.cautions) == len(cautions)
     assert "safe" in " ".join(load(name).plan.files.job.not_meant)
+
+
+@pytest.mark.parametrize(
+    ("name", "side", "told"),
+    [
+        ("rear_corner_radar", "side_left", "straight back to the car's left"),
+        ("rear_corner_radar", "side_right", "straight back to the car's right"),
+        ("forward_camera", "side_left", "The board belongs 2000 mm ahead"),
+        ("surround_mats", "side_left", "The rear mat belongs 1100 mm behind"),
+    ],
+)
+def test_its_report_draws_its_own_target_and_no_stand(
+    name: str, side: str, told: str, tmp_path: Path
+) -> None:
+    loaded, record = load(name), tmp_path / "r.sqlite"
+    with open_record(record) as database:
+        session = database.create_session()
+        rehearsal = make_rehearsal(loaded, 3, scenario=Scenario(answers={"side": side}))
+        log = SqliteLog(database, session)
+        run_rehearsal(loaded, assembly.language(), rehearsal, SilentVoice(), log)
+    page = html.unescape(render_report(record, session)).replace("\xa0", " ")
+    pictures = re.findall(r'<figure class="plan">.*?</figure>', page, flags=re.DOTALL)
+    assert len(pictures) == 1
+    assert told in pictures[0]
+    assert "stand, last measured" not in pictures[0]
