@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm  # type: ignore[import-untyped]
 
 from companion.calibration.formulas import evaluate
 from companion.calibration.plate import peak_sensitivities
@@ -135,3 +136,21 @@ def test_of_doubts_that_make_no_difference_the_largest_is_named() -> None:
         redundancy=Redundancy(group_of=lambda line: line.partition(": ")[2]),
     )
     assert judged.wrong == "large"
+
+
+def test_inside_bears_a_figure_that_nothing_checks_three_times_as_wrong() -> None:
+    """The judge is scipy's normal distribution; elevation is far from its limits."""
+    figures = Redundancy(group_of=lambda line: None if "#" in line else line)
+    answers = []
+    for yaw_deg in (0.05, 0.25, 0.39):
+        yaw = Measured(yaw_deg, (("figure", 0.05), ("yaw #1", 0.03)))
+        elevation = Measured(0.0, (("elevation #1", 0.03),))
+        as_entered = judge_sets([(yaw, elevation)], (0.4, 0.4), 0.95, 1, 1)
+        judged = judge_sets([(yaw, elevation)], (0.4, 0.4), 0.95, 1, 1, redundancy=figures)
+        wrong_by_three = norm(yaw_deg, np.hypot(3.0 * 0.05, 0.03))
+        assert judged.wrong == "figure"
+        assert judged.probability_if_wrong == pytest.approx(
+            wrong_by_three.cdf(0.4) - wrong_by_three.cdf(-0.4), abs=1e-4
+        )
+        answers.append((as_entered.answer, judged.answer))
+    assert answers == [("inside", "inside"), ("inside", "too_close"), ("too_close", "too_close")]
