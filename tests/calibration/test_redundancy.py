@@ -154,3 +154,27 @@ def test_inside_bears_a_figure_that_nothing_checks_three_times_as_wrong() -> Non
         )
         answers.append((as_entered.answer, judged.answer))
     assert answers == [("inside", "inside"), ("inside", "too_close"), ("too_close", "too_close")]
+
+
+@pytest.mark.parametrize(
+    ("misfits_in_u", "answer", "widened_by"),
+    [((0.5, -0.5), "inside", 1.0), ((2.0, -2.0), "too_close", 2.0), ((5.0, 5.0), "refused", None)],
+)
+def test_misfits_larger_than_their_doubt_widen_what_stands_in_them_or_refuse(
+    misfits_in_u: tuple[float, float], answer: str, widened_by: float | None
+) -> None:
+    """Two misfits, each so many times its own doubt; the judge is scipy's normal distribution."""
+    yaw = Measured(0.3, (("echo 1 #1", 0.04), ("echo 2 #1", 0.03), ("bar", 0.02)))
+    elevation = Measured(0.0, (("bar", 0.01),))
+    misfits = [
+        [Measured(0.05 * misfits_in_u[0], (("echo 1 #1", 0.05),))],
+        [Measured(0.05 * misfits_in_u[1], (("echo 2 #1", 0.05),))],
+    ]
+    judged = judge_sets(
+        [(yaw, elevation)], (0.4, 0.4), 0.95, 1, 1, redundancy=Redundancy(misfits=misfits)
+    )
+    assert judged.answer == answer
+    if widened_by is not None:
+        as_shown = norm(0.3, np.hypot(widened_by * 0.05, 0.02))
+        inside = as_shown.cdf(0.4) - as_shown.cdf(-0.4)
+        assert judged.probability_inside == pytest.approx(inside, abs=1e-4)
