@@ -85,8 +85,10 @@ def possible_stories(
         for size in range(len(ids) + 1)
         for group in permutations(range(len(ids)), size)
     }
-    least = [int(low * units_a_turn) for low, _ in rooms]
-    most = [int(high * units_a_turn) for _, high in rooms]
+    least, most = (
+        [end.numerator * (units_a_turn // end.denominator) for end in ends]
+        for ends in zip(*rooms, strict=True)
+    )
     # All steps on one screw, and one of them twice as far: nothing goes further.
     furthest = 2 * sum([abs(size) for made in planned for size in made])
     ends_count = max(least) > -furthest or min(most) < furthest

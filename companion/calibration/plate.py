@@ -21,6 +21,8 @@ from companion.uncertainty.measured import rectangular_u, u_shaped_u
 
 _DB_A_NEPER = 20.0 / math.log(10.0)
 _ONE_WAY_DB = 12.0
+# Two-way amplitude is one-way power, hence 10 and not 20.
+_FIELD_PER_DB = math.log(10.0) / 10.0
 # Nearer to the facing point than this many Fresnel units an edge is no small addition any more.
 _NEAREST_EDGE = 0.7
 _SQUARE_DEG = 90.0
@@ -53,56 +55,82 @@ def edge_ripple_db(
     an aim that does not face the plate at all, and for a distance, beam width or wavelength that
     is not above zero.
     """
+    (wave,) = _edge_waves((lean_deg,), aim_deg, span_mm, distance_mm, beam_width_deg, wavelength_mm)
+    return _DB_A_NEPER * wave
+
+
+def _edge_waves(
+    leans_deg: tuple[float, ...],
+    aim_deg: float,
+    span_mm: float,
+    distance_mm: float,
+    beam_width_deg: float,
+    wavelength_mm: float,
+) -> list[float]:
+    """What both edges together add to the mirror's field at each lean; as `edge_ripple_db`."""
     if not (distance_mm > 0.0 and beam_width_deg > 0.0 and wavelength_mm > 0.0):
         raise MeasureError(
             f"plate: found a distance of {distance_mm} mm, a beam {beam_width_deg} degrees wide "
             f"and a wavelength of {wavelength_mm} mm; wanted: more than 0 each"
         )
-    if not abs(aim_deg - lean_deg) < _SQUARE_DEG:
-        raise MeasureError(
-            f"plate: the peak lies {abs(aim_deg - lean_deg):.0f} degrees beside the plate, which "
-            "no radar does that faces it; wanted: echo levels that rise and fall again"
-        )
-    facing_square = (lean_deg - aim_deg) ** 2
-    per_square_db = _ONE_WAY_DB / beam_width_deg**2
-    total = 0.0
-    for edge in edges_at(lean_deg, span_mm, distance_mm, wavelength_mm):
-        weaker_db = per_square_db * ((edge.angle_deg - aim_deg) ** 2 - facing_square)
-        # Two-way amplitude is one-way power, hence 10 and not 20.
-        part = 10.0 ** (-weaker_db / 10.0) / edge.weakened
-        total += part * part
-    return _DB_A_NEPER * math.sqrt(total)
+    # How fast the field falls beside the beam's middle: its logarithm, a square degree.
+    falls = _FIELD_PER_DB * _ONE_WAY_DB / beam_width_deg**2
+    waves = []
+    edges = edges_at(leans_deg, span_mm, distance_mm, wavelength_mm)
+    for lean_deg, (one_deg, one_weakened, other_deg, other_weakened) in zip(
+        leans_deg, edges, strict=True
+    ):
+        off_deg = lean_deg - aim_deg
+        if not -_SQUARE_DEG < off_deg < _SQUARE_DEG:
+            raise MeasureError(
+                f"plate: the peak lies {abs(off_deg):.0f} degrees beside the plate, which "
+                "no radar does that faces it; wanted: echo levels that rise and fall again"
+            )
+        facing = off_deg * off_deg
+        one = math.exp(falls * (facing - (one_deg - aim_deg) ** 2)) / one_weakened
+        other = math.exp(falls * (facing - (other_deg - aim_deg) ** 2)) / other_weakened
+        waves.append(math.sqrt(one * one + other * other))
+    return waves
 
 
-class Edge(NamedTuple):
-    """`angle_deg`: where the radar sees it, from the plate's zero. `weakened`: pi sqrt 2 v."""
+class Edges(NamedTuple):
+    """Of the two edges that a lean moves: where the radar sees each, from the plate's zero.
 
-    angle_deg: float
-    weakened: float
+    `weakened`: the mirror's field over the edge's own wave, pi sqrt 2 v.
+    """
+
+    one_deg: float
+    one_weakened: float
+    other_deg: float
+    other_weakened: float
 
 
 @lru_cache(maxsize=256)
 def edges_at(
-    lean_deg: float, span_mm: float, distance_mm: float, wavelength_mm: float
-) -> tuple[Edge, Edge]:
-    """The two edges that this lean moves, on the radar's two sides.
+    leans_deg: tuple[float, ...], span_mm: float, distance_mm: float, wavelength_mm: float
+) -> tuple[Edges, ...]:
+    """The edges at each of these leans.
 
     Remembered: a peak's doubt asks for the same edges under one aim and beam after another. Raises
     MeasureError where one lies at the facing point or past it.
     """
-    lean = math.radians(lean_deg)
-    half_mm, up, ahead = span_mm / 2.0, math.cos(lean), math.sin(lean)
+    half_mm, fresnel_mm = span_mm / 2.0, math.sqrt(wavelength_mm * distance_mm) / 2.0
     found = []
-    for side in (1.0, -1.0):
-        v = 2.0 * (half_mm - side * distance_mm * ahead) / math.sqrt(wavelength_mm * distance_mm)
-        if v < _NEAREST_EDGE:
-            raise MeasureError(
-                f"plate: {span_mm:g} mm reach hardly past the point that faces the radar at a lean "
-                f"of {abs(lean_deg):g} degrees; wanted: a larger plate or a smaller lean"
-            )
-        angle = math.atan2(side * half_mm * up, distance_mm - side * half_mm * ahead)
-        found.append(Edge(math.degrees(angle), math.pi * math.sqrt(2.0) * v))
-    return found[0], found[1]
+    for lean_deg in leans_deg:
+        lean = math.radians(lean_deg)
+        up_mm, ahead = half_mm * math.cos(lean), math.sin(lean)
+        places: list[float] = []
+        for side in (1.0, -1.0):
+            v = (half_mm - side * distance_mm * ahead) / fresnel_mm
+            if v < _NEAREST_EDGE:
+                raise MeasureError(
+                    f"plate: {span_mm:g} mm reach hardly past the point that faces the radar at a "
+                    f"lean of {abs(lean_deg):g} degrees; wanted: a larger plate or a smaller lean"
+                )
+            angle = math.atan2(side * up_mm, distance_mm - side * half_mm * ahead)
+            places += (math.degrees(angle), math.pi * math.sqrt(2.0) * v)
+        found.append(Edges(*places))
+    return tuple(found)
 
 
 def plate_edges(
@@ -119,22 +147,10 @@ def plate_edges(
     Leans as `lean_1_deg` and so on. A wave of unknown phase swings between its ends: u = a / sqrt 2
     (JCGM 100:2008, H.1.3.4, U-shaped), carried through the parabola's peak.
     """
-    leans = list(leans_deg.values())
-    doubts = [
-        u_shaped_u(
-            edge_ripple_db(
-                lean_deg=lean,
-                aim_deg=vertex_deg,
-                span_mm=span_mm,
-                distance_mm=distance_mm,
-                beam_width_deg=beam_width_deg,
-                wavelength_mm=wavelength_mm,
-            )
-        )
-        for lean in leans
-    ]
+    leans = tuple(leans_deg.values())
+    waves = _edge_waves(leans, vertex_deg, span_mm, distance_mm, beam_width_deg, wavelength_mm)
     weights = peak_sensitivities(vertex_deg, leans, beam_width_deg)
-    return PlateEdges(math.hypot(*map(mul, weights, doubts)))
+    return PlateEdges(u_shaped_u(_DB_A_NEPER) * math.hypot(*map(mul, weights, waves)))
 
 
 def peak_sensitivities(

@@ -106,14 +106,17 @@ def propagate_row(
         values[name] = value - step
         below = function(values)
         values[name] = value
+        contributions = item.contributions
         for high, middle, low, collected in zip(above, centre, below, parts, strict=True):
             rise, fall = high - middle, middle - low
-            slope = (rise + fall) / (2.0 * step)
             if rise * fall < 0.0:
                 slope = _steeper(rise, fall) / step
-            elif slope == 0.0:
+            elif rise == -fall:
+                # Nothing of this input is in this output.
                 continue
-            for base, part in item.contributions:
+            else:
+                slope = (rise + fall) / (2.0 * step)
+            for base, part in contributions:
                 collected[base] = collected.get(base, 0.0) + slope * part
     return {
         output: Measured(value, tuple(collected.items()))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm  # type: ignore[import-untyped]
 
 from companion.calibration.formulas import evaluate
 from companion.calibration.plate import peak_sensitivities
@@ -143,3 +144,45 @@ def test_the_table_tells_the_misfits_scatter_as_the_misfits_themselves_do() -> N
     alone = scatter_of_misfits(misfits)
     assert found.degrees_of_freedom == alone.degrees_of_freedom == 2
     assert found.chi_square == pytest.approx(alone.chi_square) == pytest.approx(4.0 + 0.25)
+
+
+def test_inside_bears_a_figure_that_nothing_checks_three_times_as_wrong() -> None:
+    """The judge is scipy's normal distribution; elevation is far from its limits."""
+    figures = Redundancy(group_of=lambda line: None if "#" in line else line)
+    answers = []
+    for yaw_deg in (0.05, 0.25, 0.39):
+        yaw = Measured(yaw_deg, (("figure", 0.05), ("yaw #1", 0.03)))
+        elevation = Measured(0.0, (("elevation #1", 0.03),))
+        as_entered = judge_sets([(yaw, elevation)], (0.4, 0.4), 0.95, 1, 1)
+        judged = judge_sets([(yaw, elevation)], (0.4, 0.4), 0.95, 1, 1, redundancy=figures)
+        wrong_by_three = norm(yaw_deg, np.hypot(3.0 * 0.05, 0.03))
+        assert judged.wrong == "figure"
+        assert judged.probability_if_wrong == pytest.approx(
+            wrong_by_three.cdf(0.4) - wrong_by_three.cdf(-0.4), abs=1e-4
+        )
+        answers.append((as_entered.answer, judged.answer))
+    assert answers == [("inside", "inside"), ("inside", "too_close"), ("too_close", "too_close")]
+
+
+@pytest.mark.parametrize(
+    ("misfits_in_u", "answer", "widened_by"),
+    [((0.5, -0.5), "inside", 1.0), ((2.0, -2.0), "too_close", 2.0), ((5.0, 5.0), "refused", None)],
+)
+def test_misfits_larger_than_their_doubt_widen_what_stands_in_them_or_refuse(
+    misfits_in_u: tuple[float, float], answer: str, widened_by: float | None
+) -> None:
+    """Two misfits, each so many times its own doubt; the judge is scipy's normal distribution."""
+    yaw = Measured(0.3, (("echo 1 #1", 0.04), ("echo 2 #1", 0.03), ("bar", 0.02)))
+    elevation = Measured(0.0, (("bar", 0.01),))
+    misfits = [
+        [Measured(0.05 * misfits_in_u[0], (("echo 1 #1", 0.05),))],
+        [Measured(0.05 * misfits_in_u[1], (("echo 2 #1", 0.05),))],
+    ]
+    judged = judge_sets(
+        [(yaw, elevation)], (0.4, 0.4), 0.95, 1, 1, redundancy=Redundancy(misfits=misfits)
+    )
+    assert judged.answer == answer
+    if widened_by is not None:
+        as_shown = norm(0.3, np.hypot(widened_by * 0.05, 0.02))
+        inside = as_shown.cdf(0.4) - as_shown.cdf(-0.4)
+        assert judged.probability_inside == pytest.approx(inside, abs=1e-4)

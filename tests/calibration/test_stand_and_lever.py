@@ -93,3 +93,24 @@ def test_without_run_out_the_stand_sits_where_the_arms_say() -> None:
         **arms, path_mm=4700.0, run_out_left_deg=0.0, run_out_right_deg=0.0
     )
     assert found == stand_offset_left_mm(**arms) == 2.0
+
+
+@pytest.mark.parametrize("formula", ["stand_sideways_run_out", "stand_sideways_of_heads"])
+@pytest.mark.parametrize("sensor_left_mm", [120.0, 0.0, -80.0])
+def test_a_sensor_beside_the_middle_has_the_plate_before_it(
+    formula: str, sensor_left_mm: float
+) -> None:
+    """A stand 5 mm too far left of where the sensor looks."""
+    stands_left_mm = sensor_left_mm + 5.0
+    inputs = {
+        "left_mm": 775.0 - stands_left_mm,
+        "right_mm": 775.0 + stands_left_mm,
+        "path_mm": 4700.0,
+        "run_out_left_deg": 0.0,
+        "run_out_right_deg": 0.0,
+        "sensor_left_mm": sensor_left_mm,
+    }
+    if formula == "stand_sideways_of_heads":
+        inputs["heads_out_left_deg"] = 0.0
+    found = evaluate(formula, {name: exact(value) for name, value in inputs.items()})
+    assert found["stand_offset_left_mm"].value == pytest.approx(5.0)

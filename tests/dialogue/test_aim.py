@@ -625,7 +625,8 @@ def test_a_level_taken_back_takes_its_set_out_of_the_aim(bay, measure, aim_words
     assert "aim_decision" not in bay.state.done
     bay.hear(aim_words(0.0, 0.0)["echo_lean_away_near_db"], "yes")
     assert bay.step_id == "faults_after"
-    assert bay.fact("aim_decided")["sets"] == 2
+    # What the set taken back has had of the stated risk stays spent.
+    assert (bay.fact("aim_decided")["sets"], bay.fact("aim_decided")["look"]) == (2, 3)
 
 
 def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_words):
@@ -637,7 +638,7 @@ def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_
     assert aim_round(bay.state).sets == ()
     bay.spoil(**in_words({"plumb_mm_per_m": "0.5"})).go_on_to("echo_lean_towards_db")
     measure(Radar(0.0, 0.0), bay)
-    assert bay.fact("aim_decided")["sets"] == 1
+    assert (bay.fact("aim_decided")["sets"], bay.fact("aim_decided")["look"]) == (1, 2)
     assert bay.said[-2] == "Inside. Once more, to be sure."
 
 

@@ -258,3 +258,21 @@ def test_a_decision_between_a_low_and_a_high_goes_by_both(small, gap, inside):
     assert (decided["low"], decided["high"]) == (100, 300)
     assert (decided["answer"] == "inside") is inside
     assert talk.step_id == ("finish" if inside else "gap_mm")
+
+
+@pytest.mark.parametrize(
+    ("gap", "inside"),
+    [
+        ("two zero zero", True),
+        # A doubt of 5 mm: nobody can say that 305 mm is more than 300, of 320 mm anybody.
+        ("three zero five", True),
+        ("nine five", True),
+        ("three two zero", False),
+        ("eight zero", False),
+    ],
+)
+def test_a_check_refuses_only_what_its_own_doubt_leaves_no_room_for(small, gap, inside):
+    check = BETWEEN.replace("doubt: 0.5", "doubt: 5").replace("rule: plain", "rule: consistent")
+    talk = small(check).hear(gap, "yes")
+    assert (talk.fact("decided")["answer"] == "inside") is inside
+    assert talk.step_id == ("finish" if inside else "gap_mm")

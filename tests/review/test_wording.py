@@ -119,6 +119,12 @@ def test_doubt_has_two_figures() -> None:
     assert ENGLISH.uncertainty(Quantity(None, None, "deg")) == "not recorded"
 
 
+def test_behind_plus_or_minus_stands_two_standard_uncertainties() -> None:
+    aim = Quantity(-0.4213, 0.031, "deg")
+    assert ENGLISH.expanded(aim) == "0.062°"
+    assert ENGLISH.amount_with_uncertainty(aim, "aim_yaw_deg") == "0.421 ±\u00a00.062° right"
+
+
 @pytest.mark.parametrize("value", ["nan", "inf", "seven", None, True, [1]])
 def test_what_is_no_finite_number_is_none(value: object) -> None:
     assert number(value) is None

@@ -69,8 +69,9 @@ def _take_each(tx: Transaction, step: Reading, following: Reading, pair: Pair) -
 def _doubt(tx: Transaction, step: Reading, meaning: Number, doubt: Message) -> None:
     tx.record(Implausible(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
     tx.change(doubted=meaning)
-    # Asked for a moment ago: what is wanted is known.
-    ask_step(tx, step, doubt, short=True, made_easier=False)
+    # Asked for a moment ago: what is wanted is known. After a miss it counts as asked again.
+    missed = tx.state.no_matches > 0
+    ask_step(tx, step, doubt, again=missed, short=True, made_easier=False)
 
 
 def _read_alike(step: Reading, doubted: Number | None, meaning: Number) -> bool:

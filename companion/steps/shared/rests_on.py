@@ -5,7 +5,7 @@ from __future__ import annotations
 from companion.dialogue.state import State
 from companion.steps.reading.model import Reading
 from companion.uncertainty.redundancy import GroupOf
-from companion.uncertainty.taking import DIGITS, SCALE, UNSAID, averages_away, reading_of
+from companion.uncertainty.taking import DIGITS, SCALE, UNSAID
 
 # How budget lines of a reading's parts are named, after the reading.
 ROUNDS, _OF_SCALE, _OF_UNSAID = f" {DIGITS} ", f" {SCALE}", f" {UNSAID}"
@@ -26,7 +26,7 @@ def rests_on(state: State) -> GroupOf:
         if ROUNDS in line:
             return None
         # Of a doubt that comes anew with a reading's take the figure alone counts.
-        head, mark, source = (reading_of(line) if averages_away(line) else line).partition(": ")
+        head, mark, source = line.partition(" #")[0].partition(": ")
         if mark:
             return source
         return scales.get(scale_of(head), head)
