@@ -91,7 +91,7 @@ def test_every_trial_is_counted_once_and_a_run_can_go_on(folder: Path, tmp_path:
     assert own["whole_chain"]["levels"]["clean"]["digits"]["n"] == 1
     assert own["adapted"]["people"] == 0, "nobody here has several takes"
     kept = {path: path.stat().st_mtime_ns for path in tmp_path.glob("*.json")}
-    assert len(kept) == 28
+    assert len(kept) == 48
     assert _but_memory(benchmark(*few)) == _but_memory(told)
     assert {path: path.stat().st_mtime_ns for path in tmp_path.glob("*.json")} == kept
 

@@ -161,12 +161,17 @@ def test_a_hand_over_in_spanish_has_no_sentence_of_its_own(
     spanish_job: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path, session = spanish_job
-    plain = hand_over.render_hand_over(path, session, lambda visit: ())
+
+    def printed_page(language: str = "") -> str:
+        page, say = hand_over.hand_over(path, session, lambda visit: (), language)
+        return hand_over.render_hand_over(page, say, session)
+
+    plain = printed_page()
     assert '<html lang="es">' in plain
     assert "Códigos de avería antes: " in plain
-    assert 'lang="en"' in hand_over.render_hand_over(path, session, lambda visit: (), "en")
+    assert 'lang="en"' in printed_page("en")
     monkeypatch.setattr(hand_over, "wording_of", lambda opened, code: Wording(masked("es"), opened))
-    page = hand_over.render_hand_over(path, session, lambda visit: ())
+    page = printed_page()
     assert MASK in page
     # The name of the time zone stands beside the time.
     assert left_over(page, path, session) <= set(time.tzname)
@@ -255,8 +260,12 @@ def test_what_a_rehearsal_prints_in_spanish_has_no_sentence_of_its_own(
     assert MASK in told
     with open_record(path) as database:
         (session,) = (each.session_id for each in database.sessions())
-    example = load_language("es").show(Message("live-example-files"))
-    assert left_over(told, path, session) <= set(re.findall(r"[^\W\d_]+", example))
+    files = {"files": ("front_radar.yaml", "bay.yaml")}
+    spanish = load_language("es")
+    example = spanish.show(Message("live-example-files"))
+    which = spanish.show(Message("live-example-which", files))
+    known = set(re.findall(r"[^\W\d_]+", f"{example} {which}"))
+    assert left_over(told, path, session) <= known
 
 
 def test_a_report_of_a_spanish_job_can_be_had_in_english(spanish_job: tuple[Path, str]) -> None:
