@@ -50,7 +50,7 @@ def test_who_asks_to_hear_it_again_was_heard(small):
 def test_an_unlikely_number_after_noise_is(small):
     talk = small(TWO).mishear()
     talk.hear("one two three")
-    assert talk.said[0].startswith("I heard one two three millimetres.")
+    assert talk.said[0].startswith("I heard one two three. ")
     assert asked_again(talk)
 
 
