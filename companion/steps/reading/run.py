@@ -70,7 +70,7 @@ def _doubt(tx: Transaction, step: Reading, meaning: Number, doubt: Message) -> N
     tx.record(Implausible(step.id, tx.state.lexicon.read_back(meaning), tx.words(doubt)))
     tx.change(doubted=meaning)
     # Asked for a moment ago: what is wanted is known.
-    ask_step(tx, step, doubt, short=True, made_easier=False)
+    ask_step(tx, step, doubt, short=True, again=tx.state.no_matches > 0, made_easier=False)
 
 
 def _read_alike(step: Reading, doubted: Number | None, meaning: Number) -> bool:
