@@ -225,7 +225,8 @@ def test_a_single_word_must_be_likely_to_both_heads_where_nothing_is_read_back(
     own.load(assembly.language().for_step(Expectation(number, yes_no=asked, commands=ALWAYS)))
     found = Evidence(words, (words,), -0.1, 5.0, 0.0, agreed=True, of_both=of_both)
     nothing = Hearing((), 0.0, 0.5)
-    assert own._doubted(found, (nothing, [nothing])) is not believed
+    least = own._settings.least_of_both
+    assert own._doubted(found, (nothing, [nothing]), least) is not believed
 
 
 def test_too_short_a_sound_is_nothing(own) -> None:
