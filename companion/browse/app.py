@@ -12,9 +12,9 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from companion.browse import asked, comparing, listing_page, session_page, statistics_page
-from companion.browse.port import Shelf
+from companion.browse.port import PageSource
+from companion.browse.record_source import RecordSource
 from companion.browse.rendering import page_style
-from companion.browse.shelf import RecordShelf
 from companion.errors import CompanionError, RecordError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
@@ -25,7 +25,7 @@ from companion.report.sounds import Clips
 from companion.web.guard import LOOPBACK, Guard
 from companion.web.headers import security_headers
 
-Show = Callable[[Shelf, Request], str]
+Show = Callable[[PageSource, Request], str]
 SECURITY_HEADERS = security_headers(
     style_src="'self'", img_src="'self'", media_src="'self'", form_action="'self'"
 )
@@ -39,16 +39,16 @@ def make_app(
     language: str = REFERENCE,
 ) -> Starlette:
     """The pages of one record, read only; with a token nobody without it gets an answer."""
-    shelf = RecordShelf(record_path, shows, language)
+    source = RecordSource(record_path, shows, language)
 
     def clip(request: Request) -> Response:
-        return played(shelf.clips, request.path_params["sha256"])
+        return played(source.clips, request.path_params["sha256"])
 
     def not_here(_request: Request, _error: Exception) -> Response:
-        return nothing_there(shelf)
+        return nothing_there(source)
 
     return Starlette(
-        routes=[*page_routes(lambda _request: shelf), Route("/clip/{sha256}.flac", clip)],
+        routes=[*page_routes(lambda _request: source), Route("/clip/{sha256}.flac", clip)],
         middleware=[
             Middleware(Guard, headers=SECURITY_HEADERS, listening_on=listening_on, token=token)
         ],
@@ -56,18 +56,21 @@ def make_app(
     )
 
 
-def page_routes(shelf_of: Callable[[Request], Shelf]) -> list[Route]:
-    """The pages' addresses, served from whichever shelf belongs to the request."""
+def page_routes(source_of: Callable[[Request], PageSource]) -> list[Route]:
+    """The pages' addresses, served from whichever source belongs to the request."""
 
     def shown(show: Show) -> Callable[[Request], Response]:
-        return lambda request: answered(shelf_of(request), show, request)
+        return lambda request: answered(source_of(request), show, request)
 
     return [
         Route("/", shown(listing_page.sessions)),
         Route("/search", shown(listing_page.found)),
         Route("/session", shown(session_page.session)),
         Route("/session/all", shown(session_page.everything)),
-        Route("/session/file", lambda request: _file(shelf_of(request), asked.text(request, "id"))),
+        Route(
+            "/session/file",
+            lambda request: _file(source_of(request), asked.text(request, "id")),
+        ),
         Route("/compare", shown(comparing.compared)),
         Route("/statistics", shown(statistics_page.statistics)),
         Route("/statistics/repeats", shown(statistics_page.repeats)),
@@ -85,10 +88,10 @@ def style_routes() -> list[Route]:
     ]
 
 
-def nothing_there(shelf: Shelf) -> Response:
+def nothing_there(source: PageSource) -> Response:
     """The page for an address that there is not."""
-    wording = shelf.wording
-    told = shelf.page(
+    wording = source.wording
+    told = source.page(
         "message.html.j2",
         title=wording("page-not-here"),
         told=wording("no-such-page"),
@@ -97,16 +100,16 @@ def nothing_there(shelf: Shelf) -> Response:
     return HTMLResponse(told, 404)
 
 
-def answered(shelf: Shelf, show: Show, request: Request) -> Response:
+def answered(source: PageSource, show: Show, request: Request) -> Response:
     """The page, or one that says why it cannot be shown."""
     try:
-        return HTMLResponse(show(shelf, request))
+        return HTMLResponse(show(source, request))
     except CompanionError as error:
         return HTMLResponse(
-            shelf.page(
+            source.page(
                 "message.html.j2",
-                title=shelf.wording("page-not-shown"),
-                told=shelf.plainly(shelf.wording.words.problem(error)),
+                title=source.wording("page-not-shown"),
+                told=source.plainly(source.wording.words.problem(error)),
                 technical=True,
             ),
             404 if isinstance(error, RecordError) else 400,
@@ -124,15 +127,15 @@ def played(clips: Clips, sha256: str) -> Response:
     return Response(content, media_type="audio/flac")
 
 
-def _file(shelf: Shelf, session_id: str) -> Response:
+def _file(source: PageSource, session_id: str) -> Response:
     """The report as one file to keep."""
     try:
-        with shelf.reading() as reading:
+        with source.reading() as reading:
             kept = reading.kept(session_id)
-        clips = shelf.clips_of(session_id)
+        clips = source.clips_of(session_id)
     except CompanionError:
         return Response("there is no such session", 404, media_type="text/plain")
-    told = render_view(kept, clips, shows=shelf.shows, language=shelf.wording.words.code)
+    told = render_view(kept, clips, shows=source.shows, language=source.wording.words.code)
     name = "".join(
         sign for sign in session_id if sign.isascii() and (sign.isalnum() or sign in "-_")
     )

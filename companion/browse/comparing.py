@@ -13,7 +13,7 @@ from starlette.requests import Request
 
 from companion.archive.digest import Digest, digested
 from companion.browse import asked
-from companion.browse.port import Reading, Shelf
+from companion.browse.port import PageSource, Reading
 from companion.browse.units import unit_and_way
 from companion.facts.answers import Answered
 from companion.facts.figures import Quantity
@@ -86,19 +86,19 @@ class ComparedRow:
     differs: bool
 
 
-def compared(shelf: Shelf, request: Request) -> str:
+def compared(source: PageSource, request: Request) -> str:
     """The sessions asked for beside each other; a sentence where there are too few or too many."""
-    wording = shelf.wording
+    wording = source.wording
     title = wording("page-compare")
     wanted = list(dict.fromkeys(request.query_params.getlist("session")))
     if not 2 <= len(wanted) <= MOST:
         told = wording("compare-choose", most=MOST, chosen=len(wanted))
-        return shelf.page(
+        return source.page(
             "compare.html.j2", title=title, told=told, columns=(), rows=(), pictures=()
         )
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         columns = columns_of(reading, wanted)
-    return shelf.page(
+    return source.page(
         "compare.html.j2",
         title=title,
         told="",

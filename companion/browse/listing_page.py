@@ -10,7 +10,7 @@ from starlette.requests import Request
 
 from companion.archive.query import Place
 from companion.browse import asked
-from companion.browse.port import Shelf
+from companion.browse.port import PageSource
 from companion.browse.rendering import address
 from companion.browse.session_words import ONLY, ORDERS
 
@@ -32,11 +32,11 @@ class Pages:
     last: str = ""
 
 
-def sessions(shelf: Shelf, request: Request) -> str:
+def sessions(source: PageSource, request: Request) -> str:
     """The sessions that fit the filters, sorted as asked for."""
     typed, number = asked.filters(request), asked.page_number(request)
     order = asked.one_of(request, "sort", ORDERS)
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         there = reading.choices()
         listed = reading.listed(
             asked.in_utc(typed),
@@ -50,10 +50,10 @@ def sessions(shelf: Shelf, request: Request) -> str:
     if order != "newest":
         kept["sort"] = order
     count = None if listed.total is None else max(1, -(-listed.total // SESSIONS_A_PAGE))
-    return shelf.page(
+    return source.page(
         "sessions.html.j2",
         here="sessions",
-        title=shelf.wording("page-sessions"),
+        title=source.wording("page-sessions"),
         filters=typed,
         is_narrowed=bool(kept),
         choices=there,
@@ -67,14 +67,14 @@ def sessions(shelf: Shelf, request: Request) -> str:
     )
 
 
-def found(shelf: Shelf, request: Request) -> str:
+def found(source: PageSource, request: Request) -> str:
     """The sessions that hold the words, with the words around them."""
     typed, number = asked.text(request, "q"), asked.page_number(request)
     place: Place = next(
         (known for known in get_args(Place) if known == asked.text(request, "place")), "anywhere"
     )
     filters = asked.filters(request)
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         finds = reading.found(
             typed,
             asked.in_utc(filters),
@@ -84,17 +84,17 @@ def found(shelf: Shelf, request: Request) -> str:
         )
         of_cars = reading.visits_of(typed) if _plausible(typed) and number == 1 else ()
     kept = {"q": typed, "place": place if place != "anywhere" else ""}
-    return shelf.page(
+    return source.page(
         "search.html.j2",
         here="search",
-        title=shelf.wording("page-search"),
+        title=source.wording("page-search"),
         typed=typed,
         place=place,
         places=get_args(Place),
         finds=finds,
         visits=of_cars[:VISITS_SHOWN],
         visits_in_all=len(of_cars),
-        said_number=shelf.wording.words.language.speaker.say_digits("806"),
+        said_number=source.wording.words.language.speaker.say_digits("806"),
         pages=pages_of("/search", kept, number, None, finds.has_more),
     )
 

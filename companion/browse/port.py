@@ -1,7 +1,7 @@
 """What the pages ask of the keeper of the sessions: one record on this machine, or a store of many.
 
-A page knows nothing of files and tables. It asks a `Shelf`, made for one person and one request
-where people log in, which opens a `Reading` and puts the page together.
+A page knows nothing of files and tables. It asks a `PageSource`, made for one person and one
+request where people log in, which opens a `Reading` and puts the page together.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ class Reading(Protocol):
         ...
 
 
-class Shelf(Protocol):
+class PageSource(Protocol):
     """Where a page's sessions come from, and what stands around the page."""
 
     @property

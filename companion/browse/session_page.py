@@ -9,50 +9,54 @@ from markupsafe import Markup
 from starlette.requests import Request
 
 from companion.browse import asked, moments
-from companion.browse.port import Shelf
+from companion.browse.port import PageSource
 from companion.browse.rendering import address, style_href
 from companion.report.report import Frame, KeptSession, render_view
 
 
-def came_back(shelf: Shelf, session_id: str, before: str) -> Markup:
+def came_back(source: PageSource, session_id: str, before: str) -> Markup:
     """A line that leads to both side by side, where the car was here before."""
     if not before:
         return Markup()
     href = f"/compare?{urlencode([('session', before), ('session', session_id)])}"
-    return Markup(shelf.page("came_back.html.j2", href=href))  # noqa: S704 - our own template
+    return Markup(source.page("came_back.html.j2", href=href))  # noqa: S704 - our own template
 
 
-def session(shelf: Shelf, request: Request) -> str:
+def session(source: PageSource, request: Request) -> str:
     """The main part of the report of the session asked for."""
     session_id = asked.text(request, "id")
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         kept = reading.kept(session_id)
         before = reading.last_time(session_id)
-    return _part(shelf, session_id, kept, "main", came_back(shelf, session_id, before))
+    return _part(source, session_id, kept, "main", came_back(source, session_id, before))
 
 
-def everything(shelf: Shelf, request: Request) -> str:
+def everything(source: PageSource, request: Request) -> str:
     """Its appendix, with all that was said and heard; clips are fetched when they are played."""
     session_id = asked.text(request, "id")
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         kept = reading.kept(session_id)
-    return _part(shelf, session_id, kept, "rest", Markup())
+    return _part(source, session_id, kept, "rest", Markup())
 
 
 def _part(
-    shelf: Shelf, session_id: str, kept: KeptSession, part: Literal["main", "rest"], note: Markup
+    source: PageSource,
+    session_id: str,
+    kept: KeptSession,
+    part: Literal["main", "rest"],
+    note: Markup,
 ) -> str:
     frame = Frame(
         style_href=style_href(),
-        clips_href=shelf.clips_address(session_id),
+        clips_href=source.clips_address(session_id),
         file_href=address("/session/file", id=session_id),
         part=part,
         main_href=address("/session", id=session_id),
         rest_href=address("/session/all", id=session_id),
-        bar=shelf.above(session_id) + note,
+        bar=source.above(session_id) + note,
         day=moments.day,
         clock=moments.time,
         zone=moments.time_zone(),
     )
-    clips = shelf.clips_of(session_id) if part == "rest" else None
-    return render_view(kept, clips, frame, shows=shelf.shows, language=shelf.wording.words.code)
+    clips = source.clips_of(session_id) if part == "rest" else None
+    return render_view(kept, clips, frame, shows=source.shows, language=source.wording.words.code)

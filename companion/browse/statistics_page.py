@@ -11,7 +11,7 @@ from starlette.requests import Request
 
 from companion.browse import asked
 from companion.browse.listing_page import pages_of
-from companion.browse.port import Shelf
+from companion.browse.port import PageSource
 from companion.browse.rendering import address
 from companion.browse.steadiness_view import bay_rows, chart_values, chart_views, summed_up
 from companion.browse.units import unit_and_way, unit_of
@@ -38,16 +38,16 @@ class ComponentsRow:
     groups: str
 
 
-def statistics(shelf: Shelf, request: Request) -> str:
+def statistics(source: PageSource, request: Request) -> str:
     """Whether floors and stands drift: a table of the bays, and the charts of one."""
     number = asked.page_number(request)
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         told = reading.steadiness(
             asked.text(request, "bay"), skip=(number - 1) * BAYS_A_PAGE, most=BAYS_A_PAGE
         )
-    wording = shelf.wording
+    wording = source.wording
     pages = -(-told.bays_in_all // BAYS_A_PAGE)
-    return shelf.page(
+    return source.page(
         "statistics.html.j2",
         here="statistics",
         title=wording("page-statistics"),
@@ -60,9 +60,9 @@ def statistics(shelf: Shelf, request: Request) -> str:
     )
 
 
-def values(shelf: Shelf, request: Request) -> str:
+def values(source: PageSource, request: Request) -> str:
     """The values of one chart, each a way to its job."""
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         told = reading.steadiness(asked.text(request, "bay"), skip=0, most=0)
     measure = asked.text(request, "measure")
     chart = next((chart for chart in told.charts if chart.measure == measure), None)
@@ -70,8 +70,8 @@ def values(shelf: Shelf, request: Request) -> str:
         raise RecordError(
             "no such chart; choose one on the page of statistics", said="no-such-chart"
         )
-    wording = shelf.wording
-    return shelf.page(
+    wording = source.wording
+    return source.page(
         "values.html.j2",
         here="statistics",
         title=wording("values-and-jobs-of", title=wording.title_of(chart.measure)),
@@ -81,12 +81,12 @@ def values(shelf: Shelf, request: Request) -> str:
     )
 
 
-def repeats(shelf: Shelf, request: Request) -> str:
+def repeats(source: PageSource, request: Request) -> str:
     """Repeatability, hearing and time for one bay, of one technician or of all."""
-    with shelf.reading() as reading:
+    with source.reading() as reading:
         told = reading.together(asked.text(request, "bay"), asked.text(request, "technician"))
-    wording = shelf.wording
-    return shelf.page(
+    wording = source.wording
+    return source.page(
         "repeats.html.j2",
         here="statistics",
         title=wording("page-repeats"),

@@ -430,7 +430,7 @@ def compare_visit(name: str, record: Path, language: str) -> None:
     """
     # Only this one shows what the pages do.
     from companion.browse.comparing import columns_of, rows_of
-    from companion.browse.shelf import RecordReading
+    from companion.browse.record_source import RecordReading
 
     spoken, say = assembly.language(language), wording_in(language)
     console, together = Console(highlight=False), 0

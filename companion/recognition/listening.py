@@ -8,7 +8,6 @@ from companion.recognition.endpoint import Endpointer, EndpointSettings, NoSpeec
 from companion.recognition.level import measure_levels
 from companion.recognition.port import (
     FRAME_S,
-    Follower,
     FollowingRecogniser,
     Found,
     Heard,
@@ -19,6 +18,7 @@ from companion.recognition.port import (
     RefusalReason,
     SoundEnded,
     SoundSource,
+    StreamEndpointer,
     Utterance,
 )
 
@@ -51,9 +51,9 @@ class StreamEars:
         self._source = source
         self._recogniser = recogniser
         self._frames = iter(source.frames())
-        self._follower: Follower | None = None
+        self._stream: StreamEndpointer | None = None
         if isinstance(recogniser, FollowingRecogniser):
-            self._follower = recogniser.follower()
+            self._stream = recogniser.endpointer()
         self._endpointer = Endpointer(self._frames, settings)
 
     def hear(self, listening: Listening) -> Heard:
@@ -64,8 +64,8 @@ class StreamEars:
         """
         self._recogniser.load(listening.grammar)
         self._source.flush()
-        if self._follower is not None:
-            return self._followed(self._follower, listening)
+        if self._stream is not None:
+            return self._followed(self._stream, listening)
         found = self._endpointer.next_utterance(listening.timeout_s)
         if isinstance(found, NoSpeech):
             levels = measure_levels(found.sound)
@@ -78,14 +78,14 @@ class StreamEars:
         self._source.flush()
         return b"".join(takewhile(bool, islice(self._frames, round(seconds / FRAME_S))))
 
-    def _followed(self, follower: Follower, listening: Listening) -> Heard:
-        follower.begin(listening.expects)
+    def _followed(self, endpointer: StreamEndpointer, listening: Listening) -> Heard:
+        endpointer.begin(listening.expects)
         timeout_s = listening.timeout_s
         waited_s = 0.0
-        while waited_s < timeout_s or follower.speaking():
+        while waited_s < timeout_s or endpointer.speaking():
             frame = next(self._frames, None)
             if frame is None:
-                found = follower.end()
+                found = endpointer.end()
                 if found is None and waited_s == 0.0:
                     raise SoundEnded("the sound source has no more sound")
                 return self._judged(found) if found else self._silence("the sound ended")
@@ -93,7 +93,7 @@ class StreamEars:
                 detail = "sound was lost between microphone and program"
                 return Refusal("sound_lost", "", b"", self.name, detail)
             waited_s += FRAME_S
-            if found := follower.follow(frame):
+            if found := endpointer.follow(frame):
                 return self._judged(found)
         return self._silence(f"no speech began within {timeout_s:.1f} s")
 

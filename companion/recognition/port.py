@@ -190,7 +190,7 @@ class Recognition:
 
 @dataclass(frozen=True)
 class Found:
-    """What a follower makes of the stream so far, up to the last frame it was given.
+    """What an endpointer makes of the stream so far, up to the last frame it was given.
 
     `sound` is the utterance with a lead-in before it; `recognition` None where the speech went on
     for too long. Times in seconds from the first frame it was ever given.
@@ -202,7 +202,7 @@ class Found:
     recognition: Recognition | None
 
 
-class Follower(Protocol):
+class StreamEndpointer(Protocol):
     """Finds utterances in a stream by what is said in it."""
 
     def begin(self, expects: Expects | None = None) -> None:
@@ -226,8 +226,8 @@ class Follower(Protocol):
 class FollowingRecogniser(Protocol):
     """A recogniser that finds utterances by itself."""
 
-    def follower(self) -> Follower:
-        """A follower of one stream; it uses the grammar loaded at the time."""
+    def endpointer(self) -> StreamEndpointer:
+        """An endpointer of one stream; it uses the grammar loaded at the time."""
         ...
 
 

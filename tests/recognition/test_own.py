@@ -265,8 +265,8 @@ def test_nobody_waits_for_words_that_would_change_nothing(
     judged = own.judge(np.frombuffer(technician(text), "<i2").astype(np.float32) / 32768.0)
     so_far = own.so_far(judged.tokens)
     assert so_far.whole[0].words == (text,)
-    assert own.outlook(so_far, None) == ("whole" if text == "seven" else "over")
-    assert own.outlook(so_far, lambda meaning: False) != "whole"
+    assert own.completion(so_far, None) == ("whole" if text == "seven" else "over")
+    assert own.completion(so_far, lambda meaning: False) != "whole"
 
 
 def test_what_is_sure_is_what_is_recognised(own, technician: Callable[..., bytes]) -> None:

@@ -20,7 +20,7 @@ from fluent.syntax import FluentParser, FluentSerializer, ast
 from fluent.syntax.visitor import Transformer
 from starlette.testclient import TestClient
 
-from companion.browse import shelf
+from companion.browse import record_source
 from companion.browse.app import make_app
 from companion.cli import main
 from companion.commands import checking, job_screen, looking, rehearsing
@@ -150,7 +150,7 @@ def test_pages_in_spanish_have_no_sentence_of_their_own(
     def wording_in(code: str) -> Any:
         return Wording(masked(code))
 
-    monkeypatch.setattr(shelf, "wording_in", wording_in)
+    monkeypatch.setattr(record_source, "wording_in", wording_in)
     client = TestClient(make_app(path, language="es"), base_url="http://127.0.0.1")
     page = client.get(address).text
     assert MASK in page

@@ -22,6 +22,8 @@ from companion.recognition.own.adaptation import (
     require_fits,
 )
 from companion.recognition.own.adapting import Take, learned, take_of
+from companion.recognition.own.completion import Completion, completion
+from companion.recognition.own.endpointer import HeadEndpointer, HeadEndpointSettings
 from companion.recognition.own.evidence import (
     Evidence,
     Hearing,
@@ -29,7 +31,6 @@ from companion.recognition.own.evidence import (
     guess,
     weigh,
 )
-from companion.recognition.own.follower import FollowSettings, HeadFollower
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Judged, packaged
 from companion.recognition.own.listening_head import (
     ListeningHead,
@@ -46,7 +47,6 @@ from companion.recognition.own.noise_or_stop import (
     is_beyond_doubt,
     mean_at_speeds,
 )
-from companion.recognition.own.outlook import Outlook, outlook
 from companion.recognition.own.read_back import (
     ReadBackWords,
     is_read_back,
@@ -89,7 +89,7 @@ class OwnRecogniser:
         settings: OwnSettings | None = None,
         words_file: Path | None = None,
         follow_file: Path | None = None,
-        following: FollowSettings | None = None,
+        following: HeadEndpointSettings | None = None,
         *,
         language: str = "en",
         read_back: ReadBackWords | None = None,
@@ -337,9 +337,9 @@ class OwnRecogniser:
             for speed in speeds
         ]
 
-    def follower(self) -> HeadFollower:
-        """See `FollowingRecogniser.follower`."""
-        return HeadFollower(self, self._following)
+    def endpointer(self) -> HeadEndpointer:
+        """See `FollowingRecogniser.endpointer`."""
+        return HeadEndpointer(self, self._following)
 
     def judge(self, samples: Samples) -> Judged:
         """What the head that listens along makes of a stretch of sound."""
@@ -349,10 +349,10 @@ class OwnRecogniser:
         """What the loaded grammar makes of the head's tokens."""
         return so_far(tokens, self._loaded()[0][1])
 
-    def outlook(self, so_far: SoFar, expects: Expects | None) -> Outlook:
-        """See `Listener.outlook`."""
+    def completion(self, so_far: SoFar, expects: Expects | None) -> Completion:
+        """See `Listener.completion`."""
         (_, acceptor), grammar = self._loaded()
-        return outlook(so_far, acceptor, grammar, expects)
+        return completion(so_far, acceptor, grammar, expects)
 
     def _loaded(self) -> tuple[tuple[Acceptor, Acceptor], StepGrammarLike]:
         if self._acceptor is None or self._grammar is None:

@@ -15,7 +15,7 @@ from starlette.routing import Route
 from companion.archive.query import digit_words
 from companion.browse import asked
 from companion.browse.app import answered, nothing_there, page_routes, played
-from companion.browse.port import Shelf
+from companion.browse.port import PageSource
 from companion.errors import CompanionError
 from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
@@ -26,8 +26,8 @@ from companion.store.review.door import Door, cookie_name
 from companion.store.review.people import NotLetIn, Visitor, end_session, let_in, visitor_of
 from companion.store.review.pool import Pool
 from companion.store.review.reading import StoreReading
-from companion.store.review.shelf import StoreShelf, rendered
 from companion.store.review.sound import MOST_SHOWN, listened_to_me
+from companion.store.review.source import StoreSource, rendered
 
 WRITES = frozenset({"/logout", "/session/sign", "/session/correct", "/session/comment", "/key/ask"})
 
@@ -44,16 +44,16 @@ def make_store_app(
         with pool.letting_in() as connection:
             return visitor_of(connection, token)
 
-    def shelf_of(request: Request) -> StoreShelf:
-        return StoreShelf(pool, request.scope["visitor"], wording, shows)
+    def source_of(request: Request) -> StoreSource:
+        return StoreSource(pool, request.scope["visitor"], wording, shows)
 
-    def shown(show: Callable[[Pool, StoreShelf, Request], str]) -> Callable[[Request], Response]:
+    def shown(show: Callable[[Pool, StoreSource, Request], str]) -> Callable[[Request], Response]:
         def answer(request: Request) -> Response:
-            def of_shelf(_shelf: Shelf, request: Request) -> str:
-                return show(pool, shelf, request)
+            def of_source(_source: PageSource, request: Request) -> str:
+                return show(pool, source, request)
 
-            shelf = shelf_of(request)
-            return answered(shelf, of_shelf, request)
+            source = source_of(request)
+            return answered(source, of_source, request)
 
         return answer
 
@@ -88,23 +88,23 @@ def make_store_app(
         return login_page(request)
 
     async def written(request: Request) -> Response:
-        return await run_in_threadpool(_write, pool, shelf_of(request), request)
+        return await run_in_threadpool(_write, pool, source_of(request), request)
 
     async def asked_box(request: Request) -> Response:
-        return await run_in_threadpool(_ask, pool, shelf_of(request), request)
+        return await run_in_threadpool(_ask, pool, source_of(request), request)
 
     def clip(request: Request) -> Response:
         try:
-            clips = shelf_of(request).clips_of(request.path_params["session_id"])
+            clips = source_of(request).clips_of(request.path_params["session_id"])
         except CompanionError:
-            return nothing_there(shelf_of(request))
+            return nothing_there(source_of(request))
         return played(clips, request.path_params["sha256"])
 
     def not_here(request: Request, _error: Exception) -> Response:
         visitor = request.scope.get("visitor")
         if visitor is None:
             return RedirectResponse("/login", 303)
-        return nothing_there(shelf_of(request))
+        return nothing_there(source_of(request))
 
     return Starlette(
         routes=[
@@ -122,47 +122,47 @@ def make_store_app(
                 for path in WRITES
                 if path.startswith("/session/")
             ),
-            *page_routes(shelf_of),
+            *page_routes(source_of),
         ],
         middleware=[Middleware(Door, public=public, writes=WRITES, whose=whose)],
         exception_handlers={404: not_here},
     )
 
 
-def _fleet(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
-    with pool.acting_as(shelf.visitor.role) as connection:
+def _fleet(pool: Pool, source: StoreSource, _request: Request) -> str:
+    with pool.acting_as(source.visitor.role) as connection:
         boxes = looking_after.fleet(connection)
-    return shelf.page(
+    return source.page(
         "fleet.html.j2",
         here="fleet",
-        title=shelf.wording("page-fleet"),
+        title=source.wording("page-fleet"),
         boxes=boxes,
         troubled=sum(box.needs_somebody for box in boxes),
     )
 
 
-def _listened(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
-    with pool.acting_as(shelf.visitor.role) as connection:
+def _listened(pool: Pool, source: StoreSource, _request: Request) -> str:
+    with pool.acting_as(source.visitor.role) as connection:
         heard = listened_to_me(connection)
-    return shelf.page(
+    return source.page(
         "listened.html.j2",
         here="listened",
-        title=shelf.wording("page-listened"),
+        title=source.wording("page-listened"),
         heard=heard,
-        may_look=shelf.visitor.may_look,
+        may_look=source.visitor.may_look,
         most=MOST_SHOWN,
     )
 
 
-def _worklist(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
-    with pool.acting_as(shelf.visitor.role) as connection:
+def _worklist(pool: Pool, source: StoreSource, _request: Request) -> str:
+    with pool.acting_as(source.visitor.role) as connection:
         waiting = looking_after.worklist(connection)
         changed = looking_after.changed_parts(connection)
         boxes = [box for box in looking_after.fleet(connection) if box.needs_somebody]
-    return shelf.page(
+    return source.page(
         "worklist.html.j2",
         here="worklist",
-        title=shelf.wording("page-worklist"),
+        title=source.wording("page-worklist"),
         waiting=waiting,
         changed=changed,
         boxes=boxes,
@@ -170,26 +170,26 @@ def _worklist(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
     )
 
 
-def _writing_page(pool: Pool, shelf: StoreShelf, request: Request) -> str:
-    return _form(pool, shelf, asked.text(request, "id"), "")
+def _writing_page(pool: Pool, source: StoreSource, request: Request) -> str:
+    return _form(pool, source, asked.text(request, "id"), "")
 
 
-def _form(pool: Pool, shelf: StoreShelf, session_id: str, told: str) -> str:
-    with pool.acting_as(shelf.visitor.role) as connection:
+def _form(pool: Pool, source: StoreSource, session_id: str, told: str) -> str:
+    with pool.acting_as(source.visitor.role) as connection:
         job = StoreReading(connection).job(session_id)
-    return shelf.page(
+    return source.page(
         "write.html.j2",
         here="session",
-        title=shelf.wording("page-write"),
+        title=source.wording("page-write"),
         session_id=session_id,
         job=job,
         told=told,
     )
 
 
-def _write(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
+def _write(pool: Pool, source: StoreSource, request: Request) -> Response:
     """A sign-off, correction or comment; then back to the job, or to the form with why not."""
-    form, visitor = request.scope["form"], shelf.visitor
+    form, visitor = request.scope["form"], source.visitor
     session_id = form.get("id", "")[: asked.LONGEST]
     password = form.get("password", "")
     try:
@@ -213,38 +213,38 @@ def _write(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
                     writing.comment(connection, session_id, form.get("comment", ""))
     except CompanionError as error:
         _count_wrong_password(pool, visitor, error)
-        return _again(pool, shelf, session_id, shelf.wording.words.problem(error))
+        return _again(pool, source, session_id, source.wording.words.problem(error))
     return RedirectResponse(f"/session?id={_quoted(session_id)}", 303)
 
 
-def _key_page(pool: Pool, shelf: StoreShelf, _request: Request) -> str:
-    return _key_form(pool, shelf, "")
+def _key_page(pool: Pool, source: StoreSource, _request: Request) -> str:
+    return _key_form(pool, source, "")
 
 
-def _key_form(pool: Pool, shelf: StoreShelf, told: str) -> str:
-    with pool.acting_as(shelf.visitor.role) as connection:
+def _key_form(pool: Pool, source: StoreSource, told: str) -> str:
+    with pool.acting_as(source.visitor.role) as connection:
         key = own_key.own_key(connection)
-        boxes = own_key.known_at(connection, key) if shelf.visitor.may_write else ()
-    return shelf.page(
+        boxes = own_key.known_at(connection, key) if source.visitor.may_write else ()
+    return source.page(
         "key.html.j2",
         here="key",
-        title=shelf.wording("page-key"),
+        title=source.wording("page-key"),
         key=key,
         boxes=boxes,
         told=told,
     )
 
 
-def _ask(pool: Pool, shelf: StoreShelf, request: Request) -> Response:
+def _ask(pool: Pool, source: StoreSource, request: Request) -> Response:
     """Ask a box to know the visitor's key; back to the page, with why not where it went wrong."""
-    form, visitor = request.scope["form"], shelf.visitor
+    form, visitor = request.scope["form"], source.visitor
     try:
         with pool.acting_as(visitor.role, writing=True) as connection:
             box = _whole(form.get("box", ""))
             own_key.ask(connection, visitor, box, form.get("password", ""))
     except CompanionError as error:
         _count_wrong_password(pool, visitor, error)
-        return HTMLResponse(_key_form(pool, shelf, shelf.wording.words.problem(error)), 400)
+        return HTMLResponse(_key_form(pool, source, source.wording.words.problem(error)), 400)
     return RedirectResponse("/key", 303)
 
 
@@ -255,11 +255,11 @@ def _count_wrong_password(pool: Pool, visitor: Visitor, error: CompanionError) -
             connection.execute("SELECT store.page_failed_by(%s)", (visitor.person,))
 
 
-def _again(pool: Pool, shelf: StoreShelf, session_id: str, told: str) -> Response:
-    def form(_shelf: Shelf, _request: Request) -> str:
-        return _form(pool, shelf, session_id, told)
+def _again(pool: Pool, source: StoreSource, session_id: str, told: str) -> Response:
+    def form(_source: PageSource, _request: Request) -> str:
+        return _form(pool, source, session_id, told)
 
-    answer = answered(shelf, form, Request({"type": "http"}))
+    answer = answered(source, form, Request({"type": "http"}))
     answer.status_code = max(answer.status_code, 400)
     return answer
 

@@ -30,7 +30,7 @@ from companion.statistics.questions import Steadiness, Together, steadiness, tog
 _Stamp = tuple[tuple[int, int, int], ...]
 
 
-class RecordShelf:
+class RecordSource:
     """Opens the archive for one request after another, in whichever thread asks.
 
     Whether the record changed is told by its files' size, time and number, which takes no

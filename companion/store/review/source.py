@@ -25,7 +25,7 @@ from companion.web.templates import marking_up
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-class StoreShelf:
+class StoreSource:
     """What one person sees of the store."""
 
     def __init__(self, pool: Pool, visitor: Visitor, wording: Wording, shows: Shows) -> None:

@@ -8,7 +8,7 @@ from companion.recognition.own.acceptor import Acceptor
 from companion.recognition.own.search import SoFar
 from companion.recognition.port import Expects, GrammarWithMeaning, StepGrammarLike
 
-Outlook = Literal["over", "complete", "whole", "open", "unfinished"]
+Completion = Literal["over", "complete", "whole", "open", "unfinished"]
 """Nothing that may follow would change the meaning; a likely answer, which nothing makes another
 likely one; an answer of which no more is known; a likely answer that may become another likely
 one; no likely answer yet."""
@@ -20,9 +20,9 @@ _MOST_WORDS = 4
 """So many ways of going on, of so many words, are looked at; of more, one counts as likely."""
 
 
-def outlook(
+def completion(
     so_far: SoFar, acceptor: Acceptor, grammar: StepGrammarLike, expects: Expects | None
-) -> Outlook:
+) -> Completion:
     """What is to be expected; "stop" may go on with "now" and is over all the same."""
     if not so_far.whole or so_far.best_whole <= so_far.unfinished:
         return "unfinished"
@@ -80,4 +80,4 @@ class _GoingOn:
         return self.is_likely(words, state, most_words)
 
 
-__all__ = ["Outlook", "outlook"]
+__all__ = ["Completion", "completion"]

@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.recognition.gate import Gate
+from companion.recognition.own.completion import Completion
 from companion.recognition.own.head import Judged
 from companion.recognition.own.mel import SAMPLES_PER_VECTOR
-from companion.recognition.own.outlook import Outlook
 from companion.recognition.own.search import BLANK, SoFar
 from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
 
@@ -23,7 +23,7 @@ Samples = npt.NDArray[np.float32]
 
 
 @dataclass(frozen=True)
-class FollowSettings:
+class HeadEndpointSettings:
     """How closely the stream is watched, and how long a pause ends an utterance.
 
     The head is asked every `look_s` while the gate is open and nobody speaks, every
@@ -55,7 +55,7 @@ class FollowSettings:
 
 
 class Listener(Protocol):
-    """What the follower asks of the recogniser that it belongs to."""
+    """What the endpointer asks of the recogniser that it belongs to."""
 
     def judge(self, samples: Samples) -> Judged:
         """The head's judgement of a stretch of sound."""
@@ -65,7 +65,7 @@ class Listener(Protocol):
         """What the loaded grammar makes of it."""
         ...
 
-    def outlook(self, so_far: SoFar, expects: Expects | None) -> Outlook:
+    def completion(self, so_far: SoFar, expects: Expects | None) -> Completion:
         """Whether more is to be expected after what has been said."""
         ...
 
@@ -87,12 +87,12 @@ _LEAST_LIKELY = -12.0
 """Sentences less probable than this are nothing that anybody said."""
 
 
-class HeadFollower:
-    """`Follower` of one stream; see `FollowSettings`."""
+class HeadEndpointer:
+    """`StreamEndpointer` of one stream; see `HeadEndpointSettings`."""
 
-    def __init__(self, listener: Listener, settings: FollowSettings | None = None) -> None:
+    def __init__(self, listener: Listener, settings: HeadEndpointSettings | None = None) -> None:
         self._listener = listener
-        self._settings = settings or FollowSettings()
+        self._settings = settings or HeadEndpointSettings()
         self._gate = Gate()
         self._read = 0
         self._look_at = 0
@@ -104,18 +104,18 @@ class HeadFollower:
         self._expects: Expects | None = None
 
     def begin(self, expects: Expects | None = None) -> None:
-        """See `Follower.begin`."""
+        """See `StreamEndpointer.begin`."""
         self._expects = expects
         self._sound = np.zeros(0, np.float32)
         self._from = self._not_before = self._read
         self._utterance = None
 
     def speaking(self) -> bool:
-        """See `Follower.speaking`."""
+        """See `StreamEndpointer.speaking`."""
         return self._utterance is not None
 
     def follow(self, frame: bytes) -> Found | None:
-        """See `Follower.follow`."""
+        """See `StreamEndpointer.follow`."""
         self._gate_open = self._gate.passes(frame)
         samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
         self._sound = np.concatenate([self._sound, samples])
@@ -131,7 +131,7 @@ class HeadFollower:
         return None
 
     def end(self) -> Found | None:
-        """See `Follower.end`."""
+        """See `StreamEndpointer.end`."""
         if self._utterance is None:
             self._look_for_a_beginning()
         if self._utterance is None:
@@ -179,9 +179,9 @@ class HeadFollower:
         settings = self._settings
         judged = utterance.judged = self._listener.judge(self._sound)
         so_far = self._listener.so_far(judged.tokens)
-        outlook: Outlook | None = None
+        completion: Completion | None = None
         if so_far.likeliest > _LEAST_LIKELY:
-            outlook = self._listener.outlook(so_far, self._expects)
+            completion = self._listener.completion(so_far, self._expects)
         active = np.flatnonzero(self._active(judged))
         last = (int(active[-1]) + 1 if len(active) else 0) * SAMPLES_PER_VECTOR
         spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
@@ -191,12 +191,13 @@ class HeadFollower:
         if pause_s < settings.over_s:
             if spoken_s > _FRUITLESS_S and _wordless(judged):
                 self._drop()
-            self._look_during_speech(spoken_s, outlook in ("over", "complete"))
+            self._look_during_speech(spoken_s, completion in ("over", "complete"))
             return None
-        left_s = self._pause_wanted_s(outlook) - pause_s
+        left_s = self._pause_wanted_s(completion) - pause_s
         if left_s <= 0.0:
             return self._finished()
-        sure_after_s = {"over": settings.over_s, "complete": settings.complete_s}.get(outlook or "")
+        sure_s = {"over": settings.over_s, "complete": settings.complete_s}
+        sure_after_s = sure_s.get(completion or "")
         if sure_after_s is not None and so_far.whole[0].words != utterance.tried:
             if pause_s < sure_after_s:
                 left_s = sure_after_s - pause_s
@@ -214,12 +215,12 @@ class HeadFollower:
         else:
             self._look_after(max(settings.look_closely_s, 2.0 * _SHARE_OF_LENGTH * spoken_s))
 
-    def _pause_wanted_s(self, outlook: Outlook | None) -> float:
+    def _pause_wanted_s(self, completion: Completion | None) -> float:
         settings = self._settings
-        if outlook is None:
+        if completion is None:
             return settings.strange_s
         longer_s = {"open": settings.open_s, "unfinished": settings.unfinished_s}
-        return longer_s.get(outlook, settings.whole_s)
+        return longer_s.get(completion, settings.whole_s)
 
     def _finished(self) -> Found | None:
         utterance = self._utterance
@@ -264,4 +265,4 @@ def _vectors(seconds: float) -> int:
     return round(seconds * SAMPLE_RATE_HZ / SAMPLES_PER_VECTOR)
 
 
-__all__ = ["FollowSettings", "HeadFollower", "Listener", "Outlook"]
+__all__ = ["Completion", "HeadEndpointSettings", "HeadEndpointer", "Listener"]

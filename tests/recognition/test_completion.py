@@ -11,7 +11,7 @@ from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
 from companion.language.meanings import COMMAND_NAMES, Number, Pair
 from companion.recognition.own.acceptor import Acceptor, make_acceptor
-from companion.recognition.own.outlook import Outlook, outlook
+from companion.recognition.own.completion import Completion, completion
 from companion.recognition.own.search import Sentence, SoFar
 from companion.runtime import assembly
 
@@ -36,14 +36,16 @@ def machine(step: StepGrammar) -> Acceptor:
     return make_acceptor(step.automaton, numbers.__getitem__)
 
 
-def after(text: str, expectation: Expectation, expects: Callable[[object], bool] | None) -> Outlook:
+def after(
+    text: str, expectation: Expectation, expects: Callable[[object], bool] | None
+) -> Completion:
     step = assembly.language().for_step(expectation)
     acceptor = machine(step)
     state = 0
     for word in text.split():
         state = next(to for to, said in acceptor.steps[state].values() if said == word)
     whole = (Sentence(tuple(text.split()), -0.01),) if acceptor.ends[state] else ()
-    return outlook(SoFar(whole, -0.01 if not whole else -9.0, state), acceptor, step, expects)
+    return completion(SoFar(whole, -0.01 if not whole else -9.0, state), acceptor, step, expects)
 
 
 @pytest.mark.parametrize(
@@ -70,7 +72,7 @@ def after(text: str, expectation: Expectation, expects: Callable[[object], bool]
     ],
 )
 def test_a_number_is_complete_where_no_other_likely_one_begins_with_it(
-    text: str, form: NumberForm, low: str, high: str, wanted: Outlook
+    text: str, form: NumberForm, low: str, high: str, wanted: Completion
 ) -> None:
     assert after(text, Expectation(form, commands=COMMAND_NAMES), between(low, high)) == wanted
 
