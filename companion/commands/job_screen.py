@@ -81,7 +81,7 @@ def _line(fact: Fact, wording: Wording) -> str | None:
         case Refused(how=how) as note if note.is_note:
             return click.style(marked("hears", how.words or "…", wording), fg="cyan")
         case Refused(reason=reason, how=how):
-            words = f" {wording('line-quoted', words=how.words)}" if how.words else ""
+            words = f" {wording.quoted(how.words)}" if how.words else ""
             told = f"{wording.refusal(reason)}{words}"
             return click.style(marked("not", told, wording), fg="yellow")
         case Silent(waited_s=waited_s):

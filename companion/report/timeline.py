@@ -58,8 +58,6 @@ from companion.report.wording import Wording
 
 Who = Literal["companion", "technician", "kept", "worked_out", "session"]
 
-MOST_QUOTED = 800
-"""So many signs of one utterance stand in a line; the record has them all."""
 RAW_SCORES = ("log probability", "both heads", "phone loop")
 """What details of older records are told by, that hold a recogniser's own scores."""
 
@@ -107,10 +105,10 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(spoken, is_caution=purpose == "caution")
         case Heard(meaning=meaning, how=how):
             detail = _hearing(meaning, how, wording)
-            told = _quoted(how.words, wording)
+            told = wording.quoted(how.words)
             return line("technician", "heard", told, detail, how.clip_sha256)
         case Refused(how=how) as note if note.is_note:
-            told = _quoted(how.words or "…", wording)
+            told = wording.quoted(how.words or "…")
             return line("technician", "heard", told, _hearing({}, how, wording), how.clip_sha256)
         case Refused() as refusal:
             return replace(
@@ -128,7 +126,7 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
         case Noted(clip_sha256=clip, words=noted):
             told = wording("line-note-with-sound" if clip else "line-note-without-sound")
             if noted:
-                told = wording("line-why", why=told, what=_quoted(noted, wording))
+                told = wording("line-why", why=told, what=wording.quoted(noted))
             return line("kept", "note", told, clip=clip)
         case Accepted() | Answered() | Done() | Consent() | TakenBack() as kept_fact:
             return line("kept", *_kept(kept_fact, wording))
@@ -195,16 +193,10 @@ def _refused(refused: Refused, wording: Wording) -> tuple[str, str, str | None]:
     how = refused.how
     why = wording.refusal(refused.reason) if refused.reason else wording("line-no-reason")
     if how.words:
-        why = wording("line-why", why=why, what=_quoted(how.words, wording))
+        why = wording("line-why", why=why, what=wording.quoted(how.words))
     ears = wording("line-heard-by", ears=how.ears) if how.ears else ""
     detail = " · ".join(filter(None, (_levels(how, wording), ears)))
     return why, detail, how.clip_sha256
-
-
-def _quoted(words: str, wording: Wording) -> str:
-    """What somebody said or typed, in quotation marks; a line holds no more than its beginning."""
-    shown = words if len(words) <= MOST_QUOTED else f"{words[:MOST_QUOTED]}…"
-    return wording("line-quoted", words=shown)
 
 
 def _levels(how: How, wording: Wording) -> str:
@@ -236,7 +228,7 @@ def _hearing(meaning: Mapping[str, Any], how: How, wording: Wording) -> str:
         parts.append(wording("line-heard-by", ears=how.ears))
     others = [guess for guess in how.n_best or () if guess and guess != how.words]
     if others:
-        guesses = "; ".join(_quoted(guess, wording) for guess in others[:3])
+        guesses = "; ".join(wording.quoted(guess) for guess in others[:3])
         parts.append(wording("line-next-guesses", guesses=guesses))
     return " · ".join(parts)
 
@@ -377,7 +369,7 @@ def _chosen_vehicle(opened: Opened, wording: Wording) -> str:
     """How the vehicle was chosen, where it was asked or taken over from the visit."""
     vehicle, choice = opened.vehicle_told.name, opened.vehicle_choice
     if choice is not None:
-        count, quoted = len(choice.offered), _quoted(choice.heard, wording)
+        count, quoted = len(choice.offered), wording.quoted(choice.heard)
         return wording("line-vehicle-chosen", vehicle=vehicle, count=count, heard=quoted)
     if opened.vehicle_of_visit:
         return wording("line-vehicle-of-visit", vehicle=vehicle, visit=opened.vehicle_of_visit)
@@ -406,7 +398,7 @@ def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
             return "visit", wording("line-visit-opened", visit=one.visit), ""
         case VisitVehicle() as one:
             told = wording("line-visit-vehicle", visit=one.visit, vehicle=one.vehicle)
-            return "visit", told, _quoted(one.heard, wording) if one.heard else ""
+            return "visit", told, wording.quoted(one.heard) if one.heard else ""
         case CodesRead() as one:
             codes = ", ".join(one.codes) or wording("line-nothing")
             told = wording("line-codes-read", when=one.when, codes=codes)

@@ -20,6 +20,8 @@ from companion.language.words import Words
 MINUS = "\u2212"
 COVERAGE_FACTOR = 2
 """Behind every "±", on paper, on the screen and in speech: U = k u, about 95 % of a normal one."""
+_MOST_QUOTED = 800
+"""Signs of one utterance that a line shows; the record has them all."""
 _MOST_SURE, _LEAST_SURE = 0.999, 0.001
 _UNITS_ENDED_WITH = ("deg", "mm", "db", "m")
 _UNITS_BEFORE = {"degree": "deg", "degrees": "deg", "dB": "db", "volts": "volt"}
@@ -64,6 +66,11 @@ class Wording:
     def yes_or_no(self, told: bool) -> str:
         """In words."""
         return self("yes" if told else "no")
+
+    def quoted(self, words: str) -> str:
+        """What somebody said or typed, in quotation marks; of long words their beginning alone."""
+        shown = words if len(words) <= _MOST_QUOTED else f"{words[:_MOST_QUOTED]}…"
+        return self("line-quoted", words=shown)
 
     # Names.
 

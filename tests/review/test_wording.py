@@ -162,3 +162,11 @@ def test_what_a_shipped_job_works_out_or_places_has_a_name(path: Path, code: str
     assert [name for name in named if not say.words.has(f"step-{name}")] == []
     ruled = {step.instrument for step in steps if getattr(step, "instrument", None)}
     assert [name for name in sorted(ruled) if not say.name_of(name).title] == []
+
+
+def test_of_a_long_note_a_line_quotes_the_beginning() -> None:
+    assert ENGLISH.quoted("left arm") == "“left arm”"
+    long = ENGLISH.quoted("x" * 100_000)
+    assert long.startswith("“xxx")
+    assert long.endswith("x…”")
+    assert len(long) < 1000

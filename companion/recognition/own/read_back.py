@@ -51,12 +51,7 @@ def may_be_no(
         return False
     if word in words.never_alone:
         return True
-    no = grammar.parse(words.no)
-    return any(
-        meaning == no and sentence.log_probability > MOST_OF_NO
-        for hearing in hearings
-        for meaning, sentence in hearing.meant
-    )
+    return _leaves_room(hearings, grammar.parse(words.no))
 
 
 def may_be_yes_too(
@@ -72,8 +67,13 @@ def may_be_yes_too(
     after_yes = grammar.parse(f"{words.yes} {found.words}")
     if after_yes is None or after_yes == grammar.parse(found.words):
         return False
+    return _leaves_room(hearings, after_yes)
+
+
+def _leaves_room(hearings: Sequence[Hearing], wanted: object) -> bool:
+    """Whether any hearing holds this meaning for more than hardly possible."""
     return any(
-        meaning == after_yes and sentence.log_probability > MOST_OF_NO
+        meaning == wanted and sentence.log_probability > MOST_OF_NO
         for hearing in hearings
         for meaning, sentence in hearing.meant
     )
