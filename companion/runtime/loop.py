@@ -22,7 +22,14 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
-from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
+from companion.facts.opening import (
+    NextSensor,
+    Opened,
+    Overdue,
+    Resumed,
+    StandCheck,
+    VehicleChoice,
+)
 from companion.facts.taking_over import StillTrue
 from companion.facts.talking import NOTE, How, Refused, Silent
 from companion.facts.watching import Watcher
@@ -35,6 +42,7 @@ from companion.record.afterwards import NO_PART_OF_THE_TALK
 from companion.record.port import Clips, Log, StoredEvent, entry_of
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
 from companion.steps.taken_over.run import KEPT
+from companion.steps.visit_end.run import NEXT_SENSOR
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
@@ -55,7 +63,8 @@ class Room:
 class OfVisit:
     """The visit that a job belongs to: "" for none. What is known of its car, by its hash.
 
-    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be.
+    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be. `next_sensor`:
+    what is known of sensors behind this one; None for a job that stands alone.
     """
 
     id: str = ""
@@ -63,6 +72,7 @@ class OfVisit:
     still_true: tuple[StillTrue, ...] = ()
     stand_check: StandCheck | None = None
     gave_vehicle: bool = False
+    next_sensor: NextSensor | None = None
 
 
 def start_job(
@@ -121,6 +131,7 @@ def start_job(
         voice=voice,
         vehicle_choice=vehicle_choice,
         vehicle_of_visit=visit.id if visit.gave_vehicle else "",
+        next_sensor=visit.next_sensor,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
@@ -131,9 +142,17 @@ def _overdue(bay: Bay, today: date | None) -> tuple[Overdue, ...]:
 
 
 def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
-    """The state before the first event: what earlier jobs found lies ready to be taken over."""
+    """The state before the first event: what earlier jobs found lies ready to be taken over.
+
+    So does what is known of the sensors that follow on this car.
+    """
+    kept: dict[str, object] = {}
+    if opened.still_true:
+        kept[KEPT] = opened.still_true
+    if opened.next_sensor is not None:
+        kept[NEXT_SENSOR] = opened.next_sensor
     state = begin(loaded.plan, language)
-    return replace(state, kept={KEPT: opened.still_true}) if opened.still_true else state
+    return replace(state, kept=kept) if kept else state
 
 
 def resume_job(

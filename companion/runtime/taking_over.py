@@ -20,7 +20,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from companion.dialogue.kind import kind_of
+from companion.dialogue.kind import kind_of, title_of
 from companion.dialogue.machine import begin
 from companion.dialogue.progress import applies
 from companion.dialogue.state import Lexicon, State
@@ -392,11 +392,13 @@ def _from_event(job: Beginning, scope: Scope, step: Step, event: StoredEvent) ->
 
 
 def _source(job: Beginning, scope: Scope, step: Step, event: StoredEvent) -> StillTrue:
+    # A deed with a name of its own is not all of its stage.
+    is_deed = isinstance(step, Instruction)
     return StillTrue(
         step_id=step.id,
         what="",
         scope=scope,
-        stage=job.plan.stage_of[step.id].title,
+        stage=title_of(job.plan, step) if is_deed else job.plan.stage_of[step.id].title,
         session=event.session_id,
         seq=event.seq,
         event_hash=event.hash,

@@ -131,7 +131,7 @@ def test_the_same_car_again_is_asked_only_for_what_was_set_up(shop: Shop, radar:
     assert "spot_left_mm" in second.asked
     assert "battery_volt" not in second.asked, "ignition and support stay on until the last sensor"
     said = next(f.text for f in second.facts if isinstance(f, Said) and "Taken over" in f.text)
-    assert said.startswith("Taken over from today: Job card, Floor check, ")
+    assert said.startswith("Taken over from today: Job card, Brake and chocks, Floor check, ")
     assert said.endswith(" Not touched, or was moved?")
     assert second.questions < 0.72 * first.questions
 
