@@ -147,14 +147,12 @@ def test_two_things_said_together_are_one_done_and_each_is_in_the_record(bay):
 
 def test_two_items_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
     bay.go_on_to("clean_up_list")
-    assert bay.asked == (
-        "Screws locked. Covers to the maker's torque, both as at the last readings. Say all done."
-    )
+    assert bay.asked == ("Screws locked. Covers to torque, as at the last readings. Say all done.")
     bay.hear("all done")
     done = [b["step_id"] for b in bay.every("done")][-2:]
     assert done == ["clean_up_list/1", "clean_up_list/2"]
     bay.hear("go back")
-    assert bay.asked.startswith("If it is not done yet: Covers to the maker's torque")
+    assert bay.asked.startswith("If it is not done yet: Covers to torque")
 
 
 def test_what_calls_for_a_look_of_its_own_is_asked_for_alone(bay):

@@ -155,14 +155,14 @@ def test_of_two_sensors_the_last_asks_it_whatever_the_order(
     shop = shop.listing(*reversed(order))
     first = shop.job(jobs[order[0].job])
     assert asked(first) == set()
-    assert "Only at the last sensor: Fault codes after, Switching off lasers" in said(first)
+    assert "At the last sensor: Fault codes after, Switching lasers off" in said(first)
     assert shop.undone == AT_THE_END
     found = left_of(shop.database, shop.visit)
     assert found.sensors == (order[1].name,)
     second = shop.job(jobs[order[1].job])
-    assert "Not done yet on this car: Fault codes after, Switching off lasers" in said(second)
+    assert "Not done yet: Fault codes after, Switching lasers off" in said(second)
     assert asked(second) == AT_THE_END
-    assert "Only at the last sensor" not in said(second)
+    assert "At the last sensor" not in said(second)
     assert (shop.undone, left_of(shop.database, shop.visit).sensors) == (set(), ())
 
 
@@ -181,7 +181,7 @@ def test_a_code_of_this_sensor_s_own_is_seen_to_be_gone_before_the_next(
 ) -> None:
     first = shop.listing(MATS, CORNER).job(jobs["surround_mats"], faults_before="aim_fault_only")
     assert asked(first) == {"faults_after"}
-    assert "Only at the last sensor: Switching off lasers and ignition and Road" in said(first)
+    assert "At the last sensor: Switching lasers off and Road" in said(first)
     # And all codes are read once more at the end.
     second = shop.listing(MATS, CORNER).job(jobs["rear_corner_radar"])
     assert asked(second) == AT_THE_END
