@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import product
 from typing import TYPE_CHECKING
 
-from companion.language.meanings import Meaning, Number
+from companion.facts.meanings import Meaning, Number
 from companion.language.spelling import MOST_AT_A_TIME, Alphabet
 from companion.language.vocabulary import is_word
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from companion.facts.meanings import Command, No, Yes
 from companion.facts.message import Message
 from companion.language.expectation import Expectation
 from companion.language.language import Language
-from companion.language.meanings import Command, No, Yes
 from companion.recognition.port import Ears, GrammarWithMeaning, Listening, Refusal
 from companion.speech.port import Voice
 

@@ -14,7 +14,7 @@ from functools import partial
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
+from companion.dialogue.events import Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
@@ -22,17 +22,17 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.meanings import Command, Meaning
 from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
 from companion.facts.taking_over import StillTrue
-from companion.facts.talking import NOTE, How, Refused, Silent
+from companion.facts.talking import NOTE, Heard, How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.setup_files import Bay
 from companion.language.language import Language
-from companion.language.meanings import Command, Meaning
 from companion.recognition.port import Ears, Listening, Refusal, Utterance
 from companion.record.afterwards import NO_PART_OF_THE_TALK
-from companion.record.port import Clips, Log, StoredEvent, entry_of
+from companion.record.port import Clips, Log, StoredEvent
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
 from companion.steps.taken_over.run import KEPT
 
@@ -176,8 +176,8 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
             _check_files(loaded, opened)
         if opened is None:
             raise _unlike(item, "'opened' was to come first", __version__)
-        event = event_of_fact(item.fact)
-        if event is None:
+        event = item.fact
+        if not is_event(event):
             _check_fact(waiting, item, opened.program_version)
             continue
         if waiting:
@@ -272,7 +272,7 @@ def _run(room: Room, language: Language, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
         state, effects = step(state, following)
-        _keep(room, [fact_of_event(following), *_facts(effects)])
+        _keep(room, [following, *_facts(effects)])
         following = _act(room, language, state, effects)
     return state
 
@@ -282,7 +282,7 @@ def _facts(effects: Iterable[Effect]) -> list[Fact]:
 
 
 def _keep(room: Room, facts: list[Fact]) -> None:
-    room.log.append([entry_of(fact) for fact in facts])
+    room.log.append(facts)
     for fact in facts:
         room.watcher.fact(fact)
 

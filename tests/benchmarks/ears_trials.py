@@ -29,10 +29,10 @@ import numpy as np
 
 from companion.dialogue.asking import DONE, PAUSED
 from companion.dialogue.transaction import ALWAYS
+from companion.facts.meanings import Number
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import Number
 from companion.recognition.port import SAMPLE_RATE_HZ, GrammarWithMeaning
 from companion.runtime import assembly
 from companion.steps.reading.model import Reading

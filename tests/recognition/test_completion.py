@@ -7,9 +7,9 @@ from decimal import Decimal
 
 import pytest
 
+from companion.facts.meanings import COMMAND_NAMES, Number, Pair
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import COMMAND_NAMES, Number, Pair
 from companion.recognition.own.acceptor import Acceptor, make_acceptor
 from companion.recognition.own.completion import Completion, completion
 from companion.recognition.own.search import Sentence, SoFar

@@ -13,9 +13,9 @@ import pytest
 from companion.dialogue.asking import PAUSED, YES_NO
 from companion.dialogue.transaction import ALWAYS
 from companion.errors import EarsError
+from companion.facts.meanings import COMMAND_NAMES, Number
 from companion.language.automaton import Automaton
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.template import parse_phrase
 from companion.recognition.gate import Gate

@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from companion.errors import EarsError
+from companion.facts.meanings import Number
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import Number
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.template import parse_phrase
 from companion.recognition.listening import StreamEars

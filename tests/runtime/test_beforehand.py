@@ -13,6 +13,7 @@ import pytest
 from companion.commands.job_screen import Screen
 from companion.dialogue.state import Mode
 from companion.facts.beforehand import HearingBefore, RoomNoise
+from companion.facts.kinds import Entry
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.loader import pronunciations
 from companion.recognition.listening import StreamEars
@@ -24,7 +25,6 @@ from companion.recognition.typed import TypedEars
 from companion.record.database import Database, open_record
 from companion.record.journal import SqliteLog
 from companion.record.memory import MemoryLog
-from companion.record.port import Entry
 from companion.runtime import assembly
 from companion.runtime.loop import Room, replay_record, start_job
 from companion.runtime.preflight import Hearer, hearing_before, last_check, room_noise
