@@ -16,6 +16,7 @@ from companion.facts.answers import Consent
 from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
 from companion.facts.opening import Opened
+from companion.facts.talking import How
 from companion.job.loader import JobPaths
 from companion.recognition.port import Refusal, SoundEnded
 from companion.record import FixedClock
@@ -28,7 +29,7 @@ from tests.scripted_ears import ScriptedEars
 from .conftest import rehearsed_told
 
 AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 2)
-LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
+LOUD = Refusal("unsure", How("four two", "ears", detail="too close to something else"))
 
 
 class Nobody:
@@ -118,7 +119,7 @@ def test_what_was_refused_shows_the_words_and_why() -> None:
 
 
 def test_silence_is_shown_as_nothing_heard() -> None:
-    answer = at_the_floor(Refusal("silence", "", b"", "ears", "")).answer
+    answer = at_the_floor(Refusal("silence", How(ears="ears"))).answer
     assert answer is not None
     assert answer.state == "nothing"
 

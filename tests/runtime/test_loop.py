@@ -16,6 +16,7 @@ from companion.errors import RecordError
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.opening import Opened
+from companion.facts.talking import How
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.language.grammar import Grammar
 from companion.recognition.port import Heard, Listening, Refusal, SoundEnded, Utterance
@@ -85,8 +86,9 @@ class ScriptedEars:
             raise SoundEnded("the script is over")
         heard = self._script.pop(0)
         if isinstance(heard, str):
-            return Utterance(heard, 0.9, 1.0, 2.0, (heard,), heard.encode(), self.name)
-        return heard
+            how = How(heard, self.name, None, 0.9, 1.0, 2.0, (heard,))
+            heard = Utterance(None, how, heard.encode())
+        return replace(heard, meaning=listening.grammar.parse(heard.words))
 
     def close(self) -> None:
         """Nothing to let go of."""
@@ -147,7 +149,7 @@ class Scene:
 
 
 def refusal(words: str, reason: Any = "unsure") -> Refusal:
-    return Refusal(reason, words, words.encode(), "scripted", "too little resemblance")
+    return Refusal(reason, How(words, "scripted", detail="too little resemblance"), words.encode())
 
 
 @pytest.fixture(scope="module")
