@@ -36,7 +36,7 @@ class _Node:
 
 
 class ListedGrammar:
-    """What may be said where one of a list is chosen (`recognition.port.GrammarWithMeaning`).
+    """What may be said where one of a list is chosen (`recognition.port.StepGrammarLike`).
 
     `numbers`: the grammar of the numbers and of the commands. `phrases`: what else may be said,
     with the places that it means. Typed, a name does as it is written.

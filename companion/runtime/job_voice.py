@@ -90,7 +90,7 @@ class LearnsFromJob:
         """See `Ears.hear`."""
         heard = self._ears.hear(listening)
         self._last = None
-        by_voice = isinstance(heard, Utterance) and heard.ears == self._recogniser.name
+        by_voice = isinstance(heard, Utterance) and heard.how.ears == self._recogniser.name
         if by_voice and self._allowed and len(self.confirmed()) < _MOST_IN_A_JOB:
             take = self._recogniser.take(heard.sound, heard.words)
             self._last = None if take is None else Said(heard.words, take, heard.sound)

@@ -304,46 +304,32 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
 
 
 def listen(room: Room, language: Language, state: State, effect: Listen) -> Event:
-    """What is heard under this prompt, through the strict parser, as an event."""
-    step_grammar = language.for_step(effect.expectation)
+    """What is heard under this prompt, as an event; words outside of its grammar are none."""
+    grammar = language.for_step(effect.expectation)
     expects = partial(is_likely, state)
-    heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s, expects))
+    heard = room.ears.hear(Listening(effect.prompt_id, grammar, effect.timeout_s, expects))
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
     clip = room.clips.put(heard.sound) if keep and room.clips is not None else None
-    how = How(heard.words, heard.ears, clip)
-    if heard.levels is not None:
-        how = replace(
-            how,
-            speech_dbfs=round(heard.levels.speech_dbfs, 1),
-            background_dbfs=round(heard.levels.background_dbfs, 1),
-            snr_db=round(heard.levels.speech_above_background_db, 1),
-        )
-    meaning = step_grammar.parse(heard.words) if heard.words else None
-    if isinstance(heard, Utterance):
-        how = replace(
-            how,
-            confidence=heard.confidence,
-            start_s=heard.start_s,
-            end_s=heard.end_s,
-            n_best=heard.n_best,
-        )
-        if meaning is None:
-            missing = language.missing(effect.expectation, heard.words)
-            return Refused(effect.prompt_id, "not_in_grammar", how, missing)
-        if _is_sure_enough(heard, state):
-            return Heard(effect.prompt_id, meaning, how)
-        # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
-        return _by_weak_evidence(effect, meaning, how, "unsure")
-    return _by_weak_evidence(effect, meaning, replace(how, detail=heard.detail), heard.reason)
+    how = replace(heard.how, clip_sha256=clip)
+    meaning = heard.meaning if isinstance(heard.meaning, Meaning) else None
+    if isinstance(heard, Refusal):
+        return _by_weak_evidence(effect, meaning, how, heard.reason)
+    if meaning is None:
+        missing = language.missing(effect.expectation, how.words)
+        return Refused(effect.prompt_id, "not_in_grammar", how, missing)
+    if _is_sure_enough(heard, state):
+        return Heard(effect.prompt_id, meaning, how)
+    # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
+    return _by_weak_evidence(effect, meaning, how, "unsure")
 
 
 def _is_sure_enough(heard: Utterance, state: State) -> bool:
     """Whether it is surer than the surest mistake of the voice check, if there was one."""
     if not heard.sound or state.least_confidence == 0.0:
         return True
-    return heard.confidence > state.least_confidence
+    return (heard.how.confidence or 0.0) > state.least_confidence
 
 
 def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:

@@ -93,7 +93,7 @@ def test_a_digit_comes_through_the_whole_ear(
     ears = StreamEars(MemorySource(korean_voice("사")), recogniser)
     heard = ears.hear(Listening("digit", spoken_list(*DIGITS), 3.0))  # type: ignore[arg-type]
     assert isinstance(heard, Utterance)
-    assert (heard.words, heard.ears) == ("사", "vosk")
+    assert (heard.words, heard.how.ears) == ("사", "vosk")
 
 
 def test_silence_is_no_words(

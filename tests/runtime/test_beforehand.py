@@ -45,7 +45,8 @@ def noise_dbfs(level: float, seconds: float = 4.0) -> bytes:
 
 
 def said(words: str, confidence: float = 0.97) -> Utterance:
-    return Utterance(words, confidence, 0.0, 1.0, (words,), b"\1\0", "own", levels=LEVELS)
+    how = How(words, "own", None, confidence, 0.0, 1.0, (words,), **LEVELS)
+    return Utterance(None, how, b"\1\0")
 
 
 @pytest.fixture(scope="module")

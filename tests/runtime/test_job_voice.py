@@ -65,7 +65,7 @@ class Facts:
 
 
 def said(words: str, ears: str = "own") -> Utterance:
-    return Utterance(words, 0.9, 0.0, 1.0, (words,), SOUND, ears)
+    return Utterance(None, How(words, ears, confidence=0.9), SOUND)
 
 
 def number(value: str, direction: str | None = None) -> Number:
