@@ -18,7 +18,6 @@ from companion.facts.kinds import Fact, kind_of
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.plan import Plan
-from companion.language.grammar import StepGrammar
 from companion.language.language import Language
 from companion.recognition.listening import StreamEars
 from companion.recognition.port import (
@@ -143,14 +142,13 @@ class _TechnicianEars:
 
     def _judge(self, heard: Heard, listening: Listening) -> str:
         """Whether what was heard means what was said; an answer outside the grammar has none."""
-        said, grammar = self._rehearsal.answer_text(), listening.grammar
-        assert isinstance(grammar, StepGrammar)  # noqa: S101  -- the loop gives nothing else
+        said = self._rehearsal.answer_text()
         if isinstance(heard, Refusal):
             return "refused"
         if heard.words == said:
             return "right"
-        meant = grammar.parse(said) if said is not None else None
-        return "right" if grammar.parse(heard.words) == meant else "wrong"
+        meant = listening.grammar.parse(said) if said is not None else None
+        return "right" if heard.meaning == meant else "wrong"
 
     def close(self) -> None:
         self._ears.close()

@@ -20,7 +20,6 @@ from companion.job.loader import JobPaths
 from companion.recognition.port import Refusal, SoundEnded
 from companion.record import FixedClock
 from companion.record.memory import MemoryLog
-from companion.record.port import entry_of
 from companion.runtime import assembly
 from companion.runtime.loop import Room, start_job
 from companion.speech.silent import SilentVoice
@@ -235,7 +234,7 @@ def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
         (False, True, True),
     ):
         log = MemoryLog("a job", FixedClock(trusted=trusted))
-        log.append([entry_of(Consent(keeps))])
+        log.append([Consent(keeps)])
         moment = look(fold(log.events(log.session_id)))
         assert moment.sound_stays is told
         assert moment.car_stays is False
@@ -245,7 +244,7 @@ def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
 def test_a_screen_without_a_vouched_date_says_that_what_is_known_of_the_car_stays() -> None:
     for trusted, visit, told in ((True, "v-1", False), (False, "", False), (False, "v-1", True)):
         log = MemoryLog("a job", FixedClock(trusted=trusted))
-        log.append([entry_of(Opened(visit=visit))])
+        log.append([Opened(visit=visit)])
         moment = look(fold(log.events(log.session_id)))
         assert moment.car_stays is told
         assert ("what is known of the car stays" in view(moment)) is told

@@ -58,7 +58,7 @@ def test_a_stereo_file_is_heard(
     heard = StreamEars(FileSource(tmp_path / "answer.flac"), recogniser).hear(confirming)
     assert isinstance(heard, Utterance)
     assert heard.words == "carry on"
-    assert heard.ears == "pocketsphinx"
+    assert heard.how.ears == "pocketsphinx"
 
 
 def test_other_talk_is_refused_with_the_sound_kept(
@@ -68,7 +68,7 @@ def test_other_talk_is_refused_with_the_sound_kept(
     heard = StreamEars(MemorySource(sound), recogniser).hear(confirming)
     assert isinstance(heard, Refusal)
     assert heard.reason in {"not_in_grammar", "unsure"}
-    assert "margin" in heard.detail
+    assert "margin" in heard.how.detail
     assert len(heard.sound) > BYTES_PER_S
 
 

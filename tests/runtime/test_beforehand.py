@@ -13,6 +13,7 @@ import pytest
 from companion.commands.job_screen import Screen
 from companion.dialogue.state import Mode
 from companion.facts.beforehand import HearingBefore, RoomNoise
+from companion.facts.kinds import Entry
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.loader import pronunciations
 from companion.recognition.listening import StreamEars
@@ -24,7 +25,6 @@ from companion.recognition.typed import TypedEars
 from companion.record.database import Database, open_record
 from companion.record.journal import SqliteLog
 from companion.record.memory import MemoryLog
-from companion.record.port import Entry
 from companion.runtime import assembly
 from companion.runtime.loop import Room, replay_record, start_job
 from companion.runtime.preflight import Hearer, hearing_before, last_check, room_noise
@@ -45,7 +45,8 @@ def noise_dbfs(level: float, seconds: float = 4.0) -> bytes:
 
 
 def said(words: str, confidence: float = 0.97) -> Utterance:
-    return Utterance(words, confidence, 0.0, 1.0, (words,), b"\1\0", "own", levels=LEVELS)
+    how = How(words, "own", None, confidence, 0.0, 1.0, (words,), **LEVELS)
+    return Utterance(None, how, b"\1\0")
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from companion.dialogue.events import event_of_fact
+from companion.dialogue.events import is_event
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
 from companion.errors import RecordError
@@ -59,12 +59,12 @@ class OrderedLog(MemoryLog):
         self._order = order
         self._room_for = room_for
 
-    def append(self, entries: Any) -> tuple[StoredEvent, ...]:
-        if len(self._events) + len(entries) > self._room_for:
+    def append(self, facts: Any) -> tuple[StoredEvent, ...]:
+        if len(self._events) + len(facts) > self._room_for:
             raise RecordError("the disk is full")
-        stored = super().append(entries)
-        for entry in entries:
-            self._order.append((f"kept {entry.kind}", str(entry.body.get("text", ""))))
+        stored = super().append(facts)
+        for event in stored:
+            self._order.append((f"kept {event.kind}", str(event.body.get("text", ""))))
         return stored
 
 
@@ -384,9 +384,8 @@ def test_the_record_of_a_whole_rehearsal_leads_to_the_same_state(loaded, grammar
     assert open_state.mode is not Mode.CLOSED
     # One more event, taken from the record itself, closes it as it was closed.
     last = stored[len(before_the_end(stored))]
-    event = event_of_fact(last.fact)
-    assert event is not None
-    assert step(open_state, event)[0] == state
+    assert is_event(last.fact)
+    assert step(open_state, last.fact)[0] == state
 
 
 def test_a_record_cut_off_after_any_event_can_be_taken_up(loaded, grammar, rehearsed):

@@ -10,13 +10,13 @@ import pytest
 from click.testing import CliRunner, Result
 
 from companion.cli import main
+from companion.facts.meanings import Command
 from companion.facts.opening import Opened, VehicleChoice
 from companion.job.loader import EXAMPLES
 from companion.job.own_files import listed, own_folder
 from companion.language.language import Language
 from companion.language.listed import Listed, ListedGrammar
 from companion.language.loader import load_language
-from companion.language.meanings import Command
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.port import Ears, Refusal, Utterance
 from companion.record.database import open_for_reading
