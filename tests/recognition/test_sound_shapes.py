@@ -201,7 +201,7 @@ def test_lost_sound_is_told_as_such(
     frames[60] = b""
     first = all_heard(ears, frames, prompts()["number"])[0]
     assert isinstance(first, Refusal)
-    assert (first.reason, "sound was lost" in first.detail) == ("sound_lost", True)
+    assert (first.reason, "sound was lost" in first.how.detail) == ("sound_lost", True)
 
 
 def burst(seconds: float) -> Samples:
