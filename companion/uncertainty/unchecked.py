@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from companion.uncertainty.conformity import can_ever_pass, decide
+from companion.uncertainty.conformity import decide
 from companion.uncertainty.measured import Measured
 from companion.uncertainty.redundancy import WRONG_BY, GroupOf
 from companion.uncertainty.taking import averages_away
@@ -49,11 +49,3 @@ def surely_inside(
         return False
     _, u = worst_of(value, group_of)
     return decide(value.value, u, *limits, confidence_if_wrong).answer == "inside"
-
-
-def can_ever_be(
-    value: Measured, half_width: float, confidence_if_wrong: float, group_of: GroupOf
-) -> bool:
-    """Whether a value in the middle of its limits would bear any one doubt being so wrong."""
-    _, u = worst_of(value, group_of)
-    return can_ever_pass(u, -half_width, half_width, confidence_if_wrong)

@@ -7,7 +7,6 @@ import pytest
 from companion.uncertainty.measured import Measured
 from companion.uncertainty.several import Unchecked, judge_several, settles
 from companion.uncertainty.unchecked import (
-    can_ever_be,
     surely_inside,
     u_if_wrong,
     variances_of,
@@ -41,8 +40,6 @@ def test_inside_as_entered_and_were_one_wrong() -> None:
     assert not surely_inside(Measured(3.0, figure), (-6.0, 6.0), 0.99, 0.95, group_of)
     # As entered it would be: three standard uncertainties.
     assert surely_inside(Measured(3.0, (("tape #1", 1.0),)), (-6.0, 6.0), 0.99, 0.95, group_of)
-    assert can_ever_be(Measured(0.0, figure), 6.0, 0.95, group_of)
-    assert not can_ever_be(Measured(0.0, figure), 5.5, 0.95, group_of)
 
 
 def rows(value: float, sets: int, fixed: float, scatter: float) -> list[tuple[Measured]]:
