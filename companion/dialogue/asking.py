@@ -7,7 +7,7 @@ from dataclasses import replace
 from companion.dialogue import brevity, in_one_breath, prompts, together
 from companion.dialogue.effects import Purpose
 from companion.dialogue.in_one_breath import ReadBack
-from companion.dialogue.kind import kind_of
+from companion.dialogue.kind import confirmation_of, expectation_of, kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
 from companion.dialogue.values import amount_of
@@ -16,7 +16,6 @@ from companion.facts.message import Amount, Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
-from companion.job.plan import Plan
 from companion.language.expectation import Expectation
 
 DIGIT_BY_DIGIT_AFTER = 1
@@ -39,22 +38,6 @@ STOPPED = Expectation(
 def wants_digits(state: State) -> bool:
     """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
     return state.digit_by_digit or state.no_matches >= DIGIT_BY_DIGIT_AFTER
-
-
-def expectation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
-    """What may be answered to the step's own prompt; raises TypeError where it asks nothing."""
-    return _asked(step, kind_of(plan, step).expectation(step, digits_only=digits_only))
-
-
-def confirmation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
-    """At a read-back: yes, no, or a new answer; raises TypeError where nothing is said back."""
-    return _asked(step, kind_of(plan, step).confirmation(step, digits_only=digits_only))
-
-
-def _asked(step: Step, expectation: Expectation | None) -> Expectation:
-    if expectation is None:
-        raise TypeError(f"no answer is waited for at step '{step.id}'")
-    return expectation
 
 
 def ask_step(

@@ -203,6 +203,22 @@ def kind_of(plan: Plan, step: Step) -> DialogueKind[Any]:
     return kind
 
 
+def expectation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
+    """What may be answered to the step's own prompt; raises TypeError where it asks nothing."""
+    return _asked(step, kind_of(plan, step).expectation(step, digits_only=digits_only))
+
+
+def confirmation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
+    """At a read-back: yes, no, or a new answer; raises TypeError where nothing is said back."""
+    return _asked(step, kind_of(plan, step).confirmation(step, digits_only=digits_only))
+
+
+def _asked(step: Step, expectation: Expectation | None) -> Expectation:
+    if expectation is None:
+        raise TypeError(f"no answer is waited for at step '{step.id}'")
+    return expectation
+
+
 def kinds_in(plan: Plan) -> Iterator[DialogueKind[Any]]:
     """Every kind of which the job has a step, once, in the order of its steps."""
     seen: set[str] = set()

@@ -10,7 +10,6 @@ from companion.recognition.endpoint import Endpointer, EndpointSettings, NoSpeec
 from companion.recognition.level import measure_levels
 from companion.recognition.port import (
     FRAME_S,
-    FollowingRecogniser,
     Heard,
     Levels,
     Listening,
@@ -21,6 +20,7 @@ from companion.recognition.port import (
     SoundEnded,
     SoundSource,
     StreamEndpointer,
+    StreamingRecogniser,
     Utterance,
 )
 
@@ -54,7 +54,7 @@ class StreamEars:
         self._recogniser = recogniser
         self._frames = iter(source.frames())
         self._stream: StreamEndpointer | None = None
-        if isinstance(recogniser, FollowingRecogniser):
+        if isinstance(recogniser, StreamingRecogniser):
             self._stream = recogniser.endpointer()
         self._endpointer = Endpointer(self._frames, settings)
 

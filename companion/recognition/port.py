@@ -221,7 +221,7 @@ class StreamEndpointer(Protocol):
 
 
 @runtime_checkable
-class FollowingRecogniser(Protocol):
+class StreamingRecogniser(Protocol):
     """A recogniser that finds utterances by itself."""
 
     def endpointer(self) -> StreamEndpointer:

@@ -325,7 +325,7 @@ class OwnRecogniser:
         return [hearing(each.tokens, acceptor, grammar, 0.5 / len(speeds)) for each in judged]
 
     def endpointer(self) -> HeadEndpointer:
-        """See `FollowingRecogniser.endpointer`."""
+        """See `StreamingRecogniser.endpointer`."""
         return HeadEndpointer(self, self._following)
 
     def judge(self, samples: Samples) -> Judged:
