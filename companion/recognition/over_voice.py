@@ -1,9 +1,9 @@
 """Telling a person's speech from what the microphone hears of the companion's own voice.
 
 What is played is known, and so is how it arrives, from a measurement (`Echo`). A frame stands out
-where it is louder, by a margin, than the background and than the echo that was measured. That alone
-is not believed, for the measurement may no longer hold: of the last half second it is also asked
-how much of it the played sound explains, by the coherence of the two (Carter, Knapp and Nuttall
+where it is louder, by a margin, than the background and than the echo that was measured. The
+measurement may no longer hold, so the echo is also estimated along with the prompt: how much of the
+last half second the played sound explains tells the coherence of the two (Carter, Knapp and Nuttall
 1973: the magnitude-squared coherence is the share of power that a linear path explains).
 """
 
@@ -21,7 +21,12 @@ Samples = npt.NDArray[np.float32]
 
 ABOVE_BACKGROUND_DB = 9.0
 ABOVE_ECHO_DB = 9.0
-"""Speech stands out by so much."""
+ABOVE_FOUND_ECHO_DB = 15.0
+"""Speech stands out by so much: of the background, of the echo by what was measured, and of the
+loudest that was found of it in this prompt."""
+_LEAST_SHARE = 0.2
+"""A smaller share explained is what chance explains of any sound."""
+_LOOK_FRAMES = 5
 _BAND_HZ = (200.0, 4000.0)
 _FLOOR_FRAMES = 100
 _FLOOR_PERCENTILE = 20
@@ -70,6 +75,7 @@ class OverVoice:
         self._heard = np.zeros(0, np.float32)
         self._played = np.zeros(0, np.float32)
         self._played_dbfs: list[float] = []
+        self._found_dbfs = _QUIETEST_DBFS
         self._frames = 0
 
     def begin(self, played: Samples) -> None:
@@ -80,6 +86,7 @@ class OverVoice:
             band_level_dbfs(played[at : at + size]) for at in range(0, len(played), size)
         ]
         self._heard = np.zeros(0, np.float32)
+        self._found_dbfs = _QUIETEST_DBFS
         self._recent.clear()
         self._frames = 0
 
@@ -89,13 +96,25 @@ class OverVoice:
         level = band_level_dbfs(samples)
         self._floor.append(level)
         wanted = max(
-            self.background_dbfs + ABOVE_BACKGROUND_DB, self._expected_dbfs() + ABOVE_ECHO_DB
+            self.background_dbfs + ABOVE_BACKGROUND_DB,
+            self._expected_dbfs() + ABOVE_ECHO_DB,
+            self._found_dbfs + ABOVE_FOUND_ECHO_DB,
         )
         self._recent.append(level > wanted)
         keep = round((_WINDOW_S + _LONGEST_DELAY_S) * SAMPLE_RATE_HZ)
         self._heard = np.concatenate([self._heard, samples])[-keep:]
         self._frames += 1
+        if self._frames % _LOOK_FRAMES == 0 and len(self._played):
+            self._look()
         return sum(self._recent) >= _STANDING_FRAMES
+
+    def _look(self) -> None:
+        """How loud the echo is in truth."""
+        share = self.explained()
+        heard = self._heard[-round(_WINDOW_S * SAMPLE_RATE_HZ) :]
+        if share >= _LEAST_SHARE and len(heard) >= 4 * _SEGMENT:
+            found_dbfs = band_level_dbfs(heard) + float(10.0 * np.log10(share))
+            self._found_dbfs = max(self._found_dbfs, found_dbfs)
 
     def stood_out_just_now(self) -> bool:
         """Whether any of the last few frames did."""
