@@ -10,11 +10,11 @@ from typing import Protocol
 
 from companion.dialogue.effects import Purpose
 from companion.facts.instructions import Instruction
+from companion.facts.meanings import Choice, Number
 from companion.facts.message import Amount, Message, Told
 from companion.facts.prompting import Prompted
 from companion.job.plan import Plan
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
 from companion.language.vocabulary import VoiceCheckWords
 from companion.uncertainty.measured import Measured
 
@@ -173,8 +173,8 @@ class State:
     `told`: how often what was said in full, and which units; `asked_last` the step whose prompt was
     opened last, and `in_full`: the next prompt is not to be shortened.
     `into_prompts`: known prompts may be answered before they end. `in_full_texts`: prompts that
-    were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard to its
-    end; it is told before the work goes on.
+    were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard
+    to its end; it is told before the work goes on.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
     """

@@ -8,6 +8,8 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
+from companion.facts.talking import IntoPrompt
+
 Samples = npt.NDArray[np.float32]
 
 
@@ -32,19 +34,6 @@ class BeingSaid(Protocol):
 
 
 @dataclass(frozen=True)
-class Into:
-    """When somebody spoke into what was being said, in seconds from the first sound of that.
-
-    `began_s`: when he began; `sounded_s`: when the companion fell silent; `whole_s`: how long all
-    of it would have lasted.
-    """
-
-    began_s: float
-    sounded_s: float
-    whole_s: float
-
-
-@dataclass(frozen=True)
 class Begun:
     """An answer that began while the companion spoke, and goes on.
 
@@ -53,4 +42,4 @@ class Begun:
     """
 
     frames: tuple[bytes, ...] = field(repr=False)
-    into: Into
+    into: IntoPrompt

@@ -16,12 +16,13 @@ from typing import Protocol, runtime_checkable
 
 import numpy as np
 
-from companion.recognition.into import Begun, BeingSaid, Into, Samples
+from companion.facts.talking import IntoPrompt
+from companion.recognition.into import Begun, BeingSaid, Samples
 from companion.recognition.over_voice import Echo, OverVoice
 from companion.recognition.port import (
     FRAME_BYTES,
     FRAME_S,
-    Found,
+    Recognition,
     StreamEndpointer,
 )
 
@@ -78,8 +79,8 @@ class Overhearing:
         said: BeingSaid,
         frames: Iterator[bytes],
         endpointer: StreamEndpointer,
-        is_stop: Callable[[Found], bool],
-    ) -> Begun | tuple[Found, Into] | None:
+        is_stop: Callable[[Recognition], bool],
+    ) -> Begun | tuple[Recognition, IntoPrompt] | None:
         """What somebody says into it: an answer that has begun, or a whole "stop"; else None, when
         it has ended.
 
@@ -103,20 +104,20 @@ class Overhearing:
                 return None
             self._follow(prompt, said, frame)
             found = endpointer.follow(frame)
-            if found is not None and prompt.stood_clear(found) and is_stop(found):
+            if isinstance(found, Recognition) and prompt.stood_clear(found) and is_stop(found):
                 said.hush()
                 return found, prompt.into(found.end_s - found.start_s)
             if prompt.may_be_answered(said) and self._is_speech(prompt):
                 said.hush()
                 return Begun(prompt.answer(), prompt.into())
 
-    def goes_on(self, found: Found, since_s: float) -> bool:
+    def goes_on(self, sound: bytes, since_s: float) -> bool:
         """Whether somebody still speaks in it once the companion is silent, `since_s` before its
         end, and its echo has rung off; what ends with the companion was the companion's own."""
         after = round((since_s - self._rings_s) * _VECTORS_PER_S)
         if after <= 0:
             return False
-        samples = np.frombuffer(found.sound, "<i2").astype(np.float32) / np.float32(32768.0)
+        samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768.0)
         speech = self._recogniser.speech(samples)
         return int(np.count_nonzero(speech[-after:] > _SPEECH)) >= _GOES_ON_VECTORS
 
@@ -177,7 +178,7 @@ class _Prompt:
         own_voice = self.own_voice_frames >= MOST_OWN_VOICE_FRAMES
         return self._quiet_since_open and not own_voice and self._clear[-1]
 
-    def stood_clear(self, found: Found) -> bool:
+    def stood_clear(self, found: Recognition) -> bool:
         """Whether what was found stood out as speech does, and not as the companion's own."""
         lasted = max(1, round((found.end_s - found.start_s) / FRAME_S))
         stands, clear = list(self._stands)[-lasted:], list(self._clear)[-lasted:]
@@ -194,12 +195,12 @@ class _Prompt:
         kept = self._since_it_stands() + round(LEAD_IN_S / FRAME_S)
         return tuple(self._frames)[-kept:]
 
-    def into(self, lasted_s: float | None = None) -> Into:
+    def into(self, lasted_s: float | None = None) -> IntoPrompt:
         """When it began (`lasted_s` ago), of what is being said."""
         now_s = self._count * FRAME_S
         since_s = self._since_it_stands() * FRAME_S if lasted_s is None else lasted_s
         whole_s = max(self.whole_s, 0.0)
-        return Into(max(0.0, now_s - since_s), min(now_s, whole_s), whole_s)
+        return IntoPrompt(max(0.0, now_s - since_s), min(now_s, whole_s), whole_s)
 
     def _since_it_stands(self) -> int:
         stands = list(self._stands)

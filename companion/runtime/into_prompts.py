@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from typing import Protocol
 
@@ -19,6 +19,9 @@ LEAST_SOUNDED_S = 0.6
 """Nothing is an answer that begins earlier, whatever the words are."""
 
 
+Lasts = Callable[[str, int], float]
+
+
 class SpeaksMeanwhile(Protocol):
     """The port: say something while somebody else listens to it and into it."""
 
@@ -28,16 +31,21 @@ class SpeaksMeanwhile(Protocol):
 
 
 class SpeaksInThread:
-    """`SpeaksMeanwhile` with the voice of a live job; `tap` is the sink that it speaks into."""
+    """`SpeaksMeanwhile` with the voice of a live job.
 
-    def __init__(self, voice: Voice, tap: TappedSink) -> None:
+    `tap` is the sink that it speaks into; `seconds`: how long a text lasts, said by itself at a
+    speed in words a minute.
+    """
+
+    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts) -> None:
         self._voice = voice
         self._tap = tap
+        self._seconds = seconds
 
     @contextmanager
     def saying(self, say: Say) -> Iterator[BeingSaid]:
         """See `SpeaksMeanwhile.saying`."""
-        saying = _Saying(self._voice, self._tap, say)
+        saying = _Saying(self._voice, self._tap, self._seconds, say)
         try:
             yield saying
         finally:
@@ -47,9 +55,10 @@ class SpeaksInThread:
 class _Saying:
     """One thing being said: see `BeingSaid`."""
 
-    def __init__(self, voice: Voice, tap: TappedSink, say: Say) -> None:
+    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts, say: Say) -> None:
         self._voice = voice
         self._tap = tap
+        self._seconds = seconds
         self._say = say
         self._speed = speed_of(say)
         self._failed: BaseException | None = None
@@ -61,7 +70,7 @@ class _Saying:
     def _speak(self) -> None:
         try:
             self._voice.say(self._say.text, self._speed, self._say.volume)
-        except BaseException as error:  # noqa: BLE001  -- raised again where it is waited for
+        except BaseException as error:
             self._failed = error
 
     def sound(self) -> Samples | None:
@@ -79,8 +88,8 @@ class _Saying:
         """
         if not self._say.open_after:
             return None
-        seconds = self._voice.seconds(self._say.open_after, self._speed)
-        whole_s = self._voice.seconds(self._say.text, self._speed)
+        seconds = self._seconds(self._say.open_after, self._speed)
+        whole_s = self._seconds(self._say.text, self._speed)
         return max(LEAST_SOUNDED_S, playing.whole_s - whole_s + seconds)
 
     def open_after_s(self) -> float | None:
