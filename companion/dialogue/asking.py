@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.dialogue import brevity, in_one_breath, prompts, together
+from companion.dialogue import brevity, in_one_breath, into_prompts, prompts, together
 from companion.dialogue.effects import Purpose
 from companion.dialogue.in_one_breath import ReadBack
 from companion.dialogue.kind import confirmation_of, expectation_of, kind_of
@@ -69,7 +69,9 @@ def ask_step(
     brevity.remark_where_first_needed(tx, expectation, instruction)
     wording, enough = _wording(state, step)
     wording = _behind(in_front, wording)
+    stands_alone = not (before or in_front or again or tx.again or repeats or instruction)
     tx.change(pending=None, in_full=state.in_full or (repeats and state.no_matches > 1))
+    said = brevity.said(tx, wording, short=short or enough)
     tx.ask(
         step.id,
         wording.ask,
@@ -77,17 +79,25 @@ def ask_step(
         before=before,
         reply=wording.reply,
         short=wording.short,
-        spoken=brevity.said(tx, wording, short=short or enough),
+        spoken=said,
         purpose=kind.purpose,
         told=Prompted(
             keyboard=keyboard,
             instruction=instruction,
             also=() if following is None else (following.id,),
             first=state.said_first if in_front else (),
+            open_after=_open_after(tx, step, wording, said) if stands_alone else "",
         ),
         again=again or repeats,
     )
     tx.change(asked_last=step.id)
+
+
+def _open_after(tx: Transaction, step: Step, wording: brevity.Wording, said: Told | None) -> str:
+    """The words after which the prompt may be answered, before it has ended; "" for none."""
+    in_full = " ".join(filter(None, (tx.words(wording.ask), tx.words(wording.reply))))
+    spoken = in_full if said is None else tx.words(said)
+    return into_prompts.open_after(tx, step, in_full=in_full, spoken=spoken)
 
 
 def _behind(in_front: tuple[Told, ...], wording: brevity.Wording) -> brevity.Wording:

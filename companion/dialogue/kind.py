@@ -123,6 +123,14 @@ class DialogueKind(StepKind[S]):
         """Whether it may be asked in one breath with the read-back of what comes before it."""
         return False
 
+    def answered_early(self, step: S) -> bool:
+        """Whether who knows its prompt may answer before it ends: nothing is to be done first."""
+        return False
+
+    def forms(self, step: S, *, both: bool) -> tuple[str, ...]:
+        """Of its texts those that ask for the very same, `both`: together with the next."""
+        return self.texts(step)
+
     def asked_with_next(self, step: S) -> bool:
         """Whether the reading right behind may be said in the same answer."""
         return False

@@ -29,8 +29,9 @@ from companion.facts.meanings import (
 from companion.facts.message import Arg, Message, Tell
 from companion.facts.talking import Heard
 from companion.facts.watching import Watcher
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.own.adapting import Take
-from companion.recognition.port import Ears, Listening, Utterance
+from companion.recognition.port import Ears, Listening, OverhearingEars, Utterance
 from companion.recognition.port import Heard as HeardSound
 from companion.recognition.voices.store import Voice, VoiceStore
 from companion.recognition.voices.takes import Kept
@@ -91,10 +92,19 @@ class LearnsFromJob:
         heard = self._ears.hear(listening)
         self._last = None
         by_voice = isinstance(heard, Utterance) and heard.how.ears == self._recogniser.name
+        # Under an answer that began while the companion spoke lies the companion's own voice.
+        by_voice = by_voice and heard.how.into is None
         if by_voice and self._allowed and len(self.confirmed()) < _MOST_IN_A_JOB:
             take = self._recogniser.take(heard.sound, heard.words)
             self._last = None if take is None else Said(heard.words, take, heard.sound)
         return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`; nothing of it teaches anything."""
+        self._last = None
+        if not isinstance(self._ears, OverhearingEars):
+            raise EarsError(f"the ears '{self.name}' cannot listen while the companion speaks")
+        return self._ears.overhear(said, stop)
 
     def close(self) -> None:
         """See `Ears.close`."""

@@ -8,6 +8,8 @@ from typing import Protocol
 
 from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
+from companion.recognition.into import Begun, BeingSaid
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.pedal import WORDS, Pedal, Press
 from companion.recognition.port import (
     Heard,
@@ -91,12 +93,13 @@ class LiveEars:
         as_words: AsWords,
         watch: HearingWatch,
         settings: EndpointSettings | None = None,
+        over_voice: OverVoiceSettings | None = None,
     ) -> None:
         self._microphone = microphone
         self._hands = hands
         self._watch = watch
         source = WatchedSource(microphone, watch)
-        self._ears = EitherEars(source, recogniser, hands, as_words, settings)
+        self._ears = EitherEars(source, recogniser, hands, as_words, settings, over_voice)
         self.name = recogniser.name
 
     def hear(self, listening: Listening) -> Heard:
@@ -116,6 +119,14 @@ class LiveEars:
                 return replace(heard, reason="no_microphone", how=how)
             case _:
                 return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`."""
+        self._watch.thinking()
+        try:
+            return self._ears.overhear(said, stop)
+        finally:
+            self._watch.waiting()
 
     def room_sound(self, seconds: float) -> bytes:
         """See `RoomListener.room_sound`."""

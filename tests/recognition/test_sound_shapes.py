@@ -150,7 +150,7 @@ class Frames:
     def frames(self) -> Iterator[bytes]:
         return iter(self._frames)
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Nothing waits."""
 
     def close(self) -> None:

@@ -332,6 +332,10 @@ class OwnRecogniser:
         """What the head that listens along makes of a stretch of sound."""
         return self._along.judge(samples)
 
+    def speech(self, samples: Samples) -> Samples:
+        """See `TellsSpeech.speech`."""
+        return self.judge(samples).speech
+
     def so_far(self, tokens: npt.NDArray[np.float32]) -> Hearing:
         """What the loaded grammar makes of the head's tokens."""
         (_, acceptor), grammar = self._loaded()
