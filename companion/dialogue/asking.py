@@ -11,13 +11,13 @@ from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
 from companion.dialogue.values import amount_of
+from companion.facts.meanings import Choice, Number
 from companion.facts.message import Amount, Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
 from companion.job.plan import Plan
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
 
 DIGIT_BY_DIGIT_AFTER = 1
 KEYBOARD_AFTER = 3

@@ -18,7 +18,7 @@ from companion.dialogue.asking import (
     told_back,
 )
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Answer, Event, Heard
+from companion.dialogue.events import Answer, Event
 from companion.dialogue.feasibility import infeasible, warn_of
 from companion.dialogue.kind import kind_of, title_of
 from companion.dialogue.progress import current_step, mark_stale, step_at_hand
@@ -32,12 +32,12 @@ from companion.dialogue.transaction import (
 from companion.dialogue.voice_check import begin_hearing
 from companion.facts.answers import Answered, TakenBack
 from companion.facts.ending import Finished, Stopped
+from companion.facts.meanings import Choice, Command
 from companion.facts.message import Told
 from companion.facts.opening import Opened
 from companion.facts.prompting import Prompted
-from companion.facts.talking import TYPED, Late, Noted, Refused
+from companion.facts.talking import TYPED, Heard, Late, Noted, Refused
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Command
 
 SILENCES_BEFORE_PAUSE = 3
 SPEEDS_PERCENT = (70, 85, 100, 115, 130)

@@ -16,12 +16,12 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.facts.ending import Finished
 from companion.facts.instructions import Instruction
+from companion.facts.meanings import Choice, Number, Pair
 from companion.facts.message import Message, Told
 from companion.job.job_file import Step
 from companion.job.kind import S, StepKind
 from companion.job.plan import Plan
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number, Pair
 from companion.uncertainty.measured import Measured
 
 

@@ -9,11 +9,11 @@ from enum import StrEnum
 from typing import Protocol
 
 from companion.facts.instructions import Instruction
+from companion.facts.meanings import Choice, Number
 from companion.facts.message import Amount, Message, Told
 from companion.facts.prompting import Prompted
 from companion.job.plan import Plan
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
 from companion.language.vocabulary import VoiceCheckWords
 from companion.uncertainty.measured import Measured
 

@@ -19,10 +19,10 @@ from companion.dialogue.progress import applies, current_step
 from companion.dialogue.state import State, Waiting
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of
+from companion.facts.meanings import Number
 from companion.facts.message import Amount, Message
 from companion.facts.prompting import Prompted, SaidBack
 from companion.job.job_file import Step
-from companion.language.meanings import Number
 
 MOST_TOGETHER = 3
 IN_ONE_ANSWER = 2

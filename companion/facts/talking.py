@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, ClassVar, Generic, TypeVar
 
 from companion.facts.codec import LEFT_OUT, SPREAD
+from companion.facts.meanings import Meaning
 from companion.facts.message import Message
 from companion.facts.prompting import Prompted
+
+M = TypeVar("M", bound=Meaning, covariant=True)
 
 TYPED = "typed"
 """The ears of a typed answer."""
@@ -85,15 +88,13 @@ class How:
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Heard(Generic[M]):
     """An answer inside the grammar of its prompt."""
 
     KIND: ClassVar[str] = "heard"
 
     prompt_id: PromptId
-    meaning: Annotated[
-        Mapping[str, Any], "kind (number, choice, done, yes, no, command) and what belongs to it"
-    ]
+    meaning: Annotated[M, "kind (number, choice, done, yes, no, command) and what belongs to it"]
     how: Annotated[How, SPREAD] = How()
 
 

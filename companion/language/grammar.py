@@ -10,13 +10,13 @@ from decimal import Decimal
 from functools import cached_property
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.ambiguity import find_two_ways
 from companion.language.automaton import Automaton
 from companion.language.expectation import MOST_PLACES, Expectation, NumberForm
 from companion.language.grammar_file import Rule, parse_grammar_file
 from companion.language.jsgf import jsgf_text
 from companion.language.lacking import lost, without_words
-from companion.language.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.rulebook import Rulebook, make_rulebook
 from companion.language.speaking import Speaker
 from companion.language.step_rules import BEHIND, TOP, StepRules, rules_for

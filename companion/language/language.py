@@ -11,11 +11,11 @@ from functools import cached_property
 from typing import Literal
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Number, Pair
 from companion.facts.message import Message
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import Grammar, StepGrammar
 from companion.language.listed import Lacking, ListedGrammar, phrases_of
-from companion.language.meanings import COMMAND_NAMES, Number, Pair
 from companion.language.messages import Messages
 from companion.language.speaking import Speaker
 from companion.language.spelling import COMMANDS as SPELLING_COMMANDS

@@ -6,6 +6,7 @@ import queue
 import threading
 from collections.abc import Iterable, Iterator
 
+from companion.facts.talking import TYPED
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.listening import StreamEars
 from companion.recognition.port import (
@@ -14,7 +15,7 @@ from companion.recognition.port import (
     Recogniser,
     SoundEnded,
     SoundSource,
-    Utterance,
+    in_words,
 )
 from companion.recognition.typed import AsWords
 
@@ -76,7 +77,7 @@ class EitherEars:
                     raise
         if self._keyboard.waiting():
             words = self._as_words(self._keyboard.take(), listening.grammar)
-            return Utterance(words, 1.0, 0.0, 0.0, (words,), b"", "typed")
+            return in_words(words, listening.grammar, TYPED)
         assert heard is not None  # noqa: S101  -- no typed line, so the ears answered or raised
         return heard
 

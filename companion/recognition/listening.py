@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import islice, takewhile
 
+from companion.facts.talking import How
 from companion.recognition.endpoint import Endpointer, EndpointSettings, NoSpeech
 from companion.recognition.level import measure_levels
 from companion.recognition.port import (
     FRAME_S,
     FollowingRecogniser,
-    Found,
     Heard,
     Levels,
     Listening,
     Recogniser,
+    Recognition,
     Refusal,
     RefusalReason,
     SoundEnded,
@@ -68,10 +70,11 @@ class StreamEars:
             return self._followed(self._stream, listening)
         found = self._endpointer.next_utterance(listening.timeout_s)
         if isinstance(found, NoSpeech):
-            levels = measure_levels(found.sound)
-            return Refusal(found.reason, "", found.sound, self.name, found.detail, levels)
-        recognition = self._recogniser.recognise(found.sound)
-        return self._judged(Found(found.sound, found.start_s, found.end_s, recognition))
+            return self._refused(found.reason, found.detail, found.sound)
+        told = self._recogniser.recognise(found.sound)
+        return self._judged(
+            replace(told, sound=found.sound, start_s=found.start_s, end_s=found.end_s)
+        )
 
     def room_sound(self, seconds: float) -> bytes:
         """See `RoomListener.room_sound`."""
@@ -88,47 +91,52 @@ class StreamEars:
                 found = endpointer.end()
                 if found is None and waited_s == 0.0:
                     raise SoundEnded("the sound source has no more sound")
-                return self._judged(found) if found else self._silence("the sound ended")
+                return self._judged(found) if found else self._refused("silence", "the sound ended")
             if not frame:
-                detail = "sound was lost between microphone and program"
-                return Refusal("sound_lost", "", b"", self.name, detail)
+                return self._refused("sound_lost", "sound was lost between microphone and program")
             waited_s += FRAME_S
             if found := endpointer.follow(frame):
                 return self._judged(found)
-        return self._silence(f"no speech began within {timeout_s:.1f} s")
+        return self._refused("silence", f"no speech began within {timeout_s:.1f} s")
 
-    def _silence(self, detail: str) -> Refusal:
-        return Refusal("silence", "", b"", self.name, detail)
+    def _refused(self, reason: RefusalReason, detail: str, sound: bytes = b"") -> Refusal:
+        how = How(ears=self.name, detail=detail)
+        return Refusal(reason, _with_levels(how, measure_levels(sound)) if sound else how, sound)
 
-    def _judged(self, found: Found) -> Heard:
+    def _judged(self, found: Recognition | Refusal) -> Heard:
         recogniser = self._recogniser
         levels = measure_levels(found.sound)
-        recognition = found.recognition
-        if recognition is None:
-            detail = f"speech went on for {found.end_s - found.start_s:.0f} s; {levels}"
-            return Refusal("too_long", "", found.sound, self.name, detail, levels)
-        detail = f"{recognition.detail}; {levels}"
-        is_unsure = not recognition.words or recognition.confidence < recogniser.least_confidence
+        if isinstance(found, Refusal):
+            detail = f"{found.how.detail}; {levels}"
+            return self._refused(found.reason, detail, found.sound)
+        how = _with_levels(How(found.words, self.name), levels)
+        is_unsure = not found.words or found.confidence < recogniser.least_confidence
         if is_unsure or _is_spoiled(levels):
-            unfit = not recognition.words or recognition.confidence < recogniser.least_resemblance
+            unfit = not found.words or found.confidence < recogniser.least_resemblance
             reason = _why_not(levels) or ("not_in_grammar" if unfit else "unsure")
-            words = recognition.words
-            return Refusal(reason, words, found.sound, self.name, detail, levels)
-        return Utterance(
-            words=recognition.words,
-            confidence=recognition.confidence,
+            how = replace(how, detail=f"{found.detail}; {levels}")
+            return Refusal(reason, how, found.sound, found.meaning)
+        how = replace(
+            how,
+            confidence=found.confidence,
             start_s=found.start_s,
             end_s=found.end_s,
-            n_best=recognition.n_best,
-            sound=found.sound,
-            ears=self.name,
-            detail=detail,
-            levels=levels,
+            n_best=found.n_best,
         )
+        return Utterance(found.meaning, how, found.sound)
 
     def close(self) -> None:
         """Let go of the source."""
         self._source.close()
+
+
+def _with_levels(how: How, levels: Levels) -> How:
+    return replace(
+        how,
+        speech_dbfs=round(levels.speech_dbfs, 1),
+        background_dbfs=round(levels.background_dbfs, 1),
+        snr_db=round(levels.speech_above_background_db, 1),
+    )
 
 
 def _is_spoiled(levels: Levels) -> bool:

@@ -39,8 +39,10 @@ class SignallingEars:
         self._listening()
         heard = self._ears.hear(listening)
         if heard.sound:
-            levels = heard.levels or measure_levels(heard.sound)
-            self._noise(levels.background_dbfs)
+            noise_dbfs = heard.how.background_dbfs
+            if noise_dbfs is None:
+                noise_dbfs = measure_levels(heard.sound).background_dbfs
+            self._noise(noise_dbfs)
             if not isinstance(heard, Refusal):
                 self._answered(True)
             elif heard.reason != "silence":

@@ -10,7 +10,6 @@ from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.pedal import WORDS, Pedal, Press
 from companion.recognition.port import (
-    GrammarWithMeaning,
     Heard,
     Listening,
     Recogniser,
@@ -71,7 +70,7 @@ class Hands(Keyboard):
 
     def _word_of(self, pedal: Pedal) -> str | None:
         grammar, words = self._grammar, self._words[pedal.take()]
-        if not isinstance(grammar, GrammarWithMeaning):
+        if grammar is None:
             return None
         return next((word for word in words if grammar.parse(word) is not None), None)
 
@@ -111,9 +110,10 @@ class LiveEars:
             self._watch.waiting()
         match heard:
             case Utterance() if self._hands.last_was_pedal:
-                return replace(heard, ears="pedal")
+                return replace(heard, how=replace(heard.how, ears="pedal"))
             case Refusal(reason="sound_lost") if self._microphone.gone:
-                return replace(heard, reason="no_microphone", detail="the microphone is gone")
+                how = replace(heard.how, detail="the microphone is gone")
+                return replace(heard, reason="no_microphone", how=how)
             case _:
                 return heard
 

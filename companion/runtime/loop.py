@@ -14,7 +14,7 @@ from functools import partial
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
+from companion.dialogue.events import Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
@@ -22,17 +22,17 @@ from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.meanings import Command, Meaning
 from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
 from companion.facts.taking_over import StillTrue
-from companion.facts.talking import NOTE, How, Refused, Silent
+from companion.facts.talking import NOTE, Heard, How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.setup_files import Bay
 from companion.language.language import Language
-from companion.language.meanings import Command, Meaning
 from companion.recognition.port import Ears, Listening, Refusal, Utterance
 from companion.record.afterwards import NO_PART_OF_THE_TALK
-from companion.record.port import Clips, Log, StoredEvent, entry_of
+from companion.record.port import Clips, Log, StoredEvent
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
 from companion.steps.taken_over.run import KEPT
 
@@ -176,8 +176,8 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
             _check_files(loaded, opened)
         if opened is None:
             raise _unlike(item, "'opened' was to come first", __version__)
-        event = event_of_fact(item.fact)
-        if event is None:
+        event = item.fact
+        if not is_event(event):
             _check_fact(waiting, item, opened.program_version)
             continue
         if waiting:
@@ -272,7 +272,7 @@ def _run(room: Room, language: Language, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
         state, effects = step(state, following)
-        _keep(room, [fact_of_event(following), *_facts(effects)])
+        _keep(room, [following, *_facts(effects)])
         following = _act(room, language, state, effects)
     return state
 
@@ -282,7 +282,7 @@ def _facts(effects: Iterable[Effect]) -> list[Fact]:
 
 
 def _keep(room: Room, facts: list[Fact]) -> None:
-    room.log.append([entry_of(fact) for fact in facts])
+    room.log.append(facts)
     for fact in facts:
         room.watcher.fact(fact)
 
@@ -304,46 +304,32 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
 
 
 def listen(room: Room, language: Language, state: State, effect: Listen) -> Event:
-    """What is heard under this prompt, through the strict parser, as an event."""
-    step_grammar = language.for_step(effect.expectation)
+    """What is heard under this prompt, as an event; words outside of its grammar are none."""
+    grammar = language.for_step(effect.expectation)
     expects = partial(is_likely, state)
-    heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s, expects))
+    heard = room.ears.hear(Listening(effect.prompt_id, grammar, effect.timeout_s, expects))
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
     clip = room.clips.put(heard.sound) if keep and room.clips is not None else None
-    how = How(heard.words, heard.ears, clip)
-    if heard.levels is not None:
-        how = replace(
-            how,
-            speech_dbfs=round(heard.levels.speech_dbfs, 1),
-            background_dbfs=round(heard.levels.background_dbfs, 1),
-            snr_db=round(heard.levels.speech_above_background_db, 1),
-        )
-    meaning = step_grammar.parse(heard.words) if heard.words else None
-    if isinstance(heard, Utterance):
-        how = replace(
-            how,
-            confidence=heard.confidence,
-            start_s=heard.start_s,
-            end_s=heard.end_s,
-            n_best=heard.n_best,
-        )
-        if meaning is None:
-            missing = language.missing(effect.expectation, heard.words)
-            return Refused(effect.prompt_id, "not_in_grammar", how, missing)
-        if _is_sure_enough(heard, state):
-            return Heard(effect.prompt_id, meaning, how)
-        # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
-        return _by_weak_evidence(effect, meaning, how, "unsure")
-    return _by_weak_evidence(effect, meaning, replace(how, detail=heard.detail), heard.reason)
+    how = replace(heard.how, clip_sha256=clip)
+    meaning = heard.meaning if isinstance(heard.meaning, Meaning) else None
+    if isinstance(heard, Refusal):
+        return _by_weak_evidence(effect, meaning, how, heard.reason)
+    if meaning is None:
+        missing = language.missing(effect.expectation, how.words)
+        return Refused(effect.prompt_id, "not_in_grammar", how, missing)
+    if _is_sure_enough(heard, state):
+        return Heard(effect.prompt_id, meaning, how)
+    # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
+    return _by_weak_evidence(effect, meaning, how, "unsure")
 
 
 def _is_sure_enough(heard: Utterance, state: State) -> bool:
     """Whether it is surer than the surest mistake of the voice check, if there was one."""
     if not heard.sound or state.least_confidence == 0.0:
         return True
-    return heard.confidence > state.least_confidence
+    return (heard.how.confidence or 0.0) > state.least_confidence
 
 
 def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 from functools import cache
 
+from companion.facts.meanings import Pair
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import Pair
 from companion.runtime import assembly
 from tests.benchmarks.ears_job_words import answers_of
 from tests.benchmarks.rehearse import Job

@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
 from companion.facts.message import Amount, Message, choice, in_a_row, text
 from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import language_codes, load_language, read_language
-from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
 from companion.language.messages import BUILT_IN
 
 CODES = language_codes()

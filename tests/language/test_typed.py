@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
+from companion.facts.meanings import Choice, Command, Done, No, Number, Pair, Yes
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import load_language
-from companion.language.meanings import Choice, Command, Done, No, Number, Pair, Yes
 from companion.runtime.assembly import typed_words
 from tests.spoken import as_typed, words_from_typed
 

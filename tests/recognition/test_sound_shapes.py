@@ -10,6 +10,7 @@ import math
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
@@ -171,12 +172,7 @@ def all_heard(
 
 def require_figures(heard: Heard) -> None:
     """No figure that goes on into the record may be something that is no number."""
-    levels = heard.levels
-    figures = [] if levels is None else [
-        levels.background_dbfs, levels.speech_dbfs, levels.clipped_share
-    ]  # fmt: skip
-    if isinstance(heard, Utterance):
-        figures += [heard.confidence, heard.start_s, heard.end_s]
+    figures = [value for value in asdict(heard.how).values() if isinstance(value, float)]
     assert all(map(math.isfinite, figures)), heard
 
 

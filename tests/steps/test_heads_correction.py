@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from companion.dialogue.events import event_of_fact
+from companion.dialogue.events import is_event
 from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.kinds import Fact
@@ -211,7 +211,7 @@ def test_a_replay_needs_no_other_job(shop: Shop, radar: LoadedJob, check: Loaded
     stored = list(shop.database.events(job.session))
     place = next(n for n, event in enumerate(stored) if isinstance(event.fact, Finished))
     # Up to the answer that ended it.
-    place = max(n for n in range(place) if event_of_fact(stored[n].fact) is not None)
+    place = max(n for n in range(place) if is_event(stored[n].fact))
     state = replay_record(radar, assembly.language(), stored[:place])
     assert state.results[HEADS].value == job.put_right_by().value
 

@@ -11,7 +11,7 @@ import pytest
 
 from companion.facts.answers import Accepted, Done
 from companion.facts.instructions import PlaceBy
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
 from companion.facts.talking import Said
 from companion.facts.workings import Corrected
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
@@ -63,7 +63,7 @@ def test_it_ends_inside_and_that_is_true(name: str, language: str) -> None:
     found, facts = rehearse(name, 4, language=language)
     assert found.state.result == JOBS[name]
     assert found.score.truly_inside
-    last = [f.body for f in facts if isinstance(f, Unknown) and f.kind == "verdict"][-1]
+    last = [f.body for f in facts if isinstance(f, Entry) and f.kind == "verdict"][-1]
     assert last["answer"] == "inside"
     assert last["sets"] >= 2
 

@@ -12,12 +12,12 @@ from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
+from companion.facts.meanings import Choice, Number, Pair
 from companion.facts.message import Amount, Told
 from companion.job.job_file import Step
 from companion.job.kind import MOUNT, Context, Fault, Readable
 from companion.job.plan import named
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number, Pair
 from companion.steps.kind import Kind
 from companion.steps.reading.model import MOST_DIGITS_IN_A_PAIR, Reading
 from companion.steps.reading.run import (

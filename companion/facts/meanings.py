@@ -1,4 +1,4 @@
-"""What a heard answer means, whatever words it was said in."""
+"""What a heard answer means, whatever words it was said in; and how the record keeps that."""
 
 from __future__ import annotations
 
@@ -131,6 +131,9 @@ class Unconfirmed:
 Meaning = (
     Number | Pair | Mended | Choice | Done | Yes | No | Command | Word | Confirmed | Unconfirmed
 )
+
+NOT_TOLD = Word("")
+"""The meaning of a record that tells none, or none that can be read."""
 
 
 def meaning_to_json(meaning: Meaning) -> dict[str, Any]:
