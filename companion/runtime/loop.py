@@ -7,7 +7,7 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -49,7 +49,7 @@ class Room:
     """What a job is done with. `clips` is None where no sound can be kept.
 
     `meanwhile`: says what may be spoken into, where the ears can listen to that; None: they are
-    deaf while the companion speaks.
+    deaf while the companion speaks. `listener`: told of all that is heard, before its fact.
     """
 
     ears: Ears
@@ -58,6 +58,7 @@ class Room:
     clips: Clips | None
     watcher: Watcher
     meanwhile: SpeaksMeanwhile | None = None
+    listener: Callable[[HeardSound], None] = lambda heard: None
 
 
 @dataclass(frozen=True)
@@ -360,6 +361,7 @@ def listen(
 def _as_event(
     room: Room, language: Language, state: State, effect: Listen, heard: HeardSound
 ) -> Event:
+    room.listener(heard)
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
