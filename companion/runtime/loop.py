@@ -14,7 +14,7 @@ from functools import partial
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, is_event
+from companion.dialogue.events import Answer, Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
@@ -347,7 +347,7 @@ def _announced(heard: Utterance, place: int | None) -> Utterance:
 
 def listen(
     room: Room, language: Language, state: State, effect: Listen, begun: Begun | None = None
-) -> Event:
+) -> Answer:
     """What is heard under this prompt, as an event; words outside of its grammar are none.
 
     `begun`: the answer began while it was said.
@@ -360,7 +360,7 @@ def listen(
 
 def _as_event(
     room: Room, language: Language, state: State, effect: Listen, heard: HeardSound
-) -> Event:
+) -> Answer:
     room.listener(heard)
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
@@ -386,7 +386,7 @@ def _is_sure_enough(heard: Utterance, state: State) -> bool:
     return (heard.how.confidence or 0.0) > state.least_confidence
 
 
-def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:
+def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Answer:
     # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
     if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
         return Heard(effect.prompt_id, meaning, replace(how, weak=True))
