@@ -162,7 +162,7 @@ def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
         return grammar.typed(text)
     words = language.typed(text, lambda words: grammar.parse(words) is not None)
     if isinstance(grammar, StepGrammar) and grammar.parse(words) is None:
-        return language.begun(grammar, words)
+        return language.set_apart(grammar, text) or language.begun(grammar, words)
     return words
 
 
