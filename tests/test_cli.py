@@ -751,3 +751,28 @@ def test_files_say_before_any_work_what_nothing_could_pass(tmp_path: Path) -> No
         "Most of it comes from aim_error.floor_slope_up_deg: bay.floor.line_laser_doubt_deg."
         in shown.output
     )
+
+
+@pytest.mark.parametrize(
+    ("name", "where"), [("list", "companion review list"), ("show", "companion visit show")]
+)
+def test_a_command_of_a_group_asked_for_at_the_top_is_told_where_it_is(
+    name: str, where: str
+) -> None:
+    told = companion(name)
+    assert told.exit_code == 2
+    assert f"'{where}'" in told.output
+
+
+@pytest.mark.parametrize("group", sorted(GROUPS))
+def test_what_a_groups_help_says_of_a_command_is_a_whole_sentence(group: str) -> None:
+    listed = companion(group, "--help").output.partition("Commands:")[2]
+    assert listed
+    assert "..." not in listed.replace("last ...", "")
+
+
+def test_the_example_that_practises_the_screws_names_their_stage() -> None:
+    example = re.search(r"the screws.*--stage (\d+)", COMMANDS["practise"].help or "")
+    assert example is not None
+    stages = companion("files").output
+    assert re.search(rf"^ *{example[1]}  Adjusting screws:", stages, re.MULTILINE)

@@ -30,6 +30,12 @@ def portaudio() -> Any:
     return sounddevice
 
 
+def why(error: Exception) -> str:
+    """What the library says of a device, in words; it calls "no device at all" number -1."""
+    told = str(error)
+    return "there is no sound device" if "device -1" in told else told
+
+
 def generation() -> int:
     """How often PortAudio was started again; streams of an earlier generation are dead."""
     return _generation

@@ -79,7 +79,7 @@ def practise(**options: Any) -> None:
 
     \b
     Example, typed:                  companion practise
-    Example, the screws, by voice:   companion practise --stage 10 --ears own --voice speaker
+    Example, the screws, by voice:   companion practise --stage 13 --ears own --voice speaker
     Example, with pictures:          companion practise --screen 8172
     """
     paths, room = paths_of(options), room_options(options | {"record": None})

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from companion.facts.beforehand import HearingBefore
+from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.codec import LEFT_OUT, read
 from companion.facts.plain import text
 from companion.facts.taking_over import StillTrue
@@ -318,6 +318,9 @@ class Resumed:
     KIND: ClassVar[str] = "resumed"
 
     voice: VoiceVersion = ""
+    into_prompts: Annotated[
+        IntoPrompts | None, LEFT_OUT, "answers may be given before a known prompt has ended"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,11 @@ import queue
 import threading
 from collections.abc import Iterable, Iterator
 
+from companion.facts.talking import TYPED
 from companion.recognition.endpoint import EndpointSettings
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.listening import StreamEars
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.port import (
     Heard,
     Listening,
@@ -15,6 +18,7 @@ from companion.recognition.port import (
     SoundEnded,
     SoundSource,
     Utterance,
+    in_words,
 )
 from companion.recognition.typed import AsWords
 
@@ -59,10 +63,11 @@ class EitherEars:
         keyboard: Keyboard,
         as_words: AsWords,
         settings: EndpointSettings | None = None,
+        over_voice: OverVoiceSettings | None = None,
     ) -> None:
         self._keyboard = keyboard
         self._as_words = as_words
-        self._ears = StreamEars(_Interruptible(source, keyboard), recogniser, settings)
+        self._ears = StreamEars(_Interruptible(source, keyboard), recogniser, settings, over_voice)
         self.name = recogniser.name
 
     def hear(self, listening: Listening) -> Heard:
@@ -76,9 +81,13 @@ class EitherEars:
                     raise
         if self._keyboard.waiting():
             words = self._as_words(self._keyboard.take(), listening.grammar)
-            return Utterance(words, 1.0, 0.0, 0.0, (words,), b"", "typed")
+            return in_words(words, listening.grammar, TYPED)
         assert heard is not None  # noqa: S101  -- no typed line, so the ears answered or raised
         return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`; a typed line waits until the prompt has ended."""
+        return self._ears.overhear(said, stop)
 
     def room_sound(self, seconds: float) -> bytes:
         """See `RoomListener.room_sound`; a typed line ends it."""
@@ -100,8 +109,8 @@ class _Interruptible:
         for frame in self._source.frames():
             yield _BREAK_OFF if self._keyboard.waiting() else frame
 
-    def flush(self) -> None:
-        self._source.flush()
+    def flush(self, *, deaf: bool = True) -> None:
+        self._source.flush(deaf=deaf)
 
     def close(self) -> None:
         self._source.close()

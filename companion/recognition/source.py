@@ -126,7 +126,7 @@ class MemorySource:
         """The sound, frame by frame."""
         return cut_into_frames(self._sound)
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Nothing waits: the next frame is read when it is asked for."""
 
     def close(self) -> None:

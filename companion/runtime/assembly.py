@@ -31,7 +31,7 @@ from companion.recognition.microphone import MicrophoneSource
 from companion.recognition.own.read_back import ReadBackWords
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.pedal import Pedal, Press
-from companion.recognition.port import Ears, GrammarWithMeaning, Recogniser, StepGrammarLike
+from companion.recognition.port import Ears, Recogniser, StepGrammarLike
 from companion.recognition.source import FileSource
 from companion.recognition.sphinx import SphinxRecogniser
 from companion.recognition.typed import TypedEars, with_signs_of_life
@@ -159,11 +159,9 @@ def typed_words(language: Language, text: str, grammar: StepGrammarLike) -> str:
     """What was typed, in the words that the open prompt takes."""
     if isinstance(grammar, SpelledGrammar | ListedGrammar):
         return grammar.typed(text)
-    if not isinstance(grammar, GrammarWithMeaning):
-        return language.typed(text)
     words = language.typed(text, lambda words: grammar.parse(words) is not None)
     if isinstance(grammar, StepGrammar) and grammar.parse(words) is None:
-        return language.begun(grammar, words)
+        return language.set_apart(grammar, text) or language.begun(grammar, words)
     return words
 
 

@@ -62,9 +62,9 @@ class WatchedSource:
                 return
             yield frame
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """See `SoundSource.flush`."""
-        self._source.flush()
+        self._source.flush(deaf=deaf)
 
     def close(self) -> None:
         """See `SoundSource.close`."""

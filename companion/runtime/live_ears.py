@@ -8,9 +8,10 @@ from typing import Protocol
 
 from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
+from companion.recognition.into import Begun, BeingSaid
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.pedal import WORDS, Pedal, Press
 from companion.recognition.port import (
-    GrammarWithMeaning,
     Heard,
     Listening,
     Recogniser,
@@ -71,7 +72,7 @@ class Hands(Keyboard):
 
     def _word_of(self, pedal: Pedal) -> str | None:
         grammar, words = self._grammar, self._words[pedal.take()]
-        if not isinstance(grammar, GrammarWithMeaning):
+        if grammar is None:
             return None
         return next((word for word in words if grammar.parse(word) is not None), None)
 
@@ -92,12 +93,13 @@ class LiveEars:
         as_words: AsWords,
         watch: HearingWatch,
         settings: EndpointSettings | None = None,
+        over_voice: OverVoiceSettings | None = None,
     ) -> None:
         self._microphone = microphone
         self._hands = hands
         self._watch = watch
         source = WatchedSource(microphone, watch)
-        self._ears = EitherEars(source, recogniser, hands, as_words, settings)
+        self._ears = EitherEars(source, recogniser, hands, as_words, settings, over_voice)
         self.name = recogniser.name
 
     def hear(self, listening: Listening) -> Heard:
@@ -111,11 +113,20 @@ class LiveEars:
             self._watch.waiting()
         match heard:
             case Utterance() if self._hands.last_was_pedal:
-                return replace(heard, ears="pedal")
+                return replace(heard, how=replace(heard.how, ears="pedal"))
             case Refusal(reason="sound_lost") if self._microphone.gone:
-                return replace(heard, reason="no_microphone", detail="the microphone is gone")
+                how = replace(heard.how, detail="the microphone is gone")
+                return replace(heard, reason="no_microphone", how=how)
             case _:
                 return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`."""
+        self._watch.thinking()
+        try:
+            return self._ears.overhear(said, stop)
+        finally:
+            self._watch.waiting()
 
     def room_sound(self, seconds: float) -> bytes:
         """See `RoomListener.room_sound`."""

@@ -36,6 +36,7 @@ problem-no-event = session { $session } has no event { $event }; wanted: 1 to { 
 problem-file-of-the-job-gone = { $file }: the { $name } file that this job began with is no longer there; wanted: the same file there again, or --{ $name } with where it is now
 problem-no-file-name = { $kind } '{ $name }': wanted: a short name of small letters, digits, - and _, such as 'grey-hatchback'
 problem-no-folder-for-record = { $folder }: the record's folder cannot be made ({ $why }); wanted: a folder that can be written, or another --record
+problem-no-job = no job '{ $name }'; wanted: one of { $known }, or a file such as my_job.yaml
 problem-no-job-yet = { $record }: holds no job yet; wanted: one made by 'companion start'
 problem-no-key-here = '{ $name }' has no key in this record
 problem-no-kilometres = found '{ $found }'; wanted: whole kilometres

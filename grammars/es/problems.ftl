@@ -42,6 +42,7 @@ problem-no-event = la sesión { $session } no tiene evento { $event }; se pide: 
 problem-file-of-the-job-gone = { $file }: el fichero { $name } con el que empezó este trabajo ya no está; se pide: el mismo fichero allí otra vez, o --{ $name } con el sitio donde está ahora
 problem-no-file-name = { $kind } «{ $name }»: se pide: un nombre corto de letras minúsculas, cifras, - y _, por ejemplo 'grey-hatchback'
 problem-no-folder-for-record = { $folder }: no se puede crear la carpeta del registro ({ $why }); se pide: una carpeta en la que se pueda escribir, u otro --record
+problem-no-job = no hay ningún trabajo «{ $name }»; se pide: uno de { $known }, o un fichero como mi_trabajo.yaml
 problem-no-job-yet = { $record }: todavía no tiene ningún trabajo; se pide: uno hecho con 'companion start'
 problem-no-key-here = «{ $name }» no tiene clave en este registro
 problem-no-kilometres = encontrado «{ $found }»; se pide: kilómetros enteros

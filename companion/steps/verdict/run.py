@@ -19,7 +19,7 @@ from companion.dialogue.values import (
     reading_name,
     unit_of_number,
 )
-from companion.facts.kinds import Unknown
+from companion.facts.kinds import Entry
 from companion.facts.message import Told, in_a_row
 from companion.facts.workings import Decided
 from companion.job.job_file import Step
@@ -180,7 +180,7 @@ def _record(
             )
         )
     tx.record(
-        Unknown(
+        Entry(
             FACT,
             {
                 "step_id": step.id,
