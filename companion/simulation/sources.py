@@ -47,7 +47,7 @@ class TechnicianSource:
                 frame = self._rehearsal.speaker.quiet(FRAME_BYTES)
             yield frame
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Forget the rest of an earlier answer; the newest prompt's is not made yet."""
         self._waiting = b""
 

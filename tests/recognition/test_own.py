@@ -313,7 +313,7 @@ def test_a_number_that_is_all_there_is_not_waited_for(
         found = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0, expects))
         assert isinstance(found, Utterance)
         assert step.parse(found.words) == Number(Decimal(241))
-        return found.end_s
+        return found.how.end_s
 
     def near(meaning: object) -> bool:
         return isinstance(meaning, Number) and 100 < meaning.value < 400

@@ -23,7 +23,6 @@ from companion.job.plan import make_plan
 from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, open_visit
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.loop import OfVisit, replay_record
 from companion.runtime.rehearsing import TECHNICIAN, make_rehearsal, run_rehearsal
@@ -32,6 +31,7 @@ from companion.runtime.visiting import of_visit
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
 from companion.steps.taken_over.run import KEPT
+from tests.rendered import render_report
 
 FLOOR = "rule_rear_left_mm"
 RUN_OUT = "left_run_out_0_mm"

@@ -325,12 +325,16 @@ class OwnRecogniser:
         return [hearing(each.tokens, acceptor, grammar, 0.5 / len(speeds)) for each in judged]
 
     def endpointer(self) -> HeadEndpointer:
-        """See `FollowingRecogniser.endpointer`."""
+        """See `StreamingRecogniser.endpointer`."""
         return HeadEndpointer(self, self._following)
 
     def judge(self, samples: Samples) -> Judged:
         """What the head that listens along makes of a stretch of sound."""
         return self._along.judge(samples)
+
+    def speech(self, samples: Samples) -> Samples:
+        """See `TellsSpeech.speech`."""
+        return self.judge(samples).speech
 
     def so_far(self, tokens: npt.NDArray[np.float32]) -> Hearing:
         """What the loaded grammar makes of the head's tokens."""
