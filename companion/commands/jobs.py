@@ -47,6 +47,7 @@ from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
 from companion.facts.opening import Opened, VehicleChoice
 from companion.job.loader import STAND_CHECK, JobPaths, LoadedJob
+from companion.job.whereabouts import lies_at
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.published.kept import as_of, version_of
@@ -399,20 +400,20 @@ def _where_they_lay(paths: JobPaths, opened: Opened) -> JobPaths:
     Raises FileProblem for one that is gone: another is not looked up in its place.
     """
     given = click.get_current_context().get_parameter_source
-    lay = {
-        name: Path(path)
-        for name, path in opened.file_paths.items()
-        if given(f"{name}_file") is not ParameterSource.COMMANDLINE
-    }
-    for name, path in lay.items():
-        if not path.is_file():
+    lay: dict[str, Path] = {}
+    for name, told in opened.file_paths.items():
+        if given(f"{name}_file") is ParameterSource.COMMANDLINE:
+            continue
+        path = lies_at(told)
+        if path is None or not path.is_file():
             raise FileProblem(
-                f"{path}: the {name} file that this job began with is no longer there; wanted: "
-                f"the same file there again, or --{name} with where it is now",
+                f"{path or told}: the {name} file that this job began with is no longer there; "
+                f"wanted: the same file there again, or --{name} with where it is now",
                 said="file-of-the-job-gone",
-                file=str(path),
+                file=str(path or told),
                 name=name,
             )
+        lay[name] = path
     return replace(paths, **lay)
 
 

@@ -176,7 +176,10 @@ class Opened:
         default_factory=dict
     )
     file_paths: Annotated[
-        Mapping[str, str], LEFT_OUT, "where each file lay that does not ship with the companion"
+        Mapping[str, str],
+        LEFT_OUT,
+        "where each file lay that does not ship with the companion; ~ is the home folder, and in "
+        "somebody else's it is the file's name alone",
     ] = field(default_factory=dict)
     example: Annotated[bool, "any of the files is an example, not a shop's own"] = False
     technician: Annotated[str, "as entered; empty where nobody was named"] = ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 import threading
@@ -24,7 +25,6 @@ from companion.language.listed import ListedGrammar
 from companion.language.loader import REFERENCE, load_language
 from companion.language.spelling import SpelledGrammar
 from companion.published.kept import version_of
-from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.keys import KeyDevice, find_key_device, key_code
 from companion.recognition.microphone import MicrophoneSource
@@ -144,9 +144,10 @@ def make_ears(
     settings = endpoint_settings(choice.kind)
     as_words = partial(typed_words, language)
     if choice.sound is not None:
-        source = FileSource(choice.sound)
-        keyboard = Keyboard(around.typed(sys.stdin))
-        return EitherEars(source, recogniser, keyboard, as_words, settings)
+        source, hands = FileSource(choice.sound), Hands(around.typed(sys.stdin))
+        # Nobody waits in a bay for what is heard in a file: it may take any time.
+        watch = HearingWatch(math.inf, lambda: None)
+        return LiveEars(source, recogniser, hands, as_words, watch, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
         lines = around.typed(sys.stdin)

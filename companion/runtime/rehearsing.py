@@ -59,7 +59,7 @@ from companion.steps.aim.state import aim_round
 from companion.steps.verdict.model import Verdict
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
-# Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
+# Pitch and levers wrong by more than the file says: often one round on the screws is not enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
 TECHNICIAN = "Simulated technician"
