@@ -45,7 +45,12 @@ MEANINGS = {
 
 
 def heard(prompt_id: str, meaning: str, **more: Any) -> tuple[str, dict[str, Any]]:
-    return "heard", {"prompt_id": prompt_id, "meaning": MEANINGS.get(meaning, {"kind": meaning}), "ears": "own", **more}
+    return "heard", {
+        "prompt_id": prompt_id,
+        "meaning": MEANINGS.get(meaning, {"kind": meaning}),
+        "ears": "own",
+        **more,
+    }
 
 
 def twist(value: float) -> tuple[str, dict[str, Any]]:
