@@ -7,21 +7,23 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.ambiguity import find_two_ways
 from companion.language.automaton import Automaton
 from companion.language.expectation import MOST_PLACES, Expectation, NumberForm
 from companion.language.grammar_file import Rule, parse_grammar_file
 from companion.language.jsgf import jsgf_text
 from companion.language.lacking import lost, without_words
-from companion.language.meanings import COMMAND_NAMES, Meaning, Number
 from companion.language.rulebook import Rulebook, make_rulebook
 from companion.language.speaking import Speaker
 from companion.language.step_rules import BEHIND, TOP, StepRules, rules_for
 from companion.language.telling import all_phrases, random_phrase, words_of
 from companion.language.template import Literal
+
+_KEPT_PHRASES = 4096
 
 # Prompts that together use every number rule; a file that makes one of them unclear is refused
 # when it is read, not when a technician stands in front of it.
@@ -58,6 +60,8 @@ class StepGrammar:
         self._rules = rules
         self._examples = examples
         self.expectation = expectation
+        # Ears that listen along ask the same of every stretch of sound.
+        self.parse = lru_cache(_KEPT_PHRASES)(self._parse)
 
     def jsgf(self) -> str:
         """The language as JSGF 1.0, lower-case words, one public rule."""
@@ -75,7 +79,7 @@ class StepGrammar:
         """Every word of the language."""
         return self._words
 
-    def parse(self, text: str) -> Meaning | None:
+    def _parse(self, text: str) -> Meaning | None:
         """What the words mean; None when they are not of the language, or mean two things."""
         words = unicodedata.normalize("NFC", text).lower().split()
         if not words or not self._words.issuperset(words):

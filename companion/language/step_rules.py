@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import assert_never
 
+from companion.facts.meanings import Choice, Command, Done, Meaning, No, Yes
+from companion.facts.meanings import Word as SpokenWord
 from companion.language.expectation import Expectation, ExpectationError, NumberForm
 from companion.language.grammar_file import Rule
-from companion.language.meanings import Choice, Command, Done, Meaning, No, Yes
-from companion.language.meanings import Word as SpokenWord
 from companion.language.rulebook import Rulebook
 from companion.language.template import (
     Chain,

@@ -7,7 +7,7 @@ straight to the strict parser; spoken, a synthetic voice says them and a real re
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 
@@ -18,10 +18,17 @@ from companion.facts.kinds import Fact, kind_of
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.plan import Plan
-from companion.language.grammar import StepGrammar
 from companion.language.language import Language
 from companion.recognition.listening import StreamEars
-from companion.recognition.port import Ears, Heard, Listening, Recogniser, Refusal, SoundEnded
+from companion.recognition.port import (
+    Ears,
+    Heard,
+    Listening,
+    Recogniser,
+    Refusal,
+    SoundEnded,
+    SoundSource,
+)
 from companion.record.port import Clips, Log, StoredEvent
 from companion.runtime import assembly
 from companion.runtime.assembly import endpoint_settings
@@ -47,7 +54,7 @@ from companion.steps.aim.state import aim_round
 from companion.steps.verdict.model import Verdict
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
-# Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
+# Pitch and levers wrong by more than the file says: often one round on the screws is not enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
 TECHNICIAN = "Simulated technician"
@@ -135,14 +142,13 @@ class _TechnicianEars:
 
     def _judge(self, heard: Heard, listening: Listening) -> str:
         """Whether what was heard means what was said; an answer outside the grammar has none."""
-        said, grammar = self._rehearsal.answer_text(), listening.grammar
-        assert isinstance(grammar, StepGrammar)  # noqa: S101  -- the loop gives nothing else
+        said = self._rehearsal.answer_text()
         if isinstance(heard, Refusal):
             return "refused"
         if heard.words == said:
             return "right"
-        meant = grammar.parse(said) if said is not None else None
-        return "right" if grammar.parse(heard.words) == meant else "wrong"
+        meant = listening.grammar.parse(said) if said is not None else None
+        return "right" if heard.meaning == meant else "wrong"
 
     def close(self) -> None:
         self._ears.close()
@@ -186,16 +192,17 @@ def run_rehearsal(
     resumed_from: Iterable[StoredEvent] | None = None,
     voice_check: bool = False,
     visit: OfVisit = OfVisit(),  # noqa: B008 - frozen
+    source: Callable[[Rehearsal], SoundSource] = TechnicianSource,
 ) -> Rehearsed:
     """A whole job, or the rest of one that was broken off; typed where no recogniser is given.
 
     `voice_check`: it begins with the check of how well the technician is heard. `visit`: the
-    car's visit that it belongs to.
+    car's visit that it belongs to. `source`: what a recogniser gets of the technician.
     """
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
         settings = endpoint_settings(recogniser.name)
-        ears = StreamEars(TechnicianSource(rehearsal), recogniser, settings)
+        ears = StreamEars(source(rehearsal), recogniser, settings)
     rehearsal.already_done(one.step_id for one in visit.still_true if one.what == "done")
     looking_on = _LookingOn(watcher)
     technician = _TechnicianEars(rehearsal, looking_on, ears)

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from companion.recognition.port import FRAME_BYTES, FRAME_S, Heard, Listening, Refusal, Utterance
+from companion.facts.talking import How
+from companion.recognition.port import (
+    FRAME_BYTES,
+    FRAME_S,
+    Heard,
+    Listening,
+    Refusal,
+    in_words,
+)
 from companion.simulation.rehearsal import Rehearsal
 
 
@@ -39,7 +47,7 @@ class TechnicianSource:
                 frame = self._rehearsal.speaker.quiet(FRAME_BYTES)
             yield frame
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Forget the rest of an earlier answer; the newest prompt's is not made yet."""
         self._waiting = b""
 
@@ -64,18 +72,10 @@ class TypedTechnician:
         if answer.text is None:
             self._clock_s += listening.timeout_s
             detail = f"nothing was said within {listening.timeout_s:g} s"
-            return Refusal("silence", "", b"", self.name, detail)
+            return Refusal("silence", How(ears=self.name, detail=detail))
         # About the pace of plain speech; only the order of times matters here.
         self._clock_s = start_s + 0.4 * len(answer.text.split())
-        return Utterance(
-            words=answer.text,
-            confidence=1.0,
-            start_s=start_s,
-            end_s=self._clock_s,
-            n_best=(answer.text,),
-            sound=b"",
-            ears=self.name,
-        )
+        return in_words(answer.text, listening.grammar, self.name, start_s, self._clock_s)
 
     def close(self) -> None:
         """Nothing to let go of."""

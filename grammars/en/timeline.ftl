@@ -117,6 +117,8 @@ meaning-done = done
 meaning-yes = yes
 meaning-no = no
 meaning-word = the word { $what }
+meaning-confirmed = yes, and { $what }
+meaning-mended = number { $place } is { $what }
 
 # The checks before the work.
 room-told = { $voice }: { $advice }

@@ -117,6 +117,8 @@ meaning-done = hecho
 meaning-yes = sí
 meaning-no = no
 meaning-word = la palabra { $what }
+meaning-confirmed = sí, y { $what }
+meaning-mended = el número { $place } es { $what }
 
 room-told = { $voice }: { $advice }
 voice-reliable = voz fiable

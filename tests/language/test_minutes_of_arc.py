@@ -6,9 +6,9 @@ from decimal import Decimal
 
 import pytest
 
+from companion.facts.meanings import COMMAND_NAMES, Number, Pair
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.language import Language
-from companion.language.meanings import COMMAND_NAMES, Number, Pair
 from companion.language.speaking import Speaker
 from companion.runtime import assembly
 

@@ -11,8 +11,8 @@ from companion.recognition.own.completion import Completion
 from companion.recognition.own.endpointer import HeadEndpointer, HeadEndpointSettings
 from companion.recognition.own.head import Judged
 from companion.recognition.own.mel import SAMPLES_PER_VECTOR
-from companion.recognition.own.search import Sentence, SoFar
-from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
+from companion.recognition.own.search import Hearing, Sentence
+from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Recognition
 
 SAMPLES_PER_FRAME = round(FRAME_S * SAMPLE_RATE_HZ)
 SETTINGS = HeadEndpointSettings()
@@ -40,10 +40,11 @@ class Listener:
         self._words = ("five",) * stretches
         return Judged(np.log(np.full((count, 2), 0.5, np.float32)), loud.astype(np.float32))
 
-    def so_far(self, tokens: np.ndarray) -> SoFar:
-        return SoFar((Sentence(self._words, -0.1),), -9.0, 1)
+    def so_far(self, tokens: np.ndarray) -> Hearing:
+        said = Sentence(self._words, -0.1)
+        return Hearing((said,), free=0.0, share=1.0, unfinished=-9.0, state=1)
 
-    def completion(self, so_far: SoFar, expects: Expects | None) -> Completion:
+    def completion(self, so_far: Hearing, expects: Expects | None) -> Completion:
         return self._completion
 
     def recognise(self, sound: bytes) -> Recognition:
@@ -57,7 +58,7 @@ class Listener:
         return self._told() if quiet_s >= self._sure_after_s else None
 
     def _told(self) -> Recognition:
-        return Recognition(" ".join(self._words), 0.9, (), "")
+        return Recognition(" ".join(self._words), None, 0.9, (), "")
 
 
 def stream(*stretches: tuple[str, float]) -> list[bytes]:
@@ -72,10 +73,10 @@ def stream(*stretches: tuple[str, float]) -> list[bytes]:
     return [frame.tobytes() for frame in samples[:whole].reshape(-1, SAMPLES_PER_FRAME)]
 
 
-def followed(listener: Listener, frames: list[bytes]) -> Found:
+def followed(listener: Listener, frames: list[bytes]) -> Recognition:
     endpointer = HeadEndpointer(listener, SETTINGS)
     found = next(filter(None, map(endpointer.follow, frames)), None)
-    assert found is not None
+    assert isinstance(found, Recognition)
     return found
 
 
@@ -102,7 +103,6 @@ def test_both_heads_are_asked_once_while_the_pause_is_waited_for(
 def test_where_they_were_not_sure_they_are_asked_once_more_at_the_end_of_the_pause() -> None:
     listener = Listener("complete", sure_after_s=SETTINGS.complete_s - 0.02)
     found = followed(listener, stream(*ONE_WORD))
-    assert found.recognition is not None
     assert found.end_s - ENDS_S < SETTINGS.complete_s + 2.5 * FRAME_S
     assert [words for words, _ in listener.asked] == ["five", "five"]
     assert listener.at_the_end == 0
@@ -120,8 +120,7 @@ def test_what_was_heard_before_somebody_went_on_is_not_the_answer() -> None:
     listener = Listener("complete")
     frames = stream(("quiet", 0.9), ("loud", 0.6), ("quiet", 0.08), ("loud", 0.6), ("quiet", 2.0))
     found = followed(listener, frames)
-    assert found.recognition is not None
-    assert found.recognition.words == "five five"
+    assert found.words == "five five"
     assert found.end_s > 2.1
     assert [words for words, _ in listener.asked] == ["five", "five five"]
 

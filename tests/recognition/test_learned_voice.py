@@ -17,11 +17,11 @@ from companion.errors import EarsError
 from companion.language.expectation import Expectation, NumberForm
 from companion.recognition.own.adaptation import Adaptation, Added, read_adaptation
 from companion.recognition.own.adapting import laid_over
-from companion.recognition.own.evidence import hearing_of
 from companion.recognition.own.made_noise import under_noise
 from companion.recognition.own.search import Sentence
 from companion.recognition.source import read_sound
 from companion.runtime import assembly
+from tests.recognition.hearings import hearing_of
 
 TOKENS, FEATURES = 311, 256
 
@@ -225,7 +225,7 @@ def test_learning_makes_a_voice_surer_of_its_own_words(ears, tmp_path: Path) -> 
 
 def by_word(both, word: str) -> float:
     along, others = both
-    found = [s.log_probability for h in (along, *others) for _, s in h.meant if s.words == (word,)]
+    found = [s.log_probability for h in (along, *others) for s in h.whole if s.words == (word,)]
     return float(np.mean(found)) if found else -50.0
 
 

@@ -9,12 +9,18 @@ import pytest
 
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.recognition.own.evidence import hearing_of, weigh
-from companion.recognition.own.read_back import MOST_OF_NO, may_be_no, may_be_yes_too
+from companion.recognition.own.evidence import weigh
+from companion.recognition.own.read_back import (
+    MOST_OF_NO,
+    is_read_back,
+    may_be_no,
+    may_be_yes_too,
+)
 from companion.recognition.own.search import Sentence
 from companion.runtime import assembly
 from companion.runtime.assembly import read_back_words
 from tests.benchmarks.ears_trials import prompts
+from tests.recognition.hearings import hearing_of
 
 ENGLISH = read_back_words(assembly.language())
 AT_READ_BACK, AT_A_DIGIT = prompts()["confirm"], prompts()["digit"]
@@ -40,7 +46,8 @@ def doubted(grammar: object, *hearings: tuple[Said, ...]) -> bool:
     ]
     found = weigh(heard[0], heard[1:])
     assert found is not None
-    return may_be_no(ENGLISH, grammar, found, heard)  # type: ignore[arg-type]
+    asked = is_read_back(ENGLISH, grammar)  # type: ignore[arg-type]
+    return asked and may_be_no(ENGLISH, grammar, found, heard)  # type: ignore[arg-type]
 
 
 FIVE, NO = Said("five", -0.1), Said("no", MOST_OF_NO + 1.0)

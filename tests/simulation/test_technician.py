@@ -8,11 +8,11 @@ from decimal import Decimal
 import pytest
 
 from companion.facts.instructions import Direction, MoveStand, StandQuantity
+from companion.facts.meanings import Choice, Number
 from companion.facts.prompting import SaidBack
 from companion.facts.talking import Said
 from companion.job.job_file import Job
 from companion.language.loader import load_language
-from companion.language.meanings import Choice, Number
 from companion.runtime.rehearsing import script_of
 from companion.simulation.errors import RehearsalError
 from companion.simulation.rehearsal import Rehearsal

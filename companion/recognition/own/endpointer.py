@@ -6,18 +6,19 @@ rest; and where the grammar is at its end, nobody has to wait for a pause.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
+from companion.facts.talking import How
 from companion.recognition.gate import Gate
 from companion.recognition.own.completion import Completion
 from companion.recognition.own.head import Judged
 from companion.recognition.own.mel import SAMPLES_PER_VECTOR
-from companion.recognition.own.search import BLANK, SoFar
-from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
+from companion.recognition.own.search import BLANK, Hearing
+from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Recognition, Refusal
 
 Samples = npt.NDArray[np.float32]
 
@@ -66,11 +67,11 @@ class Listener(Protocol):
         """The head's judgement of a stretch of sound."""
         ...
 
-    def so_far(self, tokens: npt.NDArray[np.float32]) -> SoFar:
+    def so_far(self, tokens: npt.NDArray[np.float32]) -> Hearing:
         """What the loaded grammar makes of it."""
         ...
 
-    def completion(self, so_far: SoFar, expects: Expects | None) -> Completion:
+    def completion(self, so_far: Hearing, expects: Expects | None) -> Completion:
         """Whether more is to be expected after what has been said."""
         ...
 
@@ -119,7 +120,7 @@ class HeadEndpointer:
         """See `StreamEndpointer.speaking`."""
         return self._utterance is not None
 
-    def follow(self, frame: bytes) -> Found | None:
+    def follow(self, frame: bytes) -> Recognition | Refusal | None:
         """See `StreamEndpointer.follow`."""
         self._gate_open = self._gate.passes(frame)
         samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
@@ -135,7 +136,7 @@ class HeadEndpointer:
             self._look_for_a_beginning()
         return None
 
-    def end(self) -> Found | None:
+    def end(self) -> Recognition | Refusal | None:
         """See `StreamEndpointer.end`."""
         if self._utterance is None:
             self._look_for_a_beginning()
@@ -180,7 +181,7 @@ class HeadEndpointer:
     def _active(self, judged: Judged) -> npt.NDArray[np.bool_]:
         return np.asarray(judged.speech > self._settings.speech_probability)
 
-    def _look_for_the_end(self, utterance: _Utterance) -> Found | None:
+    def _look_for_the_end(self, utterance: _Utterance) -> Recognition | Refusal | None:
         settings = self._settings
         judged = utterance.judged = self._listener.judge(self._sound)
         so_far = self._listener.so_far(judged.tokens)
@@ -192,7 +193,7 @@ class HeadEndpointer:
         spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
         pause_s = spoken_s - last / SAMPLE_RATE_HZ
         if spoken_s >= settings.longest_s:
-            return self._finished() if pause_s >= settings.over_s else self._told(None)
+            return self._finished() if pause_s >= settings.over_s else self._too_long()
         sure_after_s = self._sure_after_s(completion)
         if sure_after_s is not None and pause_s >= settings.ahead_s:
             found = self._sure(utterance, so_far.whole[0].words, pause_s >= sure_after_s)
@@ -249,7 +250,7 @@ class HeadEndpointer:
         longer_s = {"open": settings.open_s, "unfinished": settings.unfinished_s}
         return longer_s.get(completion, settings.whole_s)
 
-    def _finished(self) -> Found | None:
+    def _finished(self) -> Recognition | None:
         utterance = self._utterance
         assert utterance is not None  # noqa: S101  -- only called within an utterance
         recognition = self._listener.recognise(self._heard())
@@ -262,11 +263,17 @@ class HeadEndpointer:
     def _heard(self) -> bytes:
         return bytes(np.rint(self._sound * 32768.0).astype("<i2").tobytes())
 
-    def _told(self, recognition: Recognition | None) -> Found:
+    def _told(self, recognition: Recognition) -> Recognition:
         start_s, end_s = self._from / SAMPLE_RATE_HZ, self._read / SAMPLE_RATE_HZ
-        found = Found(self._heard(), start_s, end_s, recognition)
+        told = replace(recognition, sound=self._heard(), start_s=start_s, end_s=end_s)
         self._drop()
-        return found
+        return told
+
+    def _too_long(self) -> Refusal:
+        seconds = (self._read - self._from) / SAMPLE_RATE_HZ
+        sound = self._heard()
+        self._drop()
+        return Refusal("too_long", How(detail=f"speech went on for {seconds:.0f} s"), sound)
 
     def _drop(self) -> None:
         self._utterance = None
