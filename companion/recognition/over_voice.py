@@ -27,6 +27,7 @@ loudest that was found of it in this prompt."""
 _LEAST_SHARE = 0.2
 """A smaller share explained is what chance explains of any sound."""
 _LOOK_FRAMES = 5
+_FAR_BELOW_DB = 6.0
 _BAND_HZ = (200.0, 4000.0)
 _FLOOR_FRAMES = 100
 _FLOOR_PERCENTILE = 20
@@ -115,6 +116,10 @@ class OverVoice:
         if share >= _LEAST_SHARE and len(heard) >= 4 * _SEGMENT:
             found_dbfs = band_level_dbfs(heard) + float(10.0 * np.log10(share))
             self._found_dbfs = max(self._found_dbfs, found_dbfs)
+
+    def hears_echo(self) -> bool:
+        """Whether what is played was found in what is heard, and not far below the background."""
+        return self._found_dbfs > self.background_dbfs - _FAR_BELOW_DB
 
     def stood_out_just_now(self) -> bool:
         """Whether any of the last few frames did."""

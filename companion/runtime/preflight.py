@@ -6,7 +6,7 @@ nothing about a voice is kept anywhere else.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -20,6 +20,7 @@ from companion.facts.beforehand import (
     RoomNoise,
     VoiceChecked,
 )
+from companion.facts.kinds import Fact
 from companion.facts.opening import Opened
 from companion.facts.talking import Heard, Refused, Said
 from companion.job.setup_files import Bay
@@ -133,13 +134,17 @@ def heard_in_full(database: Database, technician: str, today: date) -> tuple[str
 
 
 def _heard_in_full_in(database: Database, session_id: str, technician: str) -> Iterator[str]:
-    """They were heard to their end where something was heard, or nothing, only after it."""
+    facts = [event.fact for event in database.events(session_id)]
+    opened = next((fact for fact in facts if isinstance(fact, Opened)), Opened())
+    if opened.technician == technician and not opened.rehearsal:
+        yield from asked_in_full(facts)
+
+
+def asked_in_full(facts: Iterable[Fact]) -> Iterator[str]:
+    """Prompts of a job that were heard in full, to their end: what was answered came after it."""
     asked: Said | None = None
-    for event in database.events(session_id):
-        match event.fact:
-            case Opened(technician=who, rehearsal=rehearsal):
-                if who != technician or rehearsal:
-                    return
+    for fact in facts:
+        match fact:
             case Said(prompt_id=str(), purpose="ask", mode="asking") as said:
                 in_full = " ".join(filter(None, (said.ask, said.reply)))
                 asked = said if said.text == in_full else None
