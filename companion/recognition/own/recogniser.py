@@ -179,11 +179,15 @@ class OwnRecogniser:
 
         Its words are those that the heads as they ship made of the sound. Nothing is accepted that
         they hold for hardly possible, nor what may have been "no" by them. A single word that is
-        not likely to both of them has to be likely to both with what was learned.
+        not likely to both of them has to be likely to both with what was learned. Nor is a row of
+        number words: what is refused there are digits that one head hears and the other does not,
+        and no learning told right from wrong among them (docs/ears.md, A learned voice).
         """
         voice = self._voice
         least_of_both = min(LEAST_OF_BOTH_BY_ITSELF, self._settings.least_of_both)
         if voice is None or found is None or self._doubted(found, both, least_of_both):
+            return None
+        if self._is_row_of_numbers(found.words):
             return None
         by_itself = self._settings.confidence(replace(found, agreed=True))
         if by_itself < LEAST_BY_ITSELF:
@@ -203,6 +207,10 @@ class OwnRecogniser:
         share = (by_voice - LEAST_BY_VOICE) / (1.0 - LEAST_BY_VOICE)
         confidence = self.least_confidence + share * (1.0 - self.least_confidence)
         return Recognition(found.words, found.meaning, confidence, found.n_best, detail)
+
+    def _is_row_of_numbers(self, words: str) -> bool:
+        numbers = self._read_back.lone_numbers if self._read_back is not None else frozenset()
+        return sum(word in numbers for word in words.split()) > 1
 
     def _again(self, voice: Adaptation, samples: Samples) -> tuple[Hearing, list[Hearing]]:
         """What both heads hear with what was learned of a voice added to them."""
