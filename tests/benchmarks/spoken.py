@@ -28,6 +28,7 @@ from typing import Any
 from companion.errors import CompanionError
 from companion.facts.answers import Accepted, Answered
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Command, Confirmed
 from companion.facts.talking import Heard, Refused, Said
 from companion.language.grammar import StepGrammar
 from companion.recognition.port import Recognition, SoundEnded, SoundSource, StepGrammarLike
@@ -210,9 +211,11 @@ class Hearings:
         right = self.recogniser.means_the_same(heard.how.words, said)
         if not right:
             self.counts["wrong_heard"] += 1
-            self.counts["stop_misheard"] += heard.meaning.get("name") == "stop"
+            self.counts["stop_misheard"] += (
+                isinstance(heard.meaning, Command) and heard.meaning.name == "stop"
+            )
             self.misheard.append(f"{said or 'nothing'} -> {heard.how.words}")
-        if heard.meaning.get("kind") == "confirmed":
+        if isinstance(heard.meaning, Confirmed):
             # What it confirms is counted first, by how that was heard.
             self._behind = "yes" if right else ""
             return
