@@ -114,11 +114,11 @@ def with_settings(command: click.Command) -> None:
 @click.group(cls=Group, epilog=EXIT_CODES, commands=OnDemand(COMMANDS, with_settings, SECTIONS))
 @click.version_option(__version__, prog_name="companion")
 def main() -> None:
-    """Takes one technician through the static calibration of a car's forward radar, by voice.
+    """Takes one technician through the static calibration of a car's sensors, by voice.
 
-    It asks for one thing at a time, says back what it heard, waits for a yes, works out
-    the result and its uncertainty, says what to move and how far, and keeps a record. It never
-    talks to the car.
+    Forward radar, forward camera, rear corner radar, mats of the surround cameras. It asks for
+    one thing at a time, says back what it heard, waits for a yes, works out the result and its
+    uncertainty, says what to move and how far, and keeps a record. It never talks to the car.
 
     \b
     Try it without a car, a microphone or a stand:
@@ -126,4 +126,6 @@ def main() -> None:
     A job with typed answers, and its report:
       companion start --technician "A. Example"
       companion report
+    Another sensor:
+      companion start --job forward-camera
     """

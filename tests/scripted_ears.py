@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
-from companion.recognition.port import Heard, Listening, Refusal, SoundEnded, Utterance
+from companion.recognition.port import Heard, Listening, Refusal, SoundEnded, Utterance, in_words
 
 _SECONDS_PER_ANSWER = 1.0
 
@@ -34,17 +35,9 @@ class ScriptedEars:
                 f"(turn {len(self.turns)}); wanted one more answer"
             ) from None
         if not isinstance(answer, str):
-            return answer
+            return replace(answer, meaning=listening.grammar.parse(answer.words))
         words = " ".join(answer.lower().split())
-        return Utterance(
-            words=words,
-            confidence=1.0,
-            start_s=start_s,
-            end_s=start_s + _SECONDS_PER_ANSWER,
-            n_best=(words,),
-            sound=b"",
-            ears=self.name,
-        )
+        return in_words(words, listening.grammar, self.name, start_s, start_s + _SECONDS_PER_ANSWER)
 
     def close(self) -> None:
         """Nothing to let go of."""

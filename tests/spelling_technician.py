@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from companion.language.spelling import Alphabet, SpelledGrammar
-from companion.recognition.port import Ears, Heard, Listening
+from companion.recognition.port import Ears, Heard, Listening, Utterance
 
 _SIGN_PAUSE = " "
 _WRITTEN_FOR_FLITE = {"juliett": "juliet", "alfa": "alpha"}
@@ -42,11 +42,7 @@ class SpellingTechnician:
         shown = "".join(sign for sign in self.screen[-1].split(".")[0] if sign.isalnum())
         right = shown == self._spelled
         heard = self._speak(self._yes if right else self._no).hear(listening)
-        if (
-            right
-            and listening.grammar.parse(heard.words) is not None
-            and hasattr(heard, "confidence")
-        ):
+        if right and isinstance(heard, Utterance) and heard.meaning is not None:
             self._place += len(self._spelled)
         return heard
 

@@ -23,6 +23,7 @@ from click.testing import CliRunner, Result
 
 from companion.cli import SECTIONS, main
 from companion.commands.grouping import OnDemand
+from companion.facts.opening import Opened
 from companion.job.loader import JobPaths
 from companion.record import Entry, SqliteLog, open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
@@ -602,6 +603,31 @@ def test_a_job_goes_on_with_the_files_it_began_with_wherever_they_lie(tmp_path: 
     assert "Grey one" in companion("resume", *record).output
 
 
+def test_the_record_of_a_job_names_no_home_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its events go to the store as they are, and the folder is called after a person."""
+    home = tmp_path / "ada.lovelace"
+    (home / "cars").mkdir(parents=True)
+    monkeypatch.setenv("HOME", str(home))
+    record, mine = home / "record.sqlite", home / "cars" / "my car.yaml"
+    text = JobPaths().vehicle.read_text(encoding="utf-8")
+    mine.write_text(text.replace("Example hatchback", "Grey one"), encoding="utf-8")
+    companion("start", "--record", record, "--vehicle", mine, typed=FIRST_ANSWERS)
+    with open_for_reading(record) as database:
+        (session,) = database.sessions()
+        kept = tuple(database.events(session.session_id))
+    opened = next(event.fact for event in kept if isinstance(event.fact, Opened))
+    assert opened.file_paths == {"vehicle": "~/cars/my car.yaml"}
+    assert not any("lovelace" in json.dumps(event.body, default=str) for event in kept)
+    assert "Grey one" in companion("resume", "--record", record).output
+    # From another account what lies there is not taken for it.
+    monkeypatch.setenv("HOME", str(tmp_path / "somebody else"))
+    gone = companion("resume", "--record", record)
+    assert gone.exit_code == 3
+    assert "the vehicle file that this job began with is no longer there" in gone.output
+
+
 def test_a_job_begun_and_dropped_is_not_the_last(tmp_path: Path) -> None:
     record = ("--record", tmp_path / "record.sqlite")
     over = companion("start", *record, typed=(*FIRST_ANSWERS, "stop", "end the job", "yes"))
@@ -725,3 +751,28 @@ def test_files_say_before_any_work_what_nothing_could_pass(tmp_path: Path) -> No
         "Most of it comes from aim_error.floor_slope_up_deg: bay.floor.line_laser_doubt_deg."
         in shown.output
     )
+
+
+@pytest.mark.parametrize(
+    ("name", "where"), [("list", "companion review list"), ("show", "companion visit show")]
+)
+def test_a_command_of_a_group_asked_for_at_the_top_is_told_where_it_is(
+    name: str, where: str
+) -> None:
+    told = companion(name)
+    assert told.exit_code == 2
+    assert f"'{where}'" in told.output
+
+
+@pytest.mark.parametrize("group", sorted(GROUPS))
+def test_what_a_groups_help_says_of_a_command_is_a_whole_sentence(group: str) -> None:
+    listed = companion(group, "--help").output.partition("Commands:")[2]
+    assert listed
+    assert "..." not in listed.replace("last ...", "")
+
+
+def test_the_example_that_practises_the_screws_names_their_stage() -> None:
+    example = re.search(r"the screws.*--stage (\d+)", COMMANDS["practise"].help or "")
+    assert example is not None
+    stages = companion("files").output
+    assert re.search(rf"^ *{example[1]}  Adjusting screws:", stages, re.MULTILINE)

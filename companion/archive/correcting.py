@@ -12,12 +12,12 @@ from typing import Any
 
 from companion.errors import CompanionError, RecordError
 from companion.facts.answers import Accepted, Answered, Done
+from companion.facts.meanings import Number
 from companion.facts.opening import Opened
 from companion.facts.talking import Noted
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.language import Language
 from companion.language.loader import load_language
-from companion.language.meanings import Number
 from companion.record.afterwards import amendable
 from companion.record.port import StoredEvent
 

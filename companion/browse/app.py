@@ -105,12 +105,16 @@ def answered(source: PageSource, show: Show, request: Request) -> Response:
     try:
         return HTMLResponse(show(source, request))
     except CompanionError as error:
+        words = source.wording.words
+        told = source.plainly(words.problem(error))
+        if error.said == "no-session":
+            told = words("no-such-session", session=error.values["session"])
         return HTMLResponse(
             source.page(
                 "message.html.j2",
                 title=source.wording("page-not-shown"),
-                told=source.plainly(source.wording.words.problem(error)),
-                technical=True,
+                told=told,
+                technical=not error.said,
             ),
             404 if isinstance(error, RecordError) else 400,
         )

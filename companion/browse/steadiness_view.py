@@ -135,7 +135,8 @@ def _view(
     place = chart.place if chart.state == "changed" else 0
     picture = time_chart(
         anchor,
-        f"{title}, {unit_and_way(chart.measure, wording)}",
+        title,
+        unit_and_way(chart.measure, wording),
         wording("chart-told", count=len(points), told=told),
         points,
         chart.levels,

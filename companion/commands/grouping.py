@@ -25,6 +25,7 @@ Exit codes:
   8  the job ended without "inside"
   9  the store of many boxes: cannot be reached, refuses, or contradicts the record
 """
+_WHOLE_SENTENCE = 400
 WHERE_THE_EXIT_CODES_STAND = "What the exit codes mean: companion --help"
 
 
@@ -84,13 +85,38 @@ class Group(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, for which none of them has to be loaded."""
         if not isinstance(self.commands, OnDemand):
-            super().format_commands(ctx, formatter)
+            shown = {name: command for name, command in self.commands.items() if not command.hidden}
+            with formatter.section("Commands"):
+                formatter.write_dl(
+                    [
+                        (name, shown[name].get_short_help_str(_WHOLE_SENTENCE))
+                        for name in sorted(shown)
+                    ]
+                )
             return
         sentences = self.commands.first_sentences
         widest = max(map(len, sentences))
         for title, names in self.commands.sections.items():
             with formatter.section(title):
                 formatter.write_dl([(name.ljust(widest), sentences[name]) for name in names])
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Where there is no such command, those of that name within the groups are told."""
+        if self.get_command(ctx, args[0]) is None and (within := self._within(args[0])):
+            there_are = ", ".join(f"'companion {it} {args[0]}'" for it in within)
+            ctx.fail(f"No such command '{args[0]}' by itself. There is: {there_are}.")
+        return super().resolve_command(ctx, args)
+
+    def _within(self, name: str) -> list[str]:
+        """The groups that have a command of this name."""
+        groups = (self.commands[it] for it in self.commands)
+        return [
+            group.name or ""
+            for group in groups
+            if isinstance(group, click.Group) and not group.hidden and name in group.commands
+        ]
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

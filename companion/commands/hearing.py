@@ -17,10 +17,7 @@ from companion.commands.options import (
 from companion.commands.saying import say_now, tell
 from companion.dialogue.kind import kind_of
 from companion.errors import FileProblem
-from companion.job.loader import JobPaths, LoadedJob
-from companion.language.expectation import Expectation
-from companion.language.language import Language
-from companion.language.meanings import (
+from companion.facts.meanings import (
     Choice,
     Command,
     Confirmed,
@@ -34,6 +31,9 @@ from companion.language.meanings import (
     Word,
     Yes,
 )
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.expectation import Expectation
+from companion.language.language import Language
 from companion.recognition.fetch import fetch_ears as fetch
 from companion.recognition.source import LONGEST_ANSWER_S, read_sound
 from companion.record.place import record_path

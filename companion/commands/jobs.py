@@ -54,6 +54,7 @@ from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
 from companion.facts.opening import Opened, VehicleChoice
 from companion.job.loader import STAND_CHECK, VISIT_END, JobPaths, LoadedJob
+from companion.job.whereabouts import lies_at
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.published.kept import as_of, version_of
@@ -81,6 +82,7 @@ from companion.runtime.preflight import (
     WhenChecked,
     heard_cautions,
     hearing_before,
+    into_prompts,
     refuse_overdue,
 )
 from companion.runtime.stand_check import refuse_unchecked
@@ -300,6 +302,8 @@ def _start(
                 before = HearingBefore()
                 if live:
                     before = hearing_before(made.ears, hearer, voice_check, database, today)
+                    allowed = into_prompts(made.echo, database, technician, today)
+                    before = replace(before, into_prompts=allowed)
                 return _go_through(begun, database, record, made, hearer, before, spoken)
 
 
@@ -388,9 +392,13 @@ def _resume(
             )
             job = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
             click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
+            # Somebody else may go on with it: no prompt is known yet.
+            allowed = into_prompts(made.echo, database, "", date.min)
             with _learning(voice_kept, job, spoken) as room:
                 return _outcome(
-                    lambda: resume_job(room, loaded, made.language, stored, _version(voice_kept)),
+                    lambda: resume_job(
+                        room, loaded, made.language, stored, _version(voice_kept), allowed
+                    ),
                     spoken,
                     lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
                     record,
@@ -443,20 +451,20 @@ def _where_they_lay(paths: JobPaths, opened: Opened) -> JobPaths:
     Raises FileProblem for one that is gone: another is not looked up in its place.
     """
     given = click.get_current_context().get_parameter_source
-    lay = {
-        name: Path(path)
-        for name, path in opened.file_paths.items()
-        if given(f"{name}_file") is not ParameterSource.COMMANDLINE
-    }
-    for name, path in lay.items():
-        if not path.is_file():
+    lay: dict[str, Path] = {}
+    for name, told in opened.file_paths.items():
+        if given(f"{name}_file") is ParameterSource.COMMANDLINE:
+            continue
+        path = lies_at(told)
+        if path is None or not path.is_file():
             raise FileProblem(
-                f"{path}: the {name} file that this job began with is no longer there; wanted: "
-                f"the same file there again, or --{name} with where it is now",
+                f"{path or told}: the {name} file that this job began with is no longer there; "
+                f"wanted: the same file there again, or --{name} with where it is now",
                 said="file-of-the-job-gone",
-                file=str(path),
+                file=str(path or told),
                 name=name,
             )
+        lay[name] = path
     return replace(paths, **lay)
 
 

@@ -14,7 +14,7 @@ from companion.commands.saying import keep_language
 from companion.commands.shared import step_kinds_option
 from companion.errors import FileProblem
 from companion.job.loader import JobPaths
-from companion.job.own_files import NoSuchFile, find, mount_of
+from companion.job.own_files import SHIPPED_JOBS, NoSuchFile, find, find_job, mount_of
 from companion.job.own_folder import Kind
 from companion.language.loader import REFERENCE, language_codes
 from companion.recognition.keys import key_code
@@ -46,6 +46,16 @@ class FileOrName(click.ParamType):  # type: ignore[type-arg]
             return published
 
 
+class JobFileOrName(click.ParamType):  # type: ignore[type-arg]
+    """A job file: its path, or the name of one that ships."""
+
+    name = "file or name"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        del param, ctx
+        return value if isinstance(value, Path) else find_job(value)
+
+
 _OWN: tuple[Kind, ...] = ("vehicle", "bay", "mount")
 
 
@@ -57,15 +67,15 @@ def job_files(command: Command) -> Command:
         ("bay", "the bay and its stand"),
         ("mount", "the radar's mount and screws"),
         ("vehicle", "the vehicle maker's figures"),
-        ("job", "the job: its stages and steps"),
+        ("job", f"the job ({', '.join(SHIPPED_JOBS)})"),
     ):
         own = next((kind for kind in _OWN if kind == name), None)
         command = click.option(
             f"--{name}",
             f"{name}_file",
-            type=FileOrName(own) if own else click.Path(path_type=Path),
+            type=FileOrName(own) if own else JobFileOrName(),
             default=getattr(defaults, name),
-            help=f"YAML file{' or name' if own else ''} of {what}. Default: the shipped example.",
+            help=f"YAML file or name of {what}. Default: the shipped example.",
         )(command)
     return command
 

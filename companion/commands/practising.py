@@ -58,7 +58,8 @@ MOST_WORDS = 8
 @click.option(
     "--harder",
     is_flag=True,
-    help="A bay that needs corrections of the stand and two rounds on the screws.",
+    help="A bay whose screws and levers differ far from the mount file: often one round on the "
+    "screws is not enough.",
 )
 @ears_and_voice
 @language_option
@@ -78,7 +79,7 @@ def practise(**options: Any) -> None:
 
     \b
     Example, typed:                  companion practise
-    Example, the screws, by voice:   companion practise --stage 10 --ears own --voice speaker
+    Example, the screws, by voice:   companion practise --stage 13 --ears own --voice speaker
     Example, with pictures:          companion practise --screen 8172
     """
     paths, room = paths_of(options), room_options(options | {"record": None})

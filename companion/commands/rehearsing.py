@@ -93,7 +93,8 @@ from companion.steps.aim.model import AimDecision
 @click.option(
     "--harder",
     is_flag=True,
-    help="A bay that needs corrections of the stand and two rounds on the screws.",
+    help="A bay whose screws and levers differ far from the mount file: often one round on the "
+    "screws is not enough.",
 )
 @click.option(
     "--visit",

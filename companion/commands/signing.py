@@ -31,7 +31,7 @@ from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database, open_for_reading
 from companion.record.enrolling import Office, Signer, read_roll
 from companion.record.journal import SqliteLog
-from companion.record.port import StoredEvent, entry_of
+from companion.record.port import StoredEvent
 from companion.record.retention import expire_clips, remove_left_over
 from companion.report.wording import Wording
 
@@ -99,7 +99,7 @@ def sign(
             signed = who.signer.signed_off(chosen, signed)
         elif key_file is not None:
             signed = _with_signature(signed, chosen, key_file, say)
-        (event,) = SqliteLog(database, chosen).append([entry_of(signed)])
+        (event,) = SqliteLog(database, chosen).append([signed])
     proven = say("sign-with-key" if who.signer is not None else "line-name-typed")
     told = {"session": chosen, "last": str(last.seq), "name": who.name, "proven": proven}
     tell(say("signed", **told))
@@ -137,7 +137,7 @@ def correct(session: str | None, record: Path, seq: int, now: str, why: str, by:
         log = SqliteLog(database, chosen)
         if who.signer is not None:
             amended = who.signer.amended(chosen, amended, log.head_hash)
-        log.append([entry_of(amended)])
+        log.append([amended])
     told = {"session": chosen, "event": str(seq), "kind": event.kind, "name": who.name}
     tell(say("corrected", **told))
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from companion.dialogue import in_one_breath, prompts, together
 from companion.dialogue.advance import advance, settle_what_was_said_first
 from companion.dialogue.asking import ask_again, ask_step, repeat
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import step_at_hand
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.facts.answers import Done
-from companion.facts.talking import TYPED, Refused
-from companion.language.meanings import (
+from companion.facts.meanings import (
     Choice,
     Confirmed,
     Mended,
@@ -21,6 +20,7 @@ from companion.language.meanings import (
     Pair,
     Unconfirmed,
 )
+from companion.facts.talking import TYPED, Heard, Refused
 
 
 def take_answer(tx: Transaction, event: Heard[Number | Choice]) -> None:

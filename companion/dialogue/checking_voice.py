@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from companion.dialogue import commanding, prompts
 from companion.dialogue.advance import advance
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.state import VoiceCheck, WordHeard
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.voice_check import (
@@ -16,8 +16,8 @@ from companion.dialogue.voice_check import (
     tell_judged,
     word_heard,
 )
-from companion.facts.talking import Refused
-from companion.language.meanings import Word
+from companion.facts.meanings import Word
+from companion.facts.talking import Heard, Refused
 
 BY_HAND = frozenset({"typed", "pedal"})
 """What the ears call themselves where nobody spoke."""

@@ -9,8 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import assert_never
 
-from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import (
+from companion.facts.meanings import (
     Choice,
     Command,
     Confirmed,
@@ -24,6 +23,7 @@ from companion.language.meanings import (
     Word,
     Yes,
 )
+from companion.language.expectation import Expectation, NumberForm
 
 QUARTERS_OF_A_TURN = 4
 

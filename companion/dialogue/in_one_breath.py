@@ -16,10 +16,10 @@ from companion.dialogue.expected import is_expected
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, Prompt, State
 from companion.dialogue.transaction import Transaction
+from companion.facts.meanings import NextAnswer
 from companion.facts.message import Told, in_a_row
 from companion.facts.prompting import AskedBehind, Prompted
 from companion.language.expectation import Expectation
-from companion.language.meanings import NextAnswer
 
 KNOWN_BY = "read-back and the next"
 FIRST_FEW = 2

@@ -15,13 +15,11 @@ from enum import StrEnum
 from typing import Any, assert_never
 
 from companion.dialogue import answering, checking_voice, commanding
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.expected import is_expected
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import Transaction
-from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import Refused, Silent
-from companion.language.meanings import (
+from companion.facts.meanings import (
     Choice,
     Command,
     Confirmed,
@@ -35,6 +33,8 @@ from companion.language.meanings import (
     Word,
     Yes,
 )
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import Heard, Refused, Silent
 
 Handler = Callable[[Transaction, Any], None]
 

@@ -8,11 +8,11 @@ from decimal import Decimal
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import State, TakenReading
 from companion.facts.figures import Budget, Grounds, Share
+from companion.facts.meanings import Choice, Confirmed, Number, Pair, Unconfirmed
 from companion.facts.message import Amount, Message, text
 from companion.facts.quantities import UNIT_IDS
 from companion.job.job_file import NumberOrSource
 from companion.job.plan import PLACEHOLDER, Plan, file_field
-from companion.language.meanings import Choice, Confirmed, Number, Pair, Unconfirmed
 from companion.uncertainty.measured import Measured, budget, exact, measured, resolution_u
 from companion.uncertainty.methods import METHODS
 from companion.uncertainty.taking import line_of, taken

@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from companion.display.page import TEMPLATES
-from companion.language.meanings import COMMAND_NAMES
+from companion.facts.meanings import COMMAND_NAMES
 from companion.language.words import Words
 from companion.web.templates import page_templates
 

@@ -15,8 +15,8 @@ from companion.facts.aim import AimDecided, ScrewPlan
 from companion.facts.answers import Accepted, Answered, Consent, Done, Implausible
 from companion.facts.ending import DriftNoticed, Finished, Stopped
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Choice, Confirmed, Meaning, No, Number, Pair
 from companion.facts.opening import JobOutline, Opened, Stage, StepOutline
-from companion.facts.plain import text
 from companion.facts.practice import BayShows
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import Heard, Refused, Said, Silent
@@ -148,7 +148,7 @@ def take(told: Told, fact: Fact) -> Told:
             return told
 
 
-def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
+def _hear(told: Told, fact: Heard[Meaning] | Refused | Silent) -> Told:
     """An event opens a new step: what was explained before it has been heard."""
     if isinstance(fact, Refused) and fact.is_note:
         return replace(told, explained="", answered_once=True)
@@ -165,25 +165,28 @@ def _hear(told: Told, fact: Heard | Refused | Silent) -> Told:
             return replace(told, answer=_understood(told, fact))
 
 
-def _understood(told: Told, heard: Heard) -> Answer:
+def _understood(told: Told, heard: Heard[Meaning]) -> Answer:
     words = heard.how.words
     match heard.meaning:
-        case {"kind": "number"} as number:
-            value, unit, way = (text(number.get(n)) for n in ("value", "unit", "direction"))
-            return Answer("heard", told.words.amount(value, unit, way), _title(told), words)
-        case {"kind": "pair", "numbers": numbers}:
-            parts = ((text(n.get(p)) for p in ("value", "unit", "direction")) for n in numbers)
-            both = ", ".join(told.words.amount(*each) for each in parts)
+        case Number() as number:
+            return Answer("heard", _amount(told, number), _title(told), words)
+        case Pair(first, second):
+            both = f"{_amount(told, first)}, {_amount(told, second)}"
             return Answer("heard", both, _title(told), words)
-        case {"kind": "choice"}:
+        case Choice():
             return Answer("heard", words, _title(told), words)
-        case {"kind": "confirmed", "then": then}:
+        case Confirmed(then):
             return _understood(_asked_behind(told), replace(heard, meaning=then))
-        case {"kind": "no"} if told.answer is not None and told.answer.state == "said_back":
+        case No() if told.answer is not None and told.answer.state == "said_back":
             return replace(told.answer, state="not_taken")
         case _:
             # A yes is shown by what it takes, which follows at once.
             return Answer("heard", words, words=words)
+
+
+def _amount(told: Told, number: Number) -> str:
+    value = format(number.value, "f")
+    return told.words.amount(value, number.unit or "", number.direction or "")
 
 
 def _say(told: Told, said: Said) -> Told:

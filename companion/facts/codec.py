@@ -24,6 +24,13 @@ from companion.facts.instructions import (
     instruction_from_plain,
     instruction_to_plain,
 )
+from companion.facts.meanings import (
+    NOT_TOLD,
+    Meaning,
+    MeaningError,
+    meaning_from_json,
+    meaning_to_json,
+)
 from companion.facts.message import Message, MessageError
 from companion.facts.plain import flat, number
 
@@ -128,6 +135,7 @@ def shapes_of(model: Any) -> tuple[Shape, ...]:
 
 def _shape(name: str, default: Any, annotated: Any) -> Shape:
     hint, *marks = get_args(annotated) if get_origin(annotated) is Annotated else (annotated,)
+    hint = hint.__bound__ if isinstance(hint, TypeVar) else hint
     key = next((mark.name for mark in marks if isinstance(mark, Key)), name)
     told = next((mark for mark in marks if isinstance(mark, str)), "")
     has_default = default is not MISSING
@@ -166,6 +174,8 @@ def _writer_of_one(hint: Any) -> Write | None:
         return Message.to_plain
     if hint == Instruction:
         return instruction_to_plain
+    if hint == Meaning:
+        return meaning_to_json
     if is_dataclass(hint):
         return to_json
     if hint is Fraction:
@@ -292,6 +302,13 @@ def _instruction(value: Any) -> Any:
         return UNREADABLE
 
 
+def _meaning(value: Any) -> Any:
+    try:
+        return meaning_from_json(value) if isinstance(value, Mapping) else UNREADABLE
+    except MeaningError:
+        return UNREADABLE
+
+
 _SCALARS: dict[Any, Read] = {
     Any: lambda value: value,
     str: _text,
@@ -301,6 +318,7 @@ _SCALARS: dict[Any, Read] = {
     Fraction: _fraction,
     Message: _message,
     Instruction: _instruction,
+    Meaning: _meaning,
 }
 _NOTHINGS: dict[Any, Any] = {
     Any: None,
@@ -310,4 +328,5 @@ _NOTHINGS: dict[Any, Any] = {
     bool: False,
     Fraction: Fraction(0),
     Message: Message(""),
+    Meaning: NOT_TOLD,
 }

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -24,6 +24,7 @@ from companion.facts.answers import (
 )
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import DriftNoticed, Finished, Stopped
+from companion.facts.meanings import Meaning
 from companion.facts.office import OfficeFact
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.practice import BayShows
@@ -39,7 +40,7 @@ Told = (
     | VoiceChecked
     | Stage
     | Said
-    | Heard
+    | Heard[Meaning]
     | Refused
     | Silent
     | Late
@@ -75,40 +76,46 @@ AddedLater = SignedOff | Amended | ClipsExpired | OfficeFact
 
 
 @dataclass(frozen=True, slots=True)
-class Unknown:
-    """An event of a kind that this version does not know, as it was written."""
+class Entry:
+    """An event by its kind and body: one of a step kind's own, or that this version does not know.
+
+    `body` holds JSON values only: None, bool, int (below 2**53), finite float, str, and
+    lists and string-keyed mappings of them. Decimals and fractions go in as strings.
+    """
 
     kind: str
     body: Mapping[str, Any]
 
 
-Fact = Told | AddedLater | Unknown
-_TOLD: dict[str, type[Told]] = {model.KIND: model for model in get_args(Told)}
+Fact = Told | AddedLater | Entry
+TOLD: Mapping[str, type[Told]] = {
+    model.KIND: get_origin(model) or model for model in get_args(Told)
+}
 _ADDED: dict[str, type[AddedLater]] = {model.KIND: model for model in get_args(AddedLater)}
-KINDS: Mapping[str, type[Told | AddedLater]] = MappingProxyType({**_TOLD, **_ADDED})
+KINDS: Mapping[str, type[Told | AddedLater]] = MappingProxyType({**TOLD, **_ADDED})
 
 
 def kind_of(fact: Fact) -> str:
     """The name that the record gives it."""
-    return fact.kind if isinstance(fact, Unknown) else fact.KIND
+    return fact.kind if isinstance(fact, Entry) else fact.KIND
 
 
 def fact_of(kind: str, body: Mapping[str, Any]) -> Fact:
     """The fact that this event of the record tells; nothing is refused."""
-    told = _TOLD.get(kind)
+    told = TOLD.get(kind)
     if told is not None:
         return codec.read(told, body)
     added = _ADDED.get(kind)
     if added is not None:
         with suppress(ValidationError):
             return added.model_validate(body)
-    return Unknown(kind, body)
+    return Entry(kind, body)
 
 
 def body_of(fact: Fact) -> Mapping[str, Any]:
     """The fact as the record keeps it: JSON values by their names."""
     match fact:
-        case Unknown():
+        case Entry():
             return fact.body
         case BaseModel():
             return fact.model_dump(mode="json")

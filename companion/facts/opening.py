@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from companion.facts.beforehand import HearingBefore
+from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.codec import LEFT_OUT, read
 from companion.facts.plain import text
 from companion.facts.taking_over import StillTrue
@@ -186,7 +186,10 @@ class Opened:
         default_factory=dict
     )
     file_paths: Annotated[
-        Mapping[str, str], LEFT_OUT, "where each file lay that does not ship with the companion"
+        Mapping[str, str],
+        LEFT_OUT,
+        "where each file lay that does not ship with the companion; ~ is the home folder, and in "
+        "somebody else's it is the file's name alone",
     ] = field(default_factory=dict)
     example: Annotated[bool, "any of the files is an example, not a shop's own"] = False
     technician: Annotated[str, "as entered; empty where nobody was named"] = ""
@@ -328,6 +331,9 @@ class Resumed:
     KIND: ClassVar[str] = "resumed"
 
     voice: VoiceVersion = ""
+    into_prompts: Annotated[
+        IntoPrompts | None, LEFT_OUT, "answers may be given before a known prompt has ended"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """What a kind of step lets report and screen show of itself, as plain values.
 
 Report and screen know the facts that all jobs have. What a kind of step writes into the record by
-itself (`Unknown` facts) it also puts into words; where nobody can, the fact is shown as it is.
+itself (`Entry` facts) it also puts into words; where nobody can, the fact is shown as it is.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Protocol
 
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
 from companion.facts.message import Arg
 
 
@@ -61,7 +61,7 @@ class Shown(Protocol):
         """What the report shows of all such steps, by the facts of the whole session."""
         ...
 
-    def line(self, fact: Unknown, say: Say) -> Line | None:
+    def line(self, fact: Entry, say: Say) -> Line | None:
         """A fact of this kind's own in words; None for a fact that is none of its own."""
         ...
 
@@ -76,7 +76,7 @@ Shows = Mapping[str, Shown]
 NO_SHOWS: Shows = MappingProxyType({})
 
 
-def words_for(shows: Shows, fact: Unknown, say: Say) -> Line | None:
+def words_for(shows: Shows, fact: Entry, say: Say) -> Line | None:
     """The fact in the words of the kind of step that wrote it; None where none did."""
     lines = (kind.line(fact, say) for kind in shows.values())
     return next((line for line in lines if line is not None), None)

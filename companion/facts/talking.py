@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, ClassVar, Generic, TypeVar
 
 from companion.facts.codec import LEFT_OUT, SPREAD
+from companion.facts.meanings import Meaning
 from companion.facts.message import Message
 from companion.facts.prompting import Prompted
+
+M = TypeVar("M", bound=Meaning, covariant=True)
 
 TYPED = "typed"
 """The ears of a typed answer."""
@@ -59,6 +62,20 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class IntoPrompt:
+    """It was said while the companion still spoke; seconds count from the first sound of that."""
+
+    began_s: Annotated[float, "so much had sounded when it began, seconds"]
+    sounded_s: Annotated[float, "so much had sounded when the companion fell silent, seconds"]
+    whole_s: Annotated[float, "so long all of it would have lasted, seconds"]
+    announced: Annotated[
+        int | None,
+        LEFT_OUT,
+        "not the prompt but what was told before it was sounding: which of these, from 0",
+    ] = None
+
+
+@dataclass(frozen=True, slots=True)
 class How:
     """How the ears heard it; for the record, and for the voice check, which is about the ears."""
 
@@ -82,18 +99,19 @@ class How:
     weak: Annotated[bool, LEFT_OUT, "acted on, though the evidence was weak: stop and wait are"] = (
         False
     )
+    into: Annotated[
+        IntoPrompt | None, LEFT_OUT, "it was said into the prompt, which had not ended"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Heard(Generic[M]):
     """An answer inside the grammar of its prompt."""
 
     KIND: ClassVar[str] = "heard"
 
     prompt_id: PromptId
-    meaning: Annotated[
-        Mapping[str, Any], "kind (number, choice, done, yes, no, command) and what belongs to it"
-    ]
+    meaning: Annotated[M, "kind (number, choice, done, yes, no, command) and what belongs to it"]
     how: Annotated[How, SPREAD] = How()
 
 

@@ -34,6 +34,7 @@ from companion.job.translation import (
     translated_job,
     translated_mount,
 )
+from companion.job.whereabouts import told_of
 
 EXAMPLES = Path(str(package_files("companion.job"))) / "examples"
 STAND_CHECK = EXAMPLES / "stand_check.yaml"
@@ -62,7 +63,7 @@ class LoadedJob:
     """A plan with the SHA-256 of each file that it was read from.
 
     `published`: the version of those of the files that were published to this box; 0: none was.
-    `file_paths`: where each lay that does not ship with the companion.
+    `file_paths`: where each lay that does not ship with the companion (`whereabouts.told_of`).
     """
 
     plan: Plan
@@ -120,7 +121,7 @@ def load_job(
         )
     read = {name: getattr(paths, name) for name in ("job", "vehicle", "mount", "bay")}
     own = {
-        name: str(path.absolute())
+        name: told_of(path)
         for name, path in read.items()
         if name in hashes and path.parent != EXAMPLES
     }

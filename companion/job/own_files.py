@@ -29,6 +29,8 @@ _EXAMPLES: dict[Kind, tuple[str, ...]] = {
     "stand": ("stand",),
     "mount": ("mount", "mount_three_screws"),
 }
+SHIPPED_JOBS = ("front-radar", "forward-camera", "rear-corner-radar", "surround-mats")
+"""The jobs that ship, as they are named; the check of the stand has a command of its own."""
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 
 
@@ -59,6 +61,23 @@ def own_path(kind: Kind, name: str) -> Path:
             name=name,
         )
     return own_folder(kind) / f"{name}.yaml"
+
+
+def find_job(called: str) -> Path:
+    """A job file by its path, or one that ships by its name. Raises NoSuchFile for neither."""
+    path = Path(called)
+    name = called.lower().replace("_", "-")
+    if name in SHIPPED_JOBS and not path.exists():
+        return EXAMPLES / f"{name.replace('-', '_')}.yaml"
+    if path.suffix or "/" in called or path.exists():
+        return path
+    raise NoSuchFile(
+        f"no job {called!r}; wanted: one of {', '.join(SHIPPED_JOBS)}, or a file such as "
+        "my_job.yaml",
+        said="no-job",
+        name=called,
+        known=", ".join(SHIPPED_JOBS),
+    )
 
 
 def listed(kind: Kind, beside: Iterable[Path] = ()) -> tuple[OwnFile, ...]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import product
 from typing import assert_never
 
-from companion.language.meanings import Meaning
+from companion.facts.meanings import Meaning
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.template import Chain, Either, Maybe, Node, Slot, Word
 from companion.language.values import Given, give

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from companion.errors import CompanionError
+from companion.facts.meanings import COMMAND_NAMES
 from companion.facts.quantities import DIRECTION_IDS, UNIT_IDS
-from companion.language.meanings import COMMAND_NAMES
 from companion.language.vocabulary import is_word
 
 NumberStyle = Literal["whole", "decimal", "quarters"]

@@ -9,9 +9,9 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import assert_never
 
+from companion.facts.meanings import Number
 from companion.language.automaton import Automaton
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import Number
 from companion.language.speaking import Speaker
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.template import Chain, Either, Maybe, Node, Slot, Word, chain, either

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import replace
@@ -10,11 +11,11 @@ from functools import cached_property
 from typing import Literal
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Number, Pair
 from companion.facts.message import Message
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import Grammar, StepGrammar
 from companion.language.listed import Lacking, ListedGrammar, phrases_of
-from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.messages import Messages
 from companion.language.speaking import Speaker
 from companion.language.spelling import COMMANDS as SPELLING_COMMANDS
@@ -147,6 +148,27 @@ class Language:
         return (
             step.parse(self.typed(typed, lambda words: step.parse(words) is not None)) is not None
         )
+
+    def set_apart(self, step: StepGrammar, typed: str) -> str:
+        """Two readings typed with a mark or a word between them, in the words of both; else "".
+
+        "421, 420", "421; 420", "421 / 420" and "421 and 420", only where two are asked for and
+        each side is one by itself: a comma with no blank behind it may stand for a point.
+        """
+        if not step.expectation.pair:
+            return ""
+        alone = self.for_step(replace(step.expectation, pair=False))
+        between = rf",\s|[;/]|\s(?:{re.escape(self.vocabulary.lists.conjunction)}|&)\s"
+        for mark in re.finditer(between, typed.lower()):
+            first, second = (
+                self.typed(half, lambda words: isinstance(alone.parse(words), Number))
+                for half in (typed[: mark.start()], typed[mark.end() :])
+            )
+            one, other = alone.parse(first), alone.parse(second)
+            if isinstance(one, Number) and isinstance(other, Number):
+                both = f"{first} {second}"
+                return both if step.parse(both) == Pair(one, other) else ""
+        return ""
 
     def begun(self, step: StepGrammar, typed: str) -> str:
         """Of what may be chosen the only phrase that begins with these words; else the words.

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import product
 from typing import TYPE_CHECKING
 
-from companion.language.meanings import Meaning, Number
+from companion.facts.meanings import Meaning, Number
 from companion.language.spelling import MOST_AT_A_TIME, Alphabet
 from companion.language.vocabulary import is_word
 
@@ -36,7 +36,7 @@ class _Node:
 
 
 class ListedGrammar:
-    """What may be said where one of a list is chosen (`recognition.port.GrammarWithMeaning`).
+    """What may be said where one of a list is chosen (`recognition.port.StepGrammarLike`).
 
     `numbers`: the grammar of the numbers and of the commands. `phrases`: what else may be said,
     with the places that it means. Typed, a name does as it is written.

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES
 from companion.language.grammar_file import Line, Rule
-from companion.language.meanings import COMMAND_NAMES
 from companion.language.template import Chain, Literal, Mention, Slot, mentions, slots
 
 ANSWERS = ("done", "yes", "no")
@@ -23,6 +23,8 @@ STARTS = (
     "some_decimal",
     "some_decimal_digits",
     "nothing_decimal",
+    "spelled_degrees",
+    "spelled_degrees_digits",
     "some_quarters",
     "nothing_quarters",
     "spelled_quarters",

@@ -14,9 +14,9 @@ from typing import Any
 from babel import Locale
 
 from companion.errors import CompanionError
+from companion.facts.meanings import Number
 from companion.facts.message import Amount
 from companion.language.cardinals import CardinalRules
-from companion.language.meanings import Number
 from companion.language.vocabulary import Direction, Unit, Vocabulary
 
 _MOST_SPOKEN_WHOLE = 999_999

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import assert_never
 
-from companion.language.meanings import (
+from companion.facts.meanings import (
     Choice,
     Command,
     Confirmed,
@@ -20,7 +20,7 @@ from companion.language.meanings import (
     Unconfirmed,
     Yes,
 )
-from companion.language.meanings import Word as SpokenWord
+from companion.facts.meanings import Word as SpokenWord
 from companion.language.step_rules import (
     FIRST,
     READING,

@@ -9,10 +9,10 @@ from fractions import Fraction
 from companion.errors import CompanionError, GrammarError
 from companion.facts.answers import Answered
 from companion.facts.figures import Quantity
+from companion.facts.meanings import COMMAND_NAMES
 from companion.facts.message import Amount, Arg, Message
 from companion.language.language import Language
 from companion.language.loader import REFERENCE, load_language
-from companion.language.meanings import COMMAND_NAMES
 
 
 class Words:

@@ -117,13 +117,13 @@ class MicrophoneSource:
                 rate_hz, channels = self._own_format(library)
                 stream = self._stream_of(library, rate_hz, channels)
         except (library.PortAudioError, ValueError) as error:
-            name = self._named()
+            name, why = self._named(), sound_cards.why(error)
             raise MicrophoneError(
                 f"microphone ({name}): can record neither 16 kHz mono nor what it names as "
-                f"its own ({error}); wanted a connected microphone",
+                f"its own ({why}); wanted a connected microphone",
                 said="microphone-not-there",
                 name=name,
-                why=str(error),
+                why=why,
             ) from error
         self._format = (rate_hz, channels)
         self._convert()
@@ -217,11 +217,11 @@ class MicrophoneSource:
             self._stream.close(ignore_errors=True)
         self._stream = None
 
-    def flush(self) -> None:
-        """Forget what was recorded and not yet used, and what comes in the deaf time."""
+    def flush(self, *, deaf: bool = True) -> None:
+        """See `SoundSource.flush`."""
         self._queue.clear()
         self._convert()
-        self._skip = self._deaf_frames
+        self._skip = self._deaf_frames if deaf else 0
 
     def close(self) -> None:
         """Stop recording and let go of the device."""

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from typing import Literal, Protocol, runtime_checkable
 
 from companion.errors import EarsError
+from companion.facts.talking import How
+from companion.recognition.into import Begun, BeingSaid
 
 SAMPLE_RATE_HZ = 16_000
 SAMPLE_BYTES = 2
@@ -48,7 +50,7 @@ class WordAutomaton(Protocol):
 
 
 class StepGrammarLike(Protocol):
-    """What may be said at this step, in the forms that recognisers want."""
+    """What may be said at this step, in the forms that recognisers want, and what it means."""
 
     @property
     def automaton(self) -> WordAutomaton:
@@ -67,11 +69,6 @@ class StepGrammarLike(Protocol):
         """Every word of the language, in lower case."""
         ...
 
-
-@runtime_checkable
-class GrammarWithMeaning(StepGrammarLike, Protocol):
-    """A step's grammar that also knows when two ways of saying something mean the same."""
-
     def parse(self, text: str) -> object | None:
         """What the words mean, comparable by `==`; None when they are not of the language."""
         ...
@@ -87,13 +84,15 @@ class Listening:
     """One turn of listening: under which prompt, for what, and for how long.
 
     `timeout_s` is the longest wait for speech to begin, counted in seconds of sound. Without
-    `expects` every answer is as likely as any other.
+    `expects` every answer is as likely as any other. `begun`: the answer began while the companion
+    spoke.
     """
 
     prompt_id: str
     grammar: StepGrammarLike
     timeout_s: float
     expects: Expects | None = None
+    begun: Begun | None = None
 
 
 @dataclass(frozen=True)
@@ -120,41 +119,51 @@ class Levels:
 
 @dataclass(frozen=True)
 class Utterance:
-    """Words that were heard with enough evidence; the strict parser still judges them.
+    """Words that were heard with enough evidence, or typed.
 
-    `confidence` runs from 0 to 1 with the meaning that the recogniser named in `ears` gives it.
-    `start_s` and `end_s` count from the start of the source; the decision was made at `end_s`.
-    `sound` is empty when typed, `detail` says what the decision rests on.
+    `meaning`: as the strict parser has it, None for words outside of the grammar, which count for
+    nothing. `how`: as the record keeps it; its times count from the start of the source, and the
+    decision was made at the end. `sound` is empty when typed.
     """
 
-    words: str
-    confidence: float
-    start_s: float
-    end_s: float
-    n_best: tuple[str, ...]
-    sound: bytes = field(repr=False)
-    ears: str
-    detail: str = ""
-    levels: Levels | None = None
+    meaning: object | None
+    how: How
+    sound: bytes = field(default=b"", repr=False)
+
+    @property
+    def words(self) -> str:
+        """The words heard."""
+        return self.how.words
 
 
 @dataclass(frozen=True)
 class Refusal:
     """Nothing was accepted, and why.
 
-    `words` is the best guess ("" if none): enough for a "stop" or "wait", which may act on weak
-    evidence, never for a number or a "yes".
+    `how` has the best guess at the words ("" if none), `meaning` what they mean: enough for a
+    "stop" or "wait", which may act on weak evidence, never for a number or a "yes".
     """
 
     reason: RefusalReason
-    words: str
-    sound: bytes = field(repr=False)
-    ears: str
-    detail: str
-    levels: Levels | None = None
+    how: How
+    sound: bytes = field(default=b"", repr=False)
+    meaning: object | None = None
+
+    @property
+    def words(self) -> str:
+        """The best guess at the words."""
+        return self.how.words
 
 
 Heard = Utterance | Refusal
+
+
+def in_words(
+    words: str, grammar: StepGrammarLike, ears: str, start_s: float = 0.0, end_s: float = 0.0
+) -> Utterance:
+    """Words that need no ears: they are what they are."""
+    how = How(words, ears, None, 1.0, start_s, end_s, (words,))
+    return Utterance(grammar.parse(words), how)
 
 
 class Ears(Protocol):
@@ -176,30 +185,22 @@ class Ears(Protocol):
 
 @dataclass(frozen=True)
 class Recognition:
-    """What a recogniser makes of one utterance.
+    """What a recogniser makes of one utterance; nothing of it is to be believed yet.
 
-    `words` is "" when the sound fits nothing in the grammar; `n_best` starts with `words`;
-    `detail` is for the record, in words and numbers.
+    `words` is "" when the sound fits nothing in the grammar, and `meaning` then None, as for words
+    that are none of its sentences; `n_best` starts with `words`; `detail` is for the record, in
+    words and numbers. Who cut the utterance out of a stream adds its sound, with a lead-in before
+    it, and its times, in seconds from the first frame.
     """
 
     words: str
+    meaning: object | None
     confidence: float
     n_best: tuple[str, ...]
     detail: str
-
-
-@dataclass(frozen=True)
-class Found:
-    """What an endpointer makes of the stream so far, up to the last frame it was given.
-
-    `sound` is the utterance with a lead-in before it; `recognition` None where the speech went on
-    for too long. Times in seconds from the first frame it was ever given.
-    """
-
-    sound: bytes = field(repr=False)
-    start_s: float
-    end_s: float
-    recognition: Recognition | None
+    sound: bytes = field(default=b"", repr=False)
+    start_s: float = 0.0
+    end_s: float = 0.0
 
 
 class StreamEndpointer(Protocol):
@@ -209,11 +210,11 @@ class StreamEndpointer(Protocol):
         """A new turn: what was given before counts for nothing any more."""
         ...
 
-    def follow(self, frame: bytes) -> Found | None:
-        """One more frame; tells of an utterance as soon as it is over."""
+    def follow(self, frame: bytes) -> Recognition | Refusal | None:
+        """One more frame; tells of an utterance as soon as it is over, or is too long."""
         ...
 
-    def end(self) -> Found | None:
+    def end(self) -> Recognition | Refusal | None:
         """The stream has ended: what is there is all there will be."""
         ...
 
@@ -223,7 +224,7 @@ class StreamEndpointer(Protocol):
 
 
 @runtime_checkable
-class FollowingRecogniser(Protocol):
+class StreamingRecogniser(Protocol):
     """A recogniser that finds utterances by itself."""
 
     def endpointer(self) -> StreamEndpointer:
@@ -259,6 +260,18 @@ class Recogniser(Protocol):
 
 
 @runtime_checkable
+class OverhearingEars(Protocol):
+    """Ears that can listen while the companion speaks."""
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """What somebody says into it: an answer that has begun, or "stop"; None when it has ended.
+
+        `stop`: how to listen for "stop" and nothing else, under the prompt that is said.
+        """
+        ...
+
+
+@runtime_checkable
 class RoomListener(Protocol):
     """Ears that can listen to the room while nobody is asked to speak."""
 
@@ -274,8 +287,11 @@ class SoundSource(Protocol):
         """Frames of `FRAME_BYTES`; an empty frame says that sound was lost at this point."""
         ...
 
-    def flush(self) -> None:
-        """Forget sound that is waiting (what was heard while speaking); files have none."""
+    def flush(self, *, deaf: bool = True) -> None:
+        """Forget sound that is waiting (what was heard while speaking); files have none.
+
+        `deaf`: and what comes within the deaf time, where the source has one.
+        """
         ...
 
     def close(self) -> None:

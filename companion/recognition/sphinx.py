@@ -27,7 +27,6 @@ from companion.errors import EarsError
 from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
-    GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
 )
@@ -148,22 +147,26 @@ class SphinxRecogniser:
         if self._grammar is None:
             raise EarsError("PocketSphinx: no grammar is loaded; wanted one before recognising")
         if len(sound) < FRAME_BYTES:
-            return Recognition("", 0.0, (), "less than one frame of sound")
+            return Recognition("", None, 0.0, (), "less than one frame of sound")
         first = self._decode(self._search, sound)
         anything = self._decode(_PHONE_LOOP, sound)
         if first is None or anything is None or not first.words or anything.speech_frames == 0:
-            return Recognition("", 0.0, (), "nothing in the grammar fits the sound")
+            return Recognition("", None, 0.0, (), "nothing in the grammar fits the sound")
         margin = _SCORE_SCALE * (first.score - anything.score) / anything.speech_frames
         by_margin = self._share_right(margin, anything.speech_frames)
         told = f"margin {margin:+.2f} in {anything.speech_frames} frames against a free phone loop"
+        meaning = self._grammar.parse(first.words)
         if by_margin < self.least_resemblance:
-            return Recognition(first.words, by_margin, (first.words,), told)
+            return Recognition(first.words, meaning, by_margin, (first.words,), told)
         further = [self._decode(self._search, _at_speed(sound, s)) for s in self._settings.speeds]
         readings = [hearing.words if hearing else "" for hearing in further]
-        agreeing = sum(_same_meaning(self._grammar, first.words, other) for other in readings)
+        agreeing = sum(
+            meaning is not None and self._grammar.parse(other) == meaning for other in readings
+        )
         differ = agreeing < len(readings)
         return Recognition(
             words=first.words,
+            meaning=meaning,
             confidence=min(by_margin, self._settings.when_they_differ) if differ else by_margin,
             n_best=tuple(dict.fromkeys((first.words, *filter(None, readings)))),
             detail=f"{told}, {agreeing} of {len(readings)} further hearings agree",
@@ -222,13 +225,6 @@ def _speech_frames(decoder: Any) -> int:
         for segment in decoder.seg()
         if segment.word not in _SILENCES
     )
-
-
-def _same_meaning(grammar: StepGrammarLike, words: str, others: str) -> bool:
-    if not isinstance(grammar, GrammarWithMeaning):
-        return words == others
-    meaning = grammar.parse(words)
-    return meaning is not None and grammar.parse(others) == meaning
 
 
 def _at_speed(sound: bytes, factor: float) -> bytes:

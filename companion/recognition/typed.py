@@ -12,7 +12,7 @@ from companion.recognition.port import (
     Listening,
     SoundEnded,
     StepGrammarLike,
-    Utterance,
+    in_words,
 )
 
 AsWords = Callable[[str, StepGrammarLike], str]
@@ -54,7 +54,7 @@ class TypedEars:
                 ) from None
             words = " ".join(self._as_words(line, listening.grammar).split())
         end_s = self._seconds_now() - self._opened_s
-        return Utterance(words, 1.0, start_s, end_s, (words,), b"", self.name)
+        return in_words(words, listening.grammar, self.name, start_s, end_s)
 
     def close(self) -> None:
         """The stream belongs to the one that opened it."""

@@ -52,6 +52,7 @@ class VoskRecogniser:
         self._escape = tuple({_UNKNOWN} - self.missing_words(frozenset({_UNKNOWN})))
         self._recogniser: Any = None
         self._loaded: tuple[str, ...] = ()
+        self._grammar: StepGrammarLike | None = None
 
     def missing_words(self, words: frozenset[str]) -> frozenset[str]:
         """The words that the model's vocabulary lacks."""
@@ -59,7 +60,7 @@ class VoskRecogniser:
 
     def load(self, grammar: StepGrammarLike) -> None:
         """See `Recogniser.load`. Vosk hears any order of the grammar's words."""
-        phrases = grammar.phrases()
+        self._grammar, phrases = grammar, grammar.phrases()
         if phrases == self._loaded and self._recogniser is not None:
             return
         if missing := self.missing_words(grammar.words()):
@@ -79,7 +80,7 @@ class VoskRecogniser:
 
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`."""
-        if self._recogniser is None:
+        if self._recogniser is None or self._grammar is None:
             raise EarsError("Vosk: no grammar is loaded; wanted one before recognising")
         self._recogniser.Reset()
         # The recogniser ends an utterance at a pause of its own choosing: take all its parts.
@@ -90,12 +91,13 @@ class VoskRecogniser:
         known = [word for word in heard if word["word"] != _UNKNOWN]
         words = " ".join(word["word"] for word in known)
         if not words:
-            return Recognition("", 0.0, (), "nothing in the grammar fits the sound")
+            return Recognition("", None, 0.0, (), "nothing in the grammar fits the sound")
         confidence = min(float(word["conf"]) for word in known)
         if len(known) < len(heard):
             confidence = 0.0
         return Recognition(
             words=words,
+            meaning=self._grammar.parse(words),
             confidence=min(max(confidence, 0.0), 1.0),
             n_best=(words,),
             detail=" ".join(f"{word['word']} {float(word['conf']):.2f}" for word in heard),

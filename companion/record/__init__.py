@@ -6,6 +6,7 @@ job stands) is a fold over them. `port` names what the other rooms need, `databa
 `verify` says whether it can be trusted and `export` hands it on.
 """
 
+from companion.facts.kinds import Entry
 from companion.record.audit.verify import verify
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.clock import FixedClock, SystemClock
@@ -13,7 +14,7 @@ from companion.record.database import Database, Session, open_for_reading, open_
 from companion.record.finding import Finding
 from companion.record.journal import SqliteLog
 from companion.record.memory import MemoryLog
-from companion.record.port import Clock, Entry, Log, Stamp, StoredEvent
+from companion.record.port import Clock, Log, Stamp, StoredEvent
 
 __all__ = [
     "ClipStore",

@@ -17,7 +17,8 @@ from typing import Any
 import rfc8785
 
 from companion.errors import RecordError
-from companion.record.port import Entry, Stamp, StoredEvent
+from companion.facts.kinds import Fact, body_of, kind_of
+from companion.record.port import Stamp, StoredEvent
 
 
 def canonical_json(value: object) -> bytes:
@@ -109,23 +110,24 @@ def _hash_around(
 
 
 def stored_event(
-    session_id: str, seq: int, entry: Entry, stamp: Stamp, previous_hash: str
+    session_id: str, seq: int, fact: Fact, stamp: Stamp, previous_hash: str
 ) -> StoredEvent:
-    """The entry with its place, time and hash; the body is a copy as it will be read back."""
-    if not entry.kind:
+    """The fact with its place, time and hash; the body is as it will be read back."""
+    kind = kind_of(fact)
+    if not kind:
         raise RecordError("an event needs a kind; it came without one")
-    written_body = canonical_json(entry.body)
+    written_body = canonical_json(body_of(fact))
     body = parsed_json(written_body)
     if not isinstance(body, dict):
-        raise RecordError(f"event {entry.kind!r}: its body must be a mapping of names to values")
+        raise RecordError(f"event {kind!r}: its body must be a mapping of names to values")
     return StoredEvent(
         session_id=session_id,
         seq=seq,
-        kind=entry.kind,
+        kind=kind,
         at_utc=stamp.at_utc,
         monotonic_ns=stamp.monotonic_ns,
         clock_trusted=stamp.trusted,
         body=body,
         previous_hash=previous_hash,
-        hash=_hash_around(written_body, session_id, seq, entry.kind, stamp, previous_hash),
+        hash=_hash_around(written_body, session_id, seq, kind, stamp, previous_hash),
     )

@@ -15,7 +15,7 @@ from companion.facts.office import CarsLetGo, DateVouched, VisitOpened
 from companion.record.cars import CarStore
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
-from companion.record.port import StoredEvent, entry_of
+from companion.record.port import StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
 
 
@@ -82,11 +82,11 @@ def let_cars_go(database: Database, cars: CarStore, days: int, why: str) -> tupl
     standing = {name: kept[name] for name in lying.cars if name in kept and not kept[name].let_go}
     if any(car.since is None for car in standing.values()):
         last = database.last_session_id() or OFFICE
-        office_log(database).append([entry_of(DateVouched(session=last))])
+        office_log(database).append([DateVouched(session=last)])
     old = {n for n, car in standing.items() if car.since is not None and car.since < oldest_kept}
     going = tuple(sorted(old))
     if going:
-        office_log(database).append([entry_of(CarsLetGo(cars=going, why=why))])
+        office_log(database).append([CarsLetGo(cars=going, why=why)])
     for name in sorted((lying.cars - standing.keys()) | old | lying.remnants):
         cars.remove(name)
     return going

@@ -19,7 +19,6 @@ from companion.record.audit.keys import public_hex
 from companion.record.audit.people import KeyRing, WrongPin, require_pin
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
-from companion.record.port import entry_of
 from companion.record.roll import Roll, as_read, office_statement, roll_of
 
 
@@ -132,7 +131,7 @@ class Office:
         public = public_hex(signer.key)
         fact = PinChanged(name=signer.name, public_key=public, lock_sha256=lock)
         own = signer.signature(office_statement(fact, log.head_hash))
-        log.append([entry_of(fact.model_copy(update={"own": own}))])
+        log.append([fact.model_copy(update={"own": own})])
         self._ring.only(public, lock)
 
     def accept(self, asked: Asked, voucher: Signer) -> None:
@@ -162,7 +161,7 @@ class Office:
             own=asked.own,
         )
         vouch = voucher.signature(office_statement(fact, log.head_hash))
-        log.append([entry_of(fact.model_copy(update={"vouch": vouch}))])
+        log.append([fact.model_copy(update={"vouch": vouch})])
 
     def remove(self, name: str, voucher: Signer, *, of_store: bool = False) -> None:
         """Take a person out, or their key of the store; what they signed stays signed."""
@@ -178,7 +177,7 @@ class Office:
         log = office_log(self._database)
         fact = PersonRemoved(name=one.name, public_key=one.public_key, vouched_by=voucher.name)
         vouch = voucher.signature(office_statement(fact, log.head_hash))
-        log.append([entry_of(fact.model_copy(update={"vouch": vouch}))])
+        log.append([fact.model_copy(update={"vouch": vouch})])
         if not of_store:
             self._ring.drop(one.public_key)
 
@@ -213,14 +212,14 @@ class Office:
         signed = {"own": Signer(name, role, key).signature(told)}
         if voucher is not None:
             signed["vouch"] = voucher.signature(told)
-        log.append([entry_of(fact.model_copy(update=signed))])
+        log.append([fact.model_copy(update=signed)])
         if before is not None:
             self._ring.drop(before.public_key)
         return key
 
     def _failed(self, name: str, public_key: str, doing: str) -> RecordError:
         fact = PinFailed(name=name, public_key=public_key, doing=doing)
-        office_log(self._database).append([entry_of(fact)])
+        office_log(self._database).append([fact])
         return RecordError(
             f"that is not the PIN of {name}; nothing was signed, and it is recorded",
             said="wrong-pin",

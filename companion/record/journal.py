@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from companion.errors import RecordError
+from companion.facts.kinds import Fact
 from companion.record import rows
 from companion.record.canonical import opening_hash, stored_event
 from companion.record.clips import ClipStore
 from companion.record.database import Database
-from companion.record.port import Entry, StoredEvent
+from companion.record.port import StoredEvent
 
 
 class SqliteLog:
@@ -26,22 +27,22 @@ class SqliteLog:
         """The hash of the last event, or the opening hash while there is none."""
         return self._head()[1]
 
-    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
-        """Store the entries in one transaction, on the disk when this returns.
+    def append(self, facts: Sequence[Fact]) -> tuple[StoredEvent, ...]:
+        """Store the facts in one transaction, on the disk when this returns.
 
         Raises `RecordError` when one of them cannot be stored or the disk refuses; then
         none is stored, and the same call may be tried again.
         """
-        if not entries:
+        if not facts:
             return ()
-        self._require_clips(entries)
         stamp = self._database.clock.now()
         stored: list[StoredEvent] = []
         with self._database.writing() as tables:
             last_seq, head = self._head()
             self._database.marker.require_own(tables, self.session_id, last_seq, head)
-            for seq, entry in enumerate(entries, start=last_seq + 1):
-                event = stored_event(self.session_id, seq, entry, stamp, head)
+            for seq, fact in enumerate(facts, start=last_seq + 1):
+                event = stored_event(self.session_id, seq, fact, stamp, head)
+                self._require_clip(event)
                 rows.insert(tables, "event", rows.row_of_event(event), rows.EVENT_KEY)
                 stored.append(event)
                 head = event.hash
@@ -61,13 +62,10 @@ class SqliteLog:
         )
         return (found[0]["seq"], found[0]["hash"]) if found else (0, self._opening_hash)
 
-    def _require_clips(self, entries: Sequence[Entry]) -> None:
-        if self._clips is None:
-            return
-        for entry in entries:
-            sha256 = entry.body.get("clip_sha256")
-            if sha256 is not None and not self._clips.holds(str(sha256)):
-                raise RecordError(
-                    f"event {entry.kind!r} names clip {sha256}, which is not in "
-                    f"{self._clips.folder}; put the clip first, then append"
-                )
+    def _require_clip(self, event: StoredEvent) -> None:
+        sha256 = event.body.get("clip_sha256")
+        if self._clips is not None and sha256 is not None and not self._clips.holds(str(sha256)):
+            raise RecordError(
+                f"event {event.kind!r} names clip {sha256}, which is not in "
+                f"{self._clips.folder}; put the clip first, then append"
+            )

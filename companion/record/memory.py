@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from companion.errors import RecordError
+from companion.facts.kinds import Fact
 from companion.record.canonical import opening_hash, stored_event
 from companion.record.clock import FixedClock
-from companion.record.port import Clock, Entry, StoredEvent
+from companion.record.port import Clock, StoredEvent
 
 
 class MemoryLog:
@@ -26,12 +27,12 @@ class MemoryLog:
             return self._events[-1].hash
         return opening_hash(self.session_id, self.opened_utc)
 
-    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
-        """Store the entries, all of them or none (an unstorable one raises `RecordError`)."""
+    def append(self, facts: Sequence[Fact]) -> tuple[StoredEvent, ...]:
+        """Store the facts, all of them or none (an unstorable one raises `RecordError`)."""
         stamp = self._clock.now()
         head, fresh = self.head_hash, []
-        for seq, entry in enumerate(entries, start=len(self._events) + 1):
-            event = stored_event(self.session_id, seq, entry, stamp, head)
+        for seq, fact in enumerate(facts, start=len(self._events) + 1):
+            event = stored_event(self.session_id, seq, fact, stamp, head)
             fresh.append(event)
             head = event.hash
         self._events.extend(fresh)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from companion.facts.kinds import Fact, body_of, fact_of, kind_of
+from companion.facts.kinds import Fact, fact_of
 
 
 @dataclass(frozen=True)
@@ -21,23 +21,6 @@ class Stamp:
     at_utc: str
     monotonic_ns: int
     trusted: bool
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One event before it is stored.
-
-    `body` holds JSON values only: None, bool, int (below 2**53), finite float, str, and
-    lists and string-keyed mappings of them. Decimals and fractions go in as strings.
-    """
-
-    kind: str
-    body: Mapping[str, Any]
-
-
-def entry_of(fact: Fact) -> Entry:
-    """The fact as an event to append."""
-    return Entry(kind_of(fact), body_of(fact))
 
 
 @dataclass(frozen=True)
@@ -79,8 +62,8 @@ class Clock(Protocol):
 class Log(Protocol):
     """A session's events, in order, only ever added to."""
 
-    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
-        """Store the entries, all of them or none, and return them as stored.
+    def append(self, facts: Sequence[Fact]) -> tuple[StoredEvent, ...]:
+        """Store the facts, all of them or none, and return them as stored.
 
         Raises `RecordError` when they cannot be stored; then nothing was.
         """

@@ -21,7 +21,7 @@ from companion.record.left_over import (
     records_beside,
 )
 from companion.record.office import office_log
-from companion.record.port import StoredEvent, entry_of
+from companion.record.port import StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
 
 
@@ -71,13 +71,13 @@ def expire_clips(database: Database, clips: ClipStore, days: int, why: str) -> l
         gone_before |= expired
     last = database.last_session_id()
     if undated and last is not None:
-        office_log(database).append([entry_of(DateVouched(session=last))])
+        office_log(database).append([DateVouched(session=last)])
     done = []
     for session_id, standing in old.items():
         going = tuple(sorted(clip for clip in standing - kept if clips.holds(clip)))
         if going:
             fact = ClipsExpired(clips=going, why=why)
-            SqliteLog(database, session_id).append([entry_of(fact)])
+            SqliteLog(database, session_id).append([fact])
             done.append(Expired(session_id, going))
     # Only now, as a clip may be named by several sessions, and each has to say that it went.
     for clip in gone_before.union(*(expired.clips for expired in done)) - kept:

@@ -25,7 +25,7 @@ from companion.facts.visit_end import Sensor
 from companion.record.cars import CarStore
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
-from companion.record.port import StoredEvent, entry_of
+from companion.record.port import StoredEvent
 
 LONGEST_CODE = 80
 
@@ -102,32 +102,32 @@ def open_visit(database: Database, cars: CarStore, car: Car) -> Visit:
     of_today = [int(one.id.split("-")[1]) for one in visits(database) if one.id.startswith(day)]
     name = f"{day}-{max(of_today, default=0) + 1}"
     fact = VisitOpened(visit=name, car_sha256=cars.put(car))
-    (event,) = office_log(database).append([entry_of(fact)])
+    (event,) = office_log(database).append([fact])
     return Visit(name, event.at_utc, fact.car_sha256)
 
 
 def change_car(database: Database, cars: CarStore, visit: Visit, car: Car) -> Visit:
     """What is known of the visit's car from here on; the record keeps both hashes."""
     fact = VisitOpened(visit=visit.id, car_sha256=cars.put(car))
-    office_log(database).append([entry_of(fact)])
+    office_log(database).append([fact])
     return replace(visit, car_sha256=fact.car_sha256)
 
 
 def keep_vehicle(database: Database, vehicle: VisitVehicle) -> None:
     """Which vehicle the visit's car is, from here on."""
-    office_log(database).append([entry_of(vehicle)])
+    office_log(database).append([vehicle])
 
 
 def keep_sensors(database: Database, visit: Visit, sensors: Sequence[Sensor]) -> Visit:
     """Which sensors the visit is to set, from here on."""
     listed = tuple(SensorListed(job=one.job, name=one.name) for one in sensors)
-    office_log(database).append([entry_of(VisitSensors(visit=visit.id, sensors=listed))])
+    office_log(database).append([VisitSensors(visit=visit.id, sensors=listed)])
     return replace(visit, sensors=tuple(sensors))
 
 
 def close_visit(database: Database, visit: Visit) -> None:
     """The car left: nothing that was true of it is taken over any more."""
-    office_log(database).append([entry_of(VisitClosed(visit=visit.id))])
+    office_log(database).append([VisitClosed(visit=visit.id)])
 
 
 def keep_codes(
@@ -145,7 +145,7 @@ def keep_codes(
             most=LONGEST_CODE,
         )
     fact = CodesRead(visit=visit.id, when=when, codes=tidy)
-    office_log(database).append([entry_of(fact)])
+    office_log(database).append([fact])
 
 
 def find_visit(database: Database, name: str) -> Visit:

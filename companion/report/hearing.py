@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Literal
 
+from companion.facts.meanings import Meaning, No, Number
 from companion.facts.talking import Heard, How, Refused, Said, Silent
 from companion.record import StoredEvent
 
@@ -61,16 +62,16 @@ def hearings(events: Iterable[StoredEvent]) -> tuple[Hearing, ...]:
     return tuple(found)
 
 
-def _hearing(seq: int, at_s: float, fact: Heard | Refused | Silent) -> Hearing:
+def _hearing(seq: int, at_s: float, fact: Heard[Meaning] | Refused | Silent) -> Hearing:
     if isinstance(fact, Silent):
         return Hearing(seq, at_s, "silent", None, typed=False)
     outcome: Outcome = "taken" if isinstance(fact, Heard) else "refused"
     return Hearing(seq, at_s, outcome, noise_of(fact.how), "typed" in fact.how.ears)
 
 
-def _denies(fact: Heard | Refused | Silent) -> bool:
+def _denies(fact: Heard[Meaning] | Refused | Silent) -> bool:
     """A "no", or another number in its place."""
-    return isinstance(fact, Heard) and fact.meaning.get("kind") in ("no", "number")
+    return isinstance(fact, Heard) and isinstance(fact.meaning, No | Number)
 
 
 def _mark_misheard(found: list[Hearing]) -> None:

@@ -11,7 +11,7 @@ from companion.facts.aim import AimDecided, MoveJudged
 from companion.facts.answers import Implausible, NotAllowed, TakenBack
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import Stopped
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
 from companion.facts.opening import Resumed
 from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims
@@ -91,7 +91,7 @@ def _told(event: StoredEvent, wording: Wording) -> tuple[str, str]:
 
 def _is_known(fact: Fact, shows: Shows, wording: Wording) -> bool:
     """Whether it is the ordinary work of a kind of step, which tells of it in its own words."""
-    return isinstance(fact, Unknown) and words_for(shows, fact, wording) is not None
+    return isinstance(fact, Entry) and words_for(shows, fact, wording) is not None
 
 
 def stands_out(fact: Fact) -> bool:
@@ -99,7 +99,7 @@ def stands_out(fact: Fact) -> bool:
     match fact:
         case Implausible() | Misfit() | NotAllowed() | Noted() | Late() | Stopped() | Resumed():
             return True
-        case Amended() | Suspected() | CannotPass() | Unknown():
+        case Amended() | Suspected() | CannotPass() | Entry():
             return True
         case NoiseChecked(noise):
             return noise.voice == "unreliable"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal, assert_never
 
+from companion.facts import meanings
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
 from companion.facts.aim import AimDecided, MoveJudged, ScrewPlan
 from companion.facts.answers import (
@@ -19,7 +19,7 @@ from companion.facts.answers import (
 )
 from companion.facts.beforehand import NoiseChecked, VoiceChecked
 from companion.facts.ending import DriftNoticed, Finished, Stopped
-from companion.facts.kinds import Unknown
+from companion.facts.kinds import Entry
 from companion.facts.office import (
     CarsLetGo,
     CodesRead,
@@ -35,7 +35,7 @@ from companion.facts.office import (
     VisitVehicle,
 )
 from companion.facts.opening import Opened, Resumed, Stage
-from companion.facts.plain import flat, text
+from companion.facts.plain import flat
 from companion.facts.practice import BayShows
 from companion.facts.shown import NO_SHOWS, Shows, words_for
 from companion.facts.stand import Shims, StandMoves
@@ -110,7 +110,13 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return line("technician", "heard", told, detail, how.clip_sha256)
         case Refused(how=how) as note if note.is_note:
             told = wording.quoted(how.words or "…")
-            return line("technician", "heard", told, _hearing({}, how, wording), how.clip_sha256)
+            return line(
+                "technician",
+                "heard",
+                told,
+                _hearing(meanings.NOT_TOLD, how, wording),
+                how.clip_sha256,
+            )
         case Refused() as refusal:
             return replace(
                 line("technician", "refused", *_refused(refusal, wording)),
@@ -180,7 +186,7 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             titles = ", ".join(wording.step(step_id) for step_id in left)
             detail = wording("line-no-longer-holds", what=titles) if left else ""
             return line("kept", "taken_over", told, detail)
-        case Unknown(kind, body) as unknown:
+        case Entry(kind, body) as unknown:
             words = words_for(shows, unknown, wording)
             if words is not None:
                 told, detail = words.told, words.detail
@@ -203,8 +209,17 @@ def _refused(refused: Refused, wording: Wording) -> tuple[str, str, str | None]:
     if how.words:
         why = wording("line-why", why=why, what=wording.quoted(how.words))
     ears = wording("line-heard-by", ears=how.ears) if how.ears else ""
-    detail = " · ".join(filter(None, (_levels(how, wording), ears)))
+    into = _into_prompt(how, wording)
+    detail = " · ".join(filter(None, (_levels(how, wording), ears, into)))
     return why, detail, how.clip_sha256
+
+
+def _into_prompt(how: How, wording: Wording) -> str:
+    """That it was said before the companion had ended, and how much had sounded by then."""
+    if how.into is None:
+        return ""
+    sounded, whole = (wording.number(s, 1) for s in (how.into.sounded_s, how.into.whole_s))
+    return wording("line-into-prompt", sounded=sounded, whole=whole)
 
 
 def _levels(how: How, wording: Wording) -> str:
@@ -224,9 +239,9 @@ def _of_the_ears(how: How) -> str:
     return "" if any(word in how.detail for word in RAW_SCORES) else how.detail
 
 
-def _hearing(meaning: Mapping[str, Any], how: How, wording: Wording) -> str:
+def _hearing(meaning: meanings.Meaning, how: How, wording: Wording) -> str:
     parts = []
-    if meaning:
+    if meaning != meanings.NOT_TOLD:
         what = _meaning_words(meaning, wording)
         parts.append(wording("line-understood-as", what=what))
     if how.confidence is not None:
@@ -234,6 +249,7 @@ def _hearing(meaning: Mapping[str, Any], how: How, wording: Wording) -> str:
         parts.append(wording("line-confidence", confidence=confidence))
     if how.ears:
         parts.append(wording("line-heard-by", ears=how.ears))
+    parts += [_into_prompt(how, wording)] if how.into is not None else []
     others = [guess for guess in how.n_best or () if guess and guess != how.words]
     if others:
         guesses = "; ".join(wording.quoted(guess) for guess in others[:3])
@@ -241,27 +257,35 @@ def _hearing(meaning: Mapping[str, Any], how: How, wording: Wording) -> str:
     return " · ".join(parts)
 
 
-def _meaning_words(meaning: Mapping[str, Any], wording: Wording) -> str:
-    """A meaning in the report's own words; one of another kind is shown whole."""
+def _meaning_words(meaning: meanings.Meaning, wording: Wording) -> str:
+    """A meaning in the report's own words."""
     words = wording.words
     match meaning:
-        case {"kind": "pair", "numbers": [dict() as first, dict() as second]}:
+        case meanings.Number(value, direction, unit):
+            amount = words.amount(format(value, "f"), unit or "", direction or "")
+            return wording("meaning-number", what=amount)
+        case meanings.Pair(first, second):
             return ", ".join(_meaning_words(each, wording) for each in (first, second))
-    told = {name: text(value) for name, value in meaning.items()}
-    match told:
-        case {"kind": "number", "value": value}:
-            unit, direction = told.get("unit", ""), told.get("direction", "")
-            return wording("meaning-number", what=words.amount(value, unit, direction))
-        case {"kind": "choice", "id": choice_id}:
+        case meanings.Mended(place, number):
+            return wording("meaning-mended", place=place, what=_meaning_words(number, wording))
+        case meanings.Confirmed(then):
+            return wording("meaning-confirmed", what=_meaning_words(then, wording))
+        case meanings.Unconfirmed(then):
+            return _meaning_words(then, wording)
+        case meanings.Choice(choice_id):
             return wording("meaning-choice", what=words.choice(choice_id))
-        case {"kind": "command", "name": name}:
+        case meanings.Command(name):
             return wording("meaning-command", what=words.command(name))
-        case {"kind": "word", "text": word}:
+        case meanings.Word(word):
             return wording("meaning-word", what=word)
-        case {"kind": kind} if words.has(f"meaning-{kind}") and len(told) == 1:
-            return wording(f"meaning-{kind}")
+        case meanings.Done():
+            return wording("meaning-done")
+        case meanings.Yes():
+            return wording("meaning-yes")
+        case meanings.No():
+            return wording("meaning-no")
         case _:
-            return flat(meaning)
+            assert_never(meaning)
 
 
 def _kept(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from companion.facts.meanings import Command, No, Yes
 from companion.facts.message import Message
 from companion.language.expectation import Expectation
 from companion.language.language import Language
-from companion.language.meanings import Command, No, Yes
-from companion.recognition.port import Ears, GrammarWithMeaning, Listening, Refusal
+from companion.recognition.port import Ears, Listening, Refusal, StepGrammarLike
 from companion.speech.port import Voice
 
 WAIT_S = 30.0
@@ -27,14 +27,14 @@ class Aloud:
     show: Callable[[str], None]
 
     def heard(
-        self, prompt_id: str, grammar: GrammarWithMeaning, *stops: object
+        self, prompt_id: str, grammar: StepGrammarLike, *stops: object
     ) -> tuple[object | None, str]:
         """What was heard means, and its words; of a refusal only a stop counts.
 
         `stops`: what means a stop in this grammar, beside the command.
         """
         heard = self.ears.hear(Listening(prompt_id, grammar, WAIT_S))
-        meaning = grammar.parse(heard.words)
+        meaning = heard.meaning
         # A stop may rest on little: nothing is lost by it.
         if isinstance(heard, Refusal) and meaning not in (Command("stop"), *stops):
             meaning = None

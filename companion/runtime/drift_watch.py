@@ -15,7 +15,6 @@ from companion.errors import CompanionError
 from companion.facts.ending import DriftNoticed
 from companion.facts.message import Message, problem
 from companion.language.language import Language
-from companion.record.port import entry_of
 from companion.runtime.loop import Room
 from companion.statistics.figures_check import open_summaries
 from companion.statistics.steadiness import signals
@@ -38,7 +37,7 @@ def watch_for_drift(
         return ()
     if not found:
         return ()
-    room.log.append([entry_of(fact) for fact in found])
+    room.log.append(found)
     for fact in found:
         room.watcher.fact(fact)
     for part in dict.fromkeys(fact.part for fact in found):

@@ -78,7 +78,7 @@ def heard_from(
         ask(Message("voice-say", {"word": word}))
         for attempt in range(1, _TRIES + 1):
             heard = ears.hear(Listening("enrol", grammar, _TIMEOUT_S))
-            if not heard.sound and heard.ears != recogniser.name:
+            if not heard.sound and heard.how.ears != recogniser.name:
                 found.missed.append(word)
                 break
             if _is_take(recogniser, grammar, heard.sound, word, _reason(heard)):

@@ -7,23 +7,31 @@ is worked out, when the job is over.
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from companion.errors import CompanionError, EarsError
 from companion.facts.answers import Accepted, Answered, Consent, TakenBack
 from companion.facts.kinds import Fact
+from companion.facts.meanings import (
+    Choice,
+    Confirmed,
+    Meaning,
+    Mended,
+    No,
+    Number,
+    Pair,
+)
 from companion.facts.message import Arg, Message, Tell
 from companion.facts.talking import Heard
 from companion.facts.watching import Watcher
 from companion.recognition.own.adapting import Take
-from companion.recognition.port import Ears, Listening, Utterance
 from companion.recognition.port import Heard as HeardSound
+from companion.recognition.port import Utterance
 from companion.recognition.voices.store import Voice, VoiceStore
 from companion.recognition.voices.takes import Kept
 from companion.runtime.loop import Room
@@ -49,12 +57,12 @@ class _Waiting:
     """
 
     said: Said
-    parts: list[Mapping[str, Any]]
+    parts: list[Number | Choice]
     step_ids: tuple[str, ...] = ()
 
 
 class LearnsFromJob:
-    """Ears and watcher of a job that put aside what was read back and confirmed.
+    """Watches a job and puts aside what was read back and confirmed.
 
     Nothing is put aside before the person has said, in this job, that sound may be kept ("words
     only" means words only), and all is dropped where that is taken back. An answer counts once
@@ -62,9 +70,7 @@ class LearnsFromJob:
     Two readings in one answer count together, once both stand there as they were said.
     """
 
-    def __init__(self, ears: Ears, watcher: Watcher, recogniser: LearningRecogniser) -> None:
-        self.name = ears.name
-        self._ears = ears
+    def __init__(self, watcher: Watcher, recogniser: LearningRecogniser) -> None:
         self._watcher = watcher
         self._recogniser = recogniser
         self._allowed = False
@@ -78,19 +84,15 @@ class LearnsFromJob:
         """What was confirmed so far, and not taken back since."""
         return tuple(one.said for one in self._confirmed)
 
-    def hear(self, listening: Listening) -> HeardSound:
-        """See `Ears.hear`."""
-        heard = self._ears.hear(listening)
+    def heard(self, heard: HeardSound) -> None:
+        """What was just heard in the job, before its fact."""
         self._last = None
-        by_voice = isinstance(heard, Utterance) and heard.ears == self._recogniser.name
+        by_voice = isinstance(heard, Utterance) and heard.how.ears == self._recogniser.name
+        # Under an answer that began while the companion spoke lies the companion's own voice.
+        by_voice = by_voice and heard.how.into is None
         if by_voice and self._allowed and len(self.confirmed()) < _MOST_IN_A_JOB:
             take = self._recogniser.take(heard.sound, heard.words)
             self._last = None if take is None else Said(heard.words, take, heard.sound)
-        return heard
-
-    def close(self) -> None:
-        """See `Ears.close`."""
-        self._ears.close()
 
     def fact(self, fact: Fact) -> None:
         """See `Watcher.fact`."""
@@ -101,8 +103,8 @@ class LearnsFromJob:
                     self._waiting.clear()
                     self._behind = None
                     self._confirmed.clear()
-            case Heard():
-                self._heard(fact)
+            case Heard(meaning=meaning):
+                self._heard(meaning)
             case Accepted(reading_id=step_id) | Answered(step_id=step_id):
                 self._some_confirmed = True
                 self._confirm(step_id, fact)
@@ -113,23 +115,22 @@ class LearnsFromJob:
                 pass
         self._watcher.fact(fact)
 
-    def _heard(self, fact: Heard) -> None:
-        kind = fact.meaning.get("kind")
-        if self._some_confirmed or kind == "no":
+    def _heard(self, meaning: Meaning) -> None:
+        denied = isinstance(meaning, No)
+        if self._some_confirmed or denied:
             # What was denied, or corrected before the yes, was misheard: it teaches nothing.
             self._waiting.clear()
             self._some_confirmed = False
         behind, self._behind = self._behind, None
-        if behind is not None and kind != "no":
+        if behind is not None and not denied:
             self._waiting.append(behind)
         last, self._last = self._last, None
         if last is None:
             return
-        if kind == "confirmed":
+        if isinstance(meaning, Confirmed):
             # It confirms what waits; what it says itself waits for the next yes.
-            parts = _parts(fact.meaning.get("then", {}))
-            self._behind = _Waiting(last, parts) if parts else None
-        elif parts := _parts(fact.meaning):
+            self._behind = _Waiting(last, _parts(meaning.then))
+        elif parts := _parts(meaning):
             self._waiting.append(_Waiting(last, parts))
 
     def _confirm(self, step_id: str, fact: Accepted | Answered) -> None:
@@ -145,24 +146,23 @@ class LearnsFromJob:
             return
 
 
-def _parts(meaning: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+def _parts(meaning: Meaning) -> list[Number | Choice]:
     """What of an answer has to be confirmed, each by itself; nothing of another kind of answer."""
-    kind = meaning.get("kind")
-    if kind == "pair":
-        return list(meaning.get("numbers", ()))
-    return [meaning] if kind in ("number", "mended", "choice") else []
+    match meaning:
+        case Pair(first, second):
+            return [first, second]
+        case Mended(_, number):
+            return [number]
+        case Number() | Choice():
+            return [meaning]
+        case _:
+            return []
 
 
-def _says(meaning: Mapping[str, Any], fact: Accepted | Answered) -> bool:
-    if isinstance(fact, Answered):
-        return meaning.get("kind") == "choice" and meaning.get("id") == fact.choice
-    if meaning.get("kind") not in ("number", "mended"):
-        return False
-    try:
-        same = abs(Decimal(str(meaning.get("value")))) == abs(Decimal(fact.value))
-    except InvalidOperation:
-        return False
-    return same and meaning.get("direction") == fact.direction
+def _says(meaning: Number | Choice, fact: Accepted | Answered) -> bool:
+    if isinstance(fact, Answered) or isinstance(meaning, Choice):
+        return isinstance(fact, Answered) and meaning == Choice(fact.choice)
+    return meaning.value == abs(Decimal(fact.value)) and meaning.direction == fact.direction
 
 
 @dataclass(frozen=True)
@@ -179,9 +179,9 @@ class JobVoice:
 
         `sound`: whether the shop keeps sound at all. What cannot be kept is told of; the job stays.
         """
-        learns = LearnsFromJob(room.ears, room.watcher, self.recogniser)
+        learns = LearnsFromJob(room.watcher, self.recogniser)
         try:
-            yield replace(room, ears=learns, watcher=learns)
+            yield replace(room, watcher=learns, listener=learns.heard)
         finally:
             self._learn(learns.confirmed(), tell, sound=sound, today=today)
 

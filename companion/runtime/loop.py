@@ -7,21 +7,22 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
+from companion.dialogue.events import Answer, Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
 from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
-from companion.facts.beforehand import HearingBefore
+from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.kinds import Fact, body_of, kind_of
+from companion.facts.meanings import Command, Meaning
 from companion.facts.opening import (
     NextSensor,
     Opened,
@@ -31,16 +32,19 @@ from companion.facts.opening import (
     VehicleChoice,
 )
 from companion.facts.taking_over import StillTrue
-from companion.facts.talking import NOTE, How, Refused, Silent
+from companion.facts.talking import NOTE, Heard, How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.setup_files import Bay
+from companion.language.expectation import Expectation
 from companion.language.language import Language
-from companion.language.meanings import Command, Meaning
-from companion.recognition.port import Ears, Listening, Refusal, Utterance
+from companion.recognition.into import Begun
+from companion.recognition.port import Ears, Listening, OverhearingEars, Refusal, Utterance
+from companion.recognition.port import Heard as HeardSound
 from companion.record.afterwards import NO_PART_OF_THE_TALK
-from companion.record.port import Clips, Log, StoredEvent, entry_of
-from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+from companion.record.port import Clips, Log, StoredEvent
+from companion.runtime.into_prompts import SpeaksMeanwhile, speed_of
+from companion.speech.port import Voice
 from companion.steps.taken_over.run import KEPT
 from companion.steps.visit_end.run import NEXT_SENSOR
 
@@ -50,13 +54,19 @@ ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
 
 @dataclass(frozen=True)
 class Room:
-    """What a job is done with. `clips` is None where no sound can be kept."""
+    """What a job is done with. `clips` is None where no sound can be kept.
+
+    `meanwhile`: says what may be spoken into, where the ears can listen to that; None: they are
+    deaf while the companion speaks. `listener`: told of all that is heard, before its fact.
+    """
 
     ears: Ears
     voice: Voice
     log: Log
     clips: Clips | None
     watcher: Watcher
+    meanwhile: SpeaksMeanwhile | None = None
+    listener: Callable[[HeardSound], None] = lambda heard: None
 
 
 @dataclass(frozen=True)
@@ -161,14 +171,17 @@ def resume_job(
     language: Language,
     stored: Iterable[StoredEvent],
     voice: str = "",
+    into_prompts: IntoPrompts | None = None,
 ) -> State:
     """A job that was broken off, from where the record says it was; `voice` as for a new one.
+
+    `into_prompts`: answers may be given into prompts.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
     state = replay_record(loaded, language, stored)
-    return _run(room, language, state, Resumed(voice))
+    return _run(room, language, state, Resumed(voice, into_prompts))
 
 
 def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
@@ -195,8 +208,8 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
             _check_files(loaded, opened)
         if opened is None:
             raise _unlike(item, "'opened' was to come first", __version__)
-        event = event_of_fact(item.fact)
-        if event is None:
+        event = item.fact
+        if not is_event(event):
             _check_fact(waiting, item, opened.program_version)
             continue
         if waiting:
@@ -291,7 +304,7 @@ def _run(room: Room, language: Language, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
         state, effects = step(state, following)
-        _keep(room, [fact_of_event(following), *_facts(effects)])
+        _keep(room, [following, *_facts(effects)])
         following = _act(room, language, state, effects)
     return state
 
@@ -301,20 +314,29 @@ def _facts(effects: Iterable[Effect]) -> list[Fact]:
 
 
 def _keep(room: Room, facts: list[Fact]) -> None:
-    room.log.append([entry_of(fact) for fact in facts])
+    room.log.append(facts)
     for fact in facts:
         room.watcher.fact(fact)
 
 
 def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]) -> Event | None:
     """Speak, then listen; the event that comes of it, or None when the job is over."""
+    effects = tuple(effects)
     event: Event | None = None
+    begun: Begun | None = None
+    asks = next((each for each in effects if isinstance(each, Listen)), None)
+    announced = 0
     for effect in effects:
         match effect:
-            case Say(text, _, speed_percent, volume):
-                room.voice.say(text, DEFAULT_SPEED_WPM * speed_percent // 100, volume)
+            case Say():
+                heard = _say(room, language, effect, asks)
+                if asks is not None and isinstance(heard, Utterance):
+                    place = announced if effect.prompt_id is None else None
+                    return _as_event(room, language, state, asks, _announced(heard, place))
+                begun = heard if isinstance(heard, Begun) else None
+                announced += effect.prompt_id is None
             case Listen():
-                event = listen(room, language, state, effect)
+                event = listen(room, language, state, effect, begun)
                 if effect.note and isinstance(event, Refused):
                     event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
@@ -322,50 +344,68 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
     return event
 
 
-def listen(room: Room, language: Language, state: State, effect: Listen) -> Event:
-    """What is heard under this prompt, through the strict parser, as an event."""
-    step_grammar = language.for_step(effect.expectation)
+def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> Begun | Utterance | None:
+    """Speak; what somebody said into it, where he may: "stop", or an answer that has begun."""
+    ears = room.ears
+    stop = asks is not None and "stop" in asks.expectation.commands
+    if room.meanwhile is None or asks is None or not stop or not isinstance(ears, OverhearingEars):
+        room.voice.say(say.text, speed_of(say), say.volume)
+        return None
+    grammar = language.for_step(Expectation(commands=("stop",)))
+    with room.meanwhile.saying(say) as said:
+        return ears.overhear(said, Listening(asks.prompt_id, grammar, asks.timeout_s))
+
+
+def _announced(heard: Utterance, place: int | None) -> Utterance:
+    """The same, said into what was told before the prompt, where it was that."""
+    into = heard.how.into
+    if place is None or into is None:
+        return heard
+    return replace(heard, how=replace(heard.how, into=replace(into, announced=place)))
+
+
+def listen(
+    room: Room, language: Language, state: State, effect: Listen, begun: Begun | None = None
+) -> Answer:
+    """What is heard under this prompt, as an event; words outside of its grammar are none.
+
+    `begun`: the answer began while it was said.
+    """
+    grammar = language.for_step(effect.expectation)
     expects = partial(is_likely, state)
-    heard = room.ears.hear(Listening(effect.prompt_id, step_grammar, effect.timeout_s, expects))
+    listening = Listening(effect.prompt_id, grammar, effect.timeout_s, expects, begun)
+    return _as_event(room, language, state, effect, room.ears.hear(listening))
+
+
+def _as_event(
+    room: Room, language: Language, state: State, effect: Listen, heard: HeardSound
+) -> Answer:
+    room.listener(heard)
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
     clip = room.clips.put(heard.sound) if keep and room.clips is not None else None
-    how = How(heard.words, heard.ears, clip)
-    if heard.levels is not None:
-        how = replace(
-            how,
-            speech_dbfs=round(heard.levels.speech_dbfs, 1),
-            background_dbfs=round(heard.levels.background_dbfs, 1),
-            snr_db=round(heard.levels.speech_above_background_db, 1),
-        )
-    meaning = step_grammar.parse(heard.words) if heard.words else None
-    if isinstance(heard, Utterance):
-        how = replace(
-            how,
-            confidence=heard.confidence,
-            start_s=heard.start_s,
-            end_s=heard.end_s,
-            n_best=heard.n_best,
-        )
-        if meaning is None:
-            missing = language.missing(effect.expectation, heard.words)
-            return Refused(effect.prompt_id, "not_in_grammar", how, missing)
-        if _is_sure_enough(heard, state):
-            return Heard(effect.prompt_id, meaning, how)
-        # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
-        return _by_weak_evidence(effect, meaning, how, "unsure")
-    return _by_weak_evidence(effect, meaning, replace(how, detail=heard.detail), heard.reason)
+    how = replace(heard.how, clip_sha256=clip)
+    meaning = heard.meaning if isinstance(heard.meaning, Meaning) else None
+    if isinstance(heard, Refusal):
+        return _by_weak_evidence(effect, meaning, how, heard.reason)
+    if meaning is None:
+        missing = language.missing(effect.expectation, how.words)
+        return Refused(effect.prompt_id, "not_in_grammar", how, missing)
+    if _is_sure_enough(heard, state):
+        return Heard(effect.prompt_id, meaning, how)
+    # Sure enough for the ears, but this voice was taken wrongly as surely in its check.
+    return _by_weak_evidence(effect, meaning, how, "unsure")
 
 
 def _is_sure_enough(heard: Utterance, state: State) -> bool:
     """Whether it is surer than the surest mistake of the voice check, if there was one."""
     if not heard.sound or state.least_confidence == 0.0:
         return True
-    return heard.confidence > state.least_confidence
+    return (heard.how.confidence or 0.0) > state.least_confidence
 
 
-def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:
+def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Answer:
     # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
     if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
         return Heard(effect.prompt_id, meaning, replace(how, weak=True))

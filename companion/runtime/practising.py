@@ -16,12 +16,13 @@ from companion.dialogue.state import State
 from companion.facts import talking
 from companion.facts.answers import Accepted, Answered
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Done
 from companion.facts.opening import Opened, Stage
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.recognition.port import Ears, Heard, Listening, SoundEnded
-from companion.record.port import Log, entry_of
+from companion.record.port import Log
 from companion.runtime.loop import Room, start_job
 from companion.simulation.practice import PracticeBay
 from companion.simulation.rehearsal import Rehearsal
@@ -163,7 +164,7 @@ class _PracticeEars:
             self._rehearsal.heard(looking_on.prompt)
             return self._before.hear(listening)
         for shows in practice.bay.asked(looking_on.prompt, looking_on.titles):
-            self._log.append([entry_of(shows)])
+            self._log.append([shows])
             looking_on.fact(shows)
         began = time.monotonic()
         heard = self._person.hear(listening)
@@ -209,7 +210,7 @@ class _LookingOn:
     def _take(self, fact: Fact) -> None:
         bay = self._practice.bay
         match fact:
-            case talking.Heard(meaning={"kind": "done"}):
+            case talking.Heard(meaning=Done()):
                 bay.done()
             case talking.Refused(how=how) as refused if not refused.is_note:
                 self.refused[how.words] += 1

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from companion.errors import CompanionError
+from companion.facts.meanings import Command
 from companion.facts.message import Message, as_message, in_a_row
 from companion.facts.opening import VehicleChoice
 from companion.job.own_files import OwnFile
 from companion.language.listed import Lacking, Listed
-from companion.language.meanings import Command
 from companion.runtime.aloud import MOST_IN_VAIN, Aloud
 
 MOST_SAID = 4

@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 from companion.errors import DiskFull
+from companion.facts.kinds import Fact
 from companion.facts.message import Message, Tell
-from companion.record.port import Clips, Entry, Log, StoredEvent
+from companion.record.port import Clips, Log, StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
 
 Kept = TypeVar("Kept")
@@ -68,9 +69,9 @@ class WaitingLog:
         self._tell = tell
         self._offset_s: float | None = None
 
-    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
+    def append(self, facts: Sequence[Fact]) -> tuple[StoredEvent, ...]:
         """See `Log.append`; DiskFull only after a long wait."""
-        stored = self._patience.until_there_is_room(lambda: self._log.append(entries))
+        stored = self._patience.until_there_is_room(lambda: self._log.append(facts))
         if stored:
             self._compare_clocks(stored[-1])
         return stored

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from random import Random
 
+from companion.facts.meanings import COMMAND_NAMES
 from companion.facts.prompting import SaidBack
 from companion.language.language import Language
-from companion.language.meanings import COMMAND_NAMES
 from companion.language.speaking import Speaker
 from companion.simulation.scales import Scale
 

@@ -175,12 +175,12 @@ class DeviceSink:
         return True
 
     def _failed(self, error: Exception) -> LoudspeakerError:
-        name = self._named()
+        name, why = self._named(), sound_cards.why(error)
         return LoudspeakerError(
-            f"loudspeaker ({name}): cannot play ({error})",
+            f"loudspeaker ({name}): cannot play ({why})",
             said="loudspeaker-fails",
             name=name,
-            why=str(error),
+            why=why,
         )
 
     def hush(self) -> None:

@@ -7,7 +7,7 @@
 | conversation | `dialogue/kind.py` | what is asked, what an answer does, when it is done |
 | report, screen | here (`facts/shown.py`) | a table, a line of the timeline, a card on the screen |
 
-A fact of a kind's own is an `Unknown(kind, body)` of `facts/kinds.py`: the record keeps it as it
+A fact of a kind's own is an `Entry(kind, body)` of `facts/kinds.py`: the record keeps it as it
 keeps any, and an older companion shows it as it is.
 """
 
@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from companion.dialogue.kind import DialogueKind
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
 from companion.facts.shown import Card, Line, Say, Table
 from companion.job.kind import S
 
@@ -29,7 +29,7 @@ class Kind(DialogueKind[S]):
         """What the report shows of all such steps, by the facts of the whole session."""
         return None
 
-    def line(self, fact: Unknown, say: Say) -> Line | None:
+    def line(self, fact: Entry, say: Say) -> Line | None:
         """A fact of this kind's own in words; None for a fact that is none of its own."""
         return None
 

@@ -27,7 +27,6 @@ from companion.record.database import Database, open_record
 from companion.record.enrolling import read_roll
 from companion.record.journal import SqliteLog
 from companion.record.lock import is_locked
-from companion.record.port import entry_of
 from companion.record.signings import Place, signing_of
 from companion.store.connecting import connected
 
@@ -120,4 +119,4 @@ def _append(database: Database, job_id: str, what: str, body: str) -> None:
     if checked.problem:
         # It would stand in the record as a signature that does not hold.
         raise RecordError(checked.problem)
-    SqliteLog(database, session.session_id).append([entry_of(fact)])
+    SqliteLog(database, session.session_id).append([fact])

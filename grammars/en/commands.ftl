@@ -110,8 +110,8 @@ left-over-others =
 seal-proof-needs-out = --proof-of needs --out, the file to write the proof to.
 sealed =
     { $count ->
-        [one] Sealed { $when }: the head of { $count } job.
-       *[other] Sealed { $when }: the heads of { $count } jobs.
+        [one] Sealed { $when }: the head of { $count } session.
+       *[other] Sealed { $when }: the heads of { $count } sessions.
     }
 seal-root = Root
 seal-phrase = Phrase

@@ -15,6 +15,7 @@ page-compare = Compare
 page-not-shown = Not shown
 page-not-here = Not here
 no-such-page = There is no such page.
+no-such-session = There is no session “{ $session }” here.
 all-sessions = All sessions
 search-the-record = Search the record
 words-to-search-for = Words to search for

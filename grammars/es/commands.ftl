@@ -105,8 +105,8 @@ left-over-others =
 seal-proof-needs-out = --proof-of necesita --out, el fichero en el que se escribe la prueba.
 sealed =
     { $count ->
-        [one] Sellado { $when }: el hash final de { $count } trabajo.
-       *[other] Sellado { $when }: los hashes finales de { $count } trabajos.
+        [one] Sellado { $when }: el hash final de { $count } sesión.
+       *[other] Sellado { $when }: los hashes finales de { $count } sesiones.
     }
 seal-root = Raíz
 seal-phrase = Frase

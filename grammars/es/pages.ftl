@@ -15,6 +15,7 @@ page-compare = Comparar
 page-not-shown = No se muestra
 page-not-here = No está aquí
 no-such-page = No existe esa página.
+no-such-session = Aquí no hay ninguna sesión «{ $session }».
 all-sessions = Todas las sesiones
 search-the-record = Buscar en el registro
 words-to-search-for = Palabras que buscar

@@ -55,6 +55,7 @@ line-quoted = «{ $words }»
 line-stage = { $title } ({ $number }/{ $of })
 line-understood-as = entendido como { $what }
 line-confidence = confianza { $confidence }
+line-into-prompt = dicho durante la indicación: habían sonado { $sounded } de { $whole } s
 line-heard-by = por { $ears }
 line-next-guesses = otras posibilidades: { $guesses }
 line-why = { $why }: { $what }
@@ -117,6 +118,8 @@ meaning-done = hecho
 meaning-yes = sí
 meaning-no = no
 meaning-word = la palabra { $what }
+meaning-confirmed = sí, y { $what }
+meaning-mended = el número { $place } es { $what }
 
 room-told = { $voice }: { $advice }
 voice-reliable = voz fiable

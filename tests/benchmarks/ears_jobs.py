@@ -14,7 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from companion.language.meanings import Command
+from companion.facts.meanings import Command
 from companion.recognition.listening import StreamEars
 from companion.recognition.port import (
     SAMPLE_RATE_HZ,

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from companion.facts.meanings import Command, Meaning
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import Command, Meaning
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.listening import StreamEars
 from companion.recognition.port import (

@@ -9,7 +9,7 @@ from typing import Any
 
 from scipy.stats import beta, chi2
 
-from companion.language.meanings import Number, Yes
+from companion.facts.meanings import Number, Yes
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.ears_adapted import counted
 from tests.benchmarks.ears_jobs import ALONE, Answer

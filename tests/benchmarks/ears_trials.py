@@ -29,11 +29,11 @@ import numpy as np
 
 from companion.dialogue.asking import DONE, PAUSED
 from companion.dialogue.transaction import ALWAYS
+from companion.facts.meanings import Number
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import Number
-from companion.recognition.port import SAMPLE_RATE_HZ, GrammarWithMeaning
+from companion.recognition.port import SAMPLE_RATE_HZ, StepGrammarLike
 from companion.runtime import assembly
 from companion.steps.reading.model import Reading
 from tests.benchmarks.bay_sound import (
@@ -132,7 +132,7 @@ class Trial:
     kind: str
     step: str
     level: str
-    grammar: GrammarWithMeaning
+    grammar: StepGrammarLike
     said: str
     meaning: object | None
     sound: bytes
@@ -171,7 +171,7 @@ def prompts() -> dict[str, StepGrammar]:
     }
 
 
-def grammar_at(step: str) -> GrammarWithMeaning:
+def grammar_at(step: str) -> StepGrammarLike:
     """The grammar of a prompt, of the trials or of one of their tables."""
     if step == STRING:
         return number_loop()

@@ -11,10 +11,10 @@ from functools import lru_cache
 from typing import Any
 
 from companion.dialogue.transaction import ALWAYS
+from companion.facts.meanings import COMMAND_NAMES
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import COMMAND_NAMES
 from companion.runtime import assembly
 from companion.steps.question.model import Question
 from tests.benchmarks.common import Results

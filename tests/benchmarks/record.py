@@ -13,7 +13,8 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from companion.record import Entry, MemoryLog, SqliteLog, StoredEvent, open_for_reading, open_record
+from companion.facts.kinds import Fact
+from companion.record import MemoryLog, SqliteLog, StoredEvent, open_for_reading, open_record
 from companion.record.audit.verify import verify
 from companion.report.report import write_report
 from companion.runtime import assembly
@@ -28,15 +29,15 @@ WHAT = "events kept a second with full sync, verified a second; replay and repor
 
 
 class GroupedLog(MemoryLog):
-    """A log that also remembers which entries came together."""
+    """A log that also remembers which facts came together."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.groups: list[tuple[Entry, ...]] = []
+        self.groups: list[tuple[Fact, ...]] = []
 
-    def append(self, entries: Sequence[Entry]) -> tuple[StoredEvent, ...]:
-        self.groups.append(tuple(entries))
-        return super().append(entries)
+    def append(self, facts: Sequence[Fact]) -> tuple[StoredEvent, ...]:
+        self.groups.append(tuple(facts))
+        return super().append(facts)
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -73,7 +74,7 @@ def run(options: argparse.Namespace) -> Results:
         }
 
 
-def kept(path: Path, groups: Sequence[Sequence[Entry]], sessions: int) -> tuple[str, list[float]]:
+def kept(path: Path, groups: Sequence[Sequence[Fact]], sessions: int) -> tuple[str, list[float]]:
     """Append the same job so many times; the last session's id, and milliseconds an append."""
     appends_ms = []
     session_id = ""

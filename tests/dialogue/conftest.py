@@ -15,16 +15,16 @@ import pytest
 
 from companion.dialogue import prompts
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
 from companion.facts import talking
 from companion.facts.beforehand import HearingBefore, RoomNoise
+from companion.facts.meanings import Confirmed, Number, Word, Yes
 from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import How, Refused, Silent
+from companion.facts.talking import Heard, How, Refused, Silent
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.grammar import Grammar
-from companion.language.meanings import Confirmed, Number, Word, Yes
 from companion.record import Entry
 from companion.runtime import assembly
 from companion.steps.reading.model import Reading

@@ -8,11 +8,10 @@ import pytest
 
 from companion.dialogue.commanding import SILENCES_BEFORE_PAUSE
 from companion.dialogue.effects import Close, Listen, Say
-from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
 from companion.dialogue.transaction import ALWAYS
-from companion.facts.talking import How, Refused
-from companion.language.meanings import Command
+from companion.facts.meanings import Command
+from companion.facts.talking import Heard, How, Refused
 from companion.steps.aim.state import aim_round
 from tests.spoken import said
 

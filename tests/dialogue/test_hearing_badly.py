@@ -6,13 +6,12 @@ from decimal import Decimal
 
 import pytest
 
-from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Heard
+from companion.dialogue.kind import confirmation_of, expectation_of
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
-from companion.facts.talking import TYPED, How, Refused
-from companion.language.meanings import Choice, Number, Yes
+from companion.facts.meanings import Choice, Number, Yes
+from companion.facts.talking import TYPED, Heard, How, Refused
 
 ARM = """
 - {step: reading, id: arm_mm, title: Left arm scale, ask: Left arm scale., unit: mm,

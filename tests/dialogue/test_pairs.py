@@ -6,11 +6,11 @@ from decimal import Decimal
 
 import pytest
 
-from companion.dialogue.events import Heard, event_of_fact, fact_of_event
 from companion.dialogue.state import Mode
 from companion.errors import FileProblem
-from companion.facts.talking import How
-from companion.language.meanings import Number, Pair
+from companion.facts.kinds import body_of, fact_of
+from companion.facts.meanings import Number, Pair
+from companion.facts.talking import Heard, How
 
 PAIR = """\
 - {step: reading, id: left_mm, title: The left gap, ask: Left gap., reply: Millimetres.,
@@ -85,7 +85,7 @@ def test_where_a_digit_is_lost_or_added_nothing_is_understood(small, words):
 
 def test_a_pair_is_kept_and_played_again(small):
     event = Heard("p1", Pair(Number(Decimal("4.0"), "left", "mm"), Number(Decimal(0), None, "mm")))
-    assert event_of_fact(fact_of_event(event)) == event
+    assert fact_of(event.KIND, body_of(event)) == event
 
 
 def test_a_pair_wants_a_reading_of_its_set_right_behind(small):

@@ -8,12 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode
+from companion.facts.meanings import Yes
 from companion.facts.opening import Opened
-from companion.facts.talking import How, Refused, Silent
-from companion.language.meanings import Yes
+from companion.facts.talking import Heard, How, Refused, Silent
 from companion.runtime import assembly
 
 ARM = """

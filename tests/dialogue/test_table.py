@@ -10,10 +10,11 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 import companion
 from companion.dialogue import answering, diagram
 from companion.dialogue.commanding import not_now
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.state import Mode
 from companion.dialogue.transitions import CARRIES, COMMANDS, TRANSITIONS, EventKind, Then, then
-from companion.language.meanings import COMMAND_NAMES
+from companion.facts.meanings import COMMAND_NAMES
+from companion.facts.talking import Heard
 
 PAGE = Path(companion.__file__).parents[1] / "docs" / "conversation.md"
 

@@ -7,11 +7,10 @@ from decimal import Decimal
 import pytest
 
 from companion.dialogue.commanding import SILENCES_BEFORE_PAUSE
-from companion.dialogue.events import Heard
 from companion.dialogue.state import Mode
 from companion.errors import FileProblem
-from companion.facts.talking import How
-from companion.language.meanings import Mended, Number
+from companion.facts.meanings import Mended, Number
+from companion.facts.talking import Heard, How
 
 NAMES = ("one_mm", "two_mm", "three_mm", "four_mm", "five_mm")
 

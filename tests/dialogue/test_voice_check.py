@@ -7,17 +7,16 @@ from typing import Any
 
 import pytest
 
-from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State, WordHeard
 from companion.dialogue.voice_check import MOST_STRICT, expectation_in
 from companion.dialogue.voice_check import judge as judge_by
 from companion.facts.beforehand import HearingBefore, RoomNoise
 from companion.facts.kinds import body_of, fact_of
+from companion.facts.meanings import Word
 from companion.facts.opening import Opened
-from companion.facts.talking import How, Refused, Silent
+from companion.facts.talking import Heard, How, Refused, Silent
 from companion.language.loader import load_language
-from companion.language.meanings import Word
 from tests.recorded import recorded
 
 QUIET = RoomNoise(-60.0, -55.0, "reliable", "It is quiet enough to work by voice.")

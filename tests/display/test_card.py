@@ -11,8 +11,8 @@ from click.testing import CliRunner
 
 from companion.cli import main
 from companion.display.card import is_card, wall_card
+from companion.facts.meanings import COMMAND_NAMES
 from companion.language.loader import load_language
-from companion.language.meanings import COMMAND_NAMES
 
 LANGUAGES = ("en", "es")
 

@@ -16,11 +16,11 @@ from companion.facts.answers import Consent
 from companion.facts.instructions import MoveStand
 from companion.facts.kinds import fact_of
 from companion.facts.opening import Opened
+from companion.facts.talking import How
 from companion.job.loader import JobPaths
 from companion.recognition.port import Refusal, SoundEnded
 from companion.record import FixedClock
 from companion.record.memory import MemoryLog
-from companion.record.port import entry_of
 from companion.runtime import assembly
 from companion.runtime.loop import Room, start_job
 from companion.speech.silent import SilentVoice
@@ -29,7 +29,7 @@ from tests.scripted_ears import ScriptedEars
 from .conftest import rehearsed_told
 
 AT_THE_FLOOR = ("words only", "yes", "bumper", "yes", *["done"] * 2)
-LOUD = Refusal("unsure", "four two", b"", "ears", "too close to something else")
+LOUD = Refusal("unsure", How("four two", "ears", detail="too close to something else"))
 
 
 class Nobody:
@@ -119,7 +119,7 @@ def test_what_was_refused_shows_the_words_and_why() -> None:
 
 
 def test_silence_is_shown_as_nothing_heard() -> None:
-    answer = at_the_floor(Refusal("silence", "", b"", "ears", "")).answer
+    answer = at_the_floor(Refusal("silence", How(ears="ears"))).answer
     assert answer is not None
     assert answer.state == "nothing"
 
@@ -235,7 +235,7 @@ def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
         (False, True, True),
     ):
         log = MemoryLog("a job", FixedClock(trusted=trusted))
-        log.append([entry_of(Consent(keeps))])
+        log.append([Consent(keeps)])
         moment = look(fold(log.events(log.session_id)))
         assert moment.sound_stays is told
         assert moment.car_stays is False
@@ -245,7 +245,7 @@ def test_a_screen_without_a_vouched_date_says_that_no_voice_expires() -> None:
 def test_a_screen_without_a_vouched_date_says_that_what_is_known_of_the_car_stays() -> None:
     for trusted, visit, told in ((True, "v-1", False), (False, "", False), (False, "v-1", True)):
         log = MemoryLog("a job", FixedClock(trusted=trusted))
-        log.append([entry_of(Opened(visit=visit))])
+        log.append([Opened(visit=visit)])
         moment = look(fold(log.events(log.session_id)))
         assert moment.car_stays is told
         assert ("what is known of the car stays" in view(moment)) is told

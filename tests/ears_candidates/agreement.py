@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.recognition.port import GrammarWithMeaning, Recogniser, Recognition, StepGrammarLike
+from companion.recognition.port import Recogniser, Recognition, StepGrammarLike
 
 ENOUGH_OF_ONE = 0.5
 """The first's confidence that is enough where the second agrees; not fitted to anything."""
@@ -16,7 +16,6 @@ class AgreeingRecogniser:
 
     def __init__(self, first: Recogniser, second: Recogniser) -> None:
         self._first, self._second = first, second
-        self._grammar: StepGrammarLike | None = None
         self.name = f"{first.name}+{second.name}"
         self.least_confidence = ENOUGH_OF_ONE
         self.least_resemblance = first.least_resemblance
@@ -29,7 +28,6 @@ class AgreeingRecogniser:
         """See `Recogniser.load`."""
         self._first.load(grammar)
         self._second.load(grammar)
-        self._grammar = grammar
 
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`."""
@@ -38,13 +36,7 @@ class AgreeingRecogniser:
             return first
         second = self._second.recognise(sound)
         near = second.confidence >= self._second.least_resemblance
-        agree = near and self._mean_the_same(first.words, second.words)
+        agree = near and first.meaning is not None and first.meaning == second.meaning
         confidence = first.confidence if agree else min(first.confidence, 0.9 * ENOUGH_OF_ONE)
         told = f"{first.detail}; {self._second.name}: {second.words!r} {second.confidence:.2f}"
-        return Recognition(first.words, confidence, first.n_best, told)
-
-    def _mean_the_same(self, one: str, other: str) -> bool:
-        if not isinstance(self._grammar, GrammarWithMeaning):
-            return one == other
-        meaning = self._grammar.parse(one)
-        return meaning is not None and self._grammar.parse(other) == meaning
+        return Recognition(first.words, first.meaning, confidence, first.n_best, told)

@@ -25,7 +25,6 @@ from companion.errors import EarsError
 from companion.language.loader import pronunciations
 from companion.recognition.port import (
     FRAME_BYTES,
-    GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
 )
@@ -152,7 +151,7 @@ class PhonemeRecogniser:
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`."""
         self.figures = (_LEAST_MARGIN, 0.0, _LEAST_MARGIN)
-        nothing = Recognition("", 0.0, (), "nothing in the grammar fits the sound")
+        nothing = Recognition("", None, 0.0, (), "nothing in the grammar fits the sound")
         if len(sound) < 10 * FRAME_BYTES or self._current is None:
             return nothing
         samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768.0)
@@ -170,6 +169,7 @@ class PhonemeRecogniser:
         told = ", ".join(f"{figure:.1f}" for figure in self.figures)
         return Recognition(
             words=words,
+            meaning=self._grammar.parse(words) if self._grammar is not None else None,
             confidence=self._fit.confidence(self.figures),
             n_best=tuple(text for text, _ in meanings[:_LISTED]),
             detail=f"log probability, over the runner-up, over the free path: {told}",
@@ -180,9 +180,7 @@ class PhonemeRecogniser:
         wordings: dict[object, str] = {}
         for words, log_probability in sorted(found.items(), key=lambda pair: -pair[1]):
             text = " ".join(words)
-            meaning: object = text
-            if isinstance(self._grammar, GrammarWithMeaning):
-                meaning = self._grammar.parse(text)
+            meaning: object = self._grammar.parse(text) if self._grammar is not None else None
             if meaning is not None:
                 wordings.setdefault(meaning, text)
                 before = sums.get(meaning, -math.inf)

@@ -18,7 +18,6 @@ from companion.recognition.own.mel import log_mel
 from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_RATE_HZ,
-    GrammarWithMeaning,
     Recognition,
     StepGrammarLike,
 )
@@ -79,8 +78,8 @@ class WhisperRecogniser:
     def recognise(self, sound: bytes) -> Recognition:
         """See `Recogniser.recognise`."""
         self.figures = (-10.0, 0.0, 0.0)
-        if len(sound) < 10 * FRAME_BYTES or not isinstance(self._grammar, GrammarWithMeaning):
-            return Recognition("", 0.0, (), "no grammar with meanings, or hardly any sound")
+        if len(sound) < 10 * FRAME_BYTES or self._grammar is None:
+            return Recognition("", None, 0.0, (), "no grammar, or hardly any sound")
         answers, no_speech = self._answers(sound)
         shares: dict[object, float] = {}
         words: dict[object, str] = {}
@@ -90,7 +89,9 @@ class WhisperRecogniser:
             words.setdefault(meaning, text)
         known = sorted((m for m in shares if m is not None), key=lambda m: -shares[m])
         if not known:
-            return Recognition("", 0.0, (), f"none of {[text for text, _ in answers]} is known")
+            return Recognition(
+                "", None, 0.0, (), f"none of {[text for text, _ in answers]} is known"
+            )
         best = known[0]
         rest = sum(shares.values()) - shares[best]
         self.figures = (
@@ -100,6 +101,7 @@ class WhisperRecogniser:
         )
         return Recognition(
             words=words[best],
+            meaning=best,
             confidence=self._fit.confidence(self.figures),
             n_best=tuple(words[m] for m in known),
             detail=f"answers {[text for text, _ in answers]}",

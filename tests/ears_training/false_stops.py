@@ -65,11 +65,11 @@ def _part(speech: Sequence[Path], minutes: float, seed: int, part: int) -> Noise
         ears = StreamEars(MemorySource(as_sound(samples)), recogniser)
         for heard, meaning in heard_to_the_end(ears, grammar):
             if is_stop(meaning):
-                stops.append(heard.detail)
-                print(f'noise: "stop": {heard.detail}', flush=True)
-            elif _ASKED_FURTHER in heard.detail:
-                held_off.append(heard.detail)
-                print(f'noise: no "stop": {heard.detail}', flush=True)
+                stops.append(recogniser.recognise(heard.sound).detail)
+                print(f'noise: "stop": {stops[-1]}', flush=True)
+            elif _ASKED_FURTHER in (heard.how.detail or ""):
+                held_off.append(heard.how.detail)
+                print(f'noise: no "stop": {heard.how.detail}', flush=True)
             elif isinstance(heard, Utterance):
                 taken.append(heard.words)
     return NoiseHeard(seconds, tuple(stops), tuple(held_off), tuple(taken))

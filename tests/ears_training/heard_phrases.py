@@ -14,10 +14,10 @@ from functools import partial
 
 import numpy as np
 
+from companion.facts.meanings import COMMAND_NAMES
 from companion.language.expectation import Expectation
 from companion.language.grammar import StepGrammar
 from companion.language.language import Language
-from companion.language.meanings import COMMAND_NAMES
 from companion.runtime import assembly
 from tests.benchmarks.bay_sound import as_sound, compressor_hum, impact_bursts, mixed
 from tests.benchmarks.common import on_all_cores

@@ -11,9 +11,9 @@ from pathlib import Path
 import pocketsphinx
 
 from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO
+from companion.facts.meanings import COMMAND_NAMES
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import COMMAND_NAMES
 from companion.runtime import assembly
 from companion.steps.checklist.model import Checklist
 from companion.steps.instruction.model import Instruction

@@ -22,7 +22,8 @@ from companion.facts.beforehand import (
 )
 from companion.facts.ending import Finished
 from companion.facts.figures import Share
-from companion.facts.kinds import KINDS, Unknown, body_of, fact_of, kind_of
+from companion.facts.kinds import KINDS, Entry, body_of, fact_of, kind_of
+from companion.facts.meanings import NOT_TOLD, Yes
 from companion.facts.opening import Opened
 from companion.facts.talking import Heard, How
 from companion.facts.workings import Corrected, Correction, Decided
@@ -35,7 +36,7 @@ def test_every_event_of_a_job_is_written_as_it_was_read(
 ) -> None:
     for event in rehearsed_events:
         fact = fact_of(event.kind, event.body)
-        assert not isinstance(fact, Unknown), event
+        assert not isinstance(fact, Entry), event
         assert kind_of(fact) == event.kind
         assert canonical_json(body_of(fact)) == canonical_json(event.body)
 
@@ -64,7 +65,7 @@ def test_a_fact_is_read_once_and_only_when_asked_for(
 def test_what_was_found_before_the_work_is_written_as_it_was_read() -> None:
     noise = RoomNoise(-58.2, -50.0, "reliable", "It is quiet enough to work by voice.")
     opened = Opened(microphone="headset", hearing=HearingBefore(noise, True))
-    heard = Heard("p1", {"kind": "yes"}, How("yes", "own", None, speech_dbfs=-24.0, snr_db=21.5))
+    heard = Heard("p1", Yes(), How("yes", "own", None, speech_dbfs=-24.0, snr_db=21.5))
     found = VoiceFound(10, 9, ("fifteen -> fifty",), -24.0, None, True, 0.87)
     for fact in (NoiseChecked(noise), opened, heard, VoiceChecked("fair", found)):
         assert fact_of(fact.KIND, body_of(fact)) == fact
@@ -74,7 +75,7 @@ def test_what_was_found_before_the_work_is_written_as_it_was_read() -> None:
 
 def test_a_kind_that_is_not_known_is_kept_as_it_is() -> None:
     fact = fact_of("unheard_of", {"a": [1, True]})
-    assert fact == Unknown("unheard_of", {"a": [1, True]})
+    assert fact == Entry("unheard_of", {"a": [1, True]})
     assert (kind_of(fact), body_of(fact)) == ("unheard_of", {"a": [1, True]})
 
 
@@ -106,10 +107,13 @@ def test_values_of_another_shape_are_passed_over() -> None:
     assert told.yaw == Axis(None, None, (Share("a", 3.0),))
 
 
+def test_a_meaning_that_cannot_be_read_is_none_of_any_answer() -> None:
+    for meaning in ({"kind": "number", "value": "-1"}, {"kind": "of a later version"}, "yes", None):
+        assert fact_of("heard", {"prompt_id": "p1", "meaning": meaning}) == Heard("p1", NOT_TOLD)
+
+
 def test_a_sign_off_of_another_form_is_none() -> None:
-    assert fact_of("signed_off", {"by": "A. Example"}) == Unknown(
-        "signed_off", {"by": "A. Example"}
-    )
+    assert fact_of("signed_off", {"by": "A. Example"}) == Entry("signed_off", {"by": "A. Example"})
 
 
 def test_a_name_that_python_keeps_for_itself_is_written_as_it_always_was() -> None:
@@ -119,7 +123,7 @@ def test_a_name_that_python_keeps_for_itself_is_written_as_it_always_was() -> No
 
 
 def test_how_it_was_heard_stands_beside_what_was_heard() -> None:
-    heard = Heard("p1", {"kind": "yes"}, How("yes", "typed", None, confidence=1.0))
+    heard = Heard("p1", Yes(), How("yes", "typed", None, confidence=1.0))
     assert body_of(heard) == {
         "prompt_id": "p1",
         "meaning": {"kind": "yes"},

@@ -34,7 +34,6 @@ from companion.record.box import key_path, public_key_path
 from companion.record.cars_kept import let_cars_go
 from companion.record.enrolling import Office
 from companion.record.left_over import left_over
-from companion.record.port import entry_of
 from companion.record.retention import expire_clips
 from companion.record.soundness import journal_path
 from companion.record.store_word import LastWord, keep
@@ -508,7 +507,7 @@ def lets_himself_in(shop: Shop) -> None:
         fact = SignedOff(
             by=signer.name, role=signer.role, how="pin", events=last.seq, head=last.hash
         )
-        log.append([entry_of(signer.signed_off("tuesday", fact))])
+        log.append([signer.signed_off("tuesday", fact)])
 
 
 def dates_the_schema(told: str) -> Callable[[Shop], None]:

@@ -41,7 +41,6 @@ from companion.record.enrolling import Office
 from companion.record.finding import Finding
 from companion.record.left_over import left_over
 from companion.record.open_to_others import open_to_others
-from companion.record.port import entry_of
 from companion.record.visits import open_visit
 from companion.statistics.figures_check import figures_problems, open_summaries
 
@@ -128,7 +127,7 @@ def build(folder: Path) -> Shop:
         log = SqliteLog(database, "monday")
         last = how_it_ended(log.events("monday")).last
         fact = SignedOff(by=boss.name, role=boss.role, how="pin", events=last.seq, head=last.hash)
-        log.append([entry_of(boss.signed_off("monday", fact))])
+        log.append([boss.signed_off("monday", fact)])
         database.create_session("empty")
         seal = make_seal(database)
         _job(database, clips, LATER, 9)

@@ -11,9 +11,9 @@ import pytest
 from companion.calibration.coupling import STALE_AFTER
 from companion.calibration.formulas import FORMULAS
 from companion.dialogue.values import unit_of
+from companion.facts.meanings import Choice, Done, Number
 from companion.job.loader import EXAMPLES
 from companion.job.plan import PLACEHOLDER, file_field
-from companion.language.meanings import Choice, Done, Number
 from companion.runtime import assembly
 from companion.steps.aim.model import AimDecision
 from companion.steps.checklist.model import Checklist

@@ -5,11 +5,11 @@ from collections import Counter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from companion.facts.meanings import No, Yes
 from companion.language.ambiguity import find_two_ways
 from companion.language.automaton import Automaton
 from companion.language.expectation import Expectation
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import No, Yes
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.telling import all_phrases
 from companion.language.template import Chain, Either, Maybe, Slot, Word

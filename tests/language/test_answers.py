@@ -7,9 +7,9 @@ import pocketsphinx
 import pytest
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Choice, Command, Done, No, Yes
 from companion.language.expectation import Expectation
 from companion.language.loader import pronunciations
-from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Yes
 
 QUESTIONS = (
     ("replaced", "bumper", "suspension", "crash", "fault_code"),

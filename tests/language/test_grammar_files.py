@@ -7,10 +7,10 @@ import pytest
 
 import companion
 from companion.errors import GrammarError
+from companion.facts.meanings import Choice
 from companion.language.expectation import Expectation
 from companion.language.grammar import Grammar
 from companion.language.loader import load_language, pronunciations
-from companion.language.meanings import Choice
 from companion.language.pronunciations import parse_pronunciations
 
 ENGLISH = load_language("en")

@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 from num2words import num2words
 
+from companion.facts.meanings import COMMAND_NAMES, Choice, No, Number, Yes
 from companion.language.expectation import Expectation, ExpectationError, NumberForm
-from companion.language.meanings import COMMAND_NAMES, Choice, No, Number, Yes
 
 ARM_SCALE = NumberForm("whole", 3, units=("mm",))
 SPOT_SCALE = NumberForm("whole", 3, directions=("left", "right"), units=("mm",))

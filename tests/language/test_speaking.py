@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
+from companion.facts.meanings import Number
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import Number
 from companion.language.speaking import SpeakingError
 from tests.spoken import (
     DIRECTIONS,

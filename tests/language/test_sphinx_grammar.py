@@ -5,9 +5,9 @@ import re
 import pocketsphinx
 import pytest
 
+from companion.facts.meanings import COMMAND_NAMES
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import load_language, pronunciations
-from companion.language.meanings import COMMAND_NAMES
 from tests.spoken import DIRECTIONS, UNITS
 
 MODEL = pocketsphinx.get_model_path("en-us/en-us")

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import GrammarError
+from companion.facts.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import load_language
-from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Yes
 from tests.spoken import UNITS
 
 DIRECTION_PAIRS = (

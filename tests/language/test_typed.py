@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
+from companion.facts.meanings import Choice, Command, Done, No, Number, Pair, Yes
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import load_language
-from companion.language.meanings import Choice, Command, Done, No, Number, Yes
 from companion.runtime.assembly import typed_words
 from tests.spoken import as_typed, words_from_typed
 
@@ -187,3 +187,50 @@ def test_a_typed_beginning_of_one_answer_alone_is_that_answer(code, choices, typ
     step = language.for_step(Expectation(choices=choices, commands=("stop", "repeat")))
     meaning = step.parse(typed_words(language, typed, step))
     assert meaning == (None if answer is None else Choice(answer))
+
+
+TWO_RULERS = Expectation(NumberForm("whole", 3, units=("mm",)), commands=("stop",), pair=True)
+TWO_TOES = Expectation(NumberForm("decimal", 1, 2, ("in", "out"), ("deg",)), pair=True)
+
+
+@pytest.mark.parametrize(
+    ("code", "typed"),
+    [
+        ("en", "421, 420"),
+        ("en", "421; 420"),
+        ("en", "421/420"),
+        ("en", "421 and 420"),
+        ("en", "421 mm, 420 mm."),
+        ("es", "421, 420"),
+        ("es", "421 y 420"),
+    ],
+)
+def test_two_readings_may_be_typed_with_something_between_them(code, typed):
+    language = load_language(code)
+    step = language.for_step(TWO_RULERS)
+    meaning = step.parse(typed_words(language, typed, step))
+    assert meaning == Pair(Number(Decimal(421), None, "mm"), Number(Decimal(420), None, "mm"))
+
+
+@pytest.mark.parametrize("typed", ["421,420", "421,", "421 and", "421, 420, 419", "421 - 420"])
+def test_a_mark_that_may_be_a_point_or_stands_at_no_second_number_is_not_guessed_at(typed):
+    language = load_language()
+    step = language.for_step(TWO_RULERS)
+    meaning = step.parse(typed_words(language, typed, step))
+    assert not isinstance(meaning, Pair)
+
+
+def test_of_two_directed_readings_each_side_has_its_own_way():
+    language = load_language()
+    step = language.for_step(TWO_TOES)
+    meaning = step.parse(typed_words(language, "0,21 out; 0,02 in", step))
+    assert meaning == Pair(
+        Number(Decimal("0.21"), "out", "deg"), Number(Decimal("0.02"), "in", "deg")
+    )
+    assert step.parse(typed_words(language, "0.21; 0.02 in", step)) is None
+
+
+def test_where_one_number_is_asked_for_two_are_none():
+    language = load_language()
+    step = language.for_step(Expectation(NumberForm("whole", 4, units=("mm",))))
+    assert step.parse(typed_words(language, "42, 10", step)) is None

@@ -10,9 +10,9 @@ import pytest
 from num2words import num2words
 from text_to_num import alpha2digit, text2num
 
+from companion.facts.meanings import No, Number
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.loader import load_language
-from companion.language.meanings import No, Number
 from companion.language.speaking import SpeakingError
 from tests.spoken import read_back, say_cardinal, say_digits, say_number
 

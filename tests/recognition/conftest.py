@@ -31,6 +31,9 @@ class SpokenList:
     def words(self) -> frozenset[str]:
         return frozenset(word for phrase in self._phrases for word in phrase.split())
 
+    def parse(self, text: str) -> str | None:
+        return text if text in self._phrases else None
+
 
 @pytest.fixture
 def spoken_list() -> type[SpokenList]:

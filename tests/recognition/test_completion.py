@@ -7,12 +7,12 @@ from decimal import Decimal
 
 import pytest
 
+from companion.facts.meanings import COMMAND_NAMES, Number, Pair
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import COMMAND_NAMES, Number, Pair
 from companion.recognition.own.acceptor import Acceptor, make_acceptor
 from companion.recognition.own.completion import Completion, completion
-from companion.recognition.own.search import Sentence, SoFar
+from companion.recognition.own.search import Hearing, Sentence
 from companion.runtime import assembly
 
 WHOLE = NumberForm("whole", 4, units=("mm",))
@@ -44,8 +44,10 @@ def after(
     state = 0
     for word in text.split():
         state = next(to for to, said in acceptor.steps[state].values() if said == word)
-    whole = (Sentence(tuple(text.split()), -0.01),) if acceptor.ends[state] else ()
-    return completion(SoFar(whole, -0.01 if not whole else -9.0, state), acceptor, step, expects)
+    said = Sentence(tuple(text.split()), -0.01, step.parse(text))
+    whole = (said,) if acceptor.ends[state] else ()
+    heard = Hearing(whole, 0.0, 1.0, -0.01 if not whole else -9.0, state)
+    return completion(heard, acceptor, step, expects)
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ class Sure:
 
     def __init__(self, words: str, confidence: float) -> None:
         self.name, self.least_confidence, self.least_resemblance = "sure", 0.8, 0.2
-        self._told = Recognition(words, confidence, (words,), "")
+        self._told = Recognition(words, words or None, confidence, (words,), "")
 
     def missing_words(self, words: frozenset[str]) -> frozenset[str]:
         return frozenset()

@@ -9,14 +9,13 @@ import pytest
 
 from companion.recognition.own.evidence import (
     Evidence,
-    Hearing,
     OwnSettings,
     guess,
-    hearing_of,
     weigh,
 )
-from companion.recognition.own.search import Sentence
+from companion.recognition.own.search import Hearing, Sentence
 from tests.benchmarks.ears_strings import number_loop
+from tests.recognition.hearings import hearing_of
 
 
 def hearing(share: float, **said: float) -> Hearing:
@@ -115,7 +114,8 @@ def test_how_likely_both_heads_hold_it_is_the_mean_of_their_logarithms() -> None
 
 def test_the_next_meaning_counts_only_so_far() -> None:
     settings = replace(OwnSettings.of("en"), most_runner_up=4.0)
-    near, far = (Evidence("six", ("six",), -1.0, ahead, -0.5, agreed=True) for ahead in (4.0, 11.0))
+    six = Evidence("six", 6, ("six",), -1.0, 4.0, -0.5, agreed=True)
+    near, far = (replace(six, runner_up=ahead) for ahead in (4.0, 11.0))
     assert settings.confidence(near) == settings.confidence(far)
     further = replace(settings, most_runner_up=12.0)
     assert further.confidence(far) > settings.confidence(far)

@@ -40,11 +40,11 @@ def test_answers_in_one_sound_are_heard_turn_by_turn(
     last_end_s = 0.0
     for answer in heard:
         assert isinstance(answer, Utterance)
-        assert last_end_s <= answer.start_s < answer.end_s
+        assert last_end_s <= answer.how.start_s < answer.how.end_s
         assert len(answer.sound) == pytest.approx(
-            (answer.end_s - answer.start_s) * BYTES_PER_S, abs=1
+            (answer.how.end_s - answer.how.start_s) * BYTES_PER_S, abs=1
         )
-        last_end_s = answer.end_s
+        last_end_s = answer.how.end_s
 
 
 def test_a_stereo_file_is_heard(
@@ -58,7 +58,7 @@ def test_a_stereo_file_is_heard(
     heard = StreamEars(FileSource(tmp_path / "answer.flac"), recogniser).hear(confirming)
     assert isinstance(heard, Utterance)
     assert heard.words == "carry on"
-    assert heard.ears == "pocketsphinx"
+    assert heard.how.ears == "pocketsphinx"
 
 
 def test_other_talk_is_refused_with_the_sound_kept(
@@ -68,7 +68,7 @@ def test_other_talk_is_refused_with_the_sound_kept(
     heard = StreamEars(MemorySource(sound), recogniser).hear(confirming)
     assert isinstance(heard, Refusal)
     assert heard.reason in {"not_in_grammar", "unsure"}
-    assert "margin" in heard.detail
+    assert "margin" in heard.how.detail
     assert len(heard.sound) > BYTES_PER_S
 
 
@@ -110,7 +110,7 @@ def test_what_came_in_while_the_companion_spoke_is_forgotten(
                 yield self._held.pop(0)
             yield from cut_into_frames(self._to_come)
 
-        def flush(self) -> None:
+        def flush(self, *, deaf: bool = True) -> None:
             self._held.clear()
 
     ears = StreamEars(Kept(technician("no"), technician("yes")), recogniser)

@@ -130,3 +130,8 @@ def test_after_a_flush_the_deaf_time_is_thrown_away_too(card: Card) -> None:
     microphone.flush()
     card.record(frame_of(3), frame_of(4), frame_of(5), frame_of(6))
     assert [next(frames), next(frames)] == [frame_of(5), frame_of(6)]
+
+
+def test_where_there_is_no_device_at_all_no_number_of_one_is_told() -> None:
+    assert sound_cards.why(ValueError("Error querying device -1")) == "there is no sound device"
+    assert sound_cards.why(ValueError("Invalid sample rate")) == "Invalid sample rate"

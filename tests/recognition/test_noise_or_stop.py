@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from companion.recognition.listening import StreamEars
-from companion.recognition.own.evidence import Evidence, Hearing
+from companion.recognition.own.evidence import Evidence
 from companion.recognition.own.noise_or_stop import (
     BEYOND_DOUBT,
     LEAST_AT_SPEEDS,
@@ -17,7 +17,7 @@ from companion.recognition.own.noise_or_stop import (
     mean_at_speeds,
 )
 from companion.recognition.own.recogniser import OwnRecogniser
-from companion.recognition.own.search import Sentence
+from companion.recognition.own.search import Hearing, Sentence
 from companion.recognition.source import MemorySource
 from tests.benchmarks.bay_sound import as_sound
 from tests.benchmarks.ears_noise import heard_to_the_end, is_stop
@@ -30,11 +30,11 @@ times (0.88 to 0.90)."""
 
 
 def hearing(log_probability: float, meaning: str = "stop") -> Hearing:
-    return Hearing(((meaning, Sentence(("stop",), log_probability)),), 0.0, 0.5)
+    return Hearing((Sentence(("stop",), log_probability, meaning),), 0.0, 0.5)
 
 
 def evidence(probability: float, *, agreed: bool = True, words: str = "stop") -> Evidence:
-    return Evidence(words, (words,), probability, 3.0, 0.0, agreed)
+    return Evidence(words, words, (words,), probability, 3.0, 0.0, agreed)
 
 
 def test_what_both_heads_are_sure_of_needs_no_further_hearing() -> None:

@@ -13,18 +13,18 @@ import pytest
 from companion.dialogue.asking import PAUSED, YES_NO
 from companion.dialogue.transaction import ALWAYS
 from companion.errors import EarsError
+from companion.facts.meanings import COMMAND_NAMES, Number
 from companion.language.automaton import Automaton
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import COMMAND_NAMES, Number
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.template import parse_phrase
 from companion.recognition.gate import Gate
 from companion.recognition.listening import StreamEars
 from companion.recognition.own.acceptor import make_acceptor
-from companion.recognition.own.evidence import Evidence, Hearing
+from companion.recognition.own.evidence import Evidence
 from companion.recognition.own.mel import MEL_BANDS, filled_up, log_mel, vectors_in
 from companion.recognition.own.recogniser import OwnRecogniser
-from companion.recognition.own.search import sentences
+from companion.recognition.own.search import Hearing, hearing
 from companion.recognition.port import Listening, Refusal, Utterance
 from companion.recognition.source import MemorySource
 from companion.runtime import assembly
@@ -121,7 +121,7 @@ def test_a_sentence_is_as_probable_as_all_its_alignments_together() -> None:
         said = tuple(token for token, _ in itertools.groupby(path) if token)
         share = float(np.exp(sum(log_p[f, t] for f, t in enumerate(path))))
         wanted[said] = wanted.get(said, 0.0) + share
-    found = sentences(log_p.astype(np.float32), acceptor)
+    found = hearing(log_p.astype(np.float32), acceptor, assembly.language().for_step(YES_NO)).whole
     names = {"b": 1, "c": 2, "d": 3}
     assert {s.words for s in found} == {("b",), ("b", "b"), ("b", "d"), ("c", "d"), ("c",)}
     for sentence in found:
@@ -180,7 +180,7 @@ def test_a_stream_is_heard_through_the_endpointer(own, technician: Callable[...,
     heard = ears.hear(Listening("p", assembly.language().for_step(YES_NO), 5.0))
     assert isinstance(heard, Utterance)
     assert heard.words == "yes"
-    assert heard.ears == "own"
+    assert heard.how.ears == "own"
 
 
 def test_hearing_does_not_depend_on_what_was_heard_before(
@@ -223,7 +223,7 @@ def test_a_single_word_must_be_likely_to_both_heads_where_nothing_is_read_back(
     own = OwnRecogniser(read_back=assembly.read_back_words(assembly.language()))
     number = NumberForm("whole", 3)
     own.load(assembly.language().for_step(Expectation(number, yes_no=asked, commands=ALWAYS)))
-    found = Evidence(words, (words,), -0.1, 5.0, 0.0, agreed=True, of_both=of_both)
+    found = Evidence(words, words, (words,), -0.1, 5.0, 0.0, agreed=True, of_both=of_both)
     nothing = Hearing((), 0.0, 0.5)
     least = own._settings.least_of_both
     assert own._doubted(found, (nothing, [nothing]), least) is not believed
@@ -250,7 +250,7 @@ def test_an_answer_after_which_nothing_can_follow_ends_without_a_pause(
     )
     assert isinstance(heard, Utterance)
     spoken_until_s = len(sound) / 32_000 - 2.0
-    assert heard.end_s < spoken_until_s + 0.45
+    assert heard.how.end_s < spoken_until_s + 0.45
 
 
 @pytest.mark.parametrize("text", ["stop", "yes", "seven"])
@@ -313,7 +313,7 @@ def test_a_number_that_is_all_there_is_not_waited_for(
         found = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0, expects))
         assert isinstance(found, Utterance)
         assert step.parse(found.words) == Number(Decimal(241))
-        return found.end_s
+        return found.how.end_s
 
     def near(meaning: object) -> bool:
         return isinstance(meaning, Number) and 100 < meaning.value < 400
@@ -359,4 +359,4 @@ def test_a_loud_steady_machine_neither_begins_nor_hides_an_answer(
     )
     assert heard.words == "stop"
     assert isinstance(heard, Utterance)
-    assert heard.start_s > 2.0
+    assert heard.how.start_s > 2.0

@@ -21,15 +21,15 @@ def test_a_typed_line_is_a_certain_utterance(listening: Listening) -> None:
     ears: Ears = TypedEars(StringIO("  Seven  SEVEN five \n"))
     heard = ears.hear(listening)
     assert isinstance(heard, Utterance)
-    assert (heard.words, heard.confidence, heard.sound) == ("seven seven five", 1.0, b"")
-    assert heard.n_best == ("seven seven five",)
+    assert (heard.words, heard.how.confidence, heard.sound) == ("seven seven five", 1.0, b"")
+    assert heard.how.n_best == ("seven seven five",)
 
 
 def test_typed_times_come_from_the_clock_given(listening: Listening) -> None:
     clock = iter([100.0, 101.0, 104.5])
     heard = TypedEars(["yes"], lambda: next(clock)).hear(listening)
     assert isinstance(heard, Utterance)
-    assert (heard.start_s, heard.end_s) == (1.0, 4.5)
+    assert (heard.how.start_s, heard.how.end_s) == (1.0, 4.5)
 
 
 def test_an_empty_line_is_no_answer_and_the_next_one_counts(listening: Listening) -> None:

@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from companion.errors import EarsError
+from companion.facts.meanings import Number
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
 from companion.language.grammar import StepGrammar
-from companion.language.meanings import Number
 from companion.language.step_rules import TOP, StepLine, StepRules
 from companion.language.template import parse_phrase
 from companion.recognition.listening import StreamEars
@@ -93,7 +93,7 @@ def test_a_digit_comes_through_the_whole_ear(
     ears = StreamEars(MemorySource(korean_voice("사")), recogniser)
     heard = ears.hear(Listening("digit", spoken_list(*DIGITS), 3.0))  # type: ignore[arg-type]
     assert isinstance(heard, Utterance)
-    assert (heard.words, heard.ears) == ("사", "vosk")
+    assert (heard.words, heard.how.ears) == ("사", "vosk")
 
 
 def test_silence_is_no_words(

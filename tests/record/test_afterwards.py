@@ -19,7 +19,7 @@ from companion.record.audit.keys import (
     read_public_key,
 )
 from companion.record.audit.verify import Outside, verify
-from companion.record.port import StoredEvent, entry_of
+from companion.record.port import StoredEvent
 
 
 @pytest.fixture
@@ -37,7 +37,7 @@ def signed_off(log: SqliteLog, **changes: object) -> SignedOff:
 
 
 def append(log: SqliteLog, fact: SignedOff | Amended) -> StoredEvent:
-    (event,) = log.append([entry_of(fact)])
+    (event,) = log.append([fact])
     return event
 
 

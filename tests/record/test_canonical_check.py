@@ -9,10 +9,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import RecordError
+from companion.facts.kinds import Entry
 from companion.record.audit.canonical_check import value_of_canonical
 from companion.record.audit.event_bytes import stored_hash
 from companion.record.canonical import canonical_json, parsed_json, stored_event
-from companion.record.port import Entry, Stamp
+from companion.record.port import Stamp
 
 numbers = (
     st.integers(-(2**53) + 1, 2**53 - 1)

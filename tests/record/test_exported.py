@@ -13,6 +13,7 @@ import pytest
 
 from companion.errors import RecordError
 from companion.facts.afterwards import Amended, SignedOff
+from companion.facts.kinds import body_of
 from companion.record import Entry, MemoryLog, SqliteLog, open_record
 from companion.record.audit.seal import make_seal, proof_of, write_outside
 from companion.record.export import (
@@ -22,11 +23,10 @@ from companion.record.export import (
     write_json_lines,
     write_readings_csv,
 )
-from companion.record.exported import SCHEMAS, EventRow, ReadingRow, schema_of
+from companion.record.exported import SCHEMAS, EventRow, ReadingRow
 from companion.record.parquet import write_events_parquet, write_readings_parquet
-from companion.record.port import entry_of
 from companion.report.readings import reading_rows
-from tests.write_schemas import FOLDER, schema_text
+from tests.write_schemas import FOLDER, schema_of, schema_text
 
 
 @pytest.fixture
@@ -156,9 +156,9 @@ def test_the_columns_of_csv_are_those_of_their_schemas() -> None:
 
 def test_what_is_added_afterwards_is_of_its_schema() -> None:
     signed = SignedOff(by="B", role="supervisor", how="typed", events=4, head="0" * 64)
-    valid("signed-off-1", entry_of(signed).body)
+    valid("signed-off-1", body_of(signed))
     amended = Amended(by="B", how="pin", event=2, now="774", why="misread")
-    valid("amended-1", entry_of(amended).body)
+    valid("amended-1", body_of(amended))
 
 
 # Parquet

@@ -21,7 +21,6 @@ from companion.record.audit.people import Cost, KeyRing
 from companion.record.audit.verify import Outside, examine, verify
 from companion.record.database import OFFICE
 from companion.record.enrolling import Office, Signer, read_roll
-from companion.record.port import entry_of
 from companion.record.roll import Enrolment, Roll
 
 PIN, OTHER = "730219465108", "4711"
@@ -52,7 +51,7 @@ def test_only_a_supervisor_with_a_pin_here_can_vouch() -> None:
 def sign(log: SqliteLog, signer: Signer) -> None:
     last = how_it_ended(log.events(log.session_id)).last
     fact = SignedOff(by=signer.name, role=signer.role, how="pin", events=last.seq, head=last.hash)
-    log.append([entry_of(signer.signed_off(log.session_id, fact))])
+    log.append([signer.signed_off(log.session_id, fact)])
 
 
 def told(path: Path) -> str:
@@ -70,7 +69,7 @@ def test_what_was_signed_is_checked_afterwards_and_not_only_claimed(
     log = a_job(database)
     sign(log, office.signer("A. Example", OTHER, "x"))
     fact = Amended(by="B. Sample", how="pin", event=1, now="x", why="y")
-    log.append([entry_of(boss.amended("s1", fact, log.head_hash))])
+    log.append([boss.amended("s1", fact, log.head_hash)])
     checked = told(record_path)
     assert "with the key of A. Example, enrolled 2030-01-01, vouched for by B. Sample" in checked
     assert "with the key of B. Sample, enrolled 2030-01-01, vouched for by nobody" in checked
@@ -205,7 +204,7 @@ def test_a_pin_that_is_only_claimed_is_named(
     boss, log = office.signer("B. Sample", PIN, "x"), a_job(database)
     last = how_it_ended(log.events("s1")).last
     fact = SignedOff(by=boss.name, role=boss.role, how="pin", events=2, head=last.hash)
-    log.append([entry_of(change(boss.signed_off("s1", fact)))])
+    log.append([change(boss.signed_off("s1", fact))])
     (finding,) = verify(record_path)
     assert (finding.seq, finding.kind) == (3, "signature")
     assert why in finding.what

@@ -26,7 +26,6 @@ from companion.record.audit.verify import Outside, verify
 from companion.record.dating import recorded_by
 from companion.record.following import Follower
 from companion.record.office import has_office, office_log
-from companion.record.port import entry_of
 from companion.record.retention import Expired, expire_clips
 from companion.record.rfc3339 import parse_rfc3339
 
@@ -221,8 +220,8 @@ def test_the_office_is_no_job(tmp_path: Path) -> None:
     path = tmp_path / "bay.record"
     with record_at(path, "2031-05-01", trusted=True) as database:
         SqliteLog(database, database.create_session("a")).append([Entry("said", {})])
-        office_log(database).append([entry_of(DateVouched(session="a"))])
-        office_log(database).append([entry_of(DateVouched(session="a"))])
+        office_log(database).append([DateVouched(session="a")])
+        office_log(database).append([DateVouched(session="a")])
         assert database.last_session_id() == "a"
         assert len(list(database.events("office"))) == 2
         seal = make_seal(database)

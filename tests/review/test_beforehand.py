@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from companion.facts.kinds import Entry
 from companion.record.memory import MemoryLog
-from companion.record.port import Entry, StoredEvent
+from companion.record.port import StoredEvent
 from companion.report.hearing import hearings
 from companion.report.notable import notable
 from companion.report.timeline import line_of

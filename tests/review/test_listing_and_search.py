@@ -24,7 +24,6 @@ from companion.archive.search import Found, search
 from companion.errors import CompanionError, RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
-from companion.record.port import entry_of
 from companion.statistics.figures_check import open_summaries
 
 DAY_MS = 86_400_000
@@ -206,7 +205,7 @@ def test_what_is_over_and_not_signed_off_is_a_list_of_its_own(record: Path) -> N
     with open_record(record, FixedClock("2030-02-01T08:00:00.000Z")) as database:
         first = database.sessions()[0].session_id
         signed = SignedOff(by="B. Sample", role="supervisor", how="typed", events=4, head="0" * 64)
-        SqliteLog(database, first).append([entry_of(signed)])
+        SqliteLog(database, first).append([signed])
     assert [day[8:10] for day, _ in technicians(record, Filters(only="unsigned"))] == [
         "05",
         "04",
@@ -418,7 +417,7 @@ def test_what_is_appended_later_is_found_and_nothing_is_found_twice(record: Path
     with open_record(record, FixedClock("2030-02-01T08:00:00.000Z")) as database:
         first = database.sessions()[0].session_id
         SqliteLog(database, first).append(
-            [entry_of(Amended(by="B. Sample", how="pin", event=3, now="giraffe", why="x"))]
+            [Amended(by="B. Sample", how="pin", event=3, now="giraffe", why="x")]
         )
         assert days(found_in(record, "giraffe")) == ["2030-01-01"]
         a_job(database, "Dee Hill", heard="giraffe")

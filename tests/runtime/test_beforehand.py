@@ -13,10 +13,12 @@ import pytest
 from companion.commands.job_screen import Screen
 from companion.dialogue.state import Mode
 from companion.facts.beforehand import HearingBefore, RoomNoise
+from companion.facts.kinds import Entry
+from companion.facts.talking import How
 from companion.job.loader import JobPaths, LoadedJob
 from companion.language.loader import pronunciations
 from companion.recognition.listening import StreamEars
-from companion.recognition.port import Levels, SoundEnded, Utterance
+from companion.recognition.port import SoundEnded, Utterance
 from companion.recognition.signals import SignallingEars
 from companion.recognition.source import MemorySource
 from companion.recognition.sphinx import SphinxRecogniser
@@ -24,7 +26,6 @@ from companion.recognition.typed import TypedEars
 from companion.record.database import Database, open_record
 from companion.record.journal import SqliteLog
 from companion.record.memory import MemoryLog
-from companion.record.port import Entry
 from companion.runtime import assembly
 from companion.runtime.loop import Room, replay_record, start_job
 from companion.runtime.preflight import Hearer, hearing_before, last_check, room_noise
@@ -35,7 +36,7 @@ from tests.spoken import said as in_words
 
 ANA = Hearer("Ana Field", "headset", "own")
 QUIET = RoomNoise(-60.0, -55.0, "reliable", "It is quiet enough to work by voice.")
-LEVELS = Levels(background_dbfs=-50.0, speech_dbfs=-25.0, clipped_share=0.0)
+LEVELS = {"speech_dbfs": -25.0, "background_dbfs": -50.0, "snr_db": 25.0}
 
 
 def noise_dbfs(level: float, seconds: float = 4.0) -> bytes:
@@ -45,7 +46,8 @@ def noise_dbfs(level: float, seconds: float = 4.0) -> bytes:
 
 
 def said(words: str, confidence: float = 0.97) -> Utterance:
-    return Utterance(words, confidence, 0.0, 1.0, (words,), b"\1\0", "own", levels=LEVELS)
+    how = How(words, "own", None, confidence, 0.0, 1.0, (words,), **LEVELS)
+    return Utterance(None, how, b"\1\0")
 
 
 @pytest.fixture(scope="module")

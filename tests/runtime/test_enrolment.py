@@ -17,6 +17,7 @@ from companion.commands.practising import hard_words
 from companion.commands.voices import enrol_after_practice
 from companion.errors import EarsError
 from companion.facts.message import Message
+from companion.facts.talking import How
 from companion.recognition.own.evidence import Evidence
 from companion.recognition.port import Heard, Refusal, StepGrammarLike, Utterance
 from companion.recognition.source import read_sound
@@ -39,19 +40,19 @@ class Likeliest:
 
     def evidence(self, sound: bytes) -> Evidence | None:
         text = sound.decode()
-        return Evidence(text, (text,), -9.0, 0.0, -9.0, False) if text else None
+        return Evidence(text, text, (text,), -9.0, 0.0, -9.0, False) if text else None
 
 
 def sure(word: str) -> Heard:
-    return Utterance(word, 0.9, 0.0, 1.0, (word,), word.encode(), "own")
+    return Utterance(None, How(word, "own", confidence=0.9), word.encode())
 
 
 def weak(word: str, reason: str = "unsure") -> Heard:
-    return Refusal(reason, "", word.encode(), "own", "")  # type: ignore[arg-type]
+    return Refusal(reason, How(ears="own"), word.encode())  # type: ignore[arg-type]
 
 
 def typed(text: str) -> Heard:
-    return Utterance(text, 1.0, 0.0, 0.0, (text,), b"", "typed")
+    return Utterance(None, How(text, "typed", confidence=1.0))
 
 
 def enrolled(*script: Heard, words: tuple[str, ...] = ("nine", "five")):

@@ -165,7 +165,7 @@ def test_none_of_a_hundred_prompts_is_answered_by_the_companion_itself(tmp_path:
     assert len(heard) == PROMPTS
     for answer in heard:
         assert isinstance(answer, Refusal)
-        assert answer.reason == "silence", answer.detail
+        assert answer.reason == "silence", answer.how.detail
 
 
 @needs_espeak

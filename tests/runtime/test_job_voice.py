@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 
 from companion.facts.answers import Accepted, Answered, Consent, TakenBack
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Choice, Command, Done, Meaning, Mended, No, Number, Pair, Yes
 from companion.facts.message import Message
 from companion.facts.talking import Heard, How
 from companion.language.expectation import Expectation
 from companion.recognition.own.adaptation import Adaptation, Added
 from companion.recognition.own.adapting import Take
-from companion.recognition.port import Listening, Refusal, Utterance
+from companion.recognition.port import Utterance
 from companion.recognition.voices.store import Person, VoiceStore
 from companion.record.memory import MemoryLog
 from companion.runtime import assembly
@@ -64,11 +65,11 @@ class Facts:
 
 
 def said(words: str, ears: str = "own") -> Utterance:
-    return Utterance(words, 0.9, 0.0, 1.0, (words,), SOUND, ears)
+    return Utterance(None, How(words, ears, confidence=0.9), SOUND)
 
 
-def number(value: str, direction: str | None = None) -> dict[str, Any]:
-    return {"kind": "number", "value": value, "direction": direction, "unit": None}
+def number(value: str, direction: str | None = None) -> Number:
+    return Number(Decimal(value), direction)
 
 
 def accepted(value: str, reading: str = "level", direction: str | None = None) -> Accepted:
@@ -79,24 +80,19 @@ class Job:
     """A job as the learner sees it: what is heard, and the facts that follow."""
 
     def __init__(self) -> None:
-        self.script: list[Utterance | Refusal] = []
         self.watcher = Facts()
-        self.learns = LearnsFromJob(ScriptedEars(iter(self._next, None)), self.watcher, Learner())
+        self.learns = LearnsFromJob(self.watcher, Learner())
 
-    def _next(self) -> Utterance | Refusal | None:
-        return self.script.pop(0) if self.script else None
-
-    def hears(self, words: str, meaning: dict[str, Any], ears: str = "own") -> Job:
-        self.script.append(said(words, ears))
-        self.learns.hear(Listening("p", assembly.language().for_step(_ANY), 1.0))
+    def hears(self, words: str, meaning: Meaning, ears: str = "own") -> Job:
+        self.learns.heard(said(words, ears))
         self.learns.fact(Heard("p", meaning, How(words, ears)))
         return self
 
     def yes(self) -> Job:
-        return self.hears("yes", {"kind": "yes"})
+        return self.hears("yes", Yes())
 
     def no(self) -> Job:
-        return self.hears("no", {"kind": "no"})
+        return self.hears("no", No())
 
     def fact(self, *facts: Fact) -> Job:
         for fact in facts:
@@ -123,13 +119,9 @@ def test_a_reading_teaches_once_it_was_confirmed(job: Job) -> None:
     assert job.words == ["four two one"]
 
 
-def pair(*numbers: dict[str, Any]) -> dict[str, Any]:
-    return {"kind": "pair", "numbers": list(numbers)}
-
-
 def test_two_readings_in_one_answer_teach_once_both_were_confirmed(job: Job) -> None:
     words = "seven eight right two right"
-    job.hears(words, pair(number("78", "right"), number("2", "right"))).yes()
+    job.hears(words, Pair(number("78", "right"), number("2", "right"))).yes()
     job.fact(accepted("-78", "left", "right"))
     assert job.words == []
     job.fact(accepted("-2", "right", "right"))
@@ -139,21 +131,21 @@ def test_two_readings_in_one_answer_teach_once_both_were_confirmed(job: Job) -> 
 
 
 def test_a_pair_of_which_one_was_mended_teaches_nothing(job: Job) -> None:
-    job.hears("four two zero four one eight", pair(number("420"), number("418")))
-    job.hears("second four one nine", {**number("419"), "kind": "mended", "place": "2"}).yes()
+    job.hears("four two zero four one eight", Pair(number("420"), number("418")))
+    job.hears("second four one nine", Mended(2, number("419"))).yes()
     job.fact(accepted("420", "one"), accepted("419", "two"))
     assert job.words == ["second four one nine"]
 
 
 def test_a_pair_and_a_single_one_read_back_together_teach_both(job: Job) -> None:
-    job.hears("four two zero four two zero", pair(number("420"), number("420")))
+    job.hears("four two zero four two zero", Pair(number("420"), number("420")))
     job.hears("four one eight", number("418")).yes()
     job.fact(accepted("420", "one"), accepted("420", "two"), accepted("418", "three"))
     assert sorted(job.words) == ["four one eight", "four two zero four two zero"]
 
 
 def test_a_denied_pair_teaches_nothing(job: Job) -> None:
-    job.hears("four two zero four two zero", pair(number("420"), number("420"))).no()
+    job.hears("four two zero four two zero", Pair(number("420"), number("420"))).no()
     job.fact(accepted("420", "one"), accepted("420", "two"))
     assert job.words == []
 
@@ -164,7 +156,7 @@ def test_a_reading_with_a_direction_is_told_by_both(job: Job) -> None:
 
 
 def test_a_choice_teaches_once_it_was_confirmed(job: Job) -> None:
-    job.hears("bumper", {"kind": "choice", "id": "bumper"}).yes()
+    job.hears("bumper", Choice("bumper")).yes()
     job.fact(Answered("reason", "Reason", "bumper"))
     assert job.words == ["bumper"]
 
@@ -196,7 +188,7 @@ def test_what_was_typed_teaches_nothing(job: Job) -> None:
 
 
 def test_yes_done_and_commands_teach_nothing(job: Job) -> None:
-    job.hears("done", {"kind": "done"}).hears("repeat", {"kind": "command", "name": "repeat"})
+    job.hears("done", Done()).hears("repeat", Command("repeat"))
     job.yes().fact(accepted("4"))
     assert job.words == []
 
@@ -247,7 +239,7 @@ def run_job(voice: JobVoice, told: list[Message], *, sound: bool = True) -> None
     room = Room(ScriptedEars([said("four")]), SilentVoice(), MemoryLog(), None, Facts())
     with voice.learning(room, told.append, sound=sound, today=TODAY) as learns:
         learns.watcher.fact(Consent(True))
-        learns.ears.hear(Listening("p", assembly.language().for_step(_ANY), 1.0))
+        learns.listener(said("four"))
         learns.watcher.fact(Heard("p", number("4"), How("four", "own")))
         learns.watcher.fact(accepted("4"))
         assert told == [], "never while a job runs"

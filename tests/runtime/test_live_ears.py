@@ -53,7 +53,7 @@ class QuietMicrophone:
         while True:
             yield bytes(FRAME_BYTES)
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         pass
 
     def close(self) -> None:
@@ -115,7 +115,7 @@ def a_reading() -> Reading:
 def test_one_press_is_the_yes_of_a_read_back() -> None:
     heard = hear(confirmation_of(a_reading()), "once")
     assert isinstance(heard, Utterance)
-    assert (heard.words, heard.ears) == ("yes", "pedal")
+    assert (heard.words, heard.how.ears) == ("yes", "pedal")
 
 
 def test_two_presses_are_its_no_and_a_long_one_stops() -> None:
@@ -137,7 +137,7 @@ def test_where_a_number_is_asked_for_two_presses_repeat_and_one_is_no_answer() -
 def test_a_typed_line_answers_beside_the_pedal() -> None:
     heard = hear(confirmation_of(a_reading()), typed=["no"], timeout_s=600.0)
     assert isinstance(heard, Utterance)
-    assert (heard.words, heard.ears) == ("no", "typed")
+    assert (heard.words, heard.how.ears) == ("no", "typed")
 
 
 def test_a_microphone_that_goes_while_it_listens_is_the_reason_given() -> None:

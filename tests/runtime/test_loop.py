@@ -9,13 +9,14 @@ from typing import Any
 
 import pytest
 
-from companion.dialogue.events import event_of_fact
+from companion.dialogue.events import is_event
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
 from companion.errors import RecordError
 from companion.facts.beforehand import HearingBefore
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.opening import Opened
+from companion.facts.talking import How
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.language.grammar import Grammar
 from companion.recognition.port import Heard, Listening, Refusal, SoundEnded, Utterance
@@ -59,12 +60,12 @@ class OrderedLog(MemoryLog):
         self._order = order
         self._room_for = room_for
 
-    def append(self, entries: Any) -> tuple[StoredEvent, ...]:
-        if len(self._events) + len(entries) > self._room_for:
+    def append(self, facts: Any) -> tuple[StoredEvent, ...]:
+        if len(self._events) + len(facts) > self._room_for:
             raise RecordError("the disk is full")
-        stored = super().append(entries)
-        for entry in entries:
-            self._order.append((f"kept {entry.kind}", str(entry.body.get("text", ""))))
+        stored = super().append(facts)
+        for event in stored:
+            self._order.append((f"kept {event.kind}", str(event.body.get("text", ""))))
         return stored
 
 
@@ -85,8 +86,9 @@ class ScriptedEars:
             raise SoundEnded("the script is over")
         heard = self._script.pop(0)
         if isinstance(heard, str):
-            return Utterance(heard, 0.9, 1.0, 2.0, (heard,), heard.encode(), self.name)
-        return heard
+            how = How(heard, self.name, None, 0.9, 1.0, 2.0, (heard,))
+            heard = Utterance(None, how, heard.encode())
+        return replace(heard, meaning=listening.grammar.parse(heard.words))
 
     def close(self) -> None:
         """Nothing to let go of."""
@@ -147,7 +149,7 @@ class Scene:
 
 
 def refusal(words: str, reason: Any = "unsure") -> Refusal:
-    return Refusal(reason, words, words.encode(), "scripted", "too little resemblance")
+    return Refusal(reason, How(words, "scripted", detail="too little resemblance"), words.encode())
 
 
 @pytest.fixture(scope="module")
@@ -384,9 +386,8 @@ def test_the_record_of_a_whole_rehearsal_leads_to_the_same_state(loaded, grammar
     assert open_state.mode is not Mode.CLOSED
     # One more event, taken from the record itself, closes it as it was closed.
     last = stored[len(before_the_end(stored))]
-    event = event_of_fact(last.fact)
-    assert event is not None
-    assert step(open_state, event)[0] == state
+    assert is_event(last.fact)
+    assert step(open_state, last.fact)[0] == state
 
 
 def test_a_record_cut_off_after_any_event_can_be_taken_up(loaded, grammar, rehearsed):

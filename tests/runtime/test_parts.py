@@ -8,9 +8,9 @@ import pytest
 
 from companion.dialogue.asking import YES_NO
 from companion.errors import EarsError
+from companion.facts.meanings import Command, No, Yes
 from companion.job.loader import JobPaths
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import Command, No, Yes
 from companion.recognition.pedal import WORDS
 from companion.recognition.typed import TypedEars
 from companion.record.place import record_path

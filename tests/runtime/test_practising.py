@@ -26,7 +26,7 @@ from companion.facts.talking import Said
 from companion.job.loader import JobPaths
 from companion.language.language import Language
 from companion.language.words import Words
-from companion.recognition.port import Heard, Listening, SoundEnded, Utterance
+from companion.recognition.port import Heard, Listening, SoundEnded, in_words
 from companion.record.database import Database, open_record
 from companion.record.journal import SqliteLog
 from companion.runtime import assembly
@@ -76,7 +76,7 @@ class Person:
             assert self.typed(line) is None
         said = self._answer(asks, self.prompt.step_id or "")
         words = typed_words(self.language, said, listening.grammar)
-        return Utterance(words, 1.0, 0.0, 1.0, (words,), b"", self.name)
+        return in_words(words, listening.grammar, self.name)
 
     def _answer(self, asks: Prompted, step_id: str) -> str:
         answers = self.language.grammar.answer_phrases

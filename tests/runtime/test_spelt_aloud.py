@@ -13,6 +13,7 @@ from click.testing import CliRunner
 
 from companion.cli import main
 from companion.commands import visits
+from companion.facts.talking import How
 from companion.job.vin import check_digit_of
 from companion.language.loader import load_language
 from companion.language.spelling import SpellingEnds, Spelt
@@ -108,8 +109,8 @@ def test_a_check_digit_that_does_not_fit_begins_it_again() -> None:
 
 
 def test_silence_and_what_was_not_understood_keep_nothing() -> None:
-    unsure = Refusal("unsure", "zulu zulu zulu", b"", "test", "")
-    silence = Refusal("silence", "", b"", "test", "")
+    unsure = Refusal("unsure", How("zulu zulu zulu", "test"))
+    silence = Refusal("silence", How("", "test"))
     told = scripted([unsure, "zulu zulu zulu", silence, unsure, "yes", "stop"])
     with pytest.raises(SpellingLeft):
         told.aloud.vin(check_digit=False)
@@ -123,17 +124,17 @@ def test_what_is_heard_wrongly_again_and_again_is_left_to_the_keyboard() -> None
 
 
 def test_what_the_ears_are_not_sure_of_is_said_back_and_the_yes_decides() -> None:
-    unsure = [Refusal("unsure", group, b"", "test", "") for group in SPELLED["en"]]
+    unsure = [Refusal("unsure", How(group, "test")) for group in SPELLED["en"]]
     answers = [each for group in unsure for each in (group, "yes")]
     assert scripted(answers).aloud.vin(check_digit=False) == VIN
-    wrong = Refusal("unsure", "zulu zulu one", b"", "test", "")
+    wrong = Refusal("unsure", How("zulu zulu one", "test"))
     told = scripted([wrong, "no", wrong, *with_yes(SPELLED["en"])])
     assert told.aloud.vin(check_digit=False) == VIN
     assert sum(line.startswith("ZZ1.") for line in told.shown) == 1, "not said back once more"
 
 
 def test_a_group_that_is_not_understood_is_asked_for_sign_by_sign() -> None:
-    vain = Refusal("unsure", "", b"", "test", "")
+    vain = Refusal("unsure", How("", "test"))
     singles = with_yes(["zulu", "zulu", "zulu"])
     told = scripted([*[vain] * 4, *singles, *with_yes(SPELLED["en"][1:])])
     assert told.aloud.vin(check_digit=False) == VIN

@@ -11,14 +11,14 @@ from collections.abc import Iterator
 import pytest
 
 from companion.dialogue.effects import Listen, Record, Say
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
 from companion.facts.answers import Accepted, Answered, Done, Implausible
 from companion.facts.message import Amount
 from companion.facts.opening import Resumed
 from companion.facts.prompting import Prompted
-from companion.facts.talking import TYPED, How, Refused, Said
+from companion.facts.talking import TYPED, Heard, How, Refused, Said
 from companion.job.loader import JobPaths
 from companion.language.language import Language
 from companion.record.memory import MemoryLog

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.language.meanings import Number
+from companion.facts.meanings import Number
 from tests.spoken import read_back, say_number, say_turns
 from tests.spoken_numbers import amount_in, number_words_in
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from companion.dialogue.events import event_of_fact
+from companion.dialogue.events import is_event
 from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.kinds import Fact
@@ -20,7 +20,6 @@ from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, open_visit
 from companion.report.explain import explain
-from companion.report.report import render_report
 from companion.runtime import assembly, visiting
 from companion.runtime.loop import replay_record
 from companion.runtime.rehearsing import TECHNICIAN, make_rehearsal, run_rehearsal
@@ -30,6 +29,7 @@ from companion.simulation.scenario import Scenario
 from companion.simulation.truth import Spread
 from companion.simulation.world import World
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 DAY_MS = 86_400_000
 HEADS = "heads_out_left_deg"
@@ -211,7 +211,7 @@ def test_a_replay_needs_no_other_job(shop: Shop, radar: LoadedJob, check: Loaded
     stored = list(shop.database.events(job.session))
     place = next(n for n, event in enumerate(stored) if isinstance(event.fact, Finished))
     # Up to the answer that ended it.
-    place = max(n for n in range(place) if event_of_fact(stored[n].fact) is not None)
+    place = max(n for n in range(place) if is_event(stored[n].fact))
     state = replay_record(radar, assembly.language(), stored[:place])
     assert state.results[HEADS].value == job.put_right_by().value
 

@@ -11,17 +11,17 @@ import pytest
 
 from companion.facts.answers import Accepted, Done
 from companion.facts.instructions import PlaceBy
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
 from companion.facts.talking import Said
 from companion.facts.workings import Corrected
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog, SqliteLog, open_record
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.rehearsing import Rehearsed, make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 JOBS = {
     "forward_camera": "camera_inside",
@@ -63,7 +63,7 @@ def test_it_ends_inside_and_that_is_true(name: str, language: str) -> None:
     found, facts = rehearse(name, 4, language=language)
     assert found.state.result == JOBS[name]
     assert found.score.truly_inside
-    last = [f.body for f in facts if isinstance(f, Unknown) and f.kind == "verdict"][-1]
+    last = [f.body for f in facts if isinstance(f, Entry) and f.kind == "verdict"][-1]
     assert last["answer"] == "inside"
     assert last["sets"] >= 2
 

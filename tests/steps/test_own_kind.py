@@ -12,7 +12,6 @@ from typing import Any
 
 import pytest
 
-from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.dialogue.state import Mode, State
 from companion.display.fold import Told, take
@@ -22,16 +21,16 @@ from companion.errors import FileProblem, RecordError
 from companion.facts.kinds import kind_of
 from companion.facts.opening import Opened
 from companion.facts.shown import Card
-from companion.facts.talking import How
+from companion.facts.talking import Heard, How
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.loop import replay_record
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.speech.silent import SilentVoice
 from companion.steps.registry import KINDS, find_kinds
+from tests.rendered import render_report
 
 JOB = Path(__file__).parent / "bracket.yaml"
 

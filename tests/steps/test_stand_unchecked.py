@@ -10,15 +10,16 @@ import pytest
 
 from companion.errors import FileProblem
 from companion.facts.answers import Answered
+from companion.facts.kinds import Entry
 from companion.facts.opening import Opened, StandCheck
 from companion.facts.talking import Said
 from companion.facts.workings import Decided
 from companion.job.loader import EXAMPLES, STAND_CHECK, JobPaths, LoadedJob
 from companion.record import FixedClock, SqliteLog, open_record
-from companion.record.port import Entry, StoredEvent
-from companion.report.report import render_report
+from companion.record.port import StoredEvent
 from companion.runtime import assembly
 from companion.runtime.stand_check import refuse_unchecked
+from tests.rendered import render_report
 from tests.steps.test_heads_correction import DAY_MS, Job, Shop
 
 FAILED = "The stand failed its last check."

@@ -8,24 +8,21 @@ from typing import Any
 
 import pytest
 
-from companion.dialogue.events import Heard
 from companion.dialogue.machine import begin, step
 from companion.facts.answers import Accepted, Consent, Done, TakenBack
 from companion.facts.car import Car
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Choice, Command, Yes
 from companion.facts.opening import Opened
 from companion.facts.taking_over import TakenOver
-from companion.facts.talking import Said
+from companion.facts.talking import Heard, Said
 from companion.facts.workings import Computed
 from companion.job.kind import JobFiles
 from companion.job.loader import LoadedJob
 from companion.job.plan import make_plan
-from companion.language.meanings import Choice, Command, Yes
 from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
-from companion.record.port import entry_of
 from companion.record.visits import Visit, open_visit
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.loop import OfVisit, replay_record
 from companion.runtime.rehearsing import TECHNICIAN, make_rehearsal, run_rehearsal
@@ -34,6 +31,7 @@ from companion.runtime.visiting import of_visit
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
 from companion.steps.taken_over.run import KEPT
+from tests.rendered import render_report
 
 FLOOR = "rule_rear_left_mm"
 RUN_OUT = "left_run_out_0_mm"
@@ -265,7 +263,7 @@ def test_half_a_survey_is_none(shop: Shop, radar: LoadedJob) -> None:
     belongs = of_visit(shop.database, visit, radar, assembly.language(), Validity())
     job = shop.job(radar, visit, belongs=belongs)
     log = SqliteLog(shop.database, job.session)
-    log.append([entry_of(TakenBack(("rule_stand_mm",), "not right after all"))])
+    log.append([TakenBack(("rule_stand_mm",), "not right after all")])
     assert FLOOR in shop.job(radar, visit).asked
 
 
@@ -275,7 +273,7 @@ def test_a_wheel_that_is_lifted_again_makes_stance_and_toe_stale(
     visit = shop.visit()
     job = shop.job(radar, visit)
     log = SqliteLog(shop.database, job.session)
-    log.append([entry_of(Done("right_wheel_up", "Lift the rear right wheel."))])
+    log.append([Done("right_wheel_up", "Lift the rear right wheel.")])
     asked = shop.job(radar, visit).asked
     assert TOE in asked
     assert FLOOR not in asked

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from companion.dialogue.state import State
-from companion.facts.kinds import Unknown
+from companion.facts.kinds import Entry
 from companion.facts.shown import Line
 from companion.report.wording import Wording, wording_in
 from companion.steps.aim.sets import covariance
@@ -37,7 +37,7 @@ def say() -> Wording:
 
 
 def test_a_verdict_is_a_line_of_the_timeline_and_a_row_of_the_report(say: Wording) -> None:
-    fact = Unknown(FACT, BODY)
+    fact = Entry(FACT, BODY)
     line = KIND.line(fact, say)
     assert isinstance(line, Line)
     assert "The gap" in line.told
@@ -47,7 +47,7 @@ def test_a_verdict_is_a_line_of_the_timeline_and_a_row_of_the_report(say: Wordin
 
 
 def test_of_another_kinds_fact_a_verdict_says_nothing(say: Wording) -> None:
-    other = Unknown("torque", {"title": "The bolt"})
+    other = Entry("torque", {"title": "The bolt"})
     assert KIND.line(other, say) is None
     table = KIND.report([other], say)
     assert table is not None

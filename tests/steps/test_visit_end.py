@@ -14,11 +14,11 @@ from companion.errors import FileProblem
 from companion.facts.answers import Answered, Done
 from companion.facts.car import Car
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Choice, Command, Yes
 from companion.facts.opening import NextSensor, Opened
 from companion.facts.talking import How, Refused, Said, Silent
 from companion.facts.visit_end import Sensor, at_the_end, still_to_do, to_come
 from companion.job.loader import EXAMPLES, VISIT_END, JobPaths, LoadedJob
-from companion.language.meanings import Choice, Command, Yes
 from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, find_visit, jobs_of, keep_sensors, open_visit

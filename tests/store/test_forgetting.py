@@ -21,7 +21,6 @@ from companion.record.audit.event_bytes import stored_hash
 from companion.record.audit.people import Cost, KeyRing
 from companion.record.canonical import canonical_json, parsed_json
 from companion.record.enrolling import Office
-from companion.record.port import entry_of
 from companion.store import keeping
 from companion.store.connecting import StoreError
 from companion.store.exporting import export_person
@@ -53,7 +52,7 @@ def signed(record: Path, job: str, by: str, vouched_by: str, at: str = LATER) ->
         fact = SignedOff(
             by=by, role="technician", how="pin", events=over.last.seq, head=over.last.hash
         )
-        SqliteLog(database, job).append([entry_of(signer.signed_off(job, fact))])
+        SqliteLog(database, job).append([signer.signed_off(job, fact)])
 
 
 @pytest.fixture

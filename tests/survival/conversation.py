@@ -15,18 +15,13 @@ from decimal import Decimal
 from random import Random
 
 from companion.dialogue.effects import Effect, Record
-from companion.dialogue.events import Event, Heard, event_of_fact, fact_of_event
+from companion.dialogue.events import Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import Mode, State
 from companion.dialogue.voice_check import expectation_in
 from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
 from companion.facts.kinds import body_of, fact_of, kind_of
-from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import How, Refused, Said, Silent
-from companion.job.loader import JobPaths, LoadedJob
-from companion.language.expectation import Expectation
-from companion.language.grammar import Grammar
-from companion.language.meanings import (
+from companion.facts.meanings import (
     COMMAND_NAMES,
     Choice,
     Command,
@@ -37,6 +32,11 @@ from companion.language.meanings import (
     Word,
     Yes,
 )
+from companion.facts.opening import Opened, Resumed
+from companion.facts.talking import Heard, How, Refused, Said, Silent
+from companion.job.loader import JobPaths, LoadedJob
+from companion.language.expectation import Expectation
+from companion.language.grammar import Grammar
 from companion.runtime import assembly
 from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal
 from companion.simulation.scenario import Scenario
@@ -195,9 +195,8 @@ class Walk:
 def kept(events: list[Event]) -> Iterator[Event]:
     """The events as the record gives them back."""
     for event in events:
-        fact = fact_of_event(event)
-        back = event_of_fact(fact_of(kind_of(fact), json.loads(json.dumps(body_of(fact)))))
-        assert back is not None
+        back = fact_of(event.KIND, json.loads(json.dumps(body_of(event))))
+        assert is_event(back)
         yield back
 
 

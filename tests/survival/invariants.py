@@ -13,14 +13,14 @@ from fractions import Fraction
 from typing import Any
 
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transitions import kind_of, then
-from companion.facts.talking import Refused, Said, Silent
-from companion.language.meanings import Command, Yes
-from companion.record import Entry
-from companion.record.port import entry_of
+from companion.facts.kinds import Entry, body_of
+from companion.facts.kinds import kind_of as kind_of_fact
+from companion.facts.meanings import Command, Yes
+from companion.facts.talking import Heard, Refused, Said, Silent
 from companion.steps.aim.state import aim_round
 from companion.steps.computation.model import Computation
 from companion.steps.reading.model import Reading
@@ -46,7 +46,8 @@ class Watch:
         told = tuple(effects)
         self.clock += 1
         self._modes_are_those_of_the_table(before, event, after)
-        facts = [entry_of(effect.fact) for effect in told if isinstance(effect, Record)]
+        kept = [effect.fact for effect in told if isinstance(effect, Record)]
+        facts = [Entry(kind_of_fact(fact), body_of(fact)) for fact in kept]
         self._answers_belong_to_their_prompt(before, event, after)
         self._speech_is_plain(told)
         self._one_prompt_at_the_end(before, after, told)

@@ -19,9 +19,9 @@ from random import Random
 from typing import Literal, Protocol
 
 from companion.commands.job_screen import Screen
-from companion.dialogue.events import Event, Heard
-from companion.facts.talking import How, Refused, Silent
-from companion.language.meanings import Choice, Command, Done, No, Number, Word, Yes
+from companion.dialogue.events import Event
+from companion.facts.meanings import Choice, Command, Done, No, Number, Word, Yes
+from companion.facts.talking import Heard, How, Refused, Silent
 from companion.recognition.listening import StreamEars
 from companion.recognition.port import FRAME_BYTES, SAMPLE_RATE_HZ, Recogniser, SoundEnded
 from companion.recognition.source import cut_into_frames
@@ -80,7 +80,7 @@ class _Played:
     def frames(self) -> Iterator[bytes]:
         return self._frames
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Listening begins again at once, so nothing went by."""
 
     def close(self) -> None:

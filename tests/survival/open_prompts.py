@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from companion.dialogue.effects import Listen
-from companion.dialogue.events import Heard
 from companion.dialogue.machine import step
 from companion.dialogue.state import Mode, State
+from companion.facts.meanings import COMMAND_NAMES, Command
 from companion.facts.opening import Resumed
+from companion.facts.talking import Heard
 from companion.job.loader import JobPaths
 from companion.language.grammar import StepGrammar
 from companion.language.language import Language
-from companion.language.meanings import COMMAND_NAMES, Command
 from companion.runtime import assembly
 from tests.spoken import said
 from tests.survival.conversation import Walk

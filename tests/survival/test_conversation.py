@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from companion.dialogue import answering, checking_voice, commanding, machine, transitions
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.state import Mode, State, WordHeard
 from companion.dialogue.transitions import Then
 from companion.dialogue.voice_check import expectation_in
+from companion.facts.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from companion.facts.opening import Opened, Resumed
-from companion.facts.talking import How, Refused, Silent
+from companion.facts.talking import Heard, How, Refused, Silent
 from companion.job.loader import JobPaths
 from companion.job.plan import Plan
-from companion.language.meanings import COMMAND_NAMES, Choice, Command, Done, No, Number, Word, Yes
 from companion.runtime import assembly
 from tests.spoken import DIRECTIONS, UNITS
 from tests.survival.broken import Broken

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from companion.dialogue.events import Event, Heard
+from companion.dialogue.events import Event
 from companion.dialogue.kind import kind_of
 from companion.dialogue.state import Mode, State, VoiceCheck
+from companion.facts.meanings import Command, Word
 from companion.facts.opening import Opened
-from companion.facts.talking import Refused, Silent
-from companion.language.meanings import Command, Word
+from companion.facts.talking import Heard, Refused, Silent
 from companion.record import Entry
 from companion.steps.correction.model import Correction
 from tests.spoken import said

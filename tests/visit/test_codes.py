@@ -6,9 +6,9 @@ import re
 
 import pytest
 
+from companion.facts.meanings import Command
 from companion.job.loader import EXAMPLES, JobPaths
 from companion.language.expectation import Expectation
-from companion.language.meanings import Command
 from companion.runtime import assembly
 from companion.steps.question.model import Question
 

@@ -12,7 +12,7 @@ from companion.cli import main
 from companion.commands.own_interview import Unclear, number_of
 from companion.commands.own_questions import QUESTIONS
 from companion.job.loader import EXAMPLES
-from companion.job.own_files import NoSuchFile, find, own_path
+from companion.job.own_files import SHIPPED_JOBS, NoSuchFile, find, find_job, own_path
 from companion.job.setup_files import MountModel, StandFile, Vehicle
 
 VEHICLE = ["Grey hatchback", "y", "n", "n", "n"]
@@ -128,6 +128,31 @@ def test_a_name_that_there_is_not_names_those_that_there_are() -> None:
         find("vehicle", "red one")
     assert find("vehicle", "example hatchback") == EXAMPLES / "vehicle.yaml"
     assert find("mount", "some/where.yaml") == Path("some/where.yaml")
+
+
+@pytest.mark.parametrize("name", SHIPPED_JOBS)
+def test_a_job_that_ships_is_found_by_its_name(name: str) -> None:
+    file = EXAMPLES / f"{name.replace('-', '_')}.yaml"
+    assert file.is_file()
+    assert find_job(name) == find_job(name.replace("-", "_").upper()) == file
+
+
+def test_the_jobs_by_name_are_all_that_ship() -> None:
+    shipped = {path.stem.removesuffix(".rehearsal") for path in EXAMPLES.glob("*.rehearsal.yaml")}
+    assert shipped - {"stand_check"} == {name.replace("-", "_") for name in SHIPPED_JOBS}
+
+
+def test_a_job_that_is_not_there_is_named_with_those_that_are(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(NoSuchFile, match="no job 'frontradar'; wanted: one of front-radar, "):
+        find_job("frontradar")
+    assert find_job("./mine") == Path("mine")
+    assert find_job("mine.yaml") == Path("mine.yaml")
+    # A file of that name where somebody stands is the one that is meant.
+    (tmp_path / "front-radar").write_text("")
+    assert find_job("front-radar") == Path("front-radar")
     found = run("vehicle", "new", "../elsewhere")
     assert found.exit_code == 3
     assert "a short name" in found.output

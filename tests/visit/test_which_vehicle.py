@@ -10,13 +10,14 @@ import pytest
 from click.testing import CliRunner, Result
 
 from companion.cli import main
+from companion.facts.meanings import Command
 from companion.facts.opening import Opened, VehicleChoice
+from companion.facts.talking import How
 from companion.job.loader import EXAMPLES
 from companion.job.own_files import listed, own_folder
 from companion.language.language import Language
 from companion.language.listed import Listed, ListedGrammar
 from companion.language.loader import load_language
-from companion.language.meanings import Command
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.port import Ears, Refusal, Utterance
 from companion.record.database import open_for_reading
@@ -207,9 +208,7 @@ def test_no_more_is_said_than_is_kept_in_mind_and_all_are_shown() -> None:
 
 
 def test_silence_and_what_is_unsure_choose_nothing() -> None:
-    unsure, silence = (
-        Refusal(why, w, b"", "t", "") for why, w in (("unsure", "two"), ("silence", ""))
-    )
+    unsure, silence = (Refusal(why, How(w, "t")) for why, w in (("unsure", "two"), ("silence", "")))
     answers: list[str | Utterance | Refusal] = ["two", silence, unsure, silence, silence]
     with pytest.raises(VehicleLeft):
         Conversation(ScriptedEars(answers), nothing).aloud.choose()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 from companion.recognition.own.acceptor import Acceptor
-from companion.recognition.own.search import SoFar
-from companion.recognition.port import Expects, GrammarWithMeaning, StepGrammarLike
+from companion.recognition.own.search import Hearing
+from companion.recognition.port import Expects, StepGrammarLike
 
 Completion = Literal["over", "complete", "whole", "open", "unfinished"]
 """Nothing that may follow would change the meaning; a likely answer, which nothing makes another
@@ -21,16 +21,15 @@ _MOST_WORDS = 4
 
 
 def completion(
-    so_far: SoFar, acceptor: Acceptor, grammar: StepGrammarLike, expects: Expects | None
+    so_far: Hearing, acceptor: Acceptor, grammar: StepGrammarLike, expects: Expects | None
 ) -> Completion:
     """What is to be expected; "stop" may go on with "now" and is over all the same."""
     if not so_far.whole or so_far.best_whole <= so_far.unfinished:
         return "unfinished"
     if not acceptor.steps[so_far.state]:
         return "over"
-    words = so_far.whole[0].words
-    meaning = grammar.parse(" ".join(words)) if isinstance(grammar, GrammarWithMeaning) else None
-    if meaning is None or not isinstance(grammar, GrammarWithMeaning):
+    words, meaning = so_far.whole[0].words, so_far.whole[0].meaning
+    if meaning is None:
         return "whole"
     if all(
         number < _MOST_ENDINGS and grammar.parse(" ".join((*words, *more))) == meaning
@@ -54,7 +53,7 @@ class _GoingOn:
     """
 
     def __init__(
-        self, acceptor: Acceptor, grammar: GrammarWithMeaning, expects: Expects, meaning: object
+        self, acceptor: Acceptor, grammar: StepGrammarLike, expects: Expects, meaning: object
     ) -> None:
         self._acceptor = acceptor
         self._grammar = grammar

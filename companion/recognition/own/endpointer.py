@@ -6,18 +6,19 @@ rest; and where the grammar is at its end, nobody has to wait for a pause.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
+from companion.facts.talking import How
 from companion.recognition.gate import Gate
 from companion.recognition.own.completion import Completion
 from companion.recognition.own.head import Judged
 from companion.recognition.own.mel import SAMPLES_PER_VECTOR
-from companion.recognition.own.search import BLANK, SoFar
-from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Found, Recognition
+from companion.recognition.own.search import BLANK, Hearing
+from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Recognition, Refusal
 
 Samples = npt.NDArray[np.float32]
 
@@ -27,13 +28,16 @@ class HeadEndpointSettings:
     """How closely the stream is watched, and how long a pause ends an utterance.
 
     The head is asked every `look_s` while the gate is open and nobody speaks, every
-    `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, and
-    at once where the level has fallen for `over_s`. A pause ends an utterance after
+    `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, at
+    once where the level has been low for `over_s`, and every `look_while_low_s` from then on if
+    the words are complete: the head holds speech for going on a little longer than it does. A
+    pause ends an utterance after
     `over_s` where no word can follow that would change the meaning and the words are sure, after
     `complete_s` where none is likely to and they are sure, after `whole_s` where they are an answer
     as they are, after `open_s` where they are a likely one that may go on to be another ("two
     hundred", "and four"), after `unfinished_s` where something is missing or may be (a hesitation
-    within a number), and after `strange_s` where nothing fits.
+    within a number), and after `strange_s` where nothing fits. Whether words are sure is asked as
+    soon as there has been a pause of `ahead_s`.
     Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound
     before the beginning is kept.
     """
@@ -41,6 +45,7 @@ class HeadEndpointSettings:
     look_s: float = 0.3
     look_closely_s: float = 0.18
     look_at_end_s: float = 0.09
+    look_while_low_s: float = 0.06
     over_s: float = 0.06
     complete_s: float = 0.12
     whole_s: float = 0.33
@@ -48,6 +53,7 @@ class HeadEndpointSettings:
     unfinished_s: float = 1.15
     strange_s: float = 0.45
     lead_in_s: float = 0.5
+    ahead_s: float = 0.02
     longest_s: float = 10.0
     speech_probability: float = 0.5
     least_speech_s: float = 0.08
@@ -61,11 +67,11 @@ class Listener(Protocol):
         """The head's judgement of a stretch of sound."""
         ...
 
-    def so_far(self, tokens: npt.NDArray[np.float32]) -> SoFar:
+    def so_far(self, tokens: npt.NDArray[np.float32]) -> Hearing:
         """What the loaded grammar makes of it."""
         ...
 
-    def completion(self, so_far: SoFar, expects: Expects | None) -> Completion:
+    def completion(self, so_far: Hearing, expects: Expects | None) -> Completion:
         """Whether more is to be expected after what has been said."""
         ...
 
@@ -114,7 +120,7 @@ class HeadEndpointer:
         """See `StreamEndpointer.speaking`."""
         return self._utterance is not None
 
-    def follow(self, frame: bytes) -> Found | None:
+    def follow(self, frame: bytes) -> Recognition | Refusal | None:
         """See `StreamEndpointer.follow`."""
         self._gate_open = self._gate.passes(frame)
         samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
@@ -130,7 +136,7 @@ class HeadEndpointer:
             self._look_for_a_beginning()
         return None
 
-    def end(self) -> Found | None:
+    def end(self) -> Recognition | Refusal | None:
         """See `StreamEndpointer.end`."""
         if self._utterance is None:
             self._look_for_a_beginning()
@@ -175,7 +181,7 @@ class HeadEndpointer:
     def _active(self, judged: Judged) -> npt.NDArray[np.bool_]:
         return np.asarray(judged.speech > self._settings.speech_probability)
 
-    def _look_for_the_end(self, utterance: _Utterance) -> Found | None:
+    def _look_for_the_end(self, utterance: _Utterance) -> Recognition | Refusal | None:
         settings = self._settings
         judged = utterance.judged = self._listener.judge(self._sound)
         so_far = self._listener.so_far(judged.tokens)
@@ -187,7 +193,12 @@ class HeadEndpointer:
         spoken_s = (self._read - utterance.start) / SAMPLE_RATE_HZ
         pause_s = spoken_s - last / SAMPLE_RATE_HZ
         if spoken_s >= settings.longest_s:
-            return self._finished() if pause_s >= settings.over_s else self._told(None)
+            return self._finished() if pause_s >= settings.over_s else self._too_long()
+        sure_after_s = self._sure_after_s(completion)
+        if sure_after_s is not None and pause_s >= settings.ahead_s:
+            found = self._sure(utterance, so_far.whole[0].words, pause_s >= sure_after_s)
+            if found is not None:
+                return self._told(found)
         if pause_s < settings.over_s:
             if spoken_s > _FRUITLESS_S and _wordless(judged):
                 self._drop()
@@ -196,21 +207,38 @@ class HeadEndpointer:
         left_s = self._pause_wanted_s(completion) - pause_s
         if left_s <= 0.0:
             return self._finished()
-        sure_s = {"over": settings.over_s, "complete": settings.complete_s}
-        sure_after_s = sure_s.get(completion or "")
-        if sure_after_s is not None and so_far.whole[0].words != utterance.tried:
-            if pause_s < sure_after_s:
-                left_s = sure_after_s - pause_s
-            else:
-                utterance.tried = so_far.whole[0].words
-                if found := self._listener.recognise_if_sure(self._heard()):
-                    return self._told(found)
+        if sure_after_s is not None and pause_s < sure_after_s:
+            left_s = sure_after_s - pause_s
         self._look_after(min(left_s, settings.look_closely_s))
         return None
 
+    def _sure_after_s(self, completion: Completion | None) -> float | None:
+        """The pause after which such words are believed if they are sure; None where never."""
+        if completion == "over":
+            return self._settings.over_s
+        return self._settings.complete_s if completion == "complete" else None
+
+    def _sure(
+        self, utterance: _Utterance, words: tuple[str, ...], is_over: bool
+    ) -> Recognition | None:
+        """What these words are to be believed as once the pause is long enough.
+
+        They are asked about as soon as the pause begins, so that the arithmetic is done while it
+        is waited for, and once more at its end where they were not sure.
+        """
+        if words != utterance.asked:
+            utterance.asked, utterance.asked_at_end = words, is_over
+            utterance.sure = self._listener.recognise_if_sure(self._heard())
+        elif is_over and utterance.sure is None and not utterance.asked_at_end:
+            utterance.asked_at_end = True
+            utterance.sure = self._listener.recognise_if_sure(self._heard())
+        return utterance.sure if is_over else None
+
     def _look_during_speech(self, spoken_s: float, over: bool) -> None:
         settings = self._settings
-        if over:
+        if over and self._gate.fallen_frames * FRAME_S >= settings.over_s:
+            self._look_after(settings.look_while_low_s)
+        elif over:
             self._look_after(max(settings.look_at_end_s, _SHARE_OF_LENGTH * spoken_s))
         else:
             self._look_after(max(settings.look_closely_s, 2.0 * _SHARE_OF_LENGTH * spoken_s))
@@ -222,7 +250,7 @@ class HeadEndpointer:
         longer_s = {"open": settings.open_s, "unfinished": settings.unfinished_s}
         return longer_s.get(completion, settings.whole_s)
 
-    def _finished(self) -> Found | None:
+    def _finished(self) -> Recognition | None:
         utterance = self._utterance
         assert utterance is not None  # noqa: S101  -- only called within an utterance
         recognition = self._listener.recognise(self._heard())
@@ -235,11 +263,17 @@ class HeadEndpointer:
     def _heard(self) -> bytes:
         return bytes(np.rint(self._sound * 32768.0).astype("<i2").tobytes())
 
-    def _told(self, recognition: Recognition | None) -> Found:
+    def _told(self, recognition: Recognition) -> Recognition:
         start_s, end_s = self._from / SAMPLE_RATE_HZ, self._read / SAMPLE_RATE_HZ
-        found = Found(self._heard(), start_s, end_s, recognition)
+        told = replace(recognition, sound=self._heard(), start_s=start_s, end_s=end_s)
         self._drop()
-        return found
+        return told
+
+    def _too_long(self) -> Refusal:
+        seconds = (self._read - self._from) / SAMPLE_RATE_HZ
+        sound = self._heard()
+        self._drop()
+        return Refusal("too_long", How(detail=f"speech went on for {seconds:.0f} s"), sound)
 
     def _drop(self) -> None:
         self._utterance = None
@@ -249,11 +283,17 @@ class HeadEndpointer:
 
 @dataclass
 class _Utterance:
-    """One utterance under way: where it begins, what the head made of it, what was tried."""
+    """One utterance under way: where it begins, what the head made of it.
+
+    `asked`: the words that both heads were last asked about, `asked_at_end` whether at the end of
+    the pause they need, `sure` what came of it.
+    """
 
     start: int
     judged: Judged
-    tried: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
+    asked_at_end: bool = False
+    sure: Recognition | None = None
 
 
 def _wordless(judged: Judged) -> bool:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from companion.recognition.own.head import LIMITS_FILE, packaged
-from companion.recognition.own.search import Sentence
-from companion.recognition.port import GrammarWithMeaning, StepGrammarLike
+from companion.recognition.own.search import Hearing, Sentence
 
 _LEAST_MARGIN = -20.0
 _MOST_MARGIN = 12.0
@@ -38,9 +37,10 @@ class OwnSettings:
     Where `least_confidence` is not reached, the best guess is what both heads together hold for
     likeliest: the mean of the logarithms of its probability. Below `least_guess` none is told, not
     even for a weak "stop". A single word counts as not agreed on where that mean is below
-    `least_of_both`, except as an answer to a read-back: with few other words to choose from one
-    hearing alone could carry it. The probability over the next meaning's counts up to
-    `most_runner_up`. How each language's were chosen stands in MODEL_CARD.md.
+    `least_of_both`, except yes and no at a read-back: with few other words to choose from one
+    hearing alone could carry it. A lone number at a read-back needs `least_alone`. The probability
+    over the next meaning's counts up to `most_runner_up`. How each language's were chosen stands in
+    MODEL_CARD.md.
     """
 
     bias: float
@@ -53,6 +53,7 @@ class OwnSettings:
     least_resemblance: float = 0.2
     most_runner_up: float = _MOST_MARGIN
     least_of_both: float = -math.inf
+    least_alone: float = -math.inf
 
     @classmethod
     def of(cls, language: str) -> OwnSettings:
@@ -84,6 +85,7 @@ class Evidence:
     """
 
     words: str
+    meaning: object
     n_best: tuple[str, ...]
     probability: float
     runner_up: float
@@ -91,31 +93,6 @@ class Evidence:
     agreed: bool
     together: bool = False
     of_both: float = 0.0
-
-
-@dataclass(frozen=True)
-class Hearing:
-    """One hearing: sentences with what they mean, how probable the best way through the frames is.
-
-    `share`: how much it counts beside the others of the same sound.
-    """
-
-    meant: tuple[tuple[object, Sentence], ...]
-    free: float
-    share: float
-
-
-def hearing_of(
-    grammar: StepGrammarLike, sentences: Sequence[Sentence], free: float, share: float
-) -> Hearing:
-    """A hearing of those sentences that mean something in the grammar."""
-    meant: list[tuple[object, Sentence]] = []
-    for sentence in sentences:
-        words = " ".join(sentence.words)
-        meaning = grammar.parse(words) if isinstance(grammar, GrammarWithMeaning) else words
-        if meaning is not None:
-            meant.append((meaning, sentence))
-    return Hearing(tuple(meant), free, share)
 
 
 def weigh(along: Hearing, words: Sequence[Hearing] = ()) -> Evidence | None:
@@ -134,6 +111,7 @@ def weigh(along: Hearing, words: Sequence[Hearing] = ()) -> Evidence | None:
     agreed = not words or _likeliest([along]) == _likeliest(words)
     return Evidence(
         words=" ".join(best.words),
+        meaning=best.meaning,
         n_best=tuple(" ".join(sentence.words) for sentence in meanings[:_LISTED]),
         probability=max(_LEAST_MARGIN, best.log_probability),
         runner_up=min(_MOST_MARGIN, best.log_probability - second),
@@ -146,8 +124,8 @@ def weigh(along: Hearing, words: Sequence[Hearing] = ()) -> Evidence | None:
 
 def _of_both(best: object, along: Hearing, words: Sequence[Hearing]) -> float:
     """The mean of the logarithms of a meaning's probability to both heads."""
-    found = dict(guesses(along, words)).get(best)
-    return _LEAST_MARGIN if found is None else max(_LEAST_MARGIN, found.log_probability)
+    found = [said.log_probability for said in guesses(along, words) if said.meaning == best]
+    return max(_LEAST_MARGIN, *found) if found else _LEAST_MARGIN
 
 
 def _likeliest(hearings: Sequence[Hearing]) -> object:
@@ -158,35 +136,35 @@ def _likeliest(hearings: Sequence[Hearing]) -> object:
 def _sure_together(best: object, along: Hearing, words: Sequence[Hearing]) -> bool:
     """Whether the best meaning is a long row, likely to both heads and far ahead of the next."""
     likely = guesses(along, words)
-    if not likely or likely[0][0] != best or len(likely[0][1].words) < _LEAST_WORDS:
+    if not likely or likely[0].meaning != best or len(likely[0].words) < _LEAST_WORDS:
         return False
-    first, *others = (said.log_probability for _, said in likely)
+    first, *others = (said.log_probability for said in likely)
     if first < _LEAST_TOGETHER or first - max(others, default=-math.inf) < _LEAST_AHEAD:
         return False
     return all(
         len(max(by_meaning(heard).values(), key=lambda said: said.log_probability).words)
-        <= len(likely[0][1].words)
+        <= len(likely[0].words)
         for heard in ([along], words)
     )
 
 
 def guess(along: Hearing, words: Sequence[Hearing]) -> Sentence | None:
     """What two heads together hold for likeliest, with the mean of both log probabilities."""
-    return next((said for _, said in guesses(along, words)), None)
+    return next(iter(guesses(along, words)), None)
 
 
-def guesses(along: Hearing, words: Sequence[Hearing]) -> list[tuple[object, Sentence]]:
-    """What both heads hold for possible, each meaning with a sentence; the likeliest first.
+def guesses(along: Hearing, words: Sequence[Hearing]) -> list[Sentence]:
+    """What both heads hold for possible, a sentence for each meaning; the likeliest first.
 
     The mean of the logarithms of its probability to both counts.
     """
     first, second = by_meaning(words), by_meaning([along])
     found = [
-        (meaning, Sentence(said.words, (said.log_probability + of_second.log_probability) / 2.0))
+        replace(said, log_probability=(said.log_probability + of_second.log_probability) / 2.0)
         for meaning, said in first.items()
         if (of_second := second.get(meaning)) is not None
     ]
-    return sorted(found, key=lambda pair: -pair[1].log_probability)
+    return sorted(found, key=lambda said: -said.log_probability)
 
 
 def by_meaning(hearings: Sequence[Hearing]) -> dict[object, Sentence]:
@@ -196,11 +174,13 @@ def by_meaning(hearings: Sequence[Hearing]) -> dict[object, Sentence]:
     whole = sum(hearing.share for hearing in hearings)
     for hearing in hearings:
         share = hearing.share / whole
-        for meaning, sentence in hearing.meant:
-            first.setdefault(meaning, sentence)
-            sums[meaning] = sums.get(meaning, 0.0) + share * math.exp(sentence.log_probability)
+        for said in hearing.whole:
+            if said.meaning is not None:
+                first.setdefault(said.meaning, said)
+                probability = share * math.exp(said.log_probability)
+                sums[said.meaning] = sums.get(said.meaning, 0.0) + probability
     return {
-        meaning: Sentence(sentence.words, math.log(sums[meaning]))
-        for meaning, sentence in first.items()
+        meaning: replace(said, log_probability=math.log(sums[meaning]))
+        for meaning, said in first.items()
         if sums[meaning] > 0.0
     }

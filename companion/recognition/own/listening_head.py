@@ -1,4 +1,4 @@
-"""A head with its encoder, and what it hears in a stretch of sound under a grammar."""
+"""A head with its encoder."""
 
 from __future__ import annotations
 
@@ -9,13 +9,10 @@ import numpy as np
 import numpy.typing as npt
 import soxr
 
-from companion.recognition.own.acceptor import Acceptor
-from companion.recognition.own.evidence import Hearing, hearing_of
 from companion.recognition.own.head import Head, Judged
 from companion.recognition.own.mel import vectors_in
 from companion.recognition.own.network import Network
-from companion.recognition.own.search import free_log_probability, sentences
-from companion.recognition.port import SAMPLE_RATE_HZ, GrammarWithMeaning, StepGrammarLike
+from companion.recognition.port import SAMPLE_RATE_HZ
 
 Samples = npt.NDArray[np.float32]
 
@@ -49,30 +46,6 @@ class ListeningHead:
         """
         judged = self.head.judge_features(self.features(samples))
         return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
-
-
-def heard(
-    ears: ListeningHead,
-    acceptor: Acceptor,
-    grammar: StepGrammarLike,
-    samples: Samples,
-    share: float,
-) -> Hearing:
-    """What a head hears in a stretch of sound; it counts with that share."""
-    return hearing(ears.judge(samples).tokens, acceptor, grammar, share)
-
-
-def hearing(
-    tokens: npt.NDArray[np.float32], acceptor: Acceptor, grammar: StepGrammarLike, share: float
-) -> Hearing:
-    """What such log probabilities say under a grammar."""
-    said = sentences(tokens, acceptor)
-    return hearing_of(grammar, said, free_log_probability(tokens), share)
-
-
-def meaning_of(grammar: StepGrammarLike, words: str) -> object | None:
-    """What words mean in a grammar; themselves where it knows no meanings."""
-    return grammar.parse(words) if isinstance(grammar, GrammarWithMeaning) else words
 
 
 def samples_of(sound: bytes) -> Samples:

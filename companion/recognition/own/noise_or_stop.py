@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from companion.recognition.own.evidence import Evidence, Hearing, by_meaning
+from companion.recognition.own.evidence import Evidence, by_meaning
+from companion.recognition.own.search import Hearing
 
 SPEEDS = (0.94, 1.0, 1.06, 1.12, 1.18)
 BEYOND_DOUBT = -0.35

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from companion.recognition.own.evidence import Evidence, Hearing
-from companion.recognition.port import GrammarWithMeaning, StepGrammarLike
+from companion.recognition.own.evidence import Evidence
+from companion.recognition.own.search import Hearing
+from companion.recognition.port import StepGrammarLike
 
 MOST_OF_NO = -6.0
 """A lone number is doubted where any hearing holds "no" for more probable than this (natural
@@ -35,23 +36,35 @@ class ReadBackWords:
 
 def is_read_back(words: ReadBackWords, grammar: StepGrammarLike) -> bool:
     """Whether yes and no may be said there."""
-    return isinstance(grammar, GrammarWithMeaning) and all(
-        grammar.parse(word) is not None for word in (words.yes, words.no)
-    )
+    return all(grammar.parse(word) is not None for word in (words.yes, words.no))
 
 
 def may_be_no(
     words: ReadBackWords, grammar: StepGrammarLike, found: Evidence, hearings: Sequence[Hearing]
 ) -> bool:
-    """Whether a lone number, heard where yes, no or a number may be said, may have been "no"."""
-    word = found.words
-    if word not in words.lone_numbers or not isinstance(grammar, GrammarWithMeaning):
+    """Whether a lone number, heard at a read-back, may have been "no"."""
+    if found.words not in words.lone_numbers:
         return False
-    if not is_read_back(words, grammar):
+    return found.words in words.never_alone or _leaves_room(hearings, grammar.parse(words.no))
+
+
+def is_faint(
+    words: ReadBackWords,
+    grammar: StepGrammarLike,
+    found: Evidence,
+    least: float,
+    least_alone: float,
+) -> bool:
+    """Whether a single word that says neither yes nor no is less likely to both heads than `least`.
+
+    A lone number must be as likely as `least_alone`: there are few other words to choose from, so a
+    word that the prompt does not know ("forward", "follow") comes near to one of them.
+    """
+    if len(found.words.split()) != 1:
         return False
-    if word in words.never_alone:
-        return True
-    return _leaves_room(hearings, grammar.parse(words.no))
+    if found.meaning in (grammar.parse(words.yes), grammar.parse(words.no)):
+        return False
+    return found.of_both < (least_alone if found.words in words.lone_numbers else least)
 
 
 def may_be_yes_too(
@@ -62,18 +75,14 @@ def may_be_yes_too(
     Where yes and the next readings may be one answer, the same readings alone would correct those
     before: they need more evidence than such an answer could give.
     """
-    if not isinstance(grammar, GrammarWithMeaning) or not is_read_back(words, grammar):
-        return False
     after_yes = grammar.parse(f"{words.yes} {found.words}")
-    if after_yes is None or after_yes == grammar.parse(found.words):
-        return False
-    return _leaves_room(hearings, after_yes)
+    return after_yes not in (None, found.meaning) and _leaves_room(hearings, after_yes)
 
 
 def _leaves_room(hearings: Sequence[Hearing], wanted: object) -> bool:
     """Whether any hearing holds this meaning for more than hardly possible."""
     return any(
-        meaning == wanted and sentence.log_probability > MOST_OF_NO
+        said.meaning == wanted and said.log_probability > MOST_OF_NO
         for hearing in hearings
-        for meaning, sentence in hearing.meant
+        for said in hearing.whole
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import replace
@@ -24,21 +25,12 @@ from companion.recognition.own.adaptation import (
 from companion.recognition.own.adapting import Take, learned, take_of
 from companion.recognition.own.completion import Completion, completion
 from companion.recognition.own.endpointer import HeadEndpointer, HeadEndpointSettings
-from companion.recognition.own.evidence import (
-    Evidence,
-    Hearing,
-    OwnSettings,
-    guess,
-    weigh,
-)
+from companion.recognition.own.evidence import Evidence, OwnSettings, guess, weigh
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Judged, packaged
 from companion.recognition.own.listening_head import (
     ListeningHead,
     Samples,
     at_speed,
-    heard,
-    hearing,
-    meaning_of,
     samples_of,
 )
 from companion.recognition.own.noise_or_stop import (
@@ -49,11 +41,12 @@ from companion.recognition.own.noise_or_stop import (
 )
 from companion.recognition.own.read_back import (
     ReadBackWords,
+    is_faint,
     is_read_back,
     may_be_no,
     may_be_yes_too,
 )
-from companion.recognition.own.search import SoFar, so_far
+from companion.recognition.own.search import Hearing, hearing
 from companion.recognition.port import (
     FRAME_BYTES,
     SAMPLE_BYTES,
@@ -64,7 +57,7 @@ from companion.recognition.port import (
 )
 
 _KEPT_GRAMMARS = 64
-_NOTHING = Recognition("", 0.0, (), "nothing in the grammar fits the sound")
+_NOTHING = Recognition("", None, 0.0, (), "nothing in the grammar fits the sound")
 
 
 class OwnRecogniser:
@@ -170,9 +163,8 @@ class OwnRecogniser:
         self, samples: Samples, found: Evidence | None, told: Recognition
     ) -> Recognition:
         """The same, or nothing where it is a doubtful "stop" that other speeds do not bear out."""
-        grammar = self._loaded()[1]
-        stop = meaning_of(grammar, self._stop) if self._stop and told.words else None
-        if stop is None or meaning_of(grammar, told.words) != stop:
+        stop = self._loaded()[1].parse(self._stop) if self._stop else None
+        if stop is None or told.meaning != stop:
             return told
         if is_beyond_doubt(found, told.words):
             return told
@@ -180,7 +172,7 @@ class OwnRecogniser:
         detail = f"{told.detail}; at {len(SPEEDS)} speeds {figure:.2f}"
         if figure >= LEAST_AT_SPEEDS:
             return replace(told, detail=detail)
-        return Recognition("", min(told.confidence, self.least_resemblance), (), detail)
+        return Recognition("", None, min(told.confidence, self.least_resemblance), (), detail)
 
     def _by_voice(
         self, samples: Samples, both: tuple[Hearing, list[Hearing]], found: Evidence | None
@@ -189,21 +181,21 @@ class OwnRecogniser:
 
         Its words are those that the heads as they ship made of the sound. Nothing is accepted that
         they hold for hardly possible, nor what may have been "no" by them. A single word that is
-        not likely to both of them has to be likely to both with what was learned.
+        not likely to both of them has to be likely to both with what was learned. Nor is a row of
+        number words: what is refused there are digits that one head hears and the other does not,
+        and no learning told right from wrong among them (docs/ears.md, A learned voice).
         """
         voice = self._voice
-        least_of_both = min(LEAST_OF_BOTH_BY_ITSELF, self._settings.least_of_both)
-        if voice is None or found is None or self._doubted(found, both, least_of_both):
+        if voice is None or found is None or self._doubted(found, both, LEAST_OF_BOTH_BY_ITSELF):
+            return None
+        if self._is_row_of_numbers(found.words):
             return None
         by_itself = self._settings.confidence(replace(found, agreed=True))
         if by_itself < LEAST_BY_ITSELF:
             return None
         again = self._again(voice, samples)
         evidence = self._weighed(*again)
-        grammar = self._loaded()[1]
-        if evidence is None or meaning_of(grammar, evidence.words) != meaning_of(
-            grammar, found.words
-        ):
+        if evidence is None or evidence.meaning != found.meaning:
             return None
         by_voice = self._settings.confidence(evidence)
         if by_voice < LEAST_BY_VOICE:
@@ -215,7 +207,11 @@ class OwnRecogniser:
         # On the scale of those that need no voice: the least that is accepted is as much as theirs.
         share = (by_voice - LEAST_BY_VOICE) / (1.0 - LEAST_BY_VOICE)
         confidence = self.least_confidence + share * (1.0 - self.least_confidence)
-        return Recognition(found.words, confidence, found.n_best, detail)
+        return Recognition(found.words, found.meaning, confidence, found.n_best, detail)
+
+    def _is_row_of_numbers(self, words: str) -> bool:
+        numbers = self._read_back.lone_numbers if self._read_back is not None else frozenset()
+        return sum(word in numbers for word in words.split()) > 1
 
     def _again(self, voice: Adaptation, samples: Samples) -> tuple[Hearing, list[Hearing]]:
         """What both heads hear with what was learned of a voice added to them."""
@@ -278,7 +274,8 @@ class OwnRecogniser:
             f"log probability {found.probability:.2f}, {found.runner_up:.2f} over the next "
             f"meaning, {found.free:.2f} over anything"
         )
-        return Recognition(found.words, self._settings.confidence(found), found.n_best, told)
+        confidence = self._settings.confidence(found)
+        return Recognition(found.words, found.meaning, confidence, found.n_best, told)
 
     def _guessed(self, both: tuple[Hearing, list[Hearing]], told: Recognition) -> Recognition:
         """The best guess of both heads, for what may act on weak evidence; or none."""
@@ -286,9 +283,10 @@ class OwnRecogniser:
         best = guess(along, words)
         if best is None or best.log_probability < self._settings.least_guess:
             detail = f"{told.detail}: none of the grammar's words"
-            return Recognition("", told.confidence, (), detail)
+            return Recognition("", None, told.confidence, (), detail)
         detail = f"{told.detail}; both heads {best.log_probability:.2f}"
-        return Recognition(" ".join(best.words), told.confidence, told.n_best, detail)
+        said = " ".join(best.words)
+        return Recognition(said, best.meaning, told.confidence, told.n_best, detail)
 
     def evidence(self, sound: bytes) -> Evidence | None:
         """What the sound says in the loaded grammar; None where nothing in it fits."""
@@ -298,26 +296,35 @@ class OwnRecogniser:
     def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
         """The evidence of both heads; what is to be doubted counts as not agreed on."""
         found = weigh(along, words)
-        if found is None or not self._doubted(found, (along, words), self._settings.least_of_both):
+        if found is None or not self._doubted(found, (along, words)):
             return found
         return replace(found, agreed=False, together=False)
 
     def _doubted(
-        self, found: Evidence, both: tuple[Hearing, list[Hearing]], least_of_both: float
+        self, found: Evidence, both: tuple[Hearing, list[Hearing]], at_most: float = math.inf
     ) -> bool:
         """Whether it is a number at a read-back that may have been "no" or may have followed a yes.
 
-        Elsewhere: whether it is a single word of one hearing, less likely to both heads than
-        `least_of_both`.
+        Anywhere: whether it is a single word of one hearing, less likely to both heads than the
+        settings want it; more than `at_most` is not wanted.
         """
         grammar = self._loaded()[1]
+        least = min(at_most, self._settings.least_of_both)
         if self._read_back is not None and is_read_back(self._read_back, grammar):
             along, words = both
             hearings = [along, *words]
-            return may_be_no(self._read_back, grammar, found, hearings) or may_be_yes_too(
-                self._read_back, grammar, found, hearings
+            return (
+                may_be_no(self._read_back, grammar, found, hearings)
+                or may_be_yes_too(self._read_back, grammar, found, hearings)
+                or is_faint(
+                    self._read_back,
+                    grammar,
+                    found,
+                    least,
+                    min(at_most, self._settings.least_alone),
+                )
             )
-        return len(found.words.split()) == 1 and found.of_both < least_of_both
+        return len(found.words.split()) == 1 and found.of_both < least
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
@@ -328,28 +335,31 @@ class OwnRecogniser:
 
     def _heard_along(self, samples: Samples) -> Hearing:
         (_, acceptor), grammar = self._loaded()
-        return heard(self._along, acceptor, grammar, samples, 0.5)
+        return hearing(self._along.judge(samples).tokens, acceptor, grammar, 0.5)
 
     def _heard_words(self, samples: Samples, speeds: Sequence[float]) -> list[Hearing]:
         (acceptor, _), grammar = self._loaded()
-        return [
-            heard(self._words, acceptor, grammar, at_speed(samples, speed), 0.5 / len(speeds))
-            for speed in speeds
-        ]
+        judged = (self._words.judge(at_speed(samples, speed)) for speed in speeds)
+        return [hearing(each.tokens, acceptor, grammar, 0.5 / len(speeds)) for each in judged]
 
     def endpointer(self) -> HeadEndpointer:
-        """See `FollowingRecogniser.endpointer`."""
+        """See `StreamingRecogniser.endpointer`."""
         return HeadEndpointer(self, self._following)
 
     def judge(self, samples: Samples) -> Judged:
         """What the head that listens along makes of a stretch of sound."""
         return self._along.judge(samples)
 
-    def so_far(self, tokens: npt.NDArray[np.float32]) -> SoFar:
-        """What the loaded grammar makes of the head's tokens."""
-        return so_far(tokens, self._loaded()[0][1])
+    def speech(self, samples: Samples) -> Samples:
+        """See `TellsSpeech.speech`."""
+        return self.judge(samples).speech
 
-    def completion(self, so_far: SoFar, expects: Expects | None) -> Completion:
+    def so_far(self, tokens: npt.NDArray[np.float32]) -> Hearing:
+        """What the loaded grammar makes of the head's tokens."""
+        (_, acceptor), grammar = self._loaded()
+        return hearing(tokens, acceptor, grammar)
+
+    def completion(self, so_far: Hearing, expects: Expects | None) -> Completion:
         """See `Listener.completion`."""
         (_, acceptor), grammar = self._loaded()
         return completion(so_far, acceptor, grammar, expects)

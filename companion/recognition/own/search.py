@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from companion.recognition.own.acceptor import Acceptor
+from companion.recognition.port import StepGrammarLike
 
 BLANK = 0
 _BEGINNINGS = 24
@@ -24,10 +25,11 @@ _SURELY_NOTHING = 0.9995
 
 @dataclass(frozen=True)
 class Sentence:
-    """Words and the natural logarithm of their probability given the sound."""
+    """Words, the natural logarithm of their probability given the sound, and what they mean."""
 
     words: tuple[str, ...]
     log_probability: float
+    meaning: object | None = None
 
 
 @dataclass(slots=True)
@@ -50,17 +52,21 @@ class _Beginning:
 
 
 @dataclass(frozen=True)
-class SoFar:
-    """What has been said up to now, as far as the grammar can tell.
+class Hearing:
+    """What a head hears in a stretch of sound, up to its end, as far as the grammar can tell.
 
-    `whole`: the most probable sentences, as by `sentences`. `unfinished`: the log probability of
-    the best beginning that is no sentence yet, minus infinity where there is none. `state`: the
-    acceptor's behind the best sentence, 0 where there is none.
+    `whole`: the sentences, the most probable first. `free`: the log probability of the best way
+    through the frames, whatever it says. `share`: how much it counts beside the other hearings of
+    the same sound. `unfinished`: the log probability of the best beginning that is no sentence yet,
+    minus infinity where there is none. `state`: the acceptor's behind the best sentence, 0 where
+    there is none.
     """
 
     whole: tuple[Sentence, ...]
-    unfinished: float
-    state: int
+    free: float
+    share: float
+    unfinished: float = -math.inf
+    state: int = 0
 
     @property
     def likeliest(self) -> float:
@@ -73,18 +79,16 @@ class SoFar:
         return self.whole[0].log_probability if self.whole else -math.inf
 
 
-def sentences(
-    log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor
-) -> tuple[Sentence, ...]:
-    """Whole sentences of the grammar, the most probable first; none where nothing fits.
+def hearing(
+    log_probabilities: npt.NDArray[np.float32],
+    acceptor: Acceptor,
+    grammar: StepGrammarLike,
+    share: float = 1.0,
+) -> Hearing:
+    """What such figures say under a grammar; here alone words are given their meaning.
 
     `log_probabilities`: shape (frames, tokens), natural, token 0 the blank.
     """
-    return so_far(log_probabilities, acceptor).whole
-
-
-def so_far(log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor) -> SoFar:
-    """The same, and whether more is to be expected."""
     beginnings, log_scale = _beginnings(log_probabilities, acceptor)
     whole: list[tuple[Sentence, int]] = []
     unfinished = -math.inf
@@ -94,12 +98,14 @@ def so_far(log_probabilities: npt.NDArray[np.float32], acceptor: Acceptor) -> So
             continue
         log_probability = log_scale + math.log(total)
         if acceptor.ends[b.state]:
-            whole.append((Sentence(b.words, log_probability), b.state))
+            meaning = grammar.parse(" ".join(b.words))
+            whole.append((Sentence(b.words, log_probability, meaning), b.state))
         else:
             unfinished = max(unfinished, log_probability)
     whole.sort(key=lambda pair: -pair[0].log_probability)
     state = whole[0][1] if whole else 0
-    return SoFar(tuple(sentence for sentence, _ in whole), unfinished, state)
+    free = float(np.sum(np.max(log_probabilities, axis=1)))
+    return Hearing(tuple(sentence for sentence, _ in whole), free, share, unfinished, state)
 
 
 def _beginnings(
@@ -154,8 +160,3 @@ def _advance(
         return grown
     best = sorted(grown.items(), key=lambda pair: -pair[1].grown())[:_BEGINNINGS]
     return dict(best)
-
-
-def free_log_probability(log_probabilities: npt.NDArray[np.float32]) -> float:
-    """Log probability of the single best way through the frames, whatever it says."""
-    return float(np.sum(np.max(log_probabilities, axis=1)))

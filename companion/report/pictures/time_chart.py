@@ -11,8 +11,8 @@ from markupsafe import Markup
 from companion.report.pictures import svg
 from companion.report.wording import Wording
 
-WIDTH, HEIGHT = 420.0, 200.0
-LEFT, RIGHT, TOP, BOTTOM = 58.0, WIDTH - 14, 34.0, HEIGHT - 30
+WIDTH, HEIGHT = 420.0, 214.0
+LEFT, RIGHT, TOP, BOTTOM = 58.0, WIDTH - 14, 48.0, HEIGHT - 30
 DAYS_BETWEEN_TICKS = (1, 2, 4, 7, 14, 28, 56, 91, 182, 365, 730, 1825, 3650)
 MOST_TICKS = 4
 DAY = timedelta(days=1)
@@ -31,13 +31,17 @@ class Dated:
 def time_chart(
     name: str,
     title: str,
+    scale: str,
     description: str,
     points: Sequence[Dated],
     levels: Sequence[float],
     place: int,
     wording: Wording,
 ) -> Markup:
-    """The points, and the level of them all or (two) before and from point number `place` on."""
+    """The points, and the level of them all or (two) before and from point number `place` on.
+
+    `scale`: the unit, and which way is positive; on a line of its own, for want of room.
+    """
     values = [point.value for point in points]
     room = 0.1 * (max(values) - min(values)) or abs(values[0]) * 0.01 or 0.01
     up = svg.Axis(min(values) - room, max(values) + room, BOTTOM, TOP)
@@ -52,9 +56,10 @@ def time_chart(
     ends = ((LEFT, edge), (edge, RIGHT)) if moved else ((LEFT, RIGHT),)
     return svg.element(
         "svg",
-        svg.element("title", title, id=f"{name}-title"),
+        svg.element("title", f"{title}, {scale}", id=f"{name}-title"),
         svg.element("desc", description, id=f"{name}-desc"),
         svg.label((8, 20), title, "strong"),
+        svg.label((8, 36), scale, "small"),
         *_value_scale(up, wording),
         *_days(first, last, across),
         *(

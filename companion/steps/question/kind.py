@@ -13,10 +13,10 @@ from companion.dialogue.values import fill
 from companion.facts import message
 from companion.facts.answers import Consent
 from companion.facts.ending import Finished
+from companion.facts.meanings import Choice, Number
 from companion.facts.message import Message, Told, in_a_row
 from companion.job.kind import Context, Fault
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.question.model import Question
 from companion.steps.question.run import accept_choice
@@ -81,6 +81,9 @@ class QuestionKind(Kind[Question]):
 
     def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.choices, commands=ALWAYS)
+
+    def answered_early(self, step: Question) -> bool:
+        return step.answer_early
 
     def asked_behind_read_back(self, step: Question) -> bool:
         return step.behind_read_back

@@ -12,12 +12,12 @@ from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.state import State
 from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
+from companion.facts.meanings import Choice, Number, Pair
 from companion.facts.message import Amount, Told
 from companion.job.job_file import Step
 from companion.job.kind import MOUNT, Context, Fault, Readable
 from companion.job.plan import named
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number, Pair
 from companion.steps.kind import Kind
 from companion.steps.reading.model import MOST_DIGITS_IN_A_PAIR, Reading
 from companion.steps.reading.run import (
@@ -69,6 +69,11 @@ class ReadingKind(Kind[Reading]):
         texts = (step.ask_short, step.ask_next, step.ask_pair_short, step.ask_pair_next)
         return tuple(text for text in texts if text is not None)
 
+    def forms(self, step: Reading, *, both: bool) -> tuple[str, ...]:
+        pair = (step.ask_pair, step.ask_pair_short, step.ask_pair_next)
+        alone = (step.ask, step.ask_short, step.ask_next)
+        return tuple(text for text in (pair if both else alone) if text is not None)
+
     def readable(self, step: Reading) -> Readable:
         return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
 
@@ -112,6 +117,9 @@ class ReadingKind(Kind[Reading]):
 
     def said_back_with(self, step: Reading) -> str | None:
         return step.read_back_together
+
+    def answered_early(self, step: Reading) -> bool:
+        return step.answer_early
 
     def asked_behind_read_back(self, step: Reading) -> bool:
         return step.behind_read_back

@@ -12,8 +12,8 @@ from companion.dialogue.state import Mode
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import amount_of, as_written, number
 from companion.facts.answers import Accepted, Implausible, NotAllowed
+from companion.facts.meanings import Number, Pair
 from companion.facts.message import Amount, Message, in_a_row
-from companion.language.meanings import Number, Pair
 from companion.steps.reading.model import Reading
 from companion.steps.reading.values import as_taken, is_plausible, signed
 

@@ -6,9 +6,9 @@ import math
 from decimal import Decimal
 
 from companion.dialogue.state import TakenReading
+from companion.facts.meanings import Number
 from companion.facts.message import Amount
 from companion.language.expectation import NumberForm
-from companion.language.meanings import Number
 from companion.steps.reading.model import Reading
 from companion.uncertainty.measured import resolution_u
 

@@ -12,10 +12,10 @@ from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.facts import message
 from companion.facts.answers import Answered
+from companion.facts.meanings import Choice, Number
 from companion.facts.message import Message, Told, in_a_row
 from companion.job.kind import Context, Fault
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.taken_over.model import TakingOver
 from companion.steps.taken_over.run import (

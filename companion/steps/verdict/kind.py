@@ -9,7 +9,7 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import fill
 from companion.facts.ending import Finished
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
 from companion.facts.message import Told
 from companion.facts.shown import Line, Say, Table
 from companion.job.job_file import Step
@@ -81,13 +81,13 @@ class VerdictKind(Kind[Verdict]):
                 say.percent(float(fact.body["level"])),
             )
             for fact in facts
-            if isinstance(fact, Unknown) and fact.kind == FACT
+            if isinstance(fact, Entry) and fact.kind == FACT
         )
         columns = ("judged", "look", "answer", "chance", "wanted")
         named = tuple(say(f"verdict-column-{column}") for column in columns)
         return Table(say("verdict-title"), named, rows, say("verdict-note"))
 
-    def line(self, fact: Unknown, say: Say) -> Line | None:
+    def line(self, fact: Entry, say: Say) -> Line | None:
         if fact.kind != FACT:
             return None
         answer = say(f"verdict-answer-{fact.body['answer']}")

@@ -11,10 +11,10 @@ from companion.dialogue.transaction import ALWAYS, Transaction
 from companion.dialogue.values import fill
 from companion.facts import message
 from companion.facts.answers import Answered
+from companion.facts.meanings import Choice, Number
 from companion.facts.message import Message, Told
 from companion.job.kind import Context, Fault
 from companion.language.expectation import Expectation
-from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 from companion.steps.visit_end.model import VisitEnd
 from companion.steps.visit_end.run import has_own_code, known, left_to_the_end, settle

@@ -396,7 +396,7 @@ def test_a_session_that_is_not_there_is_said_to_be_so(context: Any, served_shop:
     page = context.new_page()
     answer = page.goto(f"{served_shop.address}/session?id=nobody")
     assert answer.status == 404
-    expect(page.locator(".message")).to_contain_text("holds no session")
+    expect(page.locator(".message")).to_have_text("There is no session “nobody” here.")
 
 
 def test_what_is_recorded_while_the_pages_are_open_is_there_at_the_next_look(

@@ -12,11 +12,11 @@ from companion.dialogue.asking import ask_step, say_back
 from companion.dialogue.retry import Retry, retry
 from companion.dialogue.state import Mode, State
 from companion.dialogue.transaction import ALWAYS, Transaction
-from companion.facts.kinds import Fact, Unknown
+from companion.facts.kinds import Entry, Fact
+from companion.facts.meanings import Choice, Number
 from companion.facts.shown import Card, Line, Say, Table
 from companion.job.kind import Context, Fault, Readable
 from companion.language.expectation import Expectation, NumberForm
-from companion.language.meanings import Choice, Number
 from companion.steps.kind import Kind
 
 from .model import Torque
@@ -63,7 +63,7 @@ class TorqueKind(Kind[Torque]):
     ) -> None:
         torque = float(meaning.value)
         held = step.least_newton_metres <= torque <= step.most_newton_metres
-        tx.record(Unknown(FACT, {"step_id": step.id, "newton_metres": torque, "held": held}))
+        tx.record(Entry(FACT, {"step_id": step.id, "newton_metres": torque, "held": held}))
         if held:
             kept = {**torques(tx.state), step.id: torque}
             history = (*tx.state.history, step.id)
@@ -91,11 +91,11 @@ class TorqueKind(Kind[Torque]):
                 "held" if fact.body["held"] else "not within its limits",
             )
             for fact in facts
-            if isinstance(fact, Unknown) and fact.kind == FACT
+            if isinstance(fact, Entry) and fact.kind == FACT
         )
         return Table("Fastenings", ("Fastening", "Torque", "Limits"), rows)
 
-    def line(self, fact: Unknown, say: Say) -> Line | None:
+    def line(self, fact: Entry, say: Say) -> Line | None:
         if fact.kind != FACT:
             return None
         return Line("torque", f"{fact.body['newton_metres']:g} N·m")

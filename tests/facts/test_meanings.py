@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.language.meanings import (
+from companion.facts.meanings import (
     COMMAND_NAMES,
     Choice,
     Command,

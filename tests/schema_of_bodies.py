@@ -10,7 +10,8 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from companion.facts.codec import shapes_of, without_none
 from companion.facts.instructions import Direction, Instruction, StandQuantity
-from companion.facts.kinds import Told
+from companion.facts.kinds import TOLD
+from companion.facts.meanings import Meaning
 from companion.facts.message import Message
 
 FRACTION = {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}
@@ -70,6 +71,7 @@ _PLAIN: dict[Any, dict[str, Any]] = {
     bool: {"type": "boolean"},
     Fraction: FRACTION,
     Instruction: INSTRUCTION,
+    Meaning: {"type": "object", "additionalProperties": {}},
     Message: {
         "type": "object",
         "description": "A sentence by its id in the language's files, with its arguments.",
@@ -84,7 +86,7 @@ def schema_of_bodies() -> dict[str, dict[str, Any]]:
     What an older version did not yet write may be absent, so nothing is required; another
     version may write more. What is added to a job afterwards has schemas of its own.
     """
-    return {model.KIND: _of_model(model) for model in get_args(Told)}
+    return {kind: _of_model(model) for kind, model in TOLD.items()}
 
 
 def _of_model(model: Any) -> dict[str, Any]:
