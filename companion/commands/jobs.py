@@ -74,6 +74,7 @@ from companion.runtime.preflight import (
     WhenChecked,
     heard_cautions,
     hearing_before,
+    into_prompts,
     refuse_overdue,
 )
 from companion.runtime.stand_check import refuse_unchecked
@@ -250,6 +251,8 @@ def _start(
                 before = HearingBefore()
                 if live:
                     before = hearing_before(made.ears, hearer, voice_check, database, today)
+                    allowed = into_prompts(made.echo, database, technician, today)
+                    before = replace(before, into_prompts=allowed)
                 return _go_through(begun, database, record, made, hearer, before, spoken)
 
 
@@ -338,9 +341,13 @@ def _resume(
             )
             job = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
             click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
+            # Somebody else may go on with it: no prompt is known yet.
+            allowed = into_prompts(made.echo, database, "", date.min)
             with _learning(voice_kept, job, spoken) as room:
                 return _outcome(
-                    lambda: resume_job(room, loaded, made.language, stored, _version(voice_kept)),
+                    lambda: resume_job(
+                        room, loaded, made.language, stored, _version(voice_kept), allowed
+                    ),
                     spoken,
                     lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
                     record,

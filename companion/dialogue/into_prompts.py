@@ -32,7 +32,8 @@ def allow(tx: Transaction, allowed: IntoPrompts | None) -> None:
 
 
 def open_after(tx: Transaction, step: Step, *, in_full: str, spoken: str) -> str:
-    """The words of the prompt after which it may be answered; "" where it has to be heard out.
+    """The words of the prompt after which it may be answered; "" where it has to be heard out
+    and is answered as ever. All of its words: it may be answered right behind its end.
 
     `in_full`: all of it as it is spoken to who does not know it, `spoken`: what is said now. Only
     for a prompt with nothing else in the same breath, that was not asked just before.
@@ -52,7 +53,7 @@ def open_after(tx: Transaction, step: Step, *, in_full: str, spoken: str) -> str
 
 
 def _telling(spoken: str, others: Iterator[str]) -> str:
-    """The first words that no other prompt begins with; "" where only all of it tells."""
+    """The first words that no other prompt begins with; all of them where only all of it tells."""
     words = spoken.split()
     heard = [_heard(word) for word in words]
     least = LEAST_WORDS
@@ -63,7 +64,7 @@ def _telling(spoken: str, others: Iterator[str]) -> str:
                 break
             shared += 1
         least = max(least, shared + 1)
-    return " ".join(words[:least]) if least < len(words) else ""
+    return " ".join(words[:least])
 
 
 def _heard(word: str) -> str:

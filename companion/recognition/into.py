@@ -35,11 +35,12 @@ class BeingSaid(Protocol):
 
 @dataclass(frozen=True)
 class Begun:
-    """An answer that began while the companion spoke, and goes on.
+    """The ears stay open: there is no deaf time and no tone.
 
-    `frames`: the sound so far, from shortly before its beginning; the companion fell silent with
-    the last of them.
+    `into`: an answer began while the companion spoke, and goes on; `frames` is its sound so far,
+    from shortly before its beginning, and the companion fell silent with the last of them. None:
+    a prompt that may be answered into has ended and nobody has spoken yet.
     """
 
     frames: tuple[bytes, ...] = field(repr=False)
-    into: IntoPrompt
+    into: IntoPrompt | None

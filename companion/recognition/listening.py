@@ -113,7 +113,8 @@ class StreamEars:
         What ends with the companion's own voice is refused, for what is heard after it may be the
         rest of an answer.
         """
-        assert self._overhearing is not None  # noqa: S101  -- it has heard the beginning
+        if begun.into is None or self._overhearing is None:
+            return None
         endpointer.begin(listening.expects)
         since_s = 0.0
         for place, frame in enumerate(chain(begun.frames, self._frames)):

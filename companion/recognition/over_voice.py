@@ -27,6 +27,7 @@ loudest that was found of it in this prompt."""
 _LEAST_SHARE = 0.2
 """A smaller share explained is what chance explains of any sound."""
 _LOOK_FRAMES = 5
+_FAR_BELOW_DB = 6.0
 _BAND_HZ = (200.0, 4000.0)
 _FLOOR_FRAMES = 100
 _FLOOR_PERCENTILE = 20
@@ -36,7 +37,7 @@ _EARLIER_S, _LATER_S = 0.06, 0.25
 _WINDOW_S = 0.5
 _SEGMENT = 512
 _HOP = 128
-_LONGEST_DELAY_S = 0.6
+LONGEST_DELAY_S = 0.6
 _STANDING_FRAMES, _OF_FRAMES = 3, 5
 
 
@@ -101,7 +102,7 @@ class OverVoice:
             self._found_dbfs + ABOVE_FOUND_ECHO_DB,
         )
         self._recent.append(level > wanted)
-        keep = round((_WINDOW_S + _LONGEST_DELAY_S) * SAMPLE_RATE_HZ)
+        keep = round((_WINDOW_S + LONGEST_DELAY_S) * SAMPLE_RATE_HZ)
         self._heard = np.concatenate([self._heard, samples])[-keep:]
         self._frames += 1
         if self._frames % _LOOK_FRAMES == 0 and len(self._played):
@@ -115,6 +116,10 @@ class OverVoice:
         if share >= _LEAST_SHARE and len(heard) >= 4 * _SEGMENT:
             found_dbfs = band_level_dbfs(heard) + float(10.0 * np.log10(share))
             self._found_dbfs = max(self._found_dbfs, found_dbfs)
+
+    def hears_echo(self) -> bool:
+        """Whether what is played was found in what is heard, and not far below the background."""
+        return self._found_dbfs > self.background_dbfs - _FAR_BELOW_DB
 
     def stood_out_just_now(self) -> bool:
         """Whether any of the last few frames did."""
@@ -143,7 +148,7 @@ class OverVoice:
         found = self._found_lag(heard, end)
         if found is not None:
             lags.add(found)
-        return max(self._coherent(heard, self._stretch(end - lag, len(heard))) for lag in lags)
+        return max(coherent_share(heard, self._stretch(end - lag, len(heard))) for lag in lags)
 
     def _stretch(self, end: int, count: int) -> Samples:
         """So many samples of what is played, up to this place; silence before and behind it."""
@@ -155,26 +160,41 @@ class OverVoice:
 
     def _found_lag(self, heard: Samples, end: int) -> int | None:
         """The delay at which both are most alike, in samples; None where nothing was played."""
-        longest = round(_LONGEST_DELAY_S * SAMPLE_RATE_HZ)
+        longest = round(LONGEST_DELAY_S * SAMPLE_RATE_HZ)
         played = self._stretch(end, len(heard) + longest)
         if not np.any(played):
             return None
-        size = 1 << (len(heard) + len(played)).bit_length()
-        cross = np.fft.rfft(played, size) * np.conj(np.fft.rfft(heard, size))
-        # By phase alone: the loudest pitch would else be alike at every period.
-        alike = np.fft.irfft(cross / (np.abs(cross) + 1e-9), size)[: longest + 1]
-        return longest - int(np.argmax(np.abs(alike)))
+        # Both end now: what is heard begins `longest` samples later.
+        before = np.concatenate([np.zeros(longest, np.float32), heard])
+        return likeliest_delay(before, played, longest)[0]
 
-    @staticmethod
-    def _coherent(heard: Samples, played: Samples) -> float:
-        window = np.hanning(_SEGMENT).astype(np.float32)
-        starts = range(0, len(heard) - _SEGMENT + 1, _HOP)
-        x = np.fft.rfft([window * heard[at : at + _SEGMENT] for at in starts], axis=1)
-        y = np.fft.rfft([window * played[at : at + _SEGMENT] for at in starts], axis=1)
-        hertz = np.fft.rfftfreq(_SEGMENT, 1.0 / SAMPLE_RATE_HZ)
-        band = (hertz >= _BAND_HZ[0]) & (hertz <= _BAND_HZ[1])
-        heard_power = np.mean(np.abs(x[:, band]) ** 2, axis=0)
-        played_power = np.mean(np.abs(y[:, band]) ** 2, axis=0)
-        both = np.abs(np.mean(x[:, band] * np.conj(y[:, band]), axis=0)) ** 2
-        coherence = both / (heard_power * played_power + 1e-20)
-        return float((coherence * heard_power).sum() / (heard_power.sum() + 1e-20))
+
+def likeliest_delay(heard: Samples, played: Samples, longest: int) -> tuple[int, float]:
+    """So many samples later than it is played it is heard, 0 to `longest`.
+
+    Also by how many times that stands out of the other delays (RMS).
+    """
+    size = 1 << (len(heard) + len(played)).bit_length()
+    cross = np.fft.rfft(heard, size) * np.conj(np.fft.rfft(played, size))
+    # By phase alone: the loudest pitch would else be alike at every period.
+    alike = np.abs(np.fft.irfft(cross / (np.abs(cross) + 1e-9), size)[: longest + 1])
+    place = int(np.argmax(alike))
+    return place, float(alike[place] / (np.sqrt(np.mean(alike**2)) + 1e-12))
+
+
+def coherent_share(heard: Samples, played: Samples) -> float:
+    """Of the power heard between 200 Hz and 4 kHz the share that what is played explains, 0 to 1.
+
+    Both of shape (n,), sample for sample.
+    """
+    window = np.hanning(_SEGMENT).astype(np.float32)
+    starts = range(0, len(heard) - _SEGMENT + 1, _HOP)
+    x = np.fft.rfft([window * heard[at : at + _SEGMENT] for at in starts], axis=1)
+    y = np.fft.rfft([window * played[at : at + _SEGMENT] for at in starts], axis=1)
+    hertz = np.fft.rfftfreq(_SEGMENT, 1.0 / SAMPLE_RATE_HZ)
+    band = (hertz >= _BAND_HZ[0]) & (hertz <= _BAND_HZ[1])
+    heard_power = np.mean(np.abs(x[:, band]) ** 2, axis=0)
+    played_power = np.mean(np.abs(y[:, band]) ** 2, axis=0)
+    both = np.abs(np.mean(x[:, band] * np.conj(y[:, band]), axis=0)) ** 2
+    coherence = both / (heard_power * played_power + 1e-20)
+    return float((coherence * heard_power).sum() / (heard_power.sum() + 1e-20))

@@ -42,6 +42,8 @@ _VECTORS_PER_S = 50
 _SPEECH = 0.5
 _GOES_ON_VECTORS = 2
 _AFTER_END_S = 0.15
+_LONGEST_S = 5.0
+_BREATH_FRAMES = 8
 
 
 @runtime_checkable
@@ -92,8 +94,9 @@ class Overhearing:
         late = 0
         while True:
             if said.is_over():
-                if not prompt.standing() or late * FRAME_S >= _AFTER_END_S:
-                    return None
+                if not prompt.standing() or late * FRAME_S >= _LONGEST_S:
+                    return self._at_the_end(prompt, said)
+                # Who spoke too soon is let finish: the rest of what he says is no answer.
                 late += 1
             frame = next(frames, None)
             if frame is None:
@@ -107,9 +110,16 @@ class Overhearing:
             if isinstance(found, Recognition) and prompt.stood_clear(found) and is_stop(found):
                 said.hush()
                 return found, prompt.into(found.end_s - found.start_s)
-            if prompt.may_be_answered(said) and self._is_speech(prompt):
+            in_time = late * FRAME_S < _AFTER_END_S
+            if in_time and prompt.may_be_answered(said) and self._is_speech(prompt):
                 said.hush()
                 return Begun(prompt.answer(), prompt.into())
+
+    def _at_the_end(self, prompt: _Prompt, said: BeingSaid) -> Begun | None:
+        """Who may answer into it may answer right behind it, where nothing rings in the ears."""
+        if said.open_after_s() is None or prompt.own_voice_frames or self._over.hears_echo():
+            return None
+        return Begun((), None)
 
     def goes_on(self, sound: bytes, since_s: float) -> bool:
         """Whether somebody still speaks in it once the companion is silent, `since_s` before its
@@ -166,15 +176,15 @@ class _Prompt:
             self.own_voice_frames += 1
 
     def standing(self) -> bool:
-        """Whether something stands out just now."""
-        return bool(self._stands and self._stands[-1])
+        """Whether something stands out just now, or did within a breath."""
+        return any(list(self._stands)[-_BREATH_FRAMES:])
 
     def may_be_answered(self, said: BeingSaid) -> bool:
         """Whether something begins to stand out where the prompt may be answered."""
         open_after_s = said.open_after_s()
         if open_after_s is None or self._count * FRAME_S < open_after_s:
             return False
-        self._quiet_since_open = self._quiet_since_open or not self.standing()
+        self._quiet_since_open = self._quiet_since_open or not self._stands[-1]
         own_voice = self.own_voice_frames >= MOST_OWN_VOICE_FRAMES
         return self._quiet_since_open and not own_voice and self._clear[-1]
 

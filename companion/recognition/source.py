@@ -119,6 +119,8 @@ def cut_into_frames(sound: bytes) -> Iterator[bytes]:
 class MemorySource:
     """Sound that is already here (16 kHz mono s16le)."""
 
+    gone = False
+
     def __init__(self, sound: bytes) -> None:
         self._sound = sound
 

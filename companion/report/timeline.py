@@ -201,8 +201,17 @@ def _refused(refused: Refused, wording: Wording) -> tuple[str, str, str | None]:
     if how.words:
         why = wording("line-why", why=why, what=wording.quoted(how.words))
     ears = wording("line-heard-by", ears=how.ears) if how.ears else ""
-    detail = " · ".join(filter(None, (_levels(how, wording), ears)))
+    into = _into_prompt(how, wording)
+    detail = " · ".join(filter(None, (_levels(how, wording), ears, into)))
     return why, detail, how.clip_sha256
+
+
+def _into_prompt(how: How, wording: Wording) -> str:
+    """That it was said before the companion had ended, and how much had sounded by then."""
+    if how.into is None:
+        return ""
+    sounded, whole = (wording.number(s, 1) for s in (how.into.sounded_s, how.into.whole_s))
+    return wording("line-into-prompt", sounded=sounded, whole=whole)
 
 
 def _levels(how: How, wording: Wording) -> str:
@@ -232,6 +241,7 @@ def _hearing(meaning: meanings.Meaning, how: How, wording: Wording) -> str:
         parts.append(wording("line-confidence", confidence=confidence))
     if how.ears:
         parts.append(wording("line-heard-by", ears=how.ears))
+    parts += [_into_prompt(how, wording)] if how.into is not None else []
     others = [guess for guess in how.n_best or () if guess and guess != how.words]
     if others:
         guesses = "; ".join(wording.quoted(guess) for guess in others[:3])

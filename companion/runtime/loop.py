@@ -7,14 +7,14 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, is_event
+from companion.dialogue.events import Answer, Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
@@ -49,7 +49,7 @@ class Room:
     """What a job is done with. `clips` is None where no sound can be kept.
 
     `meanwhile`: says what may be spoken into, where the ears can listen to that; None: they are
-    deaf while the companion speaks.
+    deaf while the companion speaks. `listener`: told of all that is heard, before its fact.
     """
 
     ears: Ears
@@ -58,6 +58,7 @@ class Room:
     clips: Clips | None
     watcher: Watcher
     meanwhile: SpeaksMeanwhile | None = None
+    listener: Callable[[HeardSound], None] = lambda heard: None
 
 
 @dataclass(frozen=True)
@@ -346,7 +347,7 @@ def _announced(heard: Utterance, place: int | None) -> Utterance:
 
 def listen(
     room: Room, language: Language, state: State, effect: Listen, begun: Begun | None = None
-) -> Event:
+) -> Answer:
     """What is heard under this prompt, as an event; words outside of its grammar are none.
 
     `begun`: the answer began while it was said.
@@ -359,7 +360,8 @@ def listen(
 
 def _as_event(
     room: Room, language: Language, state: State, effect: Listen, heard: HeardSound
-) -> Event:
+) -> Answer:
+    room.listener(heard)
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
@@ -384,7 +386,7 @@ def _is_sure_enough(heard: Utterance, state: State) -> bool:
     return (heard.how.confidence or 0.0) > state.least_confidence
 
 
-def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:
+def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Answer:
     # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
     if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
         return Heard(effect.prompt_id, meaning, replace(how, weak=True))

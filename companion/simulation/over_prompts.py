@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from companion.recognition.into import Samples
 from companion.recognition.port import FRAME_BYTES, SAMPLE_RATE_HZ
+from companion.simulation.rehearsal import Rehearsal
 
 FRAME = FRAME_BYTES // 2
 _HUSHED_AFTER_S = 0.1
@@ -71,19 +72,30 @@ class SharedAir:
 
     def say(self, sound: bytes, after_s: float) -> None:
         """A person says this, so long from now; what he was saying he says no more."""
-        wait = np.zeros(round(after_s * SAMPLE_RATE_HZ))
-        self._speech = np.concatenate([wait, np.frombuffer(sound, "<i2").astype(np.float64)])
+        wait = self._bed(2 * round(after_s * SAMPLE_RATE_HZ))
+        self._speech = np.frombuffer(wait + sound, "<i2").astype(np.float64)
+
+    def _before_frame(self) -> None:
+        """Somebody may begin to speak now."""
 
     def frames(self) -> Iterator[bytes]:
         """30 ms each, for ever."""
         while True:
-            sound = np.frombuffer(self._bed(FRAME_BYTES), "<i2").astype(np.float64)
+            self._before_frame()
             echo, self._echo = self._echo[:FRAME], self._echo[FRAME:]
             speech, self._speech = self._speech[:FRAME], self._speech[FRAME:]
+            sound = np.zeros(FRAME)
+            sound[: len(speech)] = speech
+            # The room is in what a person says already.
+            room = self._bed(FRAME_BYTES - 2 * len(speech))
+            sound[len(speech) :] = np.frombuffer(room, "<i2")
             sound[: len(echo)] += 32768.0 * echo
-            sound[: len(speech)] += speech
             self.taken += FRAME
             yield bytes(np.clip(np.rint(sound), -32768, 32767).astype("<i2").tobytes())
+
+    def is_speaking(self) -> bool:
+        """Whether a person has not ended yet."""
+        return len(self._speech) > 0
 
     def flush(self, *, deaf: bool = True) -> None:
         """Nothing waits."""
@@ -125,3 +137,39 @@ class PlayedInto:
         now = self._air.taken - self._began
         self._end = min(len(self._played), now + held)
         self._air.play_no_more(self._played, now, self._end)
+
+
+class TechnicianInAir(SharedAir):
+    """The technician, and what his microphone hears of the companion.
+
+    He answers a prompt that he heard; where it may be answered into, he counts his time from the
+    words on that tell what is asked. The stream ends when `patience_s` went by without a word.
+    """
+
+    def __init__(self, rehearsal: Rehearsal, room: EchoingRoom, patience_s: float = 60.0) -> None:
+        super().__init__(room, rehearsal.speaker.quiet)
+        self._rehearsal = rehearsal
+        self._patience = round(patience_s * SAMPLE_RATE_HZ)
+        self._answered = 0
+        self._spoke = 0
+        self._open_after_s = 0.0
+
+    def play(self, played: Samples, open_after_s: float | None = None) -> PlayedInto:
+        """See `SharedAir.play`."""
+        self._open_after_s = open_after_s or 0.0
+        self._spoke = self.taken
+        return super().play(played, open_after_s)
+
+    def _before_frame(self) -> None:
+        if self._answered < self._rehearsal.prompts_heard:
+            self._answered = self._rehearsal.prompts_heard
+            self.say(self._rehearsal.sound(), self._open_after_s)
+            self._open_after_s = 0.0
+            self._spoke = self.taken
+
+    def frames(self) -> Iterator[bytes]:
+        """See `SharedAir.frames`."""
+        for frame in super().frames():
+            yield frame
+            if not self.is_speaking() and self.taken - self._spoke > self._patience:
+                return

@@ -18,6 +18,7 @@ live-voice-back = The voice is back.
 live-voice-gone = The voice is gone; read the prompts on the screen. ({ $error })
 live-words-left-out = { $ears } does not know: { $words }. What can only be said with these words is left out; each can be said another way.
 live-waiting-for-device = { $error }. I am waiting until it is plugged in.
+live-own-voice-heard = The microphone hears the loudspeaker: answers into prompts are not taken there. Measure again: companion check --echo
 live-microphone-gone = The microphone is gone ({ $name }): no sound arrives. Plug it in, or type.
 live-microphone-back = The microphone is back.
 live-disk-full = The disk is full. I am waiting until there is room. Nothing is lost.

@@ -55,6 +55,7 @@ line-quoted = “{ $words }”
 line-stage = { $title } ({ $number }/{ $of })
 line-understood-as = understood as { $what }
 line-confidence = confidence { $confidence }
+line-into-prompt = said into the prompt, of which { $sounded } of { $whole } s had sounded
 line-heard-by = by { $ears }
 line-next-guesses = next guesses: { $guesses }
 line-why = { $why }: { $what }

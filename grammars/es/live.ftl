@@ -19,6 +19,7 @@ live-voice-back = La voz ha vuelto.
 live-voice-gone = No hay voz; lee las indicaciones en la pantalla. ({ $error })
 live-words-left-out = { $ears } no conoce: { $words }. Lo que solo se puede decir con estas palabras se deja fuera; para todo hay otra forma.
 live-waiting-for-device = { $error }. Espero a que se conecte.
+live-own-voice-heard = El micrófono oye el altavoz: ahí no se toman respuestas durante las indicaciones. Mide otra vez: companion check --echo
 live-microphone-gone = No hay micrófono ({ $name }): no llega sonido. Conéctalo, o escribe.
 live-microphone-back = El micrófono ha vuelto.
 live-disk-full = El disco está lleno. Espero a que haya sitio. No se pierde nada.

@@ -55,6 +55,7 @@ line-quoted = «{ $words }»
 line-stage = { $title } ({ $number }/{ $of })
 line-understood-as = entendido como { $what }
 line-confidence = confianza { $confidence }
+line-into-prompt = dicho durante la indicación: habían sonado { $sounded } de { $whole } s
 line-heard-by = por { $ears }
 line-next-guesses = otras posibilidades: { $guesses }
 line-why = { $why }: { $what }

@@ -271,3 +271,28 @@ def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
     heard = ears.recognise(sound)
     ears.use_voice(None)
     assert (heard.words == "five" and heard.confidence >= ears.least_confidence) == taken
+
+
+@pytest.mark.parametrize(
+    ("words", "taken"), [("four left", True), ("four three left", False), ("forty left", True)]
+)
+def test_no_voice_has_a_row_of_number_words_taken(
+    ears, monkeypatch: pytest.MonkeyPatch, words: str, taken: bool
+) -> None:
+    """What is refused there is a digit that one head hears and the other does not."""
+    form = NumberForm("whole", 2, directions=("left", "right"), units=("mm",))
+    grammar = assembly.language().for_step(Expectation(form))
+    ears.load(grammar)
+
+    def both(likely: float):
+        each = hearing_of(grammar, [Sentence(tuple(words.split()), likely)], -0.1, 0.5)
+        return each, [each]
+
+    monkeypatch.setattr(ears, "_hearings", lambda samples: both(-3.2))
+    monkeypatch.setattr(ears, "_again", lambda voice, samples: both(-0.05))
+    sound = bytes(32000)
+    assert ears.recognise(sound).confidence < ears.least_confidence
+    ears.use_voice(strange_voice(ears, np.random.default_rng(1), "four"))
+    heard = ears.recognise(sound)
+    ears.use_voice(None)
+    assert (heard.words == words and heard.confidence >= ears.least_confidence) == taken
