@@ -236,8 +236,10 @@ def by_word(both, word: str) -> float:
     ("to_one_head", "to_the_other", "by_voice", "taken"),
     [
         (-0.1, -4.0, -0.05, True),
-        (-0.1, -6.5, -0.05, False),
-        (-0.1, -4.0, -2.5, False),
+        (-0.1, -7.5, -0.05, True),
+        (-0.1, -8.5, -0.05, False),
+        (-0.1, -4.0, -0.7, True),
+        (-0.1, -4.0, -0.9, False),
     ],
 )
 def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
