@@ -19,7 +19,7 @@ from companion.commands.options import (
 )
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
-from companion.commands.visits import visit_for
+from companion.commands.visits import NEW, visit_for
 from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.job.loader import JobPaths, LoadedJob
@@ -177,6 +177,7 @@ def _rehearse(
                     validity_of(settings_now()),
                     rehearsal=True,
                     technician=TECHNICIAN,
+                    was_there=visit != NEW,
                 )
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))

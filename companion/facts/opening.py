@@ -125,6 +125,16 @@ class StandCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class NextSensor:
+    """What was known, as the job began, of the visit's sensors behind this one."""
+
+    known: Annotated[str, "follows, last, or asked: nobody has said, so the job asks"]
+    left: Annotated[
+        tuple[str, ...], LEFT_OUT, "titles of what earlier jobs left to the end of the visit"
+    ] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class InstrumentOutline:
     """An instrument of the bay file; "" where the shop entered nothing."""
 
@@ -229,6 +239,9 @@ class Opened:
     vehicle_of_visit: Annotated[
         str, LEFT_OUT, "the visit that the vehicle was taken over from; left out where it was not"
     ] = ""
+    next_sensor: Annotated[
+        NextSensor | None, LEFT_OUT, "of a visit that was there before; left out of a job alone"
+    ] = None
 
     @property
     def job_name(self) -> str:

@@ -31,6 +31,7 @@ from companion.facts.office import (
     PinFailed,
     VisitClosed,
     VisitOpened,
+    VisitSensors,
     VisitVehicle,
 )
 from companion.facts.opening import Opened, Resumed, Stage
@@ -171,7 +172,14 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own, wording))
-        case VisitOpened() | VisitVehicle() | VisitClosed() | CarsLetGo() | CodesRead() as own:
+        case (
+            VisitOpened()
+            | VisitVehicle()
+            | VisitSensors()
+            | VisitClosed()
+            | CarsLetGo()
+            | CodesRead() as own
+        ):
             return line("session", *_in_the_office(own, wording))
         case TakenOver(left=left, stages=stages):
             told = ", ".join(stages) or wording("line-nothing")
@@ -423,6 +431,9 @@ def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
         case VisitVehicle() as one:
             told = wording("line-visit-vehicle", visit=one.visit, vehicle=one.vehicle)
             return "visit", told, wording.quoted(one.heard) if one.heard else ""
+        case VisitSensors() as one:
+            named = "; ".join(sensor.name for sensor in one.sensors) or wording("line-nothing")
+            return "visit", wording("line-visit-sensors", visit=one.visit, sensors=named), ""
         case CodesRead() as one:
             codes = ", ".join(one.codes) or wording("line-nothing")
             told = wording("line-codes-read", when=one.when, codes=codes)

@@ -23,7 +23,14 @@ from companion.facts.afterwards import SignedOff
 from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.meanings import Command, Meaning
-from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
+from companion.facts.opening import (
+    NextSensor,
+    Opened,
+    Overdue,
+    Resumed,
+    StandCheck,
+    VehicleChoice,
+)
 from companion.facts.taking_over import StillTrue
 from companion.facts.talking import NOTE, Heard, How, Refused, Silent
 from companion.facts.watching import Watcher
@@ -39,6 +46,7 @@ from companion.record.port import Clips, Log, StoredEvent
 from companion.runtime.into_prompts import SpeaksMeanwhile, speed_of
 from companion.speech.port import Voice
 from companion.steps.taken_over.run import KEPT
+from companion.steps.visit_end.run import NEXT_SENSOR
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
@@ -65,7 +73,8 @@ class Room:
 class OfVisit:
     """The visit that a job belongs to: "" for none. What is known of its car, by its hash.
 
-    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be.
+    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be. `next_sensor`:
+    what is known of sensors behind this one; None for a job that stands alone.
     """
 
     id: str = ""
@@ -73,6 +82,7 @@ class OfVisit:
     still_true: tuple[StillTrue, ...] = ()
     stand_check: StandCheck | None = None
     gave_vehicle: bool = False
+    next_sensor: NextSensor | None = None
 
 
 def start_job(
@@ -131,6 +141,7 @@ def start_job(
         voice=voice,
         vehicle_choice=vehicle_choice,
         vehicle_of_visit=visit.id if visit.gave_vehicle else "",
+        next_sensor=visit.next_sensor,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
@@ -141,9 +152,17 @@ def _overdue(bay: Bay, today: date | None) -> tuple[Overdue, ...]:
 
 
 def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
-    """The state before the first event: what earlier jobs found lies ready to be taken over."""
+    """The state before the first event: what earlier jobs found lies ready to be taken over.
+
+    So does what is known of the sensors that follow on this car.
+    """
+    kept: dict[str, object] = {}
+    if opened.still_true:
+        kept[KEPT] = opened.still_true
+    if opened.next_sensor is not None:
+        kept[NEXT_SENSOR] = opened.next_sensor
     state = begin(loaded.plan, language)
-    return replace(state, kept={KEPT: opened.still_true}) if opened.still_true else state
+    return replace(state, kept=kept) if kept else state
 
 
 def resume_job(

@@ -94,6 +94,10 @@ vehicle-not-listed = There are only { COUNT($count) }.
 vehicle-not-understood = Not understood. Say its number, or spell how it begins: alfa, bravo, charlie.
 vehicle-of-visit = Vehicle of this visit: { $vehicle }.
 
+# A visit that a job left open, told before the next job begins.
+visit-open-said = The car before is not finished. Not done: { LIST($left) }.
+visit-open = Visit { $visit } is open. NOT done on that car: { LIST($left) }. To do it: companion end-visit --visit { $visit }; if the car has left: companion visit close { $visit }
+
 # A visit laid beside the car's last one.
 visit-first-time = Nothing of this car's last visit is here to compare with.
 visit-beside = { $job }: { $before } beside { $this }

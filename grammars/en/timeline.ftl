@@ -221,6 +221,7 @@ line-nothing = nothing
 line-no-longer-holds = no longer holds: { $what }
 line-visit-opened = visit { $visit } opened, or its car's details changed
 line-visit-vehicle = visit { $visit }: the car is of the vehicle file { $vehicle }
+line-visit-sensors = visit { $visit }: to be set, { $sensors }
 line-visit-closed = visit { $visit } closed
 line-codes-read =
     { $when ->

@@ -96,6 +96,10 @@ vehicle-not-understood = No lo he entendido. Di su número, o deletrea cómo emp
 vehicle-of-visit = Vehículo de esta visita: { $vehicle }.
 
 # Una visita junto a la última del mismo coche.
+# A visit that a job left open, told before the next job begins.
+visit-open-said = El coche anterior no está terminado. Sin hacer: { LIST($left) }.
+visit-open = La visita { $visit } sigue abierta. NO hecho en ese coche: { LIST($left) }. Para hacerlo: companion end-visit --visit { $visit }; si el coche ya salió: companion visit close { $visit }
+
 visit-first-time = No hay aquí nada de la última visita de este coche con que comparar.
 visit-beside = { $job }: { $before } junto a { $this }
 visit-clock = Nada avaló el reloj de { $session }: su fecha puede estar mal.

@@ -218,6 +218,7 @@ line-nothing = nada
 line-no-longer-holds = ya no vale: { $what }
 line-visit-opened = visita { $visit } abierta, o cambiados los datos de su coche
 line-visit-vehicle = visita { $visit }: el coche es del archivo de vehículo { $vehicle }
+line-visit-sensors = visita { $visit }: por ajustar, { $sensors }
 line-visit-closed = visita { $visit } cerrada
 line-codes-read =
     { $when ->
