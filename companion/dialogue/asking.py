@@ -86,8 +86,8 @@ def ask_step(
             instruction=instruction,
             also=() if following is None else (following.id,),
             first=state.said_first if in_front else (),
-            open_after=_open_after(tx, step, wording, said) if stands_alone else "",
         ),
+        open_after=_open_after(tx, step, wording, said) if stands_alone else "",
         again=again or repeats,
     )
     tx.change(asked_last=step.id)

@@ -106,6 +106,7 @@ class Transaction:
         told: Prompted = Prompted(),  # noqa: B008 - frozen
         again: bool = False,
         note: bool = False,
+        open_after: str = "",
         timeout_s: float = ANSWER_TIMEOUT_S,
     ) -> None:
         """Open a new prompt; answers to any earlier one no longer count.
@@ -114,10 +115,14 @@ class Transaction:
         is said once, in the same breath. `spoken`: what is said in place of both; `short`: what
         would be enough for who knows the prompt. `behind`: what `spoken` asks behind a read-back.
         `told`: what is known of the prompt beside what its expectation tells. `again`: an answer
-        to it did not get through.
+        to it did not get through. `open_after`: once these words of it are out it may be answered.
         """
         number = self.state.prompt_count + 1
-        told = replace(prompted(expectation, told, note=note), again=again or self.again)
+        told = replace(
+            prompted(expectation, told, note=note),
+            again=again or self.again,
+            open_after=open_after,
+        )
         is_short = spoken is not None
         announced = tuple(self._announced)
         self._announced.clear()

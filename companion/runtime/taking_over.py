@@ -152,6 +152,7 @@ def _jobs_that_count(job: Beginning, earlier: Iterable[Sequence[StoredEvent]]) -
     for events in earlier:
         one = _folded(job, events)
         if one is None:
+            moved = moved or _cannot_be_read(job, events)
             continue
         if one.opened.visit == job.visit:
             if moved:
@@ -162,6 +163,16 @@ def _jobs_that_count(job: Beginning, earlier: Iterable[Sequence[StoredEvent]]) -
             moved = moved or any(map(_says_moved, events))
         found.append(one)
     return found
+
+
+def _cannot_be_read(job: Beginning, events: Sequence[StoredEvent]) -> bool:
+    """A job of this visit that another version made: it may have lifted or moved the car."""
+    opened = next((event.fact for event in events if isinstance(event.fact, Opened)), None)
+    return (
+        opened is not None
+        and (opened.visit, opened.rehearsal) == (job.visit, job.rehearsal)
+        and _Found(opened, kinds=job.plan.files.kinds).plan is None
+    )
 
 
 def _lifts(one: _Found, events: Sequence[StoredEvent]) -> set[str]:

@@ -17,13 +17,16 @@ from companion.errors import EarsError
 from companion.language.expectation import Expectation, NumberForm
 from companion.recognition.own.adaptation import Adaptation, Added, read_adaptation
 from companion.recognition.own.adapting import laid_over
+from companion.recognition.own.head import WORDS_FILE, packaged
 from companion.recognition.own.made_noise import under_noise
 from companion.recognition.own.search import Sentence
 from companion.recognition.source import read_sound
 from companion.runtime import assembly
 from tests.recognition.hearings import hearing_of
 
-TOKENS, FEATURES = 311, 256
+with np.load(packaged(WORDS_FILE, "en")) as _kept:
+    TOKENS = len(_kept["tokens"])
+FEATURES = 256
 
 
 def said_by(path: tuple[int, ...]) -> tuple[int, ...]:
@@ -233,8 +236,10 @@ def by_word(both, word: str) -> float:
     ("to_one_head", "to_the_other", "by_voice", "taken"),
     [
         (-0.1, -4.0, -0.05, True),
-        (-0.1, -6.5, -0.05, False),
-        (-0.1, -4.0, -2.5, False),
+        (-0.1, -7.5, -0.05, True),
+        (-0.1, -8.5, -0.05, False),
+        (-0.1, -4.0, -0.7, True),
+        (-0.1, -4.0, -0.9, False),
     ],
 )
 def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(

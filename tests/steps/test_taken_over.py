@@ -188,6 +188,22 @@ def test_a_car_that_was_moved_is_measured_again_and_the_floor_is_not(
     assert of_the_car == {second.session}, "what was read before the car moved is of no use"
 
 
+def test_after_a_job_of_another_version_the_car_is_measured_again(
+    shop: Shop, radar: LoadedJob
+) -> None:
+    """What that job did with the car nobody can read any more: it may have lifted it."""
+    visit = shop.visit()
+    first = shop.job(radar, visit)
+    of_before = with_files(radar, job={"name": ""})
+    assert RUN_OUT not in shop.job(of_before, visit).asked
+    third = shop.job(radar, visit)
+    assert {RUN_OUT, TOE} <= third.asked
+    assert {FLOOR, TEMPERATURE}.isdisjoint(third.asked)
+    opened = third.facts[0]
+    assert isinstance(opened, Opened)
+    assert {one.session for one in opened.still_true} == {first.session}
+
+
 def test_the_next_car_of_the_type_is_asked_for_all_but_the_floor(
     shop: Shop, radar: LoadedJob
 ) -> None:

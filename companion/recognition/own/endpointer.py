@@ -237,7 +237,7 @@ class HeadEndpointer:
     def _look_during_speech(self, spoken_s: float, over: bool) -> None:
         settings = self._settings
         if over and self._gate.fallen_frames * FRAME_S >= settings.over_s:
-            self._look_after(settings.look_while_low_s)
+            self._look_after(max(settings.look_while_low_s, _SHARE_OF_LENGTH * spoken_s))
         elif over:
             self._look_after(max(settings.look_at_end_s, _SHARE_OF_LENGTH * spoken_s))
         else:

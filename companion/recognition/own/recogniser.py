@@ -17,6 +17,7 @@ from companion.recognition.own.adaptation import (
     LEAST_BY_ITSELF,
     LEAST_BY_VOICE,
     LEAST_OF_BOTH_BY_ITSELF,
+    LEAST_OF_BOTH_BY_VOICE,
     Adaptation,
     fingerprint,
     fingerprint_of,
@@ -194,7 +195,7 @@ class OwnRecogniser:
         if by_itself < LEAST_BY_ITSELF:
             return None
         again = self._again(voice, samples)
-        evidence = self._weighed(*again)
+        evidence = self._weighed(*again, at_least=LEAST_OF_BOTH_BY_VOICE)
         if evidence is None or evidence.meaning != found.meaning:
             return None
         by_voice = self._settings.confidence(evidence)
@@ -293,36 +294,40 @@ class OwnRecogniser:
         both = self._hearings(samples_of(sound))
         return both and self._weighed(*both)
 
-    def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
+    def _weighed(
+        self, along: Hearing, words: list[Hearing], at_least: float = -math.inf
+    ) -> Evidence | None:
         """The evidence of both heads; what is to be doubted counts as not agreed on."""
         found = weigh(along, words)
-        if found is None or not self._doubted(found, (along, words)):
+        if found is None or not self._doubted(found, (along, words), at_least=at_least):
             return found
         return replace(found, agreed=False, together=False)
 
     def _doubted(
-        self, found: Evidence, both: tuple[Hearing, list[Hearing]], at_most: float = math.inf
+        self,
+        found: Evidence,
+        both: tuple[Hearing, list[Hearing]],
+        at_most: float = math.inf,
+        at_least: float = -math.inf,
     ) -> bool:
         """Whether it is a number at a read-back that may have been "no" or may have followed a yes.
 
         Anywhere: whether it is a single word of one hearing, less likely to both heads than the
-        settings want it; more than `at_most` is not wanted.
+        settings want it; more than `at_most` is not wanted, and `at_least` is.
         """
         grammar = self._loaded()[1]
-        least = min(at_most, self._settings.least_of_both)
+        settings = self._settings
+        least, least_alone = (
+            max(at_least, min(at_most, limit))
+            for limit in (settings.least_of_both, settings.least_alone)
+        )
         if self._read_back is not None and is_read_back(self._read_back, grammar):
             along, words = both
             hearings = [along, *words]
             return (
                 may_be_no(self._read_back, grammar, found, hearings)
                 or may_be_yes_too(self._read_back, grammar, found, hearings)
-                or is_faint(
-                    self._read_back,
-                    grammar,
-                    found,
-                    least,
-                    min(at_most, self._settings.least_alone),
-                )
+                or is_faint(self._read_back, grammar, found, least, least_alone)
             )
         return len(found.words.split()) == 1 and found.of_both < least
 
