@@ -8,7 +8,7 @@ from companion import __version__
 from companion.commands.grouping import EXIT_CODES, Group, OnDemand
 
 SECTIONS = {
-    "A job": ("visit", "start", "resume", "display"),
+    "A job": ("visit", "start", "resume", "end-visit", "display"),
     "Its files": ("vehicle", "bay", "stand", "mount"),
     "Before it": (
         "check",
@@ -33,6 +33,7 @@ COMMANDS = {
         "start": "Start a job and take it through to its result.",
         "resume": "Continue an interrupted job (by default the last one) from where it stopped.",
         "check-stand": "Check the stand once a month: laser heads, and a known turn.",
+        "end-visit": "Do what is left at the end of a visit: codes, switching off, road test.",
     },
     "visits": {
         "visit": "Manage visits: one car on one order, with all the jobs done on it.",

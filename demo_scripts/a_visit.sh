@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # One visit of a car with two sensors: front radar, then forward camera, typed by a simulated
-# technician and then once more spoken and heard. The second job takes over what still holds.
+# technician and then once more spoken and heard. The second job takes over what still holds, and
+# what is the car's (codes after, switching off, road test) is asked once, at the second.
 # Ends with one hand-over page and two reports for each. Leaves everything in out/a_visit/.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -22,7 +23,7 @@ asked() { grep -c '^  hears' "$1"; }
 for way in ${WAYS:-typed spoken}; do
     record="$out/$way.sqlite"
     "$c" visit new --record "$record" --order 4711 --plate "EX 123" --odometer-km 48210 \
-        --complaint "Distance keeping warns too late"
+        --complaint "Distance keeping warns too late" --sensors front_radar,forward_camera
     "$c" visit codes last --record "$record" --before "not aimed" --none-after
     for job in front_radar forward_camera; do
         echo
@@ -31,14 +32,21 @@ for way in ${WAYS:-typed spoken}; do
             --visit last --report "$out/$way-$job.html" | tee "$out/$way-$job.txt"
     done
     "$c" report --hand-over --record "$record" --out "$out/$way-hand-over.html"
-    # The same second job on its own, to compare.
-    "$c" rehearse --"$way" --seed "$seed" --job "$jobs/forward_camera.yaml" \
-        >"$out/$way-alone.txt"
+    # Each job on its own, to compare.
+    for job in front_radar forward_camera; do
+        "$c" rehearse --"$way" --seed "$seed" --job "$jobs/$job.yaml" >"$out/$way-$job-alone.txt"
+    done
     "$c" verify --record "$record"
-    with=$(asked "$out/$way-forward_camera.txt")
-    alone=$(asked "$out/$way-alone.txt")
-    echo "$way: the second sensor was answered $with times in the visit, $alone times on its own" \
-        "($((100 * with / alone)) %)."
+    first=$(asked "$out/$way-front_radar.txt")
+    second=$(asked "$out/$way-forward_camera.txt")
+    first_alone=$(asked "$out/$way-front_radar-alone.txt")
+    second_alone=$(asked "$out/$way-forward_camera-alone.txt")
+    whole=$((first + second))
+    added=$((whole - first_alone))
+    echo "$way: the first sensor was answered $first times in the visit ($first_alone alone), the" \
+        "second $second times ($second_alone alone; $((100 * second / second_alone)) %)."
+    echo "$way: the second sensor adds $added answers, $((100 * added / second_alone)) % of what it" \
+        "asks alone. Both take $((100 * whole / first_alone)) % of the first alone."
 done
 echo
 for way in ${WAYS:-typed spoken}; do

@@ -19,13 +19,13 @@ from companion.job.loader import JobPaths
 from companion.record import open_record
 from companion.record.clock import FixedClock
 from companion.record.journal import SqliteLog
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
 from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
 from tests.benchmarks.many_sessions import make_record
 from tests.browsers import running_browser, serving_on_free_port
+from tests.rendered import render_report
 
 FOLDER = Path(__file__).parents[1] / "docs"
 SEED, SESSIONS = 2, 300

@@ -23,6 +23,7 @@ from click.testing import CliRunner, Result
 
 from companion.cli import SECTIONS, main
 from companion.commands.grouping import OnDemand
+from companion.facts.opening import Opened
 from companion.job.loader import JobPaths
 from companion.record import Entry, SqliteLog, open_for_reading, open_record
 from companion.record.migrations import TRIGGER_NAMES
@@ -600,6 +601,31 @@ def test_a_job_goes_on_with_the_files_it_began_with_wherever_they_lie(tmp_path: 
     assert "Grey one" in companion("resume", *record, "--vehicle", moved).output
     moved.rename(mine)
     assert "Grey one" in companion("resume", *record).output
+
+
+def test_the_record_of_a_job_names_no_home_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its events go to the store as they are, and the folder is called after a person."""
+    home = tmp_path / "ada.lovelace"
+    (home / "cars").mkdir(parents=True)
+    monkeypatch.setenv("HOME", str(home))
+    record, mine = home / "record.sqlite", home / "cars" / "my car.yaml"
+    text = JobPaths().vehicle.read_text(encoding="utf-8")
+    mine.write_text(text.replace("Example hatchback", "Grey one"), encoding="utf-8")
+    companion("start", "--record", record, "--vehicle", mine, typed=FIRST_ANSWERS)
+    with open_for_reading(record) as database:
+        (session,) = database.sessions()
+        kept = tuple(database.events(session.session_id))
+    opened = next(event.fact for event in kept if isinstance(event.fact, Opened))
+    assert opened.file_paths == {"vehicle": "~/cars/my car.yaml"}
+    assert not any("lovelace" in json.dumps(event.body, default=str) for event in kept)
+    assert "Grey one" in companion("resume", "--record", record).output
+    # From another account what lies there is not taken for it.
+    monkeypatch.setenv("HOME", str(tmp_path / "somebody else"))
+    gone = companion("resume", "--record", record)
+    assert gone.exit_code == 3
+    assert "the vehicle file that this job began with is no longer there" in gone.output
 
 
 def test_a_job_begun_and_dropped_is_not_the_last(tmp_path: Path) -> None:

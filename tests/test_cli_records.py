@@ -24,9 +24,9 @@ from companion.record import (
     open_record,
 )
 from companion.record.retention import expire_clips
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.loop import replay_record
+from tests.rendered import render_report
 
 
 def companion(*arguments: str | Path, typed: str = "", code: int = 0) -> Result:

@@ -124,7 +124,7 @@ def _unusable(path: Path | None, why: str) -> RecordError:
 def _prepare(connection: sqlite3.Connection, path: Path | None) -> None:
     if _is_ready(connection, path):
         return
-    with _writing(connection):
+    with writing(connection):
         if not _is_ready(connection, path):
             _start_afresh(connection)
 
@@ -172,13 +172,14 @@ def _quoted(name: str) -> str:
 def make_anew(index: sqlite3.Connection, record: Database) -> None:
     """Forget all that the index says and take it from the record."""
     with _naming_the_index(record.path):
-        with _writing(index):
+        with writing(index):
             _start_afresh(index)
         refresh(index, record)
 
 
 @contextlib.contextmanager
-def _writing(connection: sqlite3.Connection) -> Iterator[None]:
+def writing(connection: sqlite3.Connection) -> Iterator[None]:
+    """One transaction: kept whole when the block ends, undone when it raises."""
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
@@ -201,7 +202,7 @@ def refresh(index: sqlite3.Connection, record: Database) -> int:
         if now and seen and _holds_as_many(index, record):
             return 0
         taken = _take_in_all(index, record)
-        with _writing(index):
+        with writing(index):
             index.execute("DELETE FROM seen")
             index.execute("INSERT INTO seen VALUES (?)", (now,))
         return taken
@@ -228,11 +229,11 @@ def _take_in_all(index: sqlite3.Connection, record: Database) -> int:
         if not behind:
             return taken
         try:
-            with _writing(index):
+            with writing(index):
                 for session_id in behind[:SESSIONS_A_COMMIT]:
                     taken += _take_in(index, record, session_id, heads[session_id][0])
         except NoLongerTheSame:
-            with _writing(index):
+            with writing(index):
                 _start_afresh(index)
 
 
@@ -260,7 +261,7 @@ def _continued(index: sqlite3.Connection, record: Database) -> dict[str, tuple[s
 
 
 def _start_afresh_unless_continued(index: sqlite3.Connection, record: Database) -> None:
-    with _writing(index):
+    with writing(index):
         if _continued(index, record) is None:
             _start_afresh(index)
 

@@ -18,7 +18,8 @@ from companion.record.visits import Visit, visits, visits_of
 
 _OF_VISIT = """
     SELECT * FROM event
-    WHERE session_id = ? AND kind IN ('visit_opened', 'visit_vehicle', 'visit_closed')
+    WHERE session_id = ?
+      AND kind IN ('visit_opened', 'visit_vehicle', 'visit_sensors', 'visit_closed')
       AND json_valid(body) AND json_extract(body, '$.visit') = ?
     ORDER BY seq
 """

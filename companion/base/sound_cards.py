@@ -8,7 +8,7 @@ owner of one that this has happened.
 from __future__ import annotations
 
 import threading
-from typing import Any
+from typing import Any, Literal
 
 from companion.errors import CompanionError
 
@@ -34,6 +34,18 @@ def why(error: Exception) -> str:
     """What the library says of a device, in words; it calls "no device at all" number -1."""
     told = str(error)
     return "there is no sound device" if "device -1" in told else told
+
+
+def name_of(device: int | str | None, kind: Literal["input", "output"]) -> str:
+    """The device's own name, as PortAudio has it; None: that of the system's own.
+
+    Raises ValueError where there is none, or it cannot be told which of several is meant.
+    """
+    library = portaudio()
+    try:
+        return str(library.query_devices(device, kind)["name"])
+    except library.PortAudioError as error:
+        raise ValueError(str(error)) from error
 
 
 def generation() -> int:

@@ -13,6 +13,7 @@ from companion.browse import asked
 from companion.browse.port import PageSource
 from companion.browse.rendering import address
 from companion.browse.session_words import ONLY, ORDERS
+from companion.report.visit_left import Left
 
 SESSIONS_A_PAGE = 25
 FINDS_A_PAGE = 10
@@ -46,6 +47,7 @@ def sessions(source: PageSource, request: Request) -> str:
         )
         cars = {one.visit: reading.visit(one.visit) for one in listed.sessions if one.visit}
         knows_cars = reading.knows_cars
+        left = reading.left_of_visit(typed.visit) if typed.visit else Left()
     kept = {name: value for name, value in asdict(typed).items() if value}
     if order != "newest":
         kept["sort"] = order
@@ -60,6 +62,7 @@ def sessions(source: PageSource, request: Request) -> str:
         listed=listed,
         cars=cars,
         knows_cars=knows_cars,
+        left=tuple(left.told(source.wording)),
         order=order,
         orders=ORDERS,
         only=ONLY,

@@ -20,6 +20,7 @@ from companion.facts.shown import Shows
 from companion.record import StoredEvent
 from companion.report.report import KeptSession
 from companion.report.sounds import Clips
+from companion.report.visit_left import Left
 from companion.report.wording import Wording
 from companion.statistics.questions import Steadiness, Together
 
@@ -57,6 +58,10 @@ class Reading(Protocol):
 
     def visit(self, name: str) -> VisitSeen | None:
         """The visit of that name with what is known of its car."""
+        ...
+
+    def left_of_visit(self, name: str) -> Left:
+        """What is still to be set and to be done in the visit of that name."""
         ...
 
     def visits_of(self, words: str) -> tuple[VisitSeen, ...]:

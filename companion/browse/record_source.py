@@ -23,6 +23,7 @@ from companion.facts.shown import NO_SHOWS, Shows
 from companion.language.loader import REFERENCE
 from companion.record import ClipStore, clips_folder, open_for_reading
 from companion.report.report import KeptSession, read_session
+from companion.report.visit_left import Left, left_of
 from companion.report.wording import wording_in
 from companion.statistics.figures_check import open_summaries
 from companion.statistics.questions import Steadiness, Together, steadiness, together
@@ -126,6 +127,13 @@ class RecordReading:
     def visit(self, name: str) -> VisitSeen | None:
         """The visit of that name."""
         return visit_of(self.archive, name)
+
+    def left_of_visit(self, name: str) -> Left:
+        """What is left of it; nothing of a visit that is not there or is closed."""
+        seen = visit_of(self.archive, name)
+        if seen is None or seen.visit.is_closed:
+            return Left()
+        return left_of(self.archive.record, seen.visit)
 
     def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
         """The visits whose car that is."""

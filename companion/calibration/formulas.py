@@ -133,6 +133,13 @@ def _formula(
     )
 
 
+_EDGES = (
+    "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
+    "H.1.3.4",
+    "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
+    "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
+    "dB, carried through the peak of the least-squares parabola",
+)
 _LIST = (
     _formula(
         "floor_plane",
@@ -367,11 +374,7 @@ _LIST = (
         "vertex_deg lean_1_deg lean_2_deg lean_3_deg span_mm distance_mm beam_width_deg "
         "wavelength_mm",
         "edge_doubt_deg",
-        "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
-        "H.1.3.4",
-        "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
-        "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
-        "dB, carried through the peak of the least-squares parabola",
+        *_EDGES,
     ),
     _formula(
         "plate_edges_of_five",
@@ -379,11 +382,7 @@ _LIST = (
         "vertex_deg lean_1_deg lean_2_deg lean_3_deg lean_4_deg lean_5_deg span_mm distance_mm "
         "beam_width_deg wavelength_mm",
         "edge_doubt_deg",
-        "diffraction at a straight edge (Cornu's spiral), from memory; U-shaped: JCGM 100:2008, "
-        "H.1.3.4",
-        "each edge adds beam there / beam here / (pi sqrt(2) v) of the field, v = 2 x / "
-        "sqrt(wavelength distance), x from the point that faces the radar; u = that / sqrt(2) in "
-        "dB, carried through the peak of the least-squares parabola",
+        *_EDGES,
     ),
     _formula(
         "plate_flatness",

@@ -27,11 +27,14 @@ from companion.dialogue.feasibility import infeasible
 from companion.dialogue.machine import begin
 from companion.record.clock import SystemClock
 from companion.record.last_check import LastCheck, keep
+from companion.record.last_echo import keep as keep_echo
+from companion.record.place import record_path
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.assembly import RECOGNISERS
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.devices import device_lines
+from companion.runtime.checks.echo import judged, measure
 from companion.runtime.checks.everything import all_well, look_at_everything
 from companion.runtime.checks.finding import Finding
 from companion.uncertainty.measured import budget
@@ -63,16 +66,24 @@ _COLOURS = {"well": "green", "look": "yellow", "wrong": "red", "skipped": "white
 @click.option("--loudspeaker", help="Its name or a part of it. Default: the system's own.")
 @click.option("--no-speaking", is_flag=True, help="Do not ask anybody to say a sentence.")
 @click.option("--json", "as_data", is_flag=True, help="One JSON object, for programs.")
+@click.option(
+    "--echo",
+    is_flag=True,
+    help="Only measure what the microphone hears of the loudspeaker: whether prompts may be "
+    "answered before they end.",
+)
 @click.option("--devices", is_flag=True, help="Only list the sound devices by name.")
-def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> None:
+def check(as_data: bool, devices: bool, echo: bool, no_speaking: bool, **options: Any) -> None:
     """Check everything a job needs, and say what to do about what is missing. Speaks and listens.
 
     With spoken answers it asks you at the end to say a sentence, and carries on if you do not.
 
-    Exits with 0 if nothing is wrong, otherwise with 1.
+    Exits with 0 if nothing is wrong, otherwise with 1; with --echo, with 0 if prompts may be
+    answered before they end. What --echo finds is kept for these devices and this volume.
 
     \b
     Example: companion check
+    Example: companion check --echo --microphone USB --loudspeaker USB
     Example: companion check --ears own --voice speaker --json
     """
     if click.get_current_context().get_parameter_source("model") is ParameterSource.COMMANDLINE:
@@ -83,6 +94,9 @@ def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> No
         for line in device_lines(say):
             click.echo(line)
         return
+
+    if echo:
+        sys.exit(_measure_echo(Bench(read, Path(record_path().parent / "voice")), as_data=as_data))
 
     def ask(request: str) -> None:
         """On the error stream, so that JSON stays JSON."""
@@ -106,6 +120,19 @@ def check(as_data: bool, devices: bool, no_speaking: bool, **options: Any) -> No
     else:
         click.echo(f"\n{say('check-ready' if well else 'check-not-ready')}")
     sys.exit(0 if well else NOT_READY)
+
+
+def _measure_echo(bench: Bench, *, as_data: bool) -> int:
+    """Measure what the microphone hears of the loudspeaker, tell and keep it."""
+    say = bench.say
+    click.secho(f"  {_mark('ask', say)}  {say('check-echo-listening')}", bold=True, err=True)
+    measured = measure(bench)
+    keep_echo(measured)
+    if as_data:
+        click.echo(json.dumps(asdict(measured), indent=2, ensure_ascii=False))
+    else:
+        _show(say("check-title-echo"), judged(measured, say), say)
+    return 0 if measured.allows_answers else NOT_READY
 
 
 def _keep(record: Path, bench: Bench, findings: dict[str, Finding]) -> None:

@@ -30,7 +30,14 @@ from companion.commands.saying import say_now
 from companion.commands.sending import sending_afterwards
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, own_record, record_option
-from companion.commands.visits import NEW, car_of, car_options, visit_for
+from companion.commands.visit_left import remind
+from companion.commands.visits import (
+    NEW,
+    car_of,
+    car_options,
+    tell_what_is_left,
+    visit_for,
+)
 from companion.commands.which_vehicle import (
     ask_vehicle,
     is_told,
@@ -46,7 +53,8 @@ from companion.facts.car import Car
 from companion.facts.ending import Finished
 from companion.facts.message import Message, Tell
 from companion.facts.opening import Opened, VehicleChoice
-from companion.job.loader import STAND_CHECK, JobPaths, LoadedJob
+from companion.job.loader import STAND_CHECK, VISIT_END, JobPaths, LoadedJob
+from companion.job.whereabouts import lies_at
 from companion.language.language import Language
 from companion.language.loader import REFERENCE
 from companion.published.kept import as_of, version_of
@@ -55,6 +63,7 @@ from companion.record.database import Database, open_for_reading
 from companion.record.enrolling import read_roll
 from companion.record.port import StoredEvent
 from companion.record.visits import find_visit
+from companion.report.visit_left import left_of
 from companion.report.wording import wording_in
 from companion.runtime import assembly
 from companion.runtime.drift_watch import watch_for_drift
@@ -73,6 +82,7 @@ from companion.runtime.preflight import (
     WhenChecked,
     heard_cautions,
     hearing_before,
+    into_prompts,
     refuse_overdue,
 )
 from companion.runtime.stand_check import refuse_unchecked
@@ -196,6 +206,47 @@ def check_stand(**options: Any) -> None:
         )
 
 
+@click.command("end-visit")
+@job_files
+@record_option
+@ears_and_voice
+@language_option
+@click.option("--technician", default="", help="Who does it, for the record.")
+@click.option(
+    "--visit",
+    default="last",
+    show_default=True,
+    help="The car's visit: last, or its name (companion visit list).",
+)
+def end_visit(**options: Any) -> None:
+    """Do what is left at the end of a visit: codes, switching off, road test.
+
+    For a car that no further sensor follows on, though the last job was told that one would: the
+    job of the last sensor asks all this by itself. A job file of your own is given by --job.
+
+    \b
+    Example: companion end-visit
+    """
+    context = click.get_current_context()
+    paths = paths_of(options)
+    if context.get_parameter_source("job_file") is not ParameterSource.COMMANDLINE:
+        paths = replace(paths, job=VISIT_END)
+    with sending_afterwards(options["record"], options["language"]):
+        sys.exit(
+            _start(
+                paths,
+                **room_options(options),
+                language=options["language"],
+                technician=options["technician"],
+                voice_check="never",
+                wait=False,
+                visit=options["visit"],
+                car=Car(),
+                take_over=False,
+            )
+        )
+
+
 def _start(
     paths: JobPaths,
     record: Path,
@@ -225,6 +276,7 @@ def _start(
             named = {"vehicle": loaded.plan.files.vehicle.name}
             tell(Message("vehicle-of-visit", named))
         with open_devices(ears, voice, spoken, settings_now(), tell, wait=wait) as found:
+            remind(database, found, spoken, but=earlier.id if earlier is not None else "")
             choice = None
             if loaded is None:
                 assert which is not None  # noqa: S101  -- without it everything is loaded
@@ -240,6 +292,7 @@ def _start(
                     validity_of(settings_now()),
                     take_over=take_over,
                     technician=technician,
+                    was_there=visit != NEW,
                 )
                 gave = which is not None and which.path is not None
                 begun = _Begun(loaded, replace(belongs_to, gave_vehicle=gave), choice, paths.bay)
@@ -249,6 +302,8 @@ def _start(
                 before = HearingBefore()
                 if live:
                     before = hearing_before(made.ears, hearer, voice_check, database, today)
+                    allowed = into_prompts(made.echo, database, technician, today)
+                    before = replace(before, into_prompts=allowed)
                 return _go_through(begun, database, record, made, hearer, before, spoken)
 
 
@@ -337,9 +392,13 @@ def _resume(
             )
             job = job_room(database, chosen, record, made, settings_now(), _bystander(spoken))
             click.echo(f"{_session(chosen, spoken)} {about(loaded, spoken)}\n")
+            # Somebody else may go on with it: no prompt is known yet.
+            allowed = into_prompts(made.echo, database, "", date.min)
             with _learning(voice_kept, job, spoken) as room:
                 return _outcome(
-                    lambda: resume_job(room, loaded, made.language, stored, _version(voice_kept)),
+                    lambda: resume_job(
+                        room, loaded, made.language, stored, _version(voice_kept), allowed
+                    ),
                     spoken,
                     lambda: watch_for_drift(room, record, chosen, made.language, _tell_in(spoken)),
                     record,
@@ -392,20 +451,20 @@ def _where_they_lay(paths: JobPaths, opened: Opened) -> JobPaths:
     Raises FileProblem for one that is gone: another is not looked up in its place.
     """
     given = click.get_current_context().get_parameter_source
-    lay = {
-        name: Path(path)
-        for name, path in opened.file_paths.items()
-        if given(f"{name}_file") is not ParameterSource.COMMANDLINE
-    }
-    for name, path in lay.items():
-        if not path.is_file():
+    lay: dict[str, Path] = {}
+    for name, told in opened.file_paths.items():
+        if given(f"{name}_file") is ParameterSource.COMMANDLINE:
+            continue
+        path = lies_at(told)
+        if path is None or not path.is_file():
             raise FileProblem(
-                f"{path}: the {name} file that this job began with is no longer there; wanted: "
-                f"the same file there again, or --{name} with where it is now",
+                f"{path or told}: the {name} file that this job began with is no longer there; "
+                f"wanted: the same file there again, or --{name} with where it is now",
                 said="file-of-the-job-gone",
-                file=str(path),
+                file=str(path or told),
                 name=name,
             )
+        lay[name] = path
     return replace(paths, **lay)
 
 
@@ -468,9 +527,22 @@ def _outcome(
     finally:
         signal.signal(signal.SIGTERM, before)
     if state.result is not None:
+        _tell_what_is_left(record, session, language)
         told = Message("live-next", _what_follows(record, session))
         click.echo(f"\n{language.show(told)}")
     return BROKEN_OFF if state.result in (None, "stopped") else 0
+
+
+def _tell_what_is_left(record: Path, session: str, language: Language) -> None:
+    """What is still to be set and to be done on the car of this job."""
+    with open_for_reading(record) as database:
+        opened = next((event.fact for event in database.events(session)), None)
+        if not isinstance(opened, Opened) or not opened.visit:
+            return
+        left = left_of(database, find_visit(database, opened.visit))
+    if left.sensors or left.undone:
+        click.echo()
+        tell_what_is_left(left, opened.visit, wording_in(language.code))
 
 
 def _what_follows(record: Path, session: str) -> dict[str, str]:
@@ -527,4 +599,4 @@ def _broken_off(database: Database, record: Path) -> str:
     )
 
 
-COMMANDS = (start, resume, check_stand)
+COMMANDS = (start, resume, check_stand, end_visit)

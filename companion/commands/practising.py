@@ -58,7 +58,8 @@ MOST_WORDS = 8
 @click.option(
     "--harder",
     is_flag=True,
-    help="A bay that needs corrections of the stand and two rounds on the screws.",
+    help="A bay whose screws and levers differ far from the mount file: often one round on the "
+    "screws is not enough.",
 )
 @ears_and_voice
 @language_option

@@ -35,8 +35,9 @@ def publish(
     """Publish the files of a folder to boxes, signed with your key; they take the place of those
     published before.
 
-    In the folder stand jobs/, vehicles/, mounts/, bays/ with YAML files, and settings.yaml, which
-    says which of them a job begins with. A supervisor does it, by the login that add-supervisor
+    In the folder stand jobs/, vehicles/, mounts/, bays/, stands/ with YAML files, and
+    settings.yaml, which says which of them a job begins with. A bay that names a stand brings its
+    file in stands/. A supervisor does it, by the login that add-supervisor
     made. A box takes them when it is next in touch and no job is being done, if it believes your
     key and finds nothing wrong with them.
 

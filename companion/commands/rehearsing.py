@@ -19,7 +19,7 @@ from companion.commands.options import (
 )
 from companion.commands.settings import settings_now
 from companion.commands.shared import BROKEN_OFF, about, force_option, own_record, shows_of
-from companion.commands.visits import visit_for
+from companion.commands.visits import NEW, visit_for
 from companion.facts.car import Car
 from companion.facts.figures import Quantity
 from companion.job.loader import JobPaths, LoadedJob
@@ -93,7 +93,8 @@ from companion.steps.aim.model import AimDecision
 @click.option(
     "--harder",
     is_flag=True,
-    help="A bay that needs corrections of the stand and two rounds on the screws.",
+    help="A bay whose screws and levers differ far from the mount file: often one round on the "
+    "screws is not enough.",
 )
 @click.option(
     "--visit",
@@ -176,6 +177,7 @@ def _rehearse(
                     validity_of(settings_now()),
                     rehearsal=True,
                     technician=TECHNICIAN,
+                    was_there=visit != NEW,
                 )
             session = database.create_session()
             clips = ClipStore(clips_folder(kept))

@@ -22,6 +22,7 @@ from companion.commands.options import FileOrName, ears_and_voice, language_opti
 from companion.commands.saying import agreed, require_agreed, say_now, tell
 from companion.commands.settings import settings_now
 from companion.commands.shared import own_record, record_option, retention_options
+from companion.commands.which_sensors import names_of, sensors_of
 from companion.commands.which_vehicle import ask_vehicle, of_the_visit, which_vehicle
 from companion.errors import CompanionError
 from companion.facts.car import TOLD, Car
@@ -40,9 +41,11 @@ from companion.record.visits import (
     close_visit,
     find_visit,
     keep_codes,
+    keep_sensors,
     keep_vehicle,
     open_visit,
 )
+from companion.report.visit_left import Left, left_of
 from companion.report.wording import Wording, wording_in
 from companion.runtime import assembly
 from companion.runtime.aloud import Aloud
@@ -108,6 +111,17 @@ def _together(before: Car | None, now: Car) -> Car:
     return replace(before or Car(), **told)
 
 
+def sensors_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Which sensors the visit is to set."""
+    return click.option(
+        "--sensors",
+        default="",
+        help="Which sensors are to be set, with commas: front_radar,forward_camera. What is the "
+        "car's (codes after, switching off, road test) is then asked at the last of them alone. "
+        "Not listed: each job asks at its end whether another follows.",
+    )(command)
+
+
 @click.group(cls=Group)
 def visit() -> None:
     """Manage visits: one car on one order, with all the jobs done on it.
@@ -125,6 +139,7 @@ def visit() -> None:
     type=FileOrName("vehicle"),
     help="Which vehicle it is: its file or name (companion vehicle list); its jobs take it over.",
 )
+@sensors_option
 @click.option("--ask", is_flag=True, help="Ask for each; an empty answer leaves it out.")
 @ears_and_voice
 @language_option
@@ -142,6 +157,7 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
     """
     spelled = options["ears"] != "typed"
     path, choice = options["of_vehicle"], None
+    sensors = sensors_of(options["sensors"], options["language"])
     if ask and spelled:
         path, choice = _ask_aloud(record, options)
     elif ask:
@@ -154,8 +170,12 @@ def new_visit(ask: bool, record: Path, **options: Any) -> None:
         made = open_visit(database, CarStore(cars_folder(record)), car)
         if path is not None:
             keep_vehicle(database, of_the_visit(made.id, path, choice))
+        if sensors:
+            keep_sensors(database, made, sensors)
     say = say_now()
     tell(say("visit-opened", visit=made.id))
+    if sensors:
+        tell(say("visit-to-be-set", sensors="; ".join(names_of(sensors))))
     if car.is_told:
         tell(say("visit-personal"))
 
@@ -261,20 +281,27 @@ def _entered(name: str, told: str) -> Any:
 @visit.command(name="change")
 @click.argument("name")
 @car_options
+@sensors_option
+@language_option
 @record_option
 def change_visit(name: str, record: Path, **options: Any) -> None:
-    """Correct what was entered about a visit's car; NAME is the visit, or last.
+    """Correct what was entered about a visit's car, or list its sensors anew; NAME is the visit,
+    or last.
 
     \b
     Example: companion visit change last --odometer-km 48212
+    Example: companion visit change last --sensors front_radar,surround_mats
     """
-    car = car_of(options)
-    if not car.is_told:
+    car, sensors = car_of(options), sensors_of(options["sensors"], options["language"])
+    if not car.is_told and not sensors:
         raise click.UsageError(say_now()("visit-nothing-to-change"))
     with own_record(record) as database:
         cars = CarStore(cars_folder(record))
         found = find_visit(database, name)
-        change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
+        if car.is_told:
+            change_car(database, cars, found, _together(cars.get(found.car_sha256), car))
+        if sensors:
+            keep_sensors(database, found, sensors)
     tell(say_now()("visit-changed", visit=found.id))
 
 
@@ -289,8 +316,11 @@ def close(name: str, record: Path) -> None:
     """
     with own_record(record) as database:
         found = find_visit(database, name)
+        left = left_of(database, found)
         close_visit(database, found)
     tell(say_now()("visit-closed", visit=found.id))
+    for told in left.told(say_now()):
+        tell(told)
 
 
 @visit.command(name="codes")
@@ -375,6 +405,14 @@ def list_visits(words: str, limit: int, record: Path) -> None:
         tell(say("visit-none-found", words=words) if words else say("visit-none"))
 
 
+def tell_what_is_left(left: Left, visit: str, say: Wording, indent: str = "") -> None:
+    """Sensors that are still to be set, what is not done at the end, and the command for that."""
+    for told in left.told(say):
+        tell(f"{indent}{told}")
+    if left.undone:
+        tell(f"{indent}{say('visit-left-command', visit=visit)}")
+
+
 def line_of_visit(one: VisitSeen, say: Wording) -> str:
     """A visit in one line: its name, when, and which car."""
     car = one.car or Car()
@@ -412,6 +450,8 @@ def show_visit(name: str, record: Path) -> None:
         for job in jobs_of_visit(archive, found.id):
             told = say("line-title-and-value", title=job.job, value=say.ending(job.result))
             tell(f"  {job.session_id}  {told}")
+        if not found.is_closed:
+            tell_what_is_left(left_of(archive.record, found), found.id, say, "  ")
         key = car.vin or car.plate
         before = [v for v in find_visits(archive, key) if v.visit.id != found.id] if key else []
         for one in before:

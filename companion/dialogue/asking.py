@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.dialogue import brevity, in_one_breath, prompts, together
+from companion.dialogue import brevity, in_one_breath, into_prompts, prompts, together
 from companion.dialogue.effects import Purpose
 from companion.dialogue.in_one_breath import ReadBack
-from companion.dialogue.kind import kind_of
+from companion.dialogue.kind import confirmation_of, expectation_of, kind_of
 from companion.dialogue.state import Mode, State, Task
 from companion.dialogue.transaction import ALWAYS, LEADS_ON, Transaction
 from companion.dialogue.values import amount_of
@@ -16,7 +16,6 @@ from companion.facts.message import Amount, Message, Told, choice, in_a_row
 from companion.facts.prompting import Prompted, SaidBack
 from companion.facts.talking import TYPED, Refused
 from companion.job.job_file import Step
-from companion.job.plan import Plan
 from companion.language.expectation import Expectation
 
 DIGIT_BY_DIGIT_AFTER = 1
@@ -39,22 +38,6 @@ STOPPED = Expectation(
 def wants_digits(state: State) -> bool:
     """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
     return state.digit_by_digit or state.no_matches >= DIGIT_BY_DIGIT_AFTER
-
-
-def expectation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
-    """What may be answered to the step's own prompt; raises TypeError where it asks nothing."""
-    return _asked(step, kind_of(plan, step).expectation(step, digits_only=digits_only))
-
-
-def confirmation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
-    """At a read-back: yes, no, or a new answer; raises TypeError where nothing is said back."""
-    return _asked(step, kind_of(plan, step).confirmation(step, digits_only=digits_only))
-
-
-def _asked(step: Step, expectation: Expectation | None) -> Expectation:
-    if expectation is None:
-        raise TypeError(f"no answer is waited for at step '{step.id}'")
-    return expectation
 
 
 def ask_step(
@@ -86,7 +69,9 @@ def ask_step(
     brevity.remark_where_first_needed(tx, expectation, instruction)
     wording, enough = _wording(state, step)
     wording = _behind(in_front, wording)
+    stands_alone = not (before or in_front or again or tx.again or repeats or instruction)
     tx.change(pending=None, in_full=state.in_full or (repeats and state.no_matches > 1))
+    said = brevity.said(tx, wording, short=short or enough)
     tx.ask(
         step.id,
         wording.ask,
@@ -94,7 +79,7 @@ def ask_step(
         before=before,
         reply=wording.reply,
         short=wording.short,
-        spoken=brevity.said(tx, wording, short=short or enough),
+        spoken=said,
         purpose=kind.purpose,
         told=Prompted(
             keyboard=keyboard,
@@ -102,9 +87,17 @@ def ask_step(
             also=() if following is None else (following.id,),
             first=state.said_first if in_front else (),
         ),
+        open_after=_open_after(tx, step, wording, said) if stands_alone else "",
         again=again or repeats,
     )
     tx.change(asked_last=step.id)
+
+
+def _open_after(tx: Transaction, step: Step, wording: brevity.Wording, said: Told | None) -> str:
+    """The words after which the prompt may be answered, before it has ended; "" for none."""
+    in_full = " ".join(filter(None, (tx.words(wording.ask), tx.words(wording.reply))))
+    spoken = in_full if said is None else tx.words(said)
+    return into_prompts.open_after(tx, step, in_full=in_full, spoken=spoken)
 
 
 def _behind(in_front: tuple[Told, ...], wording: brevity.Wording) -> brevity.Wording:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.dialogue import prompts, together
+from companion.dialogue import into_prompts, prompts, together
 from companion.dialogue.advance import advance
 from companion.dialogue.asking import (
     KEYBOARD_AFTER,
@@ -34,7 +34,7 @@ from companion.facts.answers import Answered, TakenBack
 from companion.facts.ending import Finished, Stopped
 from companion.facts.meanings import Choice, Command
 from companion.facts.message import Told
-from companion.facts.opening import Opened
+from companion.facts.opening import Opened, Resumed
 from companion.facts.prompting import Prompted
 from companion.facts.talking import TYPED, Heard, Late, Noted, Refused
 from companion.language.expectation import Expectation
@@ -62,6 +62,7 @@ def open_job(tx: Transaction, event: Opened) -> None:
     if event.stand_check is not None and event.stand_check.came_to in prompts.STAND_UNCHECKED:
         tx.announce(prompts.STAND_UNCHECKED[event.stand_check.came_to], "caution")
     tx.change(sound_goes=event.sound_goes)
+    into_prompts.allow(tx, event.hearing.into_prompts)
     begin_hearing(tx, event.hearing)
     found = infeasible(tx.state)
     if found:
@@ -86,6 +87,7 @@ def pause(tx: Transaction, event: Event) -> None:
 
 def carry_on(tx: Transaction, event: Event) -> None:
     tx.change(silences=0, no_matches=0, in_full=True)
+    into_prompts.tell_unheard(tx)
     if tx.state.asks_if_touched:
         # Stopped in the middle of that question: it still has to be answered first.
         resume(tx, event)
@@ -96,6 +98,8 @@ def carry_on(tx: Transaction, event: Event) -> None:
 
 def stop(tx: Transaction, event: Event) -> None:
     """Everything rests; nothing is lost."""
+    if isinstance(event, Heard):
+        into_prompts.cut_off(tx, event.how.into)
     tx.change(no_matches=0)
     _stop(tx)
 
@@ -328,6 +332,9 @@ def too_late(tx: Transaction, event: Answer) -> None:
 
 def resume(tx: Transaction, event: Event) -> None:
     """After a break: say where we were and ask whether anything was touched."""
+    if isinstance(event, Resumed):
+        into_prompts.allow(tx, event.into_prompts)
+    into_prompts.tell_unheard(tx)
     # What nobody said yes to is asked again, so that is where we were.
     together.forget(tx)
     step = current_step(tx.state)

@@ -20,12 +20,18 @@ class Record:
 
 @dataclass(frozen=True)
 class Say:
-    """Speak this, at this speed (per cent of normal) and loudness (0 to 1)."""
+    """Speak this, at this speed (per cent of normal) and loudness (0 to 1).
+
+    `prompt_id`: the prompt that it is, None for what asks nothing. `open_after`: once these words
+    of it are out it may be answered, before it ends; "": never. "Stop" may be said into anything.
+    """
 
     text: str
     purpose: Purpose
     speed_percent: int
     volume: float
+    prompt_id: str | None = None
+    open_after: str = ""
 
 
 @dataclass(frozen=True)

@@ -123,6 +123,14 @@ class DialogueKind(StepKind[S]):
         """Whether it may be asked in one breath with the read-back of what comes before it."""
         return False
 
+    def answered_early(self, step: S) -> bool:
+        """Whether who knows its prompt may answer before it ends: nothing is to be done first."""
+        return False
+
+    def forms(self, step: S, *, both: bool) -> tuple[str, ...]:
+        """Of its texts those that ask for the very same, `both`: together with the next."""
+        return self.texts(step)
+
     def asked_with_next(self, step: S) -> bool:
         """Whether the reading right behind may be said in the same answer."""
         return False
@@ -201,6 +209,22 @@ def kind_of(plan: Plan, step: Step) -> DialogueKind[Any]:
     if not isinstance(kind, DialogueKind):
         raise TypeError(f"the kind of step '{step.step}' is no DialogueKind")
     return kind
+
+
+def expectation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
+    """What may be answered to the step's own prompt; raises TypeError where it asks nothing."""
+    return _asked(step, kind_of(plan, step).expectation(step, digits_only=digits_only))
+
+
+def confirmation_of(plan: Plan, step: Step, *, digits_only: bool = False) -> Expectation:
+    """At a read-back: yes, no, or a new answer; raises TypeError where nothing is said back."""
+    return _asked(step, kind_of(plan, step).confirmation(step, digits_only=digits_only))
+
+
+def _asked(step: Step, expectation: Expectation | None) -> Expectation:
+    if expectation is None:
+        raise TypeError(f"no answer is waited for at step '{step.id}'")
+    return expectation
 
 
 def kinds_in(plan: Plan) -> Iterator[DialogueKind[Any]]:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Protocol
 
+from companion.dialogue.effects import Purpose
 from companion.facts.instructions import Instruction
 from companion.facts.meanings import Choice, Number
 from companion.facts.message import Amount, Message, Told
@@ -67,7 +68,8 @@ class Prompt:
     """The open prompt: only an answer that carries its id counts.
 
     A repetition says `ask` and `reply` again; `told` is what the record tells of it. `short`: what
-    is enough for who knows it; `said_short`: that was all that was said.
+    is enough for who knows it; `said_short`: that was all that was said. `announced`: what was told
+    in the same go before it, each with what for.
     """
 
     id: str
@@ -78,6 +80,7 @@ class Prompt:
     told: Prompted = Prompted()  # noqa: RUF009 - frozen
     short: Told = ""
     said_short: bool = False
+    announced: tuple[tuple[Told, Purpose], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -169,6 +172,9 @@ class State:
 
     `told`: how often what was said in full, and which units; `asked_last` the step whose prompt was
     opened last, and `in_full`: the next prompt is not to be shortened.
+    `into_prompts`: known prompts may be answered before they end. `in_full_texts`: prompts that
+    were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard
+    to its end; it is told before the work goes on.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
     on top of what the ears demand by themselves, never instead of it.
     """
@@ -208,6 +214,9 @@ class State:
     told: Mapping[str, int] = field(default_factory=dict)
     asked_last: str | None = None
     in_full: bool = False
+    into_prompts: bool = False
+    in_full_texts: frozenset[str] = frozenset()
+    unheard: tuple[tuple[Told, Purpose], ...] = ()
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0

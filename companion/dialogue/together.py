@@ -14,7 +14,7 @@ from dataclasses import replace
 
 from companion.dialogue import brevity, in_one_breath, prompts
 from companion.dialogue.in_one_breath import ReadBack
-from companion.dialogue.kind import kind_of
+from companion.dialogue.kind import confirmation_of, kind_of
 from companion.dialogue.progress import applies, current_step
 from companion.dialogue.state import State, Waiting
 from companion.dialogue.transaction import Transaction
@@ -103,9 +103,7 @@ def say_back(tx: Transaction) -> None:
     state = tx.state
     waiting = state.waiting
     step = state.plan.step(waiting[-1].step_id)
-    one = kind_of(state.plan, step).confirmation(step)
-    assert one is not None  # noqa: S101  -- the job's check: only readings are said back together
-    expectation = replace(one, places=len(waiting))
+    expectation = replace(confirmation_of(state.plan, step), places=len(waiting))
     # Their unit the prompts have told, and it is the same of all.
     numbers = (each.number for each in waiting)
     amounts = tuple(Amount(number.value, None, number.direction) for number in numbers)

@@ -51,6 +51,7 @@ class Transaction:
         self.state = state
         self.yes = yes
         self.effects: list[Effect] = []
+        self._announced: list[tuple[Told, Purpose]] = []
         self.again = False
         self.in_front: tuple[Told, ...] = ()
         self.voice: Literal["spoken", "screen", "none"] = "spoken"
@@ -86,6 +87,8 @@ class Transaction:
             shown=shown if shown.ask != text else None,
         )
         self._say(said, purpose)
+        if text:
+            self._announced.append((told, purpose))
 
     def ask(
         self,
@@ -103,6 +106,7 @@ class Transaction:
         told: Prompted = Prompted(),  # noqa: B008 - frozen
         again: bool = False,
         note: bool = False,
+        open_after: str = "",
         timeout_s: float = ANSWER_TIMEOUT_S,
     ) -> None:
         """Open a new prompt; answers to any earlier one no longer count.
@@ -111,12 +115,20 @@ class Transaction:
         is said once, in the same breath. `spoken`: what is said in place of both; `short`: what
         would be enough for who knows the prompt. `behind`: what `spoken` asks behind a read-back.
         `told`: what is known of the prompt beside what its expectation tells. `again`: an answer
-        to it did not get through.
+        to it did not get through. `open_after`: once these words of it are out it may be answered.
         """
         number = self.state.prompt_count + 1
-        told = replace(prompted(expectation, told, note=note), again=again or self.again)
+        told = replace(
+            prompted(expectation, told, note=note),
+            again=again or self.again,
+            open_after=open_after,
+        )
         is_short = spoken is not None
-        prompt = Prompt(f"p{number}", step_id, ask, expectation, reply, told, short, is_short)
+        announced = tuple(self._announced)
+        self._announced.clear()
+        prompt = Prompt(
+            f"p{number}", step_id, ask, expectation, reply, told, short, is_short, announced
+        )
         self.change(prompt=prompt, prompt_count=number, mode=mode, in_full=False)
         if self.voice == "none":
             return
@@ -150,7 +162,8 @@ class Transaction:
         self.record(said)
         if said.text:
             speed, volume = self.state.speed_percent, self.state.volume
-            self.effects.append(Say(said.text, purpose, speed, volume))
+            opens = said.prompt.open_after if said.prompt is not None else ""
+            self.effects.append(Say(said.text, purpose, speed, volume, said.prompt_id, opens))
 
     def _step_id(self) -> str | None:
         return self.state.prompt.step_id if self.state.prompt is not None else None

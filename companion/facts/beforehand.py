@@ -22,13 +22,38 @@ class RoomNoise:
 
 
 @dataclass(frozen=True, slots=True)
+class EchoHeard:
+    """What the microphone hears of the loudspeaker, as it was measured for this pair of devices."""
+
+    above_background_db: Annotated[float, "negative where it is below what else is heard"]
+    echo_dbfs: Annotated[float, "its level at the microphone, dB below full scale"]
+    delay_s: Annotated[float, "so much later than it is played, seconds"]
+
+
+@dataclass(frozen=True, slots=True)
+class IntoPrompts:
+    """Answers may be given into prompts; None in its place where they may not."""
+
+    echo: EchoHeard
+    known: Annotated[
+        tuple[str, ...], LEFT_OUT, "prompts that this person heard in full earlier that day"
+    ] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class HearingBefore:
-    """What is known of the hearing before the first word; the last two from earlier that day."""
+    """What is known of the hearing before the first word.
+
+    Limits on answers come from the person's voice check earlier that day.
+    """
 
     noise: Annotated[RoomNoise | None, "null where there is no microphone"] = None
     offer_check: Annotated[bool, "the voice check is to be offered"] = False
     digit_by_digit: Annotated[bool, "numbers are taken digit by digit alone"] = False
     least_confidence: Annotated[float, "an answer has to be surer than this, 0 to 1"] = 0.0
+    into_prompts: Annotated[
+        IntoPrompts | None, LEFT_OUT, "answers may be given before a known prompt has ended"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,23 +173,16 @@ def meaning_to_json(meaning: Meaning) -> dict[str, Any]:
 def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
     """The meaning that `meaning_to_json` wrote. Raises MeaningError for anything else."""
     match dict(plain):
+        case {"kind": "number", **rest}:
+            return _number(rest)
         case {
-            "kind": "number",
-            "value": str(value),
-            "direction": str() | None as direction,
-            "unit": str() | None as unit,
+            "kind": "pair",
+            "numbers": [{"kind": "number", **first}, {"kind": "number", **second}],
             **rest,
         } if not rest:
-            return Number(_decimal(value), direction, unit)
-        case {"kind": "pair", "numbers": [dict() as first, dict() as second], **rest} if not rest:
-            pair = meaning_from_json(first), meaning_from_json(second)
-            if isinstance(pair[0], Number) and isinstance(pair[1], Number):
-                return Pair(pair[0], pair[1])
-            raise MeaningError(f"a pair of {pair!r}: wanted two numbers")
+            return Pair(_number(first), _number(second))
         case {"kind": "mended", "place": "1" | "2" | "3" as place, **rest}:
-            number = meaning_from_json({**rest, "kind": "number"})
-            assert isinstance(number, Number)  # noqa: S101  -- the kind says so
-            return Mended(int(place), number)
+            return Mended(int(place), _number(rest))
         case {"kind": "choice", "id": str(choice_id), **rest} if not rest:
             return Choice(choice_id)
         case {"kind": "confirmed" | "unconfirmed" as kind, "then": dict() as then, **rest} if (
@@ -213,8 +206,19 @@ def meaning_from_json(plain: Mapping[str, Any]) -> Meaning:
             raise MeaningError(f"a meaning read as {other!r}: wanted one that was written here")
 
 
-def _decimal(text: str) -> Decimal:
-    try:
-        return Decimal(text)
-    except InvalidOperation as error:
-        raise MeaningError(f"a number meaning of {text!r}: wanted decimal digits") from error
+def _number(plain: Mapping[Any, Any]) -> Number:
+    match plain:
+        case {
+            "value": str(value),
+            "direction": str() | None as direction,
+            "unit": str() | None as unit,
+            **rest,
+        } if not rest:
+            try:
+                return Number(Decimal(value), direction, unit)
+            except InvalidOperation as error:
+                raise MeaningError(
+                    f"a number meaning of {value!r}: wanted decimal digits"
+                ) from error
+        case other:
+            raise MeaningError(f"a number read as {other!r}: wanted one that was written here")

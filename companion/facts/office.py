@@ -137,6 +137,22 @@ class VisitVehicle(_Body):
     ears: Annotated[str, Field(max_length=80)] = ""
 
 
+class SensorListed(_Body):
+    """A sensor that a visit is to set: its job, by id and name."""
+
+    job: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+    name: Annotated[str, Field(min_length=1, max_length=120)]
+
+
+class VisitSensors(_Body):
+    """Which sensors the visit is to set, from here on; a side's radar each by itself."""
+
+    KIND: ClassVar[str] = "visit_sensors"
+
+    visit: Annotated[str, Field(pattern=r"^[0-9a-z-]{3,40}$")]
+    sensors: Annotated[tuple[SensorListed, ...], Field(max_length=20)]
+
+
 class VisitClosed(_Body):
     """The car left: nothing that was true of it is taken over from here on."""
 
@@ -172,6 +188,7 @@ OfficeFact = (
     | DateVouched
     | VisitOpened
     | VisitVehicle
+    | VisitSensors
     | VisitClosed
     | CodesRead
     | CarsLetGo

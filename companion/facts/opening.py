@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from companion.facts.beforehand import HearingBefore
+from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.codec import LEFT_OUT, read
 from companion.facts.plain import text
 from companion.facts.taking_over import StillTrue
@@ -125,6 +125,16 @@ class StandCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class NextSensor:
+    """What was known, as the job began, of the visit's sensors behind this one."""
+
+    known: Annotated[str, "follows, last, or asked: nobody has said, so the job asks"]
+    left: Annotated[
+        tuple[str, ...], LEFT_OUT, "titles of what earlier jobs left to the end of the visit"
+    ] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class InstrumentOutline:
     """An instrument of the bay file; "" where the shop entered nothing."""
 
@@ -176,7 +186,10 @@ class Opened:
         default_factory=dict
     )
     file_paths: Annotated[
-        Mapping[str, str], LEFT_OUT, "where each file lay that does not ship with the companion"
+        Mapping[str, str],
+        LEFT_OUT,
+        "where each file lay that does not ship with the companion; ~ is the home folder, and in "
+        "somebody else's it is the file's name alone",
     ] = field(default_factory=dict)
     example: Annotated[bool, "any of the files is an example, not a shop's own"] = False
     technician: Annotated[str, "as entered; empty where nobody was named"] = ""
@@ -226,6 +239,9 @@ class Opened:
     vehicle_of_visit: Annotated[
         str, LEFT_OUT, "the visit that the vehicle was taken over from; left out where it was not"
     ] = ""
+    next_sensor: Annotated[
+        NextSensor | None, LEFT_OUT, "of a visit that was there before; left out of a job alone"
+    ] = None
 
     @property
     def job_name(self) -> str:
@@ -315,6 +331,9 @@ class Resumed:
     KIND: ClassVar[str] = "resumed"
 
     voice: VoiceVersion = ""
+    into_prompts: Annotated[
+        IntoPrompts | None, LEFT_OUT, "answers may be given before a known prompt has ended"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

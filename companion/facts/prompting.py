@@ -74,6 +74,9 @@ class Prompted:
         bool, LEFT_OUT, "an answer to it was given, or awaited, and did not get through"
     ] = False
     keyboard: Annotated[bool, LEFT_OUT, "typing the answer is offered"] = False
+    open_after: Annotated[
+        str, LEFT_OUT, "once these words of it are out it may be answered, before its end"
+    ] = ""
 
     @property
     def to_confirm(self) -> tuple[SaidBack, ...]:

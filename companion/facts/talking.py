@@ -62,6 +62,20 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class IntoPrompt:
+    """It was said while the companion still spoke; seconds count from the first sound of that."""
+
+    began_s: Annotated[float, "so much had sounded when it began, seconds"]
+    sounded_s: Annotated[float, "so much had sounded when the companion fell silent, seconds"]
+    whole_s: Annotated[float, "so long all of it would have lasted, seconds"]
+    announced: Annotated[
+        int | None,
+        LEFT_OUT,
+        "not the prompt but what was told before it was sounding: which of these, from 0",
+    ] = None
+
+
+@dataclass(frozen=True, slots=True)
 class How:
     """How the ears heard it; for the record, and for the voice check, which is about the ears."""
 
@@ -85,6 +99,9 @@ class How:
     weak: Annotated[bool, LEFT_OUT, "acted on, though the evidence was weak: stop and wait are"] = (
         False
     )
+    into: Annotated[
+        IntoPrompt | None, LEFT_OUT, "it was said into the prompt, which had not ended"
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

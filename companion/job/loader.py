@@ -34,10 +34,13 @@ from companion.job.translation import (
     translated_job,
     translated_mount,
 )
+from companion.job.whereabouts import told_of
 
 EXAMPLES = Path(str(package_files("companion.job"))) / "examples"
 STAND_CHECK = EXAMPLES / "stand_check.yaml"
 """The monthly check of a stand."""
+VISIT_END = EXAMPLES / "visit_end.yaml"
+"""What is asked once for a car, where no job of a sensor asked it."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,7 @@ class LoadedJob:
     """A plan with the SHA-256 of each file that it was read from.
 
     `published`: the version of those of the files that were published to this box; 0: none was.
-    `file_paths`: where each lay that does not ship with the companion.
+    `file_paths`: where each lay that does not ship with the companion (`whereabouts.told_of`).
     """
 
     plan: Plan
@@ -118,7 +121,7 @@ def load_job(
         )
     read = {name: getattr(paths, name) for name in ("job", "vehicle", "mount", "bay")}
     own = {
-        name: str(path.absolute())
+        name: told_of(path)
         for name, path in read.items()
         if name in hashes and path.parent != EXAMPLES
     }
@@ -149,10 +152,15 @@ def _bay(path: Path, text_of: Callable[[str, Path], str]) -> Bay:
 
 
 def _stand_file(bay: Path, name: str) -> Path:
-    """Where the stand of this name is: beside the bay file, among the shop's own, an example."""
+    """Where the stand of this name is: beside the bay file, among the shop's own, an example.
+
+    A bay that was published with others has its stand in the folder beside its own.
+    """
     file = name if name.endswith(".yaml") else f"{name}.yaml"
     example = EXAMPLES / file.removeprefix("example-")
     places = [bay.parent / file, own_folder("stand") / file]
+    if bay.parent.name == "bays":
+        places.insert(1, bay.parent.parent / "stands" / file)
     places += [example] if file.startswith("example-") else []
     found = next((place for place in places if place.is_file()), None)
     if found is None:

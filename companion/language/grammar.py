@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from companion.errors import GrammarError
 from companion.facts.meanings import COMMAND_NAMES, Meaning, Number
@@ -23,6 +23,8 @@ from companion.language.step_rules import BEHIND, TOP, StepRules, rules_for
 from companion.language.telling import all_phrases, random_phrase, words_of
 from companion.language.template import Literal
 
+_KEPT_PHRASES = 4096
+
 # Prompts that together use every number rule; a file that makes one of them unclear is refused
 # when it is read, not when a technician stands in front of it.
 _WIDEST_NUMBERS = (
@@ -30,6 +32,9 @@ _WIDEST_NUMBERS = (
     NumberForm("whole", 3, directions=("up", "down"), units=("mm",)),
     NumberForm("decimal", 4, 4, ("towards", "away", "clockwise", "anticlockwise"), ("mm_per_m",)),
     NumberForm("decimal", 6, 4, digits_only=True, units=("db", "celsius", "volt", "bar")),
+    NumberForm("decimal", 2, 2, ("left", "right", "in", "out"), ("deg",)),
+    NumberForm("decimal", 2, 2, ("left", "right"), ("deg",), digits_only=True),
+    NumberForm("decimal", 2, 2, units=("deg",)),
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",)),
 )
 # Two of these may be said in one go: it has to be clear where one ends.
@@ -39,6 +44,7 @@ _PAIRED_NUMBERS = (
     NumberForm("whole", 3, directions=("left", "right"), units=("mm",)),
     NumberForm("decimal", 2, 1, units=("db",)),
     NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)),
+    NumberForm("decimal", 1, 2, units=("deg",)),
     NumberForm("decimal", 1, 1, directions=("in", "out"), units=("mm",)),
 )
 
@@ -54,6 +60,8 @@ class StepGrammar:
         self._rules = rules
         self._examples = examples
         self.expectation = expectation
+        # Ears that listen along ask the same of every stretch of sound.
+        self.parse = lru_cache(_KEPT_PHRASES)(self._parse)
 
     def jsgf(self) -> str:
         """The language as JSGF 1.0, lower-case words, one public rule."""
@@ -71,7 +79,7 @@ class StepGrammar:
         """Every word of the language."""
         return self._words
 
-    def parse(self, text: str) -> Meaning | None:
+    def _parse(self, text: str) -> Meaning | None:
         """What the words mean; None when they are not of the language, or mean two things."""
         words = unicodedata.normalize("NFC", text).lower().split()
         if not words or not self._words.issuperset(words):

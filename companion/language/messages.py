@@ -29,10 +29,8 @@ from fluent.syntax import FluentParser, ast
 from fluent.syntax.visitor import Visitor
 
 from companion.errors import CompanionError, GrammarError
-from companion.facts.message import CHOICE, ROW, TEXT, Amount, Arg, Message
+from companion.facts.message import Amount, Arg, Message
 from companion.language.speaking import Speaker
-
-BUILT_IN = frozenset({TEXT, ROW, CHOICE})
 
 
 class SentenceError(CompanionError):

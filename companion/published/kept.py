@@ -20,6 +20,7 @@ from companion.job.loader import JobPaths
 from companion.published.manifest import (
     FOLDERS,
     MOST_BYTES,
+    OF_A_JOB,
     Manifest,
     Signed,
     believed,
@@ -179,7 +180,7 @@ def as_of(
 
 
 def _files(paths: JobPaths) -> dict[str, Path]:
-    found = {name: getattr(paths, name) for name in FOLDERS}
+    found = {name: getattr(paths, name) for name in OF_A_JOB}
     return {name: path for name, path in found.items() if path is not None}
 
 

@@ -23,8 +23,10 @@ from companion.record.canonical import canonical_json, sha256_hex
 from companion.record.durable import read_plain
 
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-FOLDERS = {"job": "jobs", "vehicle": "vehicles", "mount": "mounts", "bay": "bays"}
-"""Where the files of each kind lie in a publication."""
+OF_A_JOB = {"job": "jobs", "vehicle": "vehicles", "mount": "mounts", "bay": "bays"}
+"""Where the files that a job is done with lie in a publication, by kind."""
+FOLDERS = {**OF_A_JOB, "stand": "stands"}
+"""The same of all kinds: a bay may name its stand, which then comes with it."""
 SETTINGS = "settings.yaml"
 FILE = re.compile(
     rf"settings\.yaml|({'|'.join(FOLDERS.values())})"

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import islice, takewhile
+from itertools import chain, islice, takewhile
 
+from companion.errors import EarsError
 from companion.facts.talking import How
 from companion.recognition.endpoint import Endpointer, EndpointSettings, NoSpeech
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.level import measure_levels
+from companion.recognition.overhearing import Overhearing, OverVoiceSettings, TellsSpeech
 from companion.recognition.port import (
     FRAME_S,
-    FollowingRecogniser,
     Heard,
     Levels,
     Listening,
@@ -21,9 +23,11 @@ from companion.recognition.port import (
     SoundEnded,
     SoundSource,
     StreamEndpointer,
+    StreamingRecogniser,
     Utterance,
 )
 
+_NOTHING_BEGAN_S = 1.0
 _MOST_CLIPPED_SHARE = 0.005
 # Overdriven by so much, one word may look like another: however sure the ears are, it is not taken.
 _SPOILED_CLIPPED_SHARE = 0.05
@@ -40,7 +44,8 @@ class StreamEars:
     A recogniser that finds utterances by itself is left to do so; for any other they are cut out
     by level (`Endpointer`, to which the `settings` go). `hear` first forgets what the source
     collected since the last turn (what was said while the companion spoke). Not for use from
-    several threads at once.
+    several threads at once. `over_voice`: how to listen while the companion speaks, where that is
+    done at all; only a recogniser that finds utterances by itself can.
     """
 
     def __init__(
@@ -48,15 +53,19 @@ class StreamEars:
         source: SoundSource,
         recogniser: Recogniser,
         settings: EndpointSettings | None = None,
+        over_voice: OverVoiceSettings | None = None,
     ) -> None:
         self.name = recogniser.name
         self._source = source
         self._recogniser = recogniser
         self._frames = iter(source.frames())
         self._stream: StreamEndpointer | None = None
-        if isinstance(recogniser, FollowingRecogniser):
+        if isinstance(recogniser, StreamingRecogniser):
             self._stream = recogniser.endpointer()
         self._endpointer = Endpointer(self._frames, settings)
+        self._overhearing: Overhearing | None = None
+        if over_voice is not None and isinstance(recogniser, TellsSpeech):
+            self._overhearing = Overhearing(recogniser, over_voice)
 
     def hear(self, listening: Listening) -> Heard:
         """One utterance or the reason why there is none.
@@ -65,6 +74,9 @@ class StreamEars:
         `SoundEnded` if the source was already used up.
         """
         self._recogniser.load(listening.grammar)
+        if self._stream is not None and listening.begun is not None:
+            heard = self._heard_on(self._stream, listening, listening.begun)
+            return heard or self._followed(self._stream, listening)
         self._source.flush()
         if self._stream is not None:
             return self._followed(self._stream, listening)
@@ -75,6 +87,53 @@ class StreamEars:
         return self._judged(
             replace(told, sound=found.sound, start_s=found.start_s, end_s=found.end_s)
         )
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`. Raises EarsError where these ears cannot."""
+        if self._overhearing is None or self._stream is None:
+            raise EarsError(f"the ears '{self.name}' cannot listen while the companion speaks")
+        self._recogniser.load(stop.grammar)
+        self._source.flush(deaf=False)
+        found = self._overhearing.listen(said, self._frames, self._stream, self._is_sure)
+        if found is None or isinstance(found, Begun):
+            return found
+        what, into = found
+        heard = self._judged(what)
+        assert isinstance(heard, Utterance)  # noqa: S101  -- `_is_sure` has asked
+        return replace(heard, how=replace(heard.how, into=into))
+
+    def _is_sure(self, found: Recognition) -> bool:
+        return isinstance(self._judged(found), Utterance)
+
+    def _heard_on(
+        self, endpointer: StreamEndpointer, listening: Listening, begun: Begun
+    ) -> Heard | None:
+        """The answer that began while the companion spoke; None where nobody said anything.
+
+        What ends with the companion's own voice is refused, for what is heard after it may be the
+        rest of an answer.
+        """
+        if begun.into is None or self._overhearing is None:
+            return None
+        endpointer.begin(listening.expects)
+        since_s = 0.0
+        for place, frame in enumerate(chain(begun.frames, self._frames)):
+            if not frame:
+                return self._refused("sound_lost", "sound was lost between microphone and program")
+            since_s += FRAME_S if place >= len(begun.frames) else 0.0
+            if found := endpointer.follow(frame):
+                heard = self._judged(found)
+                if not self._overhearing.goes_on(found.sound, since_s):
+                    detail = "nobody went on speaking when the companion fell silent"
+                    heard = self._refused("unsure", detail, found.sound)
+                how = replace(heard.how, into=begun.into)
+                if isinstance(heard, Refusal):
+                    # The companion's own words lie under it: no guess at it acts, not even "stop".
+                    return replace(heard, how=how, meaning=None)
+                return replace(heard, how=how)
+            if since_s > _NOTHING_BEGAN_S and not endpointer.speaking():
+                return None
+        return None
 
     def room_sound(self, seconds: float) -> bytes:
         """See `RoomListener.room_sound`."""

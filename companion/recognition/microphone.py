@@ -217,11 +217,11 @@ class MicrophoneSource:
             self._stream.close(ignore_errors=True)
         self._stream = None
 
-    def flush(self) -> None:
-        """Forget what was recorded and not yet used, and what comes in the deaf time."""
+    def flush(self, *, deaf: bool = True) -> None:
+        """See `SoundSource.flush`."""
         self._queue.clear()
         self._convert()
-        self._skip = self._deaf_frames
+        self._skip = self._deaf_frames if deaf else 0
 
     def close(self) -> None:
         """Stop recording and let go of the device."""

@@ -12,6 +12,7 @@ from typing import Literal, Protocol, runtime_checkable
 
 from companion.errors import EarsError
 from companion.facts.talking import How
+from companion.recognition.into import Begun, BeingSaid
 
 SAMPLE_RATE_HZ = 16_000
 SAMPLE_BYTES = 2
@@ -83,13 +84,15 @@ class Listening:
     """One turn of listening: under which prompt, for what, and for how long.
 
     `timeout_s` is the longest wait for speech to begin, counted in seconds of sound. Without
-    `expects` every answer is as likely as any other.
+    `expects` every answer is as likely as any other. `begun`: the answer began while the companion
+    spoke.
     """
 
     prompt_id: str
     grammar: StepGrammarLike
     timeout_s: float
     expects: Expects | None = None
+    begun: Begun | None = None
 
 
 @dataclass(frozen=True)
@@ -221,7 +224,7 @@ class StreamEndpointer(Protocol):
 
 
 @runtime_checkable
-class FollowingRecogniser(Protocol):
+class StreamingRecogniser(Protocol):
     """A recogniser that finds utterances by itself."""
 
     def endpointer(self) -> StreamEndpointer:
@@ -257,6 +260,18 @@ class Recogniser(Protocol):
 
 
 @runtime_checkable
+class OverhearingEars(Protocol):
+    """Ears that can listen while the companion speaks."""
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """What somebody says into it: an answer that has begun, or "stop"; None when it has ended.
+
+        `stop`: how to listen for "stop" and nothing else, under the prompt that is said.
+        """
+        ...
+
+
+@runtime_checkable
 class RoomListener(Protocol):
     """Ears that can listen to the room while nobody is asked to speak."""
 
@@ -272,8 +287,11 @@ class SoundSource(Protocol):
         """Frames of `FRAME_BYTES`; an empty frame says that sound was lost at this point."""
         ...
 
-    def flush(self) -> None:
-        """Forget sound that is waiting (what was heard while speaking); files have none."""
+    def flush(self, *, deaf: bool = True) -> None:
+        """Forget sound that is waiting (what was heard while speaking); files have none.
+
+        `deaf`: and what comes within the deaf time, where the source has one.
+        """
         ...
 
     def close(self) -> None:

@@ -5,8 +5,18 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
+from companion.errors import EarsError
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.level import measure_levels
-from companion.recognition.port import Ears, Heard, Listening, Refusal, RoomListener
+from companion.recognition.port import (
+    Ears,
+    Heard,
+    Listening,
+    OverhearingEars,
+    Refusal,
+    RoomListener,
+    Utterance,
+)
 
 
 class SignallingEars:
@@ -34,9 +44,10 @@ class SignallingEars:
 
     def hear(self, listening: Listening) -> Heard:
         """See `Ears.hear`."""
-        if self._pause_s > 0:
-            time.sleep(self._pause_s)
-        self._listening()
+        if listening.begun is None:
+            if self._pause_s > 0:
+                time.sleep(self._pause_s)
+            self._listening()
         heard = self._ears.hear(listening)
         if heard.sound:
             noise_dbfs = heard.how.background_dbfs
@@ -47,6 +58,15 @@ class SignallingEars:
                 self._answered(True)
             elif heard.reason != "silence":
                 self._answered(False)
+        return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`. Raises EarsError for ears that cannot."""
+        if not isinstance(self._ears, OverhearingEars):
+            raise EarsError(f"the ears '{self.name}' cannot listen while the companion speaks")
+        heard = self._ears.overhear(said, stop)
+        if isinstance(heard, Utterance):
+            self._answered(True)
         return heard
 
     def room_sound(self, seconds: float) -> bytes:

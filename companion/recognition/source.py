@@ -119,6 +119,8 @@ def cut_into_frames(sound: bytes) -> Iterator[bytes]:
 class MemorySource:
     """Sound that is already here (16 kHz mono s16le)."""
 
+    gone = False
+
     def __init__(self, sound: bytes) -> None:
         self._sound = sound
 
@@ -126,7 +128,7 @@ class MemorySource:
         """The sound, frame by frame."""
         return cut_into_frames(self._sound)
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Nothing waits: the next frame is read when it is asked for."""
 
     def close(self) -> None:

@@ -20,7 +20,7 @@ from companion.errors import RecordError
 from companion.facts.car import Car
 from companion.facts.codec import read, to_json
 from companion.record.canonical import canonical_json, sha256_hex
-from companion.record.durable import make_folder, read_plain, sync_folder, write_whole
+from companion.record.durable import make_folder, read_kept, sync_folder, write_whole
 
 _FOLDERS_RIGHTS, _RIGHTS = 0o700, 0o600
 _NAME = re.compile(r"[0-9a-f]{64}")
@@ -149,14 +149,7 @@ class CarStore:
 
     def content(self, name: str) -> bytes:
         """What lies under the name; raises RecordError for what is no plain, small file."""
-        path = self._path(name)
-        try:
-            found = read_plain(path, LONGEST)
-        except OSError as error:
-            raise RecordError(f"{path}: cannot be read ({error.strerror})") from error
-        if found is None:
-            raise RecordError(f"{path}: is no plain file, or too large for what is known")
-        return found
+        return read_kept(self._path(name), LONGEST, "what is known of a car")
 
     def _path(self, name: str) -> Path:
         return self.folder / f"{name}.json"

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from companion.errors import DiskFull, RecordError
 from companion.record.canonical import sha256_hex
-from companion.record.durable import make_folder, read_plain, sync_folder, write_whole
+from companion.record.durable import make_folder, read_kept, sync_folder, write_whole
 from companion.record.place import RIGHTS
 
 SAMPLE_RATE_HZ = 16_000
@@ -77,14 +77,7 @@ class ClipStore:
 
         Also for a link, and for a file that is larger than any clip: neither is read.
         """
-        path = self.get(sha256)
-        try:
-            found = read_plain(path, MOST_BYTES)
-        except OSError as error:
-            raise RecordError(f"{path}: the clip cannot be read ({error.strerror})") from error
-        if found is None:
-            raise RecordError(f"{path}: is no clip (not a plain file, or too large)")
-        return found
+        return read_kept(self.get(sha256), MOST_BYTES, "a clip")
 
     def holds(self, sha256: str) -> bool:
         """Whether a clip of that name is there (its content is checked by `verify`)."""

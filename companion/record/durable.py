@@ -9,6 +9,8 @@ import stat
 import tempfile
 from pathlib import Path
 
+from companion.errors import CompanionError, RecordError
+
 
 def write_new(path: Path, content: bytes, mode: int) -> None:
     """Write a file that is not there yet; raises `OSError`, also where it is there already."""
@@ -46,6 +48,24 @@ def read_plain(path: Path, most_bytes: int, *, also_by_link: bool = False) -> by
         if not stat.S_ISREG(found.st_mode) or found.st_size > most_bytes:
             return None
         return file.read(most_bytes)
+
+
+def read_kept(
+    path: Path,
+    most_bytes: int,
+    what: str,
+    refused: type[CompanionError] = RecordError,
+    *,
+    also_by_link: bool = False,
+) -> bytes:
+    """The same; raises `refused` for a file that cannot be read or is none that could be `what`."""
+    try:
+        content = read_plain(path, most_bytes, also_by_link=also_by_link)
+    except OSError as error:
+        raise refused(f"{path}: cannot be read ({error.strerror})") from error
+    if content is None:
+        raise refused(f"{path}: is no plain file, or too large for {what}")
+    return content
 
 
 def _write(descriptor: int, content: bytes) -> None:

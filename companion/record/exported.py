@@ -10,7 +10,6 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from companion.facts.afterwards import Amended, ClipsExpired, SignedOff
-from companion.facts.schema import schema_of_bodies
 from companion.record.audit.seal import Proof, Seal
 from companion.record.port import StoredEvent
 
@@ -94,24 +93,6 @@ SCHEMAS: dict[str, type[BaseModel]] = {
     "clips-expired-1": ClipsExpired,
 }
 """Every documented form by the name of its file in `docs/schema/`."""
-
-
-def schema_of(name: str) -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of one form."""
-    told = {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$id": f"urn:bay-companion:{name}",
-        **SCHEMAS[name].model_json_schema(),
-    }
-    if SCHEMAS[name] is ExportedEvent:
-        told["allOf"] = [
-            {
-                "if": {"properties": {"kind": {"const": kind}}},
-                "then": {"properties": {"body": body}},
-            }
-            for kind, body in schema_of_bodies().items()
-        ]
-    return told
 
 
 def exported_event(event: StoredEvent) -> dict[str, Any]:

@@ -11,7 +11,17 @@ from typing import Literal
 
 from companion.errors import RecordError
 from companion.facts.car import Car
-from companion.facts.office import CodesRead, VisitClosed, VisitOpened, VisitVehicle
+from companion.facts.kinds import Fact
+from companion.facts.office import (
+    CodesRead,
+    SensorListed,
+    VisitClosed,
+    VisitOpened,
+    VisitSensors,
+    VisitVehicle,
+)
+from companion.facts.opening import Opened
+from companion.facts.visit_end import Sensor
 from companion.record.cars import CarStore
 from companion.record.database import OFFICE, Database
 from companion.record.office import has_office, office_log
@@ -20,11 +30,20 @@ from companion.record.port import StoredEvent
 LONGEST_CODE = 80
 
 
+_JOBS_OF_VISIT = """
+    SELECT session.id FROM session
+    JOIN event ON event.session_id = session.id AND event.seq = 1 AND event.kind = 'opened'
+    WHERE json_valid(body) AND json_extract(body, '$.visit') = ?
+    ORDER BY session.rowid
+"""
+
+
 @dataclass(frozen=True)
 class Visit:
     """One car on one order. `car_sha256`: what is known of it now, "" for nothing.
 
-    `vehicle`: which of the shop's vehicle files it is; None where nobody said.
+    `vehicle`: which of the shop's vehicle files it is; None where nobody said. `sensors`: those to
+    be set, in their order; empty where nobody listed them.
     """
 
     id: str
@@ -32,6 +51,7 @@ class Visit:
     car_sha256: str = ""
     is_closed: bool = False
     vehicle: VisitVehicle | None = None
+    sensors: tuple[Sensor, ...] = ()
 
 
 def visits(database: Database) -> tuple[Visit, ...]:
@@ -50,11 +70,30 @@ def visits_of(office: Iterable[StoredEvent]) -> tuple[Visit, ...]:
                 found[name] = Visit(name, event.at_utc, car)
             case VisitVehicle(visit=name) as vehicle if name in found:
                 found[name] = replace(found[name], vehicle=vehicle)
+            case VisitSensors(visit=name, sensors=listed) if name in found:
+                sensors = tuple(Sensor(one.job, one.name) for one in listed)
+                found[name] = replace(found[name], sensors=sensors)
             case VisitClosed(visit=name) if name in found:
                 found[name] = replace(found[name], is_closed=True)
             case _:
                 pass
     return tuple(found.values())
+
+
+def jobs_of(
+    database: Database, visit: str, *, rehearsal: bool | None = None
+) -> tuple[tuple[Fact, ...], ...]:
+    """The facts of each of the visit's jobs, in the order of recording.
+
+    `rehearsal`: rehearsals alone, or none of them; None: both.
+    """
+    found = []
+    for row in database.read(_JOBS_OF_VISIT, (visit,)):
+        facts = tuple(event.fact for event in database.events(row["id"]))
+        first = facts[0] if facts else None
+        if isinstance(first, Opened) and rehearsal in (None, first.rehearsal):
+            found.append(facts)
+    return tuple(found)
 
 
 def open_visit(database: Database, cars: CarStore, car: Car) -> Visit:
@@ -77,6 +116,13 @@ def change_car(database: Database, cars: CarStore, visit: Visit, car: Car) -> Vi
 def keep_vehicle(database: Database, vehicle: VisitVehicle) -> None:
     """Which vehicle the visit's car is, from here on."""
     office_log(database).append([vehicle])
+
+
+def keep_sensors(database: Database, visit: Visit, sensors: Sequence[Sensor]) -> Visit:
+    """Which sensors the visit is to set, from here on."""
+    listed = tuple(SensorListed(job=one.job, name=one.name) for one in sensors)
+    office_log(database).append([VisitSensors(visit=visit.id, sensors=listed)])
+    return replace(visit, sensors=tuple(sensors))
 
 
 def close_visit(database: Database, visit: Visit) -> None:

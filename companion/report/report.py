@@ -162,17 +162,6 @@ def is_report(first: bytes) -> bool:
     return f'content="{GENERATOR}"'.encode() in first or b", session " in title
 
 
-def render_report(
-    database_path: Path,
-    session_id: str,
-    clips: ClipStore | None = None,
-    shows: Shows = NO_SHOWS,
-    language: str = "",
-) -> str:
-    """The report's HTML: no scripts, nothing fetched from outside, clips within it."""
-    return render_page(database_path, session_id, clips, shows=shows, language=language).html
-
-
 def render_page(
     database_path: Path,
     session_id: str,

@@ -31,6 +31,7 @@ from companion.facts.office import (
     PinFailed,
     VisitClosed,
     VisitOpened,
+    VisitSensors,
     VisitVehicle,
 )
 from companion.facts.opening import Opened, Resumed, Stage
@@ -171,7 +172,14 @@ def line_of(event: StoredEvent, wording: Wording, shows: Shows = NO_SHOWS) -> Li
             return replace(line("session", *_added_afterwards(added, wording)), is_sign_off=signed)
         case DateVouched() | PersonEnrolled() | PersonRemoved() | PinChanged() | PinFailed() as own:
             return line("session", *_in_the_office(own, wording))
-        case VisitOpened() | VisitVehicle() | VisitClosed() | CarsLetGo() | CodesRead() as own:
+        case (
+            VisitOpened()
+            | VisitVehicle()
+            | VisitSensors()
+            | VisitClosed()
+            | CarsLetGo()
+            | CodesRead() as own
+        ):
             return line("session", *_in_the_office(own, wording))
         case TakenOver(left=left, stages=stages):
             told = ", ".join(stages) or wording("line-nothing")
@@ -201,8 +209,17 @@ def _refused(refused: Refused, wording: Wording) -> tuple[str, str, str | None]:
     if how.words:
         why = wording("line-why", why=why, what=wording.quoted(how.words))
     ears = wording("line-heard-by", ears=how.ears) if how.ears else ""
-    detail = " · ".join(filter(None, (_levels(how, wording), ears)))
+    into = _into_prompt(how, wording)
+    detail = " · ".join(filter(None, (_levels(how, wording), ears, into)))
     return why, detail, how.clip_sha256
+
+
+def _into_prompt(how: How, wording: Wording) -> str:
+    """That it was said before the companion had ended, and how much had sounded by then."""
+    if how.into is None:
+        return ""
+    sounded, whole = (wording.number(s, 1) for s in (how.into.sounded_s, how.into.whole_s))
+    return wording("line-into-prompt", sounded=sounded, whole=whole)
 
 
 def _levels(how: How, wording: Wording) -> str:
@@ -232,6 +249,7 @@ def _hearing(meaning: meanings.Meaning, how: How, wording: Wording) -> str:
         parts.append(wording("line-confidence", confidence=confidence))
     if how.ears:
         parts.append(wording("line-heard-by", ears=how.ears))
+    parts += [_into_prompt(how, wording)] if how.into is not None else []
     others = [guess for guess in how.n_best or () if guess and guess != how.words]
     if others:
         guesses = "; ".join(wording.quoted(guess) for guess in others[:3])
@@ -413,6 +431,9 @@ def _in_the_office(fact: OfficeFact, wording: Wording) -> tuple[str, str, str]:
         case VisitVehicle() as one:
             told = wording("line-visit-vehicle", visit=one.visit, vehicle=one.vehicle)
             return "visit", told, wording.quoted(one.heard) if one.heard else ""
+        case VisitSensors() as one:
+            named = "; ".join(sensor.name for sensor in one.sensors) or wording("line-nothing")
+            return "visit", wording("line-visit-sensors", visit=one.visit, sensors=named), ""
         case CodesRead() as one:
             codes = ", ".join(one.codes) or wording("line-nothing")
             told = wording("line-codes-read", when=one.when, codes=codes)

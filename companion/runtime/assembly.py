@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 import threading
@@ -24,10 +25,10 @@ from companion.language.listed import ListedGrammar
 from companion.language.loader import REFERENCE, load_language
 from companion.language.spelling import SpelledGrammar
 from companion.published.kept import version_of
-from companion.recognition.either import EitherEars, Keyboard
 from companion.recognition.endpoint import EndpointSettings
 from companion.recognition.keys import KeyDevice, find_key_device, key_code
 from companion.recognition.microphone import MicrophoneSource
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.own.read_back import ReadBackWords
 from companion.recognition.own.recogniser import OwnRecogniser
 from companion.recognition.pedal import Pedal, Press
@@ -128,10 +129,12 @@ def make_ears(
     recogniser: Recogniser | None,
     language: Language,
     deaf_s: float = DEAF_S,
+    over_voice: OverVoiceSettings | None = None,
 ) -> Ears:
     """The ears of a job; `recogniser` is None when typed. Raises EarsError: they cannot be used.
 
-    `deaf_s`: so long after listening begins the microphone hears nothing.
+    `deaf_s`: so long after listening begins the microphone hears nothing. `over_voice`: how to
+    listen while the companion speaks; None where that is not done.
     """
     if recogniser is None:
         lines = around.typed(_typed_lines(language))
@@ -141,15 +144,16 @@ def make_ears(
     settings = endpoint_settings(choice.kind)
     as_words = partial(typed_words, language)
     if choice.sound is not None:
-        source = FileSource(choice.sound)
-        keyboard = Keyboard(around.typed(sys.stdin))
-        return EitherEars(source, recogniser, keyboard, as_words, settings)
+        source, hands = FileSource(choice.sound), Hands(around.typed(sys.stdin))
+        # Nobody waits in a bay for what is heard in a file: it may take any time.
+        watch = HearingWatch(math.inf, lambda: None)
+        return LiveEars(source, recogniser, hands, as_words, watch, settings)
     microphone = MicrophoneSource(choice.microphone, deaf_s=deaf_s, tell=around.tell)
     try:
         lines = around.typed(sys.stdin)
         hands = Hands(lines, _pedal(choice.pedal, around.interrupt), pedal_words(language))
         watch = HearingWatch(LONGEST_THOUGHT_S, partial(_hung, around.tell))
-        return LiveEars(microphone, recogniser, hands, as_words, watch, settings)
+        return LiveEars(microphone, recogniser, hands, as_words, watch, settings, over_voice)
     except BaseException:
         microphone.close()
         raise
@@ -298,13 +302,15 @@ def make_voice(
     loudspeaker: str | None = None,
     *,
     language: Language,
+    through: Callable[[SoundSink], SoundSink] = lambda sink: sink,
 ) -> Voice:
     """`speaker` (the sound card), `file` (everything said into one sound file) or `silent`.
 
     It speaks with the language's own voice.
-    `loudspeaker`: part of its device's name, None for the system's own.
+    `loudspeaker`: part of its device's name, None for the system's own. `through`: what the sound
+    goes through on its way.
     """
     if kind == "silent":
         return SilentVoice()
     sink: SoundSink = FileSink(sound_file) if sound_file is not None else DeviceSink(loudspeaker)
-    return SpeechVoice(cache, sink, usual_makers(language.vocabulary.voice.espeak_ng))
+    return SpeechVoice(cache, through(sink), usual_makers(language.vocabulary.voice.espeak_ng))

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Iterator
-
-from companion.recognition.port import SoundSource
+from collections.abc import Callable
 
 
 class HearingWatch:
@@ -42,30 +40,3 @@ class HearingWatch:
             if since_s is not None and time.monotonic() - since_s > self._limit_s:
                 self._hung()
                 return
-
-
-class WatchedSource:
-    """A sound source that tells the watch when its frames are taken and when they are wanted."""
-
-    def __init__(self, source: SoundSource, watch: HearingWatch) -> None:
-        self._source = source
-        self._watch = watch
-
-    def frames(self) -> Iterator[bytes]:
-        """The frames of the source."""
-        frames = iter(self._source.frames())
-        while True:
-            self._watch.waiting()
-            frame = next(frames, None)
-            self._watch.thinking()
-            if frame is None:
-                return
-            yield frame
-
-    def flush(self) -> None:
-        """See `SoundSource.flush`."""
-        self._source.flush()
-
-    def close(self) -> None:
-        """See `SoundSource.close`."""
-        self._source.close()

@@ -30,8 +30,8 @@ from companion.facts.message import Arg, Message, Tell
 from companion.facts.talking import Heard
 from companion.facts.watching import Watcher
 from companion.recognition.own.adapting import Take
-from companion.recognition.port import Ears, Listening, Utterance
 from companion.recognition.port import Heard as HeardSound
+from companion.recognition.port import Utterance
 from companion.recognition.voices.store import Voice, VoiceStore
 from companion.recognition.voices.takes import Kept
 from companion.runtime.loop import Room
@@ -62,7 +62,7 @@ class _Waiting:
 
 
 class LearnsFromJob:
-    """Ears and watcher of a job that put aside what was read back and confirmed.
+    """Watches a job and puts aside what was read back and confirmed.
 
     Nothing is put aside before the person has said, in this job, that sound may be kept ("words
     only" means words only), and all is dropped where that is taken back. An answer counts once
@@ -70,9 +70,7 @@ class LearnsFromJob:
     Two readings in one answer count together, once both stand there as they were said.
     """
 
-    def __init__(self, ears: Ears, watcher: Watcher, recogniser: LearningRecogniser) -> None:
-        self.name = ears.name
-        self._ears = ears
+    def __init__(self, watcher: Watcher, recogniser: LearningRecogniser) -> None:
         self._watcher = watcher
         self._recogniser = recogniser
         self._allowed = False
@@ -86,19 +84,15 @@ class LearnsFromJob:
         """What was confirmed so far, and not taken back since."""
         return tuple(one.said for one in self._confirmed)
 
-    def hear(self, listening: Listening) -> HeardSound:
-        """See `Ears.hear`."""
-        heard = self._ears.hear(listening)
+    def heard(self, heard: HeardSound) -> None:
+        """What was just heard in the job, before its fact."""
         self._last = None
         by_voice = isinstance(heard, Utterance) and heard.how.ears == self._recogniser.name
+        # Under an answer that began while the companion spoke lies the companion's own voice.
+        by_voice = by_voice and heard.how.into is None
         if by_voice and self._allowed and len(self.confirmed()) < _MOST_IN_A_JOB:
             take = self._recogniser.take(heard.sound, heard.words)
             self._last = None if take is None else Said(heard.words, take, heard.sound)
-        return heard
-
-    def close(self) -> None:
-        """See `Ears.close`."""
-        self._ears.close()
 
     def fact(self, fact: Fact) -> None:
         """See `Watcher.fact`."""
@@ -185,9 +179,9 @@ class JobVoice:
 
         `sound`: whether the shop keeps sound at all. What cannot be kept is told of; the job stays.
         """
-        learns = LearnsFromJob(room.ears, room.watcher, self.recogniser)
+        learns = LearnsFromJob(room.watcher, self.recogniser)
         try:
-            yield replace(room, ears=learns, watcher=learns)
+            yield replace(room, watcher=learns, listener=learns.heard)
         finally:
             self._learn(learns.confirmed(), tell, sound=sound, today=today)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Iterable
 
@@ -28,6 +29,7 @@ class LastingVoice:
         self._failing = False
         self._looked_s = -LOOK_AGAIN_S
         self._speaking = False
+        self._one_at_a_time = threading.RLock()
 
     def prepare(self, texts: Iterable[str], speed: int = DEFAULT_SPEED_WPM) -> None:
         """Render ahead; what cannot be rendered now is tried again when it is said."""
@@ -38,11 +40,13 @@ class LastingVoice:
 
     def say(self, text: str, speed: int = DEFAULT_SPEED_WPM, volume: float = 1.0) -> Spoken:
         """See `Voice.say`; never raises VoiceError: what was not said is not `finished`."""
-        self._speaking = True
-        try:
-            return self._said(text, speed, volume)
-        finally:
-            self._speaking = False
+        # What is wrong with the microphone may be told while a prompt is being said.
+        with self._one_at_a_time:
+            self._speaking = True
+            try:
+                return self._said(text, speed, volume)
+            finally:
+                self._speaking = False
 
     def _said(self, text: str, speed: int, volume: float) -> Spoken:
         try:

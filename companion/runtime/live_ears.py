@@ -1,25 +1,37 @@
-"""The ears of a live job: voice, keyboard and pedal, whichever answers first."""
+"""The ears of a live job: voice, keyboard and pedal, whichever answers first.
+
+There is always a way without voice.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import queue
+import threading
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Protocol
 
-from companion.recognition.either import EitherEars, Keyboard
+from companion.facts.talking import TYPED
 from companion.recognition.endpoint import EndpointSettings
+from companion.recognition.into import Begun, BeingSaid
+from companion.recognition.listening import StreamEars
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.pedal import WORDS, Pedal, Press
 from companion.recognition.port import (
     Heard,
     Listening,
     Recogniser,
     Refusal,
+    SoundEnded,
     SoundSource,
     StepGrammarLike,
     Utterance,
+    in_words,
 )
 from companion.recognition.typed import AsWords
-from companion.runtime.hearing_watch import HearingWatch, WatchedSource
+from companion.runtime.hearing_watch import HearingWatch
+
+_BREAK_OFF = b""
 
 
 class Microphone(SoundSource, Protocol):
@@ -28,10 +40,12 @@ class Microphone(SoundSource, Protocol):
     gone: bool
 
 
-class Hands(Keyboard):
+class Hands:
     """The keyboard and, where there is one, the pedal: both answer by a line of words.
 
-    `words`: what each press of the pedal says, the first that the open prompt takes.
+    `lines` is an open text stream, collected by a thread of its own; each line becomes one answer.
+    The thread ends with the stream, and never keeps the program from ending. `words`: what each
+    press of the pedal says, the first that the open prompt takes.
     """
 
     def __init__(
@@ -40,12 +54,17 @@ class Hands(Keyboard):
         pedal: Pedal | None = None,
         words: Mapping[Press, tuple[str, ...]] = WORDS,
     ) -> None:
-        super().__init__(lines)
+        self._typed: queue.SimpleQueue[str] = queue.SimpleQueue()
         self._pedal = pedal
         self._words = words
         self._pressed: str | None = None
         self._grammar: StepGrammarLike | None = None
-        self.last_was_pedal = False
+        threading.Thread(target=self._collect, args=(lines,), name="keyboard", daemon=True).start()
+
+    def _collect(self, lines: Iterable[str]) -> None:
+        for line in lines:
+            if line.strip():
+                self._typed.put(line.strip())
 
     def open_prompt(self, grammar: StepGrammarLike) -> None:
         """Another prompt listens now; what was pressed before it counts for nothing."""
@@ -58,15 +77,12 @@ class Hands(Keyboard):
         """Whether a line was typed, or the pedal pressed to a prompt that has a use for it."""
         while self._pressed is None and self._pedal is not None and self._pedal.waiting():
             self._pressed = self._word_of(self._pedal)
-        return self._pressed is not None or super().waiting()
+        return self._pressed is not None or not self._typed.empty()
 
-    def take(self) -> str:
-        """The word that the press stands for, or the oldest line."""
-        self.last_was_pedal = self._pressed is not None
-        if self._pressed is None:
-            return super().take()
+    def take(self) -> tuple[str, str]:
+        """The word of the press, or the oldest line, and which; only after `waiting` said so."""
         word, self._pressed = self._pressed, None
-        return word
+        return (self._typed.get_nowait(), TYPED) if word is None else (word, "pedal")
 
     def _word_of(self, pedal: Pedal) -> str | None:
         grammar, words = self._grammar, self._words[pedal.take()]
@@ -81,7 +97,11 @@ class Hands(Keyboard):
 
 
 class LiveEars:
-    """`EitherEars` with a pedal, a watch on the recogniser, and a word for a missing microphone."""
+    """`StreamEars` that hands interrupt: the line or the press is then the answer.
+
+    `as_words` turns what was typed into the words that would have been said under that grammar.
+    `watch`: looks on while the recogniser works.
+    """
 
     def __init__(
         self,
@@ -91,34 +111,51 @@ class LiveEars:
         as_words: AsWords,
         watch: HearingWatch,
         settings: EndpointSettings | None = None,
+        over_voice: OverVoiceSettings | None = None,
     ) -> None:
         self._microphone = microphone
         self._hands = hands
+        self._as_words = as_words
         self._watch = watch
-        source = WatchedSource(microphone, watch)
-        self._ears = EitherEars(source, recogniser, hands, as_words, settings)
+        source = _LiveSource(microphone, hands, watch)
+        self._ears = StreamEars(source, recogniser, settings, over_voice)
         self.name = recogniser.name
 
     def hear(self, listening: Listening) -> Heard:
-        """See `Ears.hear`."""
-        self._hands.open_prompt(listening.grammar)
-        self._hands.last_was_pedal = False
+        """See `Ears.hear`; when the sound has ended the hands go on alone."""
+        hands, grammar = self._hands, listening.grammar
+        hands.open_prompt(grammar)
+        heard = None if hands.waiting() else self._listened(listening)
+        if heard is None or hands.waiting():
+            line, by = hands.take()
+            return in_words(self._as_words(line, grammar), grammar, by)
+        if isinstance(heard, Refusal) and heard.reason == "sound_lost" and self._microphone.gone:
+            how = replace(heard.how, detail="the microphone is gone")
+            return replace(heard, reason="no_microphone", how=how)
+        return heard
+
+    def _listened(self, listening: Listening) -> Heard | None:
+        """What is heard; None where the sound has ended and the hands have answered."""
         self._watch.thinking()
         try:
-            heard = self._ears.hear(listening)
+            return self._ears.hear(listening)
+        except SoundEnded:
+            if self._hands.waiting():
+                return None
+            raise
         finally:
             self._watch.waiting()
-        match heard:
-            case Utterance() if self._hands.last_was_pedal:
-                return replace(heard, how=replace(heard.how, ears="pedal"))
-            case Refusal(reason="sound_lost") if self._microphone.gone:
-                how = replace(heard.how, detail="the microphone is gone")
-                return replace(heard, reason="no_microphone", how=how)
-            case _:
-                return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`; a typed line waits until the prompt has ended."""
+        self._watch.thinking()
+        try:
+            return self._ears.overhear(said, stop)
+        finally:
+            self._watch.waiting()
 
     def room_sound(self, seconds: float) -> bytes:
-        """See `RoomListener.room_sound`."""
+        """See `RoomListener.room_sound`; a typed line ends it."""
         try:
             return self._ears.room_sound(seconds)
         finally:
@@ -129,3 +166,31 @@ class LiveEars:
         self._watch.close()
         self._hands.close()
         self._ears.close()
+
+
+class _LiveSource:
+    """Tells the watch when frames are wanted and when they are taken.
+
+    As soon as the hands have answered it reports lost sound, which ends the listening.
+    """
+
+    def __init__(self, source: SoundSource, hands: Hands, watch: HearingWatch) -> None:
+        self._source = source
+        self._hands = hands
+        self._watch = watch
+
+    def frames(self) -> Iterator[bytes]:
+        frames = iter(self._source.frames())
+        while True:
+            self._watch.waiting()
+            frame = next(frames, None)
+            self._watch.thinking()
+            if frame is None:
+                return
+            yield _BREAK_OFF if self._hands.waiting() else frame
+
+    def flush(self, *, deaf: bool = True) -> None:
+        self._source.flush(deaf=deaf)
+
+    def close(self) -> None:
+        self._source.close()

@@ -17,10 +17,13 @@ from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.language.spelling import Alphabet
 from companion.recognition.microphone import MicrophoneError
+from companion.recognition.over_voice import Echo
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.port import Ears, Recogniser
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import Database
 from companion.record.journal import SqliteLog
+from companion.record.last_echo import LastEcho
 from companion.record.place import record_path
 from companion.runtime import assembly
 from companion.runtime.configured import (
@@ -29,13 +32,16 @@ from companion.runtime.configured import (
     settled_ears,
     settled_voice,
 )
+from companion.runtime.echo_kept import echo_for_answers
+from companion.runtime.into_prompts import SpeaksInThread, SpeaksMeanwhile
 from companion.runtime.lasting_voice import LastingVoice
 from companion.runtime.loop import Room
 from companion.runtime.supervision import Heartbeat, service_manager
 from companion.runtime.waiting_record import Patience, WaitingClips, WaitingLog
 from companion.settings.model import Settings
-from companion.speech.player import LoudspeakerError
+from companion.speech.player import LoudspeakerError, SoundSink
 from companion.speech.port import Voice
+from companion.speech.tapped import TappedSink
 
 _LOOK_FOR_DEVICES_S = 2.0
 _SIGNS_IN_WATCHDOGS_TIME = 4
@@ -58,16 +64,24 @@ class Devices:
     voice: Voice
     language: Language
     recogniser: Recogniser | None
+    meanwhile: SpeaksMeanwhile | None = None
+    echo: LastEcho | None = None
 
 
 @dataclass(frozen=True)
 class Open:
-    """Ears and voice that are open, before it is known what for."""
+    """Ears and voice that are open, before it is known what for.
+
+    `meanwhile`, `echo`: how to say what may be spoken into, and what the microphone hears of it;
+    None where the ears are deaf while the companion speaks.
+    """
 
     ears: Ears
     voice: Voice
     recogniser: Recogniser | None
     settled: Voice
+    meanwhile: SpeaksMeanwhile | None = None
+    echo: LastEcho | None = None
 
     def lacking(self, words: frozenset[str]) -> frozenset[str]:
         """Of these words those that could never be heard; typed, all can."""
@@ -131,7 +145,9 @@ def for_job(found: Open, loaded: LoadedJob, language: Language, tell: Tell) -> I
             tell(Message("live-words-left-out", {"ears": found.recogniser.name, "words": words}))
     ahead = render_ahead(found.settled, loaded, language)
     try:
-        yield Devices(found.ears, found.voice, language, found.recogniser)
+        yield Devices(
+            found.ears, found.voice, language, found.recogniser, found.meanwhile, found.echo
+        )
     finally:
         ahead.close()
 
@@ -173,27 +189,44 @@ def _open_with(
     wait: bool,
     typed: Callable[[Iterable[str]], Iterable[str]] = iter,
 ) -> Iterator[Open]:
+    echo = _as_soon_as_there(lambda: echo_for_answers(settings, choice, voice), tell, wait=wait)
     folder = record_path().parent / "voice"
+    tap: list[TappedSink] = []
+
+    def through(sink: SoundSink) -> SoundSink:
+        tap[:] = [TappedSink(sink)]
+        return tap[0]
+
     made = _as_soon_as_there(
         lambda: assembly.make_voice(
-            voice.kind, folder, voice.sound_file, voice.loudspeaker, language=language
+            voice.kind,
+            folder,
+            voice.sound_file,
+            voice.loudspeaker,
+            language=language,
+            through=through,
         ),
         tell,
         wait=wait,
     )
     settled = settled_voice(made, settings)
     speak = LastingVoice(settled, sound_cards.start_again, tell)
+    over_voice = None
+    if echo is not None:
+        heard = partial(tell, Message("live-own-voice-heard"))
+        over_voice = OverVoiceSettings(Echo(echo.gain_db, echo.delay_s), heard)
     try:
         around = replace(_surroundings(speak, tell, language), typed=typed)
         deaf_s = microphone_deaf_s(settings)
         ears = _as_soon_as_there(
-            lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s),
+            lambda: assembly.make_ears(choice, around, recogniser, language, deaf_s, over_voice),
             tell,
             wait=wait,
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            yield Open(hear, speak, recogniser, settled)
+            meanwhile = SpeaksInThread(speak, tap[0], settled.seconds) if echo is not None else None
+            yield Open(hear, speak, recogniser, settled, meanwhile, echo)
         finally:
             hear.close()
     finally:
@@ -252,4 +285,4 @@ def job_room(
     log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
     watcher = Heartbeat(bystander.watcher, manager)
     kept = WaitingClips(clips, patience) if settings.keep_sound else None
-    return Room(hear, speak, log, kept, watcher)
+    return Room(hear, speak, log, kept, watcher, devices.meanwhile)

@@ -7,34 +7,46 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 from companion import __version__
 from companion.dialogue.effects import Close, Effect, Listen, Record, Say
-from companion.dialogue.events import Event, is_event
+from companion.dialogue.events import Answer, Event, is_event
 from companion.dialogue.machine import begin, replay, step
 from companion.dialogue.state import State
 from companion.dialogue.values import is_likely
 from companion.errors import RecordError
 from companion.facts.afterwards import SignedOff
-from companion.facts.beforehand import HearingBefore
+from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.kinds import Fact, body_of, kind_of
 from companion.facts.meanings import Command, Meaning
-from companion.facts.opening import Opened, Overdue, Resumed, StandCheck, VehicleChoice
+from companion.facts.opening import (
+    NextSensor,
+    Opened,
+    Overdue,
+    Resumed,
+    StandCheck,
+    VehicleChoice,
+)
 from companion.facts.taking_over import StillTrue
 from companion.facts.talking import NOTE, Heard, How, Refused, Silent
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.setup_files import Bay
+from companion.language.expectation import Expectation
 from companion.language.language import Language
-from companion.recognition.port import Ears, Listening, Refusal, Utterance
+from companion.recognition.into import Begun
+from companion.recognition.port import Ears, Listening, OverhearingEars, Refusal, Utterance
+from companion.recognition.port import Heard as HeardSound
 from companion.record.afterwards import NO_PART_OF_THE_TALK
 from companion.record.port import Clips, Log, StoredEvent
-from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+from companion.runtime.into_prompts import SpeaksMeanwhile, speed_of
+from companion.speech.port import Voice
 from companion.steps.taken_over.run import KEPT
+from companion.steps.visit_end.run import NEXT_SENSOR
 
 # These act on weak evidence: stopping for nothing costs a moment, not stopping may cost a hand.
 ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
@@ -42,20 +54,27 @@ ACT_ON_WEAK_EVIDENCE = frozenset({"stop", "wait"})
 
 @dataclass(frozen=True)
 class Room:
-    """What a job is done with. `clips` is None where no sound can be kept."""
+    """What a job is done with. `clips` is None where no sound can be kept.
+
+    `meanwhile`: says what may be spoken into, where the ears can listen to that; None: they are
+    deaf while the companion speaks. `listener`: told of all that is heard, before its fact.
+    """
 
     ears: Ears
     voice: Voice
     log: Log
     clips: Clips | None
     watcher: Watcher
+    meanwhile: SpeaksMeanwhile | None = None
+    listener: Callable[[HeardSound], None] = lambda heard: None
 
 
 @dataclass(frozen=True)
 class OfVisit:
     """The visit that a job belongs to: "" for none. What is known of its car, by its hash.
 
-    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be.
+    `gave_vehicle`: the job's vehicle is the one that the visit's car was said to be. `next_sensor`:
+    what is known of sensors behind this one; None for a job that stands alone.
     """
 
     id: str = ""
@@ -63,6 +82,7 @@ class OfVisit:
     still_true: tuple[StillTrue, ...] = ()
     stand_check: StandCheck | None = None
     gave_vehicle: bool = False
+    next_sensor: NextSensor | None = None
 
 
 def start_job(
@@ -121,6 +141,7 @@ def start_job(
         voice=voice,
         vehicle_choice=vehicle_choice,
         vehicle_of_visit=visit.id if visit.gave_vehicle else "",
+        next_sensor=visit.next_sensor,
     )
     return _run(room, language, _before(loaded, language, opened), opened)
 
@@ -131,9 +152,17 @@ def _overdue(bay: Bay, today: date | None) -> tuple[Overdue, ...]:
 
 
 def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
-    """The state before the first event: what earlier jobs found lies ready to be taken over."""
+    """The state before the first event: what earlier jobs found lies ready to be taken over.
+
+    So does what is known of the sensors that follow on this car.
+    """
+    kept: dict[str, object] = {}
+    if opened.still_true:
+        kept[KEPT] = opened.still_true
+    if opened.next_sensor is not None:
+        kept[NEXT_SENSOR] = opened.next_sensor
     state = begin(loaded.plan, language)
-    return replace(state, kept={KEPT: opened.still_true}) if opened.still_true else state
+    return replace(state, kept=kept) if kept else state
 
 
 def resume_job(
@@ -142,14 +171,17 @@ def resume_job(
     language: Language,
     stored: Iterable[StoredEvent],
     voice: str = "",
+    into_prompts: IntoPrompts | None = None,
 ) -> State:
     """A job that was broken off, from where the record says it was; `voice` as for a new one.
+
+    `into_prompts`: answers may be given into prompts.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
     state = replay_record(loaded, language, stored)
-    return _run(room, language, state, Resumed(voice))
+    return _run(room, language, state, Resumed(voice, into_prompts))
 
 
 def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
@@ -289,13 +321,22 @@ def _keep(room: Room, facts: list[Fact]) -> None:
 
 def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]) -> Event | None:
     """Speak, then listen; the event that comes of it, or None when the job is over."""
+    effects = tuple(effects)
     event: Event | None = None
+    begun: Begun | None = None
+    asks = next((each for each in effects if isinstance(each, Listen)), None)
+    announced = 0
     for effect in effects:
         match effect:
-            case Say(text, _, speed_percent, volume):
-                room.voice.say(text, DEFAULT_SPEED_WPM * speed_percent // 100, volume)
+            case Say():
+                heard = _say(room, language, effect, asks)
+                if asks is not None and isinstance(heard, Utterance):
+                    place = announced if effect.prompt_id is None else None
+                    return _as_event(room, language, state, asks, _announced(heard, place))
+                begun = heard if isinstance(heard, Begun) else None
+                announced += effect.prompt_id is None
             case Listen():
-                event = listen(room, language, state, effect)
+                event = listen(room, language, state, effect, begun)
                 if effect.note and isinstance(event, Refused):
                     event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
@@ -303,11 +344,43 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
     return event
 
 
-def listen(room: Room, language: Language, state: State, effect: Listen) -> Event:
-    """What is heard under this prompt, as an event; words outside of its grammar are none."""
+def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> Begun | Utterance | None:
+    """Speak; what somebody said into it, where he may: "stop", or an answer that has begun."""
+    ears = room.ears
+    stop = asks is not None and "stop" in asks.expectation.commands
+    if room.meanwhile is None or asks is None or not stop or not isinstance(ears, OverhearingEars):
+        room.voice.say(say.text, speed_of(say), say.volume)
+        return None
+    grammar = language.for_step(Expectation(commands=("stop",)))
+    with room.meanwhile.saying(say) as said:
+        return ears.overhear(said, Listening(asks.prompt_id, grammar, asks.timeout_s))
+
+
+def _announced(heard: Utterance, place: int | None) -> Utterance:
+    """The same, said into what was told before the prompt, where it was that."""
+    into = heard.how.into
+    if place is None or into is None:
+        return heard
+    return replace(heard, how=replace(heard.how, into=replace(into, announced=place)))
+
+
+def listen(
+    room: Room, language: Language, state: State, effect: Listen, begun: Begun | None = None
+) -> Answer:
+    """What is heard under this prompt, as an event; words outside of its grammar are none.
+
+    `begun`: the answer began while it was said.
+    """
     grammar = language.for_step(effect.expectation)
     expects = partial(is_likely, state)
-    heard = room.ears.hear(Listening(effect.prompt_id, grammar, effect.timeout_s, expects))
+    listening = Listening(effect.prompt_id, grammar, effect.timeout_s, expects, begun)
+    return _as_event(room, language, state, effect, room.ears.hear(listening))
+
+
+def _as_event(
+    room: Room, language: Language, state: State, effect: Listen, heard: HeardSound
+) -> Answer:
+    room.listener(heard)
     if isinstance(heard, Refusal) and heard.reason == "silence":
         return Silent(effect.prompt_id, effect.timeout_s)
     keep = state.keep_sound and room.clips is not None and bool(heard.sound)
@@ -332,7 +405,7 @@ def _is_sure_enough(heard: Utterance, state: State) -> bool:
     return (heard.how.confidence or 0.0) > state.least_confidence
 
 
-def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Event:
+def _by_weak_evidence(effect: Listen, meaning: Meaning | None, how: How, reason: str) -> Answer:
     # A spoken note may hold any words; there "stop" has to be heard as well as a number has.
     if meaning is not None and not effect.note and _acts_on_weak_evidence(meaning):
         return Heard(effect.prompt_id, meaning, replace(how, weak=True))

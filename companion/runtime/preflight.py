@@ -6,19 +6,28 @@ nothing about a voice is kept anywhere else.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Literal
 
 from companion.errors import EarsError, FileProblem
-from companion.facts.beforehand import HearingBefore, RoomNoise, VoiceChecked
+from companion.facts.beforehand import (
+    EchoHeard,
+    HearingBefore,
+    IntoPrompts,
+    RoomNoise,
+    VoiceChecked,
+)
+from companion.facts.kinds import Fact
 from companion.facts.opening import Opened
-from companion.facts.talking import Heard
+from companion.facts.talking import Heard, Refused, Said
 from companion.job.setup_files import Bay
 from companion.recognition.conditions import check_noise
 from companion.recognition.port import Ears, RoomListener
 from companion.record.database import Database
+from companion.record.last_echo import LastEcho
 from companion.record.rfc3339 import parse_rfc3339
 
 NOISE_S = 0.7
@@ -102,6 +111,51 @@ def heard_cautions(
     return False
 
 
+def into_prompts(
+    echo: LastEcho | None, database: Database, technician: str, today: date
+) -> IntoPrompts | None:
+    """That answers may be given into prompts, and which this person knows; None: they may not."""
+    if echo is None:
+        return None
+    heard = EchoHeard(round(echo.above_background_db, 1), echo.echo_dbfs, echo.delay_s)
+    return IntoPrompts(heard, heard_in_full(database, technician, today))
+
+
+def heard_in_full(database: Database, technician: str, today: date) -> tuple[str, ...]:
+    """Prompts that this person heard in full, to their end, this day; nobody named: none."""
+    known: dict[str, None] = {}
+    for session in database.newest_first() if technician else ():
+        if not session.event_count:
+            continue
+        if _day(session.opened_utc) < today:
+            break
+        known.update(dict.fromkeys(_heard_in_full_in(database, session.session_id, technician)))
+    return tuple(known)
+
+
+def _heard_in_full_in(database: Database, session_id: str, technician: str) -> Iterator[str]:
+    facts = [event.fact for event in database.events(session_id)]
+    opened = next((fact for fact in facts if isinstance(fact, Opened)), Opened())
+    if opened.technician == technician and not opened.rehearsal:
+        yield from asked_in_full(facts)
+
+
+def asked_in_full(facts: Iterable[Fact]) -> Iterator[str]:
+    """Prompts of a job that were heard in full, to their end: what was answered came after it."""
+    asked: Said | None = None
+    for fact in facts:
+        match fact:
+            case Said(prompt_id=str(), purpose="ask", mode="asking") as said:
+                in_full = " ".join(filter(None, (said.ask, said.reply)))
+                asked = said if said.text == in_full else None
+            case Heard(prompt_id=under, how=how) | Refused(prompt_id=under, how=how):
+                if asked is not None and asked.prompt_id == under and how.into is None:
+                    yield asked.text
+                asked = None
+            case _:
+                pass
+
+
 def refuse_overdue(bay: Bay, today: date, path: Path) -> None:
     """Raises FileProblem where an instrument's certificate no longer holds today."""
     late = bay.overdue(today)
@@ -126,7 +180,7 @@ def _were_heard_in(
                 same = (who, job.get("id"), spoken) == (technician, job_id, language)
                 if not same or rehearsal or opened.cautions_known:
                     return False
-            case Heard():
+            case Heard(how=how) if how.into is None:
                 return True
             case _:
                 pass

@@ -13,25 +13,30 @@ from random import Random
 
 from companion.dialogue.state import State
 from companion.facts import talking
-from companion.facts.beforehand import HearingBefore
+from companion.facts.beforehand import HearingBefore, IntoPrompts
 from companion.facts.kinds import Fact, kind_of
 from companion.facts.watching import Watcher
 from companion.job.loader import LoadedJob
 from companion.job.plan import Plan
 from companion.language.language import Language
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.listening import StreamEars
+from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.port import (
     Ears,
     Heard,
     Listening,
+    OverhearingEars,
     Recogniser,
     Refusal,
     SoundEnded,
     SoundSource,
+    Utterance,
 )
 from companion.record.port import Clips, Log, StoredEvent
 from companion.runtime import assembly
 from companion.runtime.assembly import endpoint_settings
+from companion.runtime.into_prompts import SpeaksMeanwhile
 from companion.runtime.loop import OfVisit, Room, resume_job, start_job
 from companion.simulation import assumed
 from companion.simulation.answers import wording_in
@@ -54,7 +59,7 @@ from companion.steps.aim.state import aim_round
 from companion.steps.verdict.model import Verdict
 
 SLIPS_TO_CHOOSE: tuple[SlipKind, ...] = (*READING_SLIPS, *ACTING_SLIPS, *TALKING_SLIPS)
-# Pitch and levers wrong by more than the file says: one round on the screws is rarely enough.
+# Pitch and levers wrong by more than the file says: often one round on the screws is not enough.
 HARDER = Spread(mount_relative_sd=0.18, mount_relative_most=0.25)
 MOST_ANSWERS = 1_000
 TECHNICIAN = "Simulated technician"
@@ -126,6 +131,7 @@ class _TechnicianEars:
         self._ears = ears
         self._typed = TypedTechnician(rehearsal)
         self._listened = 0
+        self._into = ""
         self.counts: Counter[str] = Counter()
         self.name = ears.name
 
@@ -134,11 +140,21 @@ class _TechnicianEars:
         if self._listened > MOST_ANSWERS:
             raise SoundEnded(f"the technician gave up after {MOST_ANSWERS} answers")
         prompt = self._looking_on.prompt
-        self._rehearsal.heard(prompt)
+        if listening.begun is None or self._into != listening.prompt_id:
+            self._rehearsal.heard(prompt)
         types = prompt.prompt is not None and prompt.prompt.keyboard
         heard = (self._typed if types else self._ears).hear(listening)
         self.counts[self._judge(heard, listening)] += 1
         return heard
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """Where the prompt may be answered before it ends, he does; not heard, he says it again."""
+        ears, prompt = self._ears, self._looking_on.prompt
+        if said.open_after_s() is not None:
+            self._into = stop.prompt_id
+            self._rehearsal.heard(prompt)
+        assert isinstance(ears, OverhearingEars)  # noqa: S101  -- all of a rehearsal are
+        return ears.overhear(said, stop)
 
     def _judge(self, heard: Heard, listening: Listening) -> str:
         """Whether what was heard means what was said; an answer outside the grammar has none."""
@@ -171,6 +187,18 @@ class _LookingOn:
 
 
 @dataclass(frozen=True)
+class OverPrompts:
+    """How prompts are said that may be answered into, with what is recorded of that.
+
+    `over_voice`: how the loudspeaker arrives at the microphone, for ears that hear sound.
+    """
+
+    meanwhile: SpeaksMeanwhile
+    allowed: IntoPrompts
+    over_voice: OverVoiceSettings | None = None
+
+
+@dataclass(frozen=True)
 class Rehearsed:
     """What came of one rehearsal."""
 
@@ -193,24 +221,29 @@ def run_rehearsal(
     voice_check: bool = False,
     visit: OfVisit = OfVisit(),  # noqa: B008 - frozen
     source: Callable[[Rehearsal], SoundSource] = TechnicianSource,
+    over_prompts: OverPrompts | None = None,
 ) -> Rehearsed:
     """A whole job, or the rest of one that was broken off; typed where no recogniser is given.
 
     `voice_check`: it begins with the check of how well the technician is heard. `visit`: the
     car's visit that it belongs to. `source`: what a recogniser gets of the technician.
+    `over_prompts`: he answers prompts that he knows before they end.
     """
     ears: Ears = TypedTechnician(rehearsal)
     if recogniser is not None:
         settings = endpoint_settings(recogniser.name)
-        ears = StreamEars(source(rehearsal), recogniser, settings)
+        over_voice = over_prompts.over_voice if over_prompts is not None else None
+        ears = StreamEars(source(rehearsal), recogniser, settings, over_voice)
     rehearsal.already_done(one.step_id for one in visit.still_true if one.what == "done")
     looking_on = _LookingOn(watcher)
     technician = _TechnicianEars(rehearsal, looking_on, ears)
-    room = Room(technician, voice, log, clips, looking_on)
+    meanwhile = over_prompts.meanwhile if over_prompts is not None else None
+    room = Room(technician, voice, log, clips, looking_on, meanwhile)
     if resumed_from is not None:
         state = resume_job(room, loaded, language, resumed_from)
     else:
-        before = HearingBefore(offer_check=voice_check)
+        allowed = over_prompts.allowed if over_prompts is not None else None
+        before = HearingBefore(offer_check=voice_check, into_prompts=allowed)
         state = start_job(
             room,
             loaded,

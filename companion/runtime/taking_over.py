@@ -20,7 +20,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from companion.dialogue.kind import kind_of
+from companion.dialogue.kind import kind_of, title_of
 from companion.dialogue.machine import begin
 from companion.dialogue.progress import applies
 from companion.dialogue.state import Lexicon, State
@@ -152,6 +152,7 @@ def _jobs_that_count(job: Beginning, earlier: Iterable[Sequence[StoredEvent]]) -
     for events in earlier:
         one = _folded(job, events)
         if one is None:
+            moved = moved or _cannot_be_read(job, events)
             continue
         if one.opened.visit == job.visit:
             if moved:
@@ -162,6 +163,16 @@ def _jobs_that_count(job: Beginning, earlier: Iterable[Sequence[StoredEvent]]) -
             moved = moved or any(map(_says_moved, events))
         found.append(one)
     return found
+
+
+def _cannot_be_read(job: Beginning, events: Sequence[StoredEvent]) -> bool:
+    """A job of this visit that another version made: it may have lifted or moved the car."""
+    opened = next((event.fact for event in events if isinstance(event.fact, Opened)), None)
+    return (
+        opened is not None
+        and (opened.visit, opened.rehearsal) == (job.visit, job.rehearsal)
+        and _Found(opened, kinds=job.plan.files.kinds).plan is None
+    )
 
 
 def _lifts(one: _Found, events: Sequence[StoredEvent]) -> set[str]:
@@ -392,11 +403,13 @@ def _from_event(job: Beginning, scope: Scope, step: Step, event: StoredEvent) ->
 
 
 def _source(job: Beginning, scope: Scope, step: Step, event: StoredEvent) -> StillTrue:
+    # A deed with a name of its own is not all of its stage.
+    is_deed = isinstance(step, Instruction)
     return StillTrue(
         step_id=step.id,
         what="",
         scope=scope,
-        stage=job.plan.stage_of[step.id].title,
+        stage=title_of(job.plan, step) if is_deed else job.plan.stage_of[step.id].title,
         session=event.session_id,
         seq=event.seq,
         event_hash=event.hash,

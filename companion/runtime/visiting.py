@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 
-from companion.facts.opening import Opened
+from companion.facts.kinds import Fact
+from companion.facts.opening import NextSensor, Opened
+from companion.facts.visit_end import job_id, still_to_do, to_come
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.record.database import Database
 from companion.record.port import StoredEvent
 from companion.record.rfc3339 import parse_rfc3339
-from companion.record.visits import Visit
+from companion.record.visits import Visit, jobs_of
 from companion.runtime.loop import OfVisit
 from companion.runtime.stand_check import last_stand_check
 from companion.runtime.taking_over import Beginning, Validity, still_true
@@ -36,10 +38,18 @@ def of_visit(
     take_over: bool = True,
     rehearsal: bool = False,
     technician: str = "",
+    was_there: bool = True,
 ) -> OfVisit:
-    """The visit with all that its next job need not ask again; needs the record as it is now."""
+    """The visit with all that its next job need not ask again; needs the record as it is now.
+
+    `was_there`: it was opened before the job; a job that opens its own is its only one.
+    """
+    following = None
+    if was_there:
+        jobs = jobs_of(database, visit.id, rehearsal=rehearsal)
+        following = next_sensor(visit, loaded.plan.files.job.id, jobs)
     if not take_over:
-        return OfVisit(visit.id, visit.car_sha256)
+        return OfVisit(visit.id, visit.car_sha256, next_sensor=following)
     now = database.clock.now()
     job = Beginning(loaded.plan, language, visit.id, now, validity, rehearsal, technician)
     longest = timedelta(days=max(validity.bay_days, validity.heads_days, 1))
@@ -52,7 +62,24 @@ def of_visit(
         validity.heads_days,
         rehearsal=rehearsal,
     )
-    return OfVisit(visit.id, visit.car_sha256, still_true(job, earlier), check)
+    kept = still_true(job, earlier)
+    return OfVisit(visit.id, visit.car_sha256, kept, check, next_sensor=following)
+
+
+def next_sensor(visit: Visit, job: str, jobs: Sequence[Sequence[Fact]]) -> NextSensor:
+    """What is known of the sensors behind this job, with what was left to the visit's end.
+
+    One that is on the list and was begun may never be ended: then somebody has to say.
+    """
+    left = tuple(dict.fromkeys(one.title for one in still_to_do(jobs)))
+    others = list(to_come(visit.sensors, jobs))
+    this = next((one for one in others if one.job == job), None)
+    if this is not None:
+        others.remove(this)
+    begun = {job_id(facts) for facts in jobs}
+    if not visit.sensors or (others and all(one.job in begun for one in others)):
+        return NextSensor("asked", left)
+    return NextSensor("follows" if others else "last", left)
 
 
 def _jobs_back_to(

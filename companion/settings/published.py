@@ -15,10 +15,10 @@ from companion.base.yaml_text import field_lines, parse
 from companion.errors import FileProblem
 from companion.job.loader import read_text
 from companion.published.kept import Published, keys_of, newest, published_folder, version_kept
-from companion.published.manifest import FOLDERS, SETTINGS
+from companion.published.manifest import OF_A_JOB, SETTINGS
 from companion.settings.model import Settings
 
-FILES = {f"{kind}_file": kind for kind in FOLDERS}
+FILES = {f"{kind}_file": kind for kind in OF_A_JOB}
 MAY_BE_PUBLISHED = frozenset(
     {
         *FILES,
@@ -83,10 +83,10 @@ def published_settings(folder: Path, names: Iterable[str]) -> dict[str, Any]:
         value = getattr(settings, name)
         if name in FILES:
             told = str(value)
-            if told not in names or not told.startswith(f"{FOLDERS[FILES[name]]}/"):
+            if told not in names or not told.startswith(f"{OF_A_JOB[FILES[name]]}/"):
                 raise FileProblem(
                     f"{where}: {told!r} is not published; wanted: such as "
-                    f"{FOLDERS[FILES[name]]}/NAME.yaml"
+                    f"{OF_A_JOB[FILES[name]]}/NAME.yaml"
                 )
             value = folder / told
         values[name] = value

@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from companion.facts.talking import How
+from companion.facts.talking import How, IntoPrompt
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.port import (
     FRAME_BYTES,
     FRAME_S,
+    SAMPLE_RATE_HZ,
     Heard,
     Listening,
     Refusal,
+    Utterance,
     in_words,
 )
 from companion.simulation.rehearsal import Rehearsal
+
+HUSHED_AFTER_S = 0.2
+"""From the beginning of an answer until the companion is silent."""
 
 
 class TechnicianSource:
@@ -47,7 +54,7 @@ class TechnicianSource:
                 frame = self._rehearsal.speaker.quiet(FRAME_BYTES)
             yield frame
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Forget the rest of an earlier answer; the newest prompt's is not made yet."""
         self._waiting = b""
 
@@ -75,7 +82,27 @@ class TypedTechnician:
             return Refusal("silence", How(ears=self.name, detail=detail))
         # About the pace of plain speech; only the order of times matters here.
         self._clock_s = start_s + 0.4 * len(answer.text.split())
-        return in_words(answer.text, listening.grammar, self.name, start_s, self._clock_s)
+        heard = in_words(answer.text, listening.grammar, self.name, start_s, self._clock_s)
+        if listening.begun is None:
+            return heard
+        return replace(heard, how=replace(heard.how, into=listening.begun.into))
+
+    def overhear(self, said: BeingSaid, stop: Listening) -> Begun | Utterance | None:
+        """See `OverhearingEars.overhear`: he answers a while after the words are out that tell
+        what is asked, where he may; he never says "stop" into anything."""
+        open_after_s, sound = said.open_after_s(), said.sound()
+        if open_after_s is None or sound is None:
+            return None
+        answer = self._rehearsal.answer()
+        if answer.text is None:
+            return None
+        whole_s = len(sound) / SAMPLE_RATE_HZ
+        begins_s = open_after_s + answer.delay_s
+        if begins_s >= whole_s:
+            return Begun((), None)
+        said.hush()
+        sounded_s = min(whole_s, begins_s + HUSHED_AFTER_S)
+        return Begun((), IntoPrompt(round(begins_s, 2), round(sounded_s, 2), round(whole_s, 2)))
 
     def close(self) -> None:
         """Nothing to let go of."""

@@ -226,11 +226,18 @@ class Technician:
             return judged
         if self._scenario.varied_wording and self._random.random() < _YES_ALONE:
             return judged
+        if self._has_to_set_first(behind.step_id, *behind.also):
+            return judged
         number, also, choices = behind.number, behind.also, behind.choices
         alone = Prompted(behind.answer, number=number, also=also, choices=choices)
         following = replace(said, step_id=behind.step_id, mode="asking", prompt=alone)
         answer = self._answer(following, alone)
         return judged if answer is None else f"{judged} {answer}"
+
+    def _has_to_set_first(self, *step_ids: str) -> bool:
+        """Whether something is done by hand before one of these is read: nobody's breath lasts."""
+        found = (self._script.readings.get(step_id) for step_id in step_ids)
+        return any(reads is not None and bool(reads.before) for reads in found)
 
     def _judge(self, said: Said, said_back: SaidBack | None) -> str:
         """Yes to what was said back only if it is what was meant."""

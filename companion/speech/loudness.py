@@ -59,7 +59,8 @@ class SettledVoice:
         earcons: bool = False,
     ) -> None:
         self._voice = voice
-        self._sounding = voice if earcons and isinstance(voice, SpeechVoice) else None
+        self._speech = voice if isinstance(voice, SpeechVoice) else None
+        self._sounding = self._speech if earcons else None
         self._loudness = loudness
         self._speed_wpm = speed_wpm
         self._floors: deque[float] = deque(maxlen=_REMEMBERED)
@@ -75,6 +76,10 @@ class SettledVoice:
     def say(self, text: str, speed: int = DEFAULT_SPEED_WPM, volume: float = 1.0) -> Spoken:
         """See `Voice.say`; `volume` is on top of what the room asks for."""
         return self._voice.say(text, self._speed(speed), self._gain(volume))
+
+    def seconds(self, text: str, speed: int = DEFAULT_SPEED_WPM) -> float:
+        """How long a text lasts that is said by itself; 0 from a voice without sound."""
+        return 0.0 if self._speech is None else self._speech.seconds(text, self._speed(speed))
 
     def listening(self) -> None:
         """The tone for: your turn."""

@@ -67,6 +67,14 @@ class SpeechVoice:
             complaints=rendered.complaints,
         )
 
+    def seconds(self, text: str, speed: int = DEFAULT_SPEED_WPM) -> float:
+        """How long a text lasts that is said by itself. Raises `VoiceError` if no maker can."""
+        words = speakable(text)
+        if not words:
+            return 0.0
+        samples, rate_hz = read_prompt(self._cache.prompt(words, speed).path, 1.0)
+        return len(samples) / rate_hz
+
     def play_tone(self, tone: Earcon, loudness: float) -> None:
         """Play an earcon now, at most as loud as `LOUDEST` times `loudness` (0 to 1)."""
         self._sink.play(earcon(tone, _TONE_RATE_HZ, loudness), _TONE_RATE_HZ)

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
+from companion.archive.index import writing
 from companion.errors import RecordError
 from companion.facts.opening import Opened
 from companion.facts.workings import Computed
@@ -111,7 +112,7 @@ def start_afresh(store: sqlite3.Connection) -> None:
         "WHERE type IN ('trigger', 'view', 'table') AND substr(name, 1, 7) <> 'sqlite_' "
         "ORDER BY type = 'table'"
     )
-    with _writing(store):
+    with writing(store):
         for kind, name in store.execute(found).fetchall():
             quoted = '"' + name.replace('"', '""') + '"'
             store.execute(f"DROP {kind} IF EXISTS {quoted}")
@@ -127,17 +128,6 @@ def _expected_objects() -> list[tuple[str, ...]]:
         return made.execute(_OBJECTS).fetchall()
 
 
-@contextlib.contextmanager
-def _writing(store: sqlite3.Connection) -> Iterator[None]:
-    store.execute("BEGIN IMMEDIATE")
-    try:
-        yield
-    except BaseException:
-        store.execute("ROLLBACK")
-        raise
-    store.execute("COMMIT")
-
-
 def refresh_summaries(store: sqlite3.Connection, record: Database) -> int:
     """Summarise the sessions that are new or went on, drop those that are gone; how many."""
     rows = store.execute("SELECT id, number, opened_utc, head FROM session")
@@ -149,11 +139,11 @@ def refresh_summaries(store: sqlite3.Connection, record: Database) -> int:
     gone = [session_id for session_id in known if session_id not in present]
     behind = [name for name, told in present.items() if known.get(name) != told]
     # All that go first: a number may have been another session's in a record put back.
-    with _writing(store):
+    with writing(store):
         for session_id in (*gone, *behind):
             _forget(store, session_id)
     for start in range(0, len(behind), SESSIONS_A_COMMIT):
-        with _writing(store):
+        with writing(store):
             for session_id in behind[start : start + SESSIONS_A_COMMIT]:
                 _keep(store, session_id, present[session_id], summary_of(record, session_id))
     return len(behind)

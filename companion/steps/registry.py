@@ -34,6 +34,7 @@ from companion.steps.shims.kind import KIND as SHIMS
 from companion.steps.stand_moves.kind import KIND as STAND_MOVES
 from companion.steps.taken_over.kind import KIND as TAKEN_OVER
 from companion.steps.verdict.kind import KIND as VERDICT
+from companion.steps.visit_end.kind import KIND as VISIT_END
 
 KINDS: Mapping[str, Kind[Any]] = {
     kind.name: kind
@@ -53,6 +54,7 @@ KINDS: Mapping[str, Kind[Any]] = {
         FINISH,
         TAKEN_OVER,
         CORRECTION,
+        VISIT_END,
     )
 }
 """The kinds that ship with the companion, by name."""

@@ -19,7 +19,7 @@ from companion.record.audit.merkle import leaf_hash, root_of
 from companion.record.audit.seal import LONGEST_SEAL, Hash
 from companion.record.box import Mark
 from companion.record.canonical import canonical_json
-from companion.record.durable import read_plain
+from companion.record.durable import read_kept
 from companion.record.rfc3339 import format_rfc3339
 from companion.store.connecting import StoreError
 from companion.store.migrating import one
@@ -195,12 +195,7 @@ def _leaf_problems(leaf: BoxLeaf, links: dict[tuple[str, int], str], by: str) ->
 
 def read_store_seal(path: Path) -> StoreSeal:
     """A seal that was kept; raises `StoreError` where the file is none."""
-    try:
-        content = read_plain(path, LONGEST_SEAL, also_by_link=True)
-    except OSError as error:
-        raise StoreError(f"{path}: cannot be read ({error.strerror})") from error
-    if content is None:
-        raise StoreError(f"{path}: is no plain file, or too large for a seal of a store")
+    content = read_kept(path, LONGEST_SEAL, "a seal of a store", StoreError, also_by_link=True)
     try:
         return StoreSeal.model_validate_json(content)
     except ValidationError as error:

@@ -227,12 +227,6 @@ def _bounds(
     return tuple(bounds_of_each(risk, most, spending, np.array([information]))[0].tolist())
 
 
-def forget_bounds() -> None:
-    """Work every bound out anew: for those who measure how long it takes."""
-    _bounds.cache_clear()
-    _bounds_of_rows.cache_clear()
-
-
 def bounds_of_each(
     risk: float, most: int, spending: Spending, information: NDArray[np.float64]
 ) -> NDArray[np.float64]:

@@ -21,8 +21,8 @@ from companion.uncertainty.measured import Measured
 from companion.uncertainty.redundancy import GroupOf
 from companion.uncertainty.sequential import levels_at, look_at
 from companion.uncertainty.sets import combined
-from companion.uncertainty.taking import own_to_a_take, widened
-from companion.uncertainty.unchecked import u_if_wrong, variances_of, worst_of
+from companion.uncertainty.taking import averages_away, own_to_a_take, widened
+from companion.uncertainty.unchecked import u_if_wrong, variances_of
 
 Answer = Literal["inside", "outside", "too_close", "refused"]
 Row = tuple[Measured, ...]
@@ -129,30 +129,38 @@ def means_of(sets: Sequence[Row]) -> Row:
     return tuple(_mean(column) for column in zip(*sets, strict=True))
 
 
-def settles(
-    judged: Several,
-    limits: Sequence[tuple[float, float]],
+def sets_to_settle(
     sets: Sequence[Row],
-    more: int,
+    limits: Sequence[tuple[float, float]],
+    confidence: float,
+    look: int,
+    most_looks: int,
     unchecked: Unchecked,
-) -> bool:
-    """Whether so many `more` sets would call it inside, were the means to stay where they are.
+) -> int | None:
+    """So many more sets would have it called inside, were each to lie at the mean of those so far.
 
-    By the level of this look (that of the last is not lower by much), and by the doubt as entered:
-    two sets that happen to lie far apart widen it for now, and further ones put that right.
+    None: not by the last look either. `look` is the one that was had; arguments as `judge_several`.
     """
-    if more <= 0:
-        return False
-    narrower = (len(sets) / (len(sets) + more)) ** 0.5
-    means = [widened(mean, narrower) for mean in means_of(sets)]
-    together = _all_of(
-        probability_inside(mean.value, mean.u, *limit)
-        for mean, limit in zip(means, limits, strict=True)
-    )
-    return together >= judged.level and all(
-        probability_inside(mean.value, worst_of(mean, unchecked.group_of)[1], *limit)
-        >= unchecked.confidence
-        for mean, limit in zip(means, limits, strict=True)
+    supposed = list(sets)
+    mean = means_of(sets)
+    for more in range(1, most_looks - look + 1):
+        supposed.append(
+            tuple(_come_again(at, like, more) for at, like in zip(mean, sets[-1], strict=True))
+        )
+        judged = judge_several(supposed, limits, confidence, look + more, most_looks, unchecked)
+        if judged.answer == "inside":
+            return more
+    return None
+
+
+def _come_again(at: Measured, like: Measured, number: int) -> Measured:
+    """One more result of its kind: what scatters is new, what repeats is the same."""
+    return Measured(
+        at.value,
+        tuple(
+            (f"{name} supposed {number}" if averages_away(name) else name, part)
+            for name, part in like.contributions
+        ),
     )
 
 

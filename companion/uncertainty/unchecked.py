@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 
-from companion.uncertainty.conformity import can_ever_pass, decide
 from companion.uncertainty.measured import Measured
 from companion.uncertainty.redundancy import WRONG_BY, GroupOf
 from companion.uncertainty.taking import averages_away
@@ -28,32 +27,3 @@ def variances_of(value: Measured, group_of: GroupOf) -> dict[str, float]:
 def u_if_wrong(u: float, variance: float) -> float:
     """The doubt were that part of its variance from a doubt `WRONG_BY` times as large."""
     return math.sqrt(u * u + (WRONG_BY**2 - 1.0) * variance)
-
-
-def worst_of(value: Measured, group_of: GroupOf) -> tuple[str, float]:
-    """What is worst for this one result were it so wrong, and the doubt then; "" where nothing."""
-    found = variances_of(value, group_of)
-    group = max(found, key=lambda name: found[name], default="")
-    return group, u_if_wrong(value.u, found.get(group, 0.0))
-
-
-def surely_inside(
-    value: Measured,
-    limits: tuple[float, float],
-    confidence: float,
-    confidence_if_wrong: float,
-    group_of: GroupOf,
-) -> bool:
-    """Inside at `confidence` as entered, and at the other were any one doubt so wrong."""
-    if decide(value.value, value.u, *limits, confidence).answer != "inside":
-        return False
-    _, u = worst_of(value, group_of)
-    return decide(value.value, u, *limits, confidence_if_wrong).answer == "inside"
-
-
-def can_ever_be(
-    value: Measured, half_width: float, confidence_if_wrong: float, group_of: GroupOf
-) -> bool:
-    """Whether a value in the middle of its limits would bear any one doubt being so wrong."""
-    _, u = worst_of(value, group_of)
-    return can_ever_pass(u, -half_width, half_width, confidence_if_wrong)

@@ -146,3 +146,18 @@ check-device-loudspeaker = loudspeaker
 
 # `companion files`.
 files-could-never-pass = Nothing could pass at { LOWER($title) }: the uncertainty of { $result } would be { $uncertainty } where { $allowed } is allowed, so at best { $best } inside; wanted is { $wanted }. Most of it comes from { $cause }.
+
+# What the microphone hears of the loudspeaker.
+check-title-echo = answers into prompts
+check-echo-sentence = This is how loud I speak. Please say nothing until I have ended.
+check-echo-wanted = a loudspeaker that the microphone hears no louder than the background, and below { $most } dBFS
+check-echo-off = not set: the companion does not listen while it speaks
+check-echo-listening = Nobody speak, please: I say one sentence as loudly as I may.
+check-echo-found = the loudspeaker arrives at { $echo } dBFS, { $above } dB above the background, after { $delay } ms
+check-echo-found-below = the loudspeaker arrives at { $echo } dBFS, { $above } dB below the background, after { $delay } ms
+check-echo-not-found = the loudspeaker is not heard: at most { $echo } dBFS, { $above } dB below the background
+check-echo-yes = answers into prompts are possible: { $found }
+check-echo-no = answers into prompts are not possible: { $found }
+check-echo-yes-to-do = To allow them: 'answers_into_prompts: true' in the settings.
+check-echo-no-to-do = Use a headset, or have the loudspeaker farther from the microphone; then measure again.
+check-echo-dead = the microphone gives no sound

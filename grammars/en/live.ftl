@@ -18,6 +18,7 @@ live-voice-back = The voice is back.
 live-voice-gone = The voice is gone; read the prompts on the screen. ({ $error })
 live-words-left-out = { $ears } does not know: { $words }. What can only be said with these words is left out; each can be said another way.
 live-waiting-for-device = { $error }. I am waiting until it is plugged in.
+live-own-voice-heard = The microphone hears the loudspeaker: answers into prompts are not taken there. Measure again: companion check --echo
 live-microphone-gone = The microphone is gone ({ $name }): no sound arrives. Plug it in, or type.
 live-microphone-back = The microphone is back.
 live-disk-full = The disk is full. I am waiting until there is room. Nothing is lost.
@@ -92,6 +93,10 @@ vehicle-back = { $vehicle }. Yes or no?
 vehicle-not-listed = There are only { COUNT($count) }.
 vehicle-not-understood = Not understood. Say its number, or spell how it begins: alfa, bravo, charlie.
 vehicle-of-visit = Vehicle of this visit: { $vehicle }.
+
+# A visit that a job left open, told before the next job begins.
+visit-open-said = The car before is not finished. Not done: { LIST($left) }.
+visit-open = Visit { $visit } is open. NOT done on that car: { LIST($left) }. To do it: companion end-visit --visit { $visit }; if the car has left: companion visit close { $visit }
 
 # A visit laid beside the car's last one.
 visit-first-time = Nothing of this car's last visit is here to compare with.

@@ -283,6 +283,7 @@ ending-corner_inside = inside, corner radar
 ending-corner_not_set = corner radar not set
 ending-mats_inside = inside, mats
 ending-mats_not_set = mats not set
+ending-visit_ended = visit at its end
 ending-stand_as_known = stand as known
 ending-outside = outside
 ending-not_settled = not settled

@@ -29,6 +29,7 @@ setting-ears = what hears the answers; typed: keyboard only
 setting-vosk_model = folder of the Vosk model, for "ears: vosk"
 setting-microphone = the microphone by its name or a part of it; not set: the system's own
 setting-deaf_after_speaking_s = how long the companion does not listen after speaking
+setting-answers_into_prompts = whether a known prompt may be answered before it ends, and "stop" said into any; wants "companion check --echo" first
 setting-pedal_key = the pedal's key as the kernel names it, such as KEY_F13 or BTN_0; empty: no pedal
 setting-voice_check = when to offer a check of how well a voice is heard (ten words)
 setting-voice = whether prompts are spoken; silent: they are only shown

@@ -119,6 +119,10 @@ move-anticlockwise = anticlockwise
 verdict-too-close = Too close to the limit to call.
 verdict-sets-disagree = { $title }: the two sets do not agree. We measure them again.
 
+# The end of a visit. $left: titles of steps that are asked once for a car.
+left-to-last-sensor = At the last sensor: { LIST($left) }.
+left-undone = Not done yet: { LIST($left) }.
+
 # What earlier jobs found and still holds. $days: how long ago, by the calendar.
 taken-over = Taken over from { $days ->
         [0] today

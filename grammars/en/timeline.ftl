@@ -55,6 +55,7 @@ line-quoted = “{ $words }”
 line-stage = { $title } ({ $number }/{ $of })
 line-understood-as = understood as { $what }
 line-confidence = confidence { $confidence }
+line-into-prompt = said into the prompt, of which { $sounded } of { $whole } s had sounded
 line-heard-by = by { $ears }
 line-next-guesses = next guesses: { $guesses }
 line-why = { $why }: { $what }
@@ -220,6 +221,7 @@ line-nothing = nothing
 line-no-longer-holds = no longer holds: { $what }
 line-visit-opened = visit { $visit } opened, or its car's details changed
 line-visit-vehicle = visit { $visit }: the car is of the vehicle file { $vehicle }
+line-visit-sensors = visit { $visit }: to be set, { $sensors }
 line-visit-closed = visit { $visit } closed
 line-codes-read =
     { $when ->

@@ -138,3 +138,18 @@ check-device-microphone = micrófono
 check-device-loudspeaker = altavoz
 
 files-could-never-pass = Nada podría pasar en { LOWER($title) }: la incertidumbre de { $result } sería { $uncertainty } y se permite { $allowed }; como mucho quedaría dentro con { $best }, y se pide { $wanted }. La mayor parte viene de { $cause }.
+
+# Lo que el micrófono oye del altavoz.
+check-title-echo = respuestas durante las indicaciones
+check-echo-sentence = Así de alto hablo. Por favor, no digas nada hasta que termine.
+check-echo-wanted = un altavoz que el micrófono no oiga más alto que el ruido de fondo, y por debajo de { $most } dBFS
+check-echo-off = sin activar: el acompañante no escucha mientras habla
+check-echo-listening = Silencio, por favor: digo una frase tan alto como puedo.
+check-echo-found = el altavoz llega a { $echo } dBFS, { $above } dB por encima del ruido, tras { $delay } ms
+check-echo-found-below = el altavoz llega a { $echo } dBFS, { $above } dB por debajo del ruido, tras { $delay } ms
+check-echo-not-found = no se oye el altavoz: como mucho { $echo } dBFS, { $above } dB por debajo del ruido
+check-echo-yes = se puede contestar durante las indicaciones: { $found }
+check-echo-no = no se puede contestar durante las indicaciones: { $found }
+check-echo-yes-to-do = Para permitirlo: «answers_into_prompts: true» en los ajustes.
+check-echo-no-to-do = Usa unos auriculares con micrófono, o aleja el altavoz del micrófono; luego mide otra vez.
+check-echo-dead = el micrófono no da sonido

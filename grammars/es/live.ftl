@@ -19,6 +19,7 @@ live-voice-back = La voz ha vuelto.
 live-voice-gone = No hay voz; lee las indicaciones en la pantalla. ({ $error })
 live-words-left-out = { $ears } no conoce: { $words }. Lo que solo se puede decir con estas palabras se deja fuera; para todo hay otra forma.
 live-waiting-for-device = { $error }. Espero a que se conecte.
+live-own-voice-heard = El micrófono oye el altavoz: ahí no se toman respuestas durante las indicaciones. Mide otra vez: companion check --echo
 live-microphone-gone = No hay micrófono ({ $name }): no llega sonido. Conéctalo, o escribe.
 live-microphone-back = El micrófono ha vuelto.
 live-disk-full = El disco está lleno. Espero a que haya sitio. No se pierde nada.
@@ -95,6 +96,10 @@ vehicle-not-understood = No lo he entendido. Di su número, o deletrea cómo emp
 vehicle-of-visit = Vehículo de esta visita: { $vehicle }.
 
 # Una visita junto a la última del mismo coche.
+# A visit that a job left open, told before the next job begins.
+visit-open-said = El coche anterior no está terminado. Sin hacer: { LIST($left) }.
+visit-open = La visita { $visit } sigue abierta. NO hecho en ese coche: { LIST($left) }. Para hacerlo: companion end-visit --visit { $visit }; si el coche ya salió: companion visit close { $visit }
+
 visit-first-time = No hay aquí nada de la última visita de este coche con que comparar.
 visit-beside = { $job }: { $before } junto a { $this }
 visit-clock = Nada avaló el reloj de { $session }: su fecha puede estar mal.

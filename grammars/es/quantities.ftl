@@ -277,6 +277,7 @@ ending-corner_inside = dentro, radar de esquina
 ending-corner_not_set = radar de esquina sin ajustar
 ending-mats_inside = dentro, alfombras
 ending-mats_not_set = alfombras sin ajustar
+ending-visit_ended = visita terminada
 ending-stand_as_known = soporte como se conoce
 ending-outside = fuera
 ending-not_settled = sin decidir

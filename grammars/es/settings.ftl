@@ -29,6 +29,7 @@ setting-ears = con qué se oyen las respuestas; typed: solo el teclado
 setting-vosk_model = carpeta del modelo de Vosk, para «ears: vosk»
 setting-microphone = el micrófono, por su nombre o una parte de él; si no se pone: el del sistema
 setting-deaf_after_speaking_s = cuánto tiempo no escucha el acompañante después de hablar
+setting-answers_into_prompts = si se puede contestar a una indicación conocida antes de que acabe, y decir «para» durante cualquiera; antes hace falta «companion check --echo»
 setting-pedal_key = la tecla del pedal como la llama el sistema, por ejemplo KEY_F13 o BTN_0; vacío: sin pedal
 setting-voice_check = cuándo se ofrece comprobar lo bien que se oye una voz (diez palabras)
 setting-voice = si las indicaciones se dicen en voz alta; silent: solo se muestran

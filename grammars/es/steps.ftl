@@ -114,6 +114,10 @@ move-anticlockwise = en sentido antihorario
 verdict-too-close = Demasiado cerca del límite para decidir.
 verdict-sets-disagree = { $title }: las dos series no coinciden. Las medimos otra vez.
 
+# The end of a visit. $left: titles of steps that are asked once for a car.
+left-to-last-sensor = Con el último sensor: { LIST($left) }.
+left-undone = Sin hacer todavía: { LIST($left) }.
+
 # What earlier jobs found and still holds. $days: how long ago, by the calendar.
 taken-over = Se mantiene de { $days ->
         [0] hoy

@@ -55,6 +55,7 @@ line-quoted = «{ $words }»
 line-stage = { $title } ({ $number }/{ $of })
 line-understood-as = entendido como { $what }
 line-confidence = confianza { $confidence }
+line-into-prompt = dicho durante la indicación: habían sonado { $sounded } de { $whole } s
 line-heard-by = por { $ears }
 line-next-guesses = otras posibilidades: { $guesses }
 line-why = { $why }: { $what }
@@ -217,6 +218,7 @@ line-nothing = nada
 line-no-longer-holds = ya no vale: { $what }
 line-visit-opened = visita { $visit } abierta, o cambiados los datos de su coche
 line-visit-vehicle = visita { $visit }: el coche es del fichero de vehículo { $vehicle }
+line-visit-sensors = visita { $visit }: por ajustar, { $sensors }
 line-visit-closed = visita { $visit } cerrada
 line-codes-read =
     { $when ->

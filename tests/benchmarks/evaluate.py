@@ -33,8 +33,8 @@ from companion.speech.silent import SilentVoice
 from companion.steps.aim import looking
 from companion.steps.aim.figures import mount_of
 from companion.steps.computation.model import Computation
+from companion.uncertainty import sequential
 from companion.uncertainty.measured import Measured, covariance_matrix, measured
-from companion.uncertainty.sequential import forget_bounds
 from companion.uncertainty.sets import Judged, judge_sets
 from tests.benchmarks.common import Results, percentile, rounded
 from tests.benchmarks.rehearse import loaded_job
@@ -139,7 +139,9 @@ def one_evaluation(seed: int) -> tuple[tuple[Callable[[], None], Callable[[], No
         learn(response, turns, *moved_deg, spread)
 
     def decide() -> None:
-        forget_bounds()
+        # Every bound is worked out anew, as in a job.
+        sequential._bounds.cache_clear()
+        sequential._bounds_of_rows.cache_clear()
         decision.again()
 
     return (rest, decide), len(formulas)

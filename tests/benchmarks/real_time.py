@@ -37,7 +37,7 @@ class TimedSource:
         """Seconds since the sound began, had it been live."""
         return self._reached_s + time.perf_counter() - self._since
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Nothing waits: the next frame is read when it is asked for."""
 
     def close(self) -> None:

@@ -67,7 +67,7 @@ class LongShift:
             yield np.clip(np.rint(mixed), -32768, 32767).astype("<i2").tobytes()
         self.rss_mb.append(rss_mb())
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Nothing waits."""
 
     def close(self) -> None:

@@ -15,26 +15,30 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import tempfile
 import time
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from decimal import Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
 from companion.errors import CompanionError
 from companion.facts.answers import Accepted, Answered
 from companion.facts.kinds import Fact
+from companion.facts.meanings import Command, Confirmed
 from companion.facts.talking import Heard, Refused, Said
 from companion.language.grammar import StepGrammar
-from companion.recognition.port import Recognition, SoundEnded, StepGrammarLike
+from companion.recognition.port import Recognition, SoundEnded, SoundSource, StepGrammarLike
 from companion.record import MemoryLog
 from companion.runtime import assembly
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
+from companion.simulation.over_prompts import TechnicianInAir
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.scenario import Scenario
+from companion.simulation.sources import TechnicianSource
 from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from companion.speech.silent import SilentVoice
 from tests.benchmarks.bay_sound import Samples
@@ -43,6 +47,7 @@ from tests.benchmarks.ears_jobs import what_decides
 from tests.benchmarks.ears_tally import upper_95
 from tests.benchmarks.ears_trials import LEVELS, NOT_MIXED, missing_speech
 from tests.benchmarks.noisy_speaker import NoisySpeaker
+from tests.benchmarks.over_prompts import HEADSET_DB, Rendered, in_air, known_after_a_job
 from tests.benchmarks.spoken_clips import DEFAULT_FOLDER, read_noises
 from tests.benchmarks.spoken_job import spoken_job
 
@@ -50,6 +55,7 @@ NAME = "spoken"
 WHAT = "whole jobs from sound: how readings are heard, and whether a wrong one is ever taken"
 
 _LISTED = 40
+PROMPTS = Path(tempfile.gettempdir()) / "companion-prompts"
 
 SCENARIO = Scenario(carries_on_at_most=50)
 """In noise "done" is at times taken for "stop"; he carries on."""
@@ -59,9 +65,11 @@ OF_JOBS = ("finished", "said_inside", "truly_inside", "false_inside", "gave_up")
 OF_READINGS = ("readings", *ATTEMPTS, "right_later", TYPED, "never_right", "wrong_accepted")
 OF_HEARINGS = (
     "heard",
+    "into_prompts",
     "wrong_heard",
     "stop_misheard",
     "refused",
+    "refused_into_prompts",
     "typed_answers",
     "wrong_choices_accepted",
 )
@@ -79,6 +87,8 @@ class Job:
     speech: str = ""
     keep: str = ""
     readings_alone: bool = False
+    into_prompts: bool = False
+    echo_db: float = HEADSET_DB
 
 
 @dataclass(frozen=True)
@@ -101,6 +111,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speech", type=Path, default=DEFAULT_FOLDER, help="noise.tsv's folder")
     parser.add_argument(
         "--readings-alone", action="store_true", help="a job of readings and nothing else"
+    )
+    parser.add_argument(
+        "--answers-into-prompts",
+        action="store_true",
+        help="prompts sound at the same time; those known from an earlier job are answered early",
+    )
+    parser.add_argument(
+        "--echo-db",
+        type=float,
+        default=HEADSET_DB,
+        help="how the loudspeaker arrives at the microphone, less what is played",
     )
     parser.add_argument("--workers", type=int, default=0, help="processes; 0: one a core")
     parser.add_argument("--keep", type=Path, help="folder of what came of jobs, to go on from")
@@ -167,8 +188,9 @@ class Hearings:
                     self._attempts, self._right_at, self._taken = 0, "", False
             case Heard():
                 self._heard(fact)
-            case Refused():
+            case Refused(how=how):
                 self.counts["refused"] += 1
+                self.counts["refused_into_prompts"] += how.into is not None
                 self._attempt(right="")
             case Accepted():
                 self._accepted(fact)
@@ -184,13 +206,16 @@ class Hearings:
             self._attempt(right=TYPED)
             return
         self.counts["heard"] += 1
+        self.counts["into_prompts"] += heard.how.into is not None
         said = self.rehearsal.answer_text()
         right = self.recogniser.means_the_same(heard.how.words, said)
         if not right:
             self.counts["wrong_heard"] += 1
-            self.counts["stop_misheard"] += heard.meaning.get("name") == "stop"
+            self.counts["stop_misheard"] += (
+                isinstance(heard.meaning, Command) and heard.meaning.name == "stop"
+            )
             self.misheard.append(f"{said or 'nothing'} -> {heard.how.words}")
-        if heard.meaning.get("kind") == "confirmed":
+        if isinstance(heard.meaning, Confirmed):
             # What it confirms is counted first, by how that was heard.
             self._behind = "yes" if right else ""
             return
@@ -277,6 +302,11 @@ def _speaker(job: Job) -> SyntheticSpeaker | NoisySpeaker:
     return NoisySpeaker(speaker, _recordings(job.speech), LEVELS[job.level], job.seed)
 
 
+def _same(air: TechnicianInAir, rehearsal: Rehearsal) -> SoundSource:
+    """The air of the one rehearsal."""
+    return air
+
+
 def _run_job(job: Job) -> Outcome:
     """What goes wrong in the program is told, not raised."""
     speaker = _speaker(job)
@@ -288,6 +318,13 @@ def _run_job(job: Job) -> Outcome:
         loaded, job.seed, scenario=SCENARIO, speaker=speaker, language=language
     )
     hearings = Hearings(rehearsal, recogniser)
+    source: Callable[[Rehearsal], SoundSource] = TechnicianSource
+    over_prompts = None
+    if job.into_prompts:
+        known = known_after_a_job(loaded, language, job.seed)
+        rendered = Rendered(PROMPTS, language)
+        air, over_prompts = in_air(rehearsal, rendered, echo_db=job.echo_db, known=known)
+        source = partial(_same, air)
     began_s = time.perf_counter()
     error = ""
     try:
@@ -299,6 +336,8 @@ def _run_job(job: Job) -> Outcome:
             MemoryLog(),
             recogniser=recogniser,
             watcher=hearings,
+            source=source,
+            over_prompts=over_prompts,
         )
         score = rehearsed.score
         hearings.counts["finished"] += score.finished
@@ -332,6 +371,8 @@ def run(options: argparse.Namespace) -> Results:
             speech=str(options.speech),
             keep=str(options.keep or ""),
             readings_alone=options.readings_alone,
+            into_prompts=options.answers_into_prompts,
+            echo_db=options.echo_db,
         )
         for n in range(options.seeds)
         for level in levels

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
+from companion.dialogue.effects import Say
 from companion.errors import CompanionError
 from companion.facts.kinds import Fact
 from companion.facts.message import ROW, Message
@@ -26,7 +27,8 @@ from companion.language.language import Language
 from companion.recognition.port import SAMPLE_RATE_HZ, SoundEnded
 from companion.record import MemoryLog
 from companion.runtime import assembly
-from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
+from companion.runtime.into_prompts import speed_of
+from companion.runtime.rehearsing import HARDER, OverPrompts, make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.speakers import VOICES, SyntheticSpeaker
 from companion.speech.cache import PromptCache
@@ -34,6 +36,7 @@ from companion.speech.makers import EspeakMaker, MakerChain
 from companion.speech.player import read_prompt
 from companion.speech.port import DEFAULT_SPEED_WPM, Spoken
 from tests.benchmarks.common import Results, on_all_cores, percentile, rounded
+from tests.benchmarks.over_prompts import Rendered, SaidUnheard, allowed, known_after_a_job
 from tests.benchmarks.rehearse import loaded_job
 from tests.benchmarks.talk_clock import (
     LIVE_DECISION_S,
@@ -65,19 +68,25 @@ _STAGES = frozenset({"stage", "stage-again"})
 _RESULTS = frozenset({"found-inside", "nothing-aimed"})
 FIGURES = (
     *("companion_s", "technician_s", "waiting_s", "talk_s", "answers", "refused", "repeats"),
-    *("before_s", "behind_s", "tones_s"),
+    *("before_s", "behind_s", "tones_s", "into_prompts"),
 )
 """Seconds, and how many. Waiting is before and behind the answers, and the tones."""
 
 
 @dataclass(frozen=True)
 class Job:
-    """One job: the bay, who answers, and through which ears ("": typed)."""
+    """One job: the bay, who answers, and through which ears ("": typed).
+
+    `into_prompts`: he answers the prompts that he knows before they end; `second_of_the_day`: from
+    the first on those of a job that he did before.
+    """
 
     seed: int
     voice: str
     ears: str
     folder: str
+    into_prompts: bool = False
+    second_of_the_day: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,6 +108,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seeds", type=int, default=20, help="bays; the voices take turns")
     parser.add_argument("--ears", default=assembly.DEFAULT_RECOGNISER, help="own or sphinx")
     parser.add_argument("--typed", action="store_true", help="no ears: nothing is misheard")
+    parser.add_argument(
+        "--answers-into-prompts",
+        action="store_true",
+        help="known prompts are answered before they end (with --typed)",
+    )
+    parser.add_argument(
+        "--second-of-the-day",
+        action="store_true",
+        help="and those of a job that the technician did before that day are known",
+    )
     parser.add_argument("--clock", action="store_true", help="the demo's job, line by line")
     parser.add_argument("--folder", type=Path, default=FOLDER, help="where rendered speech is kept")
 
@@ -154,6 +173,11 @@ class Listener:
                 pass
             case Said():
                 self.said.append((kind_of_sentence(fact), fact.text))
+            case Heard(how=how) if how.into is not None:
+                self.counts["answers"] += 1
+                self.counts["into_prompts"] += 1
+                _, voice_s, behind_s = self._turn(how.words)
+                self._clock.answers_into(how.words, how.into.began_s, voice_s, behind_s)
             case Heard(how=how):
                 self.counts["answers"] += 1
                 self._clock.answers(how.words, *self._turn(how.words))
@@ -265,6 +289,7 @@ def run_job(job: Job, loaded: LoadedJob | None = None) -> Outcome:
             recogniser=recogniser,
             watcher=listener,
             source=lambda _: source,
+            over_prompts=_over_prompts(job, loaded, language, clock, rehearsal),
         )
         result = rehearsed.state.result
     except SoundEnded:
@@ -272,6 +297,24 @@ def run_job(job: Job, loaded: LoadedJob | None = None) -> Outcome:
     except (CompanionError, ArithmeticError, LookupError, TypeError, ValueError) as caught:
         error = f"seed {job.seed}: {type(caught).__name__}: {caught}"
     return _outcome(job, clock, listener, result, error)
+
+
+def _over_prompts(
+    job: Job, loaded: LoadedJob, language: Language, clock: Clock, rehearsal: Paced
+) -> OverPrompts | None:
+    if not job.into_prompts:
+        return None
+    lengths = sentence_lengths(job.folder)
+    rendered = Rendered(Path(job.folder) / "companion", language)
+
+    def says(say: Say, seconds: float) -> None:
+        sounds_until_s = lengths.sounds_until_s(say.text, speed_of(say))
+        clock.says(say.text, seconds, sounds_until_s)
+        open_after_s = rendered.open_after_s(say)
+        rehearsal.open = None if open_after_s is None else (open_after_s, sounds_until_s)
+
+    before = known_after_a_job(loaded, language, job.seed) if job.second_of_the_day else ()
+    return OverPrompts(SaidUnheard(rendered, says), allowed(known=before))
 
 
 def _outcome(job: Job, clock: Clock, listener: Listener, result: str | None, error: str) -> Outcome:
@@ -293,6 +336,7 @@ def _outcome(job: Job, clock: Clock, listener: Listener, result: str | None, err
             "before_s": clock.seconds("before"),
             "behind_s": clock.seconds("behind"),
             "tones_s": clock.seconds("tone"),
+            "into_prompts": listener.counts["into_prompts"],
         },
         dict(by_kind),
         dict(counted),
@@ -307,8 +351,11 @@ def run(options: argparse.Namespace) -> Results:
     """All jobs, the demo's among them, and what they came to."""
     ears = "" if options.typed else options.ears
     seeds = range(options.seed, options.seed + options.seeds)
+    into = options.answers_into_prompts or options.second_of_the_day
+    if into and ears:
+        raise SystemExit("answers into prompts are counted typed; from sound: the benchmark spoken")
     jobs = [
-        Job(seed, _voice_of(seed), ears, str(options.folder))
+        Job(seed, _voice_of(seed), ears, str(options.folder), into, options.second_of_the_day)
         for seed in dict.fromkeys((*seeds, DEMO_SEED))
     ]
     outcomes = list(on_all_cores(run_job, jobs, at_a_time=1))

@@ -101,6 +101,13 @@ class Clock:
         self._add("technician", voice_s, text)
         self._add("behind", behind_s)
 
+    def answers_into(self, text: str, began_s: float, voice_s: float, behind_s: float) -> None:
+        """Somebody answers into the prompt: from there on it is his voice that counts."""
+        part, _, said = self.stretches.pop()
+        self._add(part, began_s, said)
+        self._add("technician", voice_s, text)
+        self._add("behind", behind_s)
+
     def _add(self, part: Part, seconds: float, text: str = "") -> None:
         self.stretches.append(Stretch(part, seconds, text))
 
@@ -132,12 +139,22 @@ class Paced(Rehearsal):
         self._clock = clock
         self.before_s = 0.0
         self.sounds_s = (0.0, 0.0)
+        self.open: tuple[float, float] | None = None
 
     def heard(self, said: Said) -> None:
-        """See `Rehearsal.heard`. He begins after his own time, and when he is listened to."""
+        """See `Rehearsal.heard`. He begins after his own time, and when he is listened to.
+
+        `open`: when the prompt may be answered and when its last sound is, where he knows it.
+        """
         deaf_s = self._clock.listens()
         super().heard(said)
-        self.before_s = max(self.answer().delay_s, deaf_s)
+        delay_s = self.answer().delay_s
+        self.before_s = max(delay_s, deaf_s)
+        if self.open is not None:
+            # He counts from the words on that tell what is asked, and nobody is deaf to him.
+            open_after_s, sounds_until_s = self.open
+            self.before_s = max(0.0, open_after_s + delay_s - sounds_until_s)
+            self.open = None
 
     def sound(self) -> bytes:
         """See `Rehearsal.sound`; the silence at the beginning of the voice's file is left out."""

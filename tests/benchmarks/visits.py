@@ -1,23 +1,32 @@
 """A visit of two sensors: how many of the answers that the second asks alone it asks in the visit.
 
-Seeded, typed, without slips. In the visit the second job takes over what the first found and still
-holds; alone it is the same job in the same simulated bay with an empty record.
+Seeded, typed, without slips. The visit lists its two sensors, so what is the car's (codes after,
+switching off, road test) is asked once, at the second. The second job takes over what the first
+found and still holds. Alone each is the same job in the same simulated bay with an empty record.
+
+| figure | is |
+| --- | --- |
+| `added_part` | what the second sensor adds to the visit, of what it asks alone |
+| `session_part` | all that is asked in its own job, the end of the visit with it, of the same |
+| `visit_of_first_alone` | the whole visit, of the first sensor alone: half again is 1.5 |
 """
 
 from __future__ import annotations
 
 import argparse
 import tempfile
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from companion.facts.car import Car
 from companion.facts.kinds import Fact
 from companion.facts.talking import Said
+from companion.facts.visit_end import Sensor
 from companion.record import MemoryLog, SqliteLog, open_record
 from companion.record.cars import CarStore, cars_folder
 from companion.record.port import Log
-from companion.record.visits import open_visit
+from companion.record.visits import keep_sensors, open_visit
 from companion.runtime import assembly
 from companion.runtime.loop import OfVisit
 from companion.runtime.rehearsing import TECHNICIAN, Rehearsed, make_rehearsal, run_rehearsal
@@ -59,8 +68,14 @@ class Outcome:
     seed: int
     first: int
     second: int
-    alone: int
+    first_alone: int
+    second_alone: int
     false_inside: bool
+
+    @property
+    def added(self) -> float:
+        """What the second sensor adds to the visit, as a part of what it asks alone."""
+        return (self.first + self.second - self.first_alone) / self.second_alone
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -71,11 +86,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run_visit(pair: Pair) -> Outcome:
-    """Both jobs in one visit, then the second alone."""
+    """Both jobs in one visit, then each alone."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "record.sqlite"
         with open_record(path) as database:
+            listed = tuple(Sensor(name, name) for name in (pair.first, pair.second))
             visit = open_visit(database, CarStore(cars_folder(path)), Car())
+            visit = keep_sensors(database, visit, listed)
             counts, false = [], False
             for name in (pair.first, pair.second):
                 belongs = of_visit(
@@ -91,8 +108,12 @@ def run_visit(pair: Pair) -> Outcome:
                 asked, done = _rehearse(name, pair.seed, log, belongs)
                 counts.append(asked)
                 false = false or done.score.false_inside
-    alone, done = _rehearse(pair.second, pair.seed, MemoryLog(), OfVisit())
-    return Outcome(pair.seed, counts[0], counts[1], alone, false or done.score.false_inside)
+    alone = []
+    for name in (pair.first, pair.second):
+        asked, done = _rehearse(name, pair.seed, MemoryLog(), OfVisit())
+        alone.append(asked)
+        false = false or done.score.false_inside
+    return Outcome(pair.seed, counts[0], counts[1], alone[0], alone[1], false)
 
 
 def _rehearse(name: str, seed: int, log: Log, visit: OfVisit) -> tuple[int, Rehearsed]:
@@ -110,18 +131,36 @@ def run(options: argparse.Namespace) -> Results:
     first = options.seed * 1_000_000
     pairs = [Pair(first + n, options.first, options.second) for n in range(options.visits)]
     found = list(on_all_cores(run_visit, pairs))
-    parts = [one.second / one.alone for one in found]
+    added = [one.added for one in found]
+    session = [one.second / one.second_alone for one in found]
+    whole = [(one.first + one.second) / one.first_alone for one in found]
     return {
         "benchmark": NAME,
         "first": options.first,
         "second": options.second,
         "visits": len(found),
-        "asked_first_mean": rounded(sum(one.first for one in found) / len(found)),
-        "asked_second_mean": rounded(sum(one.second for one in found) / len(found)),
-        "asked_alone_mean": rounded(sum(one.alone for one in found) / len(found)),
-        "part_of_all": rounded(sum(o.second for o in found) / sum(o.alone for o in found)),
-        "part_median": rounded(percentile(parts, 50)),
-        "part_p95": rounded(percentile(parts, 95)),
-        "part_max": rounded(max(parts)),
+        "asked_first_mean": _mean(one.first for one in found),
+        "asked_second_mean": _mean(one.second for one in found),
+        "asked_first_alone_mean": _mean(one.first_alone for one in found),
+        "asked_second_alone_mean": _mean(one.second_alone for one in found),
+        "added_part_of_all": rounded(
+            sum(o.first + o.second - o.first_alone for o in found)
+            / sum(o.second_alone for o in found)
+        ),
+        "added_part_mean": _mean(added),
+        "added_part_median": rounded(percentile(added, 50)),
+        "added_part_p95": rounded(percentile(added, 95)),
+        "session_part_of_all": rounded(
+            sum(o.second for o in found) / sum(o.second_alone for o in found)
+        ),
+        "session_part_mean": _mean(session),
+        "session_part_median": rounded(percentile(session, 50)),
+        "session_part_max": rounded(max(session)),
+        "visit_of_first_alone_mean": _mean(whole),
         "false_inside_seeds": [one.seed for one in found if one.false_inside],
     }
+
+
+def _mean(values: Iterable[float]) -> float | None:
+    told = list(values)
+    return rounded(sum(told) / len(told))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.signal import fftconvolve, lfilter
@@ -34,7 +35,13 @@ class MadeNoise:
 
     def samples(self) -> Samples:
         """The sound at 16 kHz, RMS 0.1."""
-        return 0.1 * self.model(self.seconds, np.random.default_rng([self.seed, 61]))
+        return _made(self.model, self.seconds, self.seed)
+
+
+@lru_cache(maxsize=64)
+def _made(model: Model, seconds: float, seed: int) -> Samples:
+    """Kept: hours of noise are laid together of a few of them."""
+    return 0.1 * model(seconds, np.random.default_rng([seed, 61]))
 
 
 def impact_wrench(seconds: float, generator: np.random.Generator) -> Samples:

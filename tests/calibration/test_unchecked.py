@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from companion.uncertainty.measured import Measured
-from companion.uncertainty.several import Unchecked, judge_several, settles
-from companion.uncertainty.unchecked import (
-    can_ever_be,
-    surely_inside,
-    u_if_wrong,
-    variances_of,
-    worst_of,
-)
+from companion.uncertainty.several import Unchecked, judge_several, sets_to_settle
+from companion.uncertainty.unchecked import u_if_wrong, variances_of
 
 LINES = (("figure: a", 0.6), ("figure: b", 0.8), ("tape #1", 2.0), ("tape digits 12", 0.3))
 
@@ -26,23 +22,9 @@ def test_what_scatters_or_rounds_is_checked_by_reading_again() -> None:
     assert variances_of(Measured(1.0, LINES), group_of) == pytest.approx({"figure": 1.0})
 
 
-def test_the_worst_is_three_times_as_large() -> None:
-    value = Measured(0.0, LINES)
-    group, u = worst_of(value, group_of)
-    assert group == "figure"
-    assert u**2 == pytest.approx(value.u**2 + 8.0)
-    assert worst_of(Measured(0.0, LINES[2:]), group_of) == ("", pytest.approx(2.02237484))
+def test_a_wrong_doubt_is_three_times_as_large() -> None:
     assert u_if_wrong(1.0, 1.0) == pytest.approx(3.0)
-
-
-def test_inside_as_entered_and_were_one_wrong() -> None:
-    figure = (("figure: a", 1.0),)
-    assert surely_inside(Measured(0.0, figure), (-6.0, 6.0), 0.99, 0.95, group_of)
-    assert not surely_inside(Measured(3.0, figure), (-6.0, 6.0), 0.99, 0.95, group_of)
-    # As entered it would be: three standard uncertainties.
-    assert surely_inside(Measured(3.0, (("tape #1", 1.0),)), (-6.0, 6.0), 0.99, 0.95, group_of)
-    assert can_ever_be(Measured(0.0, figure), 6.0, 0.95, group_of)
-    assert not can_ever_be(Measured(0.0, figure), 5.5, 0.95, group_of)
+    assert u_if_wrong(2.0, 1.0) == pytest.approx(12.0**0.5)
 
 
 def rows(value: float, sets: int, fixed: float, scatter: float) -> list[tuple[Measured]]:
@@ -51,27 +33,53 @@ def rows(value: float, sets: int, fixed: float, scatter: float) -> list[tuple[Me
     ]
 
 
+LIMITS = [(-5.0, 5.0)]
+
+
 @pytest.mark.parametrize(
     ("value", "fixed", "scatter", "settled"),
-    [(4.0, 0.1, 0.8, True), (4.0, 0.6, 0.1, False), (4.9, 0.1, 0.8, False)],
+    [(4.0, 0.1, 0.8, 3), (3.6, 0.1, 0.8, 1), (4.0, 0.6, 0.1, None), (4.9, 0.1, 0.8, None)],
 )
 def test_more_sets_settle_scatter_and_no_figure(
-    value: float, fixed: float, scatter: float, settled: bool
+    value: float, fixed: float, scatter: float, settled: int | None
 ) -> None:
     unchecked = Unchecked(group_of, 0.95)
     sets = rows(value, 1, fixed, scatter)
-    judged = judge_several(sets, [(-5.0, 5.0)], 0.95, 1, 4, unchecked)
+    judged = judge_several(sets, LIMITS, 0.95, 1, 4, unchecked)
     assert judged.answer == "too_close"
-    assert settles(judged, [(-5.0, 5.0)], sets, 3, unchecked) is settled
-    assert not settles(judged, [(-5.0, 5.0)], sets, 0, unchecked)
+    assert sets_to_settle(sets, LIMITS, 0.95, 1, 4, unchecked) == settled
+    assert sets_to_settle(sets, LIMITS, 0.95, 4, 4, unchecked) is None
+    if settled is not None:
+        assert sets_to_settle(sets, LIMITS, 0.95, 1, settled, unchecked) is None
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    value=st.floats(-5.5, 5.5),
+    fixed=st.floats(0.05, 0.9),
+    scatter=st.floats(0.05, 1.2),
+    had=st.integers(1, 3),
+)
+def test_as_many_sets_as_were_foretold_settle_it_and_fewer_do_not(
+    value: float, fixed: float, scatter: float, had: int
+) -> None:
+    """The sets that were foretold are then really had, one after another."""
+    unchecked, most = Unchecked(group_of, 0.95), 4
+    foretold = sets_to_settle(rows(value, had, fixed, scatter), LIMITS, 0.95, had, most, unchecked)
+    said = [
+        judge_several(rows(value, look, fixed, scatter), LIMITS, 0.95, look, most, unchecked).answer
+        for look in range(had + 1, most + 1)
+    ]
+    first = next((number for number, answer in enumerate(said, 1) if answer == "inside"), None)
+    assert foretold == first
 
 
 def test_two_sets_that_lie_far_apart_by_chance_are_read_once_more() -> None:
     unchecked = Unchecked(group_of, 0.95)
     sets = [(Measured(value, ((f"tape #{n}", 1.0),)),) for n, value in enumerate((-1.9, 1.9))]
-    judged = judge_several(sets, [(-5.0, 5.0)], 0.99, 2, 4, unchecked)
+    judged = judge_several(sets, LIMITS, 0.99, 2, 4, unchecked)
     assert judged.answer == "too_close"
-    assert settles(judged, [(-5.0, 5.0)], sets, 2, unchecked)
+    assert sets_to_settle(sets, LIMITS, 0.99, 2, 4, unchecked) is not None
 
 
 def test_the_results_that_keep_it_from_being_inside_are_named() -> None:

@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from companion.dialogue.asking import confirmation_of, expectation_of
 from companion.dialogue.effects import Listen
+from companion.dialogue.kind import confirmation_of, expectation_of
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
 from companion.facts.meanings import Choice, Number, Yes

@@ -129,20 +129,30 @@ def test_done_is_recorded_with_the_words_that_were_said(small):
     assert talk.fact("done")["text"] == "Set it to three millimetres."
 
 
-def test_two_things_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
+def test_two_things_said_together_are_one_done_and_each_is_in_the_record(bay):
     bay.go_on_to("secure_list")
     assert bay.asked == (
         "Brake on, wheels chocked. Clear everything shiny from the marked area. Say all done."
     )
     bay.hear("all done")
     assert [(b["step_id"], b["text"]) for b in bay.every("done")] == [
-        ("secure_list/1", "Brake on, wheels chocked."),
-        ("secure_list/2", "Clear everything shiny from the marked area."),
+        ("brake", "Brake on, wheels chocked."),
+        ("secure_list/1", "Clear everything shiny from the marked area."),
     ]
     bay.hear("go back")
     assert bay.asked == (
         "If it is not done yet: Clear everything shiny from the marked area. Say done."
     )
+
+
+def test_two_items_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
+    bay.go_on_to("clean_up_list")
+    assert bay.asked == ("Screws locked. Covers to torque, as at the last readings. Say all done.")
+    bay.hear("all done")
+    done = [b["step_id"] for b in bay.every("done")][-2:]
+    assert done == ["clean_up_list/1", "clean_up_list/2"]
+    bay.hear("go back")
+    assert bay.asked.startswith("If it is not done yet: Covers to torque")
 
 
 def test_what_calls_for_a_look_of_its_own_is_asked_for_alone(bay):

@@ -12,6 +12,9 @@
     python -m tests.ears_training train --work DIR --language es [--plain]
                                                         heads of a language that nobody was recorded
                                                         speaking, from synthetic voices alone
+    python -m tests.ears_training train --work DIR --start EARLIER [--plain]
+                                                        the same, going on from the heads in the
+                                                        folder EARLIER, each from that of its name
     python -m tests.ears_training calibrate --work DIR  confidence and limits, from those that
                                                         leave speakers out
     python -m tests.ears_training phrases --language es what the packaged heads make of every phrase
@@ -73,6 +76,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--steps", type=int, default=STEPS)
     parser.add_argument("--language", choices=("en", "es"), default="en")
+    parser.add_argument("--start", type=Path, help="folder of the heads to go on from")
     parser.add_argument("--plain", action="store_true", help="the encoder stays as it is")
     parser.add_argument("--fold", choices=("all", "none", "0", "1"), default="all")
     parser.add_argument("--minutes", type=float, default=math.inf, help="a head, at most")
@@ -142,15 +146,17 @@ def _train(chosen: argparse.Namespace) -> None:
     for fold in (None, *FOLDS) if chosen.language == "en" else (None,):
         if chosen.fold not in ("all", "none" if fold is None else str(fold)):
             continue
+        name = head_name(fold, plain=chosen.plain)
         train(
             work,
-            work / head_name(fold, plain=chosen.plain),
+            work / name,
             steps=chosen.steps if fold is None else chosen.fold_steps,
             seed=chosen.seed,
             fold=fold,
             device=device,
             most_s=60.0 * chosen.minutes,
             recipe=PLAIN if chosen.plain else FOLLOW,
+            start=chosen.start and chosen.start / name,
         )
 
 

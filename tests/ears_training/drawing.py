@@ -22,6 +22,7 @@ _RUN_TOGETHER_S = 0.11
 _SLOWEST, _FASTEST = 0.88, 1.14
 _MOST_JOINED = 9
 _WITH_A_WAY = 0.8
+_BEFORE_READINGS = {"yes": 70, "no": 15, OTHER: 15}
 _WAYS = frozenset({"left", "right", "up", "down"})
 _NUMBER_WORDS = frozenset(
     {
@@ -166,17 +167,20 @@ class Bank:
             case "job":
                 clips = [generator.choice(self.jobs or self.made)]
             case "pair":
-                clips = self._pair(generator.choice(self.counters), generator)
+                speaker = generator.choice(self.counters)
+                clips = self._answered(speaker, self._pair(speaker, generator), generator)
             case "made row":
                 clips = generator.choices(self.made, k=2)
             case "word":
                 (word,) = generator.choices(*self.words_drawn)
                 clips = self._some(self.by_word[word], 1, generator)
             case "string":
-                clips = self._string(generator)
+                speaker = generator.choice(self.tellers)
+                clips = self._answered(speaker, self._string(speaker, generator), generator)
             case "digits":
-                of_one = self.counted[generator.choice(self.counters)]
-                clips = self._some(of_one, generator.randint(3, 7), generator)
+                speaker = generator.choice(self.counters)
+                row = self._some(self.counted[speaker], generator.randint(3, 7), generator)
+                clips = self._answered(speaker, row, generator)
             case "sentence":
                 clips = self._some(self.sentences, 1, generator)
             case "row":
@@ -205,9 +209,19 @@ class Bank:
                 clips += self._some(ways, 1, generator)
         return clips
 
-    def _string(self, generator: random.Random) -> list[_Drawn]:
+    def _answered(
+        self, speaker: str, readings: list[_Drawn], generator: random.Random
+    ) -> list[_Drawn]:
+        """Sometimes the same person's "yes" comes before the readings, seldom "no" or another."""
+        if generator.random() >= self.variety.answered_share:
+            return readings
+        (word,) = generator.choices(tuple(_BEFORE_READINGS), tuple(_BEFORE_READINGS.values()))
+        said = [clip for clip in self.by_speaker[speaker] if clip.label[0] == word]
+        return [*self._some(said, 1, generator), *readings] if said else readings
+
+    def _string(self, speaker: str, generator: random.Random) -> list[_Drawn]:
         """A number string, sometimes with another of the same person behind it."""
-        of_one = self.strings[generator.choice(self.tellers)]
+        of_one = self.strings[speaker]
         clips = self._some(of_one, 1, generator)
         if generator.random() < self.variety.joined_share:
             more = self._some(of_one, 1, generator)

@@ -65,8 +65,8 @@ def _part(speech: Sequence[Path], minutes: float, seed: int, part: int) -> Noise
         ears = StreamEars(MemorySource(as_sound(samples)), recogniser)
         for heard, meaning in heard_to_the_end(ears, grammar):
             if is_stop(meaning):
-                stops.append(heard.words)
-                print(f'noise: "stop": {heard.how.confidence}', flush=True)
+                stops.append(recogniser.recognise(heard.sound).detail)
+                print(f'noise: "stop": {stops[-1]}', flush=True)
             elif _ASKED_FURTHER in (heard.how.detail or ""):
                 held_off.append(heard.how.detail)
                 print(f'noise: no "stop": {heard.how.detail}', flush=True)

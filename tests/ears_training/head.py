@@ -29,6 +29,8 @@ _TOLD = 250
 _KEPT_S = 60.0
 """So often what there is so far is kept: the machine may be taken back."""
 _SPEECH_LOSS = 2.0
+_GOING_ON = 0.6
+"""Of the highest rate, where a training goes on from an earlier head."""
 
 
 @dataclass(frozen=True)
@@ -94,11 +96,13 @@ def train(
     device: str,
     most_s: float = math.inf,
     recipe: Recipe = FOLLOW,
+    start: Path | None = None,
 ) -> None:
     """Train a head on the bank in `folder` (all of it, or without one fold) and write it.
 
     It ends after `steps`, or after `most_s` where that comes first: the rate falls with whichever
-    is further on.
+    is further on. `start`: an earlier head of the same recipe that it goes on from, more slowly;
+    one that left out a fold may only go on from one that left out the same.
     """
     torch.manual_seed(seed)
     torch.set_float32_matmul_precision("high")
@@ -108,9 +112,12 @@ def train(
     numbers = {token: number for number, token in enumerate(tokens)}
     head = Head(len(tokens)).to(device)
     stream = batches(bank, seed, device)
-    with torch.no_grad():
-        first = [encoder(next(stream)[0]).flatten(0, 1) for _ in range(4)]
-    _measure_vectors(head, torch.cat(first))
+    if start is None:
+        with torch.no_grad():
+            first = [encoder(next(stream)[0]).flatten(0, 1) for _ in range(4)]
+        _measure_vectors(head, torch.cat(first))
+    else:
+        _go_on_from(start, head, encoder, tokens)
     improver = torch.optim.AdamW(
         [
             {"params": head.parameters(), "lr": _HIGHEST_RATE},
@@ -120,7 +127,8 @@ def train(
         fused=device != "cpu",
     )
     trained = [*head.parameters(), *encoder.parameters()]
-    highest = [group["lr"] for group in improver.param_groups]
+    share = 1.0 if start is None else _GOING_ON
+    highest = [share * group["lr"] for group in improver.param_groups]
     began_s = kept_s = time.perf_counter()
     loss_sum, seen, step, done = torch.zeros((), device=device), 0, 0, 0.0
     while done < 1.0:
@@ -177,6 +185,26 @@ def _rate(step: int, done: float) -> float:
 def _measure_vectors(head: Head, vectors: Tensor) -> None:
     head.mean.copy_(vectors.mean(0))
     head.scale.copy_(1.0 / vectors.std(0).clamp(min=1e-3))
+
+
+def _go_on_from(start: Path, head: Head, encoder: TorchEncoder, tokens: list[str]) -> None:
+    """Put in what an earlier head has learned; words new to it begin as unlikely as any."""
+    with np.load(start) as kept:
+        earlier = {
+            name: torch.from_numpy(kept[name].astype(np.float32))
+            for name in kept.files
+            if kept[name].dtype.kind == "f"
+        }
+        rows = {token: row for row, token in enumerate(kept["tokens"].tolist())}
+    with torch.no_grad():
+        for name, value in (head.state_dict() | dict(encoder.adapters)).items():
+            found = earlier[name.replace(".", "_")]
+            if name in ("out.weight", "out.bias"):
+                new = value.cpu() if name == "out.weight" else found.min().expand(len(tokens))
+                found = torch.stack(
+                    [found[rows[t]] if t in rows else new[n] for n, t in enumerate(tokens)]
+                )
+            value.copy_(found)
 
 
 def _write(

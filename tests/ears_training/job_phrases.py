@@ -16,10 +16,26 @@ from tests.ears_training.phrases import PhraseMaker, Said
 _JOBS = ("front_radar", "forward_camera", "rear_corner_radar", "surround_mats")
 _FIRST_SEED, _REHEARSED = 1001, 12
 """The list that is scored comes of the seeds from 1 to 30."""
-_KINDS = {"pair": 34, "drawn pair": 14, "answer": 24, "short": 18, "tens": 6, "often": 4}
+_KINDS = {
+    "pair": 30,
+    "drawn pair": 12,
+    "answer": 21,
+    "short": 15,
+    "tens": 5,
+    "often": 3,
+    "teens": 8,
+    "slope": 3,
+    "minutes": 3,
+}
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+_TEENS = (
+    *("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen"),
+    *("eighteen", "nineteen"),
+)
 _ONES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _WAYS = ("left", "right", "up", "down", "in", "out", "towards", "away", "forwards", "backwards")
+_TURNED = ("clockwise", "anticlockwise", "clockwise", "anticlockwise", "counterclockwise")
+_SLOPES = ("millimetres per metre", "millimetres per metre", "millimetre per metre")
 _HALVES = ("half", "half a turn", "half turn", "a half", "{} and a half", "{} and a half turns")
 
 
@@ -77,11 +93,45 @@ class JobPhraseMaker(PhraseMaker):
                 tens, one = generator.choice(_TENS), generator.choice(_ONES)
                 halves = generator.choice(_HALVES).format(one)
                 return generator.choice((tens, tens, halves, f"{tens} {one}", f"one {tens}"))
+            case "teens":
+                return _teens(generator)
+            case "slope":
+                way = generator.choice(("away", "towards"))
+                tenths = generator.choice((*_ONES, "zero"))
+                slope = f"zero point {tenths} {generator.choice(_SLOPES)} {way}"
+                return generator.choice((slope, slope, "tool angle"))
+            case "minutes":
+                return _minutes(generator)
             case _:
                 return generator.choice(self._sayings.often)
 
 
 _LESS_YES = 0.8
+
+
+def _teens(generator: random.Random) -> str:
+    """Teens by themselves, which a hearing of their tens or of their ones alone comes near to."""
+    teen, one = generator.choice(_TEENS), generator.choice(_ONES)
+    turned = generator.choice(_TURNED)
+    return generator.choice(
+        (
+            *(teen, teen, teen, teen, "half", "half"),
+            *(f"{teen} {generator.choice(_WAYS)}", f"{teen} millimetres", f"{one} {teen}"),
+            *(f"{one} {turned}", f"half {turned}", f"{one} and a half {turned}"),
+        )
+    )
+
+
+def _minutes(generator: random.Random) -> str:
+    """Toe as a sheet gives it: minutes, or degrees and minutes."""
+    count = generator.choice(
+        (*_ONES, *_TEENS, *(f"{tens} {one}" for tens in _TENS[:4] for one in ("", *_ONES)))
+    )
+    way = generator.choice(("", " in", " out"))
+    minutes = f"{count} minute{'s' if count != 'one' else ''}{way}"
+    degrees = f"{generator.choice(('zero', 'zero', 'one'))} degrees {minutes}"
+    text = generator.choice((minutes, minutes, degrees, "minutes"))
+    return " ".join(text.split())
 
 
 def _drawn_pair(generator: random.Random) -> str:

@@ -36,7 +36,8 @@ class Variety:
     person. `cheap_share`: so often a telephone or a cheap microphone took the speech.
     `second_share`: so often somebody else talks in the background (MODEL_CARD.md tells of 0.08).
     `noisy_share`: so often the noise is within 15 dB of the speech at least, beside what chance
-    brings.
+    brings. `answered_share`: so often a person's row of readings has their "yes" before it, seldom
+    their "no" or another word.
     """
 
     changed_share: float
@@ -48,6 +49,7 @@ class Variety:
     cheap_share: float = 0.2
     second_share: float = 0.0
     noisy_share: float = 0.0
+    answered_share: float = 0.0
 
 
 _DIGITS = (
@@ -62,7 +64,16 @@ WIDE = Variety(
     fastest=1.25,
     joined_share=0.2,
     noisy_share=0.4,
+    answered_share=0.3,
 )
-AS_RECORDED = Variety(0.0, (*_URGENT, OTHER), 0.0, fastest=1.25, joined_share=0.2, noisy_share=0.4)
+AS_RECORDED = Variety(
+    0.0,
+    (*_URGENT, OTHER),
+    0.0,
+    fastest=1.25,
+    joined_share=0.2,
+    noisy_share=0.4,
+    answered_share=0.3,
+)
 """`OTHER` stands for words of people that no prompt knows: drawn as one word of many they were
 hardly ever drawn, and drawn five times as often they cost number strings."""

@@ -7,9 +7,10 @@ import json
 import jsonschema
 import pytest
 
-from companion.facts.schema import schema_of_bodies
 from companion.record import StoredEvent
-from companion.record.exported import exported_event, schema_of
+from companion.record.exported import exported_event
+from tests.schema_of_bodies import schema_of_bodies
+from tests.write_schemas import schema_of
 
 
 def test_every_event_of_a_job_is_of_its_schema_and_says_nothing_beyond_it(

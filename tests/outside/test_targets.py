@@ -111,6 +111,47 @@ def test_a_camera_that_is_turned_by_scipys_rotation_is_found_again() -> None:
     assert found.camera_elevation_deg == pytest.approx(rise, abs=1e-9)
 
 
+@pytest.mark.parametrize("camera_left_mm", [-110.0, 95.0])
+@pytest.mark.parametrize("too_far_mm", [-13.0, 14.0])
+@pytest.mark.parametrize("above_mm", [(9.0, -6.0), (-7.0, 8.0)])
+def test_a_camera_beside_the_middle_of_a_body_that_stands_uneven_is_found_again(
+    camera_left_mm: float, too_far_mm: float, above_mm: tuple[float, float]
+) -> None:
+    """All at once: the eye carried by a body that scipy pitches about its rear axle, the board too
+    far or too near, beside the thrust line and too high. The tool tells the camera's own angles
+    less what the board is seen off by from straight ahead and its height on paper."""
+    thrust, yaw, up, wheelbase = 0.3, -0.27, 0.19, 2700.0
+    front, rear = above_mm
+    pitched = Rotation.from_euler("y", -math.degrees(math.atan2(front - rear, wheelbase)), True)
+    eye = pitched.apply([wheelbase - 450.0, camera_left_mm, 0.0])
+    eye = eye + np.array([0.0, 0.0, 1280.0 + rear])
+    line = Rotation.from_euler("z", thrust, degrees=True)
+    board = line.apply([wheelbase + 2000.0 + too_far_mm, -8.0, 0.0])
+    board = board + np.array([0.0, 0.0, 1305.0])
+    seen = line.inv().apply(board - eye)
+    bearing_deg = math.degrees(math.atan2(seen[1], seen[0]))
+    rise_deg = math.degrees(math.atan2(seen[2], seen[0]))
+    on_paper_deg = math.degrees(math.atan2(20.0, 2450.0))
+    found = camera_offset(
+        tool_yaw_deg=yaw - bearing_deg,
+        tool_elevation_deg=up - rise_deg + on_paper_deg,
+        board_ahead_mm=2000.0,
+        distance_error_mm=too_far_mm,
+        board_offset_left_mm=-8.0,
+        board_height_mm=1300.0,
+        height_error_mm=5.0,
+        camera_ahead_mm=-450.0,
+        camera_left_mm=camera_left_mm,
+        camera_height_mm=1280.0,
+        wheelbase_mm=wheelbase,
+        thrust_direction_deg=thrust,
+        front_above_mm=front,
+        rear_above_mm=rear,
+    )
+    assert found.camera_yaw_deg == pytest.approx(yaw, abs=1e-3)
+    assert found.camera_elevation_deg == pytest.approx(up, abs=1e-3)
+
+
 def test_a_board_on_a_sloping_floor_by_scipys_rotation() -> None:
     """The car's axes leaned over; a board plumb above its foot, given in the car's own axes."""
     slope, side = 0.1, 0.15

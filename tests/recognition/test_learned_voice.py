@@ -17,13 +17,16 @@ from companion.errors import EarsError
 from companion.language.expectation import Expectation, NumberForm
 from companion.recognition.own.adaptation import Adaptation, Added, read_adaptation
 from companion.recognition.own.adapting import laid_over
+from companion.recognition.own.head import WORDS_FILE, packaged
 from companion.recognition.own.made_noise import under_noise
 from companion.recognition.own.search import Sentence
 from companion.recognition.source import read_sound
 from companion.runtime import assembly
 from tests.recognition.hearings import hearing_of
 
-TOKENS, FEATURES = 311, 256
+with np.load(packaged(WORDS_FILE, "en")) as _kept:
+    TOKENS = len(_kept["tokens"])
+FEATURES = 256
 
 
 def said_by(path: tuple[int, ...]) -> tuple[int, ...]:
@@ -233,8 +236,10 @@ def by_word(both, word: str) -> float:
     ("to_one_head", "to_the_other", "by_voice", "taken"),
     [
         (-0.1, -4.0, -0.05, True),
-        (-0.1, -6.5, -0.05, False),
-        (-0.1, -4.0, -2.5, False),
+        (-0.1, -7.5, -0.05, True),
+        (-0.1, -8.5, -0.05, False),
+        (-0.1, -4.0, -0.7, True),
+        (-0.1, -4.0, -0.9, False),
     ],
 )
 def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
@@ -271,3 +276,28 @@ def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
     heard = ears.recognise(sound)
     ears.use_voice(None)
     assert (heard.words == "five" and heard.confidence >= ears.least_confidence) == taken
+
+
+@pytest.mark.parametrize(
+    ("words", "taken"), [("four left", True), ("four three left", False), ("forty left", True)]
+)
+def test_no_voice_has_a_row_of_number_words_taken(
+    ears, monkeypatch: pytest.MonkeyPatch, words: str, taken: bool
+) -> None:
+    """What is refused there is a digit that one head hears and the other does not."""
+    form = NumberForm("whole", 2, directions=("left", "right"), units=("mm",))
+    grammar = assembly.language().for_step(Expectation(form))
+    ears.load(grammar)
+
+    def both(likely: float):
+        each = hearing_of(grammar, [Sentence(tuple(words.split()), likely)], -0.1, 0.5)
+        return each, [each]
+
+    monkeypatch.setattr(ears, "_hearings", lambda samples: both(-3.2))
+    monkeypatch.setattr(ears, "_again", lambda voice, samples: both(-0.05))
+    sound = bytes(32000)
+    assert ears.recognise(sound).confidence < ears.least_confidence
+    ears.use_voice(strange_voice(ears, np.random.default_rng(1), "four"))
+    heard = ears.recognise(sound)
+    ears.use_voice(None)
+    assert (heard.words == words and heard.confidence >= ears.least_confidence) == taken

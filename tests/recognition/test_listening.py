@@ -110,7 +110,7 @@ def test_what_came_in_while_the_companion_spoke_is_forgotten(
                 yield self._held.pop(0)
             yield from cut_into_frames(self._to_come)
 
-        def flush(self) -> None:
+        def flush(self, *, deaf: bool = True) -> None:
             self._held.clear()
 
     ears = StreamEars(Kept(technician("no"), technician("yes")), recogniser)

@@ -16,8 +16,8 @@ from companion.recognition.own.listening_head import samples_of
 from companion.recognition.own.mel import filled_up, log_mel
 from companion.recognition.own.network import Network, graph_file
 from companion.recognition.own.weights import (
+    each_weight,
     encoder_file,
-    encoder_weights,
     in_eight_bits,
     positions,
 )
@@ -47,7 +47,7 @@ def spoken(technician: Callable[..., bytes]):
 @pytest.mark.parametrize("file", [FOLLOW_FILE, WORDS_FILE])
 def test_features_are_those_of_the_arithmetic_by_hand(spoken, file: str, language: str) -> None:
     head = packaged(file, language)
-    network, weights = Network(head), by_hand.with_additions(encoder_weights(), head)
+    network, weights = Network(head), by_hand.with_additions(dict(each_weight()), head)
     for sound in spoken:
         vectors = by_hand.encoded(log_mel(filled_up(sound)), weights)
         wanted = by_hand.features(vectors, head)
@@ -97,7 +97,7 @@ def test_the_weights_are_those_that_their_script_makes(tmp_path: Path) -> None:
     whole = variables(model)
     write_weights(tmp_path / "anew.npz", rounded(whole))
     assert (tmp_path / "anew.npz").read_bytes() == encoder_file().read_bytes()
-    kept = encoder_weights()
+    kept = dict(each_weight())
     assert kept.keys() == whole.keys() - {"num_heads"}
     for name, value in whole.items():
         if name in kept:

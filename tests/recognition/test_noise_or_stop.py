@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from itertools import islice
 
@@ -54,13 +55,13 @@ def test_one_speed_that_knows_nothing_of_it_outweighs_the_others() -> None:
 def test_somebody_who_says_stop_in_noise_is_heard(technician: Callable[..., bytes]) -> None:
     own = OwnRecogniser(stop="stop")
     own.load(prompts()["paused"])
-    speech = np.frombuffer(technician("stop"), "<i2").astype(np.float64)
-    loud = speech[np.abs(speech) > 300]
-    for seed in range(4):
+    for voice, seed in itertools.product(("awb", "rms"), range(4)):
+        speech = np.frombuffer(technician("stop", voice), "<i2").astype(np.float64)
+        loud = speech[np.abs(speech) > 300]
         noise = np.random.default_rng(seed).normal(size=len(speech))
         noise *= np.sqrt(np.mean(loud**2)) / 10 ** (10 / 20)
         sound = np.clip(speech + noise, -32768, 32767).astype("<i2").tobytes()
-        assert own.recognise(sound).words == "stop"
+        assert own.recognise(sound).words == "stop", (voice, seed)
 
 
 def test_a_saw_that_revs_up_and_is_cut_off_is_not_stop() -> None:

@@ -154,8 +154,9 @@ def test_whole_readings_are_heard(own, technician: Callable[..., bytes], voice: 
 
 
 def test_a_command_is_heard_at_5_db(own, technician: Callable[..., bytes]) -> None:
+    """By a voice that no training met; slt's "stop" is not (docs/ears.md, False stops)."""
     own.load(assembly.language().for_step(PAUSED))
-    speech = np.frombuffer(technician("stop"), "<i2").astype(np.float64)
+    speech = np.frombuffer(technician("stop", "awb"), "<i2").astype(np.float64)
     noise = np.random.default_rng(2).normal(size=len(speech))
     loud = speech[np.abs(speech) > 300]
     noise *= np.sqrt(np.mean(loud**2)) / 10 ** (5 / 20)
@@ -211,22 +212,24 @@ def test_every_word_of_the_shipped_job_can_be_heard(own) -> None:
     ("of_both", "words", "asked", "believed"),
     [
         (-2.0, "stop", False, False),
-        (-1.0, "stop", False, True),
-        # A row, and what answers a read-back, need no more than elsewhere.
+        (-0.8, "stop", False, True),
+        (-2.0, "stop", True, False),
+        # A row, and yes and no at a read-back, need no more than elsewhere.
         (-2.0, "two five", False, True),
         (-2.0, "yes", True, True),
     ],
 )
-def test_a_single_word_must_be_likely_to_both_heads_where_nothing_is_read_back(
+def test_a_single_word_must_be_likely_to_both_heads_but_for_yes_and_no_at_a_read_back(
     of_both: float, words: str, asked: bool, believed: bool
 ) -> None:
     own = OwnRecogniser(read_back=assembly.read_back_words(assembly.language()))
     number = NumberForm("whole", 3)
-    own.load(assembly.language().for_step(Expectation(number, yes_no=asked, commands=ALWAYS)))
-    found = Evidence(words, words, (words,), -0.1, 5.0, 0.0, agreed=True, of_both=of_both)
+    grammar = assembly.language().for_step(Expectation(number, yes_no=asked, commands=ALWAYS))
+    own.load(grammar)
+    meaning = grammar.parse(words)
+    found = Evidence(words, meaning, (words,), -0.1, 5.0, 0.0, agreed=True, of_both=of_both)
     nothing = Hearing((), 0.0, 0.5)
-    least = own._settings.least_of_both
-    assert own._doubted(found, (nothing, [nothing]), least) is not believed
+    assert own._doubted(found, (nothing, [nothing])) is not believed
 
 
 def test_too_short_a_sound_is_nothing(own) -> None:
@@ -313,7 +316,7 @@ def test_a_number_that_is_all_there_is_not_waited_for(
         found = StreamEars(MemorySource(sound), own).hear(Listening("p", step, 5.0, expects))
         assert isinstance(found, Utterance)
         assert step.parse(found.words) == Number(Decimal(241))
-        return found.end_s
+        return found.how.end_s
 
     def near(meaning: object) -> bool:
         return isinstance(meaning, Number) and 100 < meaning.value < 400

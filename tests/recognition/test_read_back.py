@@ -12,6 +12,7 @@ from companion.language.grammar import StepGrammar
 from companion.recognition.own.evidence import weigh
 from companion.recognition.own.read_back import (
     MOST_OF_NO,
+    is_faint,
     is_read_back,
     may_be_no,
     may_be_yes_too,
@@ -112,3 +113,26 @@ def test_readings_that_may_have_followed_a_yes_are_no_correction() -> None:
     assert not doubted_there(MOST_OF_NO - 1.0, next_too)
     # Where nothing may follow a yes there is nothing to mix up.
     assert not doubted_there(MOST_OF_NO + 1.0, AT_READ_BACK)
+
+
+def faint(words: str, *log_probabilities: float) -> bool:
+    heard = [
+        hearing_of(AT_READ_BACK, [Sentence(tuple(words.split()), p)], 0.0, 0.5)
+        for p in log_probabilities
+    ]
+    found = weigh(heard[0], heard[1:])
+    assert found is not None
+    return is_faint(ENGLISH, AT_READ_BACK, found, least=-0.9, least_alone=-0.5)
+
+
+def test_a_lone_number_at_a_read_back_must_be_likely_to_both_heads() -> None:
+    assert faint("four", -0.1, -1.5)
+    assert not faint("four", -0.2, -0.5)
+
+
+def test_another_single_word_there_needs_less_and_yes_no_and_rows_nothing() -> None:
+    assert not faint("stop", -0.1, -1.5)
+    assert faint("stop", -0.9, -1.5)
+    assert not faint("yes", -2.0, -3.0)
+    assert not faint("no", -2.0, -3.0)
+    assert not faint("seven five three", -2.0, -3.0)

@@ -41,6 +41,9 @@ class NumberGrammar:
     def phrases(self) -> tuple[str, ...]:
         return tuple(self.words())
 
+    def parse(self, text: str) -> str:
+        return text
+
 
 @pytest.mark.parametrize("voice", ["slt", "rms", "awb"])
 @pytest.mark.parametrize(

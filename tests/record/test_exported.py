@@ -23,10 +23,10 @@ from companion.record.export import (
     write_json_lines,
     write_readings_csv,
 )
-from companion.record.exported import SCHEMAS, EventRow, ReadingRow, schema_of
+from companion.record.exported import SCHEMAS, EventRow, ReadingRow
 from companion.record.parquet import write_events_parquet, write_readings_parquet
 from companion.report.readings import reading_rows
-from tests.write_schemas import FOLDER, schema_text
+from tests.write_schemas import FOLDER, schema_of, schema_text
 
 
 @pytest.fixture

@@ -31,13 +31,13 @@ from companion.language.messages import Messages
 from companion.language.words import Words
 from companion.record import ClipStore, Entry, FixedClock, SqliteLog, clips_folder, open_record
 from companion.report import hand_over, report
-from companion.report.report import render_report
 from companion.report.wording import Wording
 from companion.runtime import assembly
 from companion.runtime.checks import bench
 from companion.runtime.rehearsing import HARDER, choose_slips, make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 MASK = "ж"
 NO_SENTENCE = frozenset(

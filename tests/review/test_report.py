@@ -14,7 +14,8 @@ import pytest
 
 from companion.errors import CompanionError, RecordError
 from companion.record import Entry, FixedClock, SqliteLog, open_record
-from companion.report.report import render_report, write_report
+from companion.report.report import write_report
+from tests.rendered import render_report
 
 
 def page_of(recorded: Any) -> str:

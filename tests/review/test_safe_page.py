@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from companion.record import ClipStore, Entry, FixedClock, MemoryLog
 from companion.report.fold import fold
-from companion.report.report import Integrity, KeptSession, render_report, render_view
+from companion.report.report import Integrity, KeptSession, render_view
+from tests.rendered import render_report
 
 HOSTILE = (
     "</td></table></style></svg><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7*7}}"

@@ -103,6 +103,21 @@ class SoundDevices:
         )
         self._modules[wire] = told.stdout.strip()
 
+    def leak(self, percent: int) -> None:
+        """From now on the microphone hears the loudspeaker, at so much of its amplitude."""
+        told = self._control(
+            *("load-module", "module-loopback", f"source={SPEAKER}.monitor", f"sink={MOUTH}"),
+            *("latency_msec=40", "source_dont_move=true", "sink_dont_move=true"),
+        )
+        assert told.returncode == 0
+        (stream,) = [
+            line.split()[0]
+            for line in self._control("list", "short", "sink-inputs").stdout.splitlines()
+            if "loopback" in line or line.split()[2] == "-"
+        ]
+        # The server's scale of volumes is cubic: so much amplitude is the cube root of it there.
+        self._control("set-sink-input-volume", stream, f"{(percent / 100) ** (1 / 3):.4f}")
+
     def unplug(self, wire: str) -> None:
         """The device is gone, with every stream on it.
 

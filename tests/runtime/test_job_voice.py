@@ -18,7 +18,7 @@ from companion.facts.talking import Heard, How
 from companion.language.expectation import Expectation
 from companion.recognition.own.adaptation import Adaptation, Added
 from companion.recognition.own.adapting import Take
-from companion.recognition.port import Listening, Refusal, Utterance
+from companion.recognition.port import Utterance
 from companion.recognition.voices.store import Person, VoiceStore
 from companion.record.memory import MemoryLog
 from companion.runtime import assembly
@@ -80,16 +80,11 @@ class Job:
     """A job as the learner sees it: what is heard, and the facts that follow."""
 
     def __init__(self) -> None:
-        self.script: list[Utterance | Refusal] = []
         self.watcher = Facts()
-        self.learns = LearnsFromJob(ScriptedEars(iter(self._next, None)), self.watcher, Learner())
-
-    def _next(self) -> Utterance | Refusal | None:
-        return self.script.pop(0) if self.script else None
+        self.learns = LearnsFromJob(self.watcher, Learner())
 
     def hears(self, words: str, meaning: Meaning, ears: str = "own") -> Job:
-        self.script.append(said(words, ears))
-        self.learns.hear(Listening("p", assembly.language().for_step(_ANY), 1.0))
+        self.learns.heard(said(words, ears))
         self.learns.fact(Heard("p", meaning, How(words, ears)))
         return self
 
@@ -244,7 +239,7 @@ def run_job(voice: JobVoice, told: list[Message], *, sound: bool = True) -> None
     room = Room(ScriptedEars([said("four")]), SilentVoice(), MemoryLog(), None, Facts())
     with voice.learning(room, told.append, sound=sound, today=TODAY) as learns:
         learns.watcher.fact(Consent(True))
-        learns.ears.hear(Listening("p", assembly.language().for_step(_ANY), 1.0))
+        learns.listener(said("four"))
         learns.watcher.fact(Heard("p", number("4"), How("four", "own")))
         learns.watcher.fact(accepted("4"))
         assert told == [], "never while a job runs"

@@ -53,7 +53,7 @@ class QuietMicrophone:
         while True:
             yield bytes(FRAME_BYTES)
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         pass
 
     def close(self) -> None:

@@ -10,8 +10,9 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
-from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO, expectation_of
+from companion.dialogue.asking import DONE, PAUSED, STOPPED, YES_NO
 from companion.dialogue.commanding import TOUCHED
+from companion.dialogue.kind import expectation_of
 from companion.dialogue.transaction import prompted
 from companion.facts.instructions import (
     Direction,

@@ -123,7 +123,7 @@ def test_typed_ears_hear_the_words_or_the_silence(rehearse: Rehearse) -> None:
     second = ears.hear(listening)
     assert isinstance(first, Utterance)
     assert first.words in ("done", "all done", "finished")
-    assert first.end_s > first.start_s > 0
+    assert first.how.end_s > first.how.start_s > 0
     assert isinstance(second, Refusal)
     assert second.reason == "silence"
 

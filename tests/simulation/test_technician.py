@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
 from companion.facts.instructions import Direction, MoveStand, StandQuantity
 from companion.facts.meanings import Choice, Number
-from companion.facts.prompting import SaidBack
+from companion.facts.prompting import AskedBehind, NumberWanted, SaidBack
 from companion.facts.talking import Said
 from companion.job.job_file import Job
 from companion.language.loader import load_language
@@ -97,6 +98,30 @@ def test_a_wrong_read_back_gets_a_no_and_the_same_reading_again(rehearse: Rehear
     first = say(rehearsal, DISTANCE)
     assert say(rehearsal, number_back("999")) == "no"
     assert say(rehearsal, ask("plate_distance_mm", again=True)) == first
+
+
+@pytest.mark.parametrize(
+    ("behind", "in_one_breath"),
+    [
+        (("plate_height_mm",), True),
+        (("arm_left_mm", "arm_right_mm"), True),
+        (("left_run_out_180_mm", "left_run_out_270_mm"), False),
+        (("echo_lean_away_db",), False),
+    ],
+)
+def test_behind_a_yes_he_says_what_he_only_has_to_look_at(
+    rehearse: Rehearse, behind: tuple[str, ...], in_one_breath: bool
+) -> None:
+    """What a wheel is turned for or the plate moved takes longer than a breath."""
+    rehearsal = rehearse(scenario=PLAIN)
+    meant = amount_in(number_words_in(say(rehearsal, DISTANCE)))
+    said_back = number_back(str(meant))
+    asks = said_back.prompt
+    assert asks is not None
+    next_asked = AskedBehind(behind[0], "number", NumberWanted("mm"), behind[1:])
+    answer = say(rehearsal, replace(said_back, prompt=replace(asks, behind=next_asked)))
+    assert answer.startswith("yes")
+    assert (answer != "yes") == in_one_breath
 
 
 def test_the_right_size_with_the_wrong_side_is_wrong(rehearse: Rehearse) -> None:

@@ -17,11 +17,11 @@ from companion.errors import FileProblem
 from companion.facts.opening import Opened
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import SqliteLog, open_record
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 HERE = Path(__file__).parent
 BOARD = JobPaths(

@@ -20,7 +20,6 @@ from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, open_visit
 from companion.report.explain import explain
-from companion.report.report import render_report
 from companion.runtime import assembly, visiting
 from companion.runtime.loop import replay_record
 from companion.runtime.rehearsing import TECHNICIAN, make_rehearsal, run_rehearsal
@@ -30,6 +29,7 @@ from companion.simulation.scenario import Scenario
 from companion.simulation.truth import Spread
 from companion.simulation.world import World
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 DAY_MS = 86_400_000
 HEADS = "heads_out_left_deg"

@@ -16,12 +16,12 @@ from companion.facts.talking import Said
 from companion.facts.workings import Corrected
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import MemoryLog, SqliteLog, open_record
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.rehearsing import Rehearsed, make_rehearsal, run_rehearsal
 from companion.simulation.scenario import Scenario
 from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 JOBS = {
     "forward_camera": "camera_inside",

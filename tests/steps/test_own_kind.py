@@ -25,12 +25,12 @@ from companion.facts.talking import Heard, How
 from companion.job.loader import EXAMPLES, JobPaths, LoadedJob
 from companion.record import SqliteLog, open_record
 from companion.record.memory import MemoryLog
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.loop import replay_record
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.speech.silent import SilentVoice
 from companion.steps.registry import KINDS, find_kinds
+from tests.rendered import render_report
 
 JOB = Path(__file__).parent / "bracket.yaml"
 

@@ -17,9 +17,9 @@ from companion.facts.workings import Decided
 from companion.job.loader import EXAMPLES, STAND_CHECK, JobPaths, LoadedJob
 from companion.record import FixedClock, SqliteLog, open_record
 from companion.record.port import StoredEvent
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.stand_check import refuse_unchecked
+from tests.rendered import render_report
 from tests.steps.test_heads_correction import DAY_MS, Job, Shop
 
 FAILED = "The stand failed its last check."

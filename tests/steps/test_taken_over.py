@@ -23,7 +23,6 @@ from companion.job.plan import make_plan
 from companion.record import Database, FixedClock, SqliteLog
 from companion.record.cars import CarStore, cars_folder
 from companion.record.visits import Visit, open_visit
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.loop import OfVisit, replay_record
 from companion.runtime.rehearsing import TECHNICIAN, make_rehearsal, run_rehearsal
@@ -32,6 +31,7 @@ from companion.runtime.visiting import of_visit
 from companion.simulation.scenario import Scenario
 from companion.speech.silent import SilentVoice
 from companion.steps.taken_over.run import KEPT
+from tests.rendered import render_report
 
 FLOOR = "rule_rear_left_mm"
 RUN_OUT = "left_run_out_0_mm"
@@ -129,7 +129,7 @@ def test_the_same_car_again_is_asked_only_for_what_was_set_up(shop: Shop, radar:
     assert "spot_left_mm" in second.asked
     assert "battery_volt" not in second.asked, "ignition and support stay on until the last sensor"
     said = next(f.text for f in second.facts if isinstance(f, Said) and "Taken over" in f.text)
-    assert said.startswith("Taken over from today: Job card, Floor check, ")
+    assert said.startswith("Taken over from today: Job card, Brake and chocks, Floor check, ")
     assert said.endswith(" Not touched, or was moved?")
     assert second.questions < 0.72 * first.questions
 
@@ -186,6 +186,22 @@ def test_a_car_that_was_moved_is_measured_again_and_the_floor_is_not(
     assert isinstance(opened, Opened)
     of_the_car = {one.session for one in opened.still_true if one.scope == "car"}
     assert of_the_car == {second.session}, "what was read before the car moved is of no use"
+
+
+def test_after_a_job_of_another_version_the_car_is_measured_again(
+    shop: Shop, radar: LoadedJob
+) -> None:
+    """What that job did with the car nobody can read any more: it may have lifted it."""
+    visit = shop.visit()
+    first = shop.job(radar, visit)
+    of_before = with_files(radar, job={"name": ""})
+    assert RUN_OUT not in shop.job(of_before, visit).asked
+    third = shop.job(radar, visit)
+    assert {RUN_OUT, TOE} <= third.asked
+    assert {FLOOR, TEMPERATURE}.isdisjoint(third.asked)
+    opened = third.facts[0]
+    assert isinstance(opened, Opened)
+    assert {one.session for one in opened.still_true} == {first.session}
 
 
 def test_the_next_car_of_the_type_is_asked_for_all_but_the_floor(

@@ -17,10 +17,10 @@ from companion.dialogue.machine import begin
 from companion.job.loader import EXAMPLES, JobPaths
 from companion.job.setup_files import Stand
 from companion.record import FixedClock, SqliteLog, open_record
-from companion.report.report import render_report
 from companion.runtime import assembly
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.speech.silent import SilentVoice
+from tests.rendered import render_report
 
 DOUBTS = (
     "plate_to_bar_doubt_deg",

@@ -35,6 +35,17 @@ def shop_files(folder: Path, wheelbase_mm: float = 2700.0) -> Path:
     return folder
 
 
+def with_named_stand(folder: Path, plate_distance_mm: int = 1250) -> None:
+    """The stand in a file of its own, and the bay with its name alone."""
+    bay = folder / "bays" / "one.yaml"
+    text = bay.read_text("utf-8")
+    bay.write_text(text[: text.index("stand:\n")] + "stand: big-one\n", "utf-8")
+    stand = folder / "stands" / "big-one.yaml"
+    stand.parent.mkdir(exist_ok=True)
+    stand.write_text((EXAMPLES / "stand.yaml").read_text("utf-8"), "utf-8")
+    change(stand, "plate_distance_mm", f"plate_distance_mm: {plate_distance_mm}")
+
+
 def change(file: Path, field: str, line: str) -> None:
     """Put a line in place of the one of this field."""
     lines = file.read_text("utf-8").splitlines()

@@ -26,7 +26,7 @@ from companion.store.forgetting import replace_name
 from companion.store.migrating import one
 from companion.store.review.looking_after import fleet
 from companion.store.review.people import set_password, unlocked_key
-from tests.store.shop_files import change, shop_files
+from tests.store.shop_files import change, shop_files, with_named_stand
 from tests.store.yard import Box, Yard, work
 
 PASSWORD = "five words are a password"  # noqa: S105  # pragma: allowlist secret
@@ -120,6 +120,21 @@ def test_from_a_supervisors_folder_to_the_job_that_says_which_version(
         (shop.folder / "000001" / "vehicles" / "grey.yaml").read_bytes()
     )
     assert shop.yard.problems() == []
+
+
+def test_a_bay_brings_its_stand_to_the_box(shop: Shop, tmp_path: Path) -> None:
+    files = shop_files(tmp_path / "files")
+    with_named_stand(files, plate_distance_mm=1250)
+    assert "Version 1, 8 files" in shop.publish(files)
+    assert "version 1: taken" in shop.ship()
+    shop.job(*ANSWERS)
+    assert shop.opened().bay["stand"]["plate_distance_mm"] == 1250
+    assert shop.opened().file_hashes["stand"] == sha256_hex(
+        (shop.folder / "000001" / "stands" / "big-one.yaml").read_bytes()
+    )
+    # The settings name no stand: a bay does.
+    (files / "settings.yaml").write_text("kind: settings\nbay_file: stands/big-one.yaml\n")
+    assert "is not published" in shop.publish(files, code=3)
 
 
 def test_a_broken_off_job_goes_on_with_the_version_that_it_began_with(

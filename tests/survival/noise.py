@@ -80,7 +80,7 @@ class _Played:
     def frames(self) -> Iterator[bytes]:
         return self._frames
 
-    def flush(self) -> None:
+    def flush(self, *, deaf: bool = True) -> None:
         """Listening begins again at once, so nothing went by."""
 
     def close(self) -> None:

@@ -25,11 +25,12 @@ Array = npt.NDArray[np.float32]
 
 LEAST_BY_VOICE = 0.85
 LEAST_BY_ITSELF = 0.05
-LEAST_OF_BOTH_BY_ITSELF = -3.0
+LEAST_OF_BOTH_BY_VOICE = -0.8
+LEAST_OF_BOTH_BY_ITSELF = -4.0
 """Confidence that the heads with what was learned must reach for what was refused, and that the
-heads as they ship must reach if they agreed; and how likely a single word must be to both of these
-(`Evidence.of_both`), unless it is said at a read-back, where other rules hold. Chosen on 7 people
-of the tuning half, heard by heads that never met them (docs/ears.md, A learned voice).
+heads as they ship must reach if they agreed; and how likely a single word other than yes and no
+must be to both (`Evidence.of_both`) with what was learned and as they ship. Chosen on people of
+the tuning half, heard by heads that never met them (docs/ears.md, A learned voice).
 """
 
 MOST_BYTES = 4_000_000

@@ -28,13 +28,16 @@ class HeadEndpointSettings:
     """How closely the stream is watched, and how long a pause ends an utterance.
 
     The head is asked every `look_s` while the gate is open and nobody speaks, every
-    `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, and
-    at once where the level has fallen for `over_s`. A pause ends an utterance after
+    `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, at
+    once where the level has been low for `over_s`, and every `look_while_low_s` from then on if
+    the words are complete: the head holds speech for going on a little longer than it does. A
+    pause ends an utterance after
     `over_s` where no word can follow that would change the meaning and the words are sure, after
     `complete_s` where none is likely to and they are sure, after `whole_s` where they are an answer
     as they are, after `open_s` where they are a likely one that may go on to be another ("two
     hundred", "and four"), after `unfinished_s` where something is missing or may be (a hesitation
-    within a number), and after `strange_s` where nothing fits.
+    within a number), and after `strange_s` where nothing fits. Whether words are sure is asked as
+    soon as there has been a pause of `ahead_s`.
     Speech without any word of at least `word_probability` is taken for noise. `lead_in_s` of sound
     before the beginning is kept.
     """
@@ -42,6 +45,7 @@ class HeadEndpointSettings:
     look_s: float = 0.3
     look_closely_s: float = 0.18
     look_at_end_s: float = 0.09
+    look_while_low_s: float = 0.06
     over_s: float = 0.06
     complete_s: float = 0.12
     whole_s: float = 0.33
@@ -49,6 +53,7 @@ class HeadEndpointSettings:
     unfinished_s: float = 1.15
     strange_s: float = 0.45
     lead_in_s: float = 0.5
+    ahead_s: float = 0.02
     longest_s: float = 10.0
     speech_probability: float = 0.5
     least_speech_s: float = 0.08
@@ -189,6 +194,11 @@ class HeadEndpointer:
         pause_s = spoken_s - last / SAMPLE_RATE_HZ
         if spoken_s >= settings.longest_s:
             return self._finished() if pause_s >= settings.over_s else self._too_long()
+        sure_after_s = self._sure_after_s(completion)
+        if sure_after_s is not None and pause_s >= settings.ahead_s:
+            found = self._sure(utterance, so_far.whole[0].words, pause_s >= sure_after_s)
+            if found is not None:
+                return self._told(found)
         if pause_s < settings.over_s:
             if spoken_s > _FRUITLESS_S and _wordless(judged):
                 self._drop()
@@ -197,21 +207,38 @@ class HeadEndpointer:
         left_s = self._pause_wanted_s(completion) - pause_s
         if left_s <= 0.0:
             return self._finished()
-        sure_s = {"over": settings.over_s, "complete": settings.complete_s}
-        sure_after_s = sure_s.get(completion or "")
-        if sure_after_s is not None and so_far.whole[0].words != utterance.tried:
-            if pause_s < sure_after_s:
-                left_s = sure_after_s - pause_s
-            else:
-                utterance.tried = so_far.whole[0].words
-                if found := self._listener.recognise_if_sure(self._heard()):
-                    return self._told(found)
+        if sure_after_s is not None and pause_s < sure_after_s:
+            left_s = sure_after_s - pause_s
         self._look_after(min(left_s, settings.look_closely_s))
         return None
 
+    def _sure_after_s(self, completion: Completion | None) -> float | None:
+        """The pause after which such words are believed if they are sure; None where never."""
+        if completion == "over":
+            return self._settings.over_s
+        return self._settings.complete_s if completion == "complete" else None
+
+    def _sure(
+        self, utterance: _Utterance, words: tuple[str, ...], is_over: bool
+    ) -> Recognition | None:
+        """What these words are to be believed as once the pause is long enough.
+
+        They are asked about as soon as the pause begins, so that the arithmetic is done while it
+        is waited for, and once more at its end where they were not sure.
+        """
+        if words != utterance.asked:
+            utterance.asked, utterance.asked_at_end = words, is_over
+            utterance.sure = self._listener.recognise_if_sure(self._heard())
+        elif is_over and utterance.sure is None and not utterance.asked_at_end:
+            utterance.asked_at_end = True
+            utterance.sure = self._listener.recognise_if_sure(self._heard())
+        return utterance.sure if is_over else None
+
     def _look_during_speech(self, spoken_s: float, over: bool) -> None:
         settings = self._settings
-        if over:
+        if over and self._gate.fallen_frames * FRAME_S >= settings.over_s:
+            self._look_after(max(settings.look_while_low_s, _SHARE_OF_LENGTH * spoken_s))
+        elif over:
             self._look_after(max(settings.look_at_end_s, _SHARE_OF_LENGTH * spoken_s))
         else:
             self._look_after(max(settings.look_closely_s, 2.0 * _SHARE_OF_LENGTH * spoken_s))
@@ -256,11 +283,17 @@ class HeadEndpointer:
 
 @dataclass
 class _Utterance:
-    """One utterance under way: where it begins, what the head made of it, what was tried."""
+    """One utterance under way: where it begins, what the head made of it.
+
+    `asked`: the words that both heads were last asked about, `asked_at_end` whether at the end of
+    the pause they need, `sure` what came of it.
+    """
 
     start: int
     judged: Judged
-    tried: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
+    asked_at_end: bool = False
+    sure: Recognition | None = None
 
 
 def _wordless(judged: Judged) -> bool:

@@ -37,9 +37,10 @@ class OwnSettings:
     Where `least_confidence` is not reached, the best guess is what both heads together hold for
     likeliest: the mean of the logarithms of its probability. Below `least_guess` none is told, not
     even for a weak "stop". A single word counts as not agreed on where that mean is below
-    `least_of_both`, except as an answer to a read-back: with few other words to choose from one
-    hearing alone could carry it. The probability over the next meaning's counts up to
-    `most_runner_up`. How each language's were chosen stands in MODEL_CARD.md.
+    `least_of_both`, except yes and no at a read-back: with few other words to choose from one
+    hearing alone could carry it. A lone number at a read-back needs `least_alone`. The probability
+    over the next meaning's counts up to `most_runner_up`. How each language's were chosen stands in
+    MODEL_CARD.md.
     """
 
     bias: float
@@ -52,6 +53,7 @@ class OwnSettings:
     least_resemblance: float = 0.2
     most_runner_up: float = _MOST_MARGIN
     least_of_both: float = -math.inf
+    least_alone: float = -math.inf
 
     @classmethod
     def of(cls, language: str) -> OwnSettings:

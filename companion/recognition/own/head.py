@@ -14,7 +14,6 @@ from companion.errors import EarsError
 Array = npt.NDArray[np.float32]
 
 BLANK = "<blank>"
-OTHER = "<other>"
 
 
 @dataclass(frozen=True)

@@ -48,6 +48,25 @@ def may_be_no(
     return found.words in words.never_alone or _leaves_room(hearings, grammar.parse(words.no))
 
 
+def is_faint(
+    words: ReadBackWords,
+    grammar: StepGrammarLike,
+    found: Evidence,
+    least: float,
+    least_alone: float,
+) -> bool:
+    """Whether a single word that says neither yes nor no is less likely to both heads than `least`.
+
+    A lone number must be as likely as `least_alone`: there are few other words to choose from, so a
+    word that the prompt does not know ("forward", "follow") comes near to one of them.
+    """
+    if len(found.words.split()) != 1:
+        return False
+    if found.meaning in (grammar.parse(words.yes), grammar.parse(words.no)):
+        return False
+    return found.of_both < (least_alone if found.words in words.lone_numbers else least)
+
+
 def may_be_yes_too(
     words: ReadBackWords, grammar: StepGrammarLike, found: Evidence, hearings: Sequence[Hearing]
 ) -> bool:

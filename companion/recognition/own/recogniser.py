@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import replace
@@ -16,6 +17,7 @@ from companion.recognition.own.adaptation import (
     LEAST_BY_ITSELF,
     LEAST_BY_VOICE,
     LEAST_OF_BOTH_BY_ITSELF,
+    LEAST_OF_BOTH_BY_VOICE,
     Adaptation,
     fingerprint,
     fingerprint_of,
@@ -40,6 +42,7 @@ from companion.recognition.own.noise_or_stop import (
 )
 from companion.recognition.own.read_back import (
     ReadBackWords,
+    is_faint,
     is_read_back,
     may_be_no,
     may_be_yes_too,
@@ -179,17 +182,20 @@ class OwnRecogniser:
 
         Its words are those that the heads as they ship made of the sound. Nothing is accepted that
         they hold for hardly possible, nor what may have been "no" by them. A single word that is
-        not likely to both of them has to be likely to both with what was learned.
+        not likely to both of them has to be likely to both with what was learned. Nor is a row of
+        number words: what is refused there are digits that one head hears and the other does not,
+        and no learning told right from wrong among them (docs/ears.md, A learned voice).
         """
         voice = self._voice
-        least_of_both = min(LEAST_OF_BOTH_BY_ITSELF, self._settings.least_of_both)
-        if voice is None or found is None or self._doubted(found, both, least_of_both):
+        if voice is None or found is None or self._doubted(found, both, LEAST_OF_BOTH_BY_ITSELF):
+            return None
+        if self._is_row_of_numbers(found.words):
             return None
         by_itself = self._settings.confidence(replace(found, agreed=True))
         if by_itself < LEAST_BY_ITSELF:
             return None
         again = self._again(voice, samples)
-        evidence = self._weighed(*again)
+        evidence = self._weighed(*again, at_least=LEAST_OF_BOTH_BY_VOICE)
         if evidence is None or evidence.meaning != found.meaning:
             return None
         by_voice = self._settings.confidence(evidence)
@@ -203,6 +209,10 @@ class OwnRecogniser:
         share = (by_voice - LEAST_BY_VOICE) / (1.0 - LEAST_BY_VOICE)
         confidence = self.least_confidence + share * (1.0 - self.least_confidence)
         return Recognition(found.words, found.meaning, confidence, found.n_best, detail)
+
+    def _is_row_of_numbers(self, words: str) -> bool:
+        numbers = self._read_back.lone_numbers if self._read_back is not None else frozenset()
+        return sum(word in numbers for word in words.split()) > 1
 
     def _again(self, voice: Adaptation, samples: Samples) -> tuple[Hearing, list[Hearing]]:
         """What both heads hear with what was learned of a voice added to them."""
@@ -284,29 +294,42 @@ class OwnRecogniser:
         both = self._hearings(samples_of(sound))
         return both and self._weighed(*both)
 
-    def _weighed(self, along: Hearing, words: list[Hearing]) -> Evidence | None:
+    def _weighed(
+        self, along: Hearing, words: list[Hearing], at_least: float = -math.inf
+    ) -> Evidence | None:
         """The evidence of both heads; what is to be doubted counts as not agreed on."""
         found = weigh(along, words)
-        if found is None or not self._doubted(found, (along, words), self._settings.least_of_both):
+        if found is None or not self._doubted(found, (along, words), at_least=at_least):
             return found
         return replace(found, agreed=False, together=False)
 
     def _doubted(
-        self, found: Evidence, both: tuple[Hearing, list[Hearing]], least_of_both: float
+        self,
+        found: Evidence,
+        both: tuple[Hearing, list[Hearing]],
+        at_most: float = math.inf,
+        at_least: float = -math.inf,
     ) -> bool:
         """Whether it is a number at a read-back that may have been "no" or may have followed a yes.
 
-        Elsewhere: whether it is a single word of one hearing, less likely to both heads than
-        `least_of_both`.
+        Anywhere: whether it is a single word of one hearing, less likely to both heads than the
+        settings want it; more than `at_most` is not wanted, and `at_least` is.
         """
         grammar = self._loaded()[1]
+        settings = self._settings
+        least, least_alone = (
+            max(at_least, min(at_most, limit))
+            for limit in (settings.least_of_both, settings.least_alone)
+        )
         if self._read_back is not None and is_read_back(self._read_back, grammar):
             along, words = both
             hearings = [along, *words]
-            return may_be_no(self._read_back, grammar, found, hearings) or may_be_yes_too(
-                self._read_back, grammar, found, hearings
+            return (
+                may_be_no(self._read_back, grammar, found, hearings)
+                or may_be_yes_too(self._read_back, grammar, found, hearings)
+                or is_faint(self._read_back, grammar, found, least, least_alone)
             )
-        return len(found.words.split()) == 1 and found.of_both < least_of_both
+        return len(found.words.split()) == 1 and found.of_both < least
 
     def _hearings(self, samples: Samples) -> tuple[Hearing, list[Hearing]] | None:
         """What both heads hear; None where the sound is too short for anything."""
@@ -325,12 +348,16 @@ class OwnRecogniser:
         return [hearing(each.tokens, acceptor, grammar, 0.5 / len(speeds)) for each in judged]
 
     def endpointer(self) -> HeadEndpointer:
-        """See `FollowingRecogniser.endpointer`."""
+        """See `StreamingRecogniser.endpointer`."""
         return HeadEndpointer(self, self._following)
 
     def judge(self, samples: Samples) -> Judged:
         """What the head that listens along makes of a stretch of sound."""
         return self._along.judge(samples)
+
+    def speech(self, samples: Samples) -> Samples:
+        """See `TellsSpeech.speech`."""
+        return self.judge(samples).speech
 
     def so_far(self, tokens: npt.NDArray[np.float32]) -> Hearing:
         """What the loaded grammar makes of the head's tokens."""

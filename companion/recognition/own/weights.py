@@ -29,16 +29,11 @@ def encoder_file() -> Path:
     return Path(str(resources.files("companion.recognition.own"))) / "encoder.npz"
 
 
-def encoder_weights() -> Weights:
-    """Every variable of the encoder by its name, in single precision.
+def each_weight() -> Iterator[tuple[str, npt.NDArray[np.float32]]]:
+    """Every variable of the encoder by its name, in single precision; never all at once.
 
     Raises `EarsError` without the file.
     """
-    return dict(each_weight())
-
-
-def each_weight() -> Iterator[tuple[str, npt.NDArray[np.float32]]]:
-    """The same one by one, so that they are never all there at once."""
     path = encoder_file()
     try:
         with np.load(path) as kept:

@@ -9,7 +9,7 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from companion.errors import RecordError
-from companion.record.durable import read_plain, write_new
+from companion.record.durable import read_kept, write_new
 
 LONGEST_KEY = 10_000
 """Bytes of a file with one key: some hundred."""
@@ -79,13 +79,7 @@ def read_public_key(path: Path) -> str:
 
 
 def _content(path: Path) -> bytes:
-    try:
-        found = read_plain(path, LONGEST_KEY, also_by_link=True)
-    except OSError as error:
-        raise RecordError(f"{path}: the key cannot be read ({error.strerror})") from error
-    if found is None:
-        raise RecordError(f"{path}: is no plain file, or too large; wanted: the file of a key")
-    return found
+    return read_kept(path, LONGEST_KEY, "a key", also_by_link=True)
 
 
 def public_hex(key: Ed25519PrivateKey) -> str:

@@ -26,7 +26,7 @@ from companion.record.audit.merkle import (
 )
 from companion.record.canonical import canonical_json, opening_hash
 from companion.record.database import Database
-from companion.record.durable import read_plain, write_new
+from companion.record.durable import read_kept, write_new
 from companion.record.rows import insert
 
 LONGEST_SEAL = 100_000_000
@@ -201,12 +201,8 @@ def read_proof(path: Path) -> Proof:
 
 
 def _read(path: Path, form: type[_Kept]) -> _Kept:
-    try:
-        content = read_plain(path, LONGEST_SEAL, also_by_link=True)
-    except OSError as error:
-        raise RecordError(f"{path}: cannot be read ({error.strerror})") from error
-    if content is None:
-        raise RecordError(f"{path}: is no plain file, or too large for a {form.__name__.lower()}")
+    what = f"a {form.__name__.lower()}"
+    content = read_kept(path, LONGEST_SEAL, what, also_by_link=True)
     try:
         return form.model_validate_json(content)
     except ValidationError as error:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterator
 
 from companion.errors import CompanionError
-from companion.runtime.checks import asking, hearing, place, speaking, speed
+from companion.runtime.checks import asking, echo, hearing, place, speaking, speed
 from companion.runtime.checks.bench import Bench
 from companion.runtime.checks.finding import Finding
 
@@ -25,6 +25,7 @@ LOOKS: tuple[tuple[str, Callable[[Bench], Finding]], ...] = (
     ("loudspeaker", speaking.loudspeaker),
     ("voice", speaking.voice),
     ("loop_back", speaking.loop_back),
+    ("echo", echo.kept),
     ("speech", asking.speech),
 )
 """Identifier and look; its title stands in the language's files by the identifier."""

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 from itertools import islice, product
 from pathlib import Path
 
-from companion.base.yaml_text import parse
+from companion.base.yaml_text import word_at
 from companion.errors import FileProblem
-from companion.job.loader import JobPaths, read_text, refuse_implausible
+from companion.job.loader import JobPaths, read_setup, read_text, refuse_implausible
 from companion.job.own_files import MODELS
+from companion.job.own_folder import Kind
 from companion.language.language import Language
 from companion.language.loader import language_codes
 from companion.published.manifest import FOLDERS
@@ -19,6 +20,8 @@ from companion.runtime import assembly
 from companion.settings.published import FILES, published_settings
 
 MOST_TRIED = 60
+KINDS: tuple[Kind, ...] = ("vehicle", "mount", "stand", "bay")
+_SHIPPED = re.compile(r"example-[a-z0-9_]+(\.yaml)?")
 _OTHER_LANGUAGE = re.compile(r"\.[a-z]{2,3}\.yaml$")
 
 
@@ -42,9 +45,11 @@ def check_published(folder: Path, names: Iterable[str], place: Place) -> None:
     FileProblem naming file, line, field, what was found and what is wanted.
     """
     of_kind = {kind: tuple(_of_kind(folder, names, kind)) for kind in FOLDERS}
-    for kind in ("vehicle", "mount", "bay"):
+    for path in of_kind["bay"]:
+        _brings_its_stand(names, path)
+    for kind in KINDS:
         for path in of_kind[kind]:
-            refuse_implausible(parse(read_text(path), str(path), MODELS[kind]), kind, path)
+            refuse_implausible(read_setup(kind, path, MODELS[kind]), kind, path)
     said = published_settings(folder, names)
     shared = {kind: said[name] for name, kind in FILES.items() if name in said}
     begins = replace(JobPaths(), **{**shared, **place.own})
@@ -53,6 +58,22 @@ def check_published(folder: Path, names: Iterable[str], place: Place) -> None:
     language = place.language or said.get("language", "")
     if shared or place.own:
         assembly.load(begins, assembly.language(language) if language else None)
+
+
+def _brings_its_stand(names: Iterable[str], bay: Path) -> None:
+    """Raises FileProblem for a bay that names a stand which is not published with it.
+
+    A stand of the same name on a box may be another one.
+    """
+    named = word_at(read_text(bay), str(bay), "stand")
+    if named is None or _SHIPPED.fullmatch(named):
+        return
+    wanted = f"{FOLDERS['stand']}/{named.removesuffix('.yaml')}.yaml"
+    if wanted not in set(names):
+        raise FileProblem(
+            f"{bay}, stand: found {named!r}, which is not published; wanted: {wanted} beside it, "
+            "or the stand's figures in the bay file"
+        )
 
 
 def _of_kind(folder: Path, names: Iterable[str], kind: str) -> Iterator[Path]:

@@ -6,8 +6,7 @@ import threading
 
 import numpy as np
 
-from companion.dialogue.asking import confirmation_of
-from companion.dialogue.kind import kind_of
+from companion.dialogue.kind import confirmation_of, kind_of
 from companion.errors import CompanionError, EarsError, VoiceError
 from companion.language.grammar import StepGrammar
 from companion.recognition.conditions import room_levels

@@ -30,6 +30,9 @@ class InstructionKind(Kind[Instruction]):
     asks = True
     purpose = "instruct"
 
+    def title(self, step: Instruction) -> str | None:
+        return step.title
+
     def needs(self, step: Instruction) -> Iterator[str]:
         if step.each_screw or step.turns is not None:
             yield MOUNT

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from companion.job.job_file import Repeatable
+from companion.job.job_file import Repeatable, Title
 from companion.job.setup_files import Identifier, Text
 
 
@@ -18,6 +18,9 @@ class Instruction(Repeatable):
     """
 
     step: Literal["instruction"]
+    title: Annotated[
+        Title | None, Field(description="what it is called elsewhere; without one as its stage")
+    ] = None
     say: Text
     turns: Annotated[
         Identifier | None, Field(description="the reading whose turns are to be made")

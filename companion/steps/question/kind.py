@@ -82,6 +82,9 @@ class QuestionKind(Kind[Question]):
     def expectation(self, step: Question, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.choices, commands=ALWAYS)
 
+    def answered_early(self, step: Question) -> bool:
+        return step.answer_early
+
     def asked_behind_read_back(self, step: Question) -> bool:
         return step.behind_read_back
 

@@ -22,6 +22,13 @@ class Question(Step):
         Text | None,
         Field(description="said in place of both to who has heard these choices in this job"),
     ] = None
+    answer_early: Annotated[
+        bool,
+        Field(
+            description="who has heard its prompt in full may answer before it ends: nothing has "
+            "to be done by hand for it"
+        ),
+    ] = False
     behind_read_back: Annotated[
         bool,
         Field(

@@ -69,6 +69,11 @@ class ReadingKind(Kind[Reading]):
         texts = (step.ask_short, step.ask_next, step.ask_pair_short, step.ask_pair_next)
         return tuple(text for text in texts if text is not None)
 
+    def forms(self, step: Reading, *, both: bool) -> tuple[str, ...]:
+        pair = (step.ask_pair, step.ask_pair_short, step.ask_pair_next)
+        alone = (step.ask, step.ask_short, step.ask_next)
+        return tuple(text for text in (pair if both else alone) if text is not None)
+
     def readable(self, step: Reading) -> Readable:
         return Readable(step.unit, step.number.directions, smallest_step(step), typical(step))
 
@@ -112,6 +117,9 @@ class ReadingKind(Kind[Reading]):
 
     def said_back_with(self, step: Reading) -> str | None:
         return step.read_back_together
+
+    def answered_early(self, step: Reading) -> bool:
+        return step.answer_early
 
     def asked_behind_read_back(self, step: Reading) -> bool:
         return step.behind_read_back

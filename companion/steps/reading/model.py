@@ -79,6 +79,13 @@ class Reading(Repeatable):
             "only where the arithmetic notices a wrong one"
         ),
     ] = None
+    answer_early: Annotated[
+        bool,
+        Field(
+            description="who has heard its prompt in full may answer before it ends: nothing has "
+            "to be done by hand for it"
+        ),
+    ] = False
     behind_read_back: Annotated[
         bool,
         Field(

@@ -43,18 +43,12 @@ class Moves(Step):
     foot_left_mm: NumberOrSource = 0.0
     foot_doubt_mm: NumberOrSource = 300.0
     confidence: Annotated[Float, Field(gt=0.5, lt=1)] = 0.95
-    confidence_if_wrong: Annotated[
-        Float | None,
-        Field(
-            gt=0.5,
-            lt=1,
-            description="were one doubt that nothing checks three times as large; left out where "
-            "no verdict comes after",
-        ),
-    ] = None
     mean_of: Annotated[
         Identifier | None,
-        Field(description="a verdict: what it could not call inside is moved by its sets' mean"),
+        Field(
+            description="a verdict: what it could not call inside is moved by its sets' mean, and "
+            "what it would not call inside at its second look is not left where it is"
+        ),
     ] = None
     at_most: Annotated[int, Field(ge=1, le=20)]
     then_stop: Text

@@ -24,10 +24,11 @@ from companion.steps.shared.conformity import cannot_pass, correction, decided, 
 from companion.steps.shared.rests_on import rests_on
 from companion.steps.stand_moves import prompts
 from companion.steps.stand_moves.model import Moves, Part
+from companion.steps.verdict.model import Verdict
 from companion.steps.verdict.state import to_put_right
 from companion.uncertainty.conformity import can_ever_pass, decide
 from companion.uncertainty.measured import Measured, exact
-from companion.uncertainty.unchecked import surely_inside
+from companion.uncertainty.several import Unchecked, judge_several, sets_to_settle
 
 ANY_PLACE_WILL_DO = 1e9
 """The tolerance, mm or degrees, of a quantity that a job does not put right."""
@@ -51,32 +52,40 @@ def decide_moves(tx: Transaction, step: Moves) -> None:
     for quantity, part in parts.items():
         _record_decided(tx, step, part, values[quantity], halves[quantity])
         notice_wrong_way(tx, part.id, values[quantity].value, values[quantity].u, part.title)
-    inside = _inside(state, step, {q for q, part in parts.items() if part.result in means})
+    sent_back = {q for q, part in parts.items() if part.result in means}
+    inside = _inside(state, step, sent_back, at_once=False)
     if all(inside(q, values[q], halves[q]) for q in parts):
         tx.change(done=tx.state.done | {step.id})
         return
+    # Once something is moved its readings are taken anew: what is near a limit moves with it.
     moves = stand_moves(
         _error(values),
         _error({q: exact(h) for q, h in halves.items()}, otherwise=ANY_PLACE_WILL_DO),
         _geometry(state, step),
         step.confidence,
-        inside,
+        _inside(state, step, sent_back, at_once=True),
     )
     _ask_for(tx, step, parts, values, moves)
 
 
-def _inside(state: State, step: Moves, to_be_moved: set[Quantity]) -> Inside:
-    """What is left where it is: much as the verdict behind will judge it, and nothing that it has
-    sent back."""
-    if_wrong, group_of = step.confidence_if_wrong, rests_on(state)
+def _inside(state: State, step: Moves, to_be_moved: set[Quantity], *, at_once: bool) -> Inside:
+    """What is left where it is: nothing that the verdict behind has sent back, and only what that
+    would call inside: `at_once`, at its first look; else at its second, were its second set to come
+    out as the first."""
     plainly = inside_at(step.confidence)
+    verdict = state.plan.step(step.mean_of) if step.mean_of is not None else None
 
     def inside(quantity: Quantity, value: Measured, half: float) -> bool:
-        if quantity in to_be_moved:
+        if quantity in to_be_moved or not plainly(quantity, value, half):
             return False
-        if if_wrong is None:
-            return plainly(quantity, value, half)
-        return surely_inside(value, (-half, half), step.confidence, if_wrong, group_of)
+        if not isinstance(verdict, Verdict):
+            return True
+        sets, limits = [(value,)], [(-half, half)]
+        told = (verdict.confidence, 1, verdict.most_sets)
+        unchecked = Unchecked(rests_on(state), verdict.confidence_if_wrong)
+        if at_once:
+            return judge_several(sets, limits, *told, unchecked).answer == "inside"
+        return sets_to_settle(sets, limits, *told, unchecked) == 1
 
     return inside
 

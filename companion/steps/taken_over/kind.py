@@ -24,6 +24,7 @@ from companion.steps.taken_over.run import (
     offered,
     take_over,
     told,
+    undone,
 )
 
 WAS_MOVED = "was_moved"
@@ -52,15 +53,18 @@ class TakenOverKind(Kind[TakingOver]):
             yield Fault(step.id, "a condition", "none: what is taken over does not hang on answers")
 
     def reach(self, tx: Transaction, step: TakingOver, before: Told) -> None:
-        said = told(offered(tx.state))
+        said = in_a_row(before, undone(tx.state), told(offered(tx.state)))
         if asks_of_the_car(tx.state):
-            ask_step(tx, step, in_a_row(before, said) if before else said)
+            ask_step(tx, step, said)
             return
-        take_over(tx, step, moved=False)
-        advance(tx, in_a_row(before, said) if before else said)
+        if offered(tx.state):
+            take_over(tx, step, moved=False)
+        else:
+            tx.change(done=tx.state.done | {step.id})
+        advance(tx, said)
 
     def is_done(self, state: State, step: TakingOver) -> bool:
-        return step.id in state.done or not offered(state)
+        return step.id in state.done or not (offered(state) or undone(state))
 
     def is_begun(self, state: State, step: TakingOver) -> bool:
         return step.id in state.done

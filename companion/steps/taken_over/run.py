@@ -14,6 +14,7 @@ from companion.facts.taking_over import StillTrue, TakenOver
 from companion.steps.reading.model import Reading
 from companion.steps.reading.values import as_taken
 from companion.steps.taken_over.model import TakingOver
+from companion.steps.visit_end.run import told_of
 from companion.uncertainty.measured import Measured
 
 KEPT = "still_true"
@@ -42,6 +43,13 @@ def told(found: Iterable[StillTrue]) -> Told:
             for days, stages in sorted(by_day.items())
         )
     )
+
+
+def undone(state: State) -> Told:
+    """What earlier jobs of the visit left to its end: lasers may be on, and nobody looked since."""
+    known = told_of(state)
+    left = known.left if known is not None else ()
+    return Message("left-undone", {"left": left}) if left else ""
 
 
 def take_over(tx: Transaction, step: TakingOver, *, moved: bool) -> None:

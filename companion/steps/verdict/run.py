@@ -29,7 +29,14 @@ from companion.steps.verdict import prompts
 from companion.steps.verdict.model import Part, Verdict
 from companion.steps.verdict.state import Looks, keep, looks_of, place_of
 from companion.uncertainty.conformity import can_ever_pass
-from companion.uncertainty.several import Row, Several, Unchecked, judge_several, means_of, settles
+from companion.uncertainty.several import (
+    Row,
+    Several,
+    Unchecked,
+    judge_several,
+    means_of,
+    sets_to_settle,
+)
 
 FACT = "verdict"
 SETS_WANTED = 2
@@ -67,7 +74,10 @@ def look(tx: Transaction, step: Verdict) -> None:
         _again(tx, step, seen, prompts.sets_disagree(part.title))
     elif judged.answer == "outside" or (
         judged.answer == "too_close"
-        and not settles(judged, bounds, seen.sets, step.most_sets - seen.looks, unchecked)
+        and sets_to_settle(
+            seen.sets, bounds, step.confidence, number_of_look, step.most_sets, unchecked
+        )
+        is None
     ):
         # Near a limit more sets settle nothing: what is outside is put right, and so is this.
         keep(tx, step.id, _sent_back(step, seen, judged))

@@ -29,6 +29,7 @@ from companion.record.roll import Roll, roll_of
 from companion.record.verify_walk import Look, Row, Walk
 from companion.report.fold import fold
 from companion.report.report import Integrity, KeptSession
+from companion.report.visit_left import Left
 from companion.statistics.questions import (
     Steadiness,
     Together,
@@ -159,6 +160,10 @@ class StoreReading:
     def visit(self, name: str) -> VisitSeen | None:
         """None: see `knows_cars`."""
         return None
+
+    def left_of_visit(self, name: str) -> Left:
+        """Nothing is known: see `knows_cars`."""
+        return Left()
 
     def visits_of(self, words: str) -> tuple[VisitSeen, ...]:
         """None: see `knows_cars`."""

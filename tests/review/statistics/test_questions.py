@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 
 from companion.archive.opening import open_archive
 from companion.errors import RecordError
+from companion.facts.meanings import No, Number, Yes, meaning_to_json
 from companion.record import ClipStore, Entry, FixedClock, MemoryLog, SqliteLog, open_record
 from companion.report.hearing import hearings
 from companion.statistics import questions
@@ -34,8 +36,21 @@ def said(prompt_id: str, purpose: str) -> tuple[str, dict[str, Any]]:
     return "said", {"prompt_id": prompt_id, "purpose": purpose, "text": "?"}
 
 
+MEANINGS = {
+    "number": meaning_to_json(Number(Decimal(4))),
+    "choice": {"kind": "choice", "id": "bumper"},
+    "yes": meaning_to_json(Yes()),
+    "no": meaning_to_json(No()),
+}
+
+
 def heard(prompt_id: str, meaning: str, **more: Any) -> tuple[str, dict[str, Any]]:
-    return "heard", {"prompt_id": prompt_id, "meaning": {"kind": meaning}, "ears": "own", **more}
+    return "heard", {
+        "prompt_id": prompt_id,
+        "meaning": MEANINGS.get(meaning, {"kind": meaning}),
+        "ears": "own",
+        **more,
+    }
 
 
 def twist(value: float) -> tuple[str, dict[str, Any]]:

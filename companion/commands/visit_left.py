@@ -1,0 +1,28 @@
+"""Says what an earlier visit still wants, before the next job begins."""
+
+from __future__ import annotations
+
+from companion.commands.saying import tell
+from companion.facts.message import Message
+from companion.language.language import Language
+from companion.record.database import Database
+from companion.record.visits import jobs_of, visits
+from companion.report.visit_left import left
+from companion.runtime.aloud import Aloud
+from companion.runtime.live_job import Open
+
+LATEST = 3
+"""So many visits back: an older one is asked for by its name."""
+
+
+def remind(database: Database, found: Open, language: Language, *, but: str) -> None:
+    """Say and show which of the latest visits are open and not at their end; `but`: not of this."""
+    talk = Aloud(found.ears, found.voice, language, tell)
+    for visit in visits(database)[-LATEST:]:
+        if visit.is_closed or visit.id == but:
+            continue
+        jobs = jobs_of(database, visit.id, rehearsal=False)
+        undone = tuple(one.title for one in left(visit.sensors, jobs).undone)
+        if undone:
+            said = Message("visit-open-said", {"left": undone})
+            talk.say(said, Message("visit-open", {"visit": visit.id, "left": undone}))

@@ -1,0 +1,124 @@
+"""Speaking and listening at the same time: the voice speaks in a thread of its own meanwhile."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from typing import Protocol
+
+import soxr
+
+from companion.dialogue.effects import Say
+from companion.recognition.into import BeingSaid, Samples
+from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+from companion.speech.tapped import Playing, TappedSink
+
+LEAST_SOUNDED_S = 0.6
+"""Nothing is an answer that begins earlier, whatever the words are."""
+
+
+Lasts = Callable[[str, int], float]
+
+
+class SpeaksMeanwhile(Protocol):
+    """The port: say something while somebody else listens to it and into it."""
+
+    def saying(self, say: Say) -> AbstractContextManager[BeingSaid]:
+        """It is being said; at the end of the block nothing of it sounds any more."""
+        ...
+
+
+class SpeaksInThread:
+    """`SpeaksMeanwhile` with the voice of a live job.
+
+    `tap` is the sink that it speaks into; `seconds`: how long a text lasts, said by itself at a
+    speed in words a minute.
+    """
+
+    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts) -> None:
+        self._voice = voice
+        self._tap = tap
+        self._seconds = seconds
+
+    @contextmanager
+    def saying(self, say: Say) -> Iterator[BeingSaid]:
+        """See `SpeaksMeanwhile.saying`."""
+        saying = _Saying(self._voice, self._tap, self._seconds, say)
+        try:
+            yield saying
+        finally:
+            saying.wait()
+
+
+class _Saying:
+    """One thing being said: see `BeingSaid`."""
+
+    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts, say: Say) -> None:
+        self._voice = voice
+        self._tap = tap
+        self._seconds = seconds
+        self._say = say
+        self._speed = speed_of(say)
+        self._failed: BaseException | None = None
+        self._sound: Samples | None = None
+        self._open_after_s: float | None = None
+        self._thread = threading.Thread(target=self._speak, name="speaking", daemon=True)
+        self._thread.start()
+
+    def _speak(self) -> None:
+        try:
+            self._voice.say(self._say.text, self._speed, self._say.volume)
+        except BaseException as error:
+            self._failed = error
+
+    def sound(self) -> Samples | None:
+        """See `BeingSaid.sound`."""
+        playing = self._tap.playing if self._sound is None else None
+        if playing is not None:
+            self._sound = as_heard(playing)
+            self._open_after_s = self._words_out_s(playing)
+        return self._sound
+
+    def _words_out_s(self, playing: Playing) -> float | None:
+        """When the words are out after which it may be answered.
+
+        A tone may come before the prompt; said by themselves the words last rather longer.
+        """
+        if not self._say.open_after:
+            return None
+        seconds = self._seconds(self._say.open_after, self._speed)
+        whole_s = self._seconds(self._say.text, self._speed)
+        return max(LEAST_SOUNDED_S, playing.whole_s - whole_s + seconds)
+
+    def open_after_s(self) -> float | None:
+        """See `BeingSaid.open_after_s`."""
+        return self._open_after_s
+
+    def is_over(self) -> bool:
+        """See `BeingSaid.is_over`."""
+        return not self._thread.is_alive()
+
+    def hush(self) -> None:
+        """See `BeingSaid.hush`."""
+        self._voice.hush()
+
+    def wait(self) -> None:
+        """Until nothing of it sounds; raises what the voice raised."""
+        self._thread.join()
+        if self._failed is not None:
+            raise self._failed
+
+
+def as_heard(playing: Playing) -> Samples:
+    """What is played at the rate of the ears."""
+    if playing.rate_hz == SAMPLE_RATE_HZ:
+        return playing.samples
+    sound: Samples = soxr.resample(playing.samples, playing.rate_hz, SAMPLE_RATE_HZ)
+    return sound
+
+
+def speed_of(say: Say) -> int:
+    """In words a minute."""
+    return DEFAULT_SPEED_WPM * say.speed_percent // 100
