@@ -123,7 +123,7 @@ def test_every_text_of_a_job_in_spanish_says_the_side_that_english_says(job: str
 
     english, spanish = told("en"), told("es")
     differ = [it for it in spanish if english.get(it, spanish[it]) != spanish[it]]
-    assert len(differ) > 50
+    assert len(differ) > 20
     wrong = [
         (it, english[it], spanish[it]) for it in differ if contradictions(english[it], spanish[it])
     ]
