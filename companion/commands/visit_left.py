@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from companion.commands.saying import tell
 from companion.facts.message import Message
+from companion.facts.visit_end import has_ended
 from companion.language.language import Language
 from companion.record.database import Database
 from companion.record.visits import jobs_of, visits
@@ -23,6 +24,7 @@ def remind(database: Database, found: Open, language: Language, *, but: str) -> 
             continue
         jobs = jobs_of(database, visit.id, rehearsal=False)
         undone = tuple(one.title for one in left(visit.sensors, jobs).undone)
-        if undone:
+        # Where no job came to its end the work was given up, and that was said then.
+        if undone and any(map(has_ended, jobs)):
             said = Message("visit-open-said", {"left": undone})
             talk.say(said, Message("visit-open", {"visit": visit.id, "left": undone}))

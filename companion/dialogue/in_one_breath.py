@@ -84,7 +84,7 @@ def _found(tx: Transaction, back: ReadBack, spoken_back: Told) -> _Behind | None
     the next thing is no question that may be asked so, or is too long.
     """
     state = tx.state
-    if _is_seldom_heard(state):
+    if not state.lexicon.yes_and_next or _is_seldom_heard(state):
         return None
     in_trouble = state.no_matches or state.silences or state.doubted is not None
     if tx.yes is None or in_trouble or state.in_full or state.one_by_one:
@@ -101,8 +101,7 @@ def _found(tx: Transaction, back: ReadBack, spoken_back: Told) -> _Behind | None
     if len(f"{tx.words(spoken_back)} {spoken[0]}".split()) > MOST_WORDS:
         return None
     expectation = _answers(prompt)
-    # Of the rows of a yes and two numbers the own ears refuse nearly half (docs/talk.md).
-    if expectation.pair or set(expectation.choices) & set(back.expectation.choices):
+    if set(expectation.choices) & set(back.expectation.choices):
         return None
     asks = prompt.told
     told = AskedBehind(step.id, asks.answer, asks.number, asks.also, asks.choices)

@@ -23,6 +23,11 @@ class Lexicon(Protocol):
     """What the conversation needs of its language."""
 
     @property
+    def yes_and_next(self) -> bool:
+        """Whether "yes" with the next answer behind it may be invited."""
+        ...
+
+    @property
     def voice_check(self) -> VoiceCheckWords:
         """What the voice check asks for."""
         ...

@@ -33,23 +33,26 @@ class Sensor(NamedTuple):
 
 @dataclass(frozen=True)
 class AtTheEnd:
-    """A step of the visit's end, by its title; its stage's where it has none."""
+    """A step of the visit's end, by its title."""
 
     step_id: str
     title: str
 
 
 def at_the_end(opened: Opened) -> tuple[AtTheEnd, ...]:
-    """The steps of this job that belong to the end of the visit, in its order."""
-    steps = [(stage, step) for stage in _parts(opened.job, "stages") for step in _parts(stage)]
-    asked = {text(step.get("id")) for _, step in steps if step.get("step") == STEP}
+    """The steps of this job that belong to the end of the visit, in its order.
+
+    One without a title only goes with another.
+    """
+    steps = [step for stage in _parts(opened.job, "stages") for step in _parts(stage)]
+    asked = {text(step.get("id")) for step in steps if step.get("step") == STEP}
     found = []
-    for stage, step in steps:
+    for step in steps:
         when = step.get("when")
         if not isinstance(when, Mapping) or when.get("question") not in asked:
             continue
-        if LAST in (when.get("answered") or ()):
-            title = text(step.get("title")) or text(stage.get("title"))
+        title = text(step.get("title"))
+        if title and LAST in (when.get("answered") or ()):
             found.append(AtTheEnd(text(step.get("id")), title))
     return tuple(found)
 
@@ -73,7 +76,7 @@ def still_to_do(jobs: Iterable[Sequence[Fact]]) -> tuple[AtTheEnd, ...]:
 
 def to_come(listed: Iterable[Sensor], jobs: Iterable[Sequence[Fact]]) -> tuple[Sensor, ...]:
     """The sensors of the visit's list whose job has not come to its end, in the list's order."""
-    ended = Counter(job_id(facts) for facts in jobs if _ended(facts))
+    ended = Counter(job_id(facts) for facts in jobs if has_ended(facts))
     left = []
     for sensor in listed:
         if ended[sensor.job]:
@@ -89,7 +92,7 @@ def job_id(facts: Iterable[Fact]) -> str:
     return text(opened.job.get("id")) if opened is not None else ""
 
 
-def _ended(facts: Iterable[Fact]) -> bool:
+def has_ended(facts: Iterable[Fact]) -> bool:
     """Whether it came to its end: it was neither stopped nor broken off."""
     return any(isinstance(fact, Finished) and fact.result != "stopped" for fact in facts)
 

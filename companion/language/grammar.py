@@ -32,9 +32,6 @@ _WIDEST_NUMBERS = (
     NumberForm("whole", 3, directions=("up", "down"), units=("mm",)),
     NumberForm("decimal", 4, 4, ("towards", "away", "clockwise", "anticlockwise"), ("mm_per_m",)),
     NumberForm("decimal", 6, 4, digits_only=True, units=("db", "celsius", "volt", "bar")),
-    NumberForm("decimal", 2, 2, ("left", "right", "in", "out"), ("deg",)),
-    NumberForm("decimal", 2, 2, ("left", "right"), ("deg",), digits_only=True),
-    NumberForm("decimal", 2, 2, units=("deg",)),
     NumberForm("quarters", 2, directions=("clockwise", "anticlockwise"), units=("turns",)),
 )
 # Two of these may be said in one go: it has to be clear where one ends.
@@ -44,7 +41,6 @@ _PAIRED_NUMBERS = (
     NumberForm("whole", 3, directions=("left", "right"), units=("mm",)),
     NumberForm("decimal", 2, 1, units=("db",)),
     NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",)),
-    NumberForm("decimal", 1, 2, units=("deg",)),
     NumberForm("decimal", 1, 1, directions=("in", "out"), units=("mm",)),
 )
 

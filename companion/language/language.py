@@ -62,6 +62,11 @@ class Language:
         return self.vocabulary.code
 
     @property
+    def yes_and_next(self) -> bool:
+        """Whether "yes" with the next answer behind it may be invited."""
+        return self.vocabulary.yes_and_next
+
+    @property
     def voice_check(self) -> VoiceCheckWords:
         """What the voice check asks for."""
         return self.vocabulary.voice_check

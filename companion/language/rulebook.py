@@ -23,8 +23,6 @@ STARTS = (
     "some_decimal",
     "some_decimal_digits",
     "nothing_decimal",
-    "spelled_degrees",
-    "spelled_degrees_digits",
     "some_quarters",
     "nothing_quarters",
     "spelled_quarters",

@@ -221,8 +221,6 @@ def _reading_rules(
     return rules
 
 
-_DECIMALS_OF_MINUTES = 2
-"""Minutes of arc become hundredths of a degree: with fewer decimals two of them would be alike."""
 _ENDED, _LED = "ended_reading", "led_reading"
 _MOST_IN_WORDS = 3
 """Whole digits up to which two numbers in one go may be said as words."""
@@ -241,16 +239,12 @@ def _pair_rules(
         form = replace(form, digits_only=True)
     rules: dict[str, tuple[StepLine, ...]] = {}
     # A zero that needs no direction is only clear beside numbers that have one.
-    last = "nothing" if form.directions else "some"
-    starts = _starts(form)
-    roles = [role for role in ("some", "nothing", "spelled") if role in starts]
-    if not form.directions:
-        roles.remove("nothing")
+    roles = ("some", "nothing") if form.directions else ("some",)
     for role in roles:
         of_role = []
-        for name in starts[role]:
+        for name in _starts(form)[role]:
             exact = f"{_EXACT}_{name}"
-            rules[exact] = _of_a_pair(book, form, name, exactly=role == last)
+            rules[exact] = _of_a_pair(book, form, name, exactly=role == roles[-1])
             if rules[exact]:
                 of_role.append(StepLine(Slot(exact, role), Passed(role), book.rules[name].where))
         rules[f"said_{_EXACT}_{role}"] = tuple(of_role)
@@ -293,7 +287,7 @@ def _of_a_pair(
 
 def _for_a_pair(phrase: Node) -> Node:
     match phrase:
-        case Slot(_, "some" | "nothing" | "spelled" as role):
+        case Slot(_, "some" | "nothing" as role):
             return Slot(f"said_{_EXACT}_{role}", role)
         case Chain(parts):
             return Chain(tuple(_for_a_pair(part) for part in parts))
@@ -307,14 +301,10 @@ def _starts(form: NumberForm) -> dict[str, tuple[str, ...]]:
         case "whole" | "decimal":
             some = f"some_{form.style}{'_digits' if form.digits_only else ''}"
             pairs = form.style == "whole" and form.max_whole_digits == 3 and not form.digits_only
-            starts: dict[str, tuple[str, ...]] = {
+            return {
                 "some": (some, "some_pairs") if pairs else (some,),
                 "nothing": (f"nothing_{form.style}",),
             }
-            if form.units == ("deg",) and form.decimals >= _DECIMALS_OF_MINUTES:
-                digits = "_digits" if form.digits_only else ""
-                starts["spelled"] = (f"spelled_degrees{digits}",)
-            return starts
         case "quarters":
             return {
                 "some": ("some_quarters",),
@@ -338,11 +328,9 @@ def _shape_lines(book: Rulebook, form: NumberForm) -> tuple[StepLine, ...]:
     direction = "directed" if form.directions else "plain"
     shape = book.shapes[f"turns_{direction}" if form.style == "quarters" else direction]
     reading = Reading(form.units[0] if len(form.units) == 1 else None)
-    spelled = "spelled" in _starts(form)
     return tuple(
         StepLine(_to_said(_with_unit(line.phrase, len(form.units))), reading, line.where)
         for line in shape.lines
-        if spelled or "spelled" not in {slot.label for slot in slots(line.phrase)}
     )
 
 

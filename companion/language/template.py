@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import assert_never
 
 from companion.language.vocabulary import is_word
@@ -74,10 +74,7 @@ class Mention:
 
 @dataclass(frozen=True, slots=True)
 class Combined:
-    """Two values: `+` added, `*` multiplied, `/` divided, `&` written one behind the other.
-
-    What is divided is rounded to a hundredth.
-    """
+    """Two values: `+` added, `*` multiplied, `&` written one behind the other."""
 
     sign: str
     first: Value
@@ -90,12 +87,6 @@ _TOKEN = re.compile(r"\s*(?:(<[a-z_0-9.@]+>)|([^\s<>\[\]()/]+)|([\[\]()/]))")
 _SLOT = re.compile(r"<([a-z_]+(?:\.[1-9])?)>|<([a-z_]+)\.@([a-z]+)>")
 _TERM = re.compile(r"<([a-z_]+)>|([0-9.]+)")
 _CLOSING = {"[": "]", "(": ")"}
-_HUNDREDTH = Decimal("0.01")
-_CALCULATED: Mapping[str, Callable[[Decimal, Decimal], Decimal]] = {
-    "+": Decimal.__add__,
-    "*": Decimal.__mul__,
-    "/": lambda one, other: (one / other).quantize(_HUNDREDTH, ROUND_HALF_UP),
-}
 
 
 def parse_phrase(text: str) -> Node:
@@ -108,8 +99,8 @@ def parse_phrase(text: str) -> Node:
 
 
 def parse_value(text: str) -> Value:
-    """A value: digits and `<rule>` joined by `/`, `*`, `+` and `&`, which bind in this order."""
-    for sign in "&+*/":
+    """A value: digits and `<rule>` joined by `*`, `+` and `&`, which bind in this order."""
+    for sign in "&+*":
         # The last sign splits, so that equal signs work from left to right.
         head, found, tail = text.rpartition(f" {sign} ")
         if found:
@@ -191,7 +182,8 @@ def _evaluated(value: Value, unused: Mapping[str, Iterator[str]]) -> str:
             one, other = _evaluated(first, unused), _evaluated(second, unused)
             if sign == "&":
                 return one + other
-            return format(_CALCULATED[sign](Decimal(one), Decimal(other)), "f")
+            result = Decimal(one) + Decimal(other) if sign == "+" else Decimal(one) * Decimal(other)
+            return format(result, "f")
         case _:
             assert_never(value)
 

@@ -154,7 +154,8 @@ class Vocabulary(_Part):
     learned. `typed_answers`: short words that may be typed, with the phrases that they may stand
     for; `typed_lines`: whole lines that are typed in place of a phrase. `spelling`: the
     international spelling alphabet. `always_capital`: words that are written with a capital letter
-    wherever they stand.
+    wherever they stand. `yes_and_next`: the ears were trained to hear "yes" with the next answer
+    behind it; only then a job may invite it (`behind_read_back`).
     """
 
     kind: Literal["language"]
@@ -164,6 +165,7 @@ class Vocabulary(_Part):
     checked_by_a_native_speaker: bool
     voice: Voices
     recognisers: tuple[Literal["own", "sphinx", "vosk"], ...]
+    yes_and_next: bool = False
     numbers: Numbers
     units: Mapping[str, Unit]
     quarters: Quarters

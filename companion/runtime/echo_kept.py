@@ -9,8 +9,6 @@ from companion.record.last_echo import LastEcho, last_echo
 from companion.runtime.assembly import DEFAULT_RECOGNISER, EarsChoice, VoiceChoice
 from companion.settings.model import Settings
 
-MEASURE = "companion check --echo"
-
 
 def echo_for_answers(settings: Settings, ears: EarsChoice, voice: VoiceChoice) -> LastEcho | None:
     """What the microphone hears of the loudspeaker, where answers into prompts are set; else None.
@@ -21,53 +19,61 @@ def echo_for_answers(settings: Settings, ears: EarsChoice, voice: VoiceChoice) -
     if not settings.answers_into_prompts:
         return None
     if ears.kind != DEFAULT_RECOGNISER or ears.sound is not None or voice.kind != "speaker":
-        raise _refused("into-prompts-not-live", ears=DEFAULT_RECOGNISER)
+        own = DEFAULT_RECOGNISER
+        raise EarsError(
+            f"answers into prompts: only by a live microphone, the ears '{own}' and a voice that "
+            f"is spoken; wanted: --ears {own} --voice speaker, or 'answers_into_prompts: false' "
+            "in the settings",
+            said="into-prompts-not-live",
+            ears=own,
+        )
     measured = last_echo()
     if measured is None:
-        raise _refused("into-prompts-not-measured")
-    try:
-        now = (
-            sound_cards.name_of(ears.microphone, "input"),
-            sound_cards.name_of(voice.loudspeaker, "output"),
+        raise EarsError(
+            "answers into prompts: found no measurement of what the microphone hears of the "
+            "loudspeaker; wanted: 'companion check --echo', or 'answers_into_prompts: false' in "
+            "the settings",
+            said="into-prompts-not-measured",
         )
-    except (ValueError, sound_cards.NoPortAudio) as error:
-        said, why = "into-prompts-no-device", str(error)
-        raise MicrophoneError(_TOLD[said].format(why=why), said=said, why=why) from error
-    if now != (measured.microphone, measured.loudspeaker):
-        raise _refused(
-            "into-prompts-other-devices",
-            then=f"{measured.microphone}, {measured.loudspeaker}",
-            now=", ".join(now),
-        )
+    _refuse_others(measured, ears, voice)
     if settings.loudness_limit_db > measured.limit_db:
-        raise _refused(
-            "into-prompts-other-volume",
-            then=f"{measured.limit_db:g}",
-            now=f"{settings.loudness_limit_db:g}",
+        then, now = f"{measured.limit_db:g}", f"{settings.loudness_limit_db:g}"
+        raise EarsError(
+            f"answers into prompts: measured with a voice of at most {then} dB; found {now} dB; "
+            "wanted: 'companion check --echo', or 'answers_into_prompts: false' in the settings",
+            said="into-prompts-other-volume",
+            then=then,
+            now=now,
         )
     if not measured.allows_answers:
-        raise _refused("into-prompts-too-loud", above=f"{measured.above_background_db:.0f}")
+        echo = f"{measured.echo_dbfs:.0f}"
+        raise EarsError(
+            f"answers into prompts: the microphone hears the loudspeaker at {echo} dBFS, which is "
+            "too loud; wanted: a headset, and 'companion check --echo' with it, or "
+            "'answers_into_prompts: false' in the settings",
+            said="into-prompts-too-loud",
+            echo=echo,
+        )
     return measured
 
 
-_WANTED = f"wanted: '{MEASURE}', or 'answers_into_prompts: false' in the settings"
-_TOLD = {
-    "into-prompts-not-live": "answers into prompts: only by a live microphone, the ears '{ears}' "
-    "and a voice that is spoken; wanted: --ears {ears} --voice speaker, or "
-    "'answers_into_prompts: false' in the settings",
-    "into-prompts-not-measured": "answers into prompts: found no measurement of what the "
-    "microphone hears of the loudspeaker; " + _WANTED,
-    "into-prompts-no-device": "answers into prompts: the devices cannot be told ({why}); wanted: a "
-    "connected microphone and loudspeaker",
-    "into-prompts-other-devices": "answers into prompts: measured with {then}; found {now}; "
-    + _WANTED,
-    "into-prompts-other-volume": "answers into prompts: measured with a voice of at most {then} "
-    "dB; found {now} dB; " + _WANTED,
-    "into-prompts-too-loud": "answers into prompts: the microphone hears the loudspeaker {above} "
-    "dB above the background; wanted: a headset, and '" + MEASURE + "' with it, or "
-    "'answers_into_prompts: false' in the settings",
-}
-
-
-def _refused(said: str, **values: str) -> EarsError:
-    return EarsError(_TOLD[said].format(**values), said=said, **values)
+def _refuse_others(measured: LastEcho, ears: EarsChoice, voice: VoiceChoice) -> None:
+    try:
+        microphone = sound_cards.name_of(ears.microphone, "input")
+        loudspeaker = sound_cards.name_of(voice.loudspeaker, "output")
+    except (ValueError, sound_cards.NoPortAudio) as error:
+        raise MicrophoneError(
+            f"answers into prompts: the devices cannot be told ({error}); wanted: a connected "
+            "microphone and loudspeaker",
+            said="into-prompts-no-device",
+            why=str(error),
+        ) from error
+    if (microphone, loudspeaker) != (measured.microphone, measured.loudspeaker):
+        then, now = f"{measured.microphone}, {measured.loudspeaker}", f"{microphone}, {loudspeaker}"
+        raise EarsError(
+            f"answers into prompts: measured with {then}; found {now}; wanted: 'companion check "
+            "--echo', or 'answers_into_prompts: false' in the settings",
+            said="into-prompts-other-devices",
+            then=then,
+            now=now,
+        )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -66,6 +68,29 @@ def test_a_number_without_a_yes_is_no_yes(known, words):
     assert known.spoken == ["Gap four."]
 
 
+def test_behind_the_yes_two_readings_may_come_in_one_answer(small):
+    pair = READINGS.replace("ask: Gap four.", "ask: Gap four., ask_pair: Gaps four and five.")
+    talk = small(pair).hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.spoken == ["Four two two? If yes: Gaps four and five."]
+    talk.hear("yes four two three four two four")
+    assert values(talk) == {"one_mm": 420, "two_mm": 421, "three_mm": 422}
+    # Neither counts before its own yes.
+    assert talk.spoken == ["Four two three?"]
+    assert values(talk.hear("yes"))["four_mm"] == 423
+    assert talk.spoken == ["Four two four?"]
+    assert values(talk.hear("yes"))["five_mm"] == 424
+
+
+@pytest.mark.parametrize("words", ["four two three four two four", "four two three"])
+def test_numbers_whose_yes_was_lost_replace_nothing(small, words):
+    """The third reading is 422: neither number that came without a yes takes its place."""
+    pair = READINGS.replace("ask: Gap four.", "ask: Gap four., ask_pair: Gaps four and five.")
+    talk = small(pair).hear("four two zero", "yes", "four two one", "yes", "four two two")
+    talk.hear(words)
+    assert talk.spoken == ["Four two two millimetres. Yes or no?"]
+    assert values(talk.hear("yes")) == {"one_mm": 420, "two_mm": 421, "three_mm": 422}
+
+
 @pytest.mark.parametrize("words", ["no", "no four two three", "wrong four two three"])
 def test_no_is_no_whatever_is_said_behind_it(known, words):
     known.hear(words)
@@ -121,6 +146,16 @@ def test_what_was_said_before_a_break_confirms_nothing_after_it(known):
 
 def test_no_step_is_asked_so_that_does_not_say_it_may_be(small):
     talk = small(READINGS.replace("behind_read_back: true, ", ""))
+    talk.hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.spoken == ["Four two two?"]
+
+
+def test_a_language_whose_ears_were_not_trained_on_it_asks_one_thing_at_a_time(small):
+    talk = small(READINGS)
+    assert talk.state.lexicon.yes_and_next
+    lexicon = copy(talk.state.lexicon)
+    lexicon.vocabulary = lexicon.vocabulary.model_copy(update={"yes_and_next": False})
+    talk.state = replace(talk.state, lexicon=lexicon)
     talk.hear("four two zero", "yes", "four two one", "yes", "four two two")
     assert talk.spoken == ["Four two two?"]
 

@@ -161,6 +161,14 @@ def test_degrees_and_minutes_of_a_sheet_are_degrees(code, typed, degrees):
     assert step.parse(typed_words(language, f"0°75' {way}", step)) is None
 
 
+def test_minutes_are_typed_and_not_said():
+    """Said back in degrees, thirteen for thirty would go unnoticed (docs/ears.md)."""
+    form = NumberForm("decimal", 1, 2, directions=("in", "out"), units=("deg",))
+    step = load_language().for_step(Expectation(form))
+    assert step.parse("thirty minutes in") is None
+    assert step.parse(as_typed("30 minutes in", step)) is None
+
+
 @pytest.mark.parametrize(
     ("code", "choices", "typed", "answer"),
     [

@@ -352,9 +352,9 @@ def test_every_shipped_job_of_a_sensor_has_it_and_its_words(language: str) -> No
     say = wording_in(language)
     for name in ("front_radar", "forward_camera", "rear_corner_radar", "surround_mats"):
         plan = assembly.load(JobPaths(job=EXAMPLES / f"{name}.yaml"), said).plan
-        hang = {s.id for s in plan.steps if s.when is not None and s.when.question == "visit_end"}
-        assert hang == AT_THE_END
-        for step_id in hang:
+        told = {one.step_id for one in at_the_end(Opened(job=plan.files.job.model_dump()))}
+        assert told == AT_THE_END
+        for step_id in told:
             assert say.words.has(f"at-the-end-{step_id}")
     ends = assembly.load(JobPaths(job=VISIT_END), said).plan
     assert {s.id for s in ends.steps} >= AT_THE_END

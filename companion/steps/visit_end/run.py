@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from companion.dialogue.kind import title_of
+from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import applies
 from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
@@ -52,6 +52,9 @@ def left_to_the_end(state: State, step: VisitEnd) -> Message | None:
 
 def _waiting(state: State, step: VisitEnd) -> Iterator[str]:
     for other in state.plan.steps:
-        hangs_on_it = other.when is not None and other.when.question == step.id
-        if hangs_on_it and not applies(state, other):
-            yield title_of(state.plan, other)
+        title = kind_of(state.plan, other).title(other)
+        when = other.when
+        if not title or when is None or when.question != step.id or applies(state, other):
+            continue
+        if LAST in when.answered:
+            yield title
