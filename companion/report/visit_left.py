@@ -25,11 +25,11 @@ class Left:
         if self.sensors:
             yield say("visit-left-sensors", sensors="; ".join(self.sensors))
         if self.undone:
-            told = (_title(one, say) for one in self.undone)
+            told = (title_in(one, say) for one in self.undone)
             yield say("visit-left-undone", undone="; ".join(dict.fromkeys(told)))
 
 
-def _title(one: AtTheEnd, say: Wording) -> str:
+def title_in(one: AtTheEnd, say: Wording) -> str:
     """In the language of the page where it is a step that ships; else as the job calls it."""
     id_ = f"at-the-end-{one.step_id}"
     return say(id_) if say.words.has(id_) else one.title
