@@ -29,7 +29,13 @@ _EXAMPLES: dict[Kind, tuple[str, ...]] = {
     "stand": ("stand",),
     "mount": ("mount", "mount_three_screws"),
 }
-SHIPPED_JOBS = ("front-radar", "forward-camera", "rear-corner-radar", "surround-mats")
+SHIPPED_JOBS = (
+    "front-radar",
+    "forward-camera",
+    "rear-corner-radar",
+    "surround-mats",
+    "visit-end",
+)
 """The jobs that ship, as they are named; the check of the stand has a command of its own."""
 NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 

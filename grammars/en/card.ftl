@@ -10,7 +10,7 @@ card-means-done = What was asked for is done.
 
 card-numbers = Numbers
 card-numbers-how = Digit by digit is understood best. With a direction where one is asked for, never plus or minus. The unit may be left out.
-card-pair = Two readings asked for at once: say one behind the other, such as "{ $example }".
+card-pair = Two readings asked for at once: say one after the other, such as "{ $example }".
 card-together = Two or three numbers said back together: yes to all, no to hear each by itself, or "the third is four one nine".
 
 card-commands = At any time
@@ -18,7 +18,7 @@ card-does-repeat = the question once more, in full
 card-does-wait = pause; nothing is lost
 card-does-carry_on = go on after a pause or a stop
 card-does-go_back = take the last step back
-card-does-stop = stop at once; everything rests
+card-does-stop = stop at once; leave everything as it is
 card-does-end_job = after a stop: end the job without a result
 card-does-what_can_i_say = what may be said here
 card-does-where_are_we = the stage and the step
@@ -29,7 +29,7 @@ card-does-slower = it speaks more slowly
 card-does-faster = it speaks faster
 
 card-tones = Tones
-card-tone-listening = One step up: your turn.
+card-tone-listening = Two notes that rise: your turn.
 card-tone-heard = One short high note: understood.
 card-tone-refused = Two low notes, falling: not understood.
 

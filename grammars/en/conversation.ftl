@@ -36,7 +36,7 @@ which-way = { CAPITAL(LIST($ways, last: "or")) }? For example, { $example }.
 # Typed, and no answer to this question
 does-not-fit = That is not an answer here. For example: { LIST($examples, last: ";") }.
 does-not-fit-or =
-    That is not an answer here. For example: { LIST($examples, last: ";") }. Else { LIST($ways, last: "or") }.
+    That is not an answer here. For example: { LIST($examples, last: ";") }. Or { LIST($ways, last: "or") }.
 type-it = I do not hear you well. Type it, or say it once more.
 implausible = I heard { $heard }. I expect { $low } to { $high }. Read it again.
 far-from-target = I heard { $heard }. After the move I expected { $target }. What happened? Look, and read it again.

@@ -29,20 +29,20 @@ live-session = Session { $session }.
 live-next = The report: { $report } writes { $file }. Its sign-off: { $sign }
 live-not-watched = This job was not checked for drift: { $why }
 live-example-files = EXAMPLE FILES, NOT A MAKER'S VALUES.
-live-example-which = Examples are: { LIST($files, last: "and") }.
+live-example-which = These are examples: { LIST($files, last: "and") }.
 live-interrupted = Interrupted; nothing is lost. To continue: { $command }
 live-visit = Visit { $visit }, session { $session }.
 live-store-refused = The store does not take this box's record: { $told }
 live-store-waits = What was done here waits to be sent: { $told }
-live-store-files = Published files were refused, the files of before are used: { $told }
+live-store-files = Published files were refused, the earlier files are used: { $told }
 
 # The voice that the ears learn.
 live-voice-learned = { $count ->
         [one] Learned from one confirmed answer of this job; your voice is now version { $version }.
        *[other] Learned from { $count } confirmed answers of this job; your voice is now version { $version }.
     }
-live-voice-not-learned = Nothing was learned of your voice in this job: { $why }
-live-voice-not-used = What was learned of your voice is not used: { $why }
+live-voice-not-learned = Nothing was learned about your voice in this job: { $why }
+live-voice-not-used = What was learned about your voice is not used: { $why }
 voice-what-is-kept =
     Learning the voice of { $name }. Your voice is personal data.
     Kept on this box alone: features of what you say now, and of answers that you confirm in jobs where you say "keep the sound". With "words only" nothing of that job's voice is kept. Speech cannot be played from features, but they are yours, and might tell whose voice it is.
@@ -53,7 +53,7 @@ voice-whose = Your name, as in a job (--technician)
 voice-may-keep-features = May features of your voice be kept?
 voice-may-keep-sound = May the sound of it be kept too? It is needed to learn anew after an update of the ears, and to give recordings away.
 voice-nothing-kept = Nothing was kept.
-voice-begin = I will ask for { $count } words, twice each. Say each once you hear it, as you say it at work.
+voice-begin = I will ask for { $count } words, twice each. Say each one when you hear it, the way you say it at work.
 voice-say = Say: { $word }
 voice-say-again = Once more: { $word }
 voice-left-out = Left out: { $word }
@@ -69,7 +69,7 @@ spell-code-before = Code before the work
 spell-code-after = Code after the work
 spell-first-of-vin = VIN: spell the first { $count }, or type or scan it. Done leaves it out.
 spell-next = The next { $count }.
-spell-one-by-one = One sign at a time, then.
+spell-one-by-one = One character at a time, then.
 spell-some = { $what }: spell up to { $count } at a time, or type it. Say done at the end.
 spell-more = More, or done.
 spell-back = { $signs }. Yes or no?
@@ -78,7 +78,7 @@ spell-never-in-vin = No VIN has the letter { $letter }. Look again: it may be a 
         [I] 1
        *[other] 0
     }.
-spell-check-digit = By its check digit one sign is wrong. Once more from the beginning, or say stop and type it.
+spell-check-digit = By its check digit one character is wrong. Start again from the beginning, or say stop and type it.
 spell-type-or-scan = These ears ({ $ears }) do not know the spelling alphabet: type it or scan it.
 spell-left = Left out. It can be entered later: { $command }
 

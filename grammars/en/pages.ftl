@@ -129,12 +129,12 @@ search-note = All words must occur in the same event. "Words in quotes" follow e
 nothing-found = Nothing was found.
 found-sessions =
     { $count ->
-        [one] { $count } session, the newest first.
+        [one] { $count } session.
        *[other] { $count } sessions, the newest first.
     }
 found-sessions-on-page =
     { $count ->
-        [one] { $count } session on page { $page }, the newest first.
+        [one] { $count } session on page { $page }.
        *[other] { $count } sessions on page { $page }, the newest first.
     }
 session-of = Session of { $when }

@@ -45,7 +45,7 @@ headline-tool_inside-means = The companion led through the steps and kept the re
 headline-not_aimed = Nothing was aimed in this job.
 headline-not_aimed-means = The companion led through the steps and kept the record; no aim was measured.
 headline-outside = The radar's aim is outside the entered limits.
-headline-outside-means = The car must not be handed over as aimed. The last aim and its uncertainty stand below.
+headline-outside-means = The car must not be handed over as aimed. The last aim and its uncertainty are below.
 headline-not_settled = Not settled: too close to the limits to call.
 headline-not_settled-means = With the entered uncertainties, neither inside nor outside can be claimed.
 headline-stopped = Stopped before there was a result.
@@ -63,7 +63,7 @@ headline-rests-on = It rests on figures that the shop entered and on readings th
 headline-examples = It was made with example files. Their limits, dimensions and uncertainties are examples, not a maker's values: no car may be judged by them.
 not-meant-safe = It does not say that driver assistance is safe, or that braking or distance keeping works: it says where the radar's beam pointed while this was measured.
 not-meant-rest = It does not cover fault codes, software, the windscreen camera, or anything that moved after the last reading.
-expanded-uncertainty-note = ± is the expanded uncertainty U = k u with k = { $k }: about nineteen times in twenty the true value lies within that distance. Left and right are the car's own, as its driver sits.
+expanded-uncertainty-note = ± is the expanded uncertainty U = k u with k = { $k }: about nineteen times in twenty the true value lies within that distance. Left and right are the car's own, as seen from the driver's seat.
 
 # The aim.
 aim-title = Aim before and after
@@ -82,7 +82,7 @@ row-limits = entered limits
 level-wanted = at least { $level }
 decision-rule = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }.
 decision-rule-looks = Decision rule: “inside” is said when the chance that both axes lie within their limits is at least { $level }, at look { $look } of at most { $most } at one position of the screws, which share the stated risk ({ $spent } of being wrong at a limit, used up so far).
-decision-rule-entered = { $entered } was entered for the whole; who looks several times errs more easily, so each look has to be surer than that.
+decision-rule-entered = { $entered } was entered for the whole; looking several times gives more chances to be wrong, so each look has to be surer than that.
 readings-scattered = The readings scattered { $ratio } times as far as entered; their uncertainty was widened by that.
 left-at-range = What is left, at range: { $misses }.
 miss-ahead = { $range } ahead
@@ -91,7 +91,7 @@ miss-both = { $sideways } ± { $sideways_u } and { $height } ± { $height_u }
 # What stood out.
 times-over = ({ $times } times)
 event-number = event { $number }
-more-in-the-appendix = { $count } more stand in the appendix.
+more-in-the-appendix = { $count } more are in the appendix.
 nothing-stood-out = Nothing was unlikely, no move went differently from the plan, and nothing was taken back.
 
 # Pictures.
@@ -166,7 +166,7 @@ column-value-and-uncertainty = Value and uncertainty
 column-limits = Limits
 column-decision = Decision
 reading-of-set = { $title }, set { $number }
-readings-note = Tinted rows are decisions; the percentage is the chance of being inside, where one was asked for. Readings that were taken back or measured again stand in the appendix.
+readings-note = Tinted rows are decisions; the percentage is the chance of being inside, where one was asked for. Readings that were taken back or measured again are in the appendix.
 
 cautions-title = Cautions given
 no-caution = No caution was given in this session.
@@ -309,7 +309,7 @@ entered-worked-out = worked out from the plate's figures
 # As found, as left; the rule.
 as-left-locked = As left: measured after the screws were locked.
 as-left-untouched = As left: the screws were not turned in this job; the aim is as found.
-decision-rule-guard = Of one axis alone, with the other in the middle, that accepts up to { $sideways } sideways and { $height } up or down: a guard of { $guard_sideways } and { $guard_height } inside the limits.
+decision-rule-guard = For one axis alone, with the other in the middle, this accepts up to { $sideways } sideways and { $height } up or down: a guard band of { $guard_sideways } and { $guard_height } inside the limits.
 decision-rule-risk = The risk is the customer's: that an aim just beyond a limit is called inside.
 decision-rule-wrong = Were the entered uncertainty that matters most and that no reading of the job checks ({ $what }) three times as large, the chance would be { $chance }; it has to reach the same level.
 
@@ -319,9 +319,9 @@ instrument-name = Instrument
 instrument-measures = Used for
 instrument-serial = Serial number
 instrument-certificate = Certificate
-instrument-due = Holds until
-instrument-was-due = { $due }, over on the day of this job
-instrument-late = { $name }: its certificate held until { $due } and was over when this was measured.
+instrument-due = Valid until
+instrument-was-due = { $due }, expired on the day of this job
+instrument-late = { $name }: its certificate was valid until { $due } and had expired when this was measured.
 stand-check-told = { $came_to ->
     [as_known] The stand's check of { $day } came out as known (session { $session }).
     [failed] The stand's check of { $day } failed (session { $session }): what was measured here rests on a stand that is not as known.
@@ -335,11 +335,11 @@ environment-read = { $what }: { $value }.
 environment-light = Light, as the shop entered it: { $told }
 environment-air = Air, as the shop entered it: { $told }
 environment-not-entered = Light and air: the shop entered nothing.
-environment-temperature = Temperature is no line of the budget: every angle here is a ratio of two lengths, and scales of steel or aluminium that are 15 degrees warmer than 20 °C are longer by less than 0.04 %, which the uncertainty of the laser's path holds already.
+environment-temperature = Temperature is not a line of the budget: every angle here is a ratio of two lengths, and scales of steel or aluminium that are 15 degrees warmer than 20 °C are longer by less than 0.04 %, which the uncertainty of the laser's path already includes.
 validation-title = What this companion was tried on
-validation-told = Trials in simulated bays, “{ $benchmark }”, version { $version }, { $day }: of { $decisions } decisions a row on radars just outside a limit, with each error as large as entered, at most { $worst } were called inside (95 % bound { $bound }; at { $where }); the 95 % statements held in { $least } to { $most }; of { $jobs } whole jobs { $false } were called inside falsely.
+validation-told = Trials in simulated bays, “{ $benchmark }”, version { $version }, { $day }: of { $decisions } decisions a row on radars just outside a limit, with each error as large as entered, at most { $worst } were called inside (95 % bound { $bound }; at { $where }); the 95 % statements held in { $least } to { $most }; of { $jobs } whole jobs { $false } were falsely called inside.
 validation-none = No trials of this job ship with this version.
-validation-no-car = A simulation is no validation on a car.
+validation-no-car = A simulation is not a validation on a car.
 # Several results judged together, in the report.
 verdict-title = Judged by sets that agree
 verdict-note = The chance is a lower bound, over everything that was judged together.

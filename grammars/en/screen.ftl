@@ -11,8 +11,8 @@ screen-all-stages = All { $of } stages
 screen-off = The companion is off. Nobody is listening.
 screen-noisy = Loud. Check me here, or type.
 screen-store-refused = The store does not take this box's jobs: { $what ->
-        [older] this record ends before what it has
-        [fork] this record is another than before
+        [older] this record ends earlier than what the store has
+        [fork] this is not the record it had before
         [gap] something is missing
         [changed] something was changed
         [signature] the signature is wrong
@@ -20,7 +20,7 @@ screen-store-refused = The store does not take this box's jobs: { $what ->
         [clock] the clock contradicts itself
        *[other] it cannot read them
     }. Tell your supervisor.
-screen-store-files = Published files were refused; the files of before are used. Tell your supervisor.
+screen-store-files = Published files were refused; the earlier files are used. Tell your supervisor.
 screen-example = Example files, not a maker's value
 screen-sound-stays = Nothing vouches for the date: no recorded voice is deleted
 screen-car-stays = The date is not vouched for: what is known of the car stays

@@ -77,8 +77,16 @@ slip-not-turned =
         [1] its
        *[other] their
     } turns
-slip-twice-as-far = { LIST($screws) } was turned twice as far as I said
-slip-half-as-far = { LIST($screws) } was turned only half as far as I said
+slip-twice-as-far =
+    { LIST($screws) } { $count ->
+        [1] was
+       *[other] were
+    } turned twice as far as I said
+slip-half-as-far =
+    { LIST($screws) } { $count ->
+        [1] was
+       *[other] were
+    } turned only half as far as I said
 # The readings before the screws were turned
 slip-sides-swapped-before = left and right were swapped in the readings before
 slip-ends-swapped-before = up and down were swapped in the readings before

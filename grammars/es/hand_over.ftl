@@ -38,13 +38,13 @@ hand-over-trouble = El registro de este trabajo no está como se escribió: { $w
 hand-over-codes = Códigos de avería
 hand-over-codes-before = Códigos antes
 hand-over-codes-after = Códigos después
-hand-over-codes-before-but-none = No concuerda: hay códigos anotados de antes del trabajo, y el técnico dijo que no había ninguno. Aclaradlo antes de que salga el coche.
-hand-over-codes-after-none-but-stored = No concuerda: no hay ningún código anotado de después del trabajo, y el técnico dijo que queda uno. Leed los códigos otra vez antes de que salga el coche.
-hand-over-codes-after-but-none = No concuerda: hay códigos anotados de después del trabajo, y el técnico dijo que no queda ninguno. Leed los códigos otra vez antes de que salga el coche.
+hand-over-codes-before-but-none = No concuerda: hay códigos anotados de antes del trabajo, y el técnico dijo que no había ninguno. Hay que aclararlo antes de que salga el coche.
+hand-over-codes-after-none-but-stored = No concuerda: no hay ningún código anotado de después del trabajo, y el técnico dijo que queda uno. Hay que leer los códigos otra vez antes de que salga el coche.
+hand-over-codes-after-but-none = No concuerda: hay códigos anotados de después del trabajo, y el técnico dijo que no queda ninguno. Hay que leer los códigos otra vez antes de que salga el coche.
 
 hand-over-means = Qué significa, y qué no
 hand-over-inside-means = Dentro significa: dentro de los límites que se introdujeron para este coche, con las incertidumbres que se introdujeron, en el momento de la medición.
-hand-over-clock = Nada respondía del reloj: las horas pueden ser falsas.
+hand-over-clock = Nada avalaba el reloj: las horas pueden no ser correctas.
 hand-over-sign-workshop = Fecha, firma del taller
 hand-over-sign-owner = Fecha, firma de quien recoge el coche
 hand-over-footer = Detrás de esta página está el informe completo de cada trabajo. Orden, matrícula y número de bastidor son datos personales. Para encontrar un trabajo: companion review show SESIÓN. Su código es el principio de su hash final; companion verify comprueba con él el registro.

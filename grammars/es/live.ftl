@@ -35,7 +35,7 @@ live-interrupted = Interrumpido; no se pierde nada. Para continuar: { $command }
 live-visit = Visita { $visit }, sesión { $session }.
 live-store-refused = El almacén no acepta el registro de este equipo: { $told }
 live-store-waits = Lo hecho aquí espera a ser enviado: { $told }
-live-store-files = Se rechazaron los archivos publicados, se usan los de antes: { $told }
+live-store-files = Se rechazaron los ficheros publicados, se usan los de antes: { $told }
 
 # La voz que el oído aprende.
 live-voice-learned = { $count ->
@@ -62,8 +62,8 @@ voice-learning = Un momento: estoy aprendiendo.
 voice-nothing-heard = No se ha oído ninguna de las palabras, así que no se ha aprendido nada; prueba en un sitio más tranquilo, o mira el micrófono con «companion check».
 voice-learned = Aprendida la voz de { $name } con { $count } sonidos: versión { $version }.
 voice-missed = Sin aprender: { $words }. Se oyen como antes.
-# Lo que se deletrea fuera de un trabajo: un VIN, una matrícula, un encargo, un código.
-spell-order = Encargo
+# Lo que se deletrea fuera de un trabajo: un VIN, una matrícula, una orden, un código.
+spell-order = Orden
 spell-plate = Matrícula
 spell-odometer = Cuentakilómetros
 spell-code-before = Código antes del trabajo

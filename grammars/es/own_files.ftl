@@ -22,7 +22,7 @@ picture-bay =
          o----------------o                  |  placa
          |     coche      |=  sensor  <--1-->|  2 ancho     5 láser de la garra .......> barra de espejo
          o----------------o                  |  3 alto      6 escalas de los brazos sobre el suelo
-       puntos de las ruedas               punto del soporte
+       puntos de las ruedas               lugar del soporte
        suelo: una pendiente + sube hacia el soporte; una pendiente lateral + tiene alto el lado
        izquierdo del coche
 picture-stand =
@@ -31,7 +31,7 @@ picture-stand =
          o----------------o                  |  placa
          |     coche      |=  sensor  <--1-->|  2 ancho     5 láser de la garra .......> barra de espejo
          o----------------o                  |  3 alto      6 escalas de los brazos sobre el suelo
-       puntos de las ruedas               punto del soporte
+       puntos de las ruedas               lugar del soporte
 picture-mount =
     desde delante del coche, mirando al sensor (la izquierda del coche queda a tu derecha)
 
@@ -143,7 +143,7 @@ ask-bay-shop = Nombre del taller
 ask-bay-floor-slope_up_deg = Pendiente del suelo, + sube hacia el soporte
 ask-bay-floor-side_slope_deg = Pendiente lateral del suelo, + lado izquierdo alto
 ask-bay-floor-twist_mm = Alabeo del suelo
-ask-bay-floor-stand_spot_above_mm = Punto del soporte sobre el plano de las ruedas
+ask-bay-floor-stand_spot_above_mm = Lugar del soporte sobre el plano de las ruedas
 ask-bay-floor-line_laser_doubt_deg = Incertidumbre del nivel del láser de línea
 ask-bay-stand-plate_distance_mm = De la placa al sensor
 ask-bay-stand-distance_tolerance_mm = Tolerancia de esa distancia
@@ -151,7 +151,7 @@ ask-bay-stand-sideways_tolerance_mm = Soporte: tolerancia lateral
 ask-bay-stand-height_tolerance_mm = Placa: tolerancia en altura
 ask-bay-stand-turn_tolerance_deg = Soporte: tolerancia de giro
 ask-bay-stand-level_tolerance_mm_per_m = Soporte: tolerancia de nivel
-ask-bay-stand-plumb_tolerance_mm_per_m = Placa: tolerancia de plomada
+ask-bay-stand-plumb_tolerance_mm_per_m = Placa: tolerancia de aplomo
 ask-bay-stand-beam_agreement_deg = Cuánto pueden diferir los dos haces de la convergencia
 ask-bay-stand-arm_height_mm = Escalas de los brazos sobre el suelo
 ask-bay-stand-plate_width_mm = Ancho de la placa

@@ -22,7 +22,7 @@ words-to-search-for = Palabras que buscar
 words-or-a-number = Palabras, matrícula
 not-named = sin nombre
 and-more = y { $count } más
-scale-and-way = { $unit }, + es { $way }
+scale-and-way = { $unit }; +: { $way }
 
 pages-of-the-list = Páginas de la lista
 pages-first = Primera
@@ -103,7 +103,7 @@ list-corrections = { $count } { $count ->
         [one] corrección
        *[other] correcciones
     }
-list-clock = nadie responde del reloj
+list-clock = reloj sin avalar
 list-rehearsal = ensayo
 list-example = ficheros de ejemplo
 
@@ -126,12 +126,12 @@ search-note = Todas las palabras tienen que estar en el mismo evento. Las "palab
 nothing-found = No se encontró nada.
 found-sessions =
     { $count ->
-        [one] { $count } sesión, las más nuevas primero.
+        [one] { $count } sesión.
        *[other] { $count } sesiones, las más nuevas primero.
     }
 found-sessions-on-page =
     { $count ->
-        [one] { $count } sesión en la página { $page }, las más nuevas primero.
+        [one] { $count } sesión en la página { $page }.
        *[other] { $count } sesiones en la página { $page }, las más nuevas primero.
     }
 session-of = Sesión de { $when }
@@ -234,7 +234,7 @@ share-of = { $share } de { $of }
 noise-level-not-kept = nivel no guardado
 noise-from-to = de { $low } a { $high } dBFS
 hearing-note = Barras: intervalos de puntuación del 95 % (Wilson 1927). Negada: se tomó algo, se repitió, y el técnico dijo no o dio otro número; una lectura equivocada de la escala también cuenta. Las respuestas tecleadas y el silencio no se incluyen.
-nothing-spoken = En estas sesiones no se habló ninguna respuesta.
+nothing-spoken = En estas sesiones no se dio ninguna respuesta hablada.
 time-title = ¿Adónde se va el día?
 times-title = Minutos por etapa, las más largas primero
 times-unit = minutos

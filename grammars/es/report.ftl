@@ -7,7 +7,7 @@ skip-to-what-stood-out = Ir a lo que llamó la atención
 skip-to-what-was-said = Ir a lo dicho y oído
 opened-at-utc = { $day }, abierto a las { $time } UTC
 opened-at-local = { $day }, abierto a las { $time } ({ $utc } UTC)
-clock-not-vouched-for = { $when } según un reloj del que nada respondía: la fecha puede ser falsa
+clock-not-vouched-for = { $when } según un reloj que nada avalaba: la fecha puede no ser correcta
 named-technician = Técnico: { $name }.
 named-vehicle = Vehículo: { $name }.
 named-bay = Puesto: { $name }.
@@ -32,8 +32,8 @@ times-are =
        *[other] Las horas son locales, { $zone }.
     }
 carries-clips = Este fichero lleva { $count } { $count ->
-        [one] clip
-       *[other] clips
+        [one] fragmento
+       *[other] fragmentos
     } de una voz grabada: datos personales.
 
 example-files-note = Ficheros de ejemplo: en ninguna parte son valores de un fabricante. Con esto no se puede juzgar ningún coche.
@@ -58,7 +58,7 @@ headline-measured-by-the-job-means = Cada resultado de abajo se midió en dos se
 headline-chance = { $what }: { $chance }.
 chance-of-both-limits = Probabilidad de que la orientación esté dentro de ambos límites
 does-not-mean = Lo que esto no significa
-headline-rests-on = Se basa en cifras que introdujo el taller y en lecturas que una persona dijo y confirmó. Una cifra falsa en un fichero, o una escala desajustada, no se ve en ninguna parte.
+headline-rests-on = Se basa en cifras que introdujo el taller y en lecturas que una persona dijo y confirmó. Una cifra equivocada en un fichero, o una escala desajustada, no se ve en ninguna parte.
 headline-examples = Se hizo con ficheros de ejemplo. Sus límites, medidas e incertidumbres son ejemplos, no valores de un fabricante: con ellos no se puede juzgar ningún coche.
 not-meant-safe = No dice que la asistencia al conductor sea segura, ni que funcionen el frenado o el control de distancia: dice hacia dónde apuntaba el haz del radar mientras se midió.
 not-meant-rest = No incluye códigos de avería, software, la cámara del parabrisas ni nada que se moviera después de la última lectura.
@@ -295,14 +295,14 @@ distribution-u_shaped = en forma de U
 entered-job = fichero del trabajo
 entered-bay = fichero del puesto, { $field }
 entered-vehicle = fichero del vehículo, { $field }
-entered-mount = fichero del soporte, { $field }
+entered-mount = fichero del montaje, { $field }
 entered-worked-out = calculado con las cifras de la placa
 
 # Como se encontró, como quedó; la regla.
 as-left-locked = Como quedó: medido después de bloquear los tornillos.
 as-left-untouched = Como quedó: en este trabajo no se giraron los tornillos; la orientación está como se encontró.
 decision-rule-guard = De un solo eje, con el otro en el centro, eso acepta hasta { $sideways } a los lados y { $height } hacia arriba o abajo: una banda de guarda de { $guard_sideways } y { $guard_height } por dentro de los límites.
-decision-rule-risk = El riesgo es el del cliente: que se diga dentro de una puntería que está justo fuera de un límite.
+decision-rule-risk = El riesgo es el del cliente: que se diga dentro de una orientación que está justo fuera de un límite.
 decision-rule-wrong = Si la incertidumbre introducida que más pesa y que ninguna lectura del trabajo comprueba ({ $what }) fuera tres veces mayor, la probabilidad sería { $chance }; debe alcanzar el mismo nivel.
 
 # En qué se apoya el resultado además de las lecturas.

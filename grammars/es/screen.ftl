@@ -20,10 +20,10 @@ screen-store-refused = El almacén no acepta los trabajos de este equipo: { $wha
         [clock] el reloj se contradice
        *[other] no los puede leer
     }. Avisa a tu supervisor.
-screen-store-files = Se rechazaron los archivos publicados; se usan los de antes. Avisa a tu supervisor.
+screen-store-files = Se rechazaron los ficheros publicados; se usan los de antes. Avisa a tu supervisor.
 screen-example = Ficheros de ejemplo, no valores de un fabricante
-screen-sound-stays = Nadie responde de la fecha: no se borra ninguna voz grabada
-screen-car-stays = Nadie responde de la fecha: lo que se sabe del coche no caduca
+screen-sound-stays = Nada avala la fecha: no se borra ninguna voz grabada
+screen-car-stays = Nada avala la fecha: lo que se sabe del coche no caduca
 screen-what-to-do = Qué hacer ahora
 screen-cautions = Precauciones
 screen-picture = Dibujo

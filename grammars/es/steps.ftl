@@ -57,8 +57,8 @@ turn-screw-back = { CAPITAL($screw) } otra vez, { $turns } atrás, { DIRECTION($
 turn-screw = { CAPITAL($screw) }, { DIRECTION($sense) }, { $turns }.
 the-screw = el { $screw }
 unexplained-move = Alto. La orientación se movió de una forma que los tornillos no explican.
-learned-anew = Dos veces seguidas contra lo que había aprendido de los tornillos. Vuelvo a lo que dice el archivo del montaje.
-mount-doubted = Dos veces contra lo previsto. ¿Está al revés el archivo del montaje?
+learned-anew = Dos veces seguidas contra lo que había aprendido de los tornillos. Vuelvo a lo que dice el fichero del montaje.
+mount-doubted = Dos veces contra lo previsto. ¿Está al revés el fichero del montaje?
 looks-as-if = Alto. Parece que { $what }.
 looks-like-either = Alto. Parece que o bien { $first }, o bien { $second }.
 slip-wrong-way =
@@ -73,8 +73,16 @@ slip-not-turned =
         [1] recibió todas sus vueltas
        *[other] recibieron todas sus vueltas
     }
-slip-twice-as-far = { LIST($screws) } se giró el doble de lo que dije
-slip-half-as-far = { LIST($screws) } se giró solo la mitad de lo que dije
+slip-twice-as-far =
+    { LIST($screws) } { $count ->
+        [1] se giró
+       *[other] se giraron
+    } el doble de lo que dije
+slip-half-as-far =
+    { LIST($screws) } { $count ->
+        [1] se giró
+       *[other] se giraron
+    } solo la mitad de lo que dije
 slip-sides-swapped-before = izquierda y derecha se cambiaron en las lecturas de antes
 slip-ends-swapped-before = arriba y abajo se cambiaron en las lecturas de antes
 slip-as-planned = todo se giró como dije, y el montaje se movió de otra manera

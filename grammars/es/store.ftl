@@ -100,18 +100,18 @@ listened-when = Cuándo
 listened-who = Quién
 listened-job = Trabajo
 listened-event = Evento
-listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como archivo con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que un equipo guardó y no envió no se oye aquí.
+listened-note = El sonido de los trabajos con tu nombre. Un informe guardado como fichero con su sonido cuenta como escuchado, toma por toma. Se muestran como mucho los últimos { $most }. El sonido que un equipo guardó y no envió no se oye aquí.
 sound-not-sent = el sonido no se envió al almacén
 names-replaced =
     { $count ->
-        [one] En { $count } suceso de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó el equipo; lo que dice ahora es lo que cuenta el almacén.
-       *[other] En { $count } sucesos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó el equipo; lo que dicen ahora es lo que cuenta el almacén.
+        [one] En { $count } evento de este trabajo se sustituyeron nombres. Está probado que ocupa su lugar tal como lo firmó el equipo; lo que dice ahora es lo que cuenta el almacén.
+       *[other] En { $count } eventos de este trabajo se sustituyeron nombres. Está probado que ocupan su lugar tal como los firmó el equipo; lo que dicen ahora es lo que cuenta el almacén.
     }
 page-key = Tu clave
 key-own = Firmas con la clave
-key-note = Quien mira el registro de una caja ve que una firma es tuya solo si la caja conoce esta clave. Responde por ella un supervisor con PIN en la caja: dile la clave y la compara.
+key-note = Quien mira el registro de un equipo ve que una firma es tuya solo si el equipo conoce esta clave. Responde por ella un supervisor con PIN en el equipo: dile la clave y la compara.
 key-known = conocida
 key-not-known = no conocida
-key-asked = pedido el { $when }; espera a un supervisor en la caja
+key-asked = pedido el { $when }; espera a un supervisor en el equipo
 key-declined = no conocida:
-key-ask = Pedir a una caja
+key-ask = Pedirlo a un equipo

@@ -93,8 +93,8 @@ line-amended = en lugar del evento { $event }: { $now }
 line-amended-by = { $name } (supervisor), { $proven }
 line-sound-deleted =
     { $count ->
-        [one] { $count } clip; su hash se conserva
-       *[other] { $count } clips; sus hashes se conservan
+        [one] { $count } fragmento; su hash se conserva
+       *[other] { $count } fragmentos; sus hashes se conservan
     }
 line-name-typed = nombre tecleado, no probado
 line-with-a-key = con una clave
@@ -217,7 +217,7 @@ line-drift-advice = Haz que lo revisen antes del próximo trabajo.
 line-nothing = nada
 line-no-longer-holds = ya no vale: { $what }
 line-visit-opened = visita { $visit } abierta, o cambiados los datos de su coche
-line-visit-vehicle = visita { $visit }: el coche es del archivo de vehículo { $vehicle }
+line-visit-vehicle = visita { $visit }: el coche es del fichero de vehículo { $vehicle }
 line-visit-sensors = visita { $visit }: por ajustar, { $sensors }
 line-visit-closed = visita { $visit } cerrada
 line-codes-read =

@@ -171,6 +171,15 @@ def test_silences_are_counted_anew_after_done(small):
     assert talk.silence().state.mode is Mode.PAUSED
 
 
+@pytest.mark.parametrize(("word", "mode"), [("wait", Mode.PAUSED), ("stop", Mode.STOPPED)])
+def test_silence_carries_nothing_on_however_long_it_rests(small, word, mode):
+    talk = small(DONE_TWICE).hear(word)
+    for _ in range(5):
+        talk.silence()
+        assert talk.state.mode is mode
+        assert not talk.said
+
+
 def test_silence_instead_of_a_note_keeps_none(small):
     talk = small(CONSENT + TWO).hear("keep the sound", "yes", "make a note").silence()
     assert not talk.every("noted")

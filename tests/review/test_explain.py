@@ -176,7 +176,7 @@ def test_what_was_taken_back_says_so() -> None:
         ("accepted", {"reading_id": "left_mm", "title": "Left", "value": "7", "spoken": "seven"}),
         ("taken_back", {"step_ids": ["left_mm"], "why": "taken back by the technician"}),
     )
-    assert "It no longer counts since event 2: taken back by the technician" in told(
+    assert "It has not counted since event 2: taken back by the technician" in told(
         events, "left_mm"
     )
 

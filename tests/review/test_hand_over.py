@@ -42,6 +42,22 @@ def test_it_says_which_car_what_was_asked_and_what_came_of_it(page: tuple[str, P
     rows = re.findall(r"<tr><th>(\w+)</th><td>([^<]+)</td><td>([^<]+)</td></tr>", html)
     assert [row[0] for row in rows] == ["Sideways", "Height"]
     assert all("±" in figure for row in rows for figure in row[1:])
+    for way, ways in zip(("left|right", "up|down"), rows, strict=True):
+        assert all(re.search(rf"({way})$", figure) for figure in ways[1:]), "the other axis"
+
+
+def test_found_is_what_was_measured_first_and_left_what_was_measured_last(
+    page: tuple[str, Path],
+) -> None:
+    html, record = page
+    rows = re.findall(r"<tr><th>\w+</th><td>([^<]+)</td><td>([^<]+)</td></tr>", html)
+    with open_for_reading(record) as database:
+        events = database.events(database.sessions()[-1].session_id)
+        decided = [event.body for event in events if event.kind == "aim_decided"]
+    for axis, (found, as_left) in zip(("yaw", "elevation"), rows, strict=True):
+        for shown, kept in ((found, decided[0]), (as_left, decided[-1])):
+            size = float(shown.split()[0].rstrip("°"))
+            assert size == pytest.approx(abs(kept[axis]["value"]), abs=0.006)
 
 
 def test_what_people_typed_is_text_and_nothing_runs(page: tuple[str, Path]) -> None:

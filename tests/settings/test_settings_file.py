@@ -142,3 +142,31 @@ def test_every_setting_says_what_it_means_and_what_is_wanted() -> None:
     for item in described():
         assert len(item.meaning) > 10, item.name
         assert item.wanted, item.name
+
+
+def test_out_of_the_box_nothing_leaves_the_machine_and_nobody_else_may_look() -> None:
+    settings = Settings()
+    assert (settings.store, settings.ship_sound, settings.sound_goes) == (None, False, False)
+    assert settings.published_by is None
+    assert settings.display_host == "127.0.0.1"
+    assert settings.keep_sound_days == 365
+
+
+@pytest.mark.parametrize(
+    ("told", "goes"),
+    [
+        ("", True),
+        ("ship_sound: false", False),
+        ("keep_sound: false", False),
+        ("store:", False),
+    ],
+)
+def test_sound_goes_only_where_it_is_kept_and_sent_and_there_is_a_store(
+    folder: Path, told: str, goes: bool
+) -> None:
+    given = {"ship_sound": "true", "keep_sound": "true", "store": "dbname=companion"}
+    name, _, value = told.partition(":")
+    given |= {name: value.strip()} if name else {}
+    lines = [f"{key}: {it}" for key, it in given.items() if it]
+    read = read_settings(_written(folder, "\n".join(["kind: settings", *lines])))
+    assert read.settings.sound_goes is goes

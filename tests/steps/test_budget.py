@@ -101,7 +101,7 @@ def test_what_is_overdue_is_said_before_the_work_and_stands_on_the_report(done: 
     opened = replace(view.opened, overdue=(Overdue("Level", "2030-12-31"),))
     rows = instruments_table(replace(view, opened=opened), wording_in("en")).rows
     assert [row[-1] for row in rows if row[0] == "Level"] == [
-        "2030-12-31, over on the day of this job"
+        "2030-12-31, expired on the day of this job"
     ]
 
 

@@ -91,11 +91,11 @@ def test_the_report_has_the_rule_and_what_was_left_in_words_and_numbers(tmp_path
         page = html.unescape(render_report(database.path, log.session_id))
     assert "Decision rule: “inside” is said when the chance that both axes lie within" in page
     assert re.search(
-        r"accepts up to 0\.3\d\d° sideways and 0\.[23]\d\d° up or down: a guard of 0\.\d{3}° and "
-        r"0\.\d{3}° inside the limits\. The risk is the customer's",
+        r"accepts up to 0\.3\d\d° sideways and 0\.[23]\d\d° up or down: a guard band of "
+        r"0\.\d{3}° and 0\.\d{3}° inside the limits\. The risk is the customer's",
         page.replace("\u00a0", " "),
     )
     assert "at one position of the screws, which share the stated risk" in page
     assert "three times as large, the chance would be" in page
     assert "As left: measured after the screws were locked." in page
-    assert "no validation on a car" in page
+    assert "not a validation on a car" in page

@@ -155,5 +155,5 @@ def test_it_says_which_of_the_files_are_examples() -> None:
     path = own_folder("vehicle") / "ours.yaml"
     path.write_text(path.read_text("utf-8").replace("example: true", "example: false"), "utf-8")
     told = run("files", "--vehicle", "ours").output.splitlines()[0]
-    assert "Examples are: " in told
-    assert "ehicle" not in told.partition("Examples are: ")[2]
+    assert "These are examples: " in told
+    assert "ehicle" not in told.partition("These are examples: ")[2]

@@ -84,9 +84,9 @@ def slip(kind: StoryKind, screws: Sequence[str], instead: Sequence[str]) -> Mess
         case "not_turned":
             return Message("slip-not-turned", told)
         case "twice_as_far":
-            return Message("slip-twice-as-far", {"screws": names})
+            return Message("slip-twice-as-far", told)
         case "half_as_far":
-            return Message("slip-half-as-far", {"screws": names})
+            return Message("slip-half-as-far", told)
         case "as_planned":
             return Message("slip-as-planned")
         case "sides_swapped_before":
