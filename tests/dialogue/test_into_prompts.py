@@ -106,7 +106,7 @@ def test_in_the_whole_shipped_job_only_readings_and_choices_are_ever_open(
     unopened = replace(bay, state=begin(shipped.plan, bay.state.lexicon), events=[], facts=[])
     for says in _every_prompt(unopened, allowing(*texts)):
         found |= {say.text: say for say in says if say.open_after}
-    # The others that may be answered early are asked in one breath with a read-back.
+    # Most others are asked behind a read-back, with something to be done, or by hand.
     assert len(found) >= 5
     for text, say in found.items():
         assert say.purpose == "ask", text
