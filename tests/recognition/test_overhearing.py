@@ -41,7 +41,7 @@ PROMPTS = (
     ("toe_left_deg", "Rear toe, left and right. Degrees, in or out."),
     ("level_mm_per_m", "Level, left end. Up or down?"),
 )
-STOPS = ("Sensor, bracket and emblem sound, nothing loose. Else say stop. Say done.",)
+STOPS = ("Sensor, bracket and emblem intact, nothing loose. If not, say stop. Say done.",)
 
 pytestmark = pytest.mark.skipif(
     shutil.which("espeak-ng") is None or shutil.which("flite") is None,
