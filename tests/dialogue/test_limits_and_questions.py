@@ -157,7 +157,9 @@ def test_two_items_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
 
 def test_what_calls_for_a_look_of_its_own_is_asked_for_alone(bay):
     bay.go_on_to("look_list")
-    assert bay.asked == "Sensor, bracket and emblem intact, nothing loose. If not, say stop. Say done."
+    assert (
+        bay.asked == "Sensor, bracket and emblem intact, nothing loose. If not, say stop. Say done."
+    )
     bay.hear("done")
     assert bay.asked.startswith("Set the line laser level.")
     assert "look_list/1" in bay.state.done

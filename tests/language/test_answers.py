@@ -22,6 +22,7 @@ QUESTIONS = (
     ("tool_inside", "tool_outside"),
     ("not_touched", "was_moved"),
     ("side_left", "side_right"),
+    ("last_sensor", "sensor_follows"),
 )
 
 

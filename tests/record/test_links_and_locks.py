@@ -174,13 +174,13 @@ def test_a_link_put_there_between_looking_and_reading_is_not_followed(
     (tmp_path / "elsewhere").write_bytes(file.read_bytes())
     really_read = durable.read_plain
 
-    def exchanged(path: Path, most_bytes: int) -> bytes | None:
+    def exchanged(path: Path, most_bytes: int, *, also_by_link: bool) -> bytes | None:
         path.unlink()
         path.symlink_to(tmp_path / "elsewhere")
-        return really_read(path, most_bytes)
+        return really_read(path, most_bytes, also_by_link=also_by_link)
 
-    monkeypatch.setattr("companion.record.clips.read_plain", exchanged)
-    with pytest.raises(RecordError, match="the clip cannot be read"):
+    monkeypatch.setattr("companion.record.durable.read_plain", exchanged)
+    with pytest.raises(RecordError, match="cannot be read"):
         clips.read(file.stem)
 
 
@@ -190,13 +190,13 @@ def test_a_pipe_put_there_between_looking_and_reading_is_not_waited_for(
     clips, file = with_a_clip(record_path, half_a_second_of_sound)
     really_read = durable.read_plain
 
-    def exchanged(path: Path, most_bytes: int) -> bytes | None:
+    def exchanged(path: Path, most_bytes: int, *, also_by_link: bool) -> bytes | None:
         path.unlink()
         os.mkfifo(path)
-        return really_read(path, most_bytes)
+        return really_read(path, most_bytes, also_by_link=also_by_link)
 
-    monkeypatch.setattr("companion.record.clips.read_plain", exchanged)
-    with pytest.raises(RecordError, match="is no clip"):
+    monkeypatch.setattr("companion.record.durable.read_plain", exchanged)
+    with pytest.raises(RecordError, match="is no plain file"):
         clips.read(file.stem)
 
 

@@ -138,7 +138,7 @@ def test_a_group_that_is_not_understood_is_asked_for_sign_by_sign() -> None:
     singles = with_yes(["zulu", "zulu", "zulu"])
     told = scripted([*[vain] * 4, *singles, *with_yes(SPELLED["en"][1:])])
     assert told.aloud.vin(check_digit=False) == VIN
-    assert "One sign at a time, then." in told.shown
+    assert "One character at a time, then." in told.shown
     assert told.shown.count("The next 1.") == 2
     assert "The next 3." in told.shown
 

@@ -21,6 +21,7 @@ from companion.facts.prompting import Prompted
 from companion.facts.talking import TYPED, Heard, How, Refused, Said
 from companion.job.loader import JobPaths
 from companion.language.language import Language
+from companion.recognition.into import Begun
 from companion.record.memory import MemoryLog
 from companion.runtime import assembly, loop
 from companion.runtime.rehearsing import HARDER, make_rehearsal, run_rehearsal
@@ -134,6 +135,9 @@ class TiredMan:
 
 
 def _is_doubted(state: State, event: Event) -> bool:
+    """Behind a move any other figure than the wanted one is: no example should tell that one."""
+    if state.prompt is not None and state.prompt.step_id in state.targets:
+        return False
     _, effects = step(state, event)
     return any(isinstance(e, Record) and isinstance(e.fact, Implausible) for e in effects)
 
@@ -148,13 +152,15 @@ def test_no_wrong_line_is_taken_or_met_with_silence(
     met: set[tuple[str, Mode]] = set()
     listen = loop.listen
 
-    def looked_at(room: loop.Room, said_in: Language, state: State, listening: Listen) -> Event:
+    def looked_at(
+        room: loop.Room, said_in: Language, state: State, listening: Listen, begun: Begun | None
+    ) -> Event:
         assert state.prompt is not None
         here = (state.prompt.step_id, state.mode)
         if here not in met:
             met.add(here)
             man.at(state, listening)
-        return listen(room, said_in, state, listening)
+        return listen(room, said_in, state, listening, begun)
 
     monkeypatch.setattr(loop, "listen", looked_at)
     rehearsal = make_rehearsal(loaded, 4, language=language, spread=HARDER)
@@ -185,7 +191,9 @@ def test_going_back_once_at_every_prompt_still_comes_to_the_result(
         did[ask] = said
         return done(self, said, asks)
 
-    def goes_back(room: loop.Room, said_in: Language, state: State, listening: Listen) -> Event:
+    def goes_back(
+        room: loop.Room, said_in: Language, state: State, listening: Listen, begun: Begun | None
+    ) -> Event:
         assert state.prompt is not None
         here = (state.prompt.step_id, state.mode.value)
         if "go_back" in state.prompt.expectation.commands and here not in went_back:
@@ -195,7 +203,7 @@ def test_going_back_once_at_every_prompt_still_comes_to_the_result(
             again.extend(each.text for each in effects if isinstance(each, Say))
             assert len(state.readings) - len(after.readings) <= 1, state.prompt.id
             return event
-        return listen(room, said_in, state, listening)
+        return listen(room, said_in, state, listening, begun)
 
     monkeypatch.setattr(Technician, "_do", knows_what_he_did)
     monkeypatch.setattr(loop, "listen", goes_back)

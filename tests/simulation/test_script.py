@@ -28,6 +28,7 @@ from companion.simulation.slips import PlannedSlip
 from companion.speech.silent import SilentVoice
 from companion.steps.question.model import Question
 from companion.steps.taken_over.model import TakingOver
+from companion.steps.visit_end.model import VisitEnd
 from tests.simulation.prompting import shipped
 from tests.spoken_numbers import amount_in, number_words_in
 
@@ -54,7 +55,11 @@ def test_every_reading_of_the_shipped_job_has_a_scale_of_its_own(mount: str) -> 
 def test_every_question_of_the_shipped_job_is_answered_by_its_file() -> None:
     """The first choice answers what the file leaves out: none is left to it here."""
     told = yaml.safe_load(path_beside(SHIPPED).read_text(encoding="utf-8"))["answers"]
-    asked = {step.id for step in shipped().plan.steps if isinstance(step, Question | TakingOver)}
+    asked = {
+        step.id
+        for step in shipped().plan.steps
+        if isinstance(step, Question | TakingOver | VisitEnd)
+    }
     assert set(told) == asked
     script = script_of(shipped())
     assert set(script.answers) == asked

@@ -112,7 +112,7 @@ def test_a_refusal_is_told_once_and_stays_on_the_screen(settings: Path, yard: Ya
         time.sleep(0.1)
     watching.stop()
     assert moments[-1].condition in ("over", "no_job")
-    assert "this record is another than before" in view(moments[-1])
+    assert "this is not the record it had before" in view(moments[-1])
 
 
 @pytest.mark.parametrize(
