@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from typing import Literal
 
 from companion.errors import RecordError
+from companion.facts.answers import Accepted, Answered, Done
 from companion.facts.car import Car
 from companion.facts.kinds import Fact
 from companion.facts.office import (
@@ -83,17 +85,24 @@ def visits_of(office: Iterable[StoredEvent]) -> tuple[Visit, ...]:
 def jobs_of(
     database: Database, visit: str, *, rehearsal: bool | None = None
 ) -> tuple[tuple[Fact, ...], ...]:
-    """The facts of each of the visit's jobs, in the order of recording.
+    """The facts of each of the visit's jobs, in the order in which they were last worked on.
 
-    `rehearsal`: rehearsals alone, or none of them; None: both.
+    A job that was broken off and resumed behind another counts as behind it. `rehearsal`:
+    rehearsals alone, or none of them; None: both.
     """
-    found = []
+    found: list[tuple[str, tuple[Fact, ...]]] = []
     for row in database.read(_JOBS_OF_VISIT, (visit,)):
-        facts = tuple(event.fact for event in database.events(row["id"]))
-        first = facts[0] if facts else None
+        events = list(database.events(row["id"]))
+        first = events[0].fact if events else None
         if isinstance(first, Opened) and rehearsal in (None, first.rehearsal):
-            found.append(facts)
-    return tuple(found)
+            found.append((_last_worked_utc(events), tuple(event.fact for event in events)))
+    return tuple(facts for _, facts in sorted(found, key=itemgetter(0)))
+
+
+def _last_worked_utc(events: Sequence[StoredEvent]) -> str:
+    """When somebody last answered or did something; the beginning where nobody did."""
+    worked = [e.at_utc for e in events if isinstance(e.fact, Accepted | Answered | Done)]
+    return worked[-1] if worked else events[0].at_utc
 
 
 def open_visit(database: Database, cars: CarStore, car: Car) -> Visit:

@@ -10,6 +10,7 @@ from typing import Protocol
 import soxr
 
 from companion.dialogue.effects import Say
+from companion.errors import VoiceError
 from companion.recognition.into import BeingSaid, Samples
 from companion.recognition.port import SAMPLE_RATE_HZ
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
@@ -48,6 +49,9 @@ class SpeaksInThread:
         saying = _Saying(self._voice, self._tap, self._seconds, say)
         try:
             yield saying
+        except BaseException:
+            self._voice.hush()
+            raise
         finally:
             saying.wait()
 
@@ -88,8 +92,11 @@ class _Saying:
         """
         if not self._say.open_after:
             return None
-        seconds = self._seconds(self._say.open_after, self._speed)
-        whole_s = self._seconds(self._say.text, self._speed)
+        try:
+            seconds = self._seconds(self._say.open_after, self._speed)
+            whole_s = self._seconds(self._say.text, self._speed)
+        except VoiceError:
+            return None  # Heard to its end; what ails the voice is its own to tell.
         return max(LEAST_SOUNDED_S, playing.whole_s - whole_s + seconds)
 
     def open_after_s(self) -> float | None:

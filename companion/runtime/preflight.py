@@ -180,6 +180,8 @@ def _were_heard_in(
                 same = (who, job.get("id"), spoken) == (technician, job_id, language)
                 if not same or rehearsal or opened.cautions_known:
                     return False
+            case Heard(how=how) if how.into is not None and how.into.announced is not None:
+                return False  # Cut off, and perhaps never told again: the job may have ended there.
             case Heard(how=how) if how.into is None:
                 return True
             case _:

@@ -210,6 +210,19 @@ def test_what_nobody_did_is_done_by_its_own_job(shop: Shop, jobs: dict[str, Load
     assert shop.undone == AT_THE_END
 
 
+def test_a_job_that_goes_on_behind_the_last_sensor_makes_the_end_due_anew(
+    shop: Shop, jobs: dict[str, LoadedJob]
+) -> None:
+    shop = shop.listing(MATS, CORNER)
+    shop.job(jobs["surround_mats"])
+    (row,) = shop.database.read("SELECT id FROM session ORDER BY rowid DESC LIMIT 1", ())
+    shop.job(jobs["rear_corner_radar"])
+    assert shop.undone == set()
+    resumed = Done("goes_on", "Something of the first sensor once more.")
+    SqliteLog(shop.database, row["id"]).append([resumed])
+    assert shop.undone == AT_THE_END
+
+
 def test_a_radar_on_each_side_is_two_sensors() -> None:
     listed = (CORNER, CORNER, MATS)
     assert to_come(listed, [_ended("rear_corner_radar")]) == (CORNER, MATS)
