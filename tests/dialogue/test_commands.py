@@ -254,7 +254,7 @@ def test_go_back_asks_for_what_was_done_by_hand_only_if_it_is_not_done_yet(bay):
     bay.go_on_to("look_list").hear("done")
     asked = bay.asked
     bay.hear("go back")
-    assert bay.asked.startswith("If it is not done yet: Sensor, bracket and emblem sound")
+    assert bay.asked.startswith("If it is not done yet: Sensor, bracket and emblem intact")
     assert bay.hear("done").asked == asked
 
 

@@ -116,9 +116,10 @@ AnyConversation.TestCase.settings = settings(
 TestAnyConversation = AnyConversation.TestCase
 
 
-@pytest.mark.parametrize("batch", range(8))
-def test_a_hundred_thousand_events_in_eight_batches(batch: int) -> None:
-    seen = walks(100 + batch, EVENTS_IN_A_BATCH, share=0.1 + 0.05 * batch)
+@pytest.mark.parametrize("batch", range(4))
+def test_fifty_thousand_events_in_four_batches(batch: int) -> None:
+    """The benchmark `survive` does as many as it is told to."""
+    seen = walks(100 + batch, EVENTS_IN_A_BATCH, share=0.1 + 0.1 * batch)
     assert seen["events"] >= EVENTS_IN_A_BATCH
     for fact in ("accepted", "decided", "taken_back", "late"):
         assert seen[f"fact {fact}"] > 10, fact
