@@ -11,7 +11,7 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 from click.core import ParameterSource
@@ -185,25 +185,7 @@ def check_stand(**options: Any) -> None:
     \b
     Example: companion check-stand --technician "A. Example"
     """
-    context = click.get_current_context()
-    paths = paths_of(options)
-    if context.get_parameter_source("job_file") is not ParameterSource.COMMANDLINE:
-        paths = replace(paths, job=STAND_CHECK)
-    with sending_afterwards(options["record"], options["language"]):
-        sys.exit(
-            _start(
-                paths,
-                **room_options(options),
-                language=options["language"],
-                technician=options["technician"],
-                voice_check="never",
-                wait=False,
-                visit=NEW,
-                car=Car(),
-                take_over=False,
-                asks_vehicle=False,
-            )
-        )
+    _do_shipped(STAND_CHECK, options, visit=NEW, asks_vehicle=False)
 
 
 @click.command("end-visit")
@@ -227,10 +209,17 @@ def end_visit(**options: Any) -> None:
     \b
     Example: companion end-visit
     """
-    context = click.get_current_context()
+    _do_shipped(VISIT_END, options, visit=options["visit"])
+
+
+def _do_shipped(
+    job: Path, options: dict[str, Any], *, visit: str, asks_vehicle: bool = True
+) -> NoReturn:
+    """This job, or the job file that the command line names; nothing is taken over for it."""
     paths = paths_of(options)
-    if context.get_parameter_source("job_file") is not ParameterSource.COMMANDLINE:
-        paths = replace(paths, job=VISIT_END)
+    source = click.get_current_context().get_parameter_source("job_file")
+    if source is not ParameterSource.COMMANDLINE:
+        paths = replace(paths, job=job)
     with sending_afterwards(options["record"], options["language"]):
         sys.exit(
             _start(
@@ -240,9 +229,10 @@ def end_visit(**options: Any) -> None:
                 technician=options["technician"],
                 voice_check="never",
                 wait=False,
-                visit=options["visit"],
+                visit=visit,
                 car=Car(),
                 take_over=False,
+                asks_vehicle=asks_vehicle,
             )
         )
 

@@ -9,10 +9,12 @@ from pathlib import Path
 from companion.base.yaml_text import word_at
 from companion.errors import FileProblem
 from companion.facts.visit_end import Sensor
-from companion.job.loader import EXAMPLES, read_text
+from companion.job.loader import EXAMPLES, VISIT_END, read_text
+from companion.job.own_files import SHIPPED_JOBS
 from companion.job.translation import path_in
 
-SHIPPED = ("front_radar", "forward_camera", "rear_corner_radar", "surround_mats")
+SHIPPED = tuple(name for each in SHIPPED_JOBS if (name := each.replace("-", "_")) != VISIT_END.stem)
+"""The shipped jobs that set a sensor."""
 _ID = re.compile(r"[a-z][a-z0-9_]{0,59}")
 
 

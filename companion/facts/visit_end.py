@@ -58,7 +58,7 @@ def at_the_end(opened: Opened) -> tuple[AtTheEnd, ...]:
 
 
 def still_to_do(jobs: Iterable[Sequence[Fact]]) -> tuple[AtTheEnd, ...]:
-    """What of the visit's end is not done; `jobs`: those of the visit, as they were recorded.
+    """What of the visit's end is not done; `jobs`: those of the visit, the one last worked on last.
 
     The work of a job makes all of it due anew; an answer counts whatever it says.
     """

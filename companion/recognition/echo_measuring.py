@@ -15,12 +15,12 @@ from companion.errors import EarsError
 from companion.recognition.over_voice import (
     LONGEST_DELAY_S,
     Echo,
-    Samples,
     band_level_dbfs,
     coherent_share,
     likeliest_delay,
 )
 from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.recognition.samples import Samples
 
 LEAST_PLAYED_S = 1.0
 MOST_ABOVE_BACKGROUND_DB = 0.0

@@ -5,12 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Protocol
 
-import numpy as np
-import numpy.typing as npt
-
 from companion.facts.talking import IntoPrompt
-
-Samples = npt.NDArray[np.float32]
+from companion.recognition.samples import Samples
 
 
 class BeingSaid(Protocol):

@@ -13,11 +13,9 @@ from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ
-
-Samples = npt.NDArray[np.float32]
+from companion.recognition.samples import Samples, samples_of
 
 ABOVE_BACKGROUND_DB = 9.0
 ABOVE_ECHO_DB = 9.0
@@ -93,7 +91,7 @@ class OverVoice:
 
     def follow(self, frame: bytes) -> bool:
         """One more frame; whether the last few stand out of background and echo."""
-        samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
+        samples = samples_of(frame)
         level = band_level_dbfs(samples)
         self._floor.append(level)
         wanted = max(

@@ -17,7 +17,7 @@ from typing import Protocol, runtime_checkable
 import numpy as np
 
 from companion.facts.talking import IntoPrompt
-from companion.recognition.into import Begun, BeingSaid, Samples
+from companion.recognition.into import Begun, BeingSaid
 from companion.recognition.over_voice import Echo, OverVoice
 from companion.recognition.port import (
     FRAME_BYTES,
@@ -25,6 +25,7 @@ from companion.recognition.port import (
     Recognition,
     StreamEndpointer,
 )
+from companion.recognition.samples import Samples, samples_of
 
 MOST_EXPLAINED = 0.3
 """More of what stands out must not be explained by the companion's own voice."""
@@ -127,8 +128,7 @@ class Overhearing:
         after = round((since_s - self._rings_s) * _VECTORS_PER_S)
         if after <= 0:
             return False
-        samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768.0)
-        speech = self._recogniser.speech(samples)
+        speech = self._recogniser.speech(samples_of(sound))
         return int(np.count_nonzero(speech[-after:] > _SPEECH)) >= _GOES_ON_VECTORS
 
     def _follow(self, prompt: _Prompt, said: BeingSaid, frame: bytes) -> None:
@@ -197,8 +197,7 @@ class _Prompt:
     def last(self, seconds: float) -> Samples:
         """The last sound heard."""
         count = round(seconds / FRAME_S)
-        sound = b"".join(list(self._frames)[-count:])
-        return np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768.0)
+        return samples_of(b"".join(list(self._frames)[-count:]))
 
     def answer(self) -> tuple[bytes, ...]:
         """The answer so far, from shortly before it stood out."""

@@ -41,7 +41,7 @@ def left_of(database: Database, visit: Visit) -> Left:
 
 
 def left(sensors: Iterable[Sensor], jobs: Sequence[Sequence[Fact]]) -> Left:
-    """The same of these jobs, in the order of recording; rehearsals count among themselves."""
+    """The same of these jobs, the one last worked on last; rehearsals count among themselves."""
     real = [facts for facts in jobs if not _is_rehearsal(facts)]
     counted = real or jobs
     names = tuple(sensor.name for sensor in to_come(sensors, counted))

@@ -11,8 +11,9 @@ import soxr
 
 from companion.dialogue.effects import Say
 from companion.errors import VoiceError
-from companion.recognition.into import BeingSaid, Samples
+from companion.recognition.into import BeingSaid
 from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.recognition.samples import Samples
 from companion.speech.port import DEFAULT_SPEED_WPM, Voice
 from companion.speech.tapped import Playing, TappedSink
 

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import numpy.typing as npt
 
-from companion.recognition.into import Samples
 from companion.recognition.port import FRAME_BYTES, SAMPLE_RATE_HZ
+from companion.recognition.samples import Samples
 from companion.simulation.rehearsal import Rehearsal
 
 FRAME = FRAME_BYTES // 2

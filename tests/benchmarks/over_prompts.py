@@ -17,10 +17,11 @@ from companion.facts.beforehand import EchoHeard, IntoPrompts
 from companion.facts.kinds import Fact
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
-from companion.recognition.into import BeingSaid, Samples
+from companion.recognition.into import BeingSaid
 from companion.recognition.over_voice import Echo
 from companion.recognition.overhearing import OverVoiceSettings
 from companion.recognition.port import SAMPLE_RATE_HZ
+from companion.recognition.samples import Samples
 from companion.record import MemoryLog
 from companion.runtime.into_prompts import LEAST_SOUNDED_S, as_heard, speed_of
 from companion.runtime.preflight import asked_in_full

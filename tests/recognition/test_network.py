@@ -12,7 +12,6 @@ import pytest
 
 from companion.errors import EarsError
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, packaged
-from companion.recognition.own.listening_head import samples_of
 from companion.recognition.own.mel import filled_up, log_mel
 from companion.recognition.own.network import Network, graph_file
 from companion.recognition.own.weights import (
@@ -21,6 +20,7 @@ from companion.recognition.own.weights import (
     in_eight_bits,
     positions,
 )
+from companion.recognition.samples import samples_of
 from tests.ears_encoder import by_hand
 
 MOST_OFF = 0.08

@@ -7,8 +7,9 @@ import pytest
 
 from companion.errors import EarsError
 from companion.recognition.echo_measuring import MOST_ECHO_DBFS, echo_in
-from companion.recognition.over_voice import Echo, OverVoice, Samples, band_level_dbfs
+from companion.recognition.over_voice import Echo, OverVoice, band_level_dbfs
 from companion.recognition.port import FRAME_BYTES, SAMPLE_RATE_HZ
+from companion.recognition.samples import Samples
 from companion.simulation.over_prompts import EchoingRoom
 
 

@@ -19,8 +19,7 @@ from companion.recognition.own.head import Judged
 from companion.recognition.own.mel import SAMPLES_PER_VECTOR
 from companion.recognition.own.search import BLANK, Hearing
 from companion.recognition.port import FRAME_S, SAMPLE_RATE_HZ, Expects, Recognition, Refusal
-
-Samples = npt.NDArray[np.float32]
+from companion.recognition.samples import Samples, samples_of
 
 
 @dataclass(frozen=True)
@@ -123,7 +122,7 @@ class HeadEndpointer:
     def follow(self, frame: bytes) -> Recognition | Refusal | None:
         """See `StreamEndpointer.follow`."""
         self._gate_open = self._gate.passes(frame)
-        samples = np.frombuffer(frame, "<i2").astype(np.float32) / np.float32(32768.0)
+        samples = samples_of(frame)
         self._sound = np.concatenate([self._sound, samples])
         self._read += len(samples)
         if self._read < self._look_at and not self._may_just_be_over():

@@ -13,8 +13,7 @@ from companion.recognition.own.head import Head, Judged
 from companion.recognition.own.mel import vectors_in
 from companion.recognition.own.network import Network
 from companion.recognition.port import SAMPLE_RATE_HZ
-
-Samples = npt.NDArray[np.float32]
+from companion.recognition.samples import Samples
 
 _KEPT_HEARINGS = 2
 
@@ -46,11 +45,6 @@ class ListeningHead:
         """
         judged = self.head.judge_features(self.features(samples))
         return Judged(judged.tokens, judged.speech[: vectors_in(len(samples))])
-
-
-def samples_of(sound: bytes) -> Samples:
-    """16 kHz mono s16le as numbers, full scale 1.0."""
-    return np.frombuffer(sound[: len(sound) // 2 * 2], "<i2").astype(np.float32) / 32768.0
 
 
 def at_speed(samples: Samples, factor: float) -> Samples:

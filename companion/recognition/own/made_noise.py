@@ -12,8 +12,6 @@ import numpy.typing as npt
 from companion.recognition.level import measure_levels
 from companion.recognition.port import SAMPLE_RATE_HZ
 
-Samples = npt.NDArray[np.float32]
-
 _STEEPEST = 1.2
 """Power of frequency by which the amplitude falls: 0 white, 0.5 pink, 1 brown."""
 _LOWEST_HZ = 60.0

@@ -30,9 +30,7 @@ from companion.recognition.own.evidence import Evidence, OwnSettings, guess, wei
 from companion.recognition.own.head import FOLLOW_FILE, WORDS_FILE, Judged, packaged
 from companion.recognition.own.listening_head import (
     ListeningHead,
-    Samples,
     at_speed,
-    samples_of,
 )
 from companion.recognition.own.noise_or_stop import (
     LEAST_AT_SPEEDS,
@@ -56,6 +54,7 @@ from companion.recognition.port import (
     StepGrammarLike,
     WordAutomaton,
 )
+from companion.recognition.samples import Samples, samples_of
 
 _KEPT_GRAMMARS = 64
 _NOTHING = Recognition("", None, 0.0, (), "nothing in the grammar fits the sound")

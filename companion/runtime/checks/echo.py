@@ -11,9 +11,9 @@ from companion.base import sound_cards
 from companion.errors import CompanionError, EarsError
 from companion.recognition.conditions import DEAD_DBFS
 from companion.recognition.echo_measuring import MOST_ECHO_DBFS, EchoFound, echo_in
-from companion.recognition.into import Samples
 from companion.recognition.over_voice import LONGEST_DELAY_S
 from companion.recognition.port import FRAME_S
+from companion.recognition.samples import Samples, samples_of
 from companion.record.clock import SystemClock
 from companion.record.last_echo import LastEcho
 from companion.report.wording import Wording
@@ -103,7 +103,7 @@ def _found(bench: Bench) -> EchoFound:
     speaker = threading.Thread(target=speak, name="speaking", daemon=True)
     try:
         frames = microphone.frames()
-        background = _samples(_some(frames, BACKGROUND_S))
+        background = samples_of(b"".join(_some(frames, BACKGROUND_S)))
         microphone.flush(deaf=False)
         speaker.start()
         played: Samples | None = None
@@ -127,12 +127,8 @@ def _found(bench: Bench) -> EchoFound:
     if failed:
         raise failed[0]
     nothing = np.zeros(0, np.float32)
-    return echo_in(_samples(heard), background, nothing if played is None else played)
+    return echo_in(samples_of(b"".join(heard)), background, nothing if played is None else played)
 
 
 def _some(frames: Iterator[bytes], seconds: float) -> list[bytes]:
     return [next(frames) for _ in range(round(seconds / FRAME_S))]
-
-
-def _samples(frames: list[bytes]) -> Samples:
-    return np.frombuffer(b"".join(frames), "<i2").astype(np.float32) / np.float32(32768.0)
