@@ -19,7 +19,6 @@ from companion.record.asked import (
 )
 from tests.record.asking import asked
 
-
 SOUTH = Waiting(number=1, asked=asked("S. South", "ab" * 32))
 NORTH = Waiting(number=2, asked=asked("S. North", "ab" * 32))
 
