@@ -139,7 +139,11 @@ def _joined(before: Told, more: Told | None) -> Told:
 
 
 def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
-    """Say an answer back; only "yes" makes it count."""
+    """Say an answer back; only "yes" makes it count.
+
+    Whoever says the same once more instead of "yes" is told again how it is answered.
+    """
+    repeated = tx.state.mode is Mode.CONFIRMING and tx.state.pending == meaning
     tx.change(pending=meaning, silences=0)
     expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
     told, unit = told_back(meaning), meaning.unit if isinstance(meaning, Number) else None
@@ -147,6 +151,8 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     asks = prompts.sentence(told)
     wording = brevity.Wording(asks, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
     spoken = brevity.said(tx, wording)
+    if repeated:
+        spoken = None
     if unit is not None:
         told_so_far = tx.state.told
         tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
