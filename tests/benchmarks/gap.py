@@ -48,6 +48,8 @@ _LOUD_SHARE = 0.02
 _BESIDE_READINGS_S, _LONGEST_READING_S = 90.0, 20.0
 """A reading with its read-back and both answers takes some 7 s; one that is refused once, twice
 that."""
+_PLAUSIBLE_MM = 1000, 1400
+_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _UNDERSTOOD = "  hears  "
 _TICKS_PER_S = os.sysconf("SC_CLK_TCK")
 
@@ -85,7 +87,7 @@ def run(options: argparse.Namespace) -> Results:
 def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) -> Results:
     mouth, said = Mouth(devices), Recording(devices, MOUTH)
     heard = Recording(devices, SPEAKER)
-    job, answers = _job(folder, options.readings)
+    job, answers = _job(folder, options.readings, options.seed)
     arguments = ["start", "--job", str(job), "--ears", options.ears, "--voice", "speaker"]
     arguments += ["--voice-check", "never"]
     companion = Companion(
@@ -130,7 +132,7 @@ def _tell(companion: Companion, line: str) -> None:
     print(f"{time.monotonic() - companion.started_s:6.1f} s  {line}", file=sys.stderr, flush=True)
 
 
-def _job(folder: Path, readings: int) -> tuple[Path, dict[str, str]]:
+def _job(folder: Path, readings: int, seed: int) -> tuple[Path, dict[str, str]]:
     """The short job with so many readings, and what the technician answers to its prompts."""
     job = yaml.safe_load(SHORT_JOB.read_text(encoding="utf-8"))
     steps = job["stages"][0]["steps"]
@@ -143,14 +145,11 @@ def _job(folder: Path, readings: int) -> tuple[Path, dict[str, str]]:
     ]
     path = folder / "job.yaml"
     path.write_text(yaml.safe_dump(job, sort_keys=False), encoding="utf-8")
-    digits = (
-        "one two zero three",
-        "one one nine eight",
-        "one two five six",
-        "one three four seven",
-    )
+    # Each another number: a read-back that nobody has said before has to be rendered first.
+    values = np.random.default_rng(seed).choice(np.arange(*_PLAUSIBLE_MM), readings, replace=False)
+    said = [" ".join(_DIGITS[int(digit)] for digit in str(value)) for value in values]
     answers = {"keep the sound, or words only.": "words only", "Yes or no?": "yes"}
-    answers |= {f"{title}.": digits[number % len(digits)] for number, title in enumerate(titles)}
+    answers |= {f"{title}.": words for title, words in zip(titles, said, strict=True)}
     return path, answers
 
 
