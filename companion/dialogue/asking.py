@@ -317,6 +317,7 @@ def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
         purpose=_purpose_of(tx.state.mode, prompt.expectation),
         told=replace(prompt.told, keyboard=False),
         again=again,
+        once_more=True,
     )
 
 

@@ -182,7 +182,8 @@ class State:
     were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard
     to its end; it is told before the work goes on.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
-    on top of what the ears demand by themselves, never instead of it.
+    on top of what the ears demand by themselves, never instead of it. `is_loud`: so the room was
+    found before the job.
     """
 
     plan: Plan = field(repr=False)
@@ -227,6 +228,7 @@ class State:
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0
+    is_loud: bool = False
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None
