@@ -241,3 +241,10 @@ def test_each_word_is_asked_for_aloud_whatever_came_of_the_one_before(
                 checked.silence()
         assert checked.said == [f"Say {following}."]
         assert checked.state.mode is Mode.CHECKING_VOICE
+
+
+@pytest.mark.parametrize(("found", "kept"), [(0.0, 0.0), (0.87, 0.87), (1.0, 1.0), (3.0, 1.0)])
+def test_what_was_found_earlier_never_asks_for_more_than_certainty(
+    opened: Open, found: float, kept: float
+) -> None:
+    assert opened(offer_check=False, least_confidence=found).state.least_confidence == kept

@@ -405,3 +405,14 @@ def test_a_key_of_the_store_is_known_by_the_word_of_a_supervisor_of_this_box(
         with pytest.raises(RecordError, match="known, or was removed, here already"):
             office.accept(removed, boss)
     assert verify(record_path) == []
+
+
+def test_who_has_no_key_is_not_taken_out(office: Office) -> None:
+    office.enrol("B. Sample", "supervisor", PIN, None)
+    boss = office.signer("B. Sample", PIN, "x")
+    with pytest.raises(RecordError, match=r"'C\. Third' has no key in this record"):
+        office.remove(" C. Third", boss)
+    # A PIN here is no key of the store.
+    with pytest.raises(RecordError, match=r"'B\. Sample' has no key of the store"):
+        office.remove("B. Sample ", boss, of_store=True)
+    assert [one.name for one in office.roll.current] == ["B. Sample"]
