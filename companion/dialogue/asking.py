@@ -150,7 +150,11 @@ def _joined(before: Told, more: Told | None) -> Told:
 
 
 def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
-    """Say an answer back; only "yes" makes it count."""
+    """Say an answer back; only "yes" makes it count.
+
+    Whoever says the same once more instead of "yes" is told again how it is answered.
+    """
+    repeated = tx.state.mode is Mode.CONFIRMING and tx.state.pending == meaning
     tx.change(pending=meaning, silences=0)
     expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
     told, unit = told_back(meaning), meaning.unit if isinstance(meaning, Number) else None
@@ -158,6 +162,8 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     asks = prompts.sentence(told)
     wording = brevity.Wording(asks, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
     spoken = brevity.said(tx, wording)
+    if repeated:
+        spoken = None
     if unit is not None:
         told_so_far = tx.state.told
         tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
@@ -202,16 +208,20 @@ def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
     brevity.remark_where_first_needed(tx, DONE, task.instruction)
-    known_by = prompts.SAY_DONE.id
-    wording = brevity.Wording(task.text, prompts.SAY_DONE, task.text, known_by, brevity.FIRST_FEW)
+    text, known_by = task.text, prompts.SAY_DONE.id
+    wording = brevity.Wording(text, prompts.SAY_DONE, text, known_by, brevity.FIRST_FEW)
+    spoken = brevity.said(tx, wording)
+    if task.short and spoken is not None:
+        known_by = f"task: {tx.words(text)}"
+        spoken = brevity.said(tx, brevity.Wording(text, "", task.short, known_by)) or text
     tx.ask(
         task.step_id,
-        task.text,
+        text,
         DONE,
         before=before,
         reply=prompts.SAY_DONE,
-        short=task.text,
-        spoken=brevity.said(tx, wording),
+        short=text,
+        spoken=spoken,
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
     )
@@ -311,6 +321,7 @@ def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
         purpose=_purpose_of(tx.state.mode, prompt.expectation),
         told=replace(prompt.told, keyboard=False),
         again=again,
+        once_more=True,
     )
 
 

@@ -108,12 +108,14 @@ class TakenReading:
 class Task:
     """Something to do now that the job file or the arithmetic asks for; answered by done.
 
-    `text` says it; `instruction` is the same as a value, None where it is no move that is known.
+    `text` says it, `short` is enough for who heard that in this job ("": all of it is said every
+    time); `instruction` is the same as a value, None where it is no move that is known.
     """
 
     step_id: str
     text: Told
     instruction: Instruction | None = None
+    short: Told = ""
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,8 @@ class State:
     were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard
     to its end; it is told before the work goes on.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
-    on top of what the ears demand by themselves, never instead of it.
+    on top of what the ears demand by themselves, never instead of it. `is_loud`: so the room was
+    found before the job.
     """
 
     plan: Plan = field(repr=False)
@@ -227,6 +230,7 @@ class State:
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0
+    is_loud: bool = False
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None

@@ -128,7 +128,7 @@ def test_it_is_taken_back_as_any_other_answer(bracket: LoadedJob) -> None:
 
 def test_the_job_ends_as_its_file_says(bracket: LoadedJob) -> None:
     talk = Talk(bracket).hear("done", "twenty two", "yes", "two four", "yes")
-    assert talk.said == ["Both bolts are tight.", "Sign off in the record. Say done."]
+    assert talk.said == ["Both bolts are tight.", "Sign off in the record."]
     assert talk.hear("done").state.result == "tightened"
 
 
