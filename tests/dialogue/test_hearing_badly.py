@@ -182,6 +182,12 @@ def test_only_the_same_unlikely_number_again_and_a_yes_take_it(small):
     assert talk.hear("yes").value("arm_mm") == 175
 
 
+def test_what_was_doubted_before_a_break_is_doubted_anew_behind_it(small):
+    talk = small(ARM).hear("one seven five").resume().hear("one seven five")
+    assert "I heard one seven five. I expect six five zero" in talk.said[-1]
+    assert len(talk.every("doubted")) == 2
+
+
 def test_another_unlikely_number_is_doubted_anew(small):
     talk = small(ARM).hear("one seven five", "one six five")
     assert talk.state.mode is Mode.ASKING
