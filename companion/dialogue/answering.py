@@ -137,5 +137,6 @@ def no_match(tx: Transaction, event: Refused) -> None:
     """
     in_one_breath.count_miss(tx)
     heard_well = 0 if event.missing else 1
-    tx.change(no_matches=tx.state.no_matches + heard_well, silences=0)
+    no_matches = tx.state.no_matches + heard_well
+    tx.change(no_matches=no_matches, silences=0, typed_miss=event.how.ears == TYPED)
     ask_again(tx, event)

@@ -36,8 +36,12 @@ STOPPED = Expectation(
 
 
 def wants_digits(state: State) -> bool:
-    """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
-    return state.digit_by_digit or state.no_matches >= DIGIT_BY_DIGIT_AFTER
+    """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it.
+
+    Who types was not misheard.
+    """
+    missed = state.no_matches >= DIGIT_BY_DIGIT_AFTER and not state.typed_miss
+    return state.digit_by_digit or missed
 
 
 def ask_step(
@@ -62,7 +66,7 @@ def ask_step(
     if following is not None:
         expectation = replace(expectation, pair=True)
     repeats = keyboard = False
-    if made_easier:
+    if made_easier and not state.typed_miss:
         before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
     in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
@@ -148,8 +152,7 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     wording = brevity.Wording(asks, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
     spoken = brevity.said(tx, wording)
     if unit is not None:
-        told_so_far = tx.state.told
-        tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
+        tx.count(brevity.unit_of(unit), once=True)
     in_one_breath.say_back(
         tx,
         ReadBack(

@@ -93,7 +93,7 @@ def carry_on(tx: Transaction, event: Event) -> None:
         resume(tx, event)
         return
     _after_break(tx)
-    advance(tx, prompts.CARRYING_ON, again=True)
+    advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
 
 
 def stop(tx: Transaction, event: Event) -> None:
@@ -317,7 +317,7 @@ def no_match_at_rest(tx: Transaction, event: Refused) -> None:
 
     What was typed was meant, and is answered.
     """
-    tx.change(no_matches=tx.state.no_matches + 1)
+    tx.change(no_matches=tx.state.no_matches + 1, typed_miss=is_typed(event))
     if tx.state.no_matches == KEYBOARD_AFTER or is_typed(event):
         ask_again(tx, event)
         return
@@ -354,7 +354,7 @@ def resume(tx: Transaction, event: Event) -> None:
             mode=Mode.RESUMING,
         )
     else:
-        advance(tx, prompts.resumed(title))
+        advance(tx, into_prompts.with_unheard(tx, prompts.resumed(title)))
 
 
 def touched(tx: Transaction, event: Heard[Choice]) -> None:
@@ -389,9 +389,9 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     _after_break(tx)
     # Nobody knows whether what was asked for last was done before the break.
     if tx.state.tasks:
-        advance(tx, prompts.IF_NOT_DONE_YET)
+        advance(tx, into_prompts.with_unheard(tx, prompts.IF_NOT_DONE_YET))
     else:
-        advance(tx, prompts.CARRYING_ON, again=True)
+        advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
 
 
 def _after_break(tx: Transaction) -> None:

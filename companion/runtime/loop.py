@@ -7,7 +7,7 @@ anything of it is spoken; so a power cut loses at most what nobody has heard yet
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -325,18 +325,20 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
     event: Event | None = None
     begun: Begun | None = None
     asks = next((each for each in effects if isinstance(each, Listen)), None)
-    announced = 0
+    said, cut_short = 0, list[int]()
     for effect in effects:
         match effect:
             case Say():
-                heard = _say(room, language, effect, asks)
-                if asks is not None and isinstance(heard, Utterance):
-                    place = announced if effect.prompt_id is None else None
-                    return _as_event(room, language, state, asks, _announced(heard, place))
-                begun = heard if isinstance(heard, Begun) else None
-                announced += effect.prompt_id is None
+                spoken = _say(room, language, effect, asks)
+                if asks is not None and isinstance(spoken.heard, Utterance):
+                    place = said if effect.prompt_id is None else None
+                    heard = _announced(spoken.heard, place)
+                    return _behind(_as_event(room, language, state, asks, heard), cut_short)
+                begun = spoken.heard if isinstance(spoken.heard, Begun) else None
+                cut_short += [] if spoken.finished else [said]
+                said += 1
             case Listen():
-                event = listen(room, language, state, effect, begun)
+                event = _behind(listen(room, language, state, effect, begun), cut_short)
                 if effect.note and isinstance(event, Refused):
                     event = replace(event, reason=NOTE, missing="")
             case Record() | Close():
@@ -344,16 +346,37 @@ def _act(room: Room, language: Language, state: State, effects: Iterable[Effect]
     return event
 
 
-def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> Begun | Utterance | None:
-    """Speak; what somebody said into it, where he may: "stop", or an answer that has begun."""
+def _behind(event: Answer, cut_short: Sequence[int]) -> Answer:
+    """The same, which tells what of that before it was not said to its end."""
+    if not cut_short:
+        return event
+    if isinstance(event, Silent):
+        return replace(event, cut_short=tuple(cut_short))
+    return replace(event, how=replace(event.how, cut_short=tuple(cut_short)))
+
+
+@dataclass(frozen=True)
+class _Spoken:
+    """What somebody said into what was said, and whether all of it was said, or so much as he let.
+
+    "stop", or an answer that has begun; None for nothing.
+    """
+
+    heard: Begun | Utterance | None
+    finished: bool
+
+
+def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> _Spoken:
+    """Speak, and listen along where something may be said into it."""
     ears = room.ears
     stop = asks is not None and "stop" in asks.expectation.commands
     if room.meanwhile is None or asks is None or not stop or not isinstance(ears, OverhearingEars):
-        room.voice.say(say.text, speed_of(say), say.volume)
-        return None
+        return _Spoken(None, room.voice.say(say.text, speed_of(say), say.volume).finished)
     grammar = language.for_step(Expectation(commands=("stop",)))
     with room.meanwhile.saying(say) as said:
-        return ears.overhear(said, Listening(asks.prompt_id, grammar, asks.timeout_s))
+        heard = ears.overhear(said, Listening(asks.prompt_id, grammar, asks.timeout_s))
+    spoken_into = isinstance(heard, Utterance) or (heard is not None and heard.into is not None)
+    return _Spoken(heard, spoken_into or said.is_said_out())
 
 
 def _announced(heard: Utterance, place: int | None) -> Utterance:
