@@ -354,6 +354,7 @@ def resume(tx: Transaction, event: Event) -> None:
             mode=Mode.RESUMING,
         )
     else:
+        _after_break(tx)
         advance(tx, into_prompts.with_unheard(tx, prompts.resumed(title)))
 
 

@@ -130,5 +130,7 @@ def not_said_out(tx: Transaction, event: Event) -> None:
         return
     told = dict(tx.state.told)
     for name in prompt.counted:
-        told[name] = max(0, told.get(name, 0) - 1)
+        told[name] = told.get(name, 0) - 1
+        if told[name] <= 0:
+            del told[name]
     tx.change(told=told, in_full_texts=tx.state.in_full_texts - {prompt.in_full})

@@ -83,16 +83,16 @@ def visits_of(office: Iterable[StoredEvent]) -> tuple[Visit, ...]:
 
 
 def jobs_of(
-    database: Database, visit: str, *, rehearsal: bool | None = None
+    database: Database, visit: str, *, rehearsal: bool | None = None, but: str = ""
 ) -> tuple[tuple[Fact, ...], ...]:
     """The facts of each of the visit's jobs, in the order in which they were last worked on.
 
     A job that was broken off and resumed behind another counts as behind it. `rehearsal`:
-    rehearsals alone, or none of them; None: both.
+    rehearsals alone, or none of them; None: both. `but`: without this session.
     """
     found: list[tuple[str, tuple[Fact, ...]]] = []
     for row in database.read(_JOBS_OF_VISIT, (visit,)):
-        events = list(database.events(row["id"]))
+        events = list(database.events(row["id"])) if row["id"] != but else []
         first = events[0].fact if events else None
         if isinstance(first, Opened) and rehearsal in (None, first.rehearsal):
             found.append((_last_worked_utc(events), tuple(event.fact for event in events)))

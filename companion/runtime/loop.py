@@ -165,6 +165,13 @@ def _before(loaded: LoadedJob, language: Language, opened: Opened) -> State:
     return replace(state, kept=kept) if kept else state
 
 
+def _known_by_now(state: State, event: Event) -> State:
+    """The same, with what is known anew of the sensors that follow."""
+    if not isinstance(event, Resumed) or event.next_sensor is None:
+        return state
+    return replace(state, kept={**state.kept, NEXT_SENSOR: event.next_sensor})
+
+
 def resume_job(
     room: Room,
     loaded: LoadedJob,
@@ -172,16 +179,17 @@ def resume_job(
     stored: Iterable[StoredEvent],
     voice: str = "",
     into_prompts: IntoPrompts | None = None,
+    next_sensor: NextSensor | None = None,
 ) -> State:
     """A job that was broken off, from where the record says it was; `voice` as for a new one.
 
-    `into_prompts`: answers may be given into prompts.
+    `into_prompts`: answers may be given into prompts. `next_sensor`: what is known by now.
 
     Raises RecordError when the record does not lead to a place in this job, or the job is over or
     signed off.
     """
     state = replay_record(loaded, language, stored)
-    return _run(room, language, state, Resumed(voice, into_prompts))
+    return _run(room, language, state, Resumed(voice, into_prompts, next_sensor))
 
 
 def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[StoredEvent]) -> State:
@@ -215,7 +223,7 @@ def replay_record(loaded: LoadedJob, language: Language, stored: Iterable[Stored
         if waiting:
             why = f"a fact '{kind_of(waiting[0])}' was to come first"
             raise _unlike(item, why, opened.program_version)
-        state, effects = step(state, event)
+        state, effects = step(_known_by_now(state, event), event)
         waiting = _facts(effects)
     if opened is None or waiting:
         raise RecordError(
@@ -303,7 +311,7 @@ def _cannot_go_on(told: str, version: str, said: str, **values: str | int) -> Re
 def _run(room: Room, language: Language, state: State, event: Event) -> State:
     following: Event | None = event
     while following is not None:
-        state, effects = step(state, following)
+        state, effects = step(_known_by_now(state, following), following)
         _keep(room, [following, *_facts(effects)])
         following = _act(room, language, state, effects)
     return state

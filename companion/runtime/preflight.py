@@ -186,6 +186,8 @@ def _were_heard_in(
                 | Silent(cut_short=cut)
             ) if any(told[place : place + 1] == ["caution"] for place in cut):
                 return False  # The pedal cut one short, or there was no voice.
+            case Refused() | Silent():
+                told.clear()
             case Opened(technician=who, job=job, rehearsal=rehearsal, language=spoken) as opened:
                 same = (who, job.get("id"), spoken) == (technician, job_id, language)
                 if not same or rehearsal or opened.cautions_known:

@@ -25,12 +25,14 @@ class SlowSink(SilentSink):
     def __init__(self) -> None:
         self.began = threading.Semaphore(0)
         self.goes_on = threading.Event()
+        self.hushed = False
 
     def play(self, samples: Samples, rate_hz: int) -> bool:
         self.began.release()
-        return self.goes_on.wait(LONGEST_S)
+        return self.goes_on.wait(LONGEST_S) and not self.hushed
 
     def hush(self) -> None:
+        self.hushed = True
         self.goes_on.set()
 
 
@@ -83,6 +85,22 @@ def test_what_another_thread_says_is_not_taken_for_the_prompt() -> None:
         said.hush()
     other.join()
     assert tap.playing(other.ident) is None
+
+
+@pytest.mark.parametrize("by_pedal", [True, False])
+def test_whether_it_was_said_to_its_end_is_known_when_it_is_over(by_pedal: bool) -> None:
+    sink = SlowSink()
+    tap = TappedSink(sink)
+    voice = Level(tap)
+    with SpeaksInThread(voice, tap, lambda text, speed: 0.1).saying(
+        Say("0.5", "caution", 100, 0.8)
+    ) as said:
+        assert sink.began.acquire(timeout=LONGEST_S)
+        if by_pedal:
+            voice.hush()
+        sink.goes_on.set()
+    assert said.is_over()
+    assert said.is_said_out() is not by_pedal
 
 
 def test_what_the_voice_raises_is_raised_at_the_end_of_the_block() -> None:
