@@ -642,6 +642,16 @@ def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_
     assert bay.said[-2] == "Inside. Once more, to be sure."
 
 
+def test_the_levels_of_a_set_that_counts_no_more_are_no_repeats_of_the_next(bay, measure):
+    """Their scatter is held against the entered doubt: one set's levels for each set."""
+    measure(Radar(0.30, 0.0), bay)
+    aim = aim_round(bay.state)
+    assert (len(aim.sets), [len(rows) for rows in aim.levels]) == (1, [1])
+    bay.hear("go back")
+    aim = aim_round(bay.state)
+    assert (aim.sets, aim.levels) == ((), ((),))
+
+
 def test_a_route_taken_back_never_leaves_its_aim_as_the_result(bay, measure):
     """Too close by echo levels, then the technician goes by the scan tool's turns instead."""
     bay = _by_sets(bay)

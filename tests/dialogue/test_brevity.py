@@ -121,6 +121,16 @@ def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
     ]
 
 
+def test_who_says_the_same_once_more_instead_of_yes_is_told_how_a_read_back_is_answered(small):
+    talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes", "four two zero")
+    assert talk.spoken == ["Four two zero?"]
+    assert talk.hear("four two zero").spoken == ["Four two zero millimetres. Yes or no?"]
+    # Another number is a correction, by somebody who knows.
+    assert talk.hear("four two one").spoken == ["Four two one?"]
+    # And it is still yes alone that makes it count.
+    assert talk.now("accepted") == []
+
+
 CONSENT = """
 - {step: question, id: consent, title: Sound, ask: Your voice is personal data.,
    reply: "Keep it, or not?", ask_short: "Keep it, or not?", choices: [keep_sound, words_only]}
