@@ -51,12 +51,14 @@ NAME = "pace"
 WHAT = "how well the companion's own voice is understood at several paces, in workshop noise"
 PACES_WPM = (140, 160, 176, 190, 210)
 USUAL_WPM = 160
-LEVELS_DB: dict[str, float | None] = {"clean": None, "10": 10.0, "5": 5.0, "0": 0.0}
+LEVELS_DB: dict[str, float | None] = {"clean": None, "10": 10.0, "5": 5.0, "0": 0.0, "-5": -5.0}
 LISTENERS = ("own row", "sphinx row", "sphinx", "whisper")
 """A "row": one that knows only the words of what is said back."""
 USUAL = ("own row", "sphinx row", "whisper")
 """PocketSphinx takes several seconds of processor for each sentence of all words."""
-KINDS = ("figures", "choices", "questions", "instructions")
+KINDS = ("figures", "choices", "with the next", "questions", "instructions")
+"""What is said back alone, of numbers and of choices, or with the next question; and the rest."""
+ROWS = ("figures", "choices")
 ROUTES = ("echo_levels", "tool_turns")
 FOLDER = Path(tempfile.gettempdir()) / "companion-pace"
 _LONGEST_ROW = 14
@@ -148,6 +150,8 @@ def sentences(language: str, seeds: Iterable[int]) -> Iterator[Sentence]:
 def _kind(said: Said) -> str:
     if said.prompt is None or said.prompt.again:
         return ""
+    if said.prompt.behind is not None:
+        return "with the next"
     if said.prompt.to_confirm:
         return "choices" if said.prompt.to_confirm[0].choice is not None else "figures"
     return {"ask": "questions", "instruct": "instructions"}.get(said.purpose, "")
@@ -163,7 +167,7 @@ def trials(options: argparse.Namespace) -> list[Trial]:
     made: list[Trial] = []
     for language in ("en", "es"):
         every = [s for s in sentences(language, (1, 2)) if len(s.words) <= _LONGEST_ROW]
-        rows = {word for s in every if s.kind in ("figures", "choices") for word in s.words}
+        rows = {word for s in every if s.kind in ROWS for word in s.words}
         prompts = {word for s in every for word in s.words}
         drawn = random.Random(f"{options.seed} {language}")
         for kind in KINDS:
@@ -192,7 +196,7 @@ def run_trial(trial: Trial) -> list[Heard]:
     for wpm in PACES_WPM:
         sound = as_sound(_in_noise(_rendered(trial, wpm), trial))
         for name in trial.listeners:
-            if name.endswith("row") and trial.sentence.kind not in ("figures", "choices"):
+            if name.endswith("row") and trial.sentence.kind not in ROWS:
                 continue
             listen = _listener(name, trial)
             if listen is None:
