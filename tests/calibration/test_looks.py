@@ -8,8 +8,15 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
+from companion.errors import MeasureError
 from companion.uncertainty.measured import Measured
-from companion.uncertainty.sequential import bounds, bounds_of_each, look_at, spent
+from companion.uncertainty.sequential import (
+    bounds,
+    bounds_of_each,
+    look_at,
+    look_at_several,
+    spent,
+)
 from companion.uncertainty.sets import judge_sets
 
 RISK = 0.05
@@ -53,3 +60,10 @@ def test_two_sets_are_held_to_the_level_that_their_own_doubts_give() -> None:
     ]
     judged = judge_sets(sets, (1.0, 1.0), 1.0 - RISK, 2, 3)
     assert judged.level == look_at(1.0 - RISK, 2, 3, (0.1, 0.1 / math.sqrt(2.0))).level
+
+
+@pytest.mark.parametrize("confidence", [0.5, 1.0, 1.1])
+def test_a_certainty_that_is_none_is_refused_at_every_look(confidence: float) -> None:
+    for number in (1, 2):
+        with pytest.raises(MeasureError, match=r"wanted: 0\.5 to 1"):
+            look_at_several(confidence, number, 2, [[1.0, 0.7]])

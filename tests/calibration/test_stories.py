@@ -242,3 +242,13 @@ def test_every_slip_of_a_single_step_is_among_the_stories() -> None:
             [(screw, turns / 2)],
         ):
             assert heads([*before, *gone_wrong, *after]) in told, (number, gone_wrong)
+
+
+@pytest.mark.parametrize("settled", [(False, False), (True, False), (True, True)])
+def test_screws_approached_the_other_way_are_the_mirror_image(settled: tuple[bool, bool]) -> None:
+    screws = [replace(LEFT, backlash_turns=0.2), UPPER]
+    moves = np.array([[[1.0, -0.5, 0.05], [0.02, 0.0, 0.0]], [[-0.3, 0.0, 0.0], [0.7, 0.1, -0.2]]])
+    one, u_one = tip_travels(screws, "clockwise", moves, settled)
+    other, u_other = tip_travels(screws, "anticlockwise", -moves, settled)
+    assert other == pytest.approx(-one)
+    assert u_other == pytest.approx(u_one)

@@ -10,6 +10,7 @@ import pytest
 
 from companion.dialogue.effects import Say
 from companion.dialogue.state import Mode
+from companion.dialogue.values import is_likely
 from companion.errors import FileProblem
 from companion.facts.meanings import Confirmed, Number, Unconfirmed
 from companion.facts.talking import Heard, How
@@ -183,3 +184,12 @@ def test_a_shorter_pair_needs_the_pair_and_what_it_follows(small):
     ):
         with pytest.raises(FileProblem, match=wanted):
             small(READINGS.replace("id: one_mm,", f"id: one_mm, {more.rstrip('.')}.,", 1))
+
+
+def test_the_answer_behind_a_yes_is_as_likely_as_its_own_question_finds_it(known):
+    """The ears wait longer behind what is unlikely: it may not have been all."""
+    near, far = (Number(Decimal(mm), None, "mm") for mm in (430, 30))
+    assert is_likely(known.state, Confirmed(near))
+    assert is_likely(known.state, Unconfirmed(near))
+    assert not is_likely(known.state, Confirmed(far))
+    assert not is_likely(known.state, Unconfirmed(far))

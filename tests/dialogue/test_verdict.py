@@ -175,3 +175,13 @@ def test_what_no_reading_could_pass_is_said_before_the_work_and_after_it(small):
     assert "nothing could pass" in talk.asked
     assert (talk.fact("cannot_pass")["half_width"], talk.every("verdict")) == (5, [])
     assert talk.fact("cannot_pass")["title"] == "The gap"
+
+
+def test_a_set_whose_readings_were_all_taken_back_is_no_set_any_more(small):
+    """Read anew they have other takes: nothing else would tell that they stand for the old ones."""
+    talk = read(read(small(BRACKET), 15), 15).hear("go back", "go back")
+    assert talk.step_id == "gap_mm"
+    seen = looks_of(talk.state, "judged")
+    assert (len(seen.sets), seen.looks) == (1, 2)
+    read(talk, 16)
+    assert (talk.fact("verdict")["sets"], talk.fact("verdict")["look"]) == (2, 3)

@@ -76,3 +76,17 @@ def test_any_sound_survives(tmp_path_factory: pytest.TempPathFactory, samples: l
     sound = np.array(samples, dtype="<i2").tobytes()
     kept, _ = soundfile.read(clips.get(clips.put(sound)), dtype="int16")
     assert kept.astype("<i2").tobytes() == sound
+
+
+@pytest.mark.parametrize("name", ["..", "bay.record", ".clip-", "../.clip-x", "0" * 64 + ".flac"])
+def test_nothing_is_removed_as_a_remnant_that_is_none(clips: ClipStore, name: str) -> None:
+    clips.folder.mkdir()
+    path = clips.folder / name
+    if not path.exists() and path.parent == clips.folder:
+        path.write_bytes(b"kept")
+    with pytest.raises(RecordError):
+        clips.remove_remnant(name)
+    assert path.exists() or path.parent != clips.folder
+    (clips.folder / ".clip-x").write_bytes(b"half")
+    clips.remove_remnant(".clip-x")
+    assert not (clips.folder / ".clip-x").exists()

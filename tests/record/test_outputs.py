@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
-from companion.record.outputs import write_output
+from companion.record.outputs import require_free, write_output
 
 
 def is_ours(first: bytes) -> bool:
@@ -47,3 +47,14 @@ def test_a_pipe_is_written_as_it_is(tmp_path: Path) -> None:
     os.mkfifo(out)
     assert write_output(out, lambda path: path, is_ours) == out
     assert stat.S_ISFIFO(out.stat().st_mode)
+
+
+def test_a_file_of_another_kind_is_replaced_only_where_that_is_asked_for(tmp_path: Path) -> None:
+    out = tmp_path / "letters.txt"
+    out.write_text("letters of mine")
+    with pytest.raises(CompanionError, match=r"letters\.txt"):
+        require_free(out, is_ours, force=False)
+    require_free(out, is_ours, force=True)
+    require_free(tmp_path / "new.txt", is_ours, force=False)
+    out.write_text("ours, an older one")
+    require_free(out, is_ours, force=False)

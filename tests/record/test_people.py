@@ -320,3 +320,15 @@ def test_nobody_is_known_by_a_name_that_reads_as_anothers(office: Office, name: 
 def test_a_name_that_nobody_can_see_is_none(office: Office) -> None:
     with pytest.raises(RecordError, match="can be seen"):
         office.enrol("\u200b", "supervisor", PIN, None)
+
+
+def test_somebody_vouches_for_themselves_a_supervisor_for_anybody() -> None:
+    def known(name: str, role: Role) -> Enrolment:
+        return Enrolment(name, role, name, 1, "2031-05-06T08:00:00.000Z", "")
+
+    hand, chief = known("A. Example", "technician"), known("B. Sample", "supervisor")
+    roll = Roll([hand, chief])
+    assert roll.may_vouch("A. Example", " a. example ") == hand
+    assert roll.may_vouch("A. Example", "B. Sample") is None
+    assert roll.may_vouch("B. Sample", "A. Example") == chief
+    assert roll.may_vouch("C. Nobody", "C. Nobody") is None
