@@ -208,16 +208,20 @@ def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
     brevity.remark_where_first_needed(tx, DONE, task.instruction)
-    known_by = prompts.SAY_DONE.id
-    wording = brevity.Wording(task.text, prompts.SAY_DONE, task.text, known_by, brevity.FIRST_FEW)
+    text, known_by = task.text, prompts.SAY_DONE.id
+    wording = brevity.Wording(text, prompts.SAY_DONE, text, known_by, brevity.FIRST_FEW)
+    spoken = brevity.said(tx, wording)
+    if task.short and spoken is not None:
+        known_by = f"task: {tx.words(text)}"
+        spoken = brevity.said(tx, brevity.Wording(text, "", task.short, known_by)) or text
     tx.ask(
         task.step_id,
-        task.text,
+        text,
         DONE,
         before=before,
         reply=prompts.SAY_DONE,
-        short=task.text,
-        spoken=brevity.said(tx, wording),
+        short=text,
+        spoken=spoken,
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
     )

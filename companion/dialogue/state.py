@@ -108,12 +108,14 @@ class TakenReading:
 class Task:
     """Something to do now that the job file or the arithmetic asks for; answered by done.
 
-    `text` says it; `instruction` is the same as a value, None where it is no move that is known.
+    `text` says it, `short` is enough for who heard that in this job ("": all of it is said every
+    time); `instruction` is the same as a value, None where it is no move that is known.
     """
 
     step_id: str
     text: Told
     instruction: Instruction | None = None
+    short: Told = ""
 
 
 @dataclass(frozen=True)

@@ -89,7 +89,7 @@ def test_repeat_says_it_in_full_and_so_does_the_first_prompt_after_a_break(small
     assert talk.spoken[-1] == "Carrying on. Gap at the beam. Millimetres."
 
 
-def test_yes_or_no_is_said_with_the_first_two_read_backs_and_a_unit_the_first_time(small):
+def test_yes_or_no_is_said_with_the_first_read_back_and_a_unit_the_first_time(small):
     talk = small(ROUND)
     said = []
     for _ in range(5):
@@ -97,7 +97,7 @@ def test_yes_or_no_is_said_with_the_first_two_read_backs_and_a_unit_the_first_ti
         talk.hear("yes")
     assert said == [
         "Four two zero millimetres. Yes or no?",
-        "Four two zero millimetres. Yes or no?",
+        "Four two zero?",
         "Four two zero?",
         "Four two zero?",
         "Four two zero?",
@@ -182,3 +182,20 @@ def test_a_number_without_its_way_is_asked_for_by_an_example_of_its_own_form():
     assert example(tenths) == Amount(Decimal(1), None, "left")
     whole = NumberForm("whole", 2, directions=("up", "down"))
     assert example(whole) == Amount(Decimal(12), None, "up")
+
+
+CONSENT = """
+- {step: question, id: consent, title: Sound, ask: Your voice is personal data.,
+   reply: "Keep it, or not?", ask_short: "Keep it, or not?", choices: [keep_sound, words_only]}
+- {step: question, id: route, title: Toe, ask: Toe on the sheet.,
+   reply: "Degrees, or millimetres?", choices: [degrees, millimetres]}
+"""
+
+
+def test_a_first_miss_of_a_question_hears_its_choices_and_who_goes_back_the_question(small):
+    talk = small(CONSENT).mishear()
+    assert talk.spoken == ["Sorry? Keep it, or not?"]
+    assert talk.mishear().spoken[-1].endswith("Your voice is personal data. Keep it, or not?")
+    talk.hear("words only", "yes").mishear()
+    assert talk.spoken == ["Sorry? Degrees, or millimetres?"]
+    assert talk.hear("go back").spoken[-1].endswith("Keep it, or not?")

@@ -65,7 +65,7 @@ def test_the_job_begins_with_all_cautions_in_writing() -> None:
 def test_a_reading_is_asked_for_with_what_to_say() -> None:
     moment = at_the_floor()
     assert moment.condition == "asking"
-    assert moment.instruction.text == "Set the line laser level. Ruler at rear left and right."
+    assert moment.instruction.text == "Level the line laser. Ruler at rear left and right."
     assert moment.instruction.reply == "Millimetres."
 
 

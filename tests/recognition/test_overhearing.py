@@ -41,14 +41,17 @@ from tests.expecting import expectation_of
 
 SPEECH_DBFS = -26.0
 PROMPTS = (
-    ("faults_before", "Fault codes. None stored, all cleared, only the one code, or still there?"),
+    ("faults_before", "Codes none stored, all cleared, only the one code, or still there?"),
     ("fuel", "Full tank, or part empty?"),
     ("reason", "Why aim it? Replaced, bumper, suspension, crash, or fault code."),
     ("rule_rear_left_mm", "Ruler at rear left and right. Millimetres."),
     ("toe_left_deg", "Rear toe, left and right. Degrees, in or out."),
     ("level_mm_per_m", "Level, left end. Up or down?"),
 )
-STOPS = ("Sensor, bracket and emblem intact, nothing loose. If not, say stop. Say done.",)
+STOPS = (
+    "Sensor, bracket and emblem intact, nothing loose. If not, say stop.",
+    "Sensor, bracket and emblem intact, nothing loose. If not, say stop. Say done.",
+)
 
 pytestmark = pytest.mark.skipif(
     shutil.which("espeak-ng") is None or shutil.which("flite") is None,
