@@ -182,6 +182,8 @@ def test_a_number_without_its_way_is_asked_for_by_an_example_of_its_own_form():
     assert example(tenths) == Amount(Decimal(1), None, "left")
     whole = NumberForm("whole", 2, directions=("up", "down"))
     assert example(whole) == Amount(Decimal(12), None, "up")
+    turns = NumberForm("quarters", 1, directions=("clockwise", "anticlockwise"), units=("turns",))
+    assert example(turns) == Amount(Decimal(1), "turns", "clockwise")
 
 
 CONSENT = """

@@ -22,6 +22,7 @@ from companion.record.audit.seal import (
     write_outside,
 )
 from companion.record.audit.verify import Outside, verify
+from companion.record.audit.verify_outside import _seal_findings
 
 
 @pytest.fixture
@@ -164,3 +165,13 @@ def test_a_phrase_may_be_typed_as_it_was_heard() -> None:
 def test_the_form_of_a_seal_is_told_in_it(two_jobs: Database) -> None:
     assert isinstance(make_seal(two_jobs), Seal)
     assert json.loads(make_seal(two_jobs).model_dump_json())["format"] == "bay-companion seal 1"
+
+
+def test_heads_that_were_sealed_in_another_order_are_named(two_jobs: Database) -> None:
+    """Every event is there unchanged: only what was sealed when tells the files apart."""
+    seal = make_seal(two_jobs)
+    heads = list(sealed_heads(two_jobs))
+    assert list(_seal_findings(two_jobs, heads, seal)) == []
+    (found,) = _seal_findings(two_jobs, heads[::-1], seal)
+    assert (found.session_id, found.kind) == ("s1", "sealed")
+    assert "leaf 1 of the seal" in str(found)
