@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from companion.errors import FileProblem
+
 LEFT = (
     "{step: reading, id: left_mm, title: Left arm, ask: Left., unit: mm, resolution: 1,"
     " number: {style: whole, whole_digits: 3}, plausible: [650, 900]}"
@@ -316,3 +318,14 @@ def test_what_is_put_right_or_suspected_is_there(spoil, old, new, found):
 def test_an_instruction_that_turns_a_screw_says_which_and_how_far(small_job, fields, told):
     step = f"{{step: instruction, id: turn_it, say: Turn it., {fields}}}"
     assert told in small_job.refused(LEFT, step)
+
+
+def test_a_placing_names_only_readings_that_it_says_what_they_come_to(small_job):
+    placing = (
+        '{step: placing, id: up, say: "Place it: {left_mm}, {right_mm}.", reads: {left_mm: 700}}'
+    )
+    with pytest.raises(FileProblem) as refused:
+        small_job.load(placing, LEFT, RIGHT)
+    assert "'{right_mm}'" in str(refused.value)
+    assert "one of the readings that it names" in str(refused.value)
+    small_job.load(placing.replace("700}", "700, right_mm: 700}"), LEFT, RIGHT)
