@@ -1,0 +1,134 @@
+"""A short set: five levels behind a fine turn, with the widths of the whole set before it."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from companion.steps.aim.sets import final_aim
+from companion.steps.aim.state import aim_round
+from tests.dialogue.test_first_look import FAR, NEAR
+from tests.dialogue.conftest import echo_levels_db
+
+BEHIND = "visit_end"
+LIMIT_DEG = 0.4
+
+
+@pytest.fixture
+def after_fine_turn(bay, aim_words):
+    """A whole set that had the screws turned a little, and the turns done; and what they foretell.
+
+    The five levels come next: `five(yaw, elevation)` reads them off a radar that points there.
+    """
+
+    def make(yaw_deg=0.42, elevation_deg=0.1):
+        bay.spoil(**aim_words(yaw_deg, elevation_deg)).go_on_to(FAR[0])
+        for _ in (*FAR, *NEAR):
+            bay.answer_once()
+        planned = bay.fact("screw_plan")["predicted"]
+        while bay.state.tasks:
+            bay.hear("done")
+        return bay, planned["yaw_deg"], planned["elevation_deg"]
+
+    return make
+
+
+def read_five(bay):
+    for _ in FAR:
+        bay.answer_once()
+    return bay
+
+
+def test_inside_by_five_levels_asks_no_others(after_fine_turn, aim_words):
+    bay, yaw, elevation = after_fine_turn()
+    read_five(bay.spoil(**aim_words(yaw, elevation)))
+    assert not {*NEAR, "aim_decision"} & {bay.step_id}
+    seen = bay.fact("aim_decided")
+    assert (seen["answer"], seen["confirmed"], seen["levels"]) == ("inside", True, 5)
+    assert (seen["look"], seen["most_looks"], seen["sets"]) == (1, 4, 1)
+    assert seen["yaw"]["value"] == pytest.approx(yaw, abs=4 * seen["yaw"]["u"])
+    assert bay.fact("move_judged")["kind"] == "as_planned"
+    aim = final_aim(bay.state, bay.state.plan.step("aim_decision"))
+    assert aim is not None
+    assert (aim[0].value, aim[0].u) == pytest.approx((seen["yaw"]["value"], seen["yaw"]["u"]))
+    finished = bay.go_on_to("finish", doing=True).fact("finished")
+    assert finished["result"] == "inside"
+    assert finished["terms"]
+
+
+def test_the_doubt_is_larger_than_that_of_nine_levels(after_fine_turn, aim_words):
+    bay, yaw, elevation = after_fine_turn()
+    whole = bay.fact("aim_decided")
+    read_five(bay.spoil(**aim_words(yaw, elevation)))
+    short = bay.fact("aim_decided")
+    for axis in ("yaw", "elevation"):
+        assert whole[axis]["u"] < short[axis]["u"] < 1.2 * whole[axis]["u"]
+
+
+def test_what_five_do_not_settle_nine_do_one_look_later(after_fine_turn, aim_words):
+    bay, _, _ = after_fine_turn()
+    read_five(bay.spoil(**aim_words(0.38, 0.0)))
+    assert bay.step_id == NEAR[0]
+    assert len(bay.every("aim_decided")) == 1
+    assert aim_round(bay.state).looks == 1
+    for _ in NEAR:
+        bay.answer_once()
+    decided = bay.fact("aim_decided")
+    assert (decided["look"], "levels" in decided) == (2, False)
+
+
+def test_screws_that_were_not_turned_are_for_the_whole_set(after_fine_turn):
+    bay, _, _ = after_fine_turn(0.42, 0.1)
+    assert read_five(bay).step_id == NEAR[0]
+    for _ in NEAR:
+        bay.answer_once()
+    assert bay.fact("move_judged")["kind"] == "not_turned"
+
+
+def test_behind_a_turn_that_five_asked_for_there_is_no_short_set(bay, aim_words):
+    bay.spoil(**aim_words(1.2, 0.0)).go_on_to(FAR[0])
+    read_five(bay)
+    planned = bay.fact("screw_plan")["predicted"]
+    while bay.state.tasks:
+        bay.hear("done")
+    bay.spoil(**aim_words(planned["yaw_deg"], planned["elevation_deg"]))
+    assert read_five(bay).step_id == NEAR[0]
+    assert aim_round(bay.state).looks == 0
+
+
+@pytest.mark.parametrize("pause", ["wait", "stop", "resumed"])
+def test_no_width_outlasts_a_break(after_fine_turn, aim_words, pause):
+    bay, yaw, elevation = after_fine_turn()
+    if pause == "resumed":
+        bay.resume().hear("not touched", "yes")
+    else:
+        bay.hear(pause, "continue")
+    assert read_five(bay.spoil(**aim_words(yaw, elevation))).step_id == NEAR[0]
+
+
+def test_five_taken_back_are_read_anew_and_the_nine_decide(after_fine_turn, aim_words):
+    bay, yaw, elevation = after_fine_turn()
+    read_five(bay.spoil(**aim_words(yaw, elevation))).hear("go back")
+    assert bay.step_id in FAR
+    bay.go_on_to(NEAR[0])
+    assert final_aim(bay.state, bay.state.plan.step("aim_decision")) is None
+    for _ in NEAR:
+        bay.answer_once()
+    assert bay.fact("aim_decided")["look"] == 3
+
+
+def test_a_break_behind_a_short_set_reads_nothing_anew(after_fine_turn, aim_words):
+    bay, yaw, elevation = after_fine_turn()
+    read_five(bay.spoil(**aim_words(yaw, elevation)))
+    left = set(bay.state.readings)
+    assert set(bay.hear("wait", "continue").state.readings) == left
+
+
+@pytest.mark.parametrize("name", FAR)
+@pytest.mark.parametrize("off_db", [-3, -1, 1, 3])
+def test_one_level_misread_is_for_the_whole_set(after_fine_turn, in_words, name, off_db):
+    bay, yaw, elevation = after_fine_turn()
+    levels = echo_levels_db(yaw, elevation)
+    levels[name] = str(Decimal(levels[name]) + off_db)
+    assert read_five(bay.spoil(**in_words(levels))).step_id == NEAR[0]
