@@ -9,8 +9,8 @@ import pytest
 from companion.dialogue.state import Mode
 from companion.steps.aim.sets import final_aim
 from companion.steps.aim.state import aim_round
-from tests.dialogue.test_first_look import FAR, NEAR
 from tests.dialogue.conftest import echo_levels_db
+from tests.dialogue.test_first_look import FAR, NEAR
 
 BEHIND = "visit_end"
 LIMIT_DEG = 0.4
