@@ -32,7 +32,7 @@ from tests.benchmarks.hostile_at_once import (
 )
 from tests.benchmarks.hostile_bay import DISTURBANCES, draw, larger, stated_by
 from tests.benchmarks.hostile_decisions import MOST_LOOKS, at_the_limit
-from tests.benchmarks.hostile_short import ShortOutcome, decide_part
+from tests.benchmarks.hostile_short import SLIPS, ShortOutcome, decide_part, slipped_part
 from tests.benchmarks.rehearse import JOB, SIDES, loaded_job
 
 AimRoute = Literal["echo_levels", "tool_angle"]
@@ -40,7 +40,8 @@ AimRoute = Literal["echo_levels", "tool_angle"]
 NAME = "hostile"
 WHAT = "each error as large as stated and three times as large: false inside, coverage, refusals"
 
-TIMES = {"stated": 1.0, "three times": 3.0}
+STATED = "stated"
+TIMES = {STATED: 1.0, "three times": 3.0}
 AT_ONCE = 2_000
 SHORT_AT_ONCE = 500
 ROW = (
@@ -202,9 +203,10 @@ def _seed_of(seed: int, name: str, size: str) -> tuple[int, int]:
 
 
 def run_short(options: argparse.Namespace) -> Results:
-    """All rows but the scan tool's, one decision at a time."""
+    """All rows but the scan tool's, and slips at the five levels; one decision at a time."""
     names = tuple(name for name in (*DISTURBANCES, "all") if name != BY_TOOL)
-    rows = chosen(names, options.rows)
+    rows = chosen((*names, *SLIPS), options.rows)
+    rows = [(name, size) for name, size in rows if name in names or size == STATED]
     pieces = -(-options.decisions // SHORT_AT_ONCE)
     tasks = [
         Row(name, size, -(-options.decisions // pieces), (*_seed_of(options.seed, name, size), n))
@@ -226,6 +228,8 @@ def run_short_part(task: Row) -> list[ShortOutcome]:
     """Some of a row's decisions, from their own seed."""
     files = loaded_job().plan.files
     stated = stated_by(files.bay, files.mount)
+    if task.disturbance in SLIPS:
+        return slipped_part(task.disturbance, stated, task.count, task.seed)
     real = larger(stated, task.disturbance, TIMES[task.size])
     return decide_part(real, stated, task.count, task.seed)
 

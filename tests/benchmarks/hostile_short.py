@@ -6,7 +6,7 @@ in every one: on radars at a limit that check would only help.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +20,7 @@ from companion.uncertainty.redundancy import scatter_of_misfits
 from companion.uncertainty.repeats import scatter_of_levels
 from companion.uncertainty.sets import Judged, Pair, Redundancy, judge_sets
 from companion.uncertainty.taking import line_of
-from tests.benchmarks.hostile_bay import Drawn, Sizes, draw
+from tests.benchmarks.hostile_bay import Array, Drawn, Sizes, draw
 from tests.benchmarks.hostile_decisions import (
     CONFIDENCE,
     LEVELS,
@@ -60,6 +60,102 @@ def decide_part(
     aims = at_the_limit(generator, count)
     drawn = draw(generator, real, aims, MOST_LOOKS, (FINE_TURNS_DEG, FINE_TURNS_DEG))
     return [decide_short(drawn, index, stated, foreseen=index % 2 == 0) for index in range(count)]
+
+
+Slip = Callable[[np.random.Generator, Array, bool], Array]
+"""Levels as they were read, by the nine that were right; true where the swing is what is off."""
+
+
+def _one_level(generator: np.random.Generator, levels: Array, _: bool) -> Array:
+    """One of the five, by anything from three steps of the display to ten decibels."""
+    read = levels.copy()
+    read[generator.choice(FAR_PLACES)] += _some_db(generator)
+    return read
+
+
+def _two_levels(generator: np.random.Generator, levels: Array, _: bool) -> Array:
+    read = levels.copy()
+    for place in generator.choice(FAR_PLACES, 2, replace=False):
+        read[place] += _some_db(generator)
+    return read
+
+
+def _near_for_far(generator: np.random.Generator, levels: Array, swings: bool) -> Array:
+    """The plate at the near notch where it should be at the far one, once."""
+    read = levels.copy()
+    far, near = SIDES_OF[swings][generator.integers(2)]
+    read[far] = levels[near]
+    return read
+
+
+def _both_near_for_far(_: np.random.Generator, levels: Array, swings: bool) -> Array:
+    read = levels.copy()
+    for far, near in SIDES_OF[swings]:
+        read[far] = levels[near]
+    return read
+
+
+def _other_way(_: np.random.Generator, levels: Array, swings: bool) -> Array:
+    """Both sides of one axis taken for each other."""
+    read = levels.copy()
+    (one, _near), (other, _further) = SIDES_OF[swings]
+    read[one], read[other] = levels[other], levels[one]
+    return read
+
+
+def _not_put_back(_: np.random.Generator, levels: Array, __: bool) -> Array:
+    """The plate still leaned away while its edges are swung: both swings lose what that costs."""
+    read = levels.copy()
+    for far, _near in SIDES_OF[True]:
+        read[far] += levels[4] - levels[2]
+    return read
+
+
+def _opposite(generator: np.random.Generator, levels: Array, swings: bool) -> Array:
+    """Both far levels of the axis, by the same one to three tenths, so that it looks nearer.
+
+    No sum of five levels shows it, and none of nine as well as it shows one.
+    """
+    read = levels.copy()
+    (one, _near), (other, _further) = SIDES_OF[swings]
+    way = 1.0 if levels[one] < levels[other] else -1.0
+    size = way * round(generator.uniform(0.1, 0.3), 1)
+    read[one], read[other] = levels[one] + size, levels[other] - size
+    return read
+
+
+def _some_db(generator: np.random.Generator) -> float:
+    return float(generator.choice((-1.0, 1.0)) * round(generator.uniform(0.3, 10.0), 1))
+
+
+FAR_PLACES = (0, 2, 4, 5, 8)
+# Far and near place of either side: of the leans, of the swings.
+SIDES_OF = {False: ((0, 1), (4, 3)), True: ((5, 6), (8, 7))}
+SLIPS: dict[str, Slip] = {
+    "one level": _one_level,
+    "two levels": _two_levels,
+    "near notch for far": _near_for_far,
+    "both near for far": _both_near_for_far,
+    "sides for each other": _other_way,
+    "lean not put back": _not_put_back,
+    "both opposite": _opposite,
+}
+
+
+def slipped_part(slip: str, sizes: Sizes, count: int, seed: tuple[int, ...]) -> list[ShortOutcome]:
+    """So many radars up to half a degree outside a limit, whose five levels have this slip.
+
+    That the aim is where no turn should have brought it is not held against them: in a job it is.
+    """
+    generator = np.random.default_rng(seed)
+    out = (LIMIT_DEG + generator.uniform(1e-4, 0.5, count)) * generator.choice((-1.0, 1.0), count)
+    inside, swings = generator.uniform(-0.15, 0.15, count), generator.random(count) < 0.5
+    aims = np.where(swings, out, inside), np.where(swings, inside, out)
+    drawn = draw(generator, sizes, aims, MOST_LOOKS, (FINE_TURNS_DEG, FINE_TURNS_DEG))
+    for index in range(count):
+        levels = drawn.levels_db[index, 0]
+        drawn.levels_db[index, 0] = SLIPS[slip](generator, levels, bool(swings[index]))
+    return [decide_short(drawn, index, sizes, foreseen=False) for index in range(count)]
 
 
 def decide_short(drawn: Drawn, index: int, sizes: Sizes, *, foreseen: bool) -> ShortOutcome:
