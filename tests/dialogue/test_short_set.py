@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from companion.dialogue.state import Mode
 from companion.steps.aim.sets import final_aim
@@ -98,6 +101,43 @@ def test_behind_a_turn_that_five_asked_for_there_is_no_short_set(bay, aim_words)
     bay.spoil(**aim_words(planned["yaw_deg"], planned["elevation_deg"]))
     assert read_five(bay).step_id == NEAR[0]
     assert aim_round(bay.state).looks == 0
+
+
+@pytest.fixture(scope="module")
+def turned(open_bay, aim_words):
+    """The same bay for every example: the screws are turned, the five levels come next."""
+    bay = open_bay().spoil(**aim_words(0.42, 0.1)).go_on_to(FAR[0])
+    for _ in (*FAR, *NEAR):
+        bay.answer_once()
+    while bay.state.tasks:
+        bay.hear("done")
+    return bay
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    yaw=st.floats(-0.8, 0.8),
+    elevation=st.floats(-0.8, 0.8),
+    misread=st.sampled_from(FAR),
+    off_db=st.just(Decimal(0)) | st.decimals(-10, 10, places=1),
+)
+def test_five_levels_never_call_inside_what_is_not(
+    turned, in_words, yaw, elevation, misread, off_db
+):
+    """Wherever the radar points behind the turn, and whichever level was misread by how much.
+
+    The judge is the aim that the levels were made from.
+    """
+    levels = echo_levels_db(yaw, elevation)
+    levels[misread] = str(Decimal(levels[misread]) + off_db)
+    bay = replace(turned, answers=turned.answers | in_words(levels), events=[], facts=[])
+    read_five(bay)
+    if "aim_decision" in bay.state.done:
+        # The display's steps alone may move an aim by a hundredth of a degree or two.
+        assert max(abs(yaw), abs(elevation)) < LIMIT_DEG
+        assert bay.fact("aim_decided")["confirmed"]
+    else:
+        assert bay.step_id == NEAR[0] or bay.state.tasks
 
 
 @pytest.mark.parametrize("pause", ["wait", "stop", "resumed"])
