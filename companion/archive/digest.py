@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
+from companion.errors import GrammarError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.facts.aim import AimDecided, MoveJudged
 from companion.facts.answers import Accepted, Answered, Implausible, NotAllowed, TakenBack
@@ -12,6 +14,7 @@ from companion.facts.kinds import Fact
 from companion.facts.opening import Opened, Resumed, Stage
 from companion.facts.talking import Heard, Noted, Refused, Said
 from companion.facts.workings import CannotPass, Corrected, Decided, Misfit, Suspected
+from companion.language.loader import load_language
 from companion.record import StoredEvent
 from companion.report.notable import stands_out
 
@@ -166,8 +169,16 @@ class Told:
     noted: str = ""
 
 
-def told_by(event: StoredEvent) -> Told | None:
-    """The words of the event, or None where it has none worth finding."""
+def language_by(event: StoredEvent, before: str = "") -> str:
+    """The code of the language that its session is held in; `before`: what was known so far."""
+    return event.fact.language if isinstance(event.fact, Opened) else before
+
+
+def told_by(event: StoredEvent, language: str = "") -> Told | None:
+    """The words of the event, or None where it has none worth finding.
+
+    `language`: the session's; a choice is found by its words there, and by its id.
+    """
     if event.kind not in _SEARCHED:
         return None
     match event.fact:
@@ -183,7 +194,7 @@ def told_by(event: StoredEvent) -> Told | None:
         case Accepted() as accepted:
             return _noted(accepted.title, accepted.spoken)
         case Answered() as answered:
-            return _noted(answered.title, answered.choice.replace("_", " "))
+            return _noted(answered.title, *_choice_words(answered.choice, language))
         case Decided(title=title, answer=answer) | AimDecided(title=title, answer=answer):
             return _noted(title, answer.replace("_", " "))
         case Corrected() as corrected:
@@ -196,6 +207,17 @@ def told_by(event: StoredEvent) -> Told | None:
             return _noted(signed.by, signed.remark)
         case _:
             return None
+
+
+@cache
+def _choice_words(choice: str, language: str) -> tuple[str, ...]:
+    """The id, spaced, and what it is called where that is known."""
+    spaced = choice.replace("_", " ")
+    try:
+        named = load_language(language).choice_name(choice)
+    except GrammarError:
+        return (spaced,)
+    return tuple(dict.fromkeys([spaced, named]))
 
 
 def _noted(*told: str) -> Told:

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.archive.changes import fingerprint
-from companion.archive.digest import Digest, digested, digested_unread, told_by
+from companion.archive.digest import Digest, digested, digested_unread, language_by, told_by
 from companion.errors import DiskFull, RecordError
 from companion.record import Database
 from companion.record.database import OFFICE, no_room
@@ -29,7 +29,7 @@ from companion.record.lock import require_own_files_beside
 from companion.record.rows import event_of_row
 
 APPLICATION_ID = 0x42434958
-FORMAT = 7
+FORMAT = 8
 SEQ_BITS = 24
 TOKENS = "unicode61 remove_diacritics 2"
 BUSY_TIMEOUT_S = 20.0
@@ -303,6 +303,7 @@ def _take_in(index: sqlite3.Connection, record: Database, session_id: str, opene
     if rows and digest.event_count and rows[0]["previous_hash"] != digest.head_hash:
         raise NoLongerTheSame
     words = []
+    language = language_of(record, session_id)
     for row in rows:
         try:
             event = event_of_row(row, record.path)
@@ -310,13 +311,24 @@ def _take_in(index: sqlite3.Connection, record: Database, session_id: str, opene
             digest = digested_unread(digest, row["seq"], row["hash"])
             continue
         digest = digested(digest, event)
-        told = told_by(event)
+        told = told_by(event, language)
         if told is not None:
             words.append((number << SEQ_BITS | event.seq, told.said, told.heard, told.noted))
     marks = ", ".join("?" * (1 + len(_DIGEST_COLUMNS)))
     index.execute(f"INSERT OR REPLACE INTO digest VALUES ({marks})", (number, *astuple(digest)))  # noqa: S608
     index.executemany("INSERT INTO words (rowid, said, heard, noted) VALUES (?, ?, ?, ?)", words)
     return len(rows)
+
+
+def language_of(record: Database, session_id: str) -> str:
+    """The language that the session is held in; "" where its opening cannot be read."""
+    rows = record.read_what_can_be_read(
+        "SELECT * FROM event WHERE session_id = ? AND seq = 1", (session_id,)
+    )
+    try:
+        return next((language_by(event_of_row(row, record.path)) for row in rows), "")
+    except RecordError:
+        return ""
 
 
 def _stored(index: sqlite3.Connection, session_id: str) -> tuple[int, Digest] | None:

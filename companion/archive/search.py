@@ -6,7 +6,7 @@ import sqlite3
 from dataclasses import dataclass
 
 from companion.archive.digest import Digest, told_by
-from companion.archive.index import SEQ_BITS, TOKENS
+from companion.archive.index import SEQ_BITS, TOKENS, language_of
 from companion.archive.listing import Filters, confirmed, digest_of_number, matching_numbers
 from companion.archive.opening import Archive
 from companion.archive.query import Place, fts_query
@@ -84,11 +84,12 @@ def _hits(archive: Archive, query: str, number: int, most: int) -> SessionHits:
         f"SELECT * FROM event WHERE session_id = ? AND seq IN ({marks}) ORDER BY seq",  # noqa: S608
         (session.session_id, *seqs[:most]),
     )
+    language = language_of(archive.record, session.session_id)
     hits = []
     with Snippets(query) as snippets:
         for row in rows:
             event = event_of_row(row, archive.path)
-            told = told_by(event)
+            told = told_by(event, language)
             if told is not None:
                 snippet = snippets.of(told.said, told.heard, told.noted)
                 hits.append(Hit(event.seq, event.at_utc, event.kind, snippet))

@@ -545,7 +545,7 @@ def _what_follows(record: Path, session: str) -> dict[str, str]:
     named = () if session == last else (session,)
     role = {} if known else {"role": "technician"}
     return {
-        "report": _command("report", *named),
+        "report": _command("report", *named, **_kinds_of_its_own()),
         "file": str(report_file(session).absolute()),
         "sign": _command("sign", *named, by=name, **role),
     }
@@ -560,6 +560,13 @@ def _command(*words: str, **given: str) -> str:
     for name, value in given.items():
         line += [f"--{name}", value]
     return shlex.join(line)
+
+
+def _kinds_of_its_own() -> dict[str, str]:
+    """The folder of kinds of step, where it was chosen: the report needs it for their words."""
+    context = click.get_current_context()
+    chosen = context.get_parameter_source("step_kinds") is ParameterSource.COMMANDLINE
+    return {"step-kinds": str(context.params["step_kinds"])} if chosen else {}
 
 
 def _how_to_go_on() -> str:

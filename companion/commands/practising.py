@@ -152,7 +152,13 @@ def _practise(
             clips = ClipStore(clips_folder(record))
             log = SqliteLog(database, database.create_session(), clips)
             practised = practice.run(
-                loaded, made.language, made.ears, made.voice, log, watcher=_Screen(language)
+                loaded,
+                made.language,
+                made.ears,
+                made.voice,
+                log,
+                watcher=_Screen(language),
+                brisk_percent=made.brisk_percent,
             )
             keyboard.over()
     _sum_up(practised, loaded, say, seed)

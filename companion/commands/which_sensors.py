@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from pathlib import Path
 
 from companion.base.yaml_text import word_at
 from companion.errors import FileProblem
 from companion.facts.visit_end import Sensor
-from companion.job.loader import EXAMPLES, VISIT_END, read_text
-from companion.job.own_files import SHIPPED_JOBS
+from companion.job.loader import VISIT_END, read_text
+from companion.job.own_files import SHIPPED_JOBS, NoSuchFile, find_job
 from companion.job.translation import path_in
 
 SHIPPED = tuple(name for each in SHIPPED_JOBS if (name := each.replace("-", "_")) != VISIT_END.stem)
@@ -29,16 +28,12 @@ def names_of(sensors: Iterable[Sensor]) -> tuple[str, ...]:
 
 
 def _sensor(told: str, language: str) -> Sensor:
-    plain = told.casefold().replace("-", "_").replace(" ", "_")
-    path = EXAMPLES / f"{plain}.yaml" if plain in SHIPPED else Path(told)
-    if plain not in SHIPPED and path.suffix not in (".yaml", ".yml"):
-        raise FileProblem(
-            f"sensor {told!r}: no job sets it; wanted: {', '.join(SHIPPED)}, or a job file such as "
-            "my_job.yaml",
-            said="no-such-sensor",
-            sensor=told,
-            there=", ".join(SHIPPED),
-        )
+    try:
+        path = find_job(told)
+    except NoSuchFile as error:
+        raise _no_such(told) from error
+    if path == VISIT_END or path.suffix not in (".yaml", ".yml"):
+        raise _no_such(told)
     text = read_text(path)
     job, name = word_at(text, str(path), "id"), word_at(text, str(path), "name")
     if word_at(text, str(path), "kind") != "job" or not job or not name or not _ID.fullmatch(job):
@@ -51,3 +46,13 @@ def _sensor(told: str, language: str) -> Sensor:
     if beside.is_file():
         name = word_at(read_text(beside), str(beside), "name") or name
     return Sensor(job, name)
+
+
+def _no_such(told: str) -> FileProblem:
+    return FileProblem(
+        f"sensor {told!r}: no job sets it; wanted: {', '.join(SHIPPED)}, or a job file such as "
+        "my_job.yaml",
+        said="no-such-sensor",
+        sensor=told,
+        there=", ".join(SHIPPED),
+    )

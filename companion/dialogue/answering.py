@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from companion.dialogue import in_one_breath, prompts, together
 from companion.dialogue.advance import advance, settle_what_was_said_first
-from companion.dialogue.asking import ask_again, ask_step, repeat
+from companion.dialogue.asking import ask_again, ask_step, count_miss, is_typed, repeat
 from companion.dialogue.events import Event
 from companion.dialogue.kind import kind_of
 from companion.dialogue.progress import step_at_hand
@@ -103,9 +103,11 @@ def reject(tx: Transaction, event: Heard[No]) -> None:
         together.one_by_one(tx)
         advance(tx)
         return
-    typed = event.how.ears == TYPED
-    no_matches = 0 if typed else tx.state.no_matches + 1
-    tx.change(pending=None, no_matches=no_matches, silences=0, mode=Mode.ASKING)
+    if event.how.ears == TYPED:
+        tx.change(no_matches=0)
+    else:
+        count_miss(tx, typed=False)
+    tx.change(pending=None, silences=0, mode=Mode.ASKING)
     ask_step(tx, step_at_hand(tx.state), prompts.NOT_TAKEN, again=True)
 
 
@@ -136,6 +138,7 @@ def no_match(tx: Transaction, event: Refused) -> None:
     Without its direction a number was heard well enough: nothing has to be said more clearly.
     """
     in_one_breath.count_miss(tx)
-    heard_well = 0 if event.missing else 1
-    tx.change(no_matches=tx.state.no_matches + heard_well, silences=0)
+    if not event.missing:
+        count_miss(tx, typed=is_typed(event))
+    tx.change(silences=0)
     ask_again(tx, event)

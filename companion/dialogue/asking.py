@@ -37,7 +37,18 @@ STOPPED = Expectation(
 
 def wants_digits(state: State) -> bool:
     """Whether numbers are taken digit by digit alone: one was not heard, or this voice needs it."""
-    return state.digit_by_digit or state.no_matches >= DIGIT_BY_DIGIT_AFTER
+    return state.digit_by_digit or misses(state) >= DIGIT_BY_DIGIT_AFTER
+
+
+def misses(state: State) -> int:
+    """Answers in a row that were not understood; what was typed was not misheard."""
+    return min(state.misheard, state.no_matches)
+
+
+def count_miss(tx: Transaction, *, typed: bool) -> None:
+    """One more answer in a row came to nothing."""
+    heard = misses(tx.state) + (not typed)
+    tx.change(no_matches=tx.state.no_matches + 1, misheard=heard)
 
 
 def ask_step(
@@ -63,14 +74,14 @@ def ask_step(
         expectation = replace(expectation, pair=True)
     repeats = keyboard = False
     if made_easier:
-        before, repeats, keyboard = _made_easier(state.no_matches, expectation, before)
+        before, repeats, keyboard = _made_easier(misses(state), expectation, before)
     in_front, tx.in_front = tx.in_front, ()
     instruction = kind.instruction(state, step)
     brevity.remark_where_first_needed(tx, expectation, instruction)
     wording, enough = _wording(state, step)
     wording = _behind(in_front, wording)
     stands_alone = not (before or in_front or again or tx.again or repeats or instruction)
-    tx.change(pending=None, in_full=state.in_full or (repeats and state.no_matches > 1))
+    tx.change(pending=None, in_full=state.in_full or (repeats and misses(state) > 1))
     said = brevity.said(tx, wording, short=short or enough)
     tx.ask(
         step.id,
@@ -139,7 +150,11 @@ def _joined(before: Told, more: Told | None) -> Told:
 
 
 def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
-    """Say an answer back; only "yes" makes it count."""
+    """Say an answer back; only "yes" makes it count.
+
+    Whoever says the same once more instead of "yes" is told again how it is answered.
+    """
+    repeated = tx.state.mode is Mode.CONFIRMING and tx.state.pending == meaning
     tx.change(pending=meaning, silences=0)
     expectation = confirmation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
     told, unit = told_back(meaning), meaning.unit if isinstance(meaning, Number) else None
@@ -147,6 +162,8 @@ def say_back(tx: Transaction, step: Step, meaning: Number | Choice) -> None:
     asks = prompts.sentence(told)
     wording = brevity.Wording(asks, prompts.YES_OR_NO, short, READ_BACK, brevity.FIRST_FEW)
     spoken = brevity.said(tx, wording)
+    if repeated:
+        spoken = None
     if unit is not None:
         told_so_far = tx.state.told
         tx.change(told={**told_so_far, brevity.unit_of(unit): 1})
@@ -191,16 +208,20 @@ def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
     """Have something done that the job file or the arithmetic asks for."""
     tx.change(pending=None)
     brevity.remark_where_first_needed(tx, DONE, task.instruction)
-    known_by = prompts.SAY_DONE.id
-    wording = brevity.Wording(task.text, prompts.SAY_DONE, task.text, known_by, brevity.FIRST_FEW)
+    text, known_by = task.text, prompts.SAY_DONE.id
+    wording = brevity.Wording(text, prompts.SAY_DONE, text, known_by, brevity.FIRST_FEW)
+    spoken = brevity.said(tx, wording)
+    if task.short and spoken is not None:
+        known_by = f"task: {tx.words(text)}"
+        spoken = brevity.said(tx, brevity.Wording(text, "", task.short, known_by)) or text
     tx.ask(
         task.step_id,
-        task.text,
+        text,
         DONE,
         before=before,
         reply=prompts.SAY_DONE,
-        short=task.text,
-        spoken=brevity.said(tx, wording),
+        short=text,
+        spoken=spoken,
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
     )
@@ -216,7 +237,7 @@ def ask_again(tx: Transaction, event: Refused) -> None:
 
     Who typed, or only left out the direction, is told what is wanted instead.
     """
-    prompt, no_matches = tx.state.prompt, tx.state.no_matches
+    prompt = tx.state.prompt
     if prompt is None:
         return
     prompt = in_one_breath.alone(prompt)
@@ -224,7 +245,7 @@ def ask_again(tx: Transaction, event: Refused) -> None:
     expectation = prompt.expectation
     if tx.state.mode is Mode.ASKING and expectation.number:
         expectation = expectation_of(tx.state.plan, step, digits_only=wants_digits(tx.state))
-    before, _, keyboard = _made_easier(no_matches, expectation, prompts.SORRY)
+    before, _, keyboard = _made_easier(misses(tx.state), expectation, prompts.SORRY)
     each: Told = prompts.SORRY
     if event.missing == "direction" and expectation.number is not None:
         each = before = prompts.which_way(expectation.number)
@@ -270,22 +291,15 @@ def examples_of(state: State, step: Step, expectation: Expectation) -> tuple[str
     return state.lexicon.examples(expectation, kind_of(state.plan, step).example(step))
 
 
-def _made_easier(
-    no_matches: int, expectation: Expectation, before: Told
-) -> tuple[Told, bool, bool]:
+def _made_easier(missed: int, expectation: Expectation, before: Told) -> tuple[Told, bool, bool]:
     """What goes before the question after so many failed hearings.
 
     Also whether it is thereby asked again, and whether typing is offered.
     """
-    if no_matches >= KEYBOARD_AFTER:
+    if missed >= KEYBOARD_AFTER:
         return prompts.TYPE_IT, True, True
     number = expectation.number
-    if (
-        no_matches >= DIGIT_BY_DIGIT_AFTER
-        and number
-        and number.digits_only
-        and not expectation.yes_no
-    ):
+    if missed >= DIGIT_BY_DIGIT_AFTER and number and number.digits_only and not expectation.yes_no:
         how = prompts.digit_by_digit(number)
         return _joined(before, how), how is not None, False
     return before, False, False
@@ -307,6 +321,7 @@ def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
         purpose=_purpose_of(tx.state.mode, prompt.expectation),
         told=replace(prompt.told, keyboard=False),
         again=again,
+        once_more=True,
     )
 
 

@@ -16,8 +16,8 @@ from companion.facts.instructions import Direction, Instruction, MoveStand, Turn
 from companion.facts.message import Message, Told
 from companion.language.expectation import Expectation
 
-FIRST_FEW = 2
-"""So often it is said how a read-back and an instruction are answered."""
+FIRST_FEW = 1
+"""So often it is said how a read-back and an instruction are answered; and again after a miss."""
 UNITS_ALWAYS_SAID = frozenset({"turns"})
 _SIDES = frozenset({"left", "right"})
 _SENSES = frozenset({"clockwise", "anticlockwise"})
@@ -48,11 +48,15 @@ def said(tx: Transaction, wording: Wording, *, short: bool = False) -> Told | No
 
 
 def said_once_more(state: State) -> Told | None:
-    """What a first miss hears: the short form of what it heard in full, else all of it."""
+    """What a first miss hears: the short form of what it heard in full, else all of it.
+
+    Of a question the choices: those are what was not understood.
+    """
     prompt = state.prompt
     if prompt is None or prompt.said_short or state.mode is not Mode.ASKING or state.no_matches > 1:
         return None
-    return prompt.short or None
+    choices = prompt.reply if prompt.expectation.choices else ""
+    return choices or prompt.short or None
 
 
 def said_back_short(state: State, told: Message, unit: str | None, bare: Message) -> Message:

@@ -11,8 +11,10 @@ from companion.dialogue.asking import (
     YES_NO,
     ask_again,
     ask_step,
+    count_miss,
     examples_of,
     is_typed,
+    misses,
     repeat,
     said_back,
     told_back,
@@ -189,7 +191,7 @@ def begun_confirmed(tx: Transaction, event: Event) -> None:
         return
     step = tx.state.plan.step(tx.state.tasks[0].step_id)
     tx.record(Answered(step.id, "", pending.id, asked="correction"))
-    tx.change(pending=None)
+    tx.change(pending=None, no_matches=0, silences=0)
     if pending.id == "was_moved":
         advance(tx, prompts.IF_NOT_DONE_YET)
         return
@@ -317,8 +319,8 @@ def no_match_at_rest(tx: Transaction, event: Refused) -> None:
 
     What was typed was meant, and is answered.
     """
-    tx.change(no_matches=tx.state.no_matches + 1)
-    if tx.state.no_matches == KEYBOARD_AFTER or is_typed(event):
+    count_miss(tx, typed=is_typed(event))
+    if misses(tx.state) == KEYBOARD_AFTER or is_typed(event):
         ask_again(tx, event)
         return
     _listen_on(tx)
@@ -380,7 +382,7 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
         repeat(tx, prompts.NOT_NOW, again=True)
         return
     tx.record(Answered("resumed", "", pending.id, asked="break"))
-    tx.change(pending=None, asks_if_touched=False)
+    tx.change(pending=None, asks_if_touched=False, no_matches=0, silences=0)
     if pending.id == "was_moved":
         tx.change(targets={})
         mark_stale(tx, tx.state.plan.files.job.if_touched, prompts.WHY_TOUCHED)

@@ -9,6 +9,7 @@ from companion.facts.kinds import Fact
 from companion.language.expectation import Expectation
 
 Purpose = Literal["ask", "read_back", "instruct", "explain", "announce", "caution"]
+Pace = Literal["unhurried", "brisk"]
 
 
 @dataclass(frozen=True)
@@ -20,7 +21,7 @@ class Record:
 
 @dataclass(frozen=True)
 class Say:
-    """Speak this, at this speed (per cent of normal) and loudness (0 to 1).
+    """Speak this, at this speed (per cent of normal for its pace) and loudness (0 to 1).
 
     `prompt_id`: the prompt that it is, None for what asks nothing. `open_after`: once these words
     of it are out it may be answered, before it ends; "": never. "Stop" may be said into anything.
@@ -32,6 +33,7 @@ class Say:
     volume: float
     prompt_id: str | None = None
     open_after: str = ""
+    pace: Pace = "unhurried"
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ where all is right. What cannot be inside even then will not be inside in the ba
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
-from itertools import islice, product
+from itertools import islice
 
 from companion.dialogue import prompts
 from companion.dialogue.kind import Infeasible, kind_of
@@ -18,6 +18,7 @@ from companion.dialogue.state import State
 from companion.dialogue.transaction import Transaction
 from companion.dialogue.values import grounds, shares_of, unit_of
 from companion.facts.workings import CannotPass
+from companion.job.job_file import Step
 
 # A job that branches more often is looked into only so far: it must not wait for this.
 MOST_ROUTES = 200
@@ -56,18 +57,28 @@ def warn_of(tx: Transaction, found: Sequence[Infeasible]) -> None:
 
 def _routes(state: State) -> Iterator[State]:
     """The job as it would go for each combination of answers that it branches on."""
-    plan = state.plan
-    asked = {step.when.question for step in plan.steps if step.when is not None}
-    questions = [step for step in plan.steps if step.id in asked]
-    choices = [kind_of(plan, question).choices(question) for question in questions]
-    for answers in islice(product(*choices), MOST_ROUTES):
-        answered = {q.id: answer for q, answer in zip(questions, answers, strict=True)}
-        yield _worked_out(replace(state, answers=answered))
+    asked = {step.when.question for step in state.plan.steps if step.when is not None}
+    onwards = _onwards(replace(state, answers={}), state.plan.steps, asked)
+    return islice(onwards, MOST_ROUTES)
 
 
-def _worked_out(state: State) -> State:
-    """All readings taken as they typically are, and all that follows from them."""
-    for step in state.plan.steps:
-        if applies(state, step):
-            state = kind_of(state.plan, step).supposed(state, step)
-    return state
+def _onwards(state: State, steps: tuple[Step, ...], asked: Collection[str]) -> Iterator[State]:
+    """All readings taken as they typically are from here on, and all that follows from them.
+
+    What lies before a question is worked out once for all its answers.
+    """
+    for place, step in enumerate(steps):
+        if step.id not in asked:
+            state = _supposed(state, step)
+            continue
+        for choice in kind_of(state.plan, step).choices(step):
+            answered = replace(state, answers={**state.answers, step.id: choice})
+            yield from _onwards(_supposed(answered, step), steps[place + 1 :], asked)
+        return
+    yield state
+
+
+def _supposed(state: State, step: Step) -> State:
+    if not applies(state, step):
+        return state
+    return kind_of(state.plan, step).supposed(state, step)

@@ -22,13 +22,13 @@ from companion.facts.prompting import AskedBehind, Prompted
 from companion.language.expectation import Expectation
 
 KNOWN_BY = "read-back and the next"
-FIRST_FEW = 2
+FIRST_FEW = 1
 """So often it is said that the next question is for the case of a yes."""
 NOT_HEARD = "read-back and the next, not heard"
 LEAST_MISSES, MOST_MISSED = 2, 0.25
 """A voice whose answers are refused so often is asked one thing at a time for the rest of the job:
 a refusal costs some 7 s, an answer that is heard saves some 2 s (docs/talk.md)."""
-MOST_WORDS = 14
+MOST_WORDS = 15
 """In one breath: with more a prompt would last longer than six seconds."""
 
 

@@ -108,12 +108,14 @@ class TakenReading:
 class Task:
     """Something to do now that the job file or the arithmetic asks for; answered by done.
 
-    `text` says it; `instruction` is the same as a value, None where it is no move that is known.
+    `text` says it, `short` is enough for who heard that in this job ("": all of it is said every
+    time); `instruction` is the same as a value, None where it is no move that is known.
     """
 
     step_id: str
     text: Told
     instruction: Instruction | None = None
+    short: Told = ""
 
 
 @dataclass(frozen=True)
@@ -172,8 +174,9 @@ class State:
     said back by itself. `said_first`: instructions said in front of the open prompt, done with its
     answer. `doubted`: an unlikely number that is asked for once more. `interrupted`: the mode that
     a note broke into.
-    `no_matches` and `silences` count hearings in a row that came to nothing. `result`: that of the
-    `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
+    `no_matches` and `silences` count hearings in a row that came to nothing; `misheard` those of
+    the former that were not typed, and never more than them (`asking.misses`). `result`: that of
+    the `finished` fact, None until the job is over. `kept`: what a kind of step keeps for itself.
 
     `told`: how often what was said in full, and which units; `asked_last` the step whose prompt was
     opened last, and `in_full`: the next prompt is not to be shortened.
@@ -181,7 +184,8 @@ class State:
     were said in full, as they were spoken. `unheard`: what "stop" was said into and was not heard
     to its end; it is told before the work goes on.
     `digit_by_digit` and `least_confidence` are what the voice check asks of this person's answers:
-    on top of what the ears demand by themselves, never instead of it.
+    on top of what the ears demand by themselves, never instead of it. `is_loud`: so the room was
+    found before the job.
     """
 
     plan: Plan = field(repr=False)
@@ -211,6 +215,7 @@ class State:
     interrupted: Mode = Mode.ASKING
     asks_if_touched: bool = False
     no_matches: int = 0
+    misheard: int = 0
     silences: int = 0
     history: tuple[str, ...] = ()
     kept: Mapping[str, object] = field(default_factory=dict)
@@ -225,6 +230,7 @@ class State:
     voice_check: VoiceCheck | None = None
     digit_by_digit: bool = False
     least_confidence: float = 0.0
+    is_loud: bool = False
     speed_percent: int = 100
     volume: float = 0.8
     result: str | None = None

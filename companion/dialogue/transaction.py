@@ -10,7 +10,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, Literal
 
-from companion.dialogue.effects import Close, Effect, Listen, Purpose, Record, Say
+from companion.dialogue.effects import Close, Effect, Listen, Pace, Purpose, Record, Say
+from companion.dialogue.pace import pace_of, takes_its_time
 from companion.dialogue.state import Mode, Prompt, State
 from companion.facts.kinds import Fact
 from companion.facts.message import Told, as_message
@@ -86,7 +87,7 @@ class Transaction:
             messages={"text": as_message(written or told)},
             shown=shown if shown.ask != text else None,
         )
-        self._say(said, purpose)
+        self._say(said, purpose, "unhurried")
         if text:
             self._announced.append((told, purpose))
 
@@ -105,6 +106,7 @@ class Transaction:
         mode: Mode = Mode.ASKING,
         told: Prompted = Prompted(),  # noqa: B008 - frozen
         again: bool = False,
+        once_more: bool = False,
         note: bool = False,
         open_after: str = "",
         timeout_s: float = ANSWER_TIMEOUT_S,
@@ -115,7 +117,8 @@ class Transaction:
         is said once, in the same breath. `spoken`: what is said in place of both; `short`: what
         would be enough for who knows the prompt. `behind`: what `spoken` asks behind a read-back.
         `told`: what is known of the prompt beside what its expectation tells. `again`: an answer
-        to it did not get through. `open_after`: once these words of it are out it may be answered.
+        to it did not get through; `once_more`: it was just said. `open_after`: once these words
+        of it are out it may be answered.
         """
         number = self.state.prompt_count + 1
         told = replace(
@@ -124,6 +127,7 @@ class Transaction:
             open_after=open_after,
         )
         is_short = spoken is not None
+        takes_time = once_more or takes_its_time(self.state)
         announced = tuple(self._announced)
         self._announced.clear()
         prompt = Prompt(
@@ -151,19 +155,20 @@ class Transaction:
             messages={name: as_message(part) for name, part in parts.items() if part},
             shown=Shown(**figures) if figures != words else None,
         )
-        self._say(fact, purpose)
+        self._say(fact, purpose, "unhurried" if takes_time else pace_of(fact))
         self.effects.append(Listen(prompt.id, expectation, timeout_s, note))
 
     def close(self, result: str) -> None:
         self.change(mode=Mode.CLOSED, prompt=None, result=result)
         self.effects.append(Close(result))
 
-    def _say(self, said: Said, purpose: Purpose) -> None:
+    def _say(self, said: Said, purpose: Purpose, pace: Pace) -> None:
         self.record(said)
         if said.text:
             speed, volume = self.state.speed_percent, self.state.volume
             opens = said.prompt.open_after if said.prompt is not None else ""
-            self.effects.append(Say(said.text, purpose, speed, volume, said.prompt_id, opens))
+            prompt_id = said.prompt_id
+            self.effects.append(Say(said.text, purpose, speed, volume, prompt_id, opens, pace))
 
     def _step_id(self) -> str | None:
         return self.state.prompt.step_id if self.state.prompt is not None else None

@@ -14,6 +14,7 @@ from typing import Literal
 
 from companion.dialogue import prompts
 from companion.dialogue.asking import YES_NO
+from companion.dialogue.pace import is_loud
 from companion.dialogue.progress import current_step
 from companion.dialogue.state import Lexicon, Mode, State, VoiceCheck, WordHeard
 from companion.dialogue.transaction import Transaction
@@ -75,7 +76,9 @@ def begin_hearing(tx: Transaction, before: HearingBefore) -> None:
         tx.record(NoiseChecked(noise))
         tx.announce(prompts.noise(noise), "caution")
     tx.change(
-        digit_by_digit=before.digit_by_digit, least_confidence=min(before.least_confidence, 1.0)
+        digit_by_digit=before.digit_by_digit,
+        least_confidence=min(before.least_confidence, 1.0),
+        is_loud=noise is not None and is_loud(noise),
     )
     if before.digit_by_digit:
         tx.announce(prompts.DIGITS_AS_FOUND, "caution")

@@ -70,10 +70,13 @@ def own_path(kind: Kind, name: str) -> Path:
 
 
 def find_job(called: str) -> Path:
-    """A job file by its path, or one that ships by its name. Raises NoSuchFile for neither."""
+    """A job file by its path, or one that ships by its name. Raises NoSuchFile for neither.
+
+    Capitals, blanks, hyphens and underscores do not matter; a file that is there goes before.
+    """
     path = Path(called)
-    name = called.lower().replace("_", "-")
-    if name in SHIPPED_JOBS and not path.exists():
+    name = called.strip().lower().replace("_", "-").replace(" ", "-")
+    if name in SHIPPED_JOBS and not path.is_file():
         return EXAMPLES / f"{name.replace('-', '_')}.yaml"
     if path.suffix or "/" in called or path.exists():
         return path

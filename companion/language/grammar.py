@@ -271,15 +271,15 @@ class Grammar:
     def places(self) -> tuple[str, ...]:
         """What is said before a number that mends the first, second or third of several.
 
-        Empty where the words for it are not all known.
+        The fullest way to say each, as it is taught ("the third is"). Empty where the words for it
+        are not all known.
         """
-        lines = self._book.rules["place"].lines
-        found = {
-            line.value.text: " ".join(phrase)
-            for line in reversed(lines)
-            for phrase in reversed(list(all_phrases(StepRules({}), line.phrase)))
-            if isinstance(line.value, Literal) and self._lacking.isdisjoint(phrase)
-        }
+        found: dict[str, str] = {}
+        for line in self._book.rules["place"].lines:
+            phrases = all_phrases(StepRules({}), line.phrase)
+            known = [tuple(phrase) for phrase in phrases if self._lacking.isdisjoint(phrase)]
+            if isinstance(line.value, Literal) and known:
+                found.setdefault(line.value.text, " ".join(max(known, key=len)))
         return tuple(found[place] for place in sorted(found)) if len(found) == MOST_PLACES else ()
 
 

@@ -22,6 +22,7 @@ from companion.recognition.port import (
     RefusalReason,
     SoundEnded,
     SoundSource,
+    StepGrammarLike,
     StreamEndpointer,
     StreamingRecogniser,
     Utterance,
@@ -63,6 +64,7 @@ class StreamEars:
         if isinstance(recogniser, StreamingRecogniser):
             self._stream = recogniser.endpointer()
         self._endpointer = Endpointer(self._frames, settings)
+        self._stop: StepGrammarLike | None = None
         self._overhearing: Overhearing | None = None
         if over_voice is not None and isinstance(recogniser, TellsSpeech):
             self._overhearing = Overhearing(recogniser, over_voice)
@@ -94,16 +96,16 @@ class StreamEars:
             raise EarsError(f"the ears '{self.name}' cannot listen while the companion speaks")
         self._recogniser.load(stop.grammar)
         self._source.flush(deaf=False)
-        found = self._overhearing.listen(said, self._frames, self._stream, self._is_sure)
+        self._stop = stop.grammar
+        found = self._overhearing.listen(said, self._frames, self._stream, self._as_stop)
         if found is None or isinstance(found, Begun):
             return found
-        what, into = found
-        heard = self._judged(what)
-        assert isinstance(heard, Utterance)  # noqa: S101  -- `_is_sure` has asked
+        heard, into = found
         return replace(heard, how=replace(heard.how, into=into))
 
-    def _is_sure(self, found: Recognition) -> bool:
-        return isinstance(self._judged(found), Utterance)
+    def _as_stop(self, found: Recognition) -> Utterance | None:
+        heard = self._judged(found)
+        return heard if isinstance(heard, Utterance) else None
 
     def _heard_on(
         self, endpointer: StreamEndpointer, listening: Listening, begun: Begun
@@ -120,10 +122,12 @@ class StreamEars:
         for place, frame in enumerate(chain(begun.frames, self._frames)):
             if not frame:
                 return self._refused("sound_lost", "sound was lost between microphone and program")
-            since_s += FRAME_S if place >= len(begun.frames) else 0.0
+            if place >= len(begun.frames):
+                since_s += FRAME_S
+                self._overhearing.follow_on(frame)
             if found := endpointer.follow(frame):
                 heard = self._judged(found)
-                if not self._overhearing.goes_on(found.sound, since_s):
+                if isinstance(found, Recognition) and not self._is_a_persons(found, since_s):
                     detail = "nobody went on speaking when the companion fell silent"
                     heard = self._refused("unsure", detail, found.sound)
                 how = replace(heard.how, into=begun.into)
@@ -134,6 +138,13 @@ class StreamEars:
             if since_s > _NOTHING_BEGAN_S and not endpointer.speaking():
                 return None
         return None
+
+    def _is_a_persons(self, found: Recognition, since_s: float) -> bool:
+        if self._overhearing is None:
+            return False
+        stop = self._stop.parse(found.words) if self._stop is not None else None
+        is_stop = stop is not None and stop == found.meaning
+        return self._overhearing.is_a_persons(found, since_s, is_stop=is_stop)
 
     def room_sound(self, seconds: float) -> bytes:
         """See `RoomListener.room_sound`."""

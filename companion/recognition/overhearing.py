@@ -24,6 +24,7 @@ from companion.recognition.port import (
     FRAME_S,
     Recognition,
     StreamEndpointer,
+    Utterance,
 )
 from companion.recognition.samples import Samples, samples_of
 
@@ -76,26 +77,27 @@ class Overhearing:
         self._over = OverVoice(settings.echo)
         self._own_voice_heard = settings.own_voice_heard
         self._told = False
+        self._prompt = _Prompt()
 
     def listen(
         self,
         said: BeingSaid,
         frames: Iterator[bytes],
         endpointer: StreamEndpointer,
-        is_stop: Callable[[Recognition], bool],
-    ) -> Begun | tuple[Recognition, IntoPrompt] | None:
+        as_stop: Callable[[Recognition], Utterance | None],
+    ) -> Begun | tuple[Utterance, IntoPrompt] | None:
         """What somebody says into it: an answer that has begun, or a whole "stop"; else None, when
         it has ended.
 
-        Whatever it is, the companion is silent then. `is_stop`: whether what `endpointer` found
+        Whatever it is, the companion is silent then. `as_stop`: what `endpointer` found, where it
         is to be taken for one.
         """
-        prompt = _Prompt()
+        prompt = self._prompt = _Prompt()
         endpointer.begin()
         late = 0
         while True:
             if said.is_over():
-                if not prompt.standing() or late * FRAME_S >= _LONGEST_S:
+                if late * FRAME_S >= _LONGEST_S or not self._somebody_speaks(prompt):
                     return self._at_the_end(prompt, said)
                 # Who spoke too soon is let finish: the rest of what he says is no answer.
                 late += 1
@@ -106,11 +108,14 @@ class Overhearing:
                 # Sound was lost, or a line typed: nothing of this prompt can be followed any more.
                 _wait(said, frames)
                 return None
-            self._follow(prompt, said, frame)
+            self._begin(prompt, said)
+            self._follow(prompt, frame)
             found = endpointer.follow(frame)
-            if isinstance(found, Recognition) and prompt.stood_clear(found) and is_stop(found):
-                said.hush()
-                return found, prompt.into(found.end_s - found.start_s)
+            if isinstance(found, Recognition) and prompt.stood_clear(found):
+                stop = as_stop(found)
+                if stop is not None:
+                    said.hush()
+                    return stop, prompt.into(found.end_s - found.start_s)
             in_time = late * FRAME_S < _AFTER_END_S
             if in_time and prompt.may_be_answered(said) and self._is_speech(prompt):
                 said.hush()
@@ -122,27 +127,43 @@ class Overhearing:
             return None
         return Begun((), None)
 
-    def goes_on(self, sound: bytes, since_s: float) -> bool:
-        """Whether somebody still speaks in it once the companion is silent, `since_s` before its
-        end, and its echo has rung off; what ends with the companion was the companion's own."""
+    def follow_on(self, frame: bytes) -> None:
+        """One more frame of an answer that has begun."""
+        self._follow(self._prompt, frame)
+
+    def is_a_persons(self, found: Recognition, since_s: float, *, is_stop: bool) -> bool:
+        """Whether somebody said it who is not the companion, silent since `since_s` before its end.
+
+        Whoever goes on speaking when its echo has rung off; what ends with the companion was the
+        companion's own. A "stop" is over by then, and asked no more than one into any other prompt.
+        """
+        return (is_stop and self._prompt.stood_clear(found)) or self._goes_on(found.sound, since_s)
+
+    def _goes_on(self, sound: bytes, since_s: float) -> bool:
         after = round((since_s - self._rings_s) * _VECTORS_PER_S)
         if after <= 0:
             return False
         speech = self._recogniser.speech(samples_of(sound))
         return int(np.count_nonzero(speech[-after:] > _SPEECH)) >= _GOES_ON_VECTORS
 
-    def _follow(self, prompt: _Prompt, said: BeingSaid, frame: bytes) -> None:
+    def _begin(self, prompt: _Prompt, said: BeingSaid) -> None:
         sound = said.sound()
         if sound is not None and not prompt.sounds:
             prompt.sounds = True
             prompt.whole_s = len(sound) / _RATE_HZ
             self._over.begin(sound)
+
+    def _follow(self, prompt: _Prompt, frame: bytes) -> None:
         stands = self._over.follow(frame)
         explained = self._over.explained() if stands and prompt.sounds else None
         prompt.add(frame, self._over.stood_out_just_now(), explained)
         if prompt.own_voice_frames >= MOST_OWN_VOICE_FRAMES and not self._told:
             self._told = True
             self._own_voice_heard()
+
+    def _somebody_speaks(self, prompt: _Prompt) -> bool:
+        """Whether what stands out is speech: a noise at a prompt's end is not waited for."""
+        return prompt.standing() and self._is_speech(prompt)
 
     def _is_speech(self, prompt: _Prompt) -> bool:
         """The ears' own test: what stands out is somebody who speaks."""

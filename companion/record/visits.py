@@ -38,6 +38,10 @@ _JOBS_OF_VISIT = """
     WHERE json_valid(body) AND json_extract(body, '$.visit') = ?
     ORDER BY session.rowid
 """
+_MARK = """
+    SELECT MIN(number) AS number FROM box_mark
+    WHERE session_id = ? AND seq >= ? AND what = 'written'
+"""
 
 
 @dataclass(frozen=True)
@@ -87,22 +91,32 @@ def jobs_of(
 ) -> tuple[tuple[Fact, ...], ...]:
     """The facts of each of the visit's jobs, in the order in which they were last worked on.
 
-    A job that was broken off and resumed behind another counts as behind it. `rehearsal`:
-    rehearsals alone, or none of them; None: both.
+    A job that was broken off and resumed behind another counts as behind it. The box's marks tell,
+    for a clock may be put back between two jobs. `rehearsal`: rehearsals alone, or none of them;
+    None: both.
     """
-    found: list[tuple[str, tuple[Fact, ...]]] = []
+    found: list[tuple[tuple[int, str], tuple[Fact, ...]]] = []
+    marked = database.read("SELECT 1 FROM sqlite_schema WHERE name = 'box_mark'")
     for row in database.read(_JOBS_OF_VISIT, (visit,)):
         events = list(database.events(row["id"]))
         first = events[0].fact if events else None
         if isinstance(first, Opened) and rehearsal in (None, first.rehearsal):
-            found.append((_last_worked_utc(events), tuple(event.fact for event in events)))
+            worked = _last_worked(events)
+            written = (_mark_of(database, worked) if marked else 0, worked.at_utc)
+            found.append((written, tuple(event.fact for event in events)))
     return tuple(facts for _, facts in sorted(found, key=itemgetter(0)))
 
 
-def _last_worked_utc(events: Sequence[StoredEvent]) -> str:
-    """When somebody last answered or did something; the beginning where nobody did."""
-    worked = [e.at_utc for e in events if isinstance(e.fact, Accepted | Answered | Done)]
-    return worked[-1] if worked else events[0].at_utc
+def _last_worked(events: Sequence[StoredEvent]) -> StoredEvent:
+    """The last event by which somebody answered or did something; the first where nobody did."""
+    worked = [e for e in events if isinstance(e.fact, Accepted | Answered | Done)]
+    return worked[-1] if worked else events[0]
+
+
+def _mark_of(database: Database, event: StoredEvent) -> int:
+    """The number of the mark that the event was written under; 0 where it is older than marks."""
+    (row,) = database.read(_MARK, (event.session_id, event.seq))
+    return int(row["number"] or 0)
 
 
 def open_visit(database: Database, cars: CarStore, car: Car) -> Visit:

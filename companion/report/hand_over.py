@@ -16,7 +16,6 @@ from markupsafe import Markup
 from companion.facts.answers import Answered
 from companion.facts.car import Car
 from companion.facts.office import CodesRead
-from companion.facts.visit_end import Sensor
 from companion.record.cars import CarStore, cars_folder
 from companion.record.clips import ClipStore, clips_folder
 from companion.record.database import OFFICE, open_for_reading
@@ -28,7 +27,7 @@ from companion.report.headline import headline
 from companion.report.pictures import svg
 from companion.report.report import TEMPLATES, KeptSession, read_session, report_environment
 from companion.report.view import SessionView
-from companion.report.visit_left import Left, left
+from companion.report.visit_left import Left, left_of
 from companion.report.wording import Wording, spaced_hash, wording_of
 from companion.web.templates import marking_up
 
@@ -102,14 +101,14 @@ def hand_over(
     say = wording_of(opened, language)
     kept = [chosen]
     car, read = opened.car_sha256, dict[str, tuple[str, ...]]()
-    sensors: tuple[Sensor, ...] = ()
+    undone = Left()
     if opened.visit:
         kept = [read_session(record, one, clips) for one in jobs_of(opened.visit)]
         with open_for_reading(record) as database:
             office = tuple(database.events(OFFICE)) if has_office(database) else ()
-        this = next((visit for visit in visits_of(office) if visit.id == opened.visit), None)
-        if this is not None:
-            car, sensors = this.car_sha256, this.sensors
+            this = next((visit for visit in visits_of(office) if visit.id == opened.visit), None)
+            if this is not None:
+                car, undone = this.car_sha256, left_of(database, this)
         for event in office:
             if isinstance(event.fact, CodesRead) and event.fact.visit == opened.visit:
                 read[event.fact.when] = event.fact.codes
@@ -133,7 +132,7 @@ def hand_over(
         contradictions=tuple(
             say(told) for told in contradicting(read, [_answers(one.view) for one in kept])
         ),
-        left=tuple(_left(kept, sensors).told(say)),
+        left=tuple(undone.told(say)),
         limits=tuple(dict.fromkeys(line for job in jobs for line in job.limits)),
         not_meant=tuple(lasting),
         is_example=any(one.view.opened.has_an_example for one in kept),
@@ -167,11 +166,6 @@ def contradicting(
     if "after" in read and after in SAID_STORED and bool(read["after"]) != SAID_STORED[after]:
         stored = SAID_STORED[after]
         yield f"hand-over-codes-after-{'none-but-stored' if stored else 'but-none'}"
-
-
-def _left(kept: Sequence[KeptSession], sensors: tuple[Sensor, ...]) -> Left:
-    """What is still to be set, and what of the visit's end is not done."""
-    return left(sensors, [tuple(event.fact for event in one.view.events) for one in kept])
 
 
 def _code(told: str) -> Markup:

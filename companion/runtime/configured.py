@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from companion.dialogue.machine import begin
-from companion.dialogue.prefetch import texts_ahead
+from companion.dialogue.prefetch import said_ahead
 from companion.job.loader import LoadedJob
 from companion.language.language import Language
 from companion.recognition.port import Ears
 from companion.recognition.signals import SignallingEars
+from companion.runtime.into_prompts import speed_at
 from companion.settings.model import Settings
 from companion.speech.ahead import AheadOfTime
 from companion.speech.loudness import Loudness, SettledVoice
-from companion.speech.port import Voice
+from companion.speech.port import BRISK_PERCENT, Voice
 
 TAIL_S = 0.15
 """After the listening tone the ears stay deaf for so long: it rings off in the room."""
@@ -41,6 +42,9 @@ def microphone_deaf_s(settings: Settings) -> float:
     return min(TAIL_S, deaf_s) if sounds else deaf_s
 
 
-def render_ahead(voice: Voice, loaded: LoadedJob, language: Language) -> AheadOfTime:
-    """Begin to render what the job will say, in the background."""
-    return AheadOfTime(voice, texts_ahead(begin(loaded.plan, language)))
+def render_ahead(
+    voice: Voice, loaded: LoadedJob, language: Language, brisk_percent: int = BRISK_PERCENT
+) -> AheadOfTime:
+    """Begin to render what the job will say, each thing at its pace, in the background."""
+    ahead = said_ahead(begin(loaded.plan, language))
+    return AheadOfTime(voice, ((text, speed_at(pace, brisk_percent)) for text, pace in ahead))

@@ -9,12 +9,12 @@ from typing import Protocol
 
 import soxr
 
-from companion.dialogue.effects import Say
+from companion.dialogue.effects import Pace, Say
 from companion.errors import VoiceError
 from companion.recognition.into import BeingSaid
 from companion.recognition.port import SAMPLE_RATE_HZ
 from companion.recognition.samples import Samples
-from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+from companion.speech.port import BRISK_PERCENT, DEFAULT_SPEED_WPM, Voice
 from companion.speech.tapped import Playing, TappedSink
 
 LEAST_SOUNDED_S = 0.6
@@ -36,18 +36,22 @@ class SpeaksInThread:
     """`SpeaksMeanwhile` with the voice of a live job.
 
     `tap` is the sink that it speaks into; `seconds`: how long a text lasts, said by itself at a
-    speed in words a minute.
+    speed in words a minute. `brisk_percent`: how fast a brisk pace is, of the other.
     """
 
-    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts) -> None:
+    def __init__(
+        self, voice: Voice, tap: TappedSink, seconds: Lasts, brisk_percent: int = BRISK_PERCENT
+    ) -> None:
         self._voice = voice
         self._tap = tap
         self._seconds = seconds
+        self._brisk_percent = brisk_percent
 
     @contextmanager
     def saying(self, say: Say) -> Iterator[BeingSaid]:
         """See `SpeaksMeanwhile.saying`."""
-        saying = _Saying(self._voice, self._tap, self._seconds, say)
+        speed = speed_of(say, self._brisk_percent)
+        saying = _Saying(self._voice, self._tap, self._seconds, say, speed)
         try:
             yield saying
         except BaseException:
@@ -60,12 +64,12 @@ class SpeaksInThread:
 class _Saying:
     """One thing being said: see `BeingSaid`."""
 
-    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts, say: Say) -> None:
+    def __init__(self, voice: Voice, tap: TappedSink, seconds: Lasts, say: Say, speed: int) -> None:
         self._voice = voice
         self._tap = tap
         self._seconds = seconds
         self._say = say
-        self._speed = speed_of(say)
+        self._speed = speed
         self._failed: BaseException | None = None
         self._sound: Samples | None = None
         self._open_after_s: float | None = None
@@ -127,6 +131,11 @@ def as_heard(playing: Playing) -> Samples:
     return sound
 
 
-def speed_of(say: Say) -> int:
-    """In words a minute."""
-    return DEFAULT_SPEED_WPM * say.speed_percent // 100
+def speed_of(say: Say, brisk_percent: int = BRISK_PERCENT) -> int:
+    """In words a minute; `brisk_percent`: how fast a brisk pace is, of the unhurried one."""
+    return speed_at(say.pace, brisk_percent) * say.speed_percent // 100
+
+
+def speed_at(pace: Pace, brisk_percent: int = BRISK_PERCENT) -> int:
+    """A pace in words a minute, where nobody has asked for slower or faster."""
+    return DEFAULT_SPEED_WPM * (brisk_percent if pace == "brisk" else 100) // 100

@@ -40,7 +40,7 @@ from companion.runtime.supervision import Heartbeat, service_manager
 from companion.runtime.waiting_record import Patience, WaitingClips, WaitingLog
 from companion.settings.model import Settings
 from companion.speech.player import LoudspeakerError, SoundSink
-from companion.speech.port import Voice
+from companion.speech.port import BRISK_PERCENT, Voice
 from companion.speech.tapped import TappedSink
 
 _LOOK_FOR_DEVICES_S = 2.0
@@ -58,7 +58,7 @@ class Bystander:
 
 @dataclass(frozen=True)
 class Devices:
-    """Ears and voice of a live job, and the language as these ears know it."""
+    """Ears and voice of a live job, and the language as these ears know it; see `Open`."""
 
     ears: Ears
     voice: Voice
@@ -66,6 +66,7 @@ class Devices:
     recogniser: Recogniser | None
     meanwhile: SpeaksMeanwhile | None = None
     echo: LastEcho | None = None
+    brisk_percent: int = BRISK_PERCENT
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ class Open:
     """Ears and voice that are open, before it is known what for.
 
     `meanwhile`, `echo`: how to say what may be spoken into, and what the microphone hears of it;
-    None where the ears are deaf while the companion speaks.
+    None where the ears are deaf while the companion speaks. `brisk_percent`: see `speed_of`.
     """
 
     ears: Ears
@@ -82,6 +83,7 @@ class Open:
     settled: Voice
     meanwhile: SpeaksMeanwhile | None = None
     echo: LastEcho | None = None
+    brisk_percent: int = BRISK_PERCENT
 
     def lacking(self, words: frozenset[str]) -> frozenset[str]:
         """Of these words those that could never be heard; typed, all can."""
@@ -143,10 +145,16 @@ def for_job(found: Open, loaded: LoadedJob, language: Language, tell: Tell) -> I
         if heard.left_out:
             words = ", ".join(heard.left_out)
             tell(Message("live-words-left-out", {"ears": found.recogniser.name, "words": words}))
-    ahead = render_ahead(found.settled, loaded, language)
+    ahead = render_ahead(found.settled, loaded, language, found.brisk_percent)
     try:
         yield Devices(
-            found.ears, found.voice, language, found.recogniser, found.meanwhile, found.echo
+            found.ears,
+            found.voice,
+            language,
+            found.recogniser,
+            found.meanwhile,
+            found.echo,
+            found.brisk_percent,
         )
     finally:
         ahead.close()
@@ -225,8 +233,10 @@ def _open_with(
         )
         hear = settled_ears(ears, settled, settings)
         try:
-            meanwhile = SpeaksInThread(speak, tap[0], settled.seconds) if echo is not None else None
-            yield Open(hear, speak, recogniser, settled, meanwhile, echo)
+            brisk_percent, meanwhile = settings.voice_brisk_percent, None
+            if echo is not None:
+                meanwhile = SpeaksInThread(speak, tap[0], settled.seconds, brisk_percent)
+            yield Open(hear, speak, recogniser, settled, meanwhile, echo, brisk_percent)
         finally:
             hear.close()
     finally:
@@ -285,4 +295,12 @@ def job_room(
     log = WaitingLog(SqliteLog(database, session, clips), patience, tell)
     watcher = Heartbeat(bystander.watcher, manager)
     kept = WaitingClips(clips, patience) if settings.keep_sound else None
-    return Room(hear, speak, log, kept, watcher, devices.meanwhile)
+    return Room(
+        hear,
+        speak,
+        log,
+        kept,
+        watcher,
+        devices.meanwhile,
+        brisk_percent=devices.brisk_percent,
+    )

@@ -44,7 +44,7 @@ from companion.recognition.port import Heard as HeardSound
 from companion.record.afterwards import NO_PART_OF_THE_TALK
 from companion.record.port import Clips, Log, StoredEvent
 from companion.runtime.into_prompts import SpeaksMeanwhile, speed_of
-from companion.speech.port import Voice
+from companion.speech.port import BRISK_PERCENT, Voice
 from companion.steps.taken_over.run import KEPT
 from companion.steps.visit_end.run import NEXT_SENSOR
 
@@ -58,6 +58,7 @@ class Room:
 
     `meanwhile`: says what may be spoken into, where the ears can listen to that; None: they are
     deaf while the companion speaks. `listener`: told of all that is heard, before its fact.
+    `brisk_percent`: how fast a brisk pace is, of the unhurried one.
     """
 
     ears: Ears
@@ -67,6 +68,7 @@ class Room:
     watcher: Watcher
     meanwhile: SpeaksMeanwhile | None = None
     listener: Callable[[HeardSound], None] = lambda heard: None
+    brisk_percent: int = BRISK_PERCENT
 
 
 @dataclass(frozen=True)
@@ -349,7 +351,7 @@ def _say(room: Room, language: Language, say: Say, asks: Listen | None) -> Begun
     ears = room.ears
     stop = asks is not None and "stop" in asks.expectation.commands
     if room.meanwhile is None or asks is None or not stop or not isinstance(ears, OverhearingEars):
-        room.voice.say(say.text, speed_of(say), say.volume)
+        room.voice.say(say.text, speed_of(say, room.brisk_percent), say.volume)
         return None
     grammar = language.for_step(Expectation(commands=("stop",)))
     with room.meanwhile.saying(say) as said:

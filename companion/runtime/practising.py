@@ -27,7 +27,7 @@ from companion.runtime.loop import Room, start_job
 from companion.simulation.practice import PracticeBay
 from companion.simulation.rehearsal import Rehearsal
 from companion.simulation.sources import TypedTechnician
-from companion.speech.port import DEFAULT_SPEED_WPM, Spoken, Voice
+from companion.speech.port import BRISK_PERCENT, DEFAULT_SPEED_WPM, Spoken, Voice
 
 OWN_HANDS = "*"
 """What a line begins with that is about the hands, not an answer: *2 is twice as far."""
@@ -98,12 +98,13 @@ class Practice:
         log: Log,
         *,
         watcher: Watcher,
+        brisk_percent: int = BRISK_PERCENT,
     ) -> Practised:
         """The whole job or the stage; ends early where sound or lines end."""
         looking_on = _LookingOn(self, watcher)
         timed = _Timed(voice, self)
         hearing = _PracticeEars(self, self._rehearsal, looking_on, ears, log)
-        room = Room(hearing, timed, log, None, looking_on)
+        room = Room(hearing, timed, log, None, looking_on, brisk_percent=brisk_percent)
         state: State | None = None
         stage_done = False
         try:

@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 from companion.job.loader import JobPaths
 from companion.job.setup_files import Float, Model
 from companion.record.place import record_path
+from companion.speech.port import BRISK_PERCENT, DEFAULT_SPEED_WPM
 
 _SHIPPED = JobPaths()
 _Yes = Annotated[bool, Field(strict=True)]
@@ -100,7 +101,8 @@ class Settings(Model):
         None,
         such_as="USB",
     )
-    voice_speed_wpm: _Whole = _setting(160, "words_a_minute", ge=80, le=300)
+    voice_speed_wpm: _Whole = _setting(DEFAULT_SPEED_WPM, "words_a_minute", ge=80, le=300)
+    voice_brisk_percent: _Whole = _setting(BRISK_PERCENT, "percent", ge=100, le=130)
     loudness_in_quiet_db: Float = _setting(-8.0, "dB", ge=-40, le=0)
     loudness_limit_db: Float = _setting(0.0, "dB", ge=-40, le=0)
     loudness_follows_noise: _Yes = _setting(True)

@@ -6,26 +6,26 @@ import threading
 from collections.abc import Iterable
 
 from companion.errors import VoiceError
-from companion.speech.port import DEFAULT_SPEED_WPM, Voice
+from companion.speech.port import Voice
 
 
 class AheadOfTime:
     """Prepares texts one by one in a thread of its own, until done or closed.
 
+    `texts`: each with its speed in words a minute.
+
     It stops at the first text that cannot be rendered: what is wrong is told when it is said.
     """
 
-    def __init__(
-        self, voice: Voice, texts: Iterable[str], speed_wpm: int = DEFAULT_SPEED_WPM
-    ) -> None:
+    def __init__(self, voice: Voice, texts: Iterable[tuple[str, int]]) -> None:
         self._closed = threading.Event()
         self._thread = threading.Thread(
-            target=self._prepare, args=(voice, tuple(texts), speed_wpm), name="ahead", daemon=True
+            target=self._prepare, args=(voice, tuple(texts)), name="ahead", daemon=True
         )
         self._thread.start()
 
-    def _prepare(self, voice: Voice, texts: tuple[str, ...], speed_wpm: int) -> None:
-        for text in texts:
+    def _prepare(self, voice: Voice, texts: tuple[tuple[str, int], ...]) -> None:
+        for text, speed_wpm in texts:
             if self._closed.is_set():
                 return
             try:

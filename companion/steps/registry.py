@@ -17,6 +17,7 @@ from importlib.util import module_from_spec
 from pathlib import Path
 from typing import Any
 
+from companion.dialogue.kind import DialogueKind
 from companion.errors import FileProblem
 from companion.steps.aim.kind import KIND as AIM
 from companion.steps.checklist.kind import KIND as CHECKLIST
@@ -125,4 +126,21 @@ def _import(source: Path, digest: str) -> Kind[Any]:
         ) from error
     if not isinstance(kind, Kind):
         raise FileProblem(f"{source}: no KIND; wanted: KIND = one of companion.steps.kind.Kind")
+    lacking = untold(kind)
+    if lacking:
+        raise FileProblem(
+            f"{source}: {type(kind).__name__} does not say {', '.join(lacking)}; wanted: a method "
+            "for each, as companion/dialogue/kind.py has them"
+        )
     return kind
+
+
+def untold(kind: Kind[Any]) -> tuple[str, ...]:
+    """What a kind has to say for itself and leaves unsaid: that has no default."""
+    wanted = ["reach"]
+    if kind.asks:
+        wanted += ["prompt", "expectation"]
+        answered = ("done",) if kind.purpose == "instruct" else ("confirmation", "take", "accept")
+        wanted += answered
+    inherited = vars(DialogueKind)
+    return tuple(name for name in wanted if getattr(type(kind), name) is inherited[name])

@@ -46,12 +46,14 @@ shim = { CAPITAL($thickness) } under { $spot }.
 once-more-to-be-sure = Inside. Once more, to be sure.
 scatter-widened = The readings scatter more than was entered. Their uncertainty is widened.
 lock-screws = Lock the screws without turning them. Covers on.
+# To who heard that in this job.
+lock-screws-again = Lock the screws. Covers on.
 sets-disagree = The two sets do not agree. We measure them again.
 levels-do-not-fit = The levels do not fit one beam
 levels-misfit = The levels do not fit one beam. We read them again.
 levels-keep-misfitting = The levels still do not fit one beam. Look for anything else that reflects, then check the plate and its detents.
 unsettled = The readings do not settle. Check the plate, its detents and the scan tool.
-not-inside-yet = Not inside yet.
+not-inside-yet = Not yet.
 set-interrupted = The set was interrupted. Its levels are read anew.
 aim-to-correct = Not inside yet: { $yaw }, { $elevation }.
 cannot-reach = The screws cannot bring it inside. At best: { $yaw }, { $elevation }. Check the bracket.
@@ -98,7 +100,8 @@ clockwise-as-you-face-it = Clockwise as you face the screw's head.
 miss-at-mark = At { COUNT($metres) } metres it points at its mark.
 miss =
     At { COUNT($metres) } metres it points { $sideways }.
-what-inside-means = It does not say that the driver assistance is safe.
+# The screen says it in full.
+what-inside-means = Inside does not mean safe.
 found-inside = Inside the entered limits, with the entered uncertainties.
 nothing-aimed = That is all. Nothing was aimed in this job, and the record says so.
 

@@ -7,6 +7,7 @@ import sys
 
 from tests.benchmarks import (
     bit_flips,
+    deaf_time,
     drift,
     ears,
     evaluate,
@@ -26,6 +27,7 @@ from tests.benchmarks import (
     talk,
     together,
     visits,
+    voice_pace,
 )
 from tests.benchmarks.common import Benchmark, finish
 
@@ -38,6 +40,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         spelling,
         spoken,
         own_voice,
+        deaf_time,
         ears,
         evaluate,
         record,
@@ -45,6 +48,7 @@ BENCHMARKS: dict[str, Benchmark] = {
         pages,
         survive,
         talk,
+        voice_pace,
         together,
         gap,
         drift,

@@ -16,6 +16,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from string import ascii_lowercase
 
@@ -36,7 +37,7 @@ from tests.runtime.sound_devices import (
     missing_programs,
     sound_devices,
 )
-from tests.runtime.technician import LiveTechnician
+from tests.runtime.technician import GotNowhere, LiveTechnician
 
 NAME = "gap"
 WHAT = "end of speech to first sound of the reply, live; start, idle work and memory"
@@ -44,6 +45,11 @@ _IDLE_S = 10.0
 _ROOM_DBFS = -60.0
 _LONGEST_ANSWER_S = 25.0
 _LOUD_SHARE = 0.02
+_BESIDE_READINGS_S, _LONGEST_READING_S = 90.0, 20.0
+"""A reading with its read-back and both answers takes some 7 s; one that is refused once, twice
+that."""
+_PLAUSIBLE_MM = 1000, 1400
+_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _UNDERSTOOD = "  hears  "
 _TICKS_PER_S = os.sysconf("SC_CLK_TCK")
 
@@ -71,14 +77,17 @@ def run(options: argparse.Namespace) -> Results:
         return {"errors": [f"not installed: {', '.join(missing)}"]}
     with tempfile.TemporaryDirectory(prefix="bay-sound-") as folder:
         path = Path(folder)
-        with sound_devices(path) as devices:
-            return _measured(options, devices, path)
+        try:
+            with sound_devices(path) as devices:
+                return _measured(options, devices, path)
+        except (GotNowhere, TimeoutError) as error:
+            return {"errors": str(error).splitlines()}
 
 
 def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) -> Results:
     mouth, said = Mouth(devices), Recording(devices, MOUTH)
     heard = Recording(devices, SPEAKER)
-    job, answers = _job(folder, options.readings)
+    job, answers = _job(folder, options.readings, options.seed)
     arguments = ["start", "--job", str(job), "--ears", options.ears, "--voice", "speaker"]
     arguments += ["--voice-check", "never"]
     companion = Companion(
@@ -86,8 +95,11 @@ def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) 
     )
     try:
         speaker = SyntheticSpeaker(options.voice, options.seed, cache_folder=folder / "answers")
-        technician = LiveTechnician(companion, mouth, heard, speaker, answers)
-        technician.work(until="Stand up straight", within_s=120.0 + 30.0 * options.readings)
+        tell = partial(_tell, companion)
+        technician = LiveTechnician(companion, mouth, heard, speaker, answers, tell)
+        within_s = _BESIDE_READINGS_S + _LONGEST_READING_S * options.readings
+        if technician.work("Stand up straight", within_s) is None:
+            raise TimeoutError(f"the job ended before it was over\n{companion.printed()}")
         start_s = heard.loud_times()[0] - companion.started_s
         understood_s = [at_s for at_s, line in companion.lines if line.startswith(_UNDERSTOOD)]
         gaps = reply_gaps_s(said.loud_times(_LOUD_SHARE), understood_s, heard.loud_times())
@@ -115,7 +127,12 @@ def _measured(options: argparse.Namespace, devices: SoundDevices, folder: Path) 
     }
 
 
-def _job(folder: Path, readings: int) -> tuple[Path, dict[str, str]]:
+def _tell(companion: Companion, line: str) -> None:
+    """Progress, for who watches."""
+    print(f"{time.monotonic() - companion.started_s:6.1f} s  {line}", file=sys.stderr, flush=True)
+
+
+def _job(folder: Path, readings: int, seed: int) -> tuple[Path, dict[str, str]]:
     """The short job with so many readings, and what the technician answers to its prompts."""
     job = yaml.safe_load(SHORT_JOB.read_text(encoding="utf-8"))
     steps = job["stages"][0]["steps"]
@@ -128,14 +145,11 @@ def _job(folder: Path, readings: int) -> tuple[Path, dict[str, str]]:
     ]
     path = folder / "job.yaml"
     path.write_text(yaml.safe_dump(job, sort_keys=False), encoding="utf-8")
-    digits = (
-        "one two zero three",
-        "one one nine eight",
-        "one two five six",
-        "one three four seven",
-    )
+    # Each another number: a read-back that nobody has said before has to be rendered first.
+    values = np.random.default_rng(seed).choice(np.arange(*_PLAUSIBLE_MM), readings, replace=False)
+    said = [" ".join(_DIGITS[int(digit)] for digit in str(value)) for value in values]
     answers = {"keep the sound, or words only.": "words only", "Yes or no?": "yes"}
-    answers |= {f"{title}.": digits[number % len(digits)] for number, title in enumerate(titles)}
+    answers |= {f"{title}.": words for title, words in zip(titles, said, strict=True)}
     return path, answers
 
 

@@ -150,9 +150,9 @@ def _offset(talk, **change):
 def test_outside_is_shown_with_how_far_and_which_way(bay, measure, yaw, elevation, said):
     measure(Radar(yaw, elevation))
     # By ear that is all; how far and which way stands on the screen.
-    assert "Not inside yet." in bay.spoken
+    assert "Not yet." in bay.spoken
     facts = [e.fact for e in bay.effects if isinstance(e, Record) and isinstance(e.fact, Said)]
-    [message] = [f.messages["text"] for f in facts if f.text == "Not inside yet."]
+    [message] = [f.messages["text"] for f in facts if f.text == "Not yet."]
     explained = bay.state.lexicon.say(message)
     assert said in explained
     way = "left" if yaw > 0 else "right" if yaw < 0 else "up" if elevation > 0 else "down"
@@ -642,6 +642,16 @@ def test_plumb_taken_back_takes_out_every_set_that_rests_on_it(bay, measure, in_
     assert bay.said[-2] == "Inside. Once more, to be sure."
 
 
+def test_the_levels_of_a_set_that_counts_no_more_are_no_repeats_of_the_next(bay, measure):
+    """Their scatter is held against the entered doubt: one set's levels for each set."""
+    measure(Radar(0.30, 0.0), bay)
+    aim = aim_round(bay.state)
+    assert (len(aim.sets), [len(rows) for rows in aim.levels]) == (1, [1])
+    bay.hear("go back")
+    aim = aim_round(bay.state)
+    assert (aim.sets, aim.levels) == ((), ((),))
+
+
 def test_a_route_taken_back_never_leaves_its_aim_as_the_result(bay, measure):
     """Too close by echo levels, then the technician goes by the scan tool's turns instead."""
     bay = _by_sets(bay)
@@ -672,3 +682,18 @@ def test_a_plate_off_plumb_and_a_turned_stand_are_taken_out_of_the_aim(bay, meas
     aim = bay.fact("aim_decided")
     assert aim["elevation"]["value"] == pytest.approx(-degrees(atan(0.0005)), abs=0.002)
     assert aim["yaw"]["value"] == pytest.approx(-degrees(atan(8 / 4700)) / 2, abs=0.002)
+
+
+def test_the_lock_is_said_in_full_once_and_is_short_from_then_on(bay, measure, turn_screws):
+    radar = Radar(1.2, -0.8, hand=lambda name, turns: (name, 0.7 * turns))
+    measure(radar)
+    locks = []
+    for _ in range(2):
+        while bay.state.tasks:
+            bay.hear("done")
+            if bay.state.tasks and said(bay.state.tasks[0].text) == LOCK:
+                locks.append((bay.spoken[-1], bay.asked))
+        measure(radar)
+    assert [spoken for spoken, _ in locks] == [LOCK, "Lock the screws. Covers on."]
+    # The screen has all of it each time.
+    assert all(asked.startswith(LOCK) for _, asked in locks)

@@ -77,7 +77,7 @@ def test_repeat_says_it_in_full_and_so_does_the_first_prompt_after_a_break(small
     assert talk.spoken[-1] == "Carrying on. Gap at the beam. Millimetres."
 
 
-def test_yes_or_no_is_said_with_the_first_two_read_backs_and_a_unit_the_first_time(small):
+def test_yes_or_no_is_said_with_the_first_read_back_and_a_unit_the_first_time(small):
     talk = small(ROUND)
     said = []
     for _ in range(5):
@@ -85,7 +85,7 @@ def test_yes_or_no_is_said_with_the_first_two_read_backs_and_a_unit_the_first_ti
         talk.hear("yes")
     assert said == [
         "Four two zero millimetres. Yes or no?",
-        "Four two zero millimetres. Yes or no?",
+        "Four two zero?",
         "Four two zero?",
         "Four two zero?",
         "Four two zero?",
@@ -119,3 +119,30 @@ def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
     assert [s.text for s in said if s.purpose == "caution"] == [
         "Today's cautions still apply. They are on the screen."
     ]
+
+
+def test_who_says_the_same_once_more_instead_of_yes_is_told_how_a_read_back_is_answered(small):
+    talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes", "four two zero")
+    assert talk.spoken == ["Four two zero?"]
+    assert talk.hear("four two zero").spoken == ["Four two zero millimetres. Yes or no?"]
+    # Another number is a correction, by somebody who knows.
+    assert talk.hear("four two one").spoken == ["Four two one?"]
+    # And it is still yes alone that makes it count.
+    assert talk.now("accepted") == []
+
+
+CONSENT = """
+- {step: question, id: consent, title: Sound, ask: Your voice is personal data.,
+   reply: "Keep it, or not?", ask_short: "Keep it, or not?", choices: [keep_sound, words_only]}
+- {step: question, id: route, title: Toe, ask: Toe on the sheet.,
+   reply: "Degrees, or millimetres?", choices: [degrees, millimetres]}
+"""
+
+
+def test_a_first_miss_of_a_question_hears_its_choices_and_who_goes_back_the_question(small):
+    talk = small(CONSENT).mishear()
+    assert talk.spoken == ["Sorry? Keep it, or not?"]
+    assert talk.mishear().spoken[-1].endswith("Your voice is personal data. Keep it, or not?")
+    talk.hear("words only", "yes").mishear()
+    assert talk.spoken == ["Sorry? Degrees, or millimetres?"]
+    assert talk.hear("go back").spoken[-1].endswith("Keep it, or not?")

@@ -419,6 +419,15 @@ def test_a_beam_that_is_not_where_the_turn_should_have_brought_it_is_doubted(bay
     assert "spot_left_mm" not in bay.state.readings
 
 
+def test_what_was_moved_in_a_break_is_not_held_against_the_move_before_it(bay, in_words):
+    bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
+    bay.hear("done").resume().hear("was moved", "yes").go_on_to("plate_distance_mm")
+    bay.hear("one two six four")
+    assert bay.every("doubted") == []
+    bay.hear("yes")
+    assert bay.fact("accepted")["value"] == "1264"
+
+
 def test_what_hands_do_beside_it_is_not_doubted(bay, in_words):
     bay.spoil(**in_words({"plate_distance_mm": "1264"})).go_on_to("stand_place", doing=True)
     bay.hear("done").go_on_to("plate_distance_mm").hear("one two one two", "yes")

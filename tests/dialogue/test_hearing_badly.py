@@ -10,7 +10,7 @@ from companion.dialogue.effects import Listen
 from companion.dialogue.kind import confirmation_of, expectation_of
 from companion.dialogue.state import Mode
 from companion.dialogue.values import is_likely
-from companion.facts.meanings import Choice, Number, Yes
+from companion.facts.meanings import Choice, Command, Number, Yes
 from companion.facts.talking import TYPED, Heard, How, Refused
 
 ARM = """
@@ -138,6 +138,36 @@ def test_who_types_is_never_told_to_say_it_otherwise(small):
     assert not [text for text in said if "hear you" in text or "Digit by digit" in text]
     assert [text for text in said if text.startswith("Not taken. Left arm scale.")]
     assert [text for text in said if text.startswith("I heard one seven five.")]
+
+
+def test_who_types_is_not_told_so_behind_a_note_or_a_break_either(bay):
+    bay.go_on_to("spot_left_mm")
+
+    def wrong_lines(times):
+        for _ in range(times):
+            bay.do(Refused(bay.prompt_id, "not_in_grammar", How("banana", ears=TYPED)))
+
+    wrong_lines(4)
+    bay.do(Heard(bay.prompt_id, Command("note"), How("make a note", ears=TYPED)))
+    bay.do(Refused(bay.prompt_id, "not_in_grammar", How("Left rear at 0.5 bar", ears=TYPED)))
+    assert bay.asked.startswith("Note kept.")
+    wrong_lines(2)
+    bay.resume()
+    wrong_lines(1)
+    bay.hear("not touched", "yes")
+    assert "Left and right beam" in bay.asked
+    assert "hear you" not in bay.asked
+    assert "Digit by digit" not in bay.asked
+    bay.go_on_to("plate_distance_mm")
+    wrong_lines(1)
+    assert bay.can_hear("one thousand two hundred")
+
+
+def test_what_was_misheard_at_the_question_of_a_break_is_over_with_its_answer(bay):
+    bay.go_on_to("plate_distance_mm").resume().mishear().mishear()
+    bay.hear("not touched", "yes")
+    assert bay.asked == "Carrying on. Tape, plate to sensor."
+    assert bay.can_hear("one thousand two hundred")
 
 
 def test_a_doubt_is_told_also_after_many_misses(small):

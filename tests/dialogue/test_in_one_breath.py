@@ -29,12 +29,14 @@ def values(talk):
 
 @pytest.fixture
 def known(small):
-    """The third reading said back: its two before were said back in full, so this one is short."""
+    """The third reading said back, with a question behind it as at the one before."""
     return small(READINGS).hear("four two zero", "yes", "four two one", "yes", "four two two")
 
 
-def test_who_knows_the_read_back_hears_the_next_question_behind_it(known):
-    assert known.spoken == ["Four two two? If yes: Gap four."]
+def test_who_knows_the_read_back_hears_the_next_question_behind_it(small, known):
+    first = small(READINGS).hear("four two zero", "yes", "four two one")
+    assert first.spoken == ["Four two one? If yes: Gap three."]
+    assert known.spoken == ["Four two two? Gap four."]
     assert known.state.prompt.told.behind.step_id == "four_mm"
     assert "three_mm" not in known.state.readings
 
@@ -42,7 +44,7 @@ def test_who_knows_the_read_back_hears_the_next_question_behind_it(known):
 def test_yes_and_the_next_reading_confirms_the_one_and_says_the_other_back(known):
     known.hear("yes four two three")
     assert values(known) == {"one_mm": 420, "two_mm": 421, "three_mm": 422}
-    assert known.spoken == ["Four two three? If yes: Gap five."]
+    assert known.spoken == ["Four two three? Gap five."]
     assert values(known.hear("yes four two four"))["four_mm"] == 423
     # The last has nothing behind it that may be asked so.
     assert known.spoken == ["Four two four?"]
@@ -71,7 +73,7 @@ def test_a_number_without_a_yes_is_no_yes(known, words):
 def test_behind_the_yes_two_readings_may_come_in_one_answer(small):
     pair = READINGS.replace("ask: Gap four.", "ask: Gap four., ask_pair: Gaps four and five.")
     talk = small(pair).hear("four two zero", "yes", "four two one", "yes", "four two two")
-    assert talk.spoken == ["Four two two? If yes: Gaps four and five."]
+    assert talk.spoken == ["Four two two? Gaps four and five."]
     talk.hear("yes four two three four two four")
     assert values(talk) == {"one_mm": 420, "two_mm": 421, "three_mm": 422}
     # Neither counts before its own yes.
@@ -100,7 +102,7 @@ def test_no_is_no_whatever_is_said_behind_it(known, words):
 
 def test_a_correction_is_of_what_was_said_back(known):
     known.hear("correction four two nine")
-    assert known.spoken == ["Four two nine? If yes: Gap four."]
+    assert known.spoken == ["Four two nine? Gap four."]
     assert known.step_id == "three_mm"
     assert values(known.hear("yes"))["three_mm"] == 429
 
@@ -118,7 +120,7 @@ def test_after_any_trouble_the_read_back_stands_alone(known, trouble):
 
 def test_a_voice_that_is_not_heard_so_is_asked_one_thing_at_a_time(known):
     known.mishear().hear("yes", "four two three")
-    assert known.spoken == ["Four two three? If yes: Gap five."]
+    assert known.spoken == ["Four two three? Gap five."]
     known.mishear().hear("no", "four two three")
     assert known.spoken == ["Four two three?"]
     assert known.state.prompt.expectation.then is None

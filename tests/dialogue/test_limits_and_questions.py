@@ -147,7 +147,7 @@ def test_two_things_said_together_are_one_done_and_each_is_in_the_record(bay):
 
 def test_two_items_of_a_checklist_are_one_done_and_each_is_in_the_record(bay):
     bay.go_on_to("clean_up_list")
-    assert bay.asked == ("Screws locked. Covers to torque, as at the last readings. Say all done.")
+    assert bay.asked == ("Screws locked. Covers to torque, as when measured. Say all done.")
     bay.hear("all done")
     done = [b["step_id"] for b in bay.every("done")][-2:]
     assert done == ["clean_up_list/1", "clean_up_list/2"]
@@ -161,7 +161,7 @@ def test_what_calls_for_a_look_of_its_own_is_asked_for_alone(bay):
         bay.asked == "Sensor, bracket and emblem intact, nothing loose. If not, say stop. Say done."
     )
     bay.hear("done")
-    assert bay.asked.startswith("Set the line laser level.")
+    assert bay.asked.startswith("Level the line laser.")
     assert "look_list/1" in bay.state.done
 
 

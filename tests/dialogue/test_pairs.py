@@ -9,8 +9,8 @@ import pytest
 from companion.dialogue.state import Mode
 from companion.errors import FileProblem
 from companion.facts.kinds import body_of, fact_of
-from companion.facts.meanings import Number, Pair
-from companion.facts.talking import Heard, How
+from companion.facts.meanings import No, Number, Pair
+from companion.facts.talking import TYPED, Heard, How
 
 PAIR = """\
 - {step: reading, id: left_mm, title: The left gap, ask: Left gap., reply: Millimetres.,
@@ -60,6 +60,16 @@ def test_an_unlikely_one_of_two_is_asked_for_alone_and_what_was_behind_it_is_not
     assert "I heard nine nine nine." in talk.said[-1]
     assert len(talk.state.waiting) == waits
     assert talk.step_id == ("right_mm" if waits else "left_mm")
+
+
+def test_who_types_no_to_the_first_is_asked_for_that_one_alone(small):
+    """The second was heard, and waits to be said back by itself."""
+    talk = small(EACH).hear("four two zero four one eight")
+    talk.do(Heard(talk.prompt_id, No(), How("no", ears=TYPED)))
+    assert talk.asked == "Not taken. Left gap. Millimetres."
+    assert not talk.can_hear("four two zero four one eight")
+    talk.hear("four two one", "yes", "yes")
+    assert values(talk) == {"left_mm": 421, "right_mm": 418}
 
 
 def test_two_numbers_are_no_answer_where_one_is_asked_for(small):
@@ -145,7 +155,7 @@ def test_two_of_no_set_are_said_in_one_answer_and_said_back_one_after_the_other(
     assert values(talk) == {}
     talk.hear("yes")
     assert values(talk) == {"left_mm": 420}
-    assert talk.spoken == ["Four one eight millimetres. Yes or no?"]
+    assert talk.spoken == ["Four one eight?"]
     assert values(talk.hear("yes")) == {"left_mm": 420, "right_mm": 418}
 
 

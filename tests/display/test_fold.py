@@ -22,7 +22,7 @@ from companion.recognition.port import Refusal, SoundEnded
 from companion.record import FixedClock
 from companion.record.memory import MemoryLog
 from companion.runtime import assembly
-from companion.runtime.loop import Room, start_job
+from companion.runtime.loop import Room, resume_job, start_job
 from companion.speech.silent import SilentVoice
 from tests.scripted_ears import ScriptedEars
 
@@ -65,7 +65,7 @@ def test_the_job_begins_with_all_cautions_in_writing() -> None:
 def test_a_reading_is_asked_for_with_what_to_say() -> None:
     moment = at_the_floor()
     assert moment.condition == "asking"
-    assert moment.instruction.text == "Set the line laser level. Ruler at rear left and right."
+    assert moment.instruction.text == "Level the line laser. Ruler at rear left and right."
     assert moment.instruction.reply == "Millimetres."
 
 
@@ -249,3 +249,27 @@ def test_a_screen_without_a_vouched_date_says_that_what_is_known_of_the_car_stay
         moment = look(fold(log.events(log.session_id)))
         assert moment.car_stays is told
         assert ("what is known of the car stays" in view(moment)) is told
+
+
+def test_after_a_break_it_is_asked_and_said_back_what_was_touched() -> None:
+    log = MemoryLog("a job")
+    loaded, language = assembly.load(JobPaths()), assembly.language()
+    ears = [*AT_THE_FLOOR, "four two zero", "four two one", "four two two", "yes"]
+    with contextlib.suppress(SoundEnded):
+        start_job(Room(ScriptedEars(ears), SilentVoice(), log, None, Nobody()), loaded, language)
+
+    def resumed(*answers: str) -> Moment:
+        broken_off = list(log.events("a job"))
+        again = MemoryLog("a job")
+        room = Room(ScriptedEars(answers), SilentVoice(), again, None, Nobody())
+        with contextlib.suppress(SoundEnded):
+            resume_job(room, loaded, language, broken_off)
+        return look(fold([*broken_off, *again.events("a job")]))
+
+    asked = resumed()
+    assert (asked.condition, asked.picture) == ("resuming", None)
+    said_back = resumed("not touched")
+    assert said_back.condition == "read_back"
+    assert "Not touched" in said_back.instruction.text
+    assert said_back.instruction.reply == "yes or no"
+    assert resumed("not touched", "yes").condition == "asking"

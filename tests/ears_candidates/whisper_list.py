@@ -26,7 +26,7 @@ from tests.spoken import DIGIT_WORDS
 
 NAME = "whisper"
 _ANSWERS = 5
-_LONGEST_TOKENS = 24
+_LONGEST_TOKENS, _LONGEST_SENTENCE_TOKENS = 24, 48
 _SHORTEST_S = 12.0
 """On shorter windows it says everything twice and more; its usual 30 s take three times as long."""
 _STEP_S = 1.0
@@ -107,7 +107,14 @@ class WhisperRecogniser:
             detail=f"answers {[text for text, _ in answers]}",
         )
 
-    def _answers(self, sound: bytes) -> tuple[list[tuple[str, float]], float]:
+    def written(self, sound: bytes) -> str:
+        """What it writes of any sound, in the bay's spelling; no grammar is asked."""
+        answers, _ = self._answers(sound, most_tokens=_LONGEST_SENTENCE_TOKENS)
+        return answers[0][0] if answers else ""
+
+    def _answers(
+        self, sound: bytes, most_tokens: int = _LONGEST_TOKENS
+    ) -> tuple[list[tuple[str, float]], float]:
         """Its best answers in the bay's spelling, each with its probability."""
         samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768.0)
         step = round(_STEP_S * SAMPLE_RATE_HZ)
@@ -119,7 +126,7 @@ class WhisperRecogniser:
             [_PROMPT],
             beam_size=_ANSWERS,
             num_hypotheses=_ANSWERS,
-            max_length=_LONGEST_TOKENS,
+            max_length=most_tokens,
             length_penalty=0.0,
             return_scores=True,
             return_no_speech_prob=True,

@@ -140,6 +140,13 @@ def test_a_heard_number_fits_what_was_asked(grammar, expectation, generator):
                 assert expectation.yes_no
 
 
+def test_which_of_several_is_mended_is_told_as_it_is_taught(grammar):
+    several = Expectation(NumberForm("whole", 3), yes_no=True, places=3)
+    assert grammar.examples(several)[0] == "the first is one two three"
+    assert grammar.places() == ("the first is", "the second is", "the third is")
+    assert load_language("es").grammar.places()[2] == "la tercera es"
+
+
 @settings(max_examples=60, deadline=None)
 @given(expectations())
 def test_the_examples_are_things_that_can_be_said(grammar, expectation):

@@ -155,3 +155,15 @@ def test_once_the_level_is_low_it_is_looked_at_more_often(monkeypatch: pytest.Mo
         return listener.looks - before
 
     assert looks(0.6) > looks(0.0)
+
+
+@pytest.mark.parametrize("more_s", [step / 100 for step in range(9)])
+def test_sure_words_that_nothing_can_follow_are_taken_at_the_first_frame_behind_the_pause(
+    more_s: float,
+) -> None:
+    """Wherever between two looks the speech ends; the head judges steps of 20 ms."""
+    spoken_s = 0.6 + more_s
+    found = followed(Listener("over"), stream(("quiet", 0.9), ("loud", spoken_s), ("quiet", 2.0)))
+    step_s = SAMPLES_PER_VECTOR / SAMPLE_RATE_HZ
+    pause_s = found.end_s - 0.9 - spoken_s
+    assert SETTINGS.over_s - step_s <= pause_s < SETTINGS.over_s + step_s + FRAME_S

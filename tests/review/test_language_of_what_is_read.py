@@ -10,6 +10,7 @@ import json
 import re
 import time
 from collections.abc import Iterator
+from functools import cache
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -52,8 +53,9 @@ class _Masking(Transformer):
         return node
 
 
+@cache
 def masked(code: str) -> Words:
-    """The words of a language, no letter of its sentences readable."""
+    """The words of a language, no letter of its sentences readable; they are made once."""
     words = Words(code)
     whole = load_language(code)
     texts = {}

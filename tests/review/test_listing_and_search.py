@@ -20,7 +20,7 @@ from companion.archive.index import index_path
 from companion.archive.listing import Filters, choices, digest_of, list_sessions
 from companion.archive.opening import open_archive, session_events
 from companion.archive.query import fts_query
-from companion.archive.search import Found, search
+from companion.archive.search import Found, SessionHits, search
 from companion.errors import CompanionError, RecordError
 from companion.facts.afterwards import Amended, SignedOff
 from companion.record import Database, Entry, FixedClock, SqliteLog, open_record
@@ -611,3 +611,36 @@ def test_a_number_said_in_spanish_is_found_by_its_figures_and_by_its_words() -> 
         assert '"eight zero six"' in fts_query(typed)
     assert '"cero coma dos"' in fts_query("0,2")
     assert '"cero punto dos"' in fts_query("0.2")
+
+
+def test_an_answer_is_found_by_its_words_in_the_job_s_language_and_by_its_id(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "bay.record"
+    with open_record(path, FixedClock()) as database:
+        for language in ("es", "en", "xx"):
+            log = SqliteLog(database, database.create_session())
+            log.append([Entry("opened", {"technician": "Ana Field", "language": language})])
+            answered = {"step_id": "side", "title": "Side", "choice": "side_left"}
+            log.append([Entry("answered", answered)])
+
+    def found(typed: str) -> list[str]:
+        with open_archive(path) as archive:
+            return [pieces_of(one) for one in search(archive, typed).sessions]
+
+    assert len(found("side_left")) == 3
+    (spanish,) = found("izquierda")
+    assert "izquierda" in spanish
+    assert len(found("the left")) == 0
+    assert len(found("left")) == 3
+    # What came later to a session is found as well: its opening was taken in before.
+    with open_record(path, FixedClock()) as database:
+        (first, *_) = (one.session_id for one in database.sessions())
+        answered = {"step_id": "side", "title": "Side", "choice": "side_right"}
+        SqliteLog(database, first).append([Entry("answered", answered)])
+    (spanish,) = found("derecha")
+    assert "derecha" in spanish
+
+
+def pieces_of(one: SessionHits) -> str:
+    return " ".join(piece for hit in one.hits for piece, _ in hit.snippet)

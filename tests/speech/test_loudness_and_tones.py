@@ -203,7 +203,7 @@ def test_prompts_made_ahead_are_not_made_again(tmp_path: Path) -> None:
     if shutil.which("espeak-ng") is None:
         pytest.skip("espeak-ng is not installed")
     voice = SpeechVoice(tmp_path, SilentSink(), MakerChain((Counting(),)))
-    ahead = AheadOfTime(voice, ["One.", "Two.", "One."])
+    ahead = AheadOfTime(voice, [(text, 160) for text in ("One.", "Two.", "One.")])
     assert ahead.wait(30)
     voice.say("Two.")
     assert made == ["One.", "Two."]
@@ -211,7 +211,7 @@ def test_prompts_made_ahead_are_not_made_again(tmp_path: Path) -> None:
 
 def test_rendering_ahead_stops_when_it_is_closed(tmp_path: Path, espeak: MakerChain) -> None:
     voice = SpeechVoice(tmp_path, SilentSink(), espeak)
-    ahead = AheadOfTime(voice, [f"Number {i}." for i in range(1000)])
+    ahead = AheadOfTime(voice, [(f"Number {i}.", 160) for i in range(1000)])
     ahead.close()
     assert ahead.wait(0)
     assert len(list(tmp_path.glob("*.wav"))) < 1000

@@ -20,3 +20,14 @@ def test_no_pause_within_a_prompt_is_longer_than_a_quarter_of_a_second(tmp_path)
     # Half a second is cut short, a shorter one stays, and nothing that sounds is lost.
     assert gaps == [round(LONGEST_PAUSE_S * rate_hz), 1_200]
     assert len(sounding) == 3 * len(word)
+
+
+def test_a_sound_that_dies_away_before_a_long_pause_is_not_cut_into(tmp_path):
+    """Half of what is left of the pause stands behind the word, half before the next one."""
+    rate_hz = 8_000
+    word, fading = np.full(800, 0.5), np.full(600, 0.004)
+    path = tmp_path / "prompt.wav"
+    parts = [word, fading, np.zeros(4_000), fading, word]
+    soundfile.write(path, np.concatenate(parts).astype(np.float32), rate_hz, subtype="PCM_16")
+    samples, _ = read_prompt(path, 1.0)
+    assert np.count_nonzero(np.abs(samples) > 0.002) == 2 * (len(word) + len(fading))

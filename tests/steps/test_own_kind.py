@@ -29,7 +29,7 @@ from companion.runtime import assembly
 from companion.runtime.loop import replay_record
 from companion.runtime.rehearsing import make_rehearsal, run_rehearsal
 from companion.speech.silent import SilentVoice
-from companion.steps.registry import KINDS, find_kinds
+from companion.steps.registry import KINDS, find_kinds, untold
 from tests.rendered import render_report
 
 JOB = Path(__file__).parent / "bracket.yaml"
@@ -128,7 +128,7 @@ def test_it_is_taken_back_as_any_other_answer(bracket: LoadedJob) -> None:
 
 def test_the_job_ends_as_its_file_says(bracket: LoadedJob) -> None:
     talk = Talk(bracket).hear("done", "twenty two", "yes", "two four", "yes")
-    assert talk.said == ["Both bolts are tight.", "Sign off in the record. Say done."]
+    assert talk.said == ["Both bolts are tight.", "Sign off in the record."]
     assert talk.hear("done").state.result == "tightened"
 
 
@@ -222,6 +222,29 @@ def test_a_folder_that_gives_no_kind_says_what_is_wanted(own_kinds: Path, tmp_pa
         module.write_text(changed, encoding="utf-8")
         with pytest.raises(FileProblem, match=found):
             find_kinds(own_kinds)
+
+
+@pytest.mark.parametrize(
+    ("left_out", "lacking"),
+    [
+        ("def reach(", "reach"),
+        ("def take(", "take"),
+        ("def accept(\n", "accept"),
+        ("def expectation(", "expectation"),
+    ],
+)
+def test_a_kind_that_leaves_out_what_has_no_default_is_refused(
+    own_kinds: Path, left_out: str, lacking: str
+) -> None:
+    module = own_kinds / "torque" / "kind.py"
+    text = module.read_text(encoding="utf-8")
+    module.write_text(text.replace(left_out, left_out.replace("def ", "def no_")), encoding="utf-8")
+    with pytest.raises(FileProblem, match=f"TorqueKind does not say {lacking}; wanted: a method"):
+        find_kinds(own_kinds)
+
+
+def test_the_companions_own_kinds_leave_nothing_out() -> None:
+    assert not [name for name, kind in KINDS.items() if untold(kind)]
 
 
 def test_a_kind_may_not_take_the_place_of_one_of_the_companions(own_kinds: Path) -> None:

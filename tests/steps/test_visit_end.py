@@ -223,6 +223,18 @@ def test_a_job_that_goes_on_behind_the_last_sensor_makes_the_end_due_anew(
     assert shop.undone == AT_THE_END
 
 
+def test_a_clock_that_was_put_back_does_not_make_later_work_the_earlier(
+    shop: Shop, jobs: dict[str, LoadedJob], day: tuple[Database, FixedClock]
+) -> None:
+    shop.job(jobs["surround_mats"], visit_end="sensor_follows")
+    shop.job(jobs["visit_end"])
+    assert shop.undone == set()
+    _, clock = day
+    clock.advance(-86_400_000)
+    shop.job(jobs["rear_corner_radar"], visit_end="sensor_follows")
+    assert shop.undone == AT_THE_END
+
+
 def test_a_radar_on_each_side_is_two_sensors() -> None:
     listed = (CORNER, CORNER, MATS)
     assert to_come(listed, [_ended("rear_corner_radar")]) == (CORNER, MATS)

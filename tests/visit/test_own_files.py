@@ -7,10 +7,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from companion.base.yaml_text import parse
+from companion.base.yaml_text import parse, word_at
 from companion.cli import main
 from companion.commands.own_interview import Unclear, number_of
 from companion.commands.own_questions import QUESTIONS
+from companion.commands.which_sensors import sensors_of
+from companion.errors import FileProblem
 from companion.job.loader import EXAMPLES
 from companion.job.own_files import SHIPPED_JOBS, NoSuchFile, find, find_job, own_path
 from companion.job.setup_files import MountModel, StandFile, Vehicle
@@ -135,6 +137,26 @@ def test_a_job_that_ships_is_found_by_its_name(name: str) -> None:
     file = EXAMPLES / f"{name.replace('-', '_')}.yaml"
     assert file.is_file()
     assert find_job(name) == find_job(name.replace("-", "_").upper()) == file
+    assert find_job(f" {name.replace('-', ' ')} ") == file
+
+
+def test_the_sensors_of_a_visit_are_found_as_jobs_are(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "front_radar").mkdir()
+    told = "Front Radar, forward_camera, surround-mats"
+    assert [one.job for one in sensors_of(told, "en")] == [
+        word_at(find_job(name).read_text(encoding="utf-8"), "", "id")
+        for name in ("front-radar", "forward-camera", "surround-mats")
+    ]
+    for none in ("visit end", "front-radars", "mine.txt"):
+        with pytest.raises(FileProblem, match=f"sensor '{none}': no job sets it; wanted: front_"):
+            sensors_of(none, "en")
+    # A file of that name where somebody stands is the one that is meant, and it is no job.
+    (tmp_path / "forward-camera").write_text("")
+    with pytest.raises(FileProblem, match="no job sets it"):
+        sensors_of("forward-camera", "en")
 
 
 def test_the_jobs_by_name_are_all_that_ship() -> None:

@@ -29,8 +29,9 @@ class HeadEndpointSettings:
     The head is asked every `look_s` while the gate is open and nobody speaks, every
     `look_closely_s` while somebody does, every `look_at_end_s` once the words are complete, at
     once where the level has been low for `over_s`, and every `look_while_low_s` from then on if
-    the words are complete: the head holds speech for going on a little longer than it does. A
-    pause ends an utterance after
+    the words are complete: the head holds speech for going on a little longer than it does. Once
+    the words are sure and nothing can follow, the next look is at the end of the pause. A pause
+    ends an utterance after
     `over_s` where no word can follow that would change the meaning and the words are sure, after
     `complete_s` where none is likely to and they are sure, after `whole_s` where they are an answer
     as they are, after `open_s` where they are a likely one that may go on to be another ("two
@@ -202,6 +203,9 @@ class HeadEndpointer:
             if spoken_s > _FRUITLESS_S and _wordless(judged):
                 self._drop()
             self._look_during_speech(spoken_s, completion in ("over", "complete"))
+            if completion == "over" and utterance.sure is not None and pause_s >= settings.ahead_s:
+                # Nothing is left but the rest of the pause: the next look falls on its end.
+                self._look_after(settings.over_s - pause_s)
             return None
         left_s = self._pause_wanted_s(completion) - pause_s
         if left_s <= 0.0:

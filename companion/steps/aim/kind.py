@@ -26,7 +26,10 @@ class AimKind(Kind[AimDecision]):
     """Both axes against the vehicle's tolerance; outside: a plan for the screws and a new round."""
 
     model = AimDecision
-    usual_remarks = (prompts.ONCE_MORE_TO_BE_SURE,)
+    usual_remarks = (
+        *(prompts.ONCE_MORE_TO_BE_SURE, prompts.NOT_INSIDE_YET),
+        *(prompts.LOCK_SCREWS, prompts.LOCK_SCREWS_AGAIN),
+    )
 
     def uses(self, step: AimDecision) -> Iterator[str]:
         yield step.yaw

@@ -124,7 +124,8 @@ def turn_screws(
     )
     if mount_model(tx.state.plan).lock_doubt_turns > 0:
         # Locked before it is measured: what the lock does is then in the readings.
-        tasks = (*tasks, Task(step.id, prompts.LOCK_SCREWS))
+        lock = Task(step.id, prompts.LOCK_SCREWS, short=prompts.LOCK_SCREWS_AGAIN)
+        tasks = (*tasks, lock)
     retry(tx, step.id, of_job(step.again), tasks)
 
 

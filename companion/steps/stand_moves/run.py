@@ -71,23 +71,39 @@ def decide_moves(tx: Transaction, step: Moves) -> None:
 def _inside(state: State, step: Moves, to_be_moved: set[Quantity], *, at_once: bool) -> Inside:
     """What is left where it is: nothing that the verdict behind has sent back, and only what that
     would call inside: `at_once`, at its first look; else at its second, were its second set to come
-    out as the first."""
+    out as the first. Where its doubt asks for more sets even of what was moved as well as can be,
+    to half a step of the move, another move brings nothing: the verdict's sets do, or nothing."""
     plainly = inside_at(step.confidence)
     verdict = state.plan.step(step.mean_of) if step.mean_of is not None else None
+    nearest = {part.quantity: part.move.resolution / 2 for part in step.parts}
+    soonest = 0 if at_once else 1
 
     def inside(quantity: Quantity, value: Measured, half: float) -> bool:
         if quantity in to_be_moved or not plainly(quantity, value, half):
             return False
         if not isinstance(verdict, Verdict):
             return True
-        sets, limits = [(value,)], [(-half, half)]
-        told = (verdict.confidence, 1, verdict.most_sets)
-        unchecked = Unchecked(rests_on(state), verdict.confidence_if_wrong)
-        if at_once:
-            return judge_several(sets, limits, *told, unchecked).answer == "inside"
-        return sets_to_settle(sets, limits, *told, unchecked) == 1
+        more = _more_sets(state, verdict, value, half, soonest)
+        if more <= soonest or abs(value.value) <= nearest.get(quantity, 0.0):
+            return True
+        moved = Measured(nearest.get(quantity, 0.0), value.contributions)
+        return more <= _more_sets(state, verdict, moved, half, soonest)
 
     return inside
+
+
+def _more_sets(state: State, verdict: Verdict, value: Measured, half: float, soonest: int) -> int:
+    """So many sets more, `soonest` at least, until the verdict calls a first set with this inside.
+
+    As many as it has looks where it never would.
+    """
+    sets, limits = [(value,)], [(-half, half)]
+    told = (verdict.confidence, 1, verdict.most_sets)
+    unchecked = Unchecked(rests_on(state), verdict.confidence_if_wrong)
+    if soonest == 0 and judge_several(sets, limits, *told, unchecked).answer == "inside":
+        return 0
+    more = sets_to_settle(sets, limits, *told, unchecked)
+    return verdict.most_sets if more is None else more
 
 
 def _record_decided(tx: Transaction, step: Moves, part: Part, value: Measured, half: float) -> None:

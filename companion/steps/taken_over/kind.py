@@ -78,6 +78,12 @@ class TakenOverKind(Kind[TakingOver]):
     def reply(self, state: State, step: TakingOver) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
 
+    def short(self, state: State, step: TakingOver) -> Told:
+        return self.reply(state, step)
+
+    def short_texts(self, step: TakingOver) -> tuple[str, ...]:
+        return (step.reply,) if step.reply is not None else ()
+
     def expectation(self, step: TakingOver, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.CHOICES, commands=ALWAYS)
 

@@ -29,6 +29,7 @@ from companion.steps.verdict import prompts
 from companion.steps.verdict.model import Part, Verdict
 from companion.steps.verdict.state import Looks, keep, looks_of, place_of
 from companion.uncertainty.conformity import can_ever_pass
+from companion.uncertainty.measured import Measured
 from companion.uncertainty.several import (
     Row,
     Several,
@@ -79,6 +80,12 @@ def look(tx: Transaction, step: Verdict) -> None:
         )
         is None
     ):
+        hopeless = _never_inside(step, fresh, bounds, unchecked)
+        if hopeless is not None:
+            part, (low, high) = step.parts[hopeless], bounds[hopeless]
+            value = fresh[hopeless]
+            cannot_pass(tx, step.id, part.title, part.result, value, (high - low) / 2)
+            return
         # Near a limit more sets settle nothing: what is outside is put right, and so is this.
         keep(tx, step.id, _sent_back(step, seen, judged))
         retry(tx, step.id, of_job(step.outside))
@@ -89,6 +96,18 @@ def look(tx: Transaction, step: Verdict) -> None:
             _again(tx, step, seen, fill(tx.state, step.once_more))
     else:
         _again(tx, step, seen, in_a_row(prompts.TOO_CLOSE, fill(tx.state, step.once_more)))
+
+
+def _never_inside(
+    step: Verdict, fresh: Row, bounds: list[tuple[float, float]], unchecked: Unchecked
+) -> int | None:
+    """The first part that all looks would not call inside if it stood exactly right; or None."""
+    for place, (value, (low, high)) in enumerate(zip(fresh, bounds, strict=True)):
+        best, limit = Measured((low + high) / 2, value.contributions), [(low, high)]
+        told = (step.confidence, 1, step.most_sets, unchecked)
+        if sets_to_settle([(best,)], limit, *told) is None:
+            return place
+    return None
 
 
 def forget_sets_of(tx: Transaction, step: Verdict, source: Step) -> None:

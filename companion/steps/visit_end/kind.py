@@ -74,6 +74,12 @@ class VisitEndKind(Kind[VisitEnd]):
     def reply(self, state: State, step: VisitEnd) -> Told:
         return fill(state, step.reply) if step.reply is not None else ""
 
+    def short(self, state: State, step: VisitEnd) -> Told:
+        return self.reply(state, step)
+
+    def short_texts(self, step: VisitEnd) -> tuple[str, ...]:
+        return (step.reply,) if step.reply is not None else ()
+
     def expectation(self, step: VisitEnd, *, digits_only: bool = False) -> Expectation:
         return Expectation(choices=step.CHOICES, commands=ALWAYS)
 

@@ -14,7 +14,7 @@ from typing import Any
 from psycopg import Connection
 from psycopg.types.json import Jsonb
 
-from companion.archive.digest import Digest, digested, digested_unread, told_by
+from companion.archive.digest import Digest, digested, digested_unread, language_by, told_by
 from companion.errors import RecordError
 from companion.record.canonical import parsed_json
 from companion.record.database import OFFICE
@@ -149,7 +149,7 @@ def _read(connection: Connection, row: Sequence[Any]) -> _Line:
     session_id = told_session_id(box, job_id)
     digest = Digest(session_id, opened_utc)
     events: list[StoredEvent] = []
-    told = []
+    told, language = [], ""
     rows = connection.execute(EVENTS, (month, box, job)).fetchall()
     for event in stored_events(session_id, "", rows):
         if isinstance(event, tuple):
@@ -157,7 +157,8 @@ def _read(connection: Connection, row: Sequence[Any]) -> _Line:
             continue
         digest = digested(digest, event)
         events.append(event)
-        if (words := told_by(event)) is not None:
+        language = language_by(event, language)
+        if (words := told_by(event, language)) is not None:
             told.append((event, words))
     bay = f"{site_name} · {digest.bay}"
     moment = min(_moment(opened_utc), arrived)

@@ -12,6 +12,7 @@ import hmac
 import json
 import secrets
 from dataclasses import dataclass
+from functools import cache
 from hashlib import sha256
 from typing import Any
 
@@ -29,8 +30,15 @@ from companion.store.migrating import one
 TOKEN_BYTES = 32
 LEAST_PASSWORD, MOST_PASSWORD = 12, 200
 _hasher = PasswordHasher()
-# Somebody who is not there takes as long as somebody who is.
-_NOBODY = _hasher.hash(secrets.token_hex(16))
+
+
+@cache
+def _nobodys_hash() -> str:
+    """What nobody's password is: who is not there takes as long as who is.
+
+    Made at the first login, whosever it is: at loading, every command would wait for it.
+    """
+    return _hasher.hash(secrets.token_hex(16))
 
 
 class NotLetIn(StoreError):
@@ -116,8 +124,9 @@ def require_password(password: str) -> None:
 def let_in(connection: Connection, login: str, password: str) -> str:
     """The token of a new session, by the program that shows pages; raises `NotLetIn`."""
     called = "".join(sign for sign in login if sign.isprintable()).strip().casefold()
+    nobodys = _nobodys_hash()
     row = connection.execute("SELECT * FROM store.page_person(%s)", (called,)).fetchone()
-    person, password_hash, waits_s = row if row is not None and row[0] else (None, _NOBODY, 0.0)
+    person, password_hash, waits_s = row if row is not None and row[0] else (None, nobodys, 0.0)
     if waits_s > 0:
         seconds = round(waits_s)
         raise NotLetIn(
