@@ -213,12 +213,3 @@ def test_the_ears_are_told_what_is_likely_behind_the_yes_by_the_reading_that_sta
     alone = small(other).hear("four two zero")
     assert alone.state.prompt.told.behind is None
     assert is_likely(alone.state, Confirmed(Number(Decimal(5), None)))
-
-
-def test_the_answer_behind_a_yes_is_as_likely_as_its_own_question_finds_it(known):
-    """The ears wait longer behind what is unlikely: it may not have been all."""
-    near, far = (Number(Decimal(mm), None, "mm") for mm in (430, 30))
-    assert is_likely(known.state, Confirmed(near))
-    assert is_likely(known.state, Unconfirmed(near))
-    assert not is_likely(known.state, Confirmed(far))
-    assert not is_likely(known.state, Unconfirmed(far))
