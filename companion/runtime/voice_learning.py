@@ -15,7 +15,7 @@ from companion.recognition.source import LONGEST_ANSWER_S, read_sound
 from companion.recognition.voices.store import Person, Voice, VoiceStore
 from companion.recognition.voices.takes import How, Kept
 
-NOISES_DB = (10.0, 3.0)
+NOISES_DB = (10.0, 6.0, 3.0, 0.0)
 """What is said to enrol is learned as it is, and with made noise so far below it."""
 _MOST_IN_A_JOB = 300
 

@@ -236,10 +236,10 @@ def by_word(both, word: str) -> float:
     ("to_one_head", "to_the_other", "by_voice", "taken"),
     [
         (-0.1, -4.0, -0.05, True),
-        (-0.1, -7.5, -0.05, True),
-        (-0.1, -8.5, -0.05, False),
-        (-0.1, -4.0, -0.7, True),
-        (-0.1, -4.0, -0.9, False),
+        (-0.1, -11.5, -0.05, True),
+        (-0.1, -12.5, -0.05, False),
+        (-0.1, -4.0, -0.9, True),
+        (-0.1, -4.0, -1.1, False),
     ],
 )
 def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(

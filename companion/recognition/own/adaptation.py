@@ -25,13 +25,24 @@ Array = npt.NDArray[np.float32]
 
 LEAST_BY_VOICE = 0.85
 LEAST_BY_ITSELF = 0.05
-LEAST_OF_BOTH_BY_VOICE = -0.8
-LEAST_OF_BOTH_BY_ITSELF = -4.0
 """Confidence that the heads with what was learned must reach for what was refused, and that the
-heads as they ship must reach if they agreed; and how likely a single word other than yes and no
-must be to both (`Evidence.of_both`) with what was learned and as they ship. Chosen on people of
-the tuning half, heard by heads that never met them (docs/ears.md, A learned voice).
-"""
+heads as they ship must reach if they agreed."""
+
+
+@dataclass(frozen=True)
+class WordLimits:
+    """How likely a single word must be to both heads (`Evidence.of_both`): as they ship, and with
+    what was learned. Yes and no at a read-back need neither."""
+
+    by_itself: float
+    by_voice: float
+
+
+A_WORD = WordLimits(-6.0, -1.0)
+"""Where nothing is read back. The heads need not agree then, and `LEAST_BY_ITSELF` is not asked:
+the limit on both together orders right and wrong better than the confidence does. Chosen on people
+of the tuning half, heard by heads that never met them (docs/ears.md, A learned voice)."""
+A_WORD_AT_READ_BACK = WordLimits(-4.0, -0.8)
 
 MOST_BYTES = 4_000_000
 _MOST_ADDED = 20.0

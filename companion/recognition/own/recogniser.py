@@ -14,10 +14,10 @@ import numpy.typing as npt
 from companion.errors import EarsError
 from companion.recognition.own.acceptor import Acceptor, make_acceptor
 from companion.recognition.own.adaptation import (
+    A_WORD,
+    A_WORD_AT_READ_BACK,
     LEAST_BY_ITSELF,
     LEAST_BY_VOICE,
-    LEAST_OF_BOTH_BY_ITSELF,
-    LEAST_OF_BOTH_BY_VOICE,
     Adaptation,
     fingerprint,
     fingerprint_of,
@@ -180,21 +180,18 @@ class OwnRecogniser:
         """The likeliest meaning once more, if the learned voice is sure of the very same; or None.
 
         Its words are those that the heads as they ship made of the sound. Nothing is accepted that
-        they hold for hardly possible, nor what may have been "no" by them. A single word that is
-        not likely to both of them has to be likely to both with what was learned. Nor is a row of
-        number words: what is refused there are digits that one head hears and the other does not,
-        and no learning told right from wrong among them (docs/ears.md, A learned voice).
+        they hold for hardly possible, nor what may have been "no" by them. A single word has to be
+        likely to both heads together with what was learned. No row of number words is accepted:
+        what is refused there are digits that one head hears and the other does not, and no
+        learning told right from wrong among them (docs/ears.md, A learned voice).
         """
         voice = self._voice
-        if voice is None or found is None or self._doubted(found, both, LEAST_OF_BOTH_BY_ITSELF):
-            return None
-        if self._is_row_of_numbers(found.words):
+        if voice is None or found is None or self._is_row_of_numbers(found.words):
             return None
         by_itself = self._settings.confidence(replace(found, agreed=True))
-        if by_itself < LEAST_BY_ITSELF:
+        if self._hardly_possible(found, both, by_itself):
             return None
-        again = self._again(voice, samples)
-        evidence = self._weighed(*again, at_least=LEAST_OF_BOTH_BY_VOICE)
+        evidence = self._evidence_by(voice, samples, found)
         if evidence is None or evidence.meaning != found.meaning:
             return None
         by_voice = self._settings.confidence(evidence)
@@ -208,6 +205,30 @@ class OwnRecogniser:
         share = (by_voice - LEAST_BY_VOICE) / (1.0 - LEAST_BY_VOICE)
         confidence = self.least_confidence + share * (1.0 - self.least_confidence)
         return Recognition(found.words, found.meaning, confidence, found.n_best, detail)
+
+    def _hardly_possible(
+        self, found: Evidence, both: tuple[Hearing, list[Hearing]], by_itself: float
+    ) -> bool:
+        """Whether the heads as they ship speak against it, so that no voice may have it taken."""
+        if self._is_word_outside_read_back(found.words):
+            return found.of_both < A_WORD.by_itself
+        doubted = self._doubted(found, both, at_most=A_WORD_AT_READ_BACK.by_itself)
+        return doubted or by_itself < LEAST_BY_ITSELF
+
+    def _evidence_by(self, voice: Adaptation, samples: Samples, found: Evidence) -> Evidence | None:
+        """What is heard with what was learned; None where it is not likely enough to both heads."""
+        again = self._again(voice, samples)
+        if not self._is_word_outside_read_back(found.words):
+            return self._weighed(*again, at_least=A_WORD_AT_READ_BACK.by_voice)
+        evidence = weigh(*again)
+        if evidence is None or evidence.of_both < A_WORD.by_voice:
+            return None
+        return replace(evidence, agreed=True)
+
+    def _is_word_outside_read_back(self, words: str) -> bool:
+        grammar = self._loaded()[1]
+        read_back = self._read_back is not None and is_read_back(self._read_back, grammar)
+        return len(words.split()) == 1 and not read_back
 
     def _is_row_of_numbers(self, words: str) -> bool:
         numbers = self._read_back.lone_numbers if self._read_back is not None else frozenset()
