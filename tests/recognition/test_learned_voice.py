@@ -179,11 +179,14 @@ def test_no_voice_makes_a_word_of_another_meaning_accepted(ears, noisy, word: st
     ears.use_voice(None)
 
 
-@pytest.mark.parametrize(("no", "taken"), [(-9.0, True), (-4.0, False)])
+@pytest.mark.parametrize(
+    ("five", "no", "taken"), [(-2.2, -9.0, True), (-2.2, -4.0, False), (-4.5, -9.0, False)]
+)
 def test_what_may_have_been_no_stays_refused_for_every_voice(
-    ears, monkeypatch: pytest.MonkeyPatch, no: float, taken: bool
+    ears, monkeypatch: pytest.MonkeyPatch, five: float, no: float, taken: bool
 ) -> None:
-    """The heads as they ship hold "no" for possible; what was learned is sure of "five"."""
+    """The heads as they ship hold "no" for possible, or "five" for less likely than a read-back
+    wants; what was learned is sure of "five"."""
     grammar = assembly.language().for_step(Expectation(NumberForm("whole", 1), yes_no=True))
 
     def both(five: float, no: float):
@@ -192,7 +195,7 @@ def test_what_may_have_been_no_stays_refused_for_every_voice(
         return each, [each]
 
     ears.load(grammar)
-    monkeypatch.setattr(ears, "_hearings", lambda samples: both(-2.2, no))
+    monkeypatch.setattr(ears, "_hearings", lambda samples: both(five, no))
     monkeypatch.setattr(ears, "_again", lambda voice, samples: both(-0.05, -30.0))
     sound = bytes(32000)
     assert ears.recognise(sound).confidence < ears.least_confidence
@@ -276,6 +279,40 @@ def test_a_word_of_one_hearing_needs_both_heads_once_the_voice_is_known(
     heard = ears.recognise(sound)
     ears.use_voice(None)
     assert (heard.words == "five" and heard.confidence >= ears.least_confidence) == taken
+
+
+@pytest.mark.parametrize(("told_by_voice", "taken"), [("five", True), ("nine", False)])
+def test_a_word_on_which_the_heads_do_not_agree_by_the_voice_may_be_taken_if_likely_to_both(
+    ears, monkeypatch: pytest.MonkeyPatch, told_by_voice: str, taken: bool
+) -> None:
+    """Never another word than the one that the heads as they ship held for likeliest."""
+    ears.load(assembly.language().for_step(Expectation(NumberForm("whole", 1))))
+    other = {"five": "nine", "nine": "five"}[told_by_voice]
+
+    def heard(first: dict[str, float], second: dict[str, float]):
+        along, words = (
+            hearing_of(ears._grammar, [Sentence((w,), p) for w, p in each.items()], -0.05, 0.5)
+            for each in (first, second)
+        )
+        return along, [words]
+
+    monkeypatch.setattr(
+        ears, "_hearings", lambda samples: heard({"five": -0.7, "nine": -3.0}, {"five": -5.0})
+    )
+    monkeypatch.setattr(
+        ears,
+        "_again",
+        lambda voice, samples: heard(
+            {told_by_voice: -0.05, other: -6.0}, {other: -0.6, told_by_voice: -0.9}
+        ),
+    )
+    sound = bytes(32000)
+    ears.use_voice(strange_voice(ears, np.random.default_rng(1), "five"))
+    heard_by_voice = ears.recognise(sound)
+    ears.use_voice(None)
+    sure = heard_by_voice.confidence >= ears.least_confidence
+    assert (heard_by_voice.words == "five" and sure) == taken
+    assert not (sure and heard_by_voice.words == "nine")
 
 
 @pytest.mark.parametrize(
