@@ -39,9 +39,12 @@ class WordLimits:
 
 
 A_WORD = WordLimits(-6.0, -1.0)
-"""Where nothing is read back. The heads need not agree then, and `LEAST_BY_ITSELF` is not asked:
-the limit on both together orders right and wrong better than the confidence does. Chosen on people
-of the tuning half, heard by heads that never met them (docs/ears.md, A learned voice)."""
+LEAST_OVER_ANYTHING = -0.2
+"""For a single word where nothing is read back: the limits, and how near to the best way through
+the frames that any words give (`Evidence.free`) it must be with what was learned. The heads need
+not agree then, and `LEAST_BY_ITSELF` is not asked: how likely a word is to both together tells
+right from wrong better than both. Chosen on people of the tuning half, heard by heads that never
+met them, with their own voice learned and with somebody else's (docs/ears.md, A learned voice)."""
 A_WORD_AT_READ_BACK = WordLimits(-4.0, -0.8)
 
 MOST_BYTES = 4_000_000

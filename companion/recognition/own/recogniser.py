@@ -18,6 +18,7 @@ from companion.recognition.own.adaptation import (
     A_WORD_AT_READ_BACK,
     LEAST_BY_ITSELF,
     LEAST_BY_VOICE,
+    LEAST_OVER_ANYTHING,
     Adaptation,
     fingerprint,
     fingerprint_of,
@@ -222,6 +223,8 @@ class OwnRecogniser:
             return self._weighed(*again, at_least=A_WORD_AT_READ_BACK.by_voice)
         evidence = weigh(*again)
         if evidence is None or evidence.of_both < A_WORD.by_voice:
+            return None
+        if evidence.free < LEAST_OVER_ANYTHING:
             return None
         return replace(evidence, agreed=True)
 
