@@ -478,3 +478,19 @@ def test_what_is_read_when_a_move_is_made_is_said_with_its_way(small, centre, re
     )
     talk.hear(read, "yes")
     assert talk.asked == f"{told} Say done."
+
+
+DONE_BY_HAND = """
+- {step: instruction, id: lift, say: Lift it.}
+- {step: instruction, id: covers, say: Covers on.}
+"""
+
+
+def test_a_task_that_was_done_is_gone_back_to_only_until_the_next_thing_is_done(small):
+    talk = small(TENTHS + DONE_BY_HAND).hear("zero point three left", "yes", "done")
+    assert talk.hear("go back").asked.endswith(
+        "Move it zero point three millimetres right. Say done."
+    )
+    talk.hear("done", "zero", "yes", "done")
+    assert talk.asked.startswith("Covers on.")
+    assert "Lift it." in talk.hear("go back").asked
