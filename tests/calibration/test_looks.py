@@ -105,3 +105,10 @@ def test_the_unit_of_the_doubts_changes_no_level() -> None:
 def test_a_certainty_that_is_none_is_named_as_it_was_given(confidence: float) -> None:
     with pytest.raises(MeasureError, match=f"certainty of {confidence}; wanted: 0.5 to 1"):
         look_at(confidence, 2, 3)
+
+
+@pytest.mark.parametrize("confidence", [0.5, 1.0, 1.1])
+def test_a_certainty_that_is_none_is_refused_at_every_look(confidence: float) -> None:
+    for number in (1, 2):
+        with pytest.raises(MeasureError, match=r"wanted: 0\.5 to 1"):
+            look_at_several(confidence, number, 2, [[1.0, 0.7]])

@@ -270,3 +270,13 @@ def test_after_a_move_that_nothing_explains_the_screws_stand_where_it_put_the_ai
         assert verdict.kind == "unexplained"
         stand = [float(b + t) for b, t in zip(before, verdict.turned, strict=True)]
         assert stand == [LEFT.travel[1], UPPER.travel[0]]
+
+
+@pytest.mark.parametrize("settled", [(False, False), (True, False), (True, True)])
+def test_screws_approached_the_other_way_are_the_mirror_image(settled: tuple[bool, bool]) -> None:
+    screws = [replace(LEFT, backlash_turns=0.2), UPPER]
+    moves = np.array([[[1.0, -0.5, 0.05], [0.02, 0.0, 0.0]], [[-0.3, 0.0, 0.0], [0.7, 0.1, -0.2]]])
+    one, u_one = tip_travels(screws, "clockwise", moves, settled)
+    other, u_other = tip_travels(screws, "anticlockwise", -moves, settled)
+    assert other == pytest.approx(-one)
+    assert u_other == pytest.approx(u_one)

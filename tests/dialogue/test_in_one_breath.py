@@ -119,10 +119,17 @@ def test_after_any_trouble_the_read_back_stands_alone(known, trouble):
     assert known.state.prompt.told.behind is None
 
 
-def test_a_voice_that_is_not_heard_so_is_asked_one_thing_at_a_time(known):
+def test_a_voice_that_is_not_heard_so_is_asked_one_thing_at_a_time(small):
+    first = READINGS.splitlines(keepends=True)[0]
+    names = ("one", "two", "three", "four", "five", "six", "seven", "eight")
+    known = small("".join(first.replace("one_mm", f"{name}_mm") for name in names))
+    known.hear("four two zero", "yes", "four two one", "yes", "four two two")
+    known.hear(*["yes four two three"] * 2)
     known.mishear().hear("yes", "four two three")
-    assert known.spoken == ["Four two three? Gap five."]
-    known.mishear().hear("no", "four two three")
+    assert known.state.prompt.expectation.then is not None
+    known.mishear().hear("yes", "four two three")
+    # Missed twice of four times; nothing else is amiss by now, and there is a next to ask for.
+    assert (known.state.no_matches, known.step_id) == (0, "seven_mm")
     assert known.spoken == ["Four two three?"]
     assert known.state.prompt.expectation.then is None
 
@@ -206,3 +213,12 @@ def test_the_ears_are_told_what_is_likely_behind_the_yes_by_the_reading_that_sta
     alone = small(other).hear("four two zero")
     assert alone.state.prompt.told.behind is None
     assert is_likely(alone.state, Confirmed(Number(Decimal(5), None)))
+
+
+def test_the_answer_behind_a_yes_is_as_likely_as_its_own_question_finds_it(known):
+    """The ears wait longer behind what is unlikely: it may not have been all."""
+    near, far = (Number(Decimal(mm), None, "mm") for mm in (430, 30))
+    assert is_likely(known.state, Confirmed(near))
+    assert is_likely(known.state, Unconfirmed(near))
+    assert not is_likely(known.state, Confirmed(far))
+    assert not is_likely(known.state, Unconfirmed(far))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from companion.errors import FileProblem
+
 LEFT = (
     "{step: reading, id: left_mm, title: Left arm, ask: Left., unit: mm, resolution: 1,"
     " number: {style: whole, whole_digits: 3}, plausible: [650, 900]}"
@@ -336,3 +338,14 @@ def test_a_placing_speaks_what_a_reading_of_the_job_will_come_to_and_nothing_els
     assert f"step stand_up: found reads 'route'{wanted}" in small_job.refused(
         PLACED.replace("left_mm", "route"), ROUTE
     )
+
+
+def test_a_placing_names_only_readings_that_it_says_what_they_come_to(small_job):
+    placing = (
+        '{step: placing, id: up, say: "Place it: {left_mm}, {right_mm}.", reads: {left_mm: 700}}'
+    )
+    with pytest.raises(FileProblem) as refused:
+        small_job.load(placing, LEFT, RIGHT)
+    assert "'{right_mm}'" in str(refused.value)
+    assert "one of the readings that it names" in str(refused.value)
+    small_job.load(placing.replace("700}", "700, right_mm: 700}"), LEFT, RIGHT)

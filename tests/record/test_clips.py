@@ -97,3 +97,17 @@ def test_only_what_a_half_written_clip_left_is_deleted_as_such(
     assert not (clips.folder / remnant).exists()
     with pytest.raises(RecordError, match="cannot be deleted"):
         clips.remove_remnant(remnant)
+
+
+@pytest.mark.parametrize("name", ["..", "bay.record", ".clip-", "../.clip-x", "0" * 64 + ".flac"])
+def test_nothing_is_removed_as_a_remnant_that_is_none(clips: ClipStore, name: str) -> None:
+    clips.folder.mkdir()
+    path = clips.folder / name
+    if not path.exists() and path.parent == clips.folder:
+        path.write_bytes(b"kept")
+    with pytest.raises(RecordError):
+        clips.remove_remnant(name)
+    assert path.exists() or path.parent != clips.folder
+    (clips.folder / ".clip-x").write_bytes(b"half")
+    clips.remove_remnant(".clip-x")
+    assert not (clips.folder / ".clip-x").exists()

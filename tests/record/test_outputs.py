@@ -10,7 +10,7 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.record import Database
-from companion.record.outputs import write_output
+from companion.record.outputs import require_free, write_output
 
 
 def is_ours(first: bytes) -> bool:
@@ -82,3 +82,14 @@ def test_no_record_nor_what_belongs_to_one_is_ever_replaced(
     with pytest.raises(CompanionError, match="none is ever overwritten"):
         write_output(out, lambda path: path.write_bytes(b"ours"), is_ours, force=force)
     assert (out.read_bytes() if out.exists() else None) == before
+
+
+def test_a_file_of_another_kind_is_replaced_only_where_that_is_asked_for(tmp_path: Path) -> None:
+    out = tmp_path / "letters.txt"
+    out.write_text("letters of mine")
+    with pytest.raises(CompanionError, match=r"letters\.txt"):
+        require_free(out, is_ours, force=False)
+    require_free(out, is_ours, force=True)
+    require_free(tmp_path / "new.txt", is_ours, force=False)
+    out.write_text("ours, an older one")
+    require_free(out, is_ours, force=False)

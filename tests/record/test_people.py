@@ -416,3 +416,15 @@ def test_who_has_no_key_is_not_taken_out(office: Office) -> None:
     with pytest.raises(RecordError, match=r"'B\. Sample' has no key of the store"):
         office.remove("B. Sample ", boss, of_store=True)
     assert [one.name for one in office.roll.current] == ["B. Sample"]
+
+
+def test_somebody_vouches_for_themselves_a_supervisor_for_anybody() -> None:
+    def known(name: str, role: Role) -> Enrolment:
+        return Enrolment(name, role, name, 1, "2031-05-06T08:00:00.000Z", "")
+
+    hand, chief = known("A. Example", "technician"), known("B. Sample", "supervisor")
+    roll = Roll([hand, chief])
+    assert roll.may_vouch("A. Example", " a. example ") == hand
+    assert roll.may_vouch("A. Example", "B. Sample") is None
+    assert roll.may_vouch("B. Sample", "A. Example") == chief
+    assert roll.may_vouch("C. Nobody", "C. Nobody") is None

@@ -23,6 +23,7 @@ from companion.record.audit.seal import (
     write_outside,
 )
 from companion.record.audit.verify import Outside, verify
+from companion.record.audit.verify_outside import _seal_findings
 
 
 @pytest.fixture
@@ -202,3 +203,13 @@ def test_another_opening_than_the_sealed_one_is_said_of_the_job_and_of_no_event(
     assert any(
         one.startswith("session s1: it is not the opening that the seal of") for one in told
     ), told
+
+
+def test_heads_that_were_sealed_in_another_order_are_named(two_jobs: Database) -> None:
+    """Every event is there unchanged: only what was sealed when tells the files apart."""
+    seal = make_seal(two_jobs)
+    heads = list(sealed_heads(two_jobs))
+    assert list(_seal_findings(two_jobs, heads, seal)) == []
+    (found,) = _seal_findings(two_jobs, heads[::-1], seal)
+    assert (found.session_id, found.kind) == ("s1", "sealed")
+    assert "leaf 1 of the seal" in str(found)

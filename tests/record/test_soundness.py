@@ -319,3 +319,19 @@ def test_only_a_thorough_look_holds_an_index_against_its_table(tmp_path: Path) -
         found = damage(db, most=3, thorough=True)
         assert len(found) == 3
         assert all("by_seq" in told for told in found)
+
+
+def test_only_the_thorough_look_holds_the_indexes_against_their_tables(tmp_path: Path) -> None:
+    path = tmp_path / "any.db"
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        connection.execute("CREATE TABLE told (seq INTEGER, other INTEGER)")
+        connection.execute("INSERT INTO told VALUES (1, 10), (2, 20)")
+        connection.execute("CREATE INDEX by_seq ON told (seq)")
+        connection.execute("PRAGMA writable_schema = ON")
+        connection.execute(
+            "UPDATE sqlite_schema SET sql = 'CREATE INDEX by_seq ON told (other)' "
+            "WHERE name = 'by_seq'"
+        )
+    with closing(sqlite3.connect(path)) as connection:
+        assert damage(connection) == []
+        assert any("by_seq" in line for line in damage(connection, thorough=True))

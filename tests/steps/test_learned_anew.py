@@ -152,3 +152,18 @@ def test_what_only_the_file_explains_is_no_second_opinion() -> None:
     assert after.slips_running == 0
     assert after.explained
     assert not after.foreseen
+
+
+def test_what_the_file_alone_explains_is_no_second_opinion_of_the_aim() -> None:
+    """Learned anew its prediction is wide: nothing may be called inside on the strength of it."""
+    (step,) = (step for step in STATE.plan.steps if isinstance(step, AimDecision))
+
+    def judged(aim: AimRound) -> AimRound:
+        tx = Transaction(STATE)
+        keep(tx, aim)
+        assert judge_move(tx, step, MOUNT)
+        return aim_of(tx.state)
+
+    running = replace(after_a_move(1.0, 0.5), slips_running=1, amiss=TURNS)
+    assert not judged(replace(running, turned=(Fraction(4), Fraction(0)))).foreseen
+    assert judged(after_a_move(1.0, 1.0)).foreseen
