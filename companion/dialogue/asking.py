@@ -218,13 +218,19 @@ def ask_task(tx: Transaction, task: Task, before: Told = "") -> None:
         task.step_id,
         text,
         DONE,
-        before=before,
+        before=_if_not_done(tx.state, before),
         reply=prompts.SAY_DONE,
         short=text,
         spoken=spoken,
         purpose="instruct",
         told=Prompted(instruction=task.instruction),
     )
+
+
+def _if_not_done(state: State, before: Told) -> Told:
+    """What is said in front of a task; "if it is not done yet" where it may have been done."""
+    asked = state.mode is Mode.ASKING and bool(state.tasks) and state.tasks[0].perhaps_done
+    return in_a_row(before, prompts.IF_NOT_DONE_YET) if asked else before
 
 
 def is_typed(event: Refused) -> bool:
@@ -261,7 +267,7 @@ def ask_again(tx: Transaction, event: Refused) -> None:
         prompt.step_id,
         prompt.ask,
         expectation,
-        before=before,
+        before=_if_not_done(tx.state, before),
         reply=prompt.reply,
         short=prompt.short,
         spoken=brevity.said_once_more(tx.state),
@@ -314,7 +320,7 @@ def repeat(tx: Transaction, before: Told = "", *, again: bool = False) -> None:
         prompt.step_id,
         prompt.ask,
         prompt.expectation,
-        before=before,
+        before=_if_not_done(tx.state, before),
         reply=prompt.reply,
         short=prompt.short,
         mode=tx.state.mode,
