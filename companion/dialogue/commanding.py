@@ -97,11 +97,12 @@ def carry_on(tx: Transaction, event: Event) -> None:
         resume(tx, event)
         return
     _after_break(tx)
+    told = into_prompts.with_unheard(tx, prompts.CARRYING_ON)
     if tx.state.tasks:
         # Stopped with the spanner at the screw, or just after: it may have been turned.
-        _ask_if_not_done(tx, prompts.CARRYING_ON)
+        _ask_if_not_done(tx, told)
     else:
-        advance(tx, prompts.CARRYING_ON, again=True)
+        advance(tx, told, again=True)
 
 
 def stop(tx: Transaction, event: Event) -> None:
@@ -362,7 +363,8 @@ def resume(tx: Transaction, event: Event) -> None:
             mode=Mode.RESUMING,
         )
     else:
-        advance(tx, prompts.resumed(title))
+        _after_break(tx)
+        advance(tx, into_prompts.with_unheard(tx, prompts.resumed(title)))
 
 
 def touched(tx: Transaction, event: Heard[Choice]) -> None:
@@ -397,9 +399,9 @@ def touched_confirmed(tx: Transaction, event: Event) -> None:
     _after_break(tx)
     # Nobody knows whether what was asked for last was done before the break.
     if tx.state.tasks:
-        _ask_if_not_done(tx)
+        _ask_if_not_done(tx, into_prompts.with_unheard(tx, ""))
     else:
-        advance(tx, prompts.CARRYING_ON, again=True)
+        advance(tx, into_prompts.with_unheard(tx, prompts.CARRYING_ON), again=True)
 
 
 def _ask_if_not_done(tx: Transaction, before: Told = "") -> None:

@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
-from companion.dialogue.effects import Record
+from dataclasses import replace
+from decimal import Decimal
+
+from companion.dialogue.brevity import remark_where_first_needed
+from companion.dialogue.effects import Record, Say
+from companion.dialogue.prompts import which_way
+from companion.dialogue.retry import halt
+from companion.dialogue.state import Mode, Task, Waiting
+from companion.dialogue.transaction import Transaction
 from companion.facts.beforehand import HearingBefore
+from companion.facts.instructions import Direction, MoveStand, StandQuantity
+from companion.facts.meanings import Number
+from companion.facts.message import Amount
 from companion.facts.opening import Opened
 from companion.facts.talking import Said
+from companion.language.expectation import Expectation, NumberForm
 
 ROUND = """
 - {step: reading, id: gap_mm, title: The gap, ask: Gap at the bracket., reply: Millimetres.,
@@ -121,6 +133,34 @@ def test_cautions_heard_that_day_are_one_sentence(open_bay, shipped, grammar):
     ]
 
 
+MOVED = """
+- {step: reading, id: gap_mm, title: The gap, ask: Gap., unit: mm, plausible: [100, 900],
+   resolution: 1, number: {style: whole, whole_digits: 3}}
+- step: decision
+  id: check
+  title: The gap
+  result: gap_mm
+  low: 300
+  high: 310
+  rule: plain
+  move: {say: "Move it {amount} {direction}.", amount: mm, resolution: 1,
+    direction_when_positive: %s, direction_when_negative: %s}
+  again: {say: Again., steps: [gap_mm], at_most: 9, then_stop: Enough.}
+"""
+
+
+def test_a_move_to_a_side_is_the_first_to_need_it_where_nothing_was_read_so(small):
+    told = "Left and right are the car's."
+    talk = small(MOVED % ("right", "left")).hear("four two zero", "yes")
+    assert talk.said[:-1].count(told) == 1
+    assert talk.asked.startswith("Move it ")
+    talk.hear("done", "four two zero", "yes")
+    assert told not in talk.said
+    # Up and down need no remark.
+    talk = small(MOVED % ("up", "down")).hear("four two zero", "yes")
+    assert told not in talk.said
+
+
 def test_who_says_the_same_once_more_instead_of_yes_is_told_how_a_read_back_is_answered(small):
     talk = small(ROUND).hear("four two zero", "yes", "four two zero", "yes", "four two zero")
     assert talk.spoken == ["Four two zero?"]
@@ -129,6 +169,49 @@ def test_who_says_the_same_once_more_instead_of_yes_is_told_how_a_read_back_is_a
     assert talk.hear("four two one").spoken == ["Four two one?"]
     # And it is still yes alone that makes it count.
     assert talk.now("accepted") == []
+
+
+def test_whose_left_it_is_is_said_with_a_move_too_where_none_was_read_before(small):
+    moved = MoveStand(StandQuantity("sideways"), Direction("left"), Decimal(5), "mm")
+    tx = Transaction(small(ROUND).state)
+    remark_where_first_needed(tx, Expectation(done=True), moved)
+    assert [effect.text for effect in tx.effects if isinstance(effect, Say)] == [
+        "Left and right are the car's."
+    ]
+    remark_where_first_needed(tx, Expectation(done=True), moved)
+    assert sum(isinstance(effect, Say) for effect in tx.effects) == 1
+
+
+def test_where_the_work_stops_nothing_that_was_begun_is_left_over(small):
+    talk = small(ROUND)
+    number = Number(Decimal(420), None, "mm")
+    tx = Transaction(
+        replace(
+            talk.state,
+            waiting=(Waiting("gap_mm", number),),
+            one_by_one={"other_mm": number},
+            tasks=(Task("gap_mm", "Move it."),),
+            tasks_done=(Task("gap_mm", "Move it."),),
+            no_matches=2,
+        )
+    )
+    halt(tx, "gap_mm", "Enough.")
+    state = tx.state
+    assert state.mode is Mode.STOPPED
+    assert (state.waiting, state.one_by_one, state.tasks, state.tasks_done) == ((), {}, (), ())
+    assert state.no_matches == 0
+
+
+def test_a_number_without_its_way_is_asked_for_by_an_example_of_its_own_form():
+    def example(form):
+        return which_way(form).args["example"]
+
+    tenths = NumberForm("decimal", 1, 1, directions=("left", "right"))
+    assert example(tenths) == Amount(Decimal(1), None, "left")
+    whole = NumberForm("whole", 2, directions=("up", "down"))
+    assert example(whole) == Amount(Decimal(12), None, "up")
+    turns = NumberForm("quarters", 1, directions=("clockwise", "anticlockwise"), units=("turns",))
+    assert example(turns) == Amount(Decimal(1), "turns", "clockwise")
 
 
 CONSENT = """

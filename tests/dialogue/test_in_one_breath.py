@@ -10,6 +10,7 @@ import pytest
 
 from companion.dialogue.effects import Say
 from companion.dialogue.state import Mode
+from companion.dialogue.values import is_likely
 from companion.errors import FileProblem
 from companion.facts.meanings import Confirmed, Number, Unconfirmed
 from companion.facts.talking import Heard, How
@@ -192,3 +193,32 @@ def test_a_shorter_pair_needs_the_pair_and_what_it_follows(small):
     ):
         with pytest.raises(FileProblem, match=wanted):
             small(READINGS.replace("id: one_mm,", f"id: one_mm, {more.rstrip('.')}.,", 1))
+
+
+def test_the_ears_are_told_what_is_likely_behind_the_yes_by_the_reading_that_stands_there(small):
+    """The one said back reaches to 900, the one behind it from 20 to 30."""
+    other = READINGS.replace(
+        "ask: Gap four., unit: mm, behind_read_back: true, plausible: [100, 900]",
+        "ask: Gap four., unit: mm, behind_read_back: true, plausible: [20, 30]",
+    )
+    talk = small(other).hear("four two zero", "yes", "four two one", "yes", "four two two")
+    assert talk.state.prompt.told.behind.step_id == "four_mm"
+    for said in (Confirmed, Unconfirmed):
+        likely = [
+            mm for mm in (19, 25, 31, 420) if is_likely(talk.state, said(Number(Decimal(mm), None)))
+        ]
+        assert likely == [25]
+    assert is_likely(talk.state, Number(Decimal(420), None))
+    # Where nothing stands behind it there is nothing to hold it against.
+    alone = small(other).hear("four two zero")
+    assert alone.state.prompt.told.behind is None
+    assert is_likely(alone.state, Confirmed(Number(Decimal(5), None)))
+
+
+def test_the_answer_behind_a_yes_is_as_likely_as_its_own_question_finds_it(known):
+    """The ears wait longer behind what is unlikely: it may not have been all."""
+    near, far = (Number(Decimal(mm), None, "mm") for mm in (430, 30))
+    assert is_likely(known.state, Confirmed(near))
+    assert is_likely(known.state, Unconfirmed(near))
+    assert not is_likely(known.state, Confirmed(far))
+    assert not is_likely(known.state, Unconfirmed(far))

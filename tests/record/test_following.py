@@ -14,6 +14,7 @@ import pytest
 from companion.errors import RecordError
 from companion.record import Entry, SqliteLog, open_record
 from companion.record.following import Follower
+from companion.record.going_on import is_a_job_going_on
 
 AS_NOBODY = """
 import os, sys
@@ -158,3 +159,16 @@ def test_a_user_who_may_only_read_follows_too() -> None:
                 assert reader.wait(60) == 0
             finally:
                 reader.kill()
+
+
+def test_a_record_that_is_open_and_empty_has_no_job_going_on(tmp_path: Path) -> None:
+    path = tmp_path / "bay.record"
+    with open_record(path) as database:
+        assert not is_a_job_going_on(path)
+        log = SqliteLog(database, database.create_session("s1"))
+        log.append([Entry("opened", {})])
+        assert not is_a_job_going_on(path)
+        log.append([Entry("heard", {"prompt_id": "p1", "words": "yes"})])
+        assert is_a_job_going_on(path)
+        log.append([Entry("finished", {"result": "inside"})])
+        assert not is_a_job_going_on(path)

@@ -24,6 +24,7 @@ from companion.record.audit.people import Cost, KeyRing
 from companion.record.audit.seal import make_seal, write_outside
 from companion.record.audit.verify import verify
 from companion.record.backup import back_up, restore
+from companion.record.soundness import damage
 
 
 @pytest.fixture
@@ -301,3 +302,36 @@ def test_each_file_beside_the_record_is_for_those_who_need_it(
     assert rights_of(ring.path) == 0o600
     assert rights_of(clip) == 0o640
     assert rights_of(clips.folder) == 0o750
+
+
+def test_only_a_thorough_look_holds_an_index_against_its_table(tmp_path: Path) -> None:
+    with closing(sqlite3.connect(tmp_path / "some.db", isolation_level=None)) as db:
+        db.execute("CREATE TABLE event (seq, kind)")
+        db.execute("CREATE INDEX by_seq ON event (seq)")
+        db.executemany("INSERT INTO event VALUES (?, ?)", [(n, f"kind {n}") for n in range(20)])
+        db.execute("PRAGMA writable_schema = ON")
+        db.execute(
+            "UPDATE sqlite_schema SET sql = 'CREATE INDEX by_seq ON event (kind)' "
+            "WHERE name = 'by_seq'"
+        )
+    with closing(sqlite3.connect(tmp_path / "some.db")) as db:
+        assert damage(db) == []
+        found = damage(db, most=3, thorough=True)
+        assert len(found) == 3
+        assert all("by_seq" in told for told in found)
+
+
+def test_only_the_thorough_look_holds_the_indexes_against_their_tables(tmp_path: Path) -> None:
+    path = tmp_path / "any.db"
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        connection.execute("CREATE TABLE told (seq INTEGER, other INTEGER)")
+        connection.execute("INSERT INTO told VALUES (1, 10), (2, 20)")
+        connection.execute("CREATE INDEX by_seq ON told (seq)")
+        connection.execute("PRAGMA writable_schema = ON")
+        connection.execute(
+            "UPDATE sqlite_schema SET sql = 'CREATE INDEX by_seq ON told (other)' "
+            "WHERE name = 'by_seq'"
+        )
+    with closing(sqlite3.connect(path)) as connection:
+        assert damage(connection) == []
+        assert any("by_seq" in line for line in damage(connection, thorough=True))
