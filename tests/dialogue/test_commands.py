@@ -328,6 +328,12 @@ def test_a_screw_that_may_have_been_turned_is_never_told_as_if_it_had_not(at_the
     assert f"If it is not done yet: {first}" in bay.asked
 
 
+def test_that_it_may_have_been_done_is_said_once_where_it_was_cut_off(at_the_screws):
+    bay = at_the_screws.hear("done", "go back", "stop")
+    bay.state = replace(bay.state, unheard_before=prompts.IF_NOT_DONE_YET)
+    assert bay.hear("carry on").asked.count("If it is not done yet:") == 1
+
+
 @pytest.mark.parametrize("rest", ["stop", "wait"])
 def test_work_that_rested_at_a_screw_may_have_turned_it(at_the_screws, rest):
     bay = at_the_screws
