@@ -128,8 +128,10 @@ def test_the_work_does_not_go_on_before_the_correction_is_done(bay, in_words):
     before = bay.asked
     assert bay.silence().asked == f"I am waiting. {before}"
     assert bay.mishear().asked == f"Sorry? {before}"
-    assert bay.hear("wait", "carry on").asked == f"Carrying on. {before}"
     assert bay.hear("repeat").asked == before
+    once_more = f"If it is not done yet: {before}"
+    assert bay.hear("wait", "carry on").asked == f"Carrying on. {once_more}"
+    assert bay.hear("repeat").asked == once_more
     assert "plumb_mm_per_m" not in bay.state.readings
 
 
